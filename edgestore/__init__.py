@@ -1,1 +1,74 @@
 """Choose, justify and look after the memory card that lets a network camera record on its own."""
+
+from edgestore.checks import Fault, InputError
+from edgestore.models.bitrate import (
+    bitrate_from_frames_mbit_s,
+    estimated_range_mbit_s,
+    mean_range_mbit_s,
+    mean_under_cap_mbit_s,
+    stored_mbit_s,
+    total_mbit_s,
+)
+from edgestore.models.duty import (
+    clips_per_day,
+    kept_s,
+    mean_clip_s,
+    mean_recorded_fraction,
+    recorded_fraction,
+)
+from edgestore.models.retention import (
+    WeekOfRetention,
+    bitrate_mbit_s_for_retention,
+    capacity_gb_for_retention,
+    retention_h,
+    retention_through_week,
+)
+from edgestore.models.speed import (
+    guaranteed_write_mbyte_s,
+    implied_marks,
+    min_write_mbyte_s,
+    speed_margin,
+    write_mbyte_s_for_margin,
+)
+from edgestore.models.wear import (
+    endurance_tbw_from_cycles,
+    endurance_tbw_from_hours,
+    life_years,
+    passes_per_year,
+    writes_gb_day,
+    writes_tb_year,
+    writes_tb_year_for_life,
+)
+
+__all__ = [
+    "Fault",
+    "InputError",
+    "WeekOfRetention",
+    "bitrate_from_frames_mbit_s",
+    "bitrate_mbit_s_for_retention",
+    "capacity_gb_for_retention",
+    "clips_per_day",
+    "endurance_tbw_from_cycles",
+    "endurance_tbw_from_hours",
+    "estimated_range_mbit_s",
+    "guaranteed_write_mbyte_s",
+    "implied_marks",
+    "kept_s",
+    "life_years",
+    "mean_clip_s",
+    "mean_range_mbit_s",
+    "mean_recorded_fraction",
+    "mean_under_cap_mbit_s",
+    "min_write_mbyte_s",
+    "passes_per_year",
+    "recorded_fraction",
+    "retention_h",
+    "retention_through_week",
+    "speed_margin",
+    "stored_mbit_s",
+    "total_mbit_s",
+    "write_mbyte_s_for_margin",
+    "writes_gb_day",
+    "writes_tb_year",
+    "writes_tb_year_for_life",
+]

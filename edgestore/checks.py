@@ -1,7 +1,7 @@
 """The argument checks that every public function uses, and the one error they raise.
 
-A check returns the value as floats that broadcast: a scalar stays a scalar, an array an array, and a pandas
-Series keeps its index (numpy's own protocol does that; pandas is not imported here).
+A check gives the value back as floats that broadcast: a scalar stays a scalar, a list becomes an array, and a
+pandas Series keeps its index (numpy's own protocol does that; pandas is not imported here).
 """
 
 from collections.abc import Iterable
@@ -111,7 +111,7 @@ def in_range(
         raise refuse(name, numbers[~good].flat[0], allowed, mend)
     if hasattr(value, "__array_ufunc__"):
         return np.multiply(value, 1.0)
-    return numbers[()]
+    return numbers if numbers.ndim else float(numbers)
 
 
 def bitrate_mbit_s(value: Numbers, name: str = "bitrate_mbit_s") -> Values:

@@ -1,0 +1,1 @@
+"""Results drawn with matplotlib, one question a module. They know nothing of widgets."""

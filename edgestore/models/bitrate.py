@@ -33,8 +33,52 @@ CONTAINER_BYTES_PER_FRAME = {"mp4": 4.5, "mkv": 10.0, "avi": 50.0}
 """Bytes that a file format adds a frame, upper end as measured (data/measured/measured_overhead.csv). MPEG-TS adds
 3 to 14 % of the stream instead, more for slow streams."""
 
-AUDIO_MBIT_S = {"none": 0.0, "g711": 0.064, "g726": 0.032, "aac at 32 kbit/s": 0.0338, "aac at 64 kbit/s": 0.0668}
+AUDIO_MBIT_S = {
+    "none": 0.0,
+    "g711": 0.064,
+    "g726": 0.032,
+    "aac at 32 kbit/s": 0.0338,
+    "aac at 64 kbit/s": 0.0668,
+}
 """What recorded sound adds, Mbit/s: G.711 and G.726 by definition, AAC-LC as measured."""
+
+
+def total_mbit_s(*streams_mbit_s: Numbers) -> Values:
+    """Sum of the streams that a camera records.
+
+    Parameters
+    ----------
+    *streams_mbit_s : float or array_like
+        Rate of each recorded stream, Mbit/s, above 0.
+
+    Returns
+    -------
+    float or ndarray
+        Rate in Mbit/s, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When there is no stream or a rate is out of range.
+
+    Notes
+    -----
+    Streams that are only watched over the network are not written and do not count.
+
+    References
+    ----------
+    Arithmetic.
+
+    Examples
+    --------
+    >>> total_mbit_s(4, 0.5)
+    4.5
+    """
+    if not streams_mbit_s:
+        raise checks.refuse("streams_mbit_s", "no stream", "one stream or more")
+    rates = [checks.bitrate_mbit_s(rate, f"stream {n}") for n, rate in enumerate(streams_mbit_s, start=1)]
+    checks.broadcastable(**{f"stream {n}": rate for n, rate in enumerate(rates, start=1)})
+    return sum(rates[1:], start=rates[0])
 
 
 def mean_under_cap_mbit_s(
@@ -281,7 +325,7 @@ def estimated_range_mbit_s(
     --------
     >>> low, high = estimated_range_mbit_s(1920, 1080, 15, 2, "busy")
     >>> print(f"{low:.1f} to {high:.1f} Mbit/s")
-    0.8 to 4.4 Mbit/s
+    0.8 to 4.3 Mbit/s
     """
     key, other = FRAME_BITS_PER_PIXEL[checks.one_of("scene", scene, FRAME_BITS_PER_PIXEL)]
     size = np.asarray(

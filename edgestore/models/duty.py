@@ -90,7 +90,11 @@ def recorded_fraction(
 
 
 def mean_recorded_fraction(
-    events_per_h: Numbers, hours: Numbers, event_s: Numbers, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
+    events_per_h: Numbers,
+    hours: Numbers,
+    event_s: Numbers,
+    pre_roll_s: Numbers = 0.0,
+    post_roll_s: Numbers = 0.0,
 ) -> Values:
     """Recorded fraction over a day or a week whose event rate changes.
 
@@ -174,8 +178,8 @@ def clips_per_day(
     >>> print(f"{clips_per_day(30, 60):.2f}")
     436.70
     """
-    load = _load(events_per_h, event_s, pre_roll_s, post_roll_s)
-    return H_PER_DAY * np.asarray(events_per_h, float)[()] * np.exp(-load)
+    rate_per_h = checks.in_range("events_per_h", events_per_h, "an hour", at_least=0)
+    return H_PER_DAY * rate_per_h * np.exp(-_load(rate_per_h, event_s, pre_roll_s, post_roll_s))
 
 
 def mean_clip_s(

@@ -7,7 +7,14 @@ from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.units import BITS_PER_BYTE, MBYTE_PER_MBIT
 
-BUS_MBYTE_S = {"default": 12.5, "high speed": 25.0, "sdr50": 50.0, "ddr50": 50.0, "sdr104": 104.0, "uhs-ii": 156.0}
+BUS_MBYTE_S = {
+    "default": 12.5,
+    "high speed": 25.0,
+    "sdr50": 50.0,
+    "ddr50": 50.0,
+    "sdr104": 104.0,
+    "uhs-ii": 156.0,
+}
 """Ceiling of each SD bus mode, Mbyte/s (SD Association, bus-speed page; UHS-II full duplex)."""
 
 

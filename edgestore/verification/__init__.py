@@ -1,0 +1,1 @@
+"""Outside check values as data, and the runner that recomputes them."""

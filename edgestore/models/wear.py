@@ -1,0 +1,290 @@
+"""How long the card lasts: what it may write in its life over what the camera writes in a year."""
+
+from edgestore import checks
+from edgestore.checks import Numbers, Values
+from edgestore.units import DAYS_PER_YEAR, GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
+
+WRITE_AMPLIFICATION_BRACKET = (1.0, 6.0)
+"""Flash writes over host writes for a card of which nothing more is known, under a camera's long circular writes:
+our own simulation of unit-mapped cards; no published measurement was found. How often the camera updates its file
+tables and how the card maps decide; the card's maker can narrow it."""
+
+
+def writes_gb_day(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
+    """Volume that a camera writes in a day.
+
+    Parameters
+    ----------
+    bitrate_mbit_s : float or array_like
+        Mean rate while recording, Mbit/s, above 0.
+    recorded_fraction : float or array_like
+        Fraction of time recorded, above 0 and at most 1.
+
+    Returns
+    -------
+    float or ndarray
+        Volume in GB a day, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    ``rate x 0.45 GB/h x 24 h x fraction``.
+
+    References
+    ----------
+    Arithmetic.
+
+    Examples
+    --------
+    >>> print(f"{writes_gb_day(1):.1f}")
+    10.8
+    """
+    bitrate = checks.bitrate_mbit_s(bitrate_mbit_s)
+    recorded = checks.fraction("recorded_fraction", recorded_fraction, above=0)
+    checks.broadcastable(bitrate_mbit_s=bitrate, recorded_fraction=recorded)
+    return bitrate * recorded * GB_PER_H_AT_1_MBIT_S * H_PER_DAY
+
+
+def writes_tb_year(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
+    """Volume that a camera writes in a year of 365.25 days.
+
+    Parameters
+    ----------
+    bitrate_mbit_s : float or array_like
+        Mean rate while recording, Mbit/s, above 0.
+    recorded_fraction : float or array_like
+        Fraction of time recorded, above 0 and at most 1.
+
+    Returns
+    -------
+    float or ndarray
+        Volume in TB a year, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    :func:`writes_gb_day` times 365.25.
+
+    References
+    ----------
+    Arithmetic.
+
+    Examples
+    --------
+    >>> print(f"{writes_tb_year(1):.4f}")
+    3.9447
+    """
+    return writes_gb_day(bitrate_mbit_s, recorded_fraction) * DAYS_PER_YEAR / GB_PER_TB
+
+
+def endurance_tbw_from_cycles(
+    capacity_gb: Numbers, pe_cycles: Numbers, write_amplification: Numbers = 1.0
+) -> Values:
+    """Volume that a host may write to a card whose flash bears a number of program/erase cycles.
+
+    Parameters
+    ----------
+    capacity_gb : float or array_like
+        Capacity, GB, above 0.
+    pe_cycles : float or array_like
+        Program/erase cycles that each block bears, above 0.
+    write_amplification : float or array_like
+        Flash writes over host writes, 1 or more.
+
+    Returns
+    -------
+    float or ndarray
+        Endurance in TB written by the host, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    ``capacity x cycles / amplification``, wear spread evenly over the card. For a card of which nothing is known
+    the amplification is ``WRITE_AMPLIFICATION_BRACKET``.
+
+    References
+    ----------
+    The definition of terabytes written: JEDEC JESD218.
+
+    Examples
+    --------
+    >>> endurance_tbw_from_cycles(128, 3000)
+    384.0
+    """
+    capacity = checks.capacity_gb(capacity_gb)
+    cycles = checks.in_range("pe_cycles", pe_cycles, "cycles", above=0)
+    amplification = checks.in_range("write_amplification", write_amplification, at_least=1)
+    checks.broadcastable(capacity_gb=capacity, pe_cycles=cycles, write_amplification=amplification)
+    return capacity * cycles / amplification / GB_PER_TB
+
+
+def endurance_tbw_from_hours(rated_h: Numbers, rated_mbit_s: Numbers) -> Values:
+    """Volume that stands behind a rating in hours of recording.
+
+    Parameters
+    ----------
+    rated_h : float or array_like
+        Hours of recording that the card is rated for, above 0.
+    rated_mbit_s : float or array_like
+        Bit rate at which the rating holds, Mbit/s, above 0.
+
+    Returns
+    -------
+    float or ndarray
+        Endurance in TB written by the host, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    ``hours x rate x 0.45 GB/h``. Hours without a bit rate say nothing.
+
+    References
+    ----------
+    Arithmetic.
+
+    Examples
+    --------
+    >>> print(f"{endurance_tbw_from_hours(20000, 26):.1f}")
+    234.0
+    """
+    hours = checks.in_range("rated_h", rated_h, "h", above=0)
+    rate = checks.bitrate_mbit_s(rated_mbit_s, "rated_mbit_s")
+    checks.broadcastable(rated_h=hours, rated_mbit_s=rate)
+    return hours * rate * GB_PER_H_AT_1_MBIT_S / GB_PER_TB
+
+
+def passes_per_year(capacity_gb: Numbers, bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
+    """How often a year the camera writes the whole card over.
+
+    Parameters
+    ----------
+    capacity_gb : float or array_like
+        Capacity, GB, above 0.
+    bitrate_mbit_s : float or array_like
+        Mean rate while recording, Mbit/s, above 0.
+    recorded_fraction : float or array_like
+        Fraction of time recorded, above 0 and at most 1.
+
+    Returns
+    -------
+    float or ndarray
+        Passes a year, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    :func:`writes_tb_year` over the capacity.
+
+    References
+    ----------
+    Arithmetic.
+
+    Examples
+    --------
+    >>> print(f"{passes_per_year(64, 4):.1f}")
+    246.5
+    """
+    capacity = checks.capacity_gb(capacity_gb)
+    written = writes_tb_year(bitrate_mbit_s, recorded_fraction)
+    checks.broadcastable(capacity_gb=capacity, writes_tb_year=written)
+    return written * GB_PER_TB / capacity
+
+
+def life_years(endurance_tbw: Numbers, bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
+    """Time until a camera has written what a card may write in its life.
+
+    Parameters
+    ----------
+    endurance_tbw : float or array_like
+        Endurance, TB written by the host, above 0.
+    bitrate_mbit_s : float or array_like
+        Mean rate while recording, Mbit/s, above 0.
+    recorded_fraction : float or array_like
+        Fraction of time recorded, above 0 and at most 1.
+
+    Returns
+    -------
+    float or ndarray
+        Life in years of 365.25 days, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    Endurance over :func:`writes_tb_year`. Wear alone: a card may fail sooner for other reasons.
+
+    References
+    ----------
+    The definition of terabytes written: JEDEC JESD218.
+
+    Examples
+    --------
+    >>> print(f"{life_years(234, 4):.2f}")
+    14.83
+    """
+    endurance = checks.in_range("endurance_tbw", endurance_tbw, "TB", above=0)
+    written = writes_tb_year(bitrate_mbit_s, recorded_fraction)
+    checks.broadcastable(endurance_tbw=endurance, writes_tb_year=written)
+    return endurance / written
+
+
+def writes_tb_year_for_life(endurance_tbw: Numbers, life_years: Numbers) -> Values:
+    """Volume a year that a card bears for a wanted life: the inverse of :func:`life_years`.
+
+    Parameters
+    ----------
+    endurance_tbw : float or array_like
+        Endurance, TB written by the host, above 0.
+    life_years : float or array_like
+        Wanted life, years, above 0.
+
+    Returns
+    -------
+    float or ndarray
+        Volume in TB a year, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    Endurance over life.
+
+    References
+    ----------
+    Arithmetic.
+
+    Examples
+    --------
+    >>> writes_tb_year_for_life(100, 5)
+    20.0
+    """
+    endurance = checks.in_range("endurance_tbw", endurance_tbw, "TB", above=0)
+    life = checks.in_range("life_years", life_years, "years", above=0)
+    checks.broadcastable(endurance_tbw=endurance, life_years=life)
+    return endurance / life
