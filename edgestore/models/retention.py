@@ -9,6 +9,10 @@ from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, H_PER_WEEK
 
+SAME_VOLUME = 1e-10
+"""Volumes nearer than this share of a week's writing are one volume: round rates and capacities often fill the
+card to the very hour at which a pause begins, and rounding must not put the oldest footage before that pause."""
+
 
 def retention_h(
     capacity_gb: Numbers,
@@ -54,7 +58,12 @@ def retention_h(
     """
     usable = _usable_gb(capacity_gb, usable_fraction)
     fill = _fill_gb_h(bitrate_mbit_s, recorded_fraction)
-    checks.broadcastable(capacity_gb=usable, bitrate_mbit_s=fill)
+    checks.broadcastable(
+        capacity_gb=capacity_gb,
+        bitrate_mbit_s=bitrate_mbit_s,
+        recorded_fraction=recorded_fraction,
+        usable_fraction=usable_fraction,
+    )
     return usable / fill
 
 
@@ -103,7 +112,12 @@ def capacity_gb_for_retention(
     hours = checks.in_range("retention_h", retention_h, "h", above=0)
     fill = _fill_gb_h(bitrate_mbit_s, recorded_fraction)
     usable = checks.fraction("usable_fraction", usable_fraction, above=0)
-    checks.broadcastable(retention_h=hours, bitrate_mbit_s=fill, usable_fraction=usable)
+    checks.broadcastable(
+        retention_h=retention_h,
+        bitrate_mbit_s=bitrate_mbit_s,
+        recorded_fraction=recorded_fraction,
+        usable_fraction=usable_fraction,
+    )
     return hours * fill / usable
 
 
@@ -152,7 +166,12 @@ def bitrate_mbit_s_for_retention(
     hours = checks.in_range("retention_h", retention_h, "h", above=0)
     usable = _usable_gb(capacity_gb, usable_fraction)
     recorded = checks.fraction("recorded_fraction", recorded_fraction, above=0)
-    checks.broadcastable(retention_h=hours, capacity_gb=usable, recorded_fraction=recorded)
+    checks.broadcastable(
+        retention_h=retention_h,
+        capacity_gb=capacity_gb,
+        recorded_fraction=recorded_fraction,
+        usable_fraction=usable_fraction,
+    )
     return usable / (hours * recorded * GB_PER_H_AT_1_MBIT_S)
 
 
@@ -226,7 +245,7 @@ def retention_through_week(
         )
     if np.any(rates.sum(axis=-1) <= 0):
         raise checks.refuse("bitrate_mbit_s", "a week without recording", "one hour or more above 0 Mbit/s")
-    checks.broadcastable(capacity_gb=usable, bitrate_mbit_s=rates[..., 0])
+    checks.broadcastable(capacity_gb=capacity_gb, usable_fraction=usable_fraction, bitrate_mbit_s=rates[..., 0])
     shape = np.broadcast_shapes(usable.shape, rates.shape[:-1])
     cards = np.broadcast_to(usable, shape).ravel()
     weeks = np.broadcast_to(rates, (*shape, H_PER_WEEK)).reshape(-1, H_PER_WEEK)
@@ -244,13 +263,14 @@ def _week_of_one(
 ) -> tuple[npt.NDArray[np.float64], float, float]:
     """Ages at the 168 hours, the least age and its moment, for one card and one week."""
     filled = np.concatenate([[0.0], np.cumsum(bitrate_mbit_s * GB_PER_H_AT_1_MBIT_S)])
-    whole_weeks, rest_gb = divmod(usable_gb, filled[-1])
+    whole_weeks = max(np.ceil(usable_gb / filled[-1] - SAME_VOLUME) - 1, 0)
+    rest_gb = usable_gb - whole_weeks * filled[-1]
     hours = np.arange(-H_PER_WEEK, H_PER_WEEK + 1.0)
     written = np.concatenate([filled[:-1] - filled[-1], filled])
 
     def age_h(moment_h: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         level = np.interp(moment_h, hours, written) - rest_gb
-        after = np.searchsorted(written, level, side="right")
+        after = np.searchsorted(written, level + SAME_VOLUME * filled[-1], side="right")
         before = np.maximum(after - 1, 0)
         after = np.minimum(after, len(hours) - 1)
         step = np.maximum(written[after] - written[before], np.finfo(float).tiny)
