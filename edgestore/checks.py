@@ -1,11 +1,13 @@
 """The argument checks that every public function uses, and the one error they raise.
 
 A check gives the value back as floats that broadcast: a scalar stays a scalar, a list becomes an array, and a
-pandas Series keeps its index (numpy's own protocol does that; pandas is not imported here).
+pandas Series keeps its index (its own ``astype`` does that; pandas is not imported here). Text and truth values
+are no numbers, even where numpy would make some of them.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from numbers import Real
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -54,7 +56,8 @@ class InputError(ValueError):
 
 def refuse(where: str, found: object, allowed: str, mend: str = "") -> InputError:
     """Give the error for a single fault, ready to be raised."""
-    shown = f"{found:g}" if isinstance(found, float) else str(found)
+    # All digits: 1.0000001 shown as 1 would seem to be allowed.
+    shown = repr(float(found)).removesuffix(".0") if isinstance(found, float) else str(found)
     return InputError([Fault(where, shown, allowed, mend)])
 
 
@@ -91,13 +94,18 @@ def in_range(
     Raises
     ------
     InputError
-        When a number is missing, infinite, not a number or out of bounds, or when there is no number.
+        When a number is missing, infinite or out of bounds, when something is not a number, or when there is none.
     """
     allowed = _allowed(unit, above, at_least, at_most)
     try:
-        numbers = np.asarray(value, dtype=float)
-    except (TypeError, ValueError):
-        raise refuse(name, repr(value), allowed, mend or "Give a number.") from None
+        items = np.asarray(value)
+    except ValueError:
+        raise refuse(name, "lists of unequal length", allowed, mend) from None
+    if items.dtype.kind not in "iuf":
+        for item in np.asarray(value, dtype=object).flat:
+            if isinstance(item, bool) or not isinstance(item, Real):
+                raise refuse(name, repr(item), allowed, mend or "Give a number.")
+    numbers = items.astype(float)
     if numbers.size == 0:
         raise refuse(name, "no number", allowed, mend)
     good = np.isfinite(numbers)
@@ -109,9 +117,9 @@ def in_range(
         good &= numbers <= at_most
     if not good.all():
         raise refuse(name, numbers[~good].flat[0], allowed, mend)
-    if hasattr(value, "__array_ufunc__"):
-        return np.multiply(value, 1.0)
-    return numbers if numbers.ndim else float(numbers)
+    if numbers.ndim == 0:
+        return float(numbers)
+    return value.astype(float) if hasattr(value, "astype") else numbers
 
 
 def bitrate_mbit_s(value: Numbers, name: str = "bitrate_mbit_s") -> Values:
