@@ -12,12 +12,12 @@ MEAN_OVER_CAP_BAND = {
     "noisy night": (0.71, 1.0),
     "unknown": (0.08, 1.0),
 }
-"""Mean over cap by scene, lowest and highest: 74 capped encodes of fixed-camera footage, standard definition
+"""Mean over cap by scene, lowest and highest: 70 capped encodes of fixed-camera footage, standard definition
 (data/measured/measured_bitrates.csv). A cap well above what the scene needs gives the low end; one below it, 1."""
 
 FRAME_BITS_PER_PIXEL = {
     "quiet": ((0.418, 1.106), (0.00062, 0.00111)),
-    "busy": ((0.399, 1.275), (0.0270, 0.1195)),
+    "busy": ((0.399, 1.275), (0.0270, 0.1193)),
     "noisy night": ((0.273, 1.700), (0.00071, 0.6725)),
 }
 """Bits a pixel of a key frame and of another frame by scene, each lowest and highest: H.264 and H.265 at
@@ -126,8 +126,9 @@ def mean_under_cap_mbit_s(
     held = np.minimum(natural, cap)
     if time_share is None:
         return held
-    share = np.asarray(checks.fraction("time_share", time_share))
-    checks.broadcastable(natural_mbit_s=held, time_share=share)
+    share = checks.fraction("time_share", time_share)
+    checks.broadcastable(natural_mbit_s=natural, cap_mbit_s=cap, time_share=share)
+    held, share = np.broadcast_arrays(held, share)
     if not np.allclose(share.sum(axis=-1), 1, atol=1e-6):
         raise checks.refuse("time_share", f"shares that sum to {share.sum(axis=-1)}", "shares that sum to 1")
     return (held * share).sum(axis=-1)
@@ -273,7 +274,14 @@ def bitrate_from_frames_mbit_s(
     interval = checks.in_range("key_frame_interval_s", key_frame_interval_s, "s", above=0)
     key = checks.in_range("key_frame_bits_per_pixel", key_frame_bits_per_pixel, "bits/pixel", above=0)
     other = checks.in_range("other_frame_bits_per_pixel", other_frame_bits_per_pixel, "bits/pixel", at_least=0)
-    checks.broadcastable(width=width, height=height, frame_rate=frame_rate, interval=interval, key=key, other=other)
+    checks.broadcastable(
+        width_px=width,
+        height_px=height,
+        frame_rate_fps=frame_rate,
+        key_frame_interval_s=interval,
+        key_frame_bits_per_pixel=key,
+        other_frame_bits_per_pixel=other,
+    )
     if np.any(1 / interval > frame_rate * (1 + 1e-9)):
         mend = "The interval is in seconds: a group of 50 frames at 25 frames/s is 2 s."
         raise checks.refuse("key_frame_interval_s", "less than one frame time", "one frame time or more", mend)
@@ -328,10 +336,8 @@ def estimated_range_mbit_s(
     0.8 to 4.3 Mbit/s
     """
     key, other = FRAME_BITS_PER_PIXEL[checks.one_of("scene", scene, FRAME_BITS_PER_PIXEL)]
-    size = np.asarray(
-        bitrate_from_frames_mbit_s(width_px, height_px, frame_rate_fps, key_frame_interval_s, key[0], other[0])
-    )
+    low = bitrate_from_frames_mbit_s(width_px, height_px, frame_rate_fps, key_frame_interval_s, key[0], other[0])
+    high = bitrate_from_frames_mbit_s(width_px, height_px, frame_rate_fps, key_frame_interval_s, key[1], other[1])
     pixels_ratio = np.asarray(width_px, float) * np.asarray(height_px, float) / MEASURED_PIXELS
     scale = [pixels_ratio ** (exponent - 1) for exponent in PIXEL_EXPONENTS]
-    high = bitrate_from_frames_mbit_s(width_px, height_px, frame_rate_fps, key_frame_interval_s, key[1], other[1])
-    return (size * np.minimum(*scale))[()], (high * np.maximum(*scale))[()]
+    return low * np.minimum(*scale), high * np.maximum(*scale)
