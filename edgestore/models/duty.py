@@ -134,8 +134,11 @@ def mean_recorded_fraction(
     0.3127
     """
     part = recorded_fraction(events_per_h, event_s, pre_roll_s, post_roll_s)
-    weight = np.asarray(checks.in_range("hours", hours, "h", at_least=0))
-    checks.broadcastable(events_per_h=part, hours=weight)
+    weight = checks.in_range("hours", hours, "h", at_least=0)
+    checks.broadcastable(
+        events_per_h=events_per_h, hours=hours, event_s=event_s, pre_roll_s=pre_roll_s, post_roll_s=post_roll_s
+    )
+    part, weight = np.broadcast_arrays(part, weight)
     if np.any(weight.sum(axis=-1) <= 0):
         raise checks.refuse("hours", "parts that sum to 0 h", "parts that sum to more than 0 h")
     return (part * weight).sum(axis=-1) / weight.sum(axis=-1)
@@ -199,7 +202,7 @@ def mean_clip_s(
     Returns
     -------
     float or ndarray
-        Length in s, of the broadcast shape.
+        Length in s, of the broadcast shape; infinite where events overlap so densely that no float can hold it.
 
     Raises
     ------
@@ -220,12 +223,13 @@ def mean_clip_s(
     77.847
     """
     rate_per_h = checks.in_range("events_per_h", events_per_h, "an hour", above=0)
-    return np.expm1(_load(rate_per_h, event_s, pre_roll_s, post_roll_s)) / (rate_per_h / S_PER_H)
+    with np.errstate(over="ignore"):
+        return np.expm1(_load(rate_per_h, event_s, pre_roll_s, post_roll_s)) / (rate_per_h / S_PER_H)
 
 
 def _load(events_per_h: Numbers, event_s: Numbers, pre_roll_s: Numbers, post_roll_s: Numbers) -> Values:
     """Mean number of events under way at a moment, rolls included: rate x kept time."""
     rate_per_h = checks.in_range("events_per_h", events_per_h, "an hour", at_least=0)
     kept = kept_s(event_s, pre_roll_s, post_roll_s)
-    checks.broadcastable(events_per_h=rate_per_h, event_s=kept)
+    checks.broadcastable(events_per_h=events_per_h, event_s=event_s, pre_roll_s=pre_roll_s, post_roll_s=post_roll_s)
     return rate_per_h / S_PER_H * kept
