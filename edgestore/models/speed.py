@@ -28,17 +28,17 @@ class SpeedClass:
 
 
 SPEED_CLASSES = {
-    "C2": SpeedClass("C", 2, "default"),
-    "C4": SpeedClass("C", 4, "default"),
-    "C6": SpeedClass("C", 6, "default"),
-    "C10": SpeedClass("C", 10, "high speed"),
-    "U1": SpeedClass("U", 10, "sdr50"),
-    "U3": SpeedClass("U", 30, "sdr50"),
-    "V6": SpeedClass("V", 6, "high speed"),
-    "V10": SpeedClass("V", 10, "high speed"),
-    "V30": SpeedClass("V", 30, "sdr50"),
-    "V60": SpeedClass("V", 60, "uhs-ii"),
-    "V90": SpeedClass("V", 90, "uhs-ii"),
+    "C2": SpeedClass("C", 2.0, "default"),
+    "C4": SpeedClass("C", 4.0, "default"),
+    "C6": SpeedClass("C", 6.0, "default"),
+    "C10": SpeedClass("C", 10.0, "high speed"),
+    "U1": SpeedClass("U", 10.0, "sdr50"),
+    "U3": SpeedClass("U", 30.0, "sdr50"),
+    "V6": SpeedClass("V", 6.0, "high speed"),
+    "V10": SpeedClass("V", 10.0, "high speed"),
+    "V30": SpeedClass("V", 30.0, "sdr50"),
+    "V60": SpeedClass("V", 60.0, "uhs-ii"),
+    "V90": SpeedClass("V", 90.0, "uhs-ii"),
 }
 """C: SD Physical Layer Simplified Specification v4.10, Table 4-59; U and V: SD Association, speed-class page."""
 
@@ -79,7 +79,7 @@ def min_write_mbyte_s(mark: str) -> float:
     Examples
     --------
     >>> min_write_mbyte_s("U3")
-    30
+    30.0
     """
     checks.one_of("mark", mark, SPEED_CLASSES, "Write a mark as printed on the card, as V30.")
     return SPEED_CLASSES[mark].min_write_mbyte_s
@@ -154,7 +154,7 @@ def guaranteed_write_mbyte_s(marks: Iterable[str], slot_bus: str | None = None) 
     Examples
     --------
     >>> guaranteed_write_mbyte_s(["C10", "V60"], "sdr104")
-    30
+    30.0
     >>> guaranteed_write_mbyte_s(["U1"], "high speed")
     0.0
     """
@@ -214,7 +214,7 @@ def write_mbyte_s_for_margin(bitrate_mbit_s: Numbers, speed_margin: Numbers = TR
     bitrate_mbit_s : float or array_like
         Peak rate of the stream, Mbit/s, above 0.
     speed_margin : float or array_like
-        Wanted margin, above 0; the trade's rule is 10.
+        Wanted margin, a plain ratio, above 0; the trade's rule is 10.
 
     Returns
     -------

@@ -97,7 +97,7 @@ def endurance_tbw_from_cycles(
     pe_cycles : float or array_like
         Program/erase cycles that each block bears, above 0.
     write_amplification : float or array_like
-        Flash writes over host writes, 1 or more.
+        Flash writes over host writes, a plain ratio, 1 or more.
 
     Returns
     -------
@@ -206,7 +206,9 @@ def passes_per_year(capacity_gb: Numbers, bitrate_mbit_s: Numbers, recorded_frac
     """
     capacity = checks.capacity_gb(capacity_gb)
     written = writes_tb_year(bitrate_mbit_s, recorded_fraction)
-    checks.broadcastable(capacity_gb=capacity, writes_tb_year=written)
+    checks.broadcastable(
+        capacity_gb=capacity_gb, bitrate_mbit_s=bitrate_mbit_s, recorded_fraction=recorded_fraction
+    )
     return written * GB_PER_TB / capacity
 
 
@@ -247,7 +249,9 @@ def life_years(endurance_tbw: Numbers, bitrate_mbit_s: Numbers, recorded_fractio
     """
     endurance = checks.in_range("endurance_tbw", endurance_tbw, "TB", above=0)
     written = writes_tb_year(bitrate_mbit_s, recorded_fraction)
-    checks.broadcastable(endurance_tbw=endurance, writes_tb_year=written)
+    checks.broadcastable(
+        endurance_tbw=endurance_tbw, bitrate_mbit_s=bitrate_mbit_s, recorded_fraction=recorded_fraction
+    )
     return endurance / written
 
 
