@@ -1,0 +1,174 @@
+"""The site's cameras: what a camera list may hold, as a table of columns and of rules. Reads one CSV file."""
+
+import pandas as pd
+
+from edgestore.checks import MAX_CAPACITY_GB
+from edgestore.inputs.sheet import Source
+from edgestore.inputs.tables import Column, Rule, Table, read_table
+from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
+from edgestore.models.speed import BUS_MBYTE_S
+from edgestore.units import BITS_PER_BYTE, KBIT_PER_MBIT
+
+HOUSINGS = ("dome", "captive-cover dome", "gimbal dome", "bullet", "ptz dome", "ptz positioner", "box", "other")
+
+MAX_LISTED_MBIT_S = 200.0
+"""More than one camera writes to its card (common practice, no source): a larger figure is in kbit/s."""
+
+SAME_RATIO = 0.02
+"""How near mean over cap comes to a factor between units before that unit is suspected."""
+
+_RATE_MEND = "Write 4 for 4000 kbit/s."
+
+CAMERA_COLUMNS = (
+    Column("camera", "text", "name of the camera, each once", required=True, unique=True, mend="Name the camera."),
+    Column("place", "text", "where it looks"),
+    Column("housing", "choice", "kind of housing", words=HOUSINGS, mend="Leave it empty when none of them fits."),
+    Column(
+        "mean_mbit_s",
+        "number",
+        "mean of all that is written to the card: all recorded streams and sound together, while recording",
+        unit="Mbit/s",
+        above=0,
+        at_most=MAX_LISTED_MBIT_S,
+        mend=_RATE_MEND,
+    ),
+    Column(
+        "cap_mbit_s",
+        "number",
+        "the most that the encoder may write: the sum over all recorded streams and sound",
+        unit="Mbit/s",
+        above=0,
+        at_most=MAX_LISTED_MBIT_S,
+        mend=_RATE_MEND,
+    ),
+    Column(
+        "scene",
+        "choice",
+        "what the camera sees: decides the range of the mean when only the cap is known",
+        default="unknown",
+        words=tuple(MEAN_OVER_CAP_BAND),
+    ),
+    Column("recording", "choice", "when it records", default="continuous", words=("continuous", "motion")),
+    Column("events_per_h", "number", "events an hour, for motion", unit="events/h", above=0, at_most=3600),
+    Column("event_s", "number", "mean length of an event, for motion", unit="s", above=0, at_most=3600),
+    Column("pre_roll_s", "number", "recorded before an event", unit="s", default=0.0, at_least=0, at_most=600),
+    Column("post_roll_s", "number", "recorded after an event", unit="s", default=0.0, at_least=0, at_most=600),
+    Column(
+        "slot_bus",
+        "choice",
+        "fastest SD bus mode of the card slot",
+        default="unknown",
+        words=(*BUS_MBYTE_S, "unknown"),
+    ),
+    Column(
+        "max_card_gb",
+        "number",
+        "largest card that the slot takes; empty for no limit known",
+        unit="GB",
+        above=0,
+        at_most=MAX_CAPACITY_GB,
+        mend="Write 32 for 32 GB.",
+    ),
+    Column(
+        "deletes_by_age",
+        "yes-no",
+        "whether the camera can delete footage older than a set age",
+        default=False,
+    ),
+)
+
+
+def _mean_is_times_cap(rows: pd.DataFrame, factor: float) -> "pd.Series[bool]":
+    """Mark the rows whose mean is the cap times a factor, within ``SAME_RATIO``."""
+    return (rows["mean_mbit_s"] / rows["cap_mbit_s"] / factor - 1).abs() <= SAME_RATIO
+
+
+def _needed_for_motion(column: str) -> Rule:
+    """A camera that records on motion needs this column."""
+    return Rule(
+        (column, "recording"),
+        lambda rows: (rows["recording"] == "motion") & rows[column].isna(),
+        f"{column} when recording is motion",
+        "Give it from the camera's event log, or let it record continuously.",
+    )
+
+
+CAMERA_RULES = (
+    Rule(
+        ("mean_mbit_s", "cap_mbit_s"),
+        lambda rows: rows["mean_mbit_s"].isna() & rows["cap_mbit_s"].isna(),
+        "a mean, a cap, or both",
+        "Give the cap from the camera's settings, or a mean measured over some days.",
+    ),
+    Rule(
+        ("mean_mbit_s", "cap_mbit_s"),
+        lambda rows: _mean_is_times_cap(rows, BITS_PER_BYTE),
+        "a mean not above the cap",
+        "The mean is 8 times the cap: one of them looks like Mbyte/s. Multiply Mbyte/s by 8.",
+    ),
+    Rule(
+        ("mean_mbit_s", "cap_mbit_s"),
+        lambda rows: _mean_is_times_cap(rows, KBIT_PER_MBIT),
+        "a mean not above the cap",
+        "The mean is 1000 times the cap: one of them looks like kbit/s. Divide kbit/s by 1000.",
+    ),
+    Rule(
+        ("mean_mbit_s", "cap_mbit_s"),
+        lambda rows: (
+            (rows["mean_mbit_s"] > rows["cap_mbit_s"])
+            & ~_mean_is_times_cap(rows, BITS_PER_BYTE)
+            & ~_mean_is_times_cap(rows, KBIT_PER_MBIT)
+        ),
+        "a mean not above the cap",
+        "Exchange them if they are swapped; otherwise sum the caps of all recorded streams and sound.",
+    ),
+    _needed_for_motion("events_per_h"),
+    _needed_for_motion("event_s"),
+    Rule(
+        ("events_per_h", "event_s", "pre_roll_s", "post_roll_s", "recording"),
+        lambda rows: (
+            (rows["recording"] == "continuous")
+            & (rows[["events_per_h", "event_s", "pre_roll_s", "post_roll_s"]].fillna(0) > 0).any(axis=1)
+        ),
+        "event columns count when recording is motion",
+        "What stands in them here is not used.",
+        is_note=True,
+    ),
+)
+
+
+def read_cameras(source: Source, name: str = "camera list") -> Table:
+    r"""Read a camera list.
+
+    Parameters
+    ----------
+    source : Path, str or bytes
+        Path of the CSV file, or its content.
+    name : str
+        What messages call the list when ``source`` is its content.
+
+    Returns
+    -------
+    Table
+        Rows with the columns of ``CAMERA_COLUMNS`` (units in their names, described in data/README.md), and notes.
+
+    Raises
+    ------
+    InputError
+        With every fault of the file.
+
+    Notes
+    -----
+    ``CAMERA_RULES`` says what the cells of a row must agree on.
+
+    References
+    ----------
+    SD bus modes: SD Association, bus-speed page. Bounds of the rates: common practice, no source.
+
+    Examples
+    --------
+    >>> table = read_cameras(b"camera,cap_mbit_s\nQuay north,4\n")
+    >>> table.rows[["camera", "cap_mbit_s", "scene"]].to_dict("records")
+    [{'camera': 'Quay north', 'cap_mbit_s': 4.0, 'scene': 'unknown'}]
+    """
+    return read_table(source, CAMERA_COLUMNS, CAMERA_RULES, name)

@@ -1,0 +1,170 @@
+"""A spreadsheet export -> its cells as text, by line. Opens the one file that it is asked for, writes nothing."""
+
+import codecs
+import csv
+import io
+import re
+import reprlib
+from collections.abc import Collection
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeAlias
+
+from edgestore.checks import Fault, refuse
+
+Source: TypeAlias = Path | str | bytes
+"""The path of a file, or the content of one that somebody uploaded."""
+
+LineFaults: TypeAlias = list[tuple[int, Fault]]
+"""Faults, each with the line of the file that it is told at."""
+
+_QUOTE = reprlib.Repr()
+_QUOTE.maxstring = 60
+
+DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A file cut into cells: the names in its header and each row, as wide as that, by the line it starts on."""
+
+    name: str
+    encoding: str
+    delimiter: str
+    header_line: int
+    header: list[str]
+    rows: dict[int, list[str]]
+
+    def place(self, line: int, column: str = "") -> str:
+        """Say where something stands."""
+        return f"{self.name}, line {line}" + (f", column {column}" if column else "")
+
+    def cells(self, column: str) -> list[str]:
+        """Give the cells of a column, row by row; none when the file has no such column."""
+        if column not in self.header:
+            return []
+        at = self.header.index(column)
+        return [row[at] for row in self.rows.values()]
+
+
+def shown(cell: str) -> str:
+    """Quote a cell for a message, cut when it is long."""
+    return _QUOTE.repr(cell) if cell else "an empty cell"
+
+
+def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet, LineFaults]:
+    r"""Cut a spreadsheet export into cells.
+
+    Parameters
+    ----------
+    source : Path, str or bytes
+        Path of the file, or its content.
+    name : str
+        What messages call the file when ``source`` is its content; a file is called by its own name.
+    known : collection of str
+        Names of the columns that the file may have.
+
+    Returns
+    -------
+    tuple of Sheet and list
+        The cells, and what is wrong with the shape of the file; rows with too many cells are in the faults only.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be cut: not there, no text, an open quote, or a header without any column known.
+
+    Notes
+    -----
+    Read as UTF-16 when it says so, else as UTF-8, else as Windows-1252, which holds the printing characters of
+    Latin-1. Cells are separated by whatever makes the header name most of the columns known.
+
+    References
+    ----------
+    Quoted cells: RFC 4180.
+
+    Examples
+    --------
+    >>> sheet, faults = read_sheet(b"Door;Width m\nnorth;1,5\n\nsouth\n", "doors", ["door", "width_m"])
+    >>> sheet.header, sheet.rows
+    (['door', 'width_m'], {2: ['north', '1,5'], 4: ['south', '']})
+    """
+    if not isinstance(source, bytes):
+        name, source = Path(source).name, _content(Path(source))
+    text, encoding = _text(source, name)
+    first = next((line for line in text.splitlines() if line.strip(" ;,\t")), "")
+    delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(_column_name, first.split(d)))))
+    records = _records(text, delimiter, name)
+    header_line = next(iter(records), 1)
+    header = [_column_name(heading) for heading in records.pop(header_line, [])]
+    if not set(known) & set(header):
+        found = shown(", ".join(header)) if header else "nothing"
+        mend = "The first line that is not blank names the columns."
+        raise refuse(f"{name}, line {header_line}", found, f"a header with columns among {', '.join(known)}", mend)
+
+    width = len(header)
+    rows = {line: row + [""] * (width - len(row)) for line, row in records.items() if len(row) <= width}
+    sheet = Sheet(name, encoding, delimiter, header_line, header, rows)
+    faults: LineFaults = []
+    for column in known:
+        if (count := header.count(column)) > 1:
+            place, mend = sheet.place(header_line, column), "Rename or remove the others."
+            faults.append((header_line, Fault(place, f"{count} columns of this name", "one", mend)))
+    if not records:
+        faults.append((header_line, Fault(name, "no row under the header", "one row or more")))
+    mend = "Put a cell that holds the separator in quotes; with commas between cells decimals take a point."
+    for line in records.keys() - rows.keys():
+        found = f"{len(records[line])} cells"
+        faults.append((line, Fault(sheet.place(line), found, f"{width} as in the header", mend)))
+    return sheet, faults
+
+
+def _content(path: Path) -> bytes:
+    """Give what the file holds."""
+    try:
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
+        raise refuse(str(path), why, "a CSV file that can be read", "Give the path of the list.") from None
+
+
+def _text(content: bytes, name: str) -> tuple[str, str]:
+    """Give the text of a file and the name of its encoding."""
+    allowed = "a CSV file in UTF-8, UTF-16 or Windows-1252"
+    mend = "Save the list from the spreadsheet program as CSV (UTF-8)."
+    if content.startswith(b"PK\x03\x04"):
+        raise refuse(name, "a workbook or another packed file", allowed, mend)
+    marked = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    encodings = {"UTF-16": "utf-16"} if marked else {"UTF-8": "utf-8-sig", "Windows-1252": "cp1252"}
+    for encoding, codec in encodings.items():
+        try:
+            text = content.decode(codec)
+        except UnicodeDecodeError:
+            continue
+        if "\0" not in text:
+            return text, encoding
+    raise refuse(name, "bytes that are no text", allowed, mend)
+
+
+def _column_name(heading: str) -> str:
+    """Write a heading as columns are named: ``" Mean (Mbit/s)"`` is ``mean_mbit_s``."""
+    return re.sub(r"\W+", "_", heading.lower()).strip("_")
+
+
+def _records(text: str, delimiter: str, name: str) -> dict[int, list[str]]:
+    """Cut a text into rows of trimmed cells by the line they start on, without blank rows or empty last cells."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    records: dict[int, list[str]] = {}
+    line = 1
+    try:
+        for record in reader:
+            cells = [cell.strip() for cell in record]
+            while cells and not cells[-1]:
+                cells.pop()
+            if cells:
+                records[line] = cells
+            line = reader.line_num + 1
+    except csv.Error as error:
+        mend = "Put a cell that holds a quotation mark in quotes and write the mark twice."
+        raise refuse(f"{name}, line {line}", str(error), "cells whose quotes are closed", mend) from None
+    return records
