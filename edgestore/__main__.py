@@ -1,0 +1,111 @@
+"""The commands: ``edgestore open``, ``edgestore plan`` and ``edgestore verify``."""
+
+import argparse
+import sys
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+
+from edgestore.checks import InputError
+
+REFUSED = 2
+FAILED = 1
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Words after ``edgestore``; those of the command line when left out.
+
+    Returns
+    -------
+    int
+        0 when all is well, 1 when a check failed, 2 when an input was refused; then nothing was written.
+    """
+    options = _parser().parse_args(arguments)
+    try:
+        return int(options.run(options))
+    except InputError as error:
+        print(f"edgestore {options.command}: the input cannot be used, nothing was written.", file=sys.stderr)
+        for fault in error.faults:
+            print(f"- {fault}", file=sys.stderr)
+        return REFUSED
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="edgestore", description="Memory cards for cameras that record on their own.")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    opening = commands.add_parser("open", help="open the workbook in a browser, served on this machine alone")
+    opening.add_argument("--lab", action="store_true", help="open it in JupyterLab, to read and change the notebooks")
+    opening.add_argument("--no-browser", action="store_true", help="serve it and print its address")
+    opening.add_argument("--port", type=int, help="port to serve on (default: a free one)")
+    opening.set_defaults(run=_open)
+
+    plan = commands.add_parser("plan", help="choose a card for each camera of a site")
+    plan.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
+    plan.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
+    plan.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="gets plan.csv and candidates.csv")
+    plan.add_argument("--retention-days", type=float, default=7.0, help="days of footage wanted (default: 7)")
+    plan.add_argument("--life-years", type=float, default=3.0, help="years a card is to last (default: 3)")
+    plan.add_argument(
+        "--speed-margin", type=float, default=10.0, help="card's write rate over the camera's peak (default: 10)"
+    )
+    plan.add_argument(
+        "--max-retention-days", type=float, help="most days that policy or law allows (default: no limit)"
+    )
+    plan.set_defaults(run=_plan)
+
+    verify = commands.add_parser("verify", help="recompute the outside check values")
+    verify.add_argument(
+        "--also", type=Path, action="append", default=[], metavar="FILE.toml", help="checks of your own"
+    )
+    verify.set_defaults(run=_verify)
+    return parser
+
+
+def _open(options: argparse.Namespace) -> int:
+    from edgestore.serving import serve
+
+    serve(lab=options.lab, browser=not options.no_browser, port=options.port)
+    return 0
+
+
+def _plan(options: argparse.Namespace) -> int:
+    from edgestore.planning.files import write_plan
+    from edgestore.planning.lists import plan_from_lists
+    from edgestore.planning.requirements import Requirements
+
+    wanted = Requirements(options.retention_days, options.life_years, options.speed_margin, options.max_retention_days)
+    plan = plan_from_lists(options.cameras, options.cards, wanted)
+    written = write_plan(plan, options.out)
+
+    print(plan.table.drop(columns="reason").to_string(index=False), end="\n\n")
+    for camera, reason in zip(plan.plan["camera"], plan.plan["reason"], strict=True):
+        _say(f"{camera}: {reason}")
+    print(f"\n{plan.sentence}")
+    for text in plan.warnings:
+        _say(f"Take care: {text}")
+    for text in plan.assumptions:
+        _say(f"Assumed: {text}")
+    print("Written: " + ", ".join(str(path) for path in written))
+    return 0
+
+
+def _verify(options: argparse.Namespace) -> int:
+    from edgestore.verification.runner import as_text, own_check_files, read_checks, run
+
+    results = run(read_checks([*own_check_files(), *options.also]))
+    print(as_text(results))
+    return 0 if results["passed"].all() else FAILED
+
+
+def _say(text: str) -> None:
+    print(textwrap.fill(text, 100, subsequent_indent="    "))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

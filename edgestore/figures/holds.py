@@ -1,0 +1,83 @@
+"""Picture of how long the card holds: footage against mean rate, one line a capacity, the chosen point marked."""
+
+from collections.abc import Sequence
+
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from edgestore.figures import style
+from edgestore.figures.moving import MovingFigure
+from edgestore.planning.holds import CAPACITIES_GB, RATES_MBIT_S, Holding
+from edgestore.planning.words import hold_span, number
+from edgestore.units import H_PER_DAY
+
+DASHES = ("-", "--", "-.", ":", (0, (6, 1)), (0, (3, 1, 1, 1, 1, 1)), (0, (1, 1)))
+
+
+class HoldsFigure(MovingFigure[Holding]):
+    """Days held against mean rate; the shaded rates lie between the lowest mean measured and the cap."""
+
+    def draw(self, figure: Figure, result: Holding) -> Sequence[Artist]:
+        axes = figure.add_subplot()
+        style.log_ticks(axes, "x", style.number_labels([0.25, 0.5, 1, 2, 4, 8, 16, 32]))
+        style.log_ticks(axes, "y", style.TIME_TICKS_DAYS)
+        style.plain(axes)
+        axes.set_xlim(RATES_MBIT_S[0], RATES_MBIT_S[-1] * 1.9)
+        axes.set_ylim(0.03, 1200)
+        axes.set_xlabel("Mean rate while recording, Mbit/s")
+        axes.set_ylabel("Footage held")
+        axes.set_title("Twice the rate, half the time; twice the card, twice the time", loc="left", fontsize=11)
+        self._band = Rectangle((1, 0.001), 1, 1e5, facecolor=style.BAND, edgecolor="none")
+        axes.add_patch(self._band)
+        self._curves = [
+            axes.plot(RATES_MBIT_S, days, linestyle=dash, color=style.QUIET, linewidth=1.2)[0]
+            for days, dash in zip(result.curves_days, DASHES, strict=True)
+        ]
+        self._sizes = [
+            axes.text(33, 1, f"{size:g} GB", va="center", fontsize=9, color=style.INK) for size in CAPACITIES_GB
+        ]
+        self._wanted = axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
+        box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
+        self._wanted_text = axes.text(58, 1, "", va="bottom", ha="right", fontsize=9, color=style.VERMILION, bbox=box)
+        (self._chosen,) = axes.plot([], [], color=style.BLUE, linewidth=3, solid_capstyle="round")
+        (self._ends,) = axes.plot([], [], "s", color=style.BLUE, markersize=6, markerfacecolor="white")
+        (self._mean,) = axes.plot([], [], "o", color=style.BLUE, markersize=9)
+        self._ends_text = [axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box) for _ in range(2)]
+        self._mean_text = axes.text(1, 1, "", fontsize=10, color=style.BLUE, weight="bold", bbox=box)
+        still_under = [self._band, *self._curves, *self._sizes, self._wanted, self._wanted_text]
+        return [*still_under, self._chosen, self._ends, self._mean, *self._ends_text, self._mean_text]
+
+    def move(self, result: Holding) -> None:
+        cap, mean, lowest = result.rates_mbit_s
+        days = result.retention_days
+        self._band.set_x(min(lowest, cap))
+        self._band.set_width(max(cap - lowest, 0))
+        for curve, size, held in zip(self._curves, self._sizes, result.curves_days, strict=True):
+            curve.set_ydata(held)
+            size.set_y(held[-1])
+        self._wanted.set_ydata([result.wanted_days] * 2)
+        self._wanted_text.set_y(result.wanted_days)
+        self._wanted_text.set_text(f"wanted: {number(result.wanted_days)} days")
+        self._chosen.set_data([cap, lowest], [days[0], days[2]])
+        self._ends.set_data([cap, lowest], [days[0], days[2]])
+        self._mean.set_data([mean], [days[1]])
+        at_cap, at_lowest = (hold_span(d * H_PER_DAY, d * H_PER_DAY) for d in (days[0], days[2]))
+        for text, rate, held, words in (
+            (self._ends_text[0], cap, days[0], f"at the cap: {at_cap}"),
+            (self._ends_text[1], lowest, days[2], f"lowest mean: {at_lowest}"),
+        ):
+            text.set_position((rate, held * (0.62 if text is self._ends_text[0] else 1.35)))
+            text.set_text(words)
+            text.set_horizontalalignment("right" if rate > 4 else "left")
+        at_mean = hold_span(days[1] * H_PER_DAY, days[1] * H_PER_DAY)
+        self._mean_text.set_position((mean * 1.12, days[1] * 1.12))
+        self._mean_text.set_text(f"{number(result.capacity_gb)} GB at {number(mean)} Mbit/s: {at_mean}")
+        self._mean_text.set_horizontalalignment("right" if mean > 6 else "left")
+
+    def alt_text(self) -> str:
+        result = self.result
+        return (
+            f"Footage held against mean rate, one line a capacity from 16 to 1024 GB. {number(result.capacity_gb)} GB"
+            f" under a cap of {number(result.cap_mbit_s)} Mbit/s: {result.sentence}"
+        )

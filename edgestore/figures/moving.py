@@ -1,0 +1,84 @@
+"""The base of all figures: drawn once, then moved, so that a slider feels immediate."""
+
+from collections.abc import Sequence
+from io import BytesIO
+from typing import Any, Generic, TypeVar
+
+from matplotlib.artist import Artist
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from PIL import Image
+
+Result = TypeVar("Result")
+
+
+class MovingFigure(Generic[Result]):
+    """A figure whose axes stay while its artists move.
+
+    A subclass draws everything once in :meth:`draw` and says which artists move; :meth:`move` sets these from a
+    result. The still rest is kept as a picture and put back under the moved artists. When :meth:`frame` changes,
+    for instance because an axis needs other limits, everything is drawn anew.
+
+    Parameters
+    ----------
+    result : Result
+        First answer to show.
+    """
+
+    width_inch = 7.6
+    height_inch = 4.6
+    dpi = 100
+
+    def __init__(self, result: Result) -> None:
+        self._frame: object = self
+        self.update(result)
+
+    def draw(self, figure: Figure, result: Result) -> Sequence[Artist]:
+        """Draw axes and artists, and give those artists that will move, from back to front."""
+        raise NotImplementedError
+
+    def move(self, result: Result) -> None:
+        """Set the moving artists from a result."""
+        raise NotImplementedError
+
+    def alt_text(self) -> str:
+        """Say in one sentence what the picture shows."""
+        raise NotImplementedError
+
+    def frame(self, result: Result) -> object:
+        """Give what the still part depends on; a figure whose axes never change needs nothing here."""
+        return None
+
+    def update(self, result: Result) -> None:
+        """Show another result."""
+        self.result = result
+        frame = self.frame(result)
+        if frame != self._frame:
+            self._draw_anew(result)
+            self._frame = frame
+        self._canvas.restore_region(self._still)
+        self.move(result)
+        for artist in self._moving:
+            self.figure.draw_artist(artist)
+
+    def png(self) -> bytes:
+        """Give the picture as PNG bytes, lightly compressed: speed matters more than size."""
+        width, height = self._canvas.get_width_height()
+        picture = Image.frombuffer("RGBA", (width, height), self._canvas.buffer_rgba(), "raw", "RGBA", 0, 1)
+        file = BytesIO()
+        picture.convert("RGB").save(file, "PNG", compress_level=1, dpi=(self.dpi, self.dpi))
+        return file.getvalue()
+
+    def _repr_mimebundle_(self, **_: Any) -> dict[str, object]:
+        return {"image/png": self.png(), "text/plain": self.alt_text()}
+
+    def _draw_anew(self, result: Result) -> None:
+        size = (self.width_inch, self.height_inch)
+        self.figure = Figure(figsize=size, dpi=self.dpi, layout="constrained")
+        self._canvas = FigureCanvasAgg(self.figure)
+        self._moving = list(self.draw(self.figure, result))
+        for artist in self._moving:
+            artist.set_animated(True)
+        self._canvas.draw()
+        self.figure.set_layout_engine("none")
+        self._still = self._canvas.copy_from_bbox(self.figure.bbox)

@@ -1,0 +1,74 @@
+"""Picture of a site plan: what the chosen card of each camera holds, against what the site asks."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+
+from edgestore.figures import style
+from edgestore.figures.moving import MovingFigure
+from edgestore.planning.site import SitePlan
+from edgestore.planning.words import number
+
+MOST_ROWS = 40
+
+
+class SiteFigure(MovingFigure[SitePlan]):
+    """One row a camera: the days its card holds, as planned and as a range, and the card's name."""
+
+    def frame(self, result: SitePlan) -> object:
+        return tuple(result.plan["camera"][:MOST_ROWS]), len(result.plan)
+
+    def draw(self, figure: Figure, result: SitePlan) -> Sequence[Artist]:
+        shown = result.plan["camera"][:MOST_ROWS]
+        figure.set_size_inches(self.width_inch, 1.4 + 0.3 * len(shown))
+        axes = figure.add_subplot()
+        style.log_ticks(axes, "x", style.TIME_TICKS_DAYS)
+        style.plain(axes)
+        axes.set_xlim(0.2, 4000)
+        axes.set_ylim(len(shown) - 0.4, -0.9)
+        axes.set_yticks(range(len(shown)), [name if len(name) < 28 else f"{name[:27]}…" for name in shown])
+        axes.set_xlabel("Footage held: planned (dot), and from the cap to the lowest mean (line)")
+        more = "" if len(shown) == len(result.plan) else f" (first {len(shown)} of {len(result.plan)} cameras)"
+        axes.set_title(f"What the chosen card of each camera holds{more}", loc="left", fontsize=11)
+        rows = range(len(shown))
+        self._ranges = [axes.plot([], [], "-", color=style.BLUE, linewidth=2)[0] for _ in rows]
+        (self._planned,) = axes.plot([], [], "o", color=style.BLUE, markersize=7)
+        (self._none,) = axes.plot([], [], "x", color=style.VERMILION, markersize=9, markeredgewidth=2.5)
+        self._cards = [axes.text(1, row, "", va="center", fontsize=9, color=style.INK) for row in rows]
+        self._limits = [
+            axes.axvline(1, color=style.VERMILION, linestyle=dash, linewidth=1.4) for dash in ((0, (5, 2)), ":")
+        ]
+        self._limit_texts = [axes.text(1, -0.62, "", fontsize=9, color=style.VERMILION) for _ in range(2)]
+        self._limit_texts[0].set_horizontalalignment("right")
+        return [*self._limits, *self._limit_texts, *self._ranges, self._planned, self._none, *self._cards]
+
+    def move(self, result: SitePlan) -> None:
+        plan = result.plan[:MOST_ROWS]
+        low, planned, high = (plan[f"retention_days{end}"].to_numpy() for end in ("_low", "", "_high"))
+        rows = np.arange(len(plan))
+        served = plan["meets"].to_numpy()
+        for row, line in enumerate(self._ranges):
+            line.set_data([low[row], high[row]], [row, row])
+            text = self._cards[row]
+            text.set_x(high[row] * 1.15 if served[row] else 0.29)
+            text.set_text(plan["card"].iloc[row] if served[row] else "no card of the list serves")
+        self._planned.set_data(planned[served], rows[served])
+        self._none.set_data(np.full((~served).sum(), 0.25), rows[~served])
+        wanted, most = result.requirements.retention_days, result.requirements.retention_days_max
+        for line, text, days, words in (
+            (self._limits[0], self._limit_texts[0], wanted, f"wanted: {number(wanted)} days "),
+            (self._limits[1], self._limit_texts[1], most, "" if most is None else f" at most {number(most)} days"),
+        ):
+            line.set_visible(days is not None)
+            line.set_xdata([days or 1] * 2)
+            text.set_x(days or 1)
+            text.set_text(words)
+
+    def alt_text(self) -> str:
+        plan = self.result.plan
+        return (
+            f"Days held by the chosen card of each of {len(plan)} cameras;"
+            f" {int(plan['meets'].sum())} cameras are served, {int((~plan['meets']).sum())} are not."
+        )

@@ -1,0 +1,48 @@
+"""Colours, line styles and axis ticks that all figures share: told apart by colour, by style and in grey print."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from matplotlib.axes import Axes
+from matplotlib.ticker import FixedFormatter, FixedLocator, NullLocator
+
+INK = "#1a1a1a"
+QUIET = "#8a8a8a"
+BLUE = "#0072b2"
+VERMILION = "#d55e00"
+BAND = "#cfe3f1"
+"""From the colour-blind-safe set of Okabe and Ito (Color Universal Design, 2008), and greys."""
+
+TIME_TICKS_DAYS = {
+    1 / 24: "1 hour",
+    0.25: "6 hours",
+    1: "1 day",
+    3: "3 days",
+    7: "1 week",
+    30: "30 days",
+    90: "90 days",
+    365.25: "1 year",
+}
+YEAR_TICKS = {0.1: "0.1", 0.3: "0.3", 1: "1", 3: "3", 10: "10", 30: "30", 100: "100"}
+
+
+def log_ticks(axes: Axes, which: Literal["x", "y"], labels: dict[float, str]) -> None:
+    """Make an axis logarithmic with just these ticks; minor ticks would double the time of a draw."""
+    axes.set_xscale("log") if which == "x" else axes.set_yscale("log")
+    axis = axes.xaxis if which == "x" else axes.yaxis
+    axis.set_major_locator(FixedLocator(list(labels)))
+    axis.set_major_formatter(FixedFormatter(list(labels.values())))
+    axis.set_minor_locator(NullLocator())
+
+
+def number_labels(values: Sequence[float]) -> dict[float, str]:
+    """Give ticks at these values, labelled with the plain number."""
+    return {value: f"{value:g}" for value in values}
+
+
+def plain(axes: Axes) -> None:
+    """Leave a light grid and the two axis lines that carry numbers."""
+    axes.grid(True, color="#e3e3e3", linewidth=0.8)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)

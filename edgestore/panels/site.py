@@ -1,0 +1,55 @@
+"""Panel on which card goes into each camera."""
+
+from pathlib import Path
+
+from edgestore.figures.site import SiteFigure
+from edgestore.models.speed import TRADE_MARGIN
+from edgestore.panels.frame import File, Frame, Number, Panel
+from edgestore.planning.lists import ListFile, plan_from_lists
+from edgestore.planning.requirements import Requirements
+from edgestore.planning.site import SitePlan
+
+DATA = Path(__file__).parents[2] / "data"
+"""The demo lists, in a checkout."""
+
+
+def _answer(
+    cameras: ListFile,
+    cards: ListFile,
+    retention_days: float,
+    life_years: float,
+    speed_margin: float,
+    retention_days_max: float,
+) -> SitePlan:
+    most = retention_days_max or None
+    return plan_from_lists(cameras, cards, Requirements(retention_days, life_years, speed_margin, most))
+
+
+PANEL = Panel(
+    question="Which card for each camera?",
+    inputs=(
+        File("cameras", "Camera list", str(DATA / "ferry_terminal" / "cameras.csv"), "CSV; columns: data/README.md."),
+        File("cards", "Cards on offer", str(DATA / "cards.csv"), "CSV; columns: data/README.md."),
+        Number("retention_days", "Wanted footage", "days", 0.5, 90, 0.5, 7, "How far back every card should go."),
+        Number("life_years", "Wanted life", "years", 0.5, 15, 0.5, 3, "How long until the cards are to be changed."),
+        Number(
+            "speed_margin",
+            "Wanted speed margin",
+            "",
+            1,
+            20,
+            0.5,
+            TRADE_MARGIN,
+            "Card's promised rate over the camera's peak; ten is the trade's rule (common practice, no source).",
+        ),
+        Number("retention_days_max", "Most footage allowed", "days", 0, 180, 1, 0, "By policy or law; 0 is no limit."),
+    ),
+    answer=_answer,
+    figure=SiteFigure,
+    tables=lambda plan: {"plan": plan.plan, "candidates": plan.candidates},
+)
+
+
+def site_panel() -> Frame:
+    """Give the panel, live."""
+    return Frame(PANEL)

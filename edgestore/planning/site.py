@@ -1,0 +1,313 @@
+"""The plan of a site: every camera with every card, and the smallest card that meets all requirements."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
+from edgestore.models.duty import recorded_fraction
+from edgestore.models.retention import retention_h
+from edgestore.models.speed import guaranteed_write_mbyte_s, speed_margin
+from edgestore.models.wear import (
+    WRITE_AMPLIFICATION_BRACKET,
+    endurance_tbw_from_cycles,
+    endurance_tbw_from_hours,
+    life_years,
+)
+from edgestore.planning.reasons import reasons
+from edgestore.planning.requirements import Requirements
+from edgestore.planning.words import number, span
+from edgestore.units import H_PER_DAY
+
+Array = npt.NDArray[np.float64]
+
+PEAK_OVER_MEAN = 4.4
+"""Largest group of pictures over the mean in published traces of fixed cameras (TU Berlin / ASU trace library:
+1.3 to 4.4); used when a camera's cap is not known."""
+
+ASSUMPTIONS = (
+    "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
+    " less than it does at the cap.",
+    "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene.",
+    f"With a mean alone the peak is taken as {PEAK_OVER_MEAN:g} times the mean.",
+    "Events come independently of one another; clips that overlap are written once.",
+    "Life is wear alone: early failures, heat and power cuts come on top.",
+    "Endurance from cycles without a stated write amplification is divided by"
+    f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}.",
+    "A margin of ten over the peak is the trade's rule (common practice, no source).",
+)
+
+
+@dataclass(frozen=True)
+class SitePlan:
+    """The plan, the inputs it came from and what it assumed.
+
+    Attributes
+    ----------
+    plan : DataFrame
+        One row a camera: the chosen card, what it gives, whether it meets the requirements, and why.
+    candidates : DataFrame
+        One row for every camera with every card.
+    cameras, cards : DataFrame
+        The lists as read.
+    requirements : Requirements
+        What was asked.
+    assumptions, warnings : tuple of str
+        What a reader must know before repeating an answer.
+    """
+
+    plan: pd.DataFrame
+    candidates: pd.DataFrame
+    cameras: pd.DataFrame
+    cards: pd.DataFrame
+    requirements: Requirements
+    assumptions: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """The answer in one sentence."""
+        served = int(self.plan["meets"].sum())
+        if served == len(self.plan):
+            return f"Every one of the {served} cameras is served by a card of the list."
+        return (
+            f"{served} of {len(self.plan)} cameras are served by a card of the list;"
+            " the reasons say what would help the others."
+        )
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The plan in a few columns to read: ranges from the least to the most that is likely."""
+        plan = self.plan
+        served = plan["meets"]
+
+        def spans(name: str) -> list[str]:
+            ends = zip(plan[f"{name}_low"], plan[f"{name}_high"], served, strict=True)
+            return [span(low, high) if ok else "" for low, high, ok in ends]
+
+        return pd.DataFrame(
+            {
+                "camera": plan["camera"],
+                "card": plan["card"].where(served, "none"),
+                "rate_basis": plan["rate_basis"],
+                "retention_days": [
+                    number(days) if ok else "" for days, ok in zip(plan["retention_days"], served, strict=True)
+                ],
+                "retention_days_range": spans("retention_days"),
+                "life_years": [
+                    number(years) if ok else "" for years, ok in zip(plan["life_years"], served, strict=True)
+                ],
+                "life_years_range": spans("life_years"),
+                "speed_margin": [
+                    number(margin) if ok else "" for margin, ok in zip(plan["speed_margin"], served, strict=True)
+                ],
+                "meets": served.map({True: "yes", False: "no"}),
+                "reason": plan["reason"],
+            }
+        )
+
+
+def site_plan(cameras: pd.DataFrame, cards: pd.DataFrame, requirements: Requirements) -> SitePlan:
+    """Choose a card for every camera of a site.
+
+    Parameters
+    ----------
+    cameras, cards : DataFrame
+        Lists as :mod:`edgestore.inputs` reads them.
+    requirements : Requirements
+        What every card must reach.
+
+    Returns
+    -------
+    SitePlan
+        The choice, all candidates, reasons, assumptions and warnings.
+
+    Notes
+    -----
+    The smallest card that meets every requirement is chosen; of equal ones the cheapest, then the first listed.
+    """
+    streams = camera_rates(cameras)
+    cards = cards.iloc[np.lexsort((np.arange(len(cards)), cards["price"].fillna(np.inf), cards["capacity_gb"]))]
+    given = _given(cameras, cards, streams)
+    meets = _meets(given, cameras, cards, requirements)
+    if requirements.retention_days_max is not None:
+        held = np.where(cameras["deletes_by_age"].to_numpy()[:, None], requirements.retention_days_max, np.inf)
+        given |= {name: np.minimum(given[name], held) for name in given if name.startswith("retention")}
+    served = np.logical_and.reduce(list(meets.values()))
+    chosen = np.where(served.any(axis=1), served.argmax(axis=1), -1)
+    candidates = _candidates(cameras, cards, given, meets, served)
+    plan = _plan(cameras, cards, streams, given, chosen)
+    plan["reason"] = reasons(cameras, cards, streams, given, meets, chosen, requirements)
+    return SitePlan(plan, candidates, cameras, cards, requirements, ASSUMPTIONS, _warnings(plan, streams))
+
+
+def camera_rates(cameras: pd.DataFrame) -> pd.DataFrame:
+    """Rates that a camera's row stands for.
+
+    Parameters
+    ----------
+    cameras : DataFrame
+        Camera list.
+
+    Returns
+    -------
+    DataFrame
+        ``low_mbit_s``, ``planned_mbit_s``, ``high_mbit_s``, ``peak_mbit_s`` while recording, the
+        ``recorded_fraction`` and the ``rate_basis`` in words; same index.
+    """
+    mean, cap = cameras["mean_mbit_s"], cameras["cap_mbit_s"]
+    lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
+    moving = (cameras["recording"] == "motion").to_numpy()
+    on_motion = cameras.loc[moving, ["events_per_h", "event_s", "pre_roll_s", "post_roll_s"]]
+    recorded = np.ones(len(cameras))
+    if moving.any():
+        recorded[moving] = recorded_fraction(*(on_motion[name].to_numpy() for name in on_motion))
+    return pd.DataFrame(
+        {
+            "low_mbit_s": mean.fillna(cap * lowest_share),
+            "planned_mbit_s": mean.fillna(cap),
+            "high_mbit_s": cap.fillna(mean),
+            "peak_mbit_s": cap.fillna(mean * PEAK_OVER_MEAN),
+            "recorded_fraction": recorded,
+            "rate_basis": np.select([mean.isna(), cap.isna()], ["cap alone", "mean alone"], "mean and cap"),
+        },
+        index=cameras.index,
+    )
+
+
+def card_endurance_tbw(cards: pd.DataFrame) -> tuple[Array, Array]:
+    """Lowest and highest endurance of each card, TB written by the host.
+
+    Parameters
+    ----------
+    cards : DataFrame
+        Card list.
+
+    Returns
+    -------
+    tuple of ndarray
+        Lowest and highest endurance, shape (cards,).
+
+    Notes
+    -----
+    A stated TBW is taken first, then a rating in hours, then cycles over write amplification.
+    """
+    low, high = (cards["endurance_tbw"].to_numpy(float, copy=True) for _ in range(2))
+    by_hours = np.isnan(low) & cards["rated_h"].notna().to_numpy()
+    if by_hours.any():
+        rated = cards.loc[by_hours]
+        low[by_hours] = high[by_hours] = endurance_tbw_from_hours(
+            rated["rated_h"].to_numpy(), rated["rated_mbit_s"].to_numpy()
+        )
+    by_cycles = np.isnan(low)
+    if by_cycles.any():
+        flash = cards.loc[by_cycles]
+        capacity, cycles = flash["capacity_gb"].to_numpy(), flash["pe_cycles"].to_numpy()
+        best, worst = WRITE_AMPLIFICATION_BRACKET
+        low[by_cycles] = endurance_tbw_from_cycles(
+            capacity, cycles, flash["write_amplification_high"].fillna(worst).to_numpy()
+        )
+        high[by_cycles] = endurance_tbw_from_cycles(
+            capacity, cycles, flash["write_amplification_low"].fillna(best).to_numpy()
+        )
+    return low, high
+
+
+def _given(cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame) -> dict[str, Array]:
+    """What each card gives each camera, arrays of shape (cameras, cards)."""
+    capacity, usable = cards["capacity_gb"].to_numpy(float), cards["usable_fraction"].to_numpy(float)
+    recorded = streams["recorded_fraction"].to_numpy()[:, None]
+    low, planned, high, peak = (
+        streams[f"{name}_mbit_s"].to_numpy(float)[:, None] for name in ("low", "planned", "high", "peak")
+    )
+    endurance_low, endurance_high = card_endurance_tbw(cards)
+    return {
+        "retention_days_low": retention_h(capacity, high, recorded, usable) / H_PER_DAY,
+        "retention_days": retention_h(capacity, planned, recorded, usable) / H_PER_DAY,
+        "retention_days_high": retention_h(capacity, low, recorded, usable) / H_PER_DAY,
+        "life_years_low": life_years(endurance_low, high, recorded),
+        "life_years": life_years(endurance_low, planned, recorded),
+        "life_years_high": life_years(endurance_high, low, recorded),
+        "speed_margin": speed_margin(_write_mbyte_s(cameras, cards), peak),
+    }
+
+
+def _write_mbyte_s(cameras: pd.DataFrame, cards: pd.DataFrame) -> Array:
+    """Write rate that each card promises in each camera's slot, Mbyte/s, shape (cameras, cards)."""
+    marks = [text.split() for text in cards["speed_class"]]
+    buses, which = np.unique(cameras["slot_bus"].to_numpy(str), return_inverse=True)
+    by_bus = [[guaranteed_write_mbyte_s(m, None if bus == "unknown" else bus) for m in marks] for bus in buses]
+    return np.array(by_bus, dtype=float)[which]
+
+
+def _meets(
+    given: dict[str, Array], cameras: pd.DataFrame, cards: pd.DataFrame, wanted: Requirements
+) -> dict[str, npt.NDArray[np.bool_]]:
+    """Whether each card meets each requirement in each camera, arrays of shape (cameras, cards)."""
+    largest = cameras["max_card_gb"].fillna(np.inf).to_numpy()[:, None]
+    most = np.inf if wanted.retention_days_max is None else wanted.retention_days_max
+    return {
+        "slot": cards["capacity_gb"].to_numpy() <= largest,
+        "speed": given["speed_margin"] >= wanted.speed_margin,
+        "retention": given["retention_days"] >= wanted.retention_days,
+        "life": given["life_years"] >= wanted.life_years,
+        "maximum": (given["retention_days_high"] <= most) | cameras["deletes_by_age"].to_numpy()[:, None],
+    }
+
+
+def _candidates(
+    cameras: pd.DataFrame,
+    cards: pd.DataFrame,
+    given: dict[str, Array],
+    meets: dict[str, npt.NDArray[np.bool_]],
+    served: npt.NDArray[np.bool_],
+) -> pd.DataFrame:
+    columns = {
+        "camera": np.repeat(cameras["camera"].to_numpy(), len(cards)),
+        "card": np.tile(cards["card"].to_numpy(), len(cameras)),
+        **{name: values.ravel() for name, values in given.items()},
+        **{f"meets_{name}": values.ravel() for name, values in meets.items()},
+        "meets": served.ravel(),
+    }
+    return pd.DataFrame(columns)
+
+
+def _plan(
+    cameras: pd.DataFrame,
+    cards: pd.DataFrame,
+    streams: pd.DataFrame,
+    given: dict[str, Array],
+    chosen: npt.NDArray[np.intp],
+) -> pd.DataFrame:
+    served = chosen >= 0
+    rows = np.arange(len(cameras))
+    plan = pd.DataFrame({"camera": cameras["camera"].to_numpy(), "place": cameras["place"].to_numpy()})
+    plan["card"] = np.where(served, cards["card"].to_numpy(object)[chosen], "")
+    plan["capacity_gb"] = np.where(served, cards["capacity_gb"].to_numpy()[chosen], np.nan)
+    for name in ("rate_basis", "planned_mbit_s", "recorded_fraction"):
+        plan[name] = streams[name].to_numpy()
+    for name, values in given.items():
+        plan[name] = np.where(served, values[rows, chosen], np.nan)
+    plan["meets"] = served
+    return plan
+
+
+def _warnings(plan: pd.DataFrame, streams: pd.DataFrame) -> tuple[str, ...]:
+    counted: dict[str, npt.NDArray[np.bool_]] = {
+        "no card of the list serves {names}.": ~plan["meets"].to_numpy(),
+        "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
+            streams["rate_basis"] == "cap alone"
+        ).to_numpy(),
+        "no cap is known of {names}: the peak is a guess. Read it in the camera's settings.": (
+            streams["rate_basis"] == "mean alone"
+        ).to_numpy(),
+    }
+    texts = (text.format(names=_names(plan.loc[which, "camera"])) for text, which in counted.items() if which.any())
+    return tuple(text[0].upper() + text[1:] for text in texts)
+
+
+def _names(cameras: pd.Series) -> str:
+    shown = ", ".join(cameras.iloc[:5])
+    return shown if len(cameras) <= 5 else f"{shown} and {len(cameras) - 5} more"

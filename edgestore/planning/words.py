@@ -1,0 +1,40 @@
+"""Figures put into words, the same way on every face."""
+
+from edgestore.units import H_PER_DAY
+
+
+def number(value: float) -> str:
+    """Write a figure with two to three significant digits, as a reader would say it.
+
+    Examples
+    --------
+    >>> [number(v) for v in (0.0444, 1.9, 17.78, 302.4, 12345.0)]
+    ['0.044', '1.9', '17.8', '302', '12 345']
+    """
+    if value >= 100:
+        return f"{value:,.0f}".replace(",", " ")
+    return f"{value:.3g}" if value >= 10 else f"{value:.2g}"
+
+
+def span(low: float, high: float) -> str:
+    """Write a range, or one figure where both ends read alike.
+
+    Examples
+    --------
+    >>> span(1.9, 4.3), span(5.0, 5.001)
+    ('1.9 to 4.3', '5')
+    """
+    return number(low) if number(low) == number(high) else f"{number(low)} to {number(high)}"
+
+
+def hold_span(low_h: float, high_h: float) -> str:
+    """Write a range of hours in hours or days, whichever reads better.
+
+    Examples
+    --------
+    >>> hold_span(17.8, 40), hold_span(72, 240)
+    ('17.8 to 40 hours', '3 to 10 days')
+    """
+    if high_h < 2 * H_PER_DAY:
+        return f"{span(low_h, high_h)} hours"
+    return f"{span(low_h / H_PER_DAY, high_h / H_PER_DAY)} days"
