@@ -38,12 +38,11 @@ class LastsFigure(MovingFigure[Lasting]):
         ]
         self._points = [axes.plot([], [], "o-", color=style.INK, linewidth=2.5, markersize=7)[0] for axes in self._axes]
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
-        self._wanted_text = right.text(
-            0.98, 1, "", va="bottom", ha="right", fontsize=9, color=style.VERMILION, bbox=box
+        self._wanted_text = left.text(1000, 1, "", va="top", ha="right", fontsize=9, color=style.VERMILION, bbox=box)
+        self._point_text = left.text(
+            0.03, 0.96, "", transform=left.transAxes, va="top", fontsize=10, weight="bold", color=style.INK, bbox=box
         )
-        self._point_text = left.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, bbox=box)
-        self._low_text = left.text(950, 1, "", fontsize=9, color=style.BLUE, ha="right", va="top")
-        self._high_text = left.text(17, 1, "", fontsize=9, color=style.BLUE, va="bottom")
+        self._ends_text = [right.text(1, 1, "", va="center", fontsize=9, color=style.INK) for _ in range(2)]
         return [
             *self._bands,
             *self._lows,
@@ -52,8 +51,7 @@ class LastsFigure(MovingFigure[Lasting]):
             *self._points,
             self._wanted_text,
             self._point_text,
-            self._low_text,
-            self._high_text,
+            *self._ends_text,
         ]
 
     def move(self, result: Lasting) -> None:
@@ -70,16 +68,11 @@ class LastsFigure(MovingFigure[Lasting]):
         self._wanted_text.set_y(result.wanted_years)
         self._wanted_text.set_text(f"wanted: {number(result.wanted_years)} years")
         self._point_text.set_text(f"{number(result.capacity_gb)} GB: {span(*result.life_years)} years")
-        right_half = result.capacity_gb > 100
-        self._point_text.set_position(
-            (result.capacity_gb * (0.9 if right_half else 1.1), np.sqrt(np.prod(result.life_years)))
-        )
-        self._point_text.set_horizontalalignment("right" if right_half else "left")
-        low_words, high_words = result.endurance_words
-        self._low_text.set_text(low_words)
-        self._low_text.set_y(np.clip(result.life_by_capacity_years[0, -2] / 1.7, 0.12, 100))
-        self._high_text.set_text(high_words)
-        self._high_text.set_y(np.clip(result.life_by_capacity_years[1, 0] * 1.9, 0.12, 100))
+        right_half = result.recorded_fraction > 0.15
+        for text, years, words in zip(self._ends_text, result.life_years, result.endurance_words, strict=True):
+            text.set_position((result.recorded_fraction * (0.86 if right_half else 1.16), np.clip(years, 0.1, 120)))
+            text.set_horizontalalignment("right" if right_half else "left")
+            text.set_text(words)
 
     def alt_text(self) -> str:
         result = self.result

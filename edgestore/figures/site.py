@@ -24,7 +24,7 @@ class SiteFigure(MovingFigure[SitePlan]):
         shown = result.plan["camera"][:MOST_ROWS]
         figure.set_size_inches(self.width_inch, 1.4 + 0.3 * len(shown))
         axes = figure.add_subplot()
-        style.log_ticks(axes, "x", style.TIME_TICKS_DAYS)
+        style.log_ticks(axes, "x", {days: label for days, label in style.TIME_TICKS_DAYS.items() if days != 3})
         style.plain(axes)
         axes.set_xlim(0.2, 4000)
         axes.set_ylim(len(shown) - 0.4, -0.9)

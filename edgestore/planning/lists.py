@@ -7,7 +7,8 @@ from pathlib import Path
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
-from edgestore.inputs.tables import Source, Table
+from edgestore.inputs.sheet import Source
+from edgestore.inputs.tables import Table
 from edgestore.planning.requirements import Requirements
 from edgestore.planning.site import SitePlan, site_plan
 

@@ -1,6 +1,8 @@
 """Why a card was chosen, which requirement ruled the others out, and what would help a camera that none serves."""
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +12,7 @@ from edgestore.models.retention import capacity_gb_for_retention
 from edgestore.models.speed import write_mbyte_s_for_margin
 from edgestore.models.wear import writes_tb_year
 from edgestore.planning.requirements import Requirements
+from edgestore.planning.words import number
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -52,9 +55,9 @@ def reasons(
         zip(help_wanted.tolist(), _helps(cameras, cards, streams, given, meets, help_wanted, wanted), strict=True)
     )
     texts = []
-    for camera, number in enumerate(chosen.tolist()):
+    for camera, card in enumerate(chosen.tolist()):
         others = "; ".join(part[camera] for part in ruled_out if part[camera])
-        if number >= 0:
+        if card >= 0:
             texts.append("Smallest card that meets all" + (f". Ruled out: {others}." if others else "."))
         else:
             texts.append(f"No card meets all: {others}. What would help: {'; or '.join(helps[camera])}.")
@@ -93,7 +96,10 @@ def _ruled_out(
         far = -np.inf if nearest is np.max else np.inf
         best = nearest(np.where(failing, values, far), axis=1)
         texts.append(
-            [phrase.format(n=_cards(n), best=f"{b:.3g}") if n else "" for n, b in zip(count, best, strict=True)]
+            [
+                phrase.format(n=_cards(n), best=_not_nearer(b, nearest)) if n else ""
+                for n, b in zip(count, best, strict=True)
+            ]
         )
     return texts
 
@@ -135,6 +141,13 @@ def _helps(
         yield texts
 
 
+def _not_nearer(value: float, nearest: Callable[..., Any]) -> str:
+    """Write a figure that just misses a limit so that rounding does not make it reach the limit."""
+    scale = 10.0 ** (2 - math.floor(math.log10(value))) if value > 0 else 1.0
+    rounded = (math.floor if nearest is np.max else math.ceil)(value * scale) / scale
+    return number(rounded) if rounded >= 100 else f"{rounded:.3g}"
+
+
 def _lower_rate(stream: pd.Series, share: float, card: str) -> str:
     planned, peak = stream["planned_mbit_s"], stream["peak_mbit_s"]
     return (
@@ -151,7 +164,7 @@ def _larger_card(stream: pd.Series, camera: pd.Series, cards: pd.DataFrame, want
     )
     endurance = writes_tb_year(rate, recorded) * wanted.life_years
     write = write_mbyte_s_for_margin(stream["peak_mbit_s"], wanted.speed_margin)
-    text = f"a card of at least {capacity:.3g} GB, {endurance:.3g} TB written and {write:.3g} Mbyte/s"
+    text = f"a card of at least {number(capacity)} GB, {number(endurance)} TB written and {number(write)} Mbyte/s"
     if capacity > camera["max_card_gb"]:
         text += f" (this slot takes at most {camera['max_card_gb']:g} GB: another camera)"
     return text
