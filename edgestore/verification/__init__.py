@@ -1,1 +1,6 @@
 """Outside check values as data, and the runner that recomputes them."""
+
+from edgestore.verification.report import as_markdown, as_text
+from edgestore.verification.runner import Check, own_check_files, read_checks, run
+
+__all__ = ["Check", "as_markdown", "as_text", "own_check_files", "read_checks", "run"]

@@ -1,0 +1,157 @@
+"""Results of the checks as a table for a terminal and as the page docs/verification.md; recomputes nothing."""
+
+import shutil
+import textwrap
+from collections.abc import Iterator
+from itertools import groupby, zip_longest
+from typing import Any
+
+import pandas as pd
+
+NAME_WIDTH = 33
+NUMBER_WIDTH = 10
+INDENT = "      "
+GOT_FORMAT = ".7g"
+MOST_SHOWN = 6
+"""Longer lists are cut: a week has 168 rates."""
+
+PAGE_HEAD = """\
+<!-- Generated: do not edit. To write it anew: python -m edgestore.verification docs/verification.md -->
+# Check values from outside the library
+
+Every value here comes from somebody else or from a computation that does not use this library; none was made by
+running it. `edgestore verify` recomputes them all, and so do the tests.
+
+- *published*: printed in the source that is named; "read" means that we read it there, in a stored copy of the page.
+- *recomputed*: a published or derived form, evaluated independently of this library, or a measurement; *how* says how.
+- *common practice, no source*: a rule of the trade. It holds here because of the arithmetic, not because it is said.
+- *from memory*: known to us, not looked up.
+
+## Your own checks
+
+`edgestore verify --also FILE.toml` runs checks of yours in the same form, and ends with exit code 1 when one fails:
+
+```toml
+[[check]]
+fact = "Our 64 GB cards hold a day and a half at 4 Mbit/s."
+quantity = "retention_h"
+inputs = { capacity_gb = 64, bitrate_mbit_s = 4 }
+expected = 36
+tolerance = 1
+unit = "h"
+kind = "recomputed"
+source = "our own log"
+how = "measured: age of the oldest clip, read every Monday"
+```
+
+`quantity` is a public function of `edgestore`, `inputs` are its arguments: numbers, texts, or lists of them.
+`expected` is a number, a text or a list, `tolerance` is absolute and in the same unit (0 for a text); take it from
+the digits that the source prints. Only a `recomputed` value must have `how`. When a function gives several things,
+`part` names the one that is meant, as `worst_h` of `retention_through_week`.
+"""
+
+TABLE_HEAD = """\
+| Fact | Quantity and inputs | Expected | Got | Passed | Kind and source |
+|---|---|---|---|---|---|"""
+
+
+def as_text(results: pd.DataFrame, width: int | None = None) -> str:
+    """Write the results as a table for a terminal.
+
+    Parameters
+    ----------
+    results : DataFrame
+        From :func:`edgestore.verification.run`.
+    width : int, optional
+        Characters a line; by default those of the terminal. Not less than 80.
+
+    Returns
+    -------
+    str
+        The table, under the numbers of each check what they rest on, failed checks last, and a line that counts
+        them.
+    """
+    width = max(width or shutil.get_terminal_size().columns, 80)
+    head = _line("", "quantity", "expected", "got", "tolerance", "unit")
+    failed_last = results.sort_values("passed", ascending=False, kind="stable")
+    blocks = ["\n".join(_block(row, width)) for row in failed_last.itertuples()]
+    return "\n".join([head, "-" * width, *blocks, "", textwrap.fill(_count(results), width)])
+
+
+def as_markdown(results: pd.DataFrame) -> str:
+    """Write the results as the page docs/verification.md: one table a file of checks.
+
+    Parameters
+    ----------
+    results : DataFrame
+        From :func:`edgestore.verification.run`.
+
+    Returns
+    -------
+    str
+        The page, with a line break at its end.
+    """
+    parts = [PAGE_HEAD, f"## Results\n\n{_count(results)}\n"]
+    for file, rows in results.groupby("file", sort=False):
+        parts.append("\n".join([f"### {file}\n", TABLE_HEAD, *map(_markdown_row, rows.itertuples()), ""]))
+    return "\n".join(parts)
+
+
+def _block(row: Any, width: int) -> Iterator[str]:
+    """Give the lines of one check: its numbers, then what they rest on across the page."""
+    refused = isinstance(row.got, str)
+    got = [] if refused else _cells(row.got, GOT_FORMAT)
+    numbers = list(zip_longest(_cells(row.expected), got, fillvalue=""))
+    yield _line("ok" if row.passed else "FAIL", _name(row), *numbers[0], f"{row.tolerance:g}", row.unit)
+    for pair in numbers[1:]:
+        yield _line("", "", *pair, "", "")
+    how = f"how: {row.how}" if row.how else ""
+    message = f"got {row.got}" if refused else ""
+    for text in filter(None, (_inputs(row.inputs), row.fact, f"{row.kind}: {row.source}", how, message)):
+        yield from textwrap.wrap(text, width, initial_indent=INDENT, subsequent_indent=INDENT + "  ")
+
+
+def _line(mark: str, name: str, expected: str, got: str, tolerance: str, unit: str) -> str:
+    numbers = "".join(f" {cell:>{NUMBER_WIDTH}}" for cell in (expected, got, tolerance))
+    return f"{mark:5} {name:{NAME_WIDTH}}{numbers} {unit}".rstrip()
+
+
+def _markdown_row(row: Any) -> str:
+    margin = f" ± {row.tolerance:g}" if row.tolerance else ""
+    expected = f"{', '.join(_cells(row.expected))}{margin} {row.unit}"
+    got = row.got if isinstance(row.got, str) else ", ".join(_cells(row.got, GOT_FORMAT))
+    rests_on = f"*{row.kind}*: {row.source}" + (f"; *how*: {row.how}" if row.how else "")
+    passed = "yes" if row.passed else "**no**"
+    cells = (row.fact, f"`{_name(row)}` {_inputs(row.inputs)}", expected, got, passed, rests_on)
+    return "| " + " | ".join(cell.replace("|", "\\|").replace("\n", " ") for cell in cells) + " |"
+
+
+def _name(row: Any) -> str:
+    return f"{row.quantity}.{row.part}" if row.part else str(row.quantity)
+
+
+def _inputs(inputs: dict[str, Any]) -> str:
+    return ", ".join(f"{name} = {_short(value)}" for name, value in inputs.items())
+
+
+def _short(value: Any) -> str:
+    """Write an argument; equal neighbours of a long list are counted, and the list cut."""
+    if not isinstance(value, list):
+        return str(value)
+    if len(value) <= MOST_SHOWN:
+        return f"[{', '.join(map(_short, value))}]"
+    runs = [f"{_short(item)} ({len(list(same))} times)" for item, same in groupby(value)]
+    return f"[{', '.join(runs[:MOST_SHOWN])}{', ...' if len(runs) > MOST_SHOWN else ''}]"
+
+
+def _cells(value: Any, form: str = "") -> list[str]:
+    """Write a number, or each of a list; without a format as it stands in the file of checks."""
+    if isinstance(value, list):
+        return [cell for item in value for cell in _cells(item, form)]
+    return [format(value, form if isinstance(value, float) else "")]
+
+
+def _count(results: pd.DataFrame) -> str:
+    kinds = ", ".join(f"{number} {kind}" for kind, number in results.kind.value_counts(sort=False).items())
+    failed = int((~results.passed).sum())
+    return f"{len(results)} checks, {len(results) - failed} passed, {failed} failed ({kinds})."

@@ -1,0 +1,251 @@
+"""Reads check files (TOML, one ``[[check]]`` each) and recomputes every check; writes nothing.
+
+A check names a public function of the library, its arguments, and the value that it must give according to somebody
+else. ``docs/verification.md`` tells a reader how to write one.
+"""
+
+import inspect
+import sys
+import tomllib
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass
+from pathlib import Path
+from typing import Any, TypeAlias
+
+import numpy as np
+import pandas as pd
+
+import edgestore
+from edgestore.checks import Fault, InputError
+
+Value: TypeAlias = Any
+"""A number, a text, or a list of one or the other, as TOML gives it."""
+
+KINDS = ("published", "recomputed", "common practice, no source", "from memory")
+
+QUANTITIES: dict[str, Callable[..., Any]] = {
+    name: function for name in edgestore.__all__ if inspect.isfunction(function := getattr(edgestore, name))
+}
+"""The public functions of the library, the quantities that can be checked."""
+
+COLUMNS = (
+    *("file", "quantity", "part", "inputs", "expected", "got", "tolerance", "unit"),
+    *("passed", "kind", "source", "how", "fact"),
+)
+
+
+@dataclass(frozen=True)
+class Check:
+    """One outside value, as its file states it; ``expected`` and ``tolerance`` are in ``unit``."""
+
+    file: str
+    fact: str
+    quantity: str
+    inputs: dict[str, Value]
+    expected: Value
+    tolerance: float
+    unit: str
+    kind: str
+    source: str
+    part: str = ""
+    how: str = ""
+
+
+FIELDS = {field.name: field.default is MISSING for field in fields(Check) if field.name != "file"}
+"""The fields of a check in a file, and whether it must have them."""
+
+TEXT_FIELDS = ("fact", "unit", "source", "part", "how")
+VALUE_FORM = "a finite number, a text, or a list of one or the other"
+
+
+def own_check_files() -> list[Path]:
+    """Give the check files that belong to the library, one a question."""
+    return sorted((Path(__file__).parent / "checks").glob("*.toml"))
+
+
+def read_checks(files: Iterable[Path | str]) -> list[Check]:
+    """Read check files, or say everything that is wrong with them.
+
+    Parameters
+    ----------
+    files : iterable of Path or str
+        TOML files, each with one ``[[check]]`` or more.
+
+    Returns
+    -------
+    list of Check
+        All checks, in the order of the files.
+
+    Raises
+    ------
+    InputError
+        With every fault of every file, each named by its file and the number of its check.
+
+    Examples
+    --------
+    >>> len(read_checks(own_check_files())) >= 30
+    True
+    """
+    checks: list[Check] = []
+    faults: list[Fault] = []
+    for path in map(Path, files):
+        try:
+            tables = _tables(path)
+        except InputError as error:
+            faults += error.faults
+            continue
+        for number, table in enumerate(tables, start=1):
+            found = [Fault(f"{path}, check {number}", *words) for words in _faults(table)]
+            faults += found
+            if not found:
+                checks.append(Check(file=path.name, **table))
+    if faults:
+        raise InputError(faults)
+    return checks
+
+
+def run(checks: Iterable[Check]) -> pd.DataFrame:
+    """Recompute every check.
+
+    Parameters
+    ----------
+    checks : iterable of Check
+        The checks, from :func:`read_checks`.
+
+    Returns
+    -------
+    DataFrame
+        One row a check, with the columns ``COLUMNS``; ``got`` is the message of the error when the model refused or
+        failed, and such a check has not passed.
+
+    Notes
+    -----
+    A check has passed when every number is within the tolerance of its expected number, in the same shape, and
+    every text is the expected text.
+
+    Examples
+    --------
+    >>> bool(run(read_checks(own_check_files())).passed.all())
+    True
+    """
+    rows = []
+    for check in checks:
+        try:
+            got = _recompute(check)
+            passed = _agrees(got, check)
+        except Exception as error:  # a check file may call a model in any wrong way; the table tells how it ended
+            got, passed = f"{type(error).__name__}: {error}", False
+        rows.append({**asdict(check), "got": got, "passed": passed})
+    # Objects, so that pandas leaves 40 and 40.0, numbers and texts as they are.
+    return pd.DataFrame(rows, columns=list(COLUMNS), dtype=object).astype({"passed": bool, "tolerance": float})
+
+
+def _recompute(check: Check) -> Value:
+    function = QUANTITIES[check.quantity]
+    spread, named = _split(function, check.inputs)
+    result = function(*spread, **named)
+    if check.part:
+        result = getattr(result, check.part)
+    return np.asarray(result).tolist()
+
+
+def _agrees(got: Value, check: Check) -> bool:
+    if np.shape(got) != np.shape(check.expected):
+        return False
+    if all(isinstance(leaf, str) for leaf in _leaves(check.expected)):
+        return bool(got == check.expected)
+    return bool(np.all(np.abs(np.subtract(got, check.expected)) <= check.tolerance))
+
+
+def _split(function: Callable[..., Any], inputs: dict[str, Value]) -> tuple[list[Value], dict[str, Value]]:
+    """Part the inputs into those of a ``*argument``, which are spread, and those passed by name."""
+    star = {p.name for p in inspect.signature(function).parameters.values() if p.kind is p.VAR_POSITIONAL}
+    spread = [value for name in star & inputs.keys() for value in np.atleast_1d(inputs[name]).tolist()]
+    return spread, {name: value for name, value in inputs.items() if name not in star}
+
+
+def _tables(path: Path) -> list[dict[str, Value]]:
+    """Give the ``[[check]]`` tables of one file as they are written."""
+    form = "a TOML file of [[check]] tables and nothing else"
+    try:
+        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise InputError([Fault(str(path), f"no readable file ({error.strerror})", form)]) from None
+    except ValueError as error:
+        raise InputError([Fault(str(path), f"no TOML ({error})", form, "Save it as UTF-8.")]) from None
+    tables = content.get("check")
+    whole = isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)
+    if not whole or len(content) > 1:
+        found = ", ".join(content) or "nothing"
+        raise InputError([Fault(str(path), found, form, "Begin each check with a line [[check]].")])
+    return list(content["check"])
+
+
+def _faults(table: dict[str, Value]) -> Iterator[tuple[str, str]]:
+    """Say what is wrong with one check: what was found, what is allowed."""
+    for name in [name for name in table if name not in FIELDS]:
+        yield f"unknown field {name!r}", ", ".join(FIELDS)
+    for name in [name for name, needed in FIELDS.items() if needed and name not in table]:
+        yield f"no field {name!r}", "a value for it"
+    for name in [name for name in TEXT_FIELDS if name in table]:
+        if not isinstance(table[name], str) or not table[name].strip():
+            yield f"{name} = {table[name]!r}", "a text"
+    if table.get("kind", KINDS[0]) not in KINDS:
+        yield f"kind = {table['kind']!r}", "; ".join(KINDS)
+    if table.get("kind") == "recomputed" and "how" not in table:
+        yield "a recomputed value without 'how'", "how it was computed, independently of this library"
+    if "expected" in table and not _is_value(table["expected"]):
+        yield f"expected = {table['expected']!r}", VALUE_FORM
+    tolerance = table.get("tolerance", 0)
+    if not (_is_number(tolerance) and tolerance >= 0):
+        yield f"tolerance = {tolerance!r}", "a number, 0 or more, in the unit of the expected value"
+    if "quantity" in table:
+        if table["quantity"] in list(QUANTITIES):
+            yield from _call_faults(QUANTITIES[table["quantity"]], table)
+        else:
+            yield f"quantity = {table['quantity']!r}", ", ".join(QUANTITIES)
+
+
+def _call_faults(function: Callable[..., Any], table: dict[str, Value]) -> Iterator[tuple[str, str]]:
+    """Say what is wrong with the arguments of a check and with the part of the result that it asks for."""
+    signature = inspect.signature(function)
+    result = signature.return_annotation
+    parts = [field.name for field in fields(result)] if is_dataclass(result) else [""]
+    if table.get("part", "") not in parts:
+        found = f"part = {table['part']!r}" if "part" in table else "no field 'part'"
+        yield found, ", ".join(filter(None, parts)) or f"no part: {function.__name__} gives one thing"
+    inputs = table.get("inputs", {})
+    if not isinstance(inputs, dict):
+        yield f"inputs = {inputs!r}", "a table of arguments"
+        return
+    for name in [name for name in inputs if name not in signature.parameters]:
+        allowed = f"the arguments of {function.__name__}: {', '.join(signature.parameters)}"
+        yield f"unknown argument {name!r}", allowed
+    for name, parameter in signature.parameters.items():
+        if "inputs" in table and parameter.default is parameter.empty and name not in inputs:
+            yield f"no argument {name!r}", f"a value for it, which {function.__name__} needs"
+    for name, value in inputs.items():
+        if not _is_value(value):
+            yield f"{name} = {value!r}", VALUE_FORM
+
+
+def _is_value(value: Value) -> bool:
+    leaves = list(_leaves(value))
+    try:
+        np.shape(value)
+    except ValueError:  # rows of different lengths
+        return False
+    return bool(leaves) and (all(map(_is_number, leaves)) or all(isinstance(leaf, str) for leaf in leaves))
+
+
+def _is_number(value: Value) -> bool:
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return number and abs(value) <= sys.float_info.max
+
+
+def _leaves(value: Value) -> Iterator[Value]:
+    if isinstance(value, list):
+        for item in value:
+            yield from _leaves(item)
+    else:
+        yield value

@@ -1,0 +1,106 @@
+"""The outside values hold, each of them can fail, and a changed conversion factor is noticed."""
+
+import inspect
+from collections.abc import Iterator
+from dataclasses import replace
+from importlib import import_module
+from pathlib import Path
+from pkgutil import iter_modules
+
+import pytest
+
+import edgestore.models
+from edgestore import units
+from edgestore.verification import Check, as_markdown, own_check_files, read_checks, run
+from edgestore.verification.runner import KINDS, QUANTITIES
+
+CHECKS = read_checks(own_check_files())
+MODELS = [import_module(f"edgestore.models.{module.name}") for module in iter_modules(edgestore.models.__path__)]
+
+
+def _named(check: Check) -> str:
+    return f"{check.file}: {check.fact}"
+
+
+def _factors() -> Iterator[tuple[str, str]]:
+    """Give every conversion factor of ``units`` that a checked model uses, with its module."""
+    checked = {QUANTITIES[check.quantity].__module__ for check in CHECKS}
+    for model in MODELS:
+        for name, value in vars(units).items():
+            if model.__name__ in checked and name.isupper() and name in vars(model) and isinstance(value, float | int):
+                yield model.__name__, name
+
+
+def _spoilt(check: Check) -> Iterator[Check]:
+    """Give the check with one of its expected values after another moved beyond the tolerance."""
+    if not isinstance(check.expected, list):
+        yield replace(check, expected=_moved(check.expected, check))
+        return
+    for n, value in enumerate(check.expected):
+        yield replace(check, expected=[*check.expected[:n], _moved(value, check), *check.expected[n + 1 :]])
+
+
+def _moved(value: float | str, check: Check) -> float | str:
+    return value + "?" if isinstance(value, str) else value + 2.5 * check.tolerance + 1e-9
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=_named)
+def test_the_library_gives_the_outside_value(check: Check) -> None:
+    results = run([check])
+    assert results.passed.all(), results.T.to_string()
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=_named)
+def test_each_expected_value_fails_when_it_is_moved_beyond_its_tolerance(check: Check) -> None:
+    assert not run(_spoilt(check)).passed.any()
+
+
+@pytest.mark.parametrize(("model", "factor"), list(_factors()))
+def test_a_changed_conversion_factor_makes_checks_fail(
+    model: str, factor: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(f"{model}.{factor}", getattr(units, factor) * 1.024)
+    assert not run(CHECKS).passed.all()
+
+
+def test_a_gigabyte_taken_as_binary_makes_the_storage_sums_fail(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("edgestore.models.retention.GB_PER_H_AT_1_MBIT_S", 0.45 * units.GIB_PER_GB)
+    failed = run(CHECKS).query("not passed")
+    assert {"retention_h", "capacity_gb_for_retention", "bitrate_mbit_s_for_retention"} <= set(failed.quantity)
+
+
+def test_every_public_function_of_the_models_has_an_outside_value() -> None:
+    of_models = {name for name, function in QUANTITIES.items() if function.__module__.startswith("edgestore.models")}
+    assert of_models <= {check.quantity for check in CHECKS}
+
+
+def test_there_are_thirty_outside_values_or_more_of_every_kind() -> None:
+    assert len(CHECKS) >= 30
+    assert {check.kind for check in CHECKS} == set(KINDS)
+
+
+def test_the_saying_about_32_gb_stands_beside_the_arithmetic() -> None:
+    # 32e9 bytes x 8 bits / 4e6 bit/s = 64 000 s = 17.78 h; 40 h need 32e9 x 8 / 144 000 s = 1.78 Mbit/s
+    said = {
+        (check.quantity, tuple(check.inputs.values())): check.expected
+        for check in CHECKS
+        if not any(isinstance(value, list) for value in check.inputs.values())
+    }
+    assert said["retention_h", (32, 4)] == pytest.approx(17.78, abs=0.005)
+    assert said["bitrate_mbit_s_for_retention", (40, 32)] == pytest.approx(1.78, abs=0.005)
+
+
+def test_a_check_names_no_file_of_this_machine() -> None:
+    assert not [check for check in CHECKS if check.source.startswith(("/", "~"))]
+
+
+def test_the_page_of_check_values_is_up_to_date() -> None:
+    page = Path(__file__).parents[2] / "docs" / "verification.md"
+    command = "python -m edgestore.verification docs/verification.md"
+    assert page.read_text(encoding="utf-8") == as_markdown(run(CHECKS)), f"write it anew: {command}"
+
+
+def test_the_checks_travel_with_the_package() -> None:
+    package = Path(inspect.getfile(edgestore)).parent
+    assert all(file.is_relative_to(package) for file in own_check_files())
+    assert {file.stem for file in own_check_files()} == {model.__name__.rpartition(".")[2] for model in MODELS}

@@ -1,0 +1,211 @@
+"""A reader's own check file runs in the same form; one that is malformed is refused with all its faults."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from edgestore.checks import InputError
+from edgestore.verification import as_markdown, as_text, own_check_files, read_checks, run
+from edgestore.verification.__main__ import main
+from edgestore.verification.report import PAGE_HEAD
+
+# 64 GB x 8000 Mbit/GB / 4 Mbit/s / 3600 s = 35.56 h
+GOOD = {
+    "fact": '"64 GB hold a day and a half."',
+    "quantity": '"retention_h"',
+    "inputs": "{ capacity_gb = 64, bitrate_mbit_s = 4 }",
+    "expected": "35.56",
+    "tolerance": "0.005",
+    "unit": '"h"',
+    "kind": '"recomputed"',
+    "source": '"arithmetic"',
+    "how": '"64 x 8000 / 4 / 3600"',
+}
+WEEK = {"quantity": '"retention_through_week"', "inputs": f"{{ capacity_gb = 64, bitrate_mbit_s = {[4] * 168} }}"}
+
+
+def _file(folder: Path, *checks: dict[str, str | None]) -> Path:
+    """Write checks that differ from a good one in the fields given; None leaves a field out."""
+    path = folder / "ours.toml"
+    tables = [{**GOOD, **check} for check in checks]
+    blocks = [
+        "\n".join(["[[check]]", *(f"{name} = {value}" for name, value in table.items() if value is not None)])
+        for table in tables
+    ]
+    path.write_text("\n\n".join(blocks), encoding="utf-8")
+    return path
+
+
+def test_a_readers_file_runs_beside_the_librarys_own(tmp_path: Path) -> None:
+    results = run(read_checks([*own_check_files(), _file(tmp_path, {})]))
+    ours = results[results.file == "ours.toml"]
+    assert len(ours) == 1
+    assert ours.passed.all()
+    assert len(results) > 30
+
+
+def test_the_example_in_the_page_is_a_check_that_passes(tmp_path: Path) -> None:
+    path = tmp_path / "example.toml"
+    (example,) = re.findall(r"```toml\n(.*?)```", PAGE_HEAD, flags=re.DOTALL)
+    path.write_text(example, encoding="utf-8")
+    assert run(read_checks([path])).passed.tolist() == [True]
+
+
+def test_a_file_saved_with_a_byte_order_mark_and_windows_line_ends_is_read(tmp_path: Path) -> None:
+    path = _file(tmp_path, {})
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
+    assert run(read_checks([path])).passed.tolist() == [True]
+
+
+def test_a_wrong_expected_value_fails_and_shows_what_came_out(tmp_path: Path) -> None:
+    results = run(read_checks([_file(tmp_path, {"expected": "40"})]))
+    assert results.passed.tolist() == [False]
+    assert results.got.tolist() == pytest.approx([35.56], abs=0.005)
+
+
+def test_a_list_of_another_length_than_the_result_fails(tmp_path: Path) -> None:
+    one = _file(tmp_path, {"expected": "[35.56, 35.56]"})
+    assert run(read_checks([one])).passed.tolist() == [False]
+
+
+def test_a_check_that_the_model_refuses_fails_with_the_message_and_the_others_run(tmp_path: Path) -> None:
+    refused = {"inputs": "{ capacity_gb = 64, bitrate_mbit_s = 4000 }"}
+    short_week = {**WEEK, "inputs": "{ capacity_gb = 64, bitrate_mbit_s = [4, 4] }", "part": '"worst_h"'}
+    results = run(read_checks([_file(tmp_path, refused, short_week, {})]))
+    assert results.passed.tolist() == [False, False, True]
+    assert "bitrate_mbit_s: found 4000; allowed: above 0 and at most 1000 Mbit/s" in results.got[0]
+    assert "168 rates" in results.got[1]
+    assert "168 rates" in as_text(results, 80)
+    assert "168 rates" in as_markdown(results)
+
+
+def test_a_part_of_a_result_and_streams_without_names_can_be_checked(tmp_path: Path) -> None:
+    part = {**WEEK, "part": '"worst_h"'}
+    streams = {"quantity": '"total_mbit_s"', "inputs": "{ streams_mbit_s = [4, 0.5, 1] }", "expected": "5.5"}
+    assert run(read_checks([_file(tmp_path, part, streams)])).passed.tolist() == [True, True]
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"expcted": "1"}, r"unknown field 'expcted'; allowed: fact, quantity, inputs"),
+        ({"file": '"x"'}, r"unknown field 'file'"),
+        ({"fact": None}, r"no field 'fact'"),
+        ({"fact": '" "'}, r"fact = ' '; allowed: a text"),
+        ({"unit": "3"}, r"unit = 3; allowed: a text"),
+        ({"source": None}, r"no field 'source'"),
+        ({"tolerance": None}, r"no field 'tolerance'"),
+        ({"tolerance": "-0.1"}, r"tolerance = -0.1; allowed: a number, 0 or more"),
+        ({"tolerance": "nan"}, r"tolerance = nan"),
+        ({"tolerance": "true"}, r"tolerance = True"),
+        ({"tolerance": '"1 %"'}, r"tolerance = '1 %'"),
+        ({"expected": None}, r"no field 'expected'"),
+        ({"expected": "nan"}, r"expected = nan; allowed: a finite number, a text, or a list"),
+        ({"expected": "[1, inf]"}, r"expected = \[1, inf\]"),
+        ({"expected": '[1, "a"]'}, r"expected = \[1, 'a'\]"),
+        ({"expected": "[[1, 2], [3]]"}, r"expected = \[\[1, 2\], \[3\]\]"),
+        ({"expected": "[]"}, r"expected = \[\]"),
+        ({"expected": "true"}, r"expected = True"),
+        ({"expected": "2024-01-01"}, r"expected = datetime.date"),
+        ({"kind": '"guessed"'}, r"kind = 'guessed'; allowed: published; recomputed; common practice, no source; from"),
+        ({"kind": None}, r"no field 'kind'"),
+        ({"how": None}, r"recomputed value without 'how'"),
+        ({"quantity": '"retention"'}, r"quantity = 'retention'; allowed: bitrate_from_frames_mbit_s, "),
+        ({"quantity": '"InputError"'}, r"quantity = 'InputError'"),
+        ({"quantity": "[1]"}, r"quantity = \[1\]"),
+        ({"quantity": None}, r"no field 'quantity'"),
+        ({"inputs": None}, r"no field 'inputs'"),
+        ({"inputs": "64"}, r"inputs = 64; allowed: a table of arguments"),
+        ({"inputs": "{ capacity_gb = 64 }"}, r"no argument 'bitrate_mbit_s'"),
+        (
+            {"inputs": "{ capacity_gb = 64, bitrate_mbit_s = 4, days = 1 }"},
+            r"unknown argument 'days'; allowed: the arguments of retention_h: capacity_gb, bitrate_mbit_s",
+        ),
+        ({"inputs": "{ capacity_gb = nan, bitrate_mbit_s = 4 }"}, r"capacity_gb = nan; allowed: a finite number"),
+        ({"inputs": "{ capacity_gb = false, bitrate_mbit_s = 4 }"}, r"capacity_gb = False"),
+        ({"part": '"worst_h"'}, r"part = 'worst_h'; allowed: no part: retention_h gives one thing"),
+        (WEEK, r"no field 'part'; allowed: oldest_h, worst_h, worst_hour"),
+        ({**WEEK, "part": '"best_h"'}, r"part = 'best_h'; allowed: oldest_h, worst_h, worst_hour"),
+    ],
+)
+def test_a_malformed_check_is_refused(tmp_path: Path, change: dict[str, str | None], message: str) -> None:
+    with pytest.raises(InputError, match=r"ours.toml, check 2: found .*" + message) as refused:
+        read_checks([_file(tmp_path, {}, change)])
+    assert all("check 2" in fault.where for fault in refused.value.faults)
+
+
+def test_all_faults_of_all_files_are_told_together(tmp_path: Path) -> None:
+    ours = _file(
+        tmp_path,
+        {"expcted": "1", "tolerance": "-1", "kind": '"guessed"'},
+        {},
+        {"quantity": '"retention"', "source": None},
+    )
+    missing = tmp_path / "missing.toml"
+    with pytest.raises(InputError, match=r"(?s)check 1.*check 3.*missing.toml: found no readable file") as refused:
+        read_checks([ours, missing])
+    assert [fault.where.removeprefix(f"{ours}, ") for fault in refused.value.faults] == [
+        *["check 1"] * 3,
+        *["check 3"] * 2,
+        str(missing),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [
+        (b"[[check]\n", r"found no TOML \(.*line 1"),
+        (b'[[check]]\nfact = "caf\xe9"\n', r"found no TOML \(.*utf-8.*Save it as UTF-8"),
+        (b"", r"found nothing; allowed: a TOML file of \[\[check\]\] tables"),
+        (b"[check]\nexpected = 1\n", r"found check; allowed: .* Begin each check with a line \[\[check\]\]"),
+        (b"check = []\n", r"found check; allowed"),
+        (b"check = [1, 2]\n", r"found check; allowed"),
+        (b'author = "x"\n[[check]]\nexpected = 1\n', r"found author, check; allowed"),
+    ],
+)
+def test_a_file_that_is_no_list_of_checks_is_refused(tmp_path: Path, content: bytes, message: str) -> None:
+    path = tmp_path / "ours.toml"
+    path.write_bytes(content)
+    with pytest.raises(InputError, match="ours.toml: " + message):
+        read_checks([path])
+
+
+def test_a_folder_is_refused_as_no_readable_file(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="no readable file"):
+        read_checks([tmp_path])
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_the_table_for_a_terminal_stays_within_its_width(width: int) -> None:
+    text = as_text(run(read_checks(own_check_files())), width)
+    assert [line for line in text.splitlines() if len(line) > width] == []
+
+
+def test_the_table_is_as_wide_as_the_terminal_unless_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    results = run(read_checks(own_check_files()))
+    monkeypatch.setenv("COLUMNS", "97")
+    assert as_text(results) == as_text(results, 97)
+
+
+def test_the_table_for_a_terminal_tells_failures_last_and_counts_them(tmp_path: Path) -> None:
+    text = as_text(run(read_checks([_file(tmp_path, {"expected": "40"}, {})])), 80)
+    assert re.search(r"(?s)^ok    retention_h .*^FAIL  retention_h +40 +35\.55556 +0\.005 h$", text, flags=re.M)
+    assert text.endswith("2 checks, 1 passed, 1 failed (2 recomputed).")
+
+
+def test_a_week_of_rates_is_told_in_one_line(tmp_path: Path) -> None:
+    text = as_text(run(read_checks([_file(tmp_path, {**WEEK, "part": '"worst_h"'})])), 80)
+    assert "capacity_gb = 64, bitrate_mbit_s = [4 (168 times)]" in text
+
+
+def test_a_bar_in_a_text_does_not_break_the_table_of_the_page(tmp_path: Path) -> None:
+    page = as_markdown(run(read_checks([_file(tmp_path, {"fact": '"a | b"'})])))
+    assert r"a \| b" in page
+
+
+def test_the_command_writes_the_page(tmp_path: Path) -> None:
+    page = tmp_path / "page.md"
+    main(page)
+    assert page.read_bytes().startswith(b"<!-- Generated: do not edit.")
+    assert b"\r" not in page.read_bytes()
