@@ -17,7 +17,7 @@ MAX_LISTED_MBIT_S = 200.0
 SAME_RATIO = 0.02
 """How near mean over cap comes to a factor between units before that unit is suspected."""
 
-_RATE_MEND = "Write 4 for 4000 kbit/s."
+_RATE_MEND = "Write 4 for 4000 kbit/s; leave it empty when it is not known."
 
 CAMERA_COLUMNS = (
     Column("camera", "text", "name of the camera, each once", required=True, unique=True, mend="Name the camera."),

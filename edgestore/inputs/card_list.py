@@ -37,8 +37,7 @@ CARD_COLUMNS = (
     Column(
         "usable_fraction",
         "number",
-        "what formatting and firmware leave of the capacity",
-        unit="fraction",
+        "fraction of the capacity that formatting and firmware leave",
         default=1.0,
         above=0.5,
         at_most=1,
@@ -74,20 +73,18 @@ CARD_COLUMNS = (
     Column(
         _AMPLIFICATION[0],
         "number",
-        "flash writes over host writes at best, with pe_cycles; empty when not known",
-        unit="ratio",
+        "flash writes over host writes at best, beside pe_cycles",
         at_least=1,
         mend=_AMPLIFICATION_MEND,
     ),
     Column(
         _AMPLIFICATION[1],
         "number",
-        "flash writes over host writes at worst, with pe_cycles; empty when not known",
-        unit="ratio",
+        "flash writes over host writes at worst, beside pe_cycles",
         at_least=1,
         mend=_AMPLIFICATION_MEND,
     ),
-    Column("price", "number", "price of one card", unit="any one currency", at_least=0),
+    Column("price", "number", "price of one card, all in one currency", unit="currency units", at_least=0),
 )
 
 

@@ -98,7 +98,8 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     header_line = next(iter(records), 1)
     header = [_column_name(heading) for heading in records.pop(header_line, [])]
     if not set(known) & set(header):
-        found = shown(", ".join(header)) if header else "nothing"
+        headings = ", ".join(filter(None, header))
+        found = shown(headings) if headings else "no name of a column"
         mend = "The first line that is not blank names the columns."
         raise refuse(f"{name}, line {header_line}", found, f"a header with columns among {', '.join(known)}", mend)
 
