@@ -31,7 +31,7 @@ def retention_h(
     recorded_fraction : float or array_like
         Fraction of time recorded, above 0 and at most 1.
     usable_fraction : float or array_like
-        What formatting and firmware leave of the capacity, above 0 and at most 1.
+        Fraction of the capacity that formatting and firmware leave, above 0 and at most 1.
 
     Returns
     -------
@@ -84,7 +84,7 @@ def capacity_gb_for_retention(
     recorded_fraction : float or array_like
         Fraction of time recorded, above 0 and at most 1.
     usable_fraction : float or array_like
-        What formatting and firmware leave of the capacity, above 0 and at most 1.
+        Fraction of the capacity that formatting and firmware leave, above 0 and at most 1.
 
     Returns
     -------
@@ -138,7 +138,7 @@ def bitrate_mbit_s_for_retention(
     recorded_fraction : float or array_like
         Fraction of time recorded, above 0 and at most 1.
     usable_fraction : float or array_like
-        What formatting and firmware leave of the capacity, above 0 and at most 1.
+        Fraction of the capacity that formatting and firmware leave, above 0 and at most 1.
 
     Returns
     -------
@@ -207,7 +207,7 @@ def retention_through_week(
         Mean rate in each hour of the week, Mbit/s, 0 or more and not all 0; shape (..., 168). Pauses in recording
         are in it: an hour that records half the time counts half its rate.
     usable_fraction : float or array_like
-        What formatting and firmware leave of the capacity, above 0 and at most 1; shape (...).
+        Fraction of the capacity that formatting and firmware leave, above 0 and at most 1; shape (...).
 
     Returns
     -------
@@ -240,9 +240,7 @@ def retention_through_week(
         checks.in_range("bitrate_mbit_s", bitrate_mbit_s, "Mbit/s", at_least=0, at_most=checks.MAX_BITRATE_MBIT_S)
     )
     if rates.ndim == 0 or rates.shape[-1] != H_PER_WEEK:
-        raise checks.refuse(
-            "bitrate_mbit_s", f"shape {rates.shape}", "168 rates, one an hour of the week, last axis"
-        )
+        raise checks.refuse("bitrate_mbit_s", f"shape {rates.shape}", "168 rates, one an hour of the week, last axis")
     if np.any(rates.sum(axis=-1) <= 0):
         raise checks.refuse("bitrate_mbit_s", "a week without recording", "one hour or more above 0 Mbit/s")
     checks.broadcastable(capacity_gb=capacity_gb, usable_fraction=usable_fraction, bitrate_mbit_s=rates[..., 0])

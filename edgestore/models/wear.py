@@ -85,9 +85,7 @@ def writes_tb_year(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) ->
     return writes_gb_day(bitrate_mbit_s, recorded_fraction) * DAYS_PER_YEAR / GB_PER_TB
 
 
-def endurance_tbw_from_cycles(
-    capacity_gb: Numbers, pe_cycles: Numbers, write_amplification: Numbers = 1.0
-) -> Values:
+def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_amplification: Numbers = 1.0) -> Values:
     """Volume that a host may write to a card whose flash bears a number of program/erase cycles.
 
     Parameters
@@ -206,9 +204,7 @@ def passes_per_year(capacity_gb: Numbers, bitrate_mbit_s: Numbers, recorded_frac
     """
     capacity = checks.capacity_gb(capacity_gb)
     written = writes_tb_year(bitrate_mbit_s, recorded_fraction)
-    checks.broadcastable(
-        capacity_gb=capacity_gb, bitrate_mbit_s=bitrate_mbit_s, recorded_fraction=recorded_fraction
-    )
+    checks.broadcastable(capacity_gb=capacity_gb, bitrate_mbit_s=bitrate_mbit_s, recorded_fraction=recorded_fraction)
     return written * GB_PER_TB / capacity
 
 
