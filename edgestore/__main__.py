@@ -96,7 +96,7 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _verify(options: argparse.Namespace) -> int:
-    from edgestore.verification.runner import as_text, own_check_files, read_checks, run
+    from edgestore.verification import as_text, own_check_files, read_checks, run
 
     results = run(read_checks([*own_check_files(), *options.also]))
     print(as_text(results))

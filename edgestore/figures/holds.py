@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
@@ -14,17 +15,19 @@ from edgestore.units import H_PER_DAY
 
 DASHES = ("-", "--", "-.", ":", (0, (6, 1)), (0, (3, 1, 1, 1, 1, 1)), (0, (1, 1)))
 
+LEFT_MBIT_S = float(RATES_MBIT_S[0])
+
 
 class HoldsFigure(MovingFigure[Holding]):
     """Days held against mean rate; the shaded rates lie between the lowest mean measured and the cap."""
 
     def draw(self, figure: Figure, result: Holding) -> Sequence[Artist]:
         axes = figure.add_subplot()
-        style.log_ticks(axes, "x", style.number_labels([0.25, 0.5, 1, 2, 4, 8, 16, 32]))
+        style.log_ticks(axes, "x", style.number_labels([0.1, 0.25, 0.5, 1, 2, 4, 8, 16, 32]))
         style.log_ticks(axes, "y", style.TIME_TICKS_DAYS)
         style.plain(axes)
-        axes.set_xlim(RATES_MBIT_S[0], RATES_MBIT_S[-1] * 1.9)
-        axes.set_ylim(0.03, 1200)
+        axes.set_xlim(LEFT_MBIT_S, RATES_MBIT_S[-1] * 2.3)
+        axes.set_ylim(0.03, 3000)
         axes.set_xlabel("Mean rate while recording, Mbit/s")
         axes.set_ylabel("Footage held")
         axes.set_title("Twice the rate, half the time; twice the card, twice the time", loc="left", fontsize=11)
@@ -35,18 +38,21 @@ class HoldsFigure(MovingFigure[Holding]):
             for days, dash in zip(result.curves_days, DASHES, strict=True)
         ]
         self._sizes = [
-            axes.text(33, 1, f"{size:g} GB", va="center", fontsize=9, color=style.INK) for size in CAPACITIES_GB
+            axes.text(34, 1, f"{size:g} GB", va="center", fontsize=9, color=style.INK) for size in CAPACITIES_GB
         ]
         self._wanted = axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
-        self._wanted_text = axes.text(58, 1, "", va="bottom", ha="right", fontsize=9, color=style.VERMILION, bbox=box)
+        self._wanted_text = axes.text(
+            LEFT_MBIT_S * 1.08, 1, "", va="bottom", fontsize=9, color=style.VERMILION, bbox=box
+        )
         (self._chosen,) = axes.plot([], [], color=style.BLUE, linewidth=3, solid_capstyle="round")
         (self._ends,) = axes.plot([], [], "s", color=style.BLUE, markersize=6, markerfacecolor="white")
         (self._mean,) = axes.plot([], [], "o", color=style.BLUE, markersize=9)
-        self._ends_text = [axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box) for _ in range(2)]
+        self._cap_text = axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box)
+        self._lowest_text = axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box)
         self._mean_text = axes.text(1, 1, "", fontsize=10, color=style.BLUE, weight="bold", bbox=box)
         still_under = [self._band, *self._curves, *self._sizes, self._wanted, self._wanted_text]
-        return [*still_under, self._chosen, self._ends, self._mean, *self._ends_text, self._mean_text]
+        return [*still_under, self._chosen, self._ends, self._mean, self._cap_text, self._lowest_text, self._mean_text]
 
     def move(self, result: Holding) -> None:
         cap, mean, lowest = result.rates_mbit_s
@@ -63,17 +69,15 @@ class HoldsFigure(MovingFigure[Holding]):
         self._ends.set_data([cap, lowest], [days[0], days[2]])
         self._mean.set_data([mean], [days[1]])
         at_cap, at_lowest = (hold_span(d * H_PER_DAY, d * H_PER_DAY) for d in (days[0], days[2]))
-        for text, rate, held, words in (
-            (self._ends_text[0], cap, days[0], f"at the cap: {at_cap}"),
-            (self._ends_text[1], lowest, days[2], f"lowest mean: {at_lowest}"),
-        ):
-            text.set_position((rate, held * (0.62 if text is self._ends_text[0] else 1.35)))
-            text.set_text(words)
-            text.set_horizontalalignment("right" if rate > 4 else "left")
-        at_mean = hold_span(days[1] * H_PER_DAY, days[1] * H_PER_DAY)
-        self._mean_text.set_position((mean * 1.12, days[1] * 1.12))
-        self._mean_text.set_text(f"{number(result.capacity_gb)} GB at {number(mean)} Mbit/s: {at_mean}")
-        self._mean_text.set_horizontalalignment("right" if mean > 6 else "left")
+        # The curve falls to the right: labels stand above it on their right, or below it on their left.
+        self._cap_text.set_position((min(cap * 1.06, 15), days[0] * 0.42))
+        self._cap_text.set_text(f"at the cap: {at_cap}")
+        self._lowest_text.set_position((np.clip(lowest, LEFT_MBIT_S * 1.1, 10), days[2] * 1.5))
+        self._lowest_text.set_text(f"lowest mean: {at_lowest}")
+        right = mean > 8
+        self._mean_text.set_position((mean * (0.9 if right else 1.12), days[1] * (0.6 if right else 1.25)))
+        self._mean_text.set_text(f"{number(mean)} Mbit/s: {hold_span(days[1] * H_PER_DAY, days[1] * H_PER_DAY)}")
+        self._mean_text.set_horizontalalignment("right" if right else "left")
 
     def alt_text(self) -> str:
         result = self.result

@@ -15,7 +15,7 @@ from edgestore.units import H_PER_DAY
 CAPACITIES_GB = np.array([16, 32, 64, 128, 256, 512, 1024], dtype=float)
 """Sizes that cards are commonly sold in (common practice, no source)."""
 
-RATES_MBIT_S = np.geomspace(0.25, 32, 8)
+RATES_MBIT_S = np.geomspace(0.0625, 32, 10)
 """Rates along the axis of the picture."""
 
 

@@ -1,0 +1,84 @@
+"""A figure that was moved is the figure that would have been drawn."""
+
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from edgestore.figures.holds import HoldsFigure
+from edgestore.figures.lasts import LastsFigure
+from edgestore.figures.site import MOST_ROWS, SiteFigure
+from edgestore.planning.holds import holding
+from edgestore.planning.lasts import lasting
+from edgestore.planning.lists import plan_from_lists
+from edgestore.planning.requirements import Requirements
+
+DATA = Path(__file__).parents[2] / "data"
+
+
+def site(**wanted):
+    return plan_from_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", Requirements(**wanted))
+
+
+def many_cameras(count):
+    rows = "\n".join(f"camera {n},2,4" for n in range(count))
+    cameras = ("many.csv", f"camera,mean_mbit_s,cap_mbit_s\n{rows}\n".encode())
+    return plan_from_lists(cameras, DATA / "cards.csv", Requirements())
+
+
+MOVES = [
+    pytest.param(
+        HoldsFigure, [holding(), holding(256, 8, "busy", 0.9, 0.2), holding(16, 1, wanted_days=30)], id="holds"
+    ),
+    pytest.param(
+        LastsFigure,
+        [lasting(), lasting(32, 8, 0.1), lasting(endurance_kind="terabytes written", wanted_years=8)],
+        id="lasts",
+    ),
+    pytest.param(
+        SiteFigure,
+        [site(), site(retention_days=20, retention_days_max=40), many_cameras(3), site(life_years=9)],
+        id="site",
+    ),
+]
+
+
+@pytest.mark.parametrize(("figure", "results"), MOVES)
+def test_a_moved_figure_equals_one_drawn_anew(figure, results):
+    moved = figure(results[0])
+    for result in results[1:]:
+        moved.update(result)
+        assert pixels(moved.png()).shape == pixels(figure(result).png()).shape
+        assert np.array_equal(pixels(moved.png()), pixels(figure(result).png()))
+
+
+@pytest.mark.parametrize(("figure", "results"), MOVES)
+def test_another_answer_is_another_picture(figure, results):
+    pictures = {figure(result).png() for result in results}
+    assert len(pictures) == len(results)
+
+
+@pytest.mark.parametrize(("figure", "results"), MOVES)
+def test_nothing_is_drawn_outside_the_picture(figure, results):
+    for result in results:
+        picture = pixels(figure(result).png())
+        border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
+        assert (border == 255).all()
+
+
+def test_the_alternative_text_holds_the_answer():
+    assert holding().sentence in HoldsFigure(holding()).alt_text()
+    assert lasting().sentence in LastsFigure(lasting()).alt_text()
+    plan = site()
+    assert f"{int(plan.plan['meets'].sum())} cameras are served" in SiteFigure(plan).alt_text()
+
+
+def test_a_large_site_is_cut_to_the_first_cameras():
+    picture = pixels(SiteFigure(many_cameras(MOST_ROWS + 5)).png())
+    assert picture.shape == pixels(SiteFigure(many_cameras(MOST_ROWS)).png()).shape
+
+
+def pixels(png):
+    return np.asarray(Image.open(BytesIO(png)))

@@ -1,0 +1,144 @@
+"""Every panel: controls that say what they are, answers that move with them, and refusals that lose nothing."""
+
+from datetime import datetime
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+import pytest
+
+from edgestore.panels import holds, lasts, site
+from edgestore.panels.frame import Choice, File, Frame, Number
+
+PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in (holds, lasts, site)]
+
+
+@pytest.fixture
+def frame(request):
+    return Frame(request.param)
+
+
+def numbers(frame):
+    """The number controls that are on the screen."""
+    return {
+        name: control
+        for name, control in frame.controls.items()
+        if isinstance(control.spec, Number) and control.row.layout.display != "none"
+    }
+
+
+@pytest.mark.parametrize("frame", PANELS, indirect=True)
+def test_every_number_moves_the_answer(frame):
+    for name, control in numbers(frame).items():
+        before = frame.table.value, frame.picture.value, frame.remarks.value
+        control.value = control.spec.high if control.value != control.spec.high else control.spec.low
+        assert (frame.table.value, frame.picture.value, frame.remarks.value) != before, name
+
+
+@pytest.mark.parametrize("frame", PANELS, indirect=True)
+def test_slider_and_box_move_together(frame):
+    for control in numbers(frame).values():
+        box, slider, _ = control.row.children
+        slider.value = control.spec.low
+        assert box.value == control.value == pytest.approx(control.spec.low)
+        box.value = control.spec.default
+        assert slider.value == pytest.approx(control.spec.default)
+
+
+@pytest.mark.parametrize("frame", PANELS, indirect=True)
+def test_a_number_typed_between_two_steps_is_kept(frame):
+    control = next(iter(numbers(frame).values()))
+    between = control.spec.default + control.spec.step / 4
+    control.value = between
+    assert control.value == between
+
+
+@pytest.mark.parametrize("frame", PANELS, indirect=True)
+def test_every_control_shows_its_label_its_unit_and_its_range(frame):
+    for control in frame.controls.values():
+        labelled, help_text = control.row.children[0], control.row.children[-1]
+        assert control.spec.label in labelled.description
+        assert escape(control.spec.help) in help_text.value
+        if isinstance(control.spec, Number):
+            assert control.spec.unit in labelled.description
+            assert f"{control.spec.low:g} to {control.spec.high:g}" in help_text.value
+            assert control.spec.low <= control.spec.default <= control.spec.high
+
+
+@pytest.mark.parametrize("frame", PANELS, indirect=True)
+def test_every_choice_can_be_taken(frame):
+    for control in frame.controls.values():
+        if isinstance(control.spec, Choice):
+            for word in control.spec.options:
+                control.value = word
+                assert "role='alert'" not in frame.sentence.value
+                assert frame.result is not None
+
+
+@pytest.mark.parametrize("frame", PANELS, indirect=True)
+def test_the_button_saves_the_tables_and_the_picture(frame, tmp_path):
+    frame.folder.value = str(tmp_path / "out")
+    frame.save.click()
+    kinds = sorted(path.suffix for path in (tmp_path / "out").iterdir())
+    assert kinds[0] == ".csv"
+    assert kinds[-1] == ".png"
+    assert all(str(path) in frame.saved.value for path in (tmp_path / "out").iterdir())
+
+
+@pytest.mark.parametrize("frame", PANELS, indirect=True)
+def test_a_folder_that_cannot_be_written_to_is_told(frame, tmp_path):
+    (tmp_path / "file").write_text("mine")
+    frame.folder.value = str(tmp_path / "file")
+    frame.save.click()
+    assert "a folder that can be written to" in frame.saved.value
+
+
+def test_only_the_rows_of_the_chosen_kind_of_endurance_are_shown():
+    frame = Frame(lasts.PANEL)
+    frame.controls["endurance_kind"].value = "hours of recording"
+    shown = {name for name, control in frame.controls.items() if control.row.layout.display != "none"}
+    assert {"rated_h", "rated_mbit_s"} <= shown
+    assert not {"pe_cycles", "write_amplification_low", "endurance_tbw"} & shown
+
+
+def test_a_refused_input_is_told_and_the_next_good_one_is_answered():
+    frame = Frame(lasts.PANEL)
+    frame.controls["write_amplification_low"].value = 8
+    assert "above the high end 6" in frame.sentence.value
+    assert frame.save.disabled
+    assert frame.table.value == ""
+    frame.controls["write_amplification_low"].value = 2
+    assert "Lasts" in frame.sentence.value
+    assert not frame.save.disabled
+
+
+def test_a_list_handed_over_by_the_browser_is_planned():
+    frame = Frame(site.PANEL)
+    hand_over(frame, "mine.csv", b"camera,cap_mbit_s\nMy <b>gate</b>,2\n")
+    assert len(frame.result.plan) == 1
+    assert "My &lt;b&gt;gate" in frame.table.value
+
+
+def test_a_list_with_faults_is_told_fault_by_fault():
+    frame = Frame(site.PANEL)
+    hand_over(frame, "mine.csv", b"camera,cap_mbit_s\ngate,-2\ngate,x\n")
+    assert frame.sentence.value.count("<li>") == 3
+    assert "mine.csv" in frame.sentence.value
+
+
+def test_a_path_typed_after_a_handed_over_list_wins():
+    frame = Frame(site.PANEL)
+    whole = len(frame.result.plan)
+    hand_over(frame, "mine.csv", b"camera,cap_mbit_s\ngate,2\n")
+    frame.controls["cameras"].value = (
+        str(Path(frame.controls["cameras"].spec.default).parent / "." / "cameras.csv") + " "
+    )
+    frame.controls["cameras"].value = frame.controls["cameras"].spec.default
+    assert len(frame.result.plan) == whole
+
+
+def hand_over(frame, name, content):
+    assert isinstance(frame.controls["cameras"].spec, File)
+    upload = next(w for w in frame.controls["cameras"].row.children if isinstance(w, widgets.FileUpload))
+    file = {"name": name, "type": "text/csv", "size": len(content), "content": memoryview(content)}
+    upload.value = ({**file, "last_modified": datetime(2026, 1, 1)},)

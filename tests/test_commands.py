@@ -1,0 +1,97 @@
+"""The commands as a newcomer types them."""
+
+import csv
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from edgestore.__main__ import main
+
+DATA = Path(__file__).parents[1] / "data"
+CAMERAS, CARDS = str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards.csv")
+
+FIVE_FAULTS = """camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s,scene
+gate,-1,4,,,,
+gate,2,4,,,,
+yard,,,,,,
+ramp,2,4,motion,,10,
+hall,2,4,,,,sunny
+"""
+
+
+def test_plan_writes_a_row_a_camera_and_a_row_for_every_pair(tmp_path, capsys):
+    assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan")]) == 0
+    plan = list(csv.DictReader((tmp_path / "plan" / "plan.csv").open()))
+    candidates = list(csv.DictReader((tmp_path / "plan" / "candidates.csv").open()))
+    assert len(plan) == 14
+    assert len(candidates) == 14 * 12
+    assert {"camera", "card", "retention_days", "life_years", "speed_margin", "meets", "reason"} <= set(plan[0])
+    printed = capsys.readouterr().out
+    assert all(row["camera"] in printed for row in plan)
+
+
+def test_a_camera_list_with_five_faults_is_refused_with_all_five_and_no_file(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text(FIVE_FAULTS)
+    code = main(["plan", str(tmp_path / "cameras.csv"), "--cards", CARDS, "--out", str(tmp_path / "plan")])
+    told = capsys.readouterr()
+    assert code == 2
+    assert not (tmp_path / "plan").exists()
+    assert told.out == ""
+    lines = told.err.splitlines()
+    for line, column in ((2, "mean_mbit_s"), (3, "camera"), (4, "mean_mbit_s"), (5, "events_per_h"), (6, "scene")):
+        assert any(f"line {line}, column {column}" in text for text in lines), (line, column)
+
+
+def test_faults_of_both_lists_are_told_together(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text(FIVE_FAULTS)
+    (tmp_path / "cards.csv").write_text("card,capacity_gb\n")
+    main(
+        ["plan", str(tmp_path / "cameras.csv"), "--cards", str(tmp_path / "cards.csv"), "--out", str(tmp_path / "plan")]
+    )
+    told = capsys.readouterr().err
+    assert "cameras.csv" in told
+    assert "cards.csv" in told
+
+
+@pytest.mark.parametrize("option", ["--retention-days", "--life-years", "--speed-margin", "--max-retention-days"])
+def test_a_requirement_that_cannot_be_is_refused(option, tmp_path, capsys):
+    assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), option, "-1"]) == 2
+    assert "found -1" in capsys.readouterr().err
+    assert not (tmp_path / "plan").exists()
+
+
+def test_a_missing_list_is_refused(tmp_path, capsys):
+    assert main(["plan", str(tmp_path / "none.csv"), "--cards", CARDS, "--out", str(tmp_path / "plan")]) == 2
+    assert "none.csv" in capsys.readouterr().err
+
+
+def test_asking_for_more_changes_the_plan(tmp_path):
+    for folder, days in (("week", "7"), ("month", "30")):
+        main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / folder), "--retention-days", days])
+    assert (tmp_path / "week" / "plan.csv").read_text() != (tmp_path / "month" / "plan.csv").read_text()
+
+
+def test_the_module_does_the_same_as_the_command(tmp_path):
+    words = ["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan")]
+    done = subprocess.run([sys.executable, "-m", "edgestore", *words], capture_output=True, text=True, check=True)
+    assert "cameras are served" in done.stdout
+    assert (tmp_path / "plan" / "plan.csv").is_file()
+
+
+def test_verify_passes_and_prints_every_source(capsys):
+    assert main(["verify"]) == 0
+    printed = capsys.readouterr().out
+    assert "common practice, no source" in printed
+    assert "UFC 4-021-02NF" in printed
+
+
+def test_verify_fails_with_a_readers_check_that_fails(tmp_path, capsys):
+    check = tmp_path / "mine.toml"
+    check.write_text(
+        '[[check]]\nfact = "a wrong saying"\nquantity = "retention_h"\ninputs = { capacity_gb = 32, bitrate_mbit_s = 4 }\n'
+        'expected = 40\ntolerance = 0.1\nunit = "h"\nsource = "a saying"\nkind = "common practice, no source"\n'
+    )
+    assert main(["verify", "--also", str(check)]) == 1
+    assert "17.7" in capsys.readouterr().out
