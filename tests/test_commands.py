@@ -21,10 +21,14 @@ hall,2,4,,,,sunny
 """
 
 
+def rows(path):
+    return list(csv.DictReader(path.read_text().splitlines()))
+
+
 def test_plan_writes_a_row_a_camera_and_a_row_for_every_pair(tmp_path, capsys):
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan")]) == 0
-    plan = list(csv.DictReader((tmp_path / "plan" / "plan.csv").open()))
-    candidates = list(csv.DictReader((tmp_path / "plan" / "candidates.csv").open()))
+    plan = rows(tmp_path / "plan" / "plan.csv")
+    candidates = rows(tmp_path / "plan" / "candidates.csv")
     assert len(plan) == 14
     assert len(candidates) == 14 * 12
     assert {"camera", "card", "retention_days", "life_years", "speed_margin", "meets", "reason"} <= set(plan[0])
