@@ -1,11 +1,12 @@
 """Serve the workbook to a browser on this machine, and to nobody else.
 
 Voila (or JupyterLab) runs inside this process, so that Ctrl-C reaches it at once and no child is left behind.
-It listens on 127.0.0.1 only and wants a token, which is in the address that is printed.
+It listens on 127.0.0.1 only and wants a token, which is part of the printed address.
 """
 
 import importlib
 import importlib.util
+import logging
 import os
 import secrets
 import socket
@@ -20,7 +21,7 @@ HOST = "127.0.0.1"
 START_PAGE = "start.ipynb"
 WORKBOOK_EXTRA = ("voila", "jupyterlab", "ipywidgets", "ipykernel")
 CULL_IDLE_S = 120
-"""A kernel (some 100 MB) whose page was closed is ended after this time; a page left open keeps its kernel."""
+"""How long a kernel (some 100 MB) outlives the page that used it; the kernel of an open page stays."""
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -46,103 +47,107 @@ def workbook_folder() -> Path:
     folder = _PACKAGE.parent / "notebooks"
     if not (folder / START_PAGE).is_file():
         mend = "Run edgestore from a clone of the project, installed there with: pip install -e ."
-        raise refuse("workbook", f"no {START_PAGE} in {folder}", "the notebooks of the project", mend)
+        raise refuse("workbook", f"no {START_PAGE} in {folder}", "the project's notebooks", mend)
     return folder
 
 
 def serve(folder: Path | None = None, *, lab: bool = False, browser: bool = True, port: int | None = None) -> None:
-    """Serve a folder of notebooks until Ctrl-C, and print the address of its start page.
+    """Serve the notebooks until Ctrl-C, and print the address of the start page.
 
     Parameters
     ----------
     folder : Path, optional
-        The folder that holds ``start.ipynb``; the project's own notebooks when left out.
+        The folder that holds ``start.ipynb``; :func:`workbook_folder` when left out.
     lab : bool
-        Open the notebooks in JupyterLab, to read and change their cells, instead of as pages.
+        Open the notebooks in JupyterLab, where cells can be read and changed, instead of as pages.
     browser : bool
         Open the start page in the browser.
     port : int, optional
-        Port to listen on, 1 to 65535; any free one when left out.
+        Port to listen on, 1024 to 65535; any free one when left out.
 
     Raises
     ------
     InputError
-        When the notebooks, a package of the workbook or the port is missing.
+        When the notebooks or a package of the workbook are missing, or the port cannot be used.
     """
     _require_workbook_extra()
     folder = workbook_folder() if folder is None else folder
     port = _free_port(port)
-    # By the environment, since other users of the machine can read a command line.
-    token = os.environ["JUPYTER_TOKEN"] = secrets.token_urlsafe()
+    token = secrets.token_urlsafe()
     page = "lab/tree" if lab else "voila/render"
     address = f"http://{HOST}:{port}/{page}/{START_PAGE}?token={token}"
     threading.Thread(target=_announce, args=(address, port, browser), daemon=True).start()
+    # At each page tornado warns of a ping timeout that jupyter_server sets in other units.
+    logging.getLogger("tornado").setLevel(logging.ERROR)
     if lab:
-        importlib.import_module("jupyterlab.labapp").LabApp.launch_instance(_lab_options(folder, port))
+        importlib.import_module("jupyterlab.labapp").LabApp.launch_instance(_lab_options(folder, port, token))
     else:
-        templates = [str(_PACKAGE / "voila_template"), os.environ.get("JUPYTER_PATH", "")]
-        os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, templates))
-        importlib.import_module("voila.app").Voila.launch_instance(_voila_options(folder, port))
+        paths = [str(_PACKAGE / "voila_template"), os.environ.get("JUPYTER_PATH", "")]
+        os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, paths))
+        importlib.import_module("voila.app").Voila.launch_instance(_voila_options(folder, port, token))
 
 
-def _voila_options(folder: Path, port: int) -> list[str]:
+def _voila_options(folder: Path, port: int, token: str) -> list[str]:
     return [
         str(folder),
         f"--Voila.ip={HOST}",
         f"--Voila.port={port}",
         "--Voila.port_retries=0",
+        f"--Voila.token={token}",
         "--Voila.open_browser=False",
-        "--Voila.auto_token=True",
-        "--Voila.log_level=WARN",
+        "--Voila.log_level=ERROR",
         "--VoilaConfiguration.template=edgestore",
         "--VoilaConfiguration.allow_template_override=NO",
         "--VoilaConfiguration.show_tracebacks=True",
-        # Other JupyterLab extensions of the environment stay out of our pages.
+        # Other extensions that are installed beside these stay out of the pages.
         "--VoilaConfiguration.extension_allowlist=@jupyter-widgets/jupyterlab-manager",
         "--VoilaConfiguration.extension_allowlist=@voila-dashboards/widgets-manager8",
-        # A still picture is for readers who have no kernel; removed here, it is not even drawn.
+        # A still picture is for readers without a kernel; removed here, it is not even drawn.
         "--TagRemovePreprocessor.enabled=True",
         "--TagRemovePreprocessor.remove_cell_tags=still",
+        "--KernelManager.transport_encryption=auto",
         f"--MappingKernelManager.cull_idle_timeout={CULL_IDLE_S}",
         f"--MappingKernelManager.cull_interval={CULL_IDLE_S // 4}",
     ]
 
 
-def _lab_options(folder: Path, port: int) -> list[str]:
+def _lab_options(folder: Path, port: int, token: str) -> list[str]:
     return [
         f"--ServerApp.root_dir={folder}",
         f"--ServerApp.ip={HOST}",
         f"--ServerApp.port={port}",
         "--ServerApp.port_retries=0",
+        f"--IdentityProvider.token={token}",
         "--ServerApp.open_browser=False",
-        "--ServerApp.log_level=WARN",
-        # Ctrl-C ends it at once, and root may run it, as with Voila.
+        "--ServerApp.log_level=ERROR",
+        # Ctrl-C asks nothing, and root may run it, as with Voila.
         "--ServerApp.answer_yes=True",
         "--ServerApp.allow_root=True",
-        # No news, no update check, no list of extensions: nothing is asked of an outside host.
+        # No news, no look for updates, no list of extensions: no outside host is asked.
         "--LabApp.news_url=None",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
+        "--KernelManager.transport_encryption=auto",
     ]
 
 
 def _require_workbook_extra() -> None:
     missing = [name for name in WORKBOOK_EXTRA if importlib.util.find_spec(name) is None]
     if missing:
-        mend = 'Install them with: pip install -e ".[workbook]"'
+        mend = "Install them in the clone with: pip install -e '.[workbook]'"
         raise refuse("workbook", f"no {', '.join(missing)}", "the packages of the workbook extra", mend)
 
 
 def _free_port(port: int | None) -> int:
     if port is not None:
-        in_range("port", port, at_least=1, at_most=65535)
-    with socket.socket() as listener:
-        try:
-            listener.bind((HOST, port or 0))
-        except OSError as error:
-            raise refuse("port", f"{port}, {error.strerror}", "a free port", "Leave it out.") from None
-        free: int = listener.getsockname()[1]
-        return free
+        in_range("port", port, at_least=1024, at_most=65535)
+    try:
+        with socket.create_server((HOST, port or 0)) as listener:
+            free: int = listener.getsockname()[1]
+            return free
+    except OSError:
+        mend = "Leave the port out, and a free one is found."
+        raise refuse("port", port, "a port that no other program uses", mend) from None
 
 
 def _announce(address: str, port: int, browser: bool) -> None:
@@ -152,6 +157,6 @@ def _announce(address: str, port: int, browser: bool) -> None:
             break
         except ConnectionRefusedError:
             time.sleep(0.1)
-    print(f"The workbook is at {address}\nPress Ctrl-C here to end it.", flush=True)
+    print(f"The workbook is at {address}\nCtrl-C ends it.", flush=True)
     if browser:
         webbrowser.open(address)

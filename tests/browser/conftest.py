@@ -1,0 +1,97 @@
+"""The workbook in a real browser: one server for the session, one page at a time for each notebook of the folder."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+
+ROOT = Path(__file__).resolve().parents[2]
+NOTEBOOKS = ROOT / "notebooks"
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+BROWSER_OPTIONS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+NO_BROWSER = "no Chromium on the PATH; install it, on Debian and Ubuntu with: apt-get install chromium"
+PATIENCE_MS = 60_000
+
+
+@dataclass
+class Opened:
+    """A notebook in the browser, with what went wrong and who else was asked, from its first request on."""
+
+    notebook: Path
+    page: Page
+    outside_requests: list[str] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+    @property
+    def has_panel(self) -> bool:
+        return "edgestore.panels" in self.notebook.read_text(encoding="utf-8")
+
+    def note_request(self, address: str) -> None:
+        parts = urlsplit(address)
+        if parts.hostname not in (None, "127.0.0.1", "localhost"):
+            self.outside_requests.append(address)
+
+    def note_console(self, message: ConsoleMessage) -> None:
+        if message.type == "error":
+            self.errors.append(message.text)
+
+
+@pytest.fixture(scope="session")
+def address() -> Iterator[str]:
+    """Serve the notebooks as a reader does, and give the address of the start page."""
+    command = [sys.executable, "-m", "edgestore", "open", "--no-browser"]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as server:
+        try:
+            printed = re.search(r"http\S+", server.stdout.readline())
+            assert printed, "the server ended before it printed its address"
+            yield printed[0]
+        finally:
+            server.terminate()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Start Chromium; without one, skip, or fail when EDGESTORE_REQUIRE_BROWSER is 1."""
+    found = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if found is None and os.environ.get("EDGESTORE_REQUIRE_BROWSER") == "1":
+        pytest.fail(NO_BROWSER)
+    if found is None:
+        pytest.skip(NO_BROWSER)
+    # No longer than a module, since its event loop would disturb the kernels of the notebook tests.
+    with sync_playwright() as driver:
+        chromium = driver.chromium.launch(executable_path=found, args=BROWSER_OPTIONS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="module", params=sorted(path.name for path in NOTEBOOKS.glob("*.ipynb")))
+def opened(request: pytest.FixtureRequest, browser: Browser, address: str) -> Iterator[Opened]:
+    """Open one notebook after the other, each when its page and its panel are ready."""
+    with browser.new_page(viewport={"width": 1280, "height": 900}) as page:
+        page.set_default_timeout(PATIENCE_MS)
+        opened = Opened(NOTEBOOKS / request.param, page)
+        page.on("request", lambda sent: opened.note_request(sent.url))
+        page.on("websocket", lambda socket: opened.note_request(socket.url))
+        page.on("console", opened.note_console)
+        page.on("pageerror", lambda error: opened.errors.append(str(error)))
+        page.goto(address.replace("start.ipynb", request.param))
+        page.locator("#rendered_cells").wait_for()
+        if opened.has_panel:
+            page.locator(".edgestore-panel").first.wait_for()
+        yield opened

@@ -1,0 +1,177 @@
+"""Serving without a browser: what answers, who may ask, what is refused, and that nothing stays behind."""
+
+import re
+import signal
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.error import HTTPError
+from urllib.request import urlopen
+
+import nbformat.v4 as nb
+import psutil
+import pytest
+
+from edgestore import serving
+from edgestore.checks import InputError
+
+# A shell that runs the tests in the background makes them deaf to SIGINT; a terminal does not.
+SERVE = """
+import signal, sys
+from pathlib import Path
+from edgestore.serving import serve
+signal.signal(signal.SIGINT, signal.default_int_handler)
+serve(Path(sys.argv[1]), browser=False, lab=sys.argv[2] == "lab")
+"""
+PNG = b"\x89PNG\r\n\x1a\n"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("notebooks")
+    still = nb.new_code_cell("print('still cell', 'has run')", metadata={"tags": ["still"]})
+    live = nb.new_code_cell("print('live cell', 'has run')")
+    start = nb.new_notebook(cells=[nb.new_markdown_cell("# Start here"), still, live])
+    (folder / serving.START_PAGE).write_text(nb.writes(start), encoding="utf-8")
+    (folder / "picture.png").write_bytes(PNG)
+    (folder / "numbers.csv").write_text("a\n1\n", encoding="utf-8")
+    return folder
+
+
+@contextmanager
+def served(folder: Path, face: str = "pages") -> Iterator[tuple[subprocess.Popen, str]]:
+    """Give the process that serves the folder, and the address that it printed."""
+    command = [sys.executable, "-c", SERVE, str(folder), face]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        try:
+            address = re.search(r"http\S+", process.stdout.readline())
+            assert address, "the server ended before it printed its address"
+            yield process, address[0]
+        finally:
+            process.terminate()
+
+
+@pytest.fixture(scope="module")
+def server(folder: Path) -> Iterator[tuple[subprocess.Popen, str]]:
+    with served(folder) as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def page(server: tuple[subprocess.Popen, str]) -> str:
+    return text(server[1])
+
+
+def children(process: subprocess.Popen) -> list[psutil.Process]:
+    return psutil.Process(process.pid).children(recursive=True)
+
+
+def answer(address: str) -> tuple[int, str]:
+    try:
+        with urlopen(address) as response:
+            return response.status, response.read().decode(errors="replace")
+    except HTTPError as error:
+        with error:
+            return error.code, error.read().decode(errors="replace")
+
+
+def status(address: str) -> int:
+    return answer(address)[0]
+
+
+def text(address: str) -> str:
+    return answer(address)[1]
+
+
+def test_the_printed_address_leads_to_the_start_page(page):
+    assert "Start here" in page
+    assert "live cell has run" in page
+
+
+def test_a_still_cell_is_not_run(page):
+    assert "still cell has run" not in page
+
+
+@pytest.mark.parametrize("path", ["render/start.ipynb", "tree/", "render/missing.ipynb"])
+def test_no_page_loads_anything_from_an_outside_host(server, path):
+    html = text(server[1].replace("render/start.ipynb", path))
+    loaded = re.findall(r"""(?:src|href)=["']?((?:https?:)?//[^"'\s>]+)""", html)
+    assert loaded == []
+
+
+def test_the_style_and_the_script_of_the_template_are_served(server, page):
+    host = server[1].partition("/voila/")[0]
+    assets = re.findall(r'(?:src|href)="(/voila/templates/edgestore/static/page\.\w+[^"]*)"', page)
+    assert len(assets) == 2
+    assert [status(host + asset) for asset in assets] == [200, 200]
+
+
+def test_only_127_0_0_1_is_listened_on(server, page):
+    processes = [psutil.Process(server[0].pid), *children(server[0])]
+    sockets = [one for process in processes for one in process.net_connections("tcp")]
+    assert {one.laddr.ip for one in sockets if one.status == psutil.CONN_LISTEN} == {"127.0.0.1"}
+
+
+def test_without_the_token_the_login_page_answers(server):
+    with urlopen(server[1].partition("?")[0]) as response:
+        assert "/login" in response.url
+        assert "Start here" not in response.read().decode()
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"), [("picture.png", 200), ("numbers.csv", 403), ("start.ipynb", 403), ("../x", 403)]
+)
+def test_of_the_files_only_pictures_are_served(server, name, expected):
+    address = server[1].replace("/render/start.ipynb", f"/files/{name}")
+    assert status(address) == expected
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no SIGINT to send to one process")
+def test_ctrl_c_ends_the_server_and_its_kernels(folder):
+    with served(folder) as (process, address):
+        assert status(address) == 200
+        kernels = children(process)
+        assert kernels
+        process.send_signal(signal.SIGINT)
+        assert process.wait(timeout=30) == 0
+        assert psutil.wait_procs(kernels, timeout=10)[1] == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no SIGINT to send to one process")
+def test_lab_serves_the_start_page_and_ends_on_ctrl_c(folder):
+    with served(folder, "lab") as (process, address):
+        with urlopen(address) as response:
+            assert "/lab/tree/start.ipynb" in response.url
+        process.send_signal(signal.SIGINT)
+        assert process.wait(timeout=30) == 0
+
+
+def test_a_port_in_use_is_refused(folder):
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        taken = other.getsockname()[1]
+        with pytest.raises(InputError, match=f"port: found {taken}; allowed: a port that no other program uses"):
+            serving.serve(folder, browser=False, port=taken)
+
+
+@pytest.mark.parametrize("port", [-1, 0, 80, 65536])
+def test_a_port_out_of_range_is_refused(folder, port):
+    with pytest.raises(InputError, match=f"port: found {port}; allowed: 1024 or more and at most 65535"):
+        serving.serve(folder, browser=False, port=port)
+
+
+def test_a_missing_package_of_the_workbook_is_named_with_the_command_that_installs_it(folder, monkeypatch):
+    installed = serving.importlib.util.find_spec
+    monkeypatch.setattr(
+        serving.importlib.util, "find_spec", lambda name: None if name in ("voila", "ipywidgets") else installed(name)
+    )
+    with pytest.raises(InputError, match=r"no voila, ipywidgets;.* pip install -e '\.\[workbook\]'"):
+        serving.serve(folder, browser=False)
+
+
+def test_outside_a_clone_the_reader_is_told_to_run_from_one(tmp_path, monkeypatch):
+    monkeypatch.setattr(serving, "_PACKAGE", tmp_path / "edgestore")
+    with pytest.raises(InputError, match="Run edgestore from a clone"):
+        serving.serve(browser=False)
