@@ -1,0 +1,249 @@
+"""Every number argument of every model: the shapes it takes, and the values it refuses and how.
+
+Two tables hold what is said about them: a good call of each function, and for each argument what is allowed. Week
+profiles, streams and shares of time have their own tests beside their models.
+"""
+
+import inspect
+import re
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import edgestore
+from edgestore import InputError
+from edgestore.checks import Numbers
+
+EVENTS = {"events_per_h": 30.0, "event_s": 20.0, "pre_roll_s": 5.0, "post_roll_s": 10.0}
+PICTURE = {"width_px": 1920.0, "height_px": 1080.0, "frame_rate_fps": 25.0, "key_frame_interval_s": 2.0}
+CALLS = {
+    "bitrate_from_frames_mbit_s": PICTURE | {"key_frame_bits_per_pixel": 0.5, "other_frame_bits_per_pixel": 0.05},
+    "bitrate_mbit_s_for_retention": {
+        "retention_h": 72.0,
+        "capacity_gb": 128.0,
+        "recorded_fraction": 0.5,
+        "usable_fraction": 0.9,
+    },
+    "capacity_gb_for_retention": {
+        "retention_h": 72.0,
+        "bitrate_mbit_s": 4.0,
+        "recorded_fraction": 0.5,
+        "usable_fraction": 0.9,
+    },
+    "clips_per_day": EVENTS,
+    "endurance_tbw_from_cycles": {"capacity_gb": 128.0, "pe_cycles": 3000.0, "write_amplification": 2.0},
+    "endurance_tbw_from_hours": {"rated_h": 20_000.0, "rated_mbit_s": 26.0},
+    "estimated_range_mbit_s": PICTURE,
+    "kept_s": {name: EVENTS[name] for name in ("event_s", "pre_roll_s", "post_roll_s")},
+    "life_years": {"endurance_tbw": 234.0, "bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
+    "mean_clip_s": EVENTS,
+    "mean_range_mbit_s": {"cap_mbit_s": 4.0},
+    "mean_recorded_fraction": {**EVENTS, "hours": 24.0},
+    "mean_under_cap_mbit_s": {"natural_mbit_s": 6.0, "cap_mbit_s": 4.0},
+    "passes_per_year": {"capacity_gb": 64.0, "bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
+    "recorded_fraction": EVENTS,
+    "retention_h": {
+        "capacity_gb": 64.0,
+        "bitrate_mbit_s": 4.0,
+        "recorded_fraction": 0.5,
+        "usable_fraction": 0.9,
+    },
+    "speed_margin": {"write_mbyte_s": 10.0, "bitrate_mbit_s": 8.0},
+    "stored_mbit_s": {"video_mbit_s": 4.0, "frame_rate_fps": 25.0, "audio_mbit_s": 0.064},
+    "write_mbyte_s_for_margin": {"bitrate_mbit_s": 8.0, "speed_margin": 10.0},
+    "writes_gb_day": {"bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
+    "writes_tb_year": {"bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
+    "writes_tb_year_for_life": {"endurance_tbw": 100.0, "life_years": 5.0},
+}
+TESTED_BESIDE_THEIR_MODEL = {"total_mbit_s", "retention_through_week"}
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What the refusal of an argument says is allowed and to do, and values that are out of it."""
+
+    allowed: str
+    out: tuple[float, ...]
+    mend: str = ""
+
+
+RATE = Limit("above 0 and at most 1000 Mbit/s", (0, 4000), "A rate in kbit/s is divided by 1000")
+FRACTION = Limit("above 0 and at most 1", (0, 1.0000001, 50), "A percentage is divided by 100.")
+SECONDS = Limit("0 or more s", (-0.001,))
+LIMITS = {
+    "bitrate_mbit_s": RATE,
+    "cap_mbit_s": RATE,
+    "natural_mbit_s": RATE,
+    "rated_mbit_s": RATE,
+    "video_mbit_s": RATE,
+    "audio_mbit_s": Limit("0 or more and at most 1 Mbit/s", (-0.001, 64)),
+    "capacity_gb": Limit(
+        "above 0 and at most 4000 GB", (0, 64000), "Write the capacity printed on the card in GB: 64,"
+    ),
+    "recorded_fraction": FRACTION,
+    "usable_fraction": FRACTION,
+    "events_per_h": Limit("0 or more an hour", (-0.001,)),
+    "event_s": SECONDS,
+    "pre_roll_s": SECONDS,
+    "post_roll_s": SECONDS,
+    "hours": Limit("0 or more h", (-0.001,)),
+    "retention_h": Limit("above 0 h", (0,)),
+    "rated_h": Limit("above 0 h", (0,)),
+    "life_years": Limit("above 0 years", (0,)),
+    "endurance_tbw": Limit("above 0 TB", (0,)),
+    "pe_cycles": Limit("above 0 cycles", (0,)),
+    "write_amplification": Limit("1 or more", (0, 0.9999999)),
+    "write_mbyte_s": Limit("0 or more Mbyte/s", (-0.001,)),
+    "speed_margin": Limit("above 0", (0,)),
+    "width_px": Limit("above 0 pixels", (0,)),
+    "height_px": Limit("above 0 pixels", (0,)),
+    "frame_rate_fps": Limit("above 0 frames/s", (0,)),
+    "key_frame_interval_s": Limit("above 0 s", (0,)),
+    "key_frame_bits_per_pixel": Limit("above 0 bits/pixel", (0,)),
+    "other_frame_bits_per_pixel": Limit("0 or more bits/pixel", (-0.001,)),
+}
+# The length of a clip asks for events, where the other functions take none at all.
+LIMIT_OF_A_CLIP = {"events_per_h": Limit("above 0 an hour", (0,))}
+
+BAD_FOR_ALL = [float("nan"), float("inf"), -float("inf"), -1.0, "4", "four", None, True, {}, 4 + 0j]
+ARGUMENTS = [pytest.param(name, argument, id=f"{name}-{argument}") for name in CALLS for argument in CALLS[name]]
+ELEMENTWISE = [param for param in ARGUMENTS if param.values[0] != "mean_recorded_fraction"]
+FACTORS = np.array([1.0, 0.9, 0.8])
+
+
+def limit_of(name: str, argument: str) -> Limit:
+    return (LIMIT_OF_A_CLIP if name == "mean_clip_s" else {}).get(argument, LIMITS[argument])
+
+
+def results(name: str, **changed) -> list:
+    """Call a function with its good values and some changed; give its results, one or two, as a list."""
+    result = getattr(edgestore, name)(**{**CALLS[name], **changed})
+    return list(result) if isinstance(result, tuple) else [result]
+
+
+def refusal(name: str, **changed) -> InputError:
+    with pytest.raises(InputError) as caught:
+        results(name, **changed)
+    assert len(caught.value.faults) == 1
+    assert str(caught.value) == str(caught.value.faults[0])
+    return caught.value
+
+
+def test_no_function_or_argument_is_left_out():
+    taken = {
+        name: {
+            key for key, parameter in inspect.signature(function).parameters.items() if parameter.annotation == Numbers
+        }
+        for name, function in inspect.getmembers(edgestore, inspect.isfunction)
+    }
+    numeric = {name for name, arguments in taken.items() if arguments} - TESTED_BESIDE_THEIR_MODEL
+    assert numeric == set(CALLS)
+    assert {name: taken[name] for name in numeric} == {name: set(call) for name, call in CALLS.items()}
+
+
+@pytest.mark.parametrize("name", CALLS)
+def test_scalars_give_a_float(name):
+    for scalar in (float, np.float64, np.array):
+        for result in results(name, **{argument: scalar(value) for argument, value in CALLS[name].items()}):
+            assert isinstance(result, float)
+
+
+@pytest.mark.parametrize(("name", "argument"), ELEMENTWISE)
+def test_a_row_of_numbers_gives_what_each_number_alone_gives(name, argument):
+    row = CALLS[name][argument] * FACTORS
+    alone = [results(name, **{argument: float(value)}) for value in row]
+    for kind in (list, tuple, np.array):
+        together = results(name, **{argument: kind(row)})
+        assert all(isinstance(result, np.ndarray) for result in together)
+        np.testing.assert_allclose(np.transpose(together), alone, rtol=1e-14)
+
+
+@pytest.mark.parametrize(("name", "argument"), ELEMENTWISE)
+def test_a_series_keeps_its_index(name, argument):
+    row = CALLS[name][argument] * FACTORS
+    index = pd.Index(["gate", "mast", "ramp"], name="camera")
+    by_array = results(name, **{argument: row})
+    by_series = results(name, **{argument: pd.Series(row, index=index)})
+    for series, array in zip(by_series, by_array, strict=True):
+        pd.testing.assert_series_equal(series, pd.Series(array, index=index), check_names=False)
+
+
+@pytest.mark.parametrize("name", [name for name in CALLS if name != "mean_recorded_fraction"])
+def test_several_series_of_one_table_go_together(name):
+    table = pd.DataFrame({argument: value * FACTORS for argument, value in CALLS[name].items()}, index=list("abc"))
+    if "write_amplification" in table:
+        table["write_amplification"] = 1 + FACTORS
+    arrays = results(name, **{argument: table[argument].to_numpy() for argument in table})
+    for series, array in zip(results(name, **dict(table.items())), arrays, strict=True):
+        pd.testing.assert_series_equal(series, pd.Series(array, index=table.index), check_names=False)
+
+
+@pytest.mark.parametrize(("name", "argument"), ELEMENTWISE)
+def test_a_column_meets_rows(name, argument):
+    column = CALLS[name][argument] * FACTORS[:, np.newaxis]
+    rows = {other: np.full(2, value) for other, value in CALLS[name].items() if other != argument}
+    crossed = results(name, **{argument: column}, **rows)
+    alone = results(name, **{argument: column[:, 0]})
+    for result, expected in zip(crossed, alone, strict=True):
+        assert result.shape == ((3, 2) if rows else (3, 1))
+        assert result == pytest.approx(np.broadcast_to(expected[:, np.newaxis], result.shape), rel=1e-14)
+
+
+@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+def test_the_given_array_is_left_as_it_was(name, argument):
+    row = CALLS[name][argument] * FACTORS
+    given = row.copy()
+    for result in results(name, **{argument: given}):
+        assert not np.shares_memory(result, given)
+    assert given.tolist() == row.tolist()
+
+
+@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+def test_what_is_no_finite_number_of_the_kind_is_refused(name, argument):
+    allowed = limit_of(name, argument).allowed
+    for bad in BAD_FOR_ALL:
+        found = f"{bad:g}" if isinstance(bad, float) else repr(bad)
+        message = f"^{argument}: found {re.escape(found)}; allowed: {re.escape(allowed)}\\."
+        with pytest.raises(InputError, match=message) as caught:
+            results(name, **{argument: bad})
+        (fault,) = caught.value.faults
+        assert (fault.where, fault.found, fault.allowed) == (argument, found, allowed)
+
+
+@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+def test_what_is_out_of_range_is_refused_with_value_range_and_mend(name, argument):
+    limit = limit_of(name, argument)
+    for bad in limit.out:
+        error = refusal(name, **{argument: bad})
+        assert str(error).startswith(f"{argument}: found {bad}; allowed: {limit.allowed}.")
+        assert limit.mend in error.faults[0].mend
+
+
+@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+def test_no_number_at_all_is_refused(name, argument):
+    for empty in ([], (), np.empty(0), np.empty((3, 0)), pd.Series(dtype=float)):
+        assert str(refusal(name, **{argument: empty})).startswith(f"{argument}: found no number; allowed: ")
+
+
+@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+def test_one_bad_number_among_thousands_is_refused_and_shown(name, argument):
+    for bad in (float("nan"), -1.0):
+        numbers = np.full(5000, CALLS[name][argument])
+        numbers[4321] = bad
+        for kind in (np.array, pd.Series, list):
+            error = refusal(name, **{argument: kind(numbers)})
+            assert str(error).startswith(f"{argument}: found {bad:g}; allowed: ")
+
+
+@pytest.mark.parametrize("name", CALLS)
+def test_shapes_that_do_not_fit_are_refused_and_each_is_shown(name):
+    for first, second in combinations(CALLS[name], 2):
+        two, three = np.full(2, CALLS[name][first]), np.full(3, CALLS[name][second])
+        error = refusal(name, **{first: two, second: three})
+        assert error.faults[0].where == "shapes"
+        assert f"{first} (2,)" in error.faults[0].found
+        assert f"{second} (3,)" in error.faults[0].found
+        assert error.faults[0].allowed == "shapes that numpy can broadcast together"

@@ -1,0 +1,67 @@
+"""The public names: who changes one breaks somebody's notebook, and changes this file."""
+
+import inspect
+import subprocess
+import sys
+
+import pytest
+
+import edgestore
+
+SIGNATURES = {
+    "bitrate_from_frames_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, "
+    "key_frame_bits_per_pixel, other_frame_bits_per_pixel)",
+    "bitrate_mbit_s_for_retention": "(retention_h, capacity_gb, recorded_fraction=1.0, usable_fraction=1.0)",
+    "capacity_gb_for_retention": "(retention_h, bitrate_mbit_s, recorded_fraction=1.0, usable_fraction=1.0)",
+    "clips_per_day": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "endurance_tbw_from_cycles": "(capacity_gb, pe_cycles, write_amplification=1.0)",
+    "endurance_tbw_from_hours": "(rated_h, rated_mbit_s)",
+    "estimated_range_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, scene='busy')",
+    "guaranteed_write_mbyte_s": "(marks, slot_bus=None)",
+    "implied_marks": "(mark)",
+    "kept_s": "(event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "life_years": "(endurance_tbw, bitrate_mbit_s, recorded_fraction=1.0)",
+    "mean_clip_s": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "mean_range_mbit_s": "(cap_mbit_s, scene='unknown')",
+    "mean_recorded_fraction": "(events_per_h, hours, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "mean_under_cap_mbit_s": "(natural_mbit_s, cap_mbit_s, time_share=None)",
+    "min_write_mbyte_s": "(mark)",
+    "passes_per_year": "(capacity_gb, bitrate_mbit_s, recorded_fraction=1.0)",
+    "recorded_fraction": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "retention_h": "(capacity_gb, bitrate_mbit_s, recorded_fraction=1.0, usable_fraction=1.0)",
+    "retention_through_week": "(capacity_gb, bitrate_mbit_s, usable_fraction=1.0)",
+    "speed_margin": "(write_mbyte_s, bitrate_mbit_s)",
+    "stored_mbit_s": "(video_mbit_s, frame_rate_fps, container='mp4', audio_mbit_s=0.0)",
+    "total_mbit_s": "(*streams_mbit_s)",
+    "write_mbyte_s_for_margin": "(bitrate_mbit_s, speed_margin=10.0)",
+    "writes_gb_day": "(bitrate_mbit_s, recorded_fraction=1.0)",
+    "writes_tb_year": "(bitrate_mbit_s, recorded_fraction=1.0)",
+    "writes_tb_year_for_life": "(endurance_tbw, life_years)",
+    # Classes: what they are made of.
+    "Fault": "(where, found, allowed, mend='')",
+    "InputError": "(faults)",
+    "WeekOfRetention": "(oldest_h, worst_h, worst_hour)",
+}
+
+
+def signature(function) -> str:
+    full = inspect.signature(function)
+    bare = [parameter.replace(annotation=inspect.Parameter.empty) for parameter in full.parameters.values()]
+    return str(full.replace(parameters=bare, return_annotation=inspect.Signature.empty))
+
+
+def test_the_public_names_are_these_and_no_others():
+    assert sorted(edgestore.__all__) == sorted(SIGNATURES)
+
+
+@pytest.mark.parametrize("name", SIGNATURES)
+def test_a_public_name_is_importable_and_takes_these_arguments(name):
+    assert signature(getattr(edgestore, name)) == SIGNATURES[name]
+
+
+def test_importing_edgestore_imports_no_widgets_tables_or_plots():
+    code = "import sys, edgestore; print(*sorted(sys.modules))"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = run.stdout.split()
+    assert "edgestore.models.retention" in loaded
+    assert {"ipywidgets", "IPython", "pandas", "matplotlib", "voila"}.isdisjoint(loaded)
