@@ -1,6 +1,7 @@
 """The commands: ``edgestore open``, ``edgestore plan`` and ``edgestore verify``."""
 
 import argparse
+import os
 import sys
 import textwrap
 from collections.abc import Sequence
@@ -28,6 +29,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     try:
         return int(options.run(options))
+    except BrokenPipeError:  # whoever read the output has seen enough, as ``| head`` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except InputError as error:
         print(f"edgestore {options.command}: the input cannot be used, nothing was written.", file=sys.stderr)
         for fault in error.faults:

@@ -6,6 +6,8 @@ from typing import Literal
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedFormatter, FixedLocator, NullLocator
 
+from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
+
 INK = "#1a1a1a"
 QUIET = "#8a8a8a"
 BLUE = "#0072b2"
@@ -14,15 +16,15 @@ BAND = "#cfe3f1"
 """From the colour-blind-safe set of Okabe and Ito (Color Universal Design, 2008), and greys."""
 
 TIME_TICKS_DAYS = {
-    1 / 24: "1 hour",
+    1 / H_PER_DAY: "1 hour",
     0.25: "6 hours",
     1: "1 day",
     3: "3 days",
     7: "1 week",
     30: "30 days",
     90: "90 days",
-    365.25: "1 year",
-    1826.25: "5 years",
+    DAYS_PER_YEAR: "1 year",
+    5 * DAYS_PER_YEAR: "5 years",
 }
 YEAR_TICKS = {0.1: "0.1", 0.3: "0.3", 1: "1", 3: "3", 10: "10", 30: "30", 100: "100"}
 

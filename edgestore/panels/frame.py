@@ -18,6 +18,7 @@ from edgestore.planning.files import write_whole
 
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"
+BUTTON = {"width": "auto", "align_self": "flex-start"}
 
 
 class Answer(Protocol):
@@ -129,7 +130,7 @@ class Frame(widgets.VBox):
             style={"description_width": "initial"},
             layout={"width": "100%"},
         )
-        self.save = widgets.Button(description="Save tables and picture", layout={"width": "auto"})
+        self.save = widgets.Button(description="Save tables and picture", layout=BUTTON)
         self.saved = _classed(widgets.HTML(), "edgestore-saved")
         self.save.on_click(lambda _: self._save())
         self._figure: MovingFigure[Any] | None = None
@@ -309,7 +310,7 @@ def _file(spec: File) -> tuple[Any, list[Any]]:
         style={"description_width": "initial"},
         layout={"width": "100%"},
     )
-    upload = widgets.FileUpload(accept=".csv,.txt,.tsv", description="Choose a file", layout={"width": "auto"})
+    upload = widgets.FileUpload(accept=".csv,.txt,.tsv", description="Choose a file", layout=BUTTON)
     return path, [path, upload, _help(spec.help)]
 
 

@@ -79,31 +79,23 @@ class SitePlan:
 
     @property
     def table(self) -> pd.DataFrame:
-        """The plan in a few columns to read: ranges from the least to the most that is likely."""
+        """The plan in a few columns to read: what it counts on, and in brackets the range that is likely."""
         plan = self.plan
-        served = plan["meets"]
 
-        def spans(name: str) -> list[str]:
-            ends = zip(plan[f"{name}_low"], plan[f"{name}_high"], served, strict=True)
-            return [span(low, high) if ok else "" for low, high, ok in ends]
+        def figures(name: str) -> list[str]:
+            columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
+            return [_with_range(*ends) if served else "" for *ends, served in columns]
 
+        margins = zip(plan["speed_margin"], plan["meets"], strict=True)
         return pd.DataFrame(
             {
                 "camera": plan["camera"],
-                "card": plan["card"].where(served, "none"),
+                "card": plan["card"].where(plan["meets"], "none"),
                 "rate_basis": plan["rate_basis"],
-                "retention_days": [
-                    number(days) if ok else "" for days, ok in zip(plan["retention_days"], served, strict=True)
-                ],
-                "retention_days_range": spans("retention_days"),
-                "life_years": [
-                    number(years) if ok else "" for years, ok in zip(plan["life_years"], served, strict=True)
-                ],
-                "life_years_range": spans("life_years"),
-                "speed_margin": [
-                    number(margin) if ok else "" for margin, ok in zip(plan["speed_margin"], served, strict=True)
-                ],
-                "meets": served.map({True: "yes", False: "no"}),
+                "retention_days": figures("retention_days"),
+                "life_years": figures("life_years"),
+                "speed_margin": [number(margin) if served else "" for margin, served in margins],
+                "meets": plan["meets"].map({True: "yes", False: "no"}),
                 "reason": plan["reason"],
             }
         )
@@ -306,6 +298,11 @@ def _warnings(plan: pd.DataFrame, streams: pd.DataFrame) -> tuple[str, ...]:
     }
     texts = (text.format(names=_names(plan.loc[which, "camera"])) for text, which in counted.items() if which.any())
     return tuple(text[0].upper() + text[1:] for text in texts)
+
+
+def _with_range(value: float, low: float, high: float) -> str:
+    likely = span(low, high)
+    return number(value) if likely == number(value) else f"{number(value)} ({likely})"
 
 
 def _names(cameras: pd.Series) -> str:

@@ -65,7 +65,7 @@ def test_nothing_is_drawn_outside_the_picture(figure, results):
     for result in results:
         picture = pixels(figure(result).png())
         border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
-        assert (border == 255).all()
+        assert (border >= 254).all()  # white, as few colours make it
 
 
 def test_the_alternative_text_holds_the_answer():
@@ -81,4 +81,4 @@ def test_a_large_site_is_cut_to_the_first_cameras():
 
 
 def pixels(png):
-    return np.asarray(Image.open(BytesIO(png)))
+    return np.asarray(Image.open(BytesIO(png)).convert("RGB"))

@@ -1,0 +1,112 @@
+"""Print the time from a key on a slider to the new picture, in headless Chromium, for each panel and the naive way.
+
+Run it with ``python tests/benchmarks/redraw.py``. Every panel is served as a reader gets it; the naive way, a new
+pyplot figure into an output area at each change, is served beside them in the same run.
+"""
+
+import re
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import nbformat
+from playwright.sync_api import Page, sync_playwright
+
+PRESSES = 80
+BROWSER_OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update")
+
+PANELS = {
+    "how long does the card hold": "from edgestore.panels.holds import holds_panel\nholds_panel()",
+    "how long does the card last": "from edgestore.panels.lasts import lasts_panel\nlasts_panel()",
+    "which card for each camera": "from edgestore.panels.site import site_panel\nsite_panel()",
+    "the naive way, card hold": """
+import ipywidgets as widgets
+import matplotlib.pyplot as plt
+from IPython.display import display
+from edgestore.planning.holds import RATES_MBIT_S, holding
+
+slider = widgets.FloatSlider(value=4, min=0.25, max=32, step=0.25)
+output = widgets.Output()
+
+def show(change):
+    with output:
+        output.clear_output(wait=True)
+        answer = holding(cap_mbit_s=slider.value)
+        figure, axes = plt.subplots(figsize=(7.6, 4.6))
+        for days in answer.curves_days:
+            axes.loglog(RATES_MBIT_S, days)
+        axes.plot(answer.rates_mbit_s, answer.retention_days, "o")
+        plt.show()
+
+slider.observe(show, "value")
+show(None)
+display(widgets.VBox([slider, output]))
+""",
+}
+
+WATCH = """() => {
+  window.times = [];
+  let pressed = null;
+  document.addEventListener("keydown", () => { pressed = performance.now(); }, true);
+  const seen = (image) => image.decode().catch(() => {}).then(() => requestAnimationFrame(() => {
+    if (pressed !== null) { window.times.push(performance.now() - pressed); pressed = null; }
+  }));
+  new MutationObserver((changes) => {
+    for (const change of changes) {
+      if (change.type === "attributes" && change.target.tagName === "IMG") seen(change.target);
+      for (const node of change.addedNodes)
+        if (node.querySelectorAll) {
+          if (node.tagName === "IMG") seen(node);
+          node.querySelectorAll("img").forEach(seen);
+        }
+    }
+  }).observe(document.body, { subtree: true, childList: true, attributes: true, attributeFilter: ["src"] });
+}"""
+
+
+def main() -> None:
+    """Serve a notebook for each panel and print a line for each."""
+    browser_path = shutil.which("chromium")
+    if browser_path is None:
+        sys.exit("This benchmark needs Chromium: apt-get install chromium")
+    with tempfile.TemporaryDirectory() as folder:
+        for name, source in PANELS.items():
+            cells = [nbformat.v4.new_markdown_cell(f"# {name}"), nbformat.v4.new_code_cell(source)]
+            nbformat.write(nbformat.v4.new_notebook(cells=cells), Path(folder) / f"{name}.ipynb")
+        code = f"from pathlib import Path; from edgestore.serving import serve; serve(Path({folder!r}), browser=False)"
+        with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True) as server:
+            assert server.stdout is not None
+            address = re.findall(r"http\S+", server.stdout.readline())[0]
+            try:
+                with sync_playwright() as driver:
+                    chromium = driver.chromium.launch(executable_path=browser_path, args=list(BROWSER_OPTIONS))
+                    print(f"{PRESSES} presses of an arrow key; ms from the key to the decoded picture")
+                    for name in PANELS:
+                        page = chromium.new_page(viewport={"width": 1280, "height": 900})
+                        page.goto(address.replace("start.ipynb", f"{name}.ipynb"))
+                        times = sorted(key_to_picture_ms(page))
+                        median, late = statistics.median(times), times[int(0.95 * len(times))]
+                        print(f"{name:32} median {median:5.0f}   95th percentile {late:5.0f}")
+                        page.close()
+            finally:
+                server.terminate()
+
+
+def key_to_picture_ms(page: Page) -> list[float]:
+    """Press arrow keys on the page's first slider, each after the picture of the one before."""
+    handle = page.locator(".noUi-handle").first
+    handle.wait_for()
+    page.locator(".edgestore-picture, .jp-OutputArea-output img").first.wait_for()
+    page.evaluate(WATCH)
+    handle.focus()
+    for press in range(PRESSES):
+        page.keyboard.press("ArrowRight" if press % 16 < 8 else "ArrowLeft")
+        page.wait_for_function(f"window.times.length > {press}", timeout=20_000)
+    return list(page.evaluate("window.times"))
+
+
+if __name__ == "__main__":
+    main()
