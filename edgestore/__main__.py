@@ -33,7 +33,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except InputError as error:
-        print(f"edgestore {options.command}: the input cannot be used, nothing was written.", file=sys.stderr)
+        print(f"edgestore {options.command} stops here, and nothing was written:", file=sys.stderr)
         for fault in error.faults:
             print(f"- {fault}", file=sys.stderr)
         return REFUSED

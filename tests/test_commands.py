@@ -94,7 +94,8 @@ def test_verify_passes_and_prints_every_source(capsys):
 def test_verify_fails_with_a_readers_check_that_fails(tmp_path, capsys):
     check = tmp_path / "mine.toml"
     check.write_text(
-        '[[check]]\nfact = "a wrong saying"\nquantity = "retention_h"\ninputs = { capacity_gb = 32, bitrate_mbit_s = 4 }\n'
+        '[[check]]\nfact = "a wrong saying"\nquantity = "retention_h"\n'
+        "inputs = { capacity_gb = 32, bitrate_mbit_s = 4 }\n"
         'expected = 40\ntolerance = 0.1\nunit = "h"\nsource = "a saying"\nkind = "common practice, no source"\n'
     )
     assert main(["verify", "--also", str(check)]) == 1

@@ -9,6 +9,12 @@ WRITE_AMPLIFICATION_BRACKET = (1.0, 6.0)
 our own simulation of unit-mapped cards; no published measurement was found. How often the camera updates its file
 tables and how the card maps decide; the card's maker can narrow it."""
 
+WEAR_ALONE = (
+    "Life is wear alone, spread evenly over the card. Early failures, heat and power cuts come on top; beyond some ten"
+    " years they decide, not wear (common practice, no source)."
+)
+"""What every answer about life says of itself."""
+
 
 def writes_gb_day(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
     """Volume that a camera writes in a day.

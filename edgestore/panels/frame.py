@@ -128,7 +128,7 @@ class Frame(widgets.VBox):
             value=str(Path.cwd() / "saved"),
             description="Save to folder",
             style={"description_width": "initial"},
-            layout={"width": "100%"},
+            layout={"width": "auto"},
         )
         self.save = widgets.Button(description="Save tables and picture", layout=BUTTON)
         self.saved = _classed(widgets.HTML(), "edgestore-saved")
@@ -166,7 +166,7 @@ class Frame(widgets.VBox):
             self._figure.update(result)
         self.picture.value = self._figure.png()
         self.picture.layout.visibility = "visible"
-        self.sentence.value = f'<p role="status"><strong>{escape(result.sentence)}</strong></p>'
+        self.sentence.value = f"<p><strong>{escape(result.sentence)}</strong></p>"
         self.remarks.value = _remarks(result)
         self.table.value = table_html(result.table)
         self.save.disabled = False
@@ -262,17 +262,18 @@ def _number(spec: Number) -> tuple[Any, list[Any]]:
         step=spec.step,
         description=f"{spec.label}{unit}",
         style={"description_width": "initial"},
-        layout={"width": "100%"},
+        layout={"width": "auto"},
     )
+    decimals = max(0, len(f"{spec.step:.10f}".rstrip("0").partition(".")[2]))
     slider = widgets.FloatSlider(
         value=spec.default,
         min=spec.low,
         max=spec.high,
         step=spec.step,
         readout=False,
-        layout={"width": "100%"},
+        readout_format=f".{decimals}f",
+        layout={"width": "auto"},
     )
-    decimals = max(0, len(f"{spec.step:.10f}".rstrip("0").partition(".")[2]))
 
     def from_slider(change: Mapping[str, Any]) -> None:
         value = round(change["new"], decimals)
@@ -297,7 +298,7 @@ def _choice(spec: Choice) -> tuple[Any, list[Any]]:
         value=spec.default,
         description=spec.label,
         style={"description_width": "initial"},
-        layout={"width": "100%"},
+        layout={"width": "auto"},
     )
     return choice, [choice, _help(spec.help)]
 
@@ -308,7 +309,7 @@ def _file(spec: File) -> tuple[Any, list[Any]]:
         description=spec.label,
         continuous_update=False,
         style={"description_width": "initial"},
-        layout={"width": "100%"},
+        layout={"width": "auto"},
     )
     upload = widgets.FileUpload(accept=".csv,.txt,.tsv", description="Choose a file", layout=BUTTON)
     return path, [path, upload, _help(spec.help)]

@@ -8,6 +8,7 @@ import pandas as pd
 
 from edgestore import checks
 from edgestore.models.wear import (
+    WEAR_ALONE,
     WRITE_AMPLIFICATION_BRACKET,
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
@@ -159,7 +160,7 @@ def lasting(
         table=table,
         sentence=_sentence(life),
         assumptions=(
-            "Wear alone, spread evenly over the card: early failures, heat and power cuts come on top.",
+            WEAR_ALONE,
             "Against capacity: other sizes of the same kind of card, endurance in proportion to capacity"
             " (common practice, no source).",
         ),

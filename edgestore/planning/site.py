@@ -11,6 +11,7 @@ from edgestore.models.duty import recorded_fraction
 from edgestore.models.retention import retention_h
 from edgestore.models.speed import guaranteed_write_mbyte_s, speed_margin
 from edgestore.models.wear import (
+    WEAR_ALONE,
     WRITE_AMPLIFICATION_BRACKET,
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
@@ -33,7 +34,7 @@ ASSUMPTIONS = (
     "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene.",
     f"With a mean alone the peak is taken as {PEAK_OVER_MEAN:g} times the mean.",
     "Events come independently of one another; clips that overlap are written once.",
-    "Life is wear alone: early failures, heat and power cuts come on top.",
+    WEAR_ALONE,
     "Endurance from cycles without a stated write amplification is divided by"
     f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}.",
     "A margin of ten over the peak is the trade's rule (common practice, no source).",
@@ -95,7 +96,6 @@ class SitePlan:
                 "retention_days": figures("retention_days"),
                 "life_years": figures("life_years"),
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
-                "meets": plan["meets"].map({True: "yes", False: "no"}),
                 "reason": plan["reason"],
             }
         )
