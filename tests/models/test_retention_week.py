@@ -158,6 +158,20 @@ def test_cards_and_weeks_stack():
             assert (together.worst_h[i, j], together.worst_hour[i, j]) == (one.worst_h, one.worst_hour)
 
 
+def test_one_card_meets_a_stack_of_weeks():
+    rng = np.random.default_rng(4)
+    weeks = np.stack([[random_week(rng, 0.3) for _ in range(3)] for _ in range(2)])
+    stacked = retention_through_week(9.0, weeks)
+    assert stacked.worst_h.shape == (2, 3)
+    assert stacked.oldest_h[1, 2].tolist() == retention_through_week(9.0, weeks[1, 2]).oldest_h.tolist()
+
+
+def test_a_card_of_a_few_bytes_holds_next_to_nothing_and_never_less():
+    week = retention_through_week(1e-9, 100 * WEEK)
+    assert 0 <= week.worst_h < 1e-6
+    assert np.all(week.oldest_h >= 0)
+
+
 @pytest.mark.parametrize(
     ("rates", "found", "allowed"),
     [
