@@ -80,11 +80,11 @@ def _open(options: argparse.Namespace) -> int:
 
 def _plan(options: argparse.Namespace) -> int:
     from edgestore.planning.files import write_plan
-    from edgestore.planning.lists import plan_from_lists
+    from edgestore.planning.lists import read_lists
     from edgestore.planning.requirements import Requirements
 
     wanted = Requirements(options.retention_days, options.life_years, options.speed_margin, options.max_retention_days)
-    plan = plan_from_lists(options.cameras, options.cards, wanted)
+    plan = read_lists(options.cameras, options.cards).plan(wanted)
     written = write_plan(plan, options.out)
 
     print(plan.table.drop(columns="reason").to_string(index=False), end="\n\n")

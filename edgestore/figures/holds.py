@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from edgestore.figures import style
+from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
 from edgestore.planning.holds import CAPACITIES_GB, RATES_MBIT_S, Holding
 from edgestore.planning.words import hold_span, number
@@ -21,7 +22,7 @@ LEFT_MBIT_S = float(RATES_MBIT_S[0])
 class HoldsFigure(MovingFigure[Holding]):
     """Days held against mean rate; the shaded rates lie between the lowest mean measured and the cap."""
 
-    def draw(self, figure: Figure, result: Holding) -> Sequence[Artist]:
+    def draw(self, figure: Figure, result: Holding) -> tuple[Sequence[Artist], Sequence[Artist]]:
         axes = figure.add_subplot()
         style.log_ticks(axes, "x", style.number_labels([0.1, 0.25, 0.5, 1, 2, 4, 8, 16, 32]))
         style.log_ticks(axes, "y", style.TIME_TICKS_DAYS)
@@ -31,15 +32,13 @@ class HoldsFigure(MovingFigure[Holding]):
         axes.set_xlabel("Mean rate while recording, Mbit/s")
         axes.set_ylabel("Footage held")
         axes.set_title("Twice the rate, half the time; twice the card, twice the time", loc="left", fontsize=11)
-        self._band = Rectangle((1, 0.001), 1, 1e5, facecolor=style.BAND, edgecolor="none")
+        self._band = Rectangle((1, 0.001), 1, 1e5, facecolor=style.BLUE, alpha=0.18, edgecolor="none")
         axes.add_patch(self._band)
         self._curves = [
             axes.plot(RATES_MBIT_S, days, linestyle=dash, color=style.QUIET, linewidth=1.2)[0]
             for days, dash in zip(result.curves_days, DASHES, strict=True)
         ]
-        self._sizes = [
-            axes.text(34, 1, f"{size:g} GB", va="center", fontsize=9, color=style.INK) for size in CAPACITIES_GB
-        ]
+        self._sizes = [Label(axes, 9, style.INK) for _ in CAPACITIES_GB]
         self._wanted = axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
         self._wanted_text = axes.text(
@@ -51,17 +50,30 @@ class HoldsFigure(MovingFigure[Holding]):
         self._cap_text = axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box)
         self._lowest_text = axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box)
         self._mean_text = axes.text(1, 1, "", fontsize=10, color=style.BLUE, weight="bold", bbox=box)
-        still_under = [self._band, *self._curves, *self._sizes, self._wanted, self._wanted_text]
-        return [*still_under, self._chosen, self._ends, self._mean, self._cap_text, self._lowest_text, self._mean_text]
+        under = [self._band, self._wanted, self._wanted_text]
+        return [*self._curves, *self._sizes], [
+            *under,
+            self._chosen,
+            self._ends,
+            self._mean,
+            self._cap_text,
+            self._lowest_text,
+            self._mean_text,
+        ]
+
+    def seldom(self, result: Holding) -> object:
+        return result.curves_days.tobytes()
 
     def move(self, result: Holding) -> None:
         cap, mean, lowest = result.rates_mbit_s
         days = result.retention_days
         self._band.set_x(min(lowest, cap))
         self._band.set_width(max(cap - lowest, 0))
-        for curve, size, held in zip(self._curves, self._sizes, result.curves_days, strict=True):
+        for curve, label, size_gb, held in zip(
+            self._curves, self._sizes, CAPACITIES_GB, result.curves_days, strict=True
+        ):
             curve.set_ydata(held)
-            size.set_y(held[-1])
+            label.place(f"{size_gb:g} GB", 34, held[-1])
         self._wanted.set_ydata([result.wanted_days] * 2)
         self._wanted_text.set_y(result.wanted_days)
         self._wanted_text.set_text(f"wanted: {number(result.wanted_days)} days")

@@ -16,7 +16,7 @@ from edgestore.planning.words import number, span
 class LastsFigure(MovingFigure[Lasting]):
     """Life in years, a band from the lowest to the highest endurance, the chosen point marked in both pictures."""
 
-    def draw(self, figure: Figure, result: Lasting) -> Sequence[Artist]:
+    def draw(self, figure: Figure, result: Lasting) -> tuple[Sequence[Artist], Sequence[Artist]]:
         left, right = self._axes = figure.subplots(1, 2, sharey=True)
         style.log_ticks(left, "x", style.number_labels([16, 32, 64, 128, 256, 512, 1024]))
         style.log_ticks(right, "x", {0.02: "2 %", 0.05: "5 %", 0.1: "10 %", 0.25: "25 %", 0.5: "50 %", 1: "100 %"})
@@ -43,7 +43,7 @@ class LastsFigure(MovingFigure[Lasting]):
             0.03, 0.96, "", transform=left.transAxes, va="top", fontsize=10, weight="bold", color=style.INK, bbox=box
         )
         self._ends_text = [right.text(1, 1, "", va="center", fontsize=9, color=style.INK) for _ in range(2)]
-        return [
+        return [], [
             *self._bands,
             *self._lows,
             *self._highs,

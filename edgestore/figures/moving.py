@@ -18,9 +18,10 @@ COLOURS = 128
 class MovingFigure(Generic[Result]):
     """A figure whose axes stay while its artists move.
 
-    A subclass draws everything once in :meth:`draw` and says which artists move; :meth:`move` sets these from a
-    result. The still rest is kept as a picture and put back under the moved artists. When :meth:`frame` changes,
-    for instance because an axis needs other limits, everything is drawn anew.
+    A subclass draws everything once in :meth:`draw` and says which artists move seldom and which often; :meth:`move`
+    sets these from a result. The still rest is kept as a picture, and so is that rest under the artists that moved
+    last when :meth:`seldom` changed; the others are drawn over it. When :meth:`frame` changes, for instance because
+    an axis needs other limits, everything is drawn anew.
 
     Parameters
     ----------
@@ -34,10 +35,11 @@ class MovingFigure(Generic[Result]):
 
     def __init__(self, result: Result) -> None:
         self._frame: object = self
+        self._seldom: object = self
         self.update(result)
 
-    def draw(self, figure: Figure, result: Result) -> Sequence[Artist]:
-        """Draw axes and artists, and give those artists that will move, from back to front."""
+    def draw(self, figure: Figure, result: Result) -> tuple[Sequence[Artist], Sequence[Artist]]:
+        """Draw axes and artists, and give those that move seldom and those that move often, from back to front."""
         raise NotImplementedError
 
     def move(self, result: Result) -> None:
@@ -52,17 +54,26 @@ class MovingFigure(Generic[Result]):
         """Give what the still part depends on; a figure whose axes never change needs nothing here."""
         return None
 
+    def seldom(self, result: Result) -> object:
+        """Give what the artists that move seldom depend on."""
+        return None
+
     def update(self, result: Result) -> None:
         """Show another result."""
         self.result = result
         frame = self.frame(result)
         if frame != self._frame:
             self._draw_anew(result)
-            self._frame = frame
-        self._canvas.restore_region(self._still)
+            self._frame, self._seldom = frame, self
         self.move(result)
-        for artist in self._moving:
-            self.figure.draw_artist(artist)
+        seldom = self.seldom(result)
+        if seldom != self._seldom:
+            self._canvas.restore_region(self._still)
+            self._draw_over(self._moving_seldom)
+            self._under = self._canvas.copy_from_bbox(self.figure.bbox)
+            self._seldom = seldom
+        self._canvas.restore_region(self._under)
+        self._draw_over(self._moving_often)
 
     def png(self) -> bytes:
         """Give the picture as PNG bytes: few colours and light compression, for it is sent at every key press."""
@@ -80,9 +91,13 @@ class MovingFigure(Generic[Result]):
         size = (self.width_inch, self.height_inch)
         self.figure = Figure(figsize=size, dpi=self.dpi, layout="constrained")
         self._canvas = FigureCanvasAgg(self.figure)
-        self._moving = list(self.draw(self.figure, result))
-        for artist in self._moving:
+        self._moving_seldom, self._moving_often = self.draw(self.figure, result)
+        for artist in (*self._moving_seldom, *self._moving_often):
             artist.set_animated(True)
         self._canvas.draw()
         self.figure.set_layout_engine("none")
         self._still = self._canvas.copy_from_bbox(self.figure.bbox)
+
+    def _draw_over(self, artists: Sequence[Artist]) -> None:
+        for artist in artists:
+            self.figure.draw_artist(artist)

@@ -7,6 +7,7 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
 from edgestore.figures import style
+from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
 from edgestore.planning.site import SitePlan
 from edgestore.planning.words import number
@@ -20,7 +21,7 @@ class SiteFigure(MovingFigure[SitePlan]):
     def frame(self, result: SitePlan) -> object:
         return tuple(result.plan["camera"][:MOST_ROWS]), len(result.plan)
 
-    def draw(self, figure: Figure, result: SitePlan) -> Sequence[Artist]:
+    def draw(self, figure: Figure, result: SitePlan) -> tuple[Sequence[Artist], Sequence[Artist]]:
         shown = result.plan["camera"][:MOST_ROWS]
         figure.set_size_inches(self.width_inch, 1.4 + 0.3 * len(shown))
         axes = figure.add_subplot()
@@ -36,13 +37,17 @@ class SiteFigure(MovingFigure[SitePlan]):
         self._ranges = [axes.plot([], [], "-", color=style.BLUE, linewidth=2)[0] for _ in rows]
         (self._planned,) = axes.plot([], [], "o", color=style.BLUE, markersize=7)
         (self._none,) = axes.plot([], [], "x", color=style.VERMILION, markersize=9, markeredgewidth=2.5)
-        self._cards = [axes.text(1, row, "", va="center", fontsize=9, color=style.INK) for row in rows]
+        self._cards = [Label(axes, 9, style.INK) for _ in rows]
         self._limits = [
             axes.axvline(1, color=style.VERMILION, linestyle=dash, linewidth=1.4) for dash in ((0, (5, 2)), ":")
         ]
         self._limit_texts = [axes.text(1, -0.62, "", fontsize=9, color=style.VERMILION) for _ in range(2)]
         self._limit_texts[0].set_horizontalalignment("right")
-        return [*self._limits, *self._limit_texts, *self._ranges, self._planned, self._none, *self._cards]
+        return [*self._ranges, self._planned, self._none, *self._cards], [*self._limits, *self._limit_texts]
+
+    def seldom(self, result: SitePlan) -> object:
+        plan = result.plan[:MOST_ROWS]
+        return plan[["card", "retention_days_low", "retention_days", "retention_days_high"]].to_csv()
 
     def move(self, result: SitePlan) -> None:
         plan = result.plan[:MOST_ROWS]
@@ -51,9 +56,10 @@ class SiteFigure(MovingFigure[SitePlan]):
         served = plan["meets"].to_numpy()
         for row, line in enumerate(self._ranges):
             line.set_data([low[row], high[row]], [row, row])
-            text = self._cards[row]
-            text.set_x(high[row] * 1.15 if served[row] else 0.29)
-            text.set_text(plan["card"].iloc[row] if served[row] else "no card of the list serves")
+            if served[row]:
+                self._cards[row].place(plan["card"].iloc[row], high[row] * 1.15, row)
+            else:
+                self._cards[row].place("no card of the list serves", 0.29, row)
         self._planned.set_data(planned[served], rows[served])
         self._none.set_data(np.full((~served).sum(), 0.25), rows[~served])
         wanted, most = result.requirements.retention_days, result.requirements.retention_days_max

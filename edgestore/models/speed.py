@@ -145,7 +145,8 @@ def guaranteed_write_mbyte_s(marks: Iterable[str], slot_bus: str | None = None) 
     Notes
     -----
     A mark counts when its class is defined on the slot's bus; a higher mark brings the lower ones of its family
-    with it. A U1 card in a slot without UHS promises nothing by that mark.
+    with it. A U1 card in a slot without UHS promises nothing by that mark. A camera older than a class may not ask
+    the card for it: an old camera may get only the Class 10 or U1 rate of a V30 card.
 
     References
     ----------

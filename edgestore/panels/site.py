@@ -1,11 +1,12 @@
 """Panel on which card goes into each camera."""
 
+from functools import lru_cache
 from pathlib import Path
 
 from edgestore.figures.site import SiteFigure
 from edgestore.models.speed import TRADE_MARGIN
 from edgestore.panels.frame import File, Frame, Number, Panel
-from edgestore.planning.lists import ListFile, plan_from_lists
+from edgestore.planning.lists import ListFile, SiteLists, read_lists
 from edgestore.planning.requirements import Requirements
 from edgestore.planning.site import SitePlan
 
@@ -22,7 +23,20 @@ def _answer(
     retention_days_max: float,
 ) -> SitePlan:
     most = retention_days_max or None
-    return plan_from_lists(cameras, cards, Requirements(retention_days, life_years, speed_margin, most))
+    wanted = Requirements(retention_days, life_years, speed_margin, most)
+    return _lists(cameras, cards, _changed(cameras), _changed(cards)).plan(wanted)
+
+
+@lru_cache(maxsize=2)
+def _lists(cameras: ListFile, cards: ListFile, *changed: float) -> SiteLists:
+    """Read the lists, once for as long as their files do not change: a slider moves many times over one list."""
+    return read_lists(cameras, cards)
+
+
+def _changed(source: ListFile) -> float:
+    """Give the time of a file's last change; 0 for one that is not there, or not a file."""
+    path = None if isinstance(source, tuple) else Path(source)
+    return path.stat().st_mtime if path and path.is_file() else 0.0
 
 
 PANEL = Panel(

@@ -1,8 +1,10 @@
-"""A site plan straight from its two lists, with the faults of both told together."""
+"""The two lists of a site, read with the faults of both told together, and the plan straight from them."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+import pandas as pd
 
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.camera_list import read_cameras
@@ -16,20 +18,32 @@ ListFile = Path | str | tuple[str, bytes]
 """Path of a list, or its name and content."""
 
 
-def plan_from_lists(cameras: ListFile, cards: ListFile, requirements: Requirements) -> SitePlan:
-    """Read a camera list and a card list and plan the site.
+@dataclass(frozen=True)
+class SiteLists:
+    """The cameras of a site, the cards on offer, and what there is to say about the lists."""
+
+    cameras: pd.DataFrame
+    cards: pd.DataFrame
+    notes: tuple[str, ...]
+
+    def plan(self, requirements: Requirements) -> SitePlan:
+        """Plan the site; the plan's warnings begin with the notes."""
+        plan = site_plan(self.cameras, self.cards, requirements)
+        return replace(plan, warnings=(*self.notes, *plan.warnings))
+
+
+def read_lists(cameras: ListFile, cards: ListFile) -> SiteLists:
+    """Read a camera list and a card list.
 
     Parameters
     ----------
     cameras, cards : Path, str or tuple
         Path of each list, or its name and content as bytes.
-    requirements : Requirements
-        What every card must reach.
 
     Returns
     -------
-    SitePlan
-        The plan; its warnings begin with what there is to say about the lists.
+    SiteLists
+        Both lists, ready to be planned.
 
     Raises
     ------
@@ -37,12 +51,10 @@ def plan_from_lists(cameras: ListFile, cards: ListFile, requirements: Requiremen
         With every fault of both lists.
     """
     faults: list[Fault] = []
-    tables = [_read(read, source, faults) for read, source in ((read_cameras, cameras), (read_cards, cards))]
-    camera_table, card_table = tables
+    camera_table, card_table = _read(read_cameras, cameras, faults), _read(read_cards, cards, faults)
     if camera_table is None or card_table is None:
         raise InputError(faults)
-    plan = site_plan(camera_table.rows, card_table.rows, requirements)
-    return replace(plan, warnings=(*camera_table.notes, *card_table.notes, *plan.warnings))
+    return SiteLists(camera_table.rows, card_table.rows, (*camera_table.notes, *card_table.notes))
 
 
 def _read(read: Callable[[Source, str], Table], source: ListFile, faults: list[Fault]) -> Table | None:

@@ -12,20 +12,20 @@ from edgestore.figures.lasts import LastsFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
 from edgestore.planning.holds import holding
 from edgestore.planning.lasts import lasting
-from edgestore.planning.lists import plan_from_lists
+from edgestore.planning.lists import read_lists
 from edgestore.planning.requirements import Requirements
 
 DATA = Path(__file__).parents[2] / "data"
 
 
 def site(**wanted):
-    return plan_from_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", Requirements(**wanted))
+    return read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv").plan(Requirements(**wanted))
 
 
 def many_cameras(count):
     rows = "\n".join(f"camera {n},2,4" for n in range(count))
     cameras = ("many.csv", f"camera,mean_mbit_s,cap_mbit_s\n{rows}\n".encode())
-    return plan_from_lists(cameras, DATA / "cards.csv", Requirements())
+    return read_lists(cameras, DATA / "cards.csv").plan(Requirements())
 
 
 MOVES = [

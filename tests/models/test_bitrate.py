@@ -87,7 +87,7 @@ def test_shares_and_states_that_do_not_fit_are_refused():
         mean_under_cap_mbit_s([0.5, 6], 4, [0.5, 0.25, 0.25])
 
 
-@pytest.mark.parametrize(("scene", "low", "high"), [("quiet", 0.32, 4), ("busy", 0.88, 4), ("noisy night", 2.84, 4)])
+@pytest.mark.parametrize(("scene", "low", "high"), [("quiet", 0.308, 4), ("busy", 0.86, 4), ("noisy night", 2.856, 4)])
 def test_a_cap_alone_gives_a_range(scene, low, high):
     # The band of the scene x 4 Mbit/s.
     assert mean_range_mbit_s(4, scene) == pytest.approx((low, high), rel=1e-12)

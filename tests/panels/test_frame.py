@@ -1,5 +1,6 @@
 """Every panel: controls that say what they are, answers that move with them, and refusals that lose nothing."""
 
+import os
 from datetime import datetime
 from html import escape
 from pathlib import Path
@@ -142,3 +143,14 @@ def hand_over(frame, name, content):
     upload = next(w for w in frame.controls["cameras"].row.children if isinstance(w, widgets.FileUpload))
     file = {"name": name, "type": "text/csv", "size": len(content), "content": memoryview(content)}
     upload.value = ({**file, "last_modified": datetime(2026, 1, 1)},)
+
+
+def test_a_list_that_changes_on_the_disk_is_read_anew(tmp_path):
+    path = tmp_path / "mine.csv"
+    path.write_text("camera,cap_mbit_s\ngate,2\n")
+    frame = Frame(site.PANEL)
+    frame.controls["cameras"].value = str(path)
+    path.write_text("camera,cap_mbit_s\ngate,2\nyard,3\n")
+    os.utime(path, (1, 1))
+    frame.controls["life_years"].value = 2
+    assert len(frame.result.plan) == 2

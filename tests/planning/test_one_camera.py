@@ -10,8 +10,8 @@ from edgestore.planning.lasts import lasting
 
 def test_the_three_means_are_the_cap_a_share_of_it_and_the_lowest_measured():
     answer = holding(64, 4, "busy", mean_over_cap=0.5)
-    np.testing.assert_allclose(answer.rates_mbit_s, [4, 2, 0.22 * 4])
-    np.testing.assert_allclose(answer.table["retention_h"], [64 / 1.8, 64 / 0.9, 64 / (0.88 * 0.45)])
+    np.testing.assert_allclose(answer.rates_mbit_s, [4, 2, 0.215 * 4])
+    np.testing.assert_allclose(answer.table["retention_h"], [64 / 1.8, 64 / 0.9, 64 / (0.86 * 0.45)])
 
 
 def test_the_wanted_days_ask_for_a_capacity():
