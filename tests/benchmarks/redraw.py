@@ -1,7 +1,7 @@
 """Print the time from a key on a slider to the new picture, in headless Chromium, for each panel and the naive way.
 
 Run it with ``python tests/benchmarks/redraw.py``. Every panel is served as a reader gets it; the naive way, a new
-pyplot figure into an output area at each change, is served beside them in the same run.
+pyplot figure at each change, is served beside them in the same run.
 """
 
 import re
@@ -20,27 +20,30 @@ BROWSER_OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-background-networ
 
 PANELS = {
     "the naive way": """
+from io import BytesIO
+
 import ipywidgets as widgets
 import matplotlib.pyplot as plt
-from IPython.display import display
 from edgestore.planning.holds import RATES_MBIT_S, holding
 
 slider = widgets.FloatSlider(value=4, min=0.25, max=32, step=0.25)
-output = widgets.Output()
+picture = widgets.Image(format="png")
 
 def show(change):
-    with output:
-        output.clear_output(wait=True)
-        answer = holding(cap_mbit_s=slider.value)
-        figure, axes = plt.subplots(figsize=(7.6, 4.6))
-        for days in answer.curves_days:
-            axes.loglog(RATES_MBIT_S, days)
-        axes.plot(answer.rates_mbit_s, answer.retention_days, "o")
-        plt.show()
+    answer = holding(cap_mbit_s=slider.value)
+    figure, axes = plt.subplots(figsize=(7.6, 4.6))
+    for days in answer.curves_days:
+        axes.loglog(RATES_MBIT_S, days)
+    axes.plot(answer.rates_mbit_s, answer.retention_days, "o")
+    file = BytesIO()
+    figure.savefig(file)
+    plt.close(figure)
+    picture.value = file.getvalue()
 
 slider.observe(show, "value")
 show(None)
-display(widgets.VBox([slider, output]))
+picture.add_class("edgestore-picture")
+widgets.VBox([slider, picture])
 """,
     "how long does the card hold": "from edgestore.panels.holds import holds_panel\nholds_panel()",
     "how long does the card last": "from edgestore.panels.lasts import lasts_panel\nlasts_panel()",
@@ -54,15 +57,8 @@ WATCH = """() => {
     if (pressed !== null) { console.log("ms", performance.now() - pressed); pressed = null; }
   });
   new MutationObserver((changes) => {
-    for (const change of changes) {
-      if (change.type === "attributes" && change.target.tagName === "IMG") seen(change.target);
-      for (const node of change.addedNodes)
-        if (node.querySelectorAll) {
-          if (node.tagName === "IMG") seen(node);
-          node.querySelectorAll("img").forEach(seen);
-        }
-    }
-  }).observe(document.body, { subtree: true, childList: true, attributes: true, attributeFilter: ["src"] });
+    for (const change of changes) if (change.target.tagName === "IMG") seen(change.target);
+  }).observe(document.body, { subtree: true, attributeFilter: ["src"] });
 }"""
 
 
@@ -100,7 +96,7 @@ def key_to_picture_ms(page: Page, pause_ms: float) -> list[float]:
     """Press arrow keys on the page's first slider, each a pause after the picture of the one before."""
     handle = page.locator(".noUi-handle").first
     handle.wait_for()
-    page.locator(".edgestore-picture, .jp-OutputArea-output img").first.wait_for()
+    page.locator(".edgestore-picture").first.wait_for()
     page.wait_for_timeout(1000)
     handle.focus()
     times = []
