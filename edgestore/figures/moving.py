@@ -1,5 +1,6 @@
 """The base of all figures: drawn once, then moved, so that a slider feels immediate."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from io import BytesIO
 from typing import Any, Generic, TypeVar
@@ -15,7 +16,7 @@ COLOURS = 128
 """Enough for flat colours and smooth edges: no channel is off by more than 14 of 255, most by 1."""
 
 
-class MovingFigure(Generic[Result]):
+class MovingFigure(ABC, Generic[Result]):
     """A figure whose axes stay while its artists move.
 
     A subclass draws everything once in :meth:`draw` and says which artists move seldom and which often; :meth:`move`
@@ -38,17 +39,17 @@ class MovingFigure(Generic[Result]):
         self._seldom: object = self
         self.update(result)
 
+    @abstractmethod
     def draw(self, figure: Figure, result: Result) -> tuple[Sequence[Artist], Sequence[Artist]]:
         """Draw axes and artists, and give those that move seldom and those that move often, from back to front."""
-        raise NotImplementedError
 
+    @abstractmethod
     def move(self, result: Result) -> None:
         """Set the moving artists from a result."""
-        raise NotImplementedError
 
+    @abstractmethod
     def alt_text(self) -> str:
         """Say in one sentence what the picture shows."""
-        raise NotImplementedError
 
     def frame(self, result: Result) -> object:
         """Give what the still part depends on; a figure whose axes never change needs nothing here."""
