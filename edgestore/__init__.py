@@ -1,6 +1,14 @@
 """Choose, justify and look after the memory card that lets a network camera record on its own."""
 
 from edgestore.checks import Fault, InputError
+from edgestore.models.amplification import (
+    write_amplification_camera,
+    write_amplification_fifo,
+    write_amplification_greedy,
+    write_amplification_mixed,
+    write_amplification_separated,
+    write_amplification_static,
+)
 from edgestore.models.bitrate import (
     bitrate_from_frames_mbit_s,
     estimated_range_mbit_s,
@@ -22,6 +30,10 @@ from edgestore.models.retention import (
     capacity_gb_for_retention,
     retention_h,
     retention_through_week,
+)
+from edgestore.models.simulated_card import (
+    simulated_write_amplification_camera,
+    simulated_write_amplification_random,
 )
 from edgestore.models.speed import (
     guaranteed_write_mbyte_s,
@@ -64,9 +76,17 @@ __all__ = [
     "recorded_fraction",
     "retention_h",
     "retention_through_week",
+    "simulated_write_amplification_camera",
+    "simulated_write_amplification_random",
     "speed_margin",
     "stored_mbit_s",
     "total_mbit_s",
+    "write_amplification_camera",
+    "write_amplification_fifo",
+    "write_amplification_greedy",
+    "write_amplification_mixed",
+    "write_amplification_separated",
+    "write_amplification_static",
     "write_mbyte_s_for_margin",
     "writes_gb_day",
     "writes_tb_year",

@@ -8,6 +8,8 @@ number of B into a number of A.
 BITS_PER_BYTE = 8
 BYTES_PER_GB = 1e9
 BYTES_PER_GIB = 2.0**30
+BYTES_PER_KIB = 2.0**10
+KIB_PER_MIB = 2.0**10
 GB_PER_TB = 1e3
 KBIT_PER_MBIT = 1e3
 BITS_PER_MBIT = 1e6
