@@ -28,12 +28,15 @@ UNIT_WORDS = {
     "_fps": "frames/s",
     "_gb": "GB",
     "_px": "pixels",
+    "_kib": "KiB",
+    "_mib": "MiB",
+    "writes": "page numbers",
     "_h": "h|hours",
     "hours": "h|hours",
     "_s": "s",
     "_c": "degrees Celsius",
     # Without a unit of its own: a plain ratio, and it says so.
-    "": "fraction|share|ratio|hours",
+    "": "fraction|share|ratio|count|hours",
 }
 
 

@@ -184,6 +184,7 @@ def by_unit(writes, user_units, spare_units, unit_pages, open_units, with_log, l
                                 free_count += 1
                                 place[other] = target[i]
                                 unit_of[i] = -1
+                                used[i] = -1
                         fresh, free_count = _take_free(free, free_count, erases, levelling)
                         flash += unit_pages
                         erases[place[other]] += 1

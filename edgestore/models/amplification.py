@@ -12,6 +12,15 @@ MAPPINGS = ("page", "unit", "unit with log")
 BISECTIONS = 60
 """Halvings of an interval: to the last digit of a float."""
 
+MIN_SPARE_RATIO = 0.0001
+"""One spare block of ten thousand: with less the forms have no digits left, and no card has less."""
+
+MAX_SPARE_RATIO = 100
+"""Beyond it nothing is left to save."""
+
+BELOW_ONE = 0.999999
+"""The largest share that still leaves something to the rest."""
+
 
 def write_amplification_fifo(spare_ratio: Numbers) -> Values:
     """Write amplification under uniform random page writes when blocks are cleaned in the order they were filled.
@@ -19,7 +28,7 @@ def write_amplification_fifo(spare_ratio: Numbers) -> Values:
     Parameters
     ----------
     spare_ratio : float or array_like
-        Spare flash over user flash, a plain ratio, above 0: raw over user capacity less 1.
+        Spare flash over user flash, a plain ratio, 0.0001 to 100: raw over user capacity less 1.
 
     Returns
     -------
@@ -29,7 +38,7 @@ def write_amplification_fifo(spare_ratio: Numbers) -> Values:
     Raises
     ------
     InputError
-        When a ratio is missing or not above 0.
+        When a ratio is missing or out of range.
 
     Notes
     -----
@@ -48,8 +57,8 @@ def write_amplification_fifo(spare_ratio: Numbers) -> Values:
     """
     from scipy.special import lambertw
 
-    alpha = 1 + checks.in_range("spare_ratio", spare_ratio, above=0, at_most=100)
-    return alpha / (alpha + lambertw(-alpha * np.exp(-alpha)).real)
+    alpha = 1 + _spare(spare_ratio)
+    return alpha / (alpha + np.real(lambertw(-alpha * np.exp(-alpha))))
 
 
 def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -> Values:
@@ -58,9 +67,9 @@ def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -
     Parameters
     ----------
     spare_ratio : float or array_like
-        Spare flash over user flash, a plain ratio, above 0.
+        Spare flash over user flash, a plain ratio, 0.0001 to 100.
     pages_per_block : float or array_like
-        Pages of a flash block, 2 or more.
+        Pages of a flash block, a count of 2 or more.
 
     Returns
     -------
@@ -75,7 +84,8 @@ def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -
     Notes
     -----
     Many blocks of ``b`` pages: the cleaned block keeps ``k`` valid pages with ``1 + spare =
-    b (H(b) - H(k)) / (b - k)``, H the harmonic numbers, and the amplification is ``b / (b - k)``. Solved by bisection.
+    b (H(b) - H(k)) / (b - k)``, H the harmonic numbers, and the amplification is ``b / (b - k)``, at most ``b``. Solved
+    by bisection.
 
     References
     ----------
@@ -88,15 +98,16 @@ def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -
     """
     from scipy.special import digamma
 
-    alpha = 1 + checks.in_range("spare_ratio", spare_ratio, above=0, at_most=100)
+    alpha = 1 + _spare(spare_ratio)
     pages = checks.in_range("pages_per_block", pages_per_block, "pages", at_least=2)
     checks.broadcastable(spare_ratio=alpha, pages_per_block=pages)
-    low, high = np.zeros(np.broadcast_shapes(np.shape(alpha), np.shape(pages))), pages * np.ones_like(alpha * 1.0)
+    b, ratio = np.broadcast_arrays(pages, alpha)
+    low, high = np.zeros(b.shape), b
     for _ in range(BISECTIONS):
         kept = (low + high) / 2
-        ratio = pages * (digamma(pages + 1) - digamma(kept + 1)) / np.maximum(pages - kept, np.finfo(float).tiny)
-        low, high = np.where(ratio > alpha, kept, low), np.where(ratio > alpha, high, kept)
-    return (pages / (pages - low))[()]
+        too_few = b * (digamma(b + 1) - digamma(kept + 1)) > ratio * (b - kept)
+        low, high = np.where(too_few, kept, low), np.where(too_few, high, kept)
+    return _indexed(b / (b - low), alpha, pages)
 
 
 def write_amplification_mixed(spare_ratio: Numbers, hot_write_share: Numbers, hot_page_share: Numbers) -> Values:
@@ -105,7 +116,7 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_share: Numbers, ho
     Parameters
     ----------
     spare_ratio : float or array_like
-        Spare flash over user flash, a plain ratio, above 0.
+        Spare flash over user flash, a plain ratio, 0.0001 to 100.
     hot_write_share : float or array_like
         Fraction of all writes that go to the hot pages, 0 to 1.
     hot_page_share : float or array_like
@@ -135,20 +146,20 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_share: Numbers, ho
     >>> print(f"{write_amplification_mixed(0.10, 0.8, 0.2):.3f}")
     6.038
     """
-    alpha = 1 + checks.in_range("spare_ratio", spare_ratio, above=0, at_most=100)
+    alpha = 1 + _spare(spare_ratio)
     writes = checks.fraction("hot_write_share", hot_write_share)
-    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=1 - 1e-9)
+    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=BELOW_ONE)
     checks.broadcastable(spare_ratio=alpha, hot_write_share=writes, hot_page_share=pages)
-    alpha, writes, pages = np.broadcast_arrays(alpha, writes, pages)
-    low, high = np.ones(alpha.shape), np.full(alpha.shape, 1e6)
-    for _ in range(2 * BISECTIONS):
+    ratio, r_hot, f_hot = np.broadcast_arrays(alpha, writes, pages)
+    low, high = np.ones(ratio.shape), np.full(ratio.shape, 1e6)
+    for _ in range(BISECTIONS):
         middle = np.sqrt(low * high)
         total = sum(
-            np.where(r > 0, r / -np.expm1(-np.maximum(r, 1e-300) * alpha / (f * middle)), f * middle / alpha)
-            for r, f in ((writes, pages), (1 - writes, 1 - pages))
+            np.where(r > 0, r / -np.expm1(-np.maximum(r, 1e-300) * ratio / (f * middle)), f * middle / ratio)
+            for r, f in ((r_hot, f_hot), (1 - r_hot, 1 - f_hot))
         )
         low, high = np.where(total > middle, middle, low), np.where(total > middle, high, middle)
-    return np.sqrt(low * high)[()]
+    return _indexed(np.sqrt(low * high), alpha, writes, pages)
 
 
 def write_amplification_separated(
@@ -159,7 +170,7 @@ def write_amplification_separated(
     Parameters
     ----------
     spare_ratio : float or array_like
-        Spare flash over user flash, a plain ratio, above 0.
+        Spare flash over user flash, a plain ratio, 0.0001 to 100.
     hot_write_share : float or array_like
         Fraction of all writes that go to the hot pages, 0 to 1.
     hot_page_share : float or array_like
@@ -190,13 +201,16 @@ def write_amplification_separated(
     >>> print(f"{write_amplification_separated(0.30, 0.2, 0.2, 0.2):.2f}")
     2.36
     """
-    spare = checks.in_range("spare_ratio", spare_ratio, above=0, at_most=100)
+    spare = _spare(spare_ratio)
     writes = checks.fraction("hot_write_share", hot_write_share)
-    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=1 - 1e-9)
-    served = checks.in_range("hot_spare_share", hot_spare_share, above=0, at_most=1 - 1e-9)
+    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=BELOW_ONE)
+    served = checks.in_range("hot_spare_share", hot_spare_share, above=0, at_most=BELOW_ONE)
     checks.broadcastable(spare_ratio=spare, hot_write_share=writes, hot_page_share=pages, hot_spare_share=served)
-    hot = write_amplification_fifo(np.minimum(spare * served / pages, 100))
-    cold = write_amplification_fifo(np.minimum(spare * (1 - served) / (1 - pages), 100))
+    own_spares = spare * served / pages, spare * (1 - served) / (1 - pages)
+    if any(np.any(own < MIN_SPARE_RATIO) for own in own_spares):
+        allowed = f"a share that leaves each log a spare ratio of {MIN_SPARE_RATIO} or more"
+        raise checks.refuse("hot_spare_share", float(np.min(served)), allowed)
+    hot, cold = (write_amplification_fifo(np.minimum(own, MAX_SPARE_RATIO)) for own in own_spares)
     return writes * hot + (1 - writes) * cold
 
 
@@ -232,7 +246,7 @@ def write_amplification_static(static_fraction: Numbers) -> Values:
     >>> write_amplification_static(0.2)
     1.25
     """
-    return 1 / (1 - checks.in_range("static_fraction", static_fraction, at_least=0, at_most=1 - 1e-9))
+    return 1 / (1 - checks.in_range("static_fraction", static_fraction, at_least=0, at_most=BELOW_ONE))
 
 
 def write_amplification_camera(
@@ -260,7 +274,7 @@ def write_amplification_camera(
     update_places : float or array_like
         Allocation units that an update touches, a count of 0 or more.
     pages_per_place : float or array_like
-        Flash pages that it rewrites in each, a count of 1 or more.
+        Flash pages that it rewrites in each, a count of 1 or more and at most those of a unit.
     segment_s : float or array_like
         Length of a video file, s, above 0; each end of a file is one more update.
     files_open : float or array_like
@@ -284,7 +298,8 @@ def write_amplification_camera(
     Raises
     ------
     InputError
-        When a number is out of range, a page larger than its unit, or the mapping unknown.
+        When a number is out of range, a page larger than its unit, an update larger than the units it touches, or
+        the mapping unknown.
 
     Notes
     -----
@@ -321,19 +336,34 @@ def write_amplification_camera(
     page = checks.in_range("page_kib", page_kib, "KiB", above=0)
     named = {"bitrate_mbit_s": rate, "update_interval_s": interval, "segment_s": segment, "chunk_kib": chunk}
     named |= {"unit_mib": unit, "page_kib": page, "update_places": places, "pages_per_place": pages}
-    checks.broadcastable(**named, files_open=files, open_units=units)
+    named |= {"files_open": files, "open_units": units}
+    checks.broadcastable(**named)
+    given = named.values()
     unit_pages = unit * KIB_PER_MIB / page
     if np.any(unit_pages < 1):
         raise checks.refuse("page_kib", "a page larger than its unit", "at most one allocation unit")
+    if np.any(pages > unit_pages):
+        raise checks.refuse("pages_per_place", "more pages than a unit has", "at most the pages of one allocation unit")
     between_s = 1 / (1 / interval + 1 / segment)
     video = np.ceil(rate * BITS_PER_MBIT / BITS_PER_BYTE / BYTES_PER_KIB / page * between_s)
     small = places * pages
     if mapping == "page":
-        return np.ones(np.broadcast_shapes(*map(np.shape, (video, small, unit_pages, files, units, chunk))))[()]
+        return _indexed(np.ones(np.broadcast_shapes(*map(np.shape, given))), *given)
     chunk_pages = np.minimum(np.ceil(chunk / page), unit_pages)
-    room = units >= files if mapping == "unit with log" else units >= files + places
-    alone = np.where(files > 1, video * unit_pages / chunk_pages, video + unit_pages * (places > 0))
-    if mapping == "unit with log":
-        alone = np.where(files > 1, alone, video)
-        return ((np.where(room, video, alone) + small * (1 + places)) / (video + small))[()]
-    return ((np.where(room, video, alone) + places * unit_pages) / (video + small))[()]
+    logged = mapping == "unit with log"
+    room = units >= files + (0 if logged else places)
+    # With too few open units an update closes the video's unit too; several files close each other's at every chunk.
+    closed = video + (0 if logged else unit_pages * (places > 0))
+    taking_turns = np.where(files > 1, np.maximum(video * unit_pages / chunk_pages, closed), closed)
+    updates = small * (1 + places) if logged else places * unit_pages
+    return _indexed((np.where(room, video, taking_turns) + updates) / (video + small), *given)
+
+
+def _spare(spare_ratio: Numbers) -> Values:
+    return checks.in_range("spare_ratio", spare_ratio, at_least=MIN_SPARE_RATIO, at_most=MAX_SPARE_RATIO)
+
+
+def _indexed(result: Values, *given: Values) -> Values:
+    """Give a float for one number, and the index of the first Series given, if there is one."""
+    series = next((value for value in given if hasattr(value, "index")), None)
+    return np.asarray(result)[()] if series is None else 0 * series + np.asarray(result)

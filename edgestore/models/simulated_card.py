@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from edgestore import checks
 from edgestore.checks import Numbers
+from edgestore.models.amplification import BELOW_ONE, MAPPINGS
 
 Pages = npt.NDArray[np.int64]
 
@@ -35,7 +36,8 @@ class CardDesign:
     pages_per_block : int
         Pages of a block or unit, 2 or more.
     spare_blocks : int
-        Blocks or units beyond those: at least 2, and for by-unit mapping at least one more than ``open_units``.
+        Blocks or units beyond those: at least 2; for by-unit mapping at least one more than ``open_units``, and with a
+        log two more.
     mapping : str
         One of ``edgestore.models.amplification.MAPPINGS``.
     cleaning : str
@@ -60,21 +62,19 @@ class CardDesign:
     levelling: str = "off"
 
     def __post_init__(self) -> None:
-        from edgestore.models.amplification import MAPPINGS
-
         checks.one_of("mapping", self.mapping, MAPPINGS)
         checks.one_of("cleaning", self.cleaning, CLEANINGS)
         checks.one_of("levelling", self.levelling, LEVELLINGS)
-        checks.in_range("user_blocks", self.user_blocks, "blocks", at_least=4, at_most=1_000_000)
-        checks.in_range("pages_per_block", self.pages_per_block, "pages", at_least=2, at_most=100_000)
-        checks.in_range("open_units", self.open_units, "units", at_least=1, at_most=1000)
+        _whole("user_blocks", self.user_blocks, "blocks", at_least=4, at_most=1_000_000)
+        _whole("pages_per_block", self.pages_per_block, "pages", at_least=2, at_most=100_000)
+        _whole("open_units", self.open_units, "units", at_least=1, at_most=1000)
         least = 2 if self.mapping == "page" else self.open_units + 1 + (self.mapping == "unit with log")
-        checks.in_range("spare_blocks", self.spare_blocks, "blocks", at_least=least, at_most=10_000_000)
+        _whole("spare_blocks", self.spare_blocks, "blocks", at_least=least, at_most=10_000_000)
 
     @property
     def user_pages(self) -> int:
         """Pages that the host sees."""
-        return self.user_blocks * self.pages_per_block
+        return int(self.user_blocks * self.pages_per_block)
 
 
 @dataclass(frozen=True)
@@ -106,11 +106,11 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
     Parameters
     ----------
     design : CardDesign
-        The card.
+        The card, its sizes each a count of blocks or pages.
     writes : array_like of int
-        Logical page of each host write in turn, 0 to below ``design.user_pages``, a count of 2 or more.
+        Logical page numbers in the order in which the host writes them, 0 to below ``design.user_pages``; 2 or more.
     warm_up : int
-        Host writes before the amplification is counted, 0 or more and fewer than all.
+        Host writes before the amplification is counted, a count of 0 or more and fewer than all.
     snapshots : int
         States kept along the way, a count of 1 or more.
 
@@ -122,7 +122,7 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
     Raises
     ------
     InputError
-        When a page is not on the card, or a count is out of range.
+        When a page is not on the card or no whole number, or a count is out of range.
 
     Notes
     -----
@@ -145,12 +145,14 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
     from edgestore.models import _translation_layer as layer
 
     pages = np.ascontiguousarray(checks.in_range("writes", writes, "pages", at_least=0, at_most=design.user_pages - 1))
-    if pages.size < 2:
-        raise checks.refuse("writes", f"{pages.size} write", "2 writes or more")
-    warm_up = int(checks.in_range("warm_up", warm_up, "writes", at_least=0, at_most=pages.size - 1))
-    snapshots = int(checks.in_range("snapshots", snapshots, at_least=1, at_most=pages.size))
+    if pages.ndim != 1 or pages.size < 2:
+        raise checks.refuse("writes", f"numbers of shape {np.shape(writes)}", "a row of 2 writes or more")
+    if (pages % 1).any():
+        raise checks.refuse("writes", pages[pages % 1 > 0][0], "whole page numbers")
+    warm_up = _whole("warm_up", warm_up, "writes", at_least=0, at_most=pages.size - 1)
+    snapshots = _whole("snapshots", snapshots, at_least=1, at_most=pages.size)
     marks = np.unique(np.append(np.linspace(0, pages.size, snapshots + 1)[1:].astype(np.int64), max(warm_up, 1)))
-    shape = (design.user_blocks, design.spare_blocks, design.pages_per_block)
+    shape = (int(design.user_blocks), int(design.spare_blocks), int(design.pages_per_block))
     levelling = LEVELLINGS.index(design.levelling)
     if design.mapping == "page":
         run = layer.by_page(
@@ -159,7 +161,7 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
     else:
         with_log = design.mapping == "unit with log"
         run = layer.by_unit(
-            pages.astype(np.int64), *shape, design.open_units, with_log, levelling, STILL_MOVED_AT, marks
+            pages.astype(np.int64), *shape, int(design.open_units), with_log, levelling, STILL_MOVED_AT, marks
         )
     flash, history = run
     start = int(np.searchsorted(marks, warm_up)) if warm_up else None
@@ -182,9 +184,9 @@ def simulated_write_amplification_random(
     Parameters
     ----------
     spare_ratio : float
-        Spare flash over user flash, a plain ratio, above 0; one block more is kept free.
+        Spare flash over user flash, a plain ratio, above 0; taken as whole blocks, and one block more is kept free.
     pages_per_block : int
-        Pages of a block, 2 or more.
+        Pages of a block, a count of 2 or more.
     cleaning : str
         One of ``CLEANINGS``.
     user_blocks : int
@@ -194,7 +196,7 @@ def simulated_write_amplification_random(
     hot_page_share : float
         Fraction of the pages that are hot, above 0 and below 1.
     seed : int
-        Seed of the generator, a whole number.
+        Seed of the generator, a count of 0 or more.
 
     Returns
     -------
@@ -220,6 +222,9 @@ def simulated_write_amplification_random(
     2.5
     """
     spare = checks.in_range("spare_ratio", spare_ratio, above=0, at_most=100)
+    _whole("user_blocks", user_blocks, "blocks", at_least=4)
+    if round(user_blocks * spare) < 1:
+        raise checks.refuse("spare_ratio", spare, "one spare block or more", "Give more user_blocks.")
     design = CardDesign(user_blocks, pages_per_block, round(user_blocks * spare) + 1, cleaning=cleaning)
     count = 16 * design.user_pages
     writes = hot_cold_writes(design.user_pages, count, hot_write_share, hot_page_share, seed)
@@ -274,8 +279,8 @@ def simulated_write_amplification_camera(
 
     Examples
     --------
-    >>> print(f"{simulated_write_amplification_camera(153):.2f}")
-    5.90
+    >>> print(f"{simulated_write_amplification_camera(153):.1f}")
+    5.9
     """
     design = CardDesign(user_units, unit_pages, open_units + 4, mapping, open_units=open_units)
     writes = camera_writes(design, 12 * design.user_pages, video_pages, update_places, pages_per_place)
@@ -290,9 +295,9 @@ def random_writes(user_pages: int, count: int, seed: int = 1) -> Pages:
     user_pages : int
         Pages that the host sees, a count of 1 or more.
     count : int
-        Writes, a count of 1 or more.
+        Host writes, a count of 1 or more.
     seed : int
-        Seed of the generator, a whole number.
+        Seed of the generator, a count of 0 or more.
 
     Returns
     -------
@@ -317,8 +322,9 @@ def random_writes(user_pages: int, count: int, seed: int = 1) -> Pages:
     >>> random_writes(10, 5).shape
     (5,)
     """
-    _counts(user_pages=user_pages, count=count)
-    return np.random.default_rng(seed).integers(0, user_pages, count)
+    user_pages = _whole("user_pages", user_pages, "pages", at_least=1)
+    count = _whole("count", count, "writes", at_least=1)
+    return _generator(seed).integers(0, user_pages, count)
 
 
 def hot_cold_writes(user_pages: int, count: int, hot_write_share: float, hot_page_share: float, seed: int = 1) -> Pages:
@@ -329,13 +335,13 @@ def hot_cold_writes(user_pages: int, count: int, hot_write_share: float, hot_pag
     user_pages : int
         Pages that the host sees, a count of 2 or more.
     count : int
-        Writes, a count of 1 or more.
+        Host writes, a count of 1 or more.
     hot_write_share : float
         Fraction of the writes that go to hot pages, 0 to 1.
     hot_page_share : float
         Fraction of the pages that are hot, above 0 and below 1.
     seed : int
-        Seed of the generator, a whole number.
+        Seed of the generator, a count of 0 or more.
 
     Returns
     -------
@@ -360,11 +366,12 @@ def hot_cold_writes(user_pages: int, count: int, hot_write_share: float, hot_pag
     >>> bool((hot_cold_writes(100, 50, 1.0, 0.1) < 10).all())
     True
     """
-    _counts(user_pages=user_pages, count=count)
+    user_pages = _whole("user_pages", user_pages, "pages", at_least=2)
+    count = _whole("count", count, "writes", at_least=1)
     share = checks.fraction("hot_write_share", hot_write_share)
-    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=1 - 1e-9)
-    hot_pages = min(max(int(round(user_pages * pages)), 1), user_pages - 1)
-    rng = np.random.default_rng(seed)
+    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=BELOW_ONE)
+    hot_pages = min(max(round(user_pages * pages), 1), user_pages - 1)
+    rng = _generator(seed)
     hot = rng.random(count) < share
     return np.where(hot, rng.integers(0, hot_pages, count), rng.integers(hot_pages, user_pages, count))
 
@@ -377,7 +384,7 @@ def circular_writes(user_pages: int, count: int) -> Pages:
     user_pages : int
         Pages that the host sees, a count of 1 or more.
     count : int
-        Writes, a count of 1 or more.
+        Host writes, a count of 1 or more.
 
     Returns
     -------
@@ -402,7 +409,8 @@ def circular_writes(user_pages: int, count: int) -> Pages:
     >>> circular_writes(3, 5).tolist()
     [0, 1, 2, 0, 1]
     """
-    _counts(user_pages=user_pages, count=count)
+    user_pages = _whole("user_pages", user_pages, "pages", at_least=1)
+    count = _whole("count", count, "writes", at_least=1)
     return np.arange(count) % user_pages
 
 
@@ -414,9 +422,9 @@ def camera_writes(
     Parameters
     ----------
     design : CardDesign
-        The card whose pages are written.
+        The card whose pages are written, its sizes each a count of blocks or pages.
     count : int
-        Writes, a count of 1 or more.
+        Host writes, a count of 1 or more.
     video_pages : int
         Video pages between two updates, a count of 1 or more.
     update_places : int
@@ -447,10 +455,11 @@ def camera_writes(
     >>> camera_writes(CardDesign(user_blocks=4, pages_per_block=4), 5, video_pages=2, update_places=1).tolist()
     [4, 5, 2, 6, 7]
     """
-    _counts(count=count, video_pages=video_pages, pages_per_place=pages_per_place)
-    block = design.pages_per_block
-    checks.in_range("update_places", update_places, "blocks", at_least=0, at_most=design.user_blocks - 1)
-    checks.in_range("pages_per_place", pages_per_place, "pages", at_least=1, at_most=block - 1)
+    block = int(design.pages_per_block)
+    count = _whole("count", count, "writes", at_least=1)
+    video_pages = _whole("video_pages", video_pages, "pages", at_least=1)
+    update_places = _whole("update_places", update_places, "blocks", at_least=0, at_most=design.user_blocks - 1)
+    pages_per_place = _whole("pages_per_place", pages_per_place, "pages", at_least=1, at_most=block - 1)
     first = min(block // 2, block - pages_per_place)
     places = np.arange(update_places)[:, None] * block + first + np.arange(pages_per_place)
     small = places.ravel()
@@ -461,6 +470,13 @@ def camera_writes(
     return np.where(step < video_pages, video, np.append(small, 0)[np.maximum(step - video_pages, 0)])
 
 
-def _counts(**counts: int) -> None:
-    for name, value in counts.items():
-        checks.in_range(name, value, at_least=1)
+def _whole(name: str, value: Numbers, unit: str = "", *, at_least: float, at_most: float | None = None) -> int:
+    """Give one whole number within its bounds."""
+    number = checks.in_range(name, value, unit, at_least=at_least, at_most=at_most)
+    if np.ndim(number) or number % 1:
+        raise checks.refuse(name, value, "one whole number")
+    return int(number)
+
+
+def _generator(seed: int) -> np.random.Generator:
+    return np.random.default_rng(_whole("seed", seed, at_least=0))
