@@ -1,7 +1,7 @@
 """Every number argument of every model: the shapes it takes, and the values it refuses and how.
 
 Two tables hold what is said about them: a good call of each function, and for each argument what is allowed. Week
-profiles, streams and shares of time have their own tests beside their models.
+profiles, streams, shares of time and the laws of uncertain inputs have their own tests beside their models.
 """
 
 import inspect
@@ -58,7 +58,10 @@ CALLS = {
     "writes_tb_year": {"bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
     "writes_tb_year_for_life": {"endurance_tbw": 100.0, "life_years": 5.0},
 }
-TESTED_BESIDE_THEIR_MODEL = {"total_mbit_s", "retention_through_week"}
+TESTED_BESIDE_THEIR_MODEL = {
+    *("total_mbit_s", "retention_through_week"),
+    *("quantile_of_law", "spread", "chance_at_least", "lognormal_product_shares"),
+}
 
 
 @dataclass(frozen=True)
