@@ -33,10 +33,21 @@ SIGNATURES = {
     "recorded_fraction": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
     "retention_h": "(capacity_gb, bitrate_mbit_s, recorded_fraction=1.0, usable_fraction=1.0)",
     "retention_through_week": "(capacity_gb, bitrate_mbit_s, usable_fraction=1.0)",
+    "simulated_write_amplification_camera": "(video_pages, update_places=3, pages_per_place=1, unit_pages=256, "
+    "open_units=4, mapping='unit', user_units=60)",
+    "simulated_write_amplification_random": "(spare_ratio, pages_per_block=64, cleaning='fifo', user_blocks=500, "
+    "hot_write_share=0.5, hot_page_share=0.5, seed=1)",
     "speed_margin": "(write_mbyte_s, bitrate_mbit_s)",
     "spread": "(values)",
     "stored_mbit_s": "(video_mbit_s, frame_rate_fps, container='mp4', audio_mbit_s=0.0)",
     "total_mbit_s": "(*streams_mbit_s)",
+    "write_amplification_camera": "(bitrate_mbit_s, update_interval_s, *, update_places=3, pages_per_place=1, "
+    "segment_s=600.0, files_open=1, chunk_kib=512, unit_mib=4.0, page_kib=16.0, open_units=4, mapping='unit')",
+    "write_amplification_fifo": "(spare_ratio)",
+    "write_amplification_greedy": "(spare_ratio, pages_per_block)",
+    "write_amplification_mixed": "(spare_ratio, hot_write_share, hot_page_share)",
+    "write_amplification_separated": "(spare_ratio, hot_write_share, hot_page_share, hot_spare_share)",
+    "write_amplification_static": "(static_fraction)",
     "write_mbyte_s_for_margin": "(bitrate_mbit_s, speed_margin=10.0)",
     "writes_gb_day": "(bitrate_mbit_s, recorded_fraction=1.0)",
     "writes_tb_year": "(bitrate_mbit_s, recorded_fraction=1.0)",

@@ -19,6 +19,7 @@ from edgestore.checks import Numbers
 
 EVENTS = {"events_per_h": 30.0, "event_s": 20.0, "pre_roll_s": 5.0, "post_roll_s": 10.0}
 PICTURE = {"width_px": 1920.0, "height_px": 1080.0, "frame_rate_fps": 25.0, "key_frame_interval_s": 2.0}
+MIXED = {"spare_ratio": 0.28, "hot_write_share": 0.8, "hot_page_share": 0.2}
 CALLS = {
     "bitrate_from_frames_mbit_s": PICTURE | {"key_frame_bits_per_pixel": 0.5, "other_frame_bits_per_pixel": 0.05},
     "bitrate_mbit_s_for_retention": {
@@ -53,6 +54,23 @@ CALLS = {
     },
     "speed_margin": {"write_mbyte_s": 10.0, "bitrate_mbit_s": 8.0},
     "stored_mbit_s": {"video_mbit_s": 4.0, "frame_rate_fps": 25.0, "audio_mbit_s": 0.064},
+    "write_amplification_camera": {
+        "bitrate_mbit_s": 4.0,
+        "update_interval_s": 5.0,
+        "update_places": 3.0,
+        "pages_per_place": 2.0,
+        "segment_s": 600.0,
+        "files_open": 2.0,
+        "chunk_kib": 512.0,
+        "unit_mib": 4.0,
+        "page_kib": 16.0,
+        "open_units": 4.0,
+    },
+    "write_amplification_fifo": {"spare_ratio": 0.28},
+    "write_amplification_greedy": {"spare_ratio": 0.28, "pages_per_block": 64.0},
+    "write_amplification_mixed": MIXED,
+    "write_amplification_separated": MIXED | {"hot_spare_share": 0.5},
+    "write_amplification_static": {"static_fraction": 0.2},
     "write_mbyte_s_for_margin": {"bitrate_mbit_s": 8.0, "speed_margin": 10.0},
     "writes_gb_day": {"bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
     "writes_tb_year": {"bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
@@ -76,6 +94,9 @@ class Limit:
 RATE = Limit("above 0 and at most 1000 Mbit/s", (0, 4000), "A rate in kbit/s is divided by 1000")
 FRACTION = Limit("above 0 and at most 1", (0, 1.0000001, 50), "A percentage is divided by 100.")
 SECONDS = Limit("0 or more s", (-0.001,))
+SOME_SECONDS = Limit("above 0 s", (0,))
+INNER_SHARE = Limit("above 0 and at most 0.999999", (0, 1, 20))
+ONE_OR_MORE = Limit("1 or more", (0, 0.9999999))
 LIMITS = {
     "bitrate_mbit_s": RATE,
     "cap_mbit_s": RATE,
@@ -107,6 +128,21 @@ LIMITS = {
     "key_frame_interval_s": Limit("above 0 s", (0,)),
     "key_frame_bits_per_pixel": Limit("above 0 bits/pixel", (0,)),
     "other_frame_bits_per_pixel": Limit("0 or more bits/pixel", (-0.001,)),
+    "spare_ratio": Limit("0.0001 or more and at most 100", (0, 0.00009, 101)),
+    "pages_per_block": Limit("2 or more pages", (1, 1.9999999)),
+    "hot_write_share": Limit("0 or more and at most 1", (-0.001, 1.0000001, 80), "A percentage is divided by 100."),
+    "hot_page_share": INNER_SHARE,
+    "hot_spare_share": INNER_SHARE,
+    "static_fraction": Limit("0 or more and at most 0.999999", (-0.001, 1, 20)),
+    "update_interval_s": SOME_SECONDS,
+    "segment_s": SOME_SECONDS,
+    "update_places": Limit("0 or more", (-0.001,)),
+    "pages_per_place": ONE_OR_MORE,
+    "files_open": ONE_OR_MORE,
+    "open_units": ONE_OR_MORE,
+    "chunk_kib": Limit("above 0 KiB", (0,)),
+    "unit_mib": Limit("above 0 and at most 1024 MiB", (0, 4096)),
+    "page_kib": Limit("above 0 KiB", (0,)),
 }
 # The length of a clip asks for events, where the other functions take none at all.
 LIMIT_OF_A_CLIP = {"events_per_h": Limit("above 0 an hour", (0,))}
