@@ -36,7 +36,7 @@ def reasons(
     Parameters
     ----------
     cameras, cards, streams : DataFrame
-        The lists, and the rates of :func:`edgestore.planning.site.camera_rates`; cards from small to large.
+        The lists, and the rates of :func:`edgestore.planning.rows.camera_rates`; cards from small to large.
     given, meets : dict of ndarray, shape (cameras, cards)
         What each card gives each camera, and whether that meets each requirement.
     chosen : ndarray, shape (cameras,)

@@ -6,27 +6,23 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
-from edgestore.models.duty import recorded_fraction
 from edgestore.models.retention import retention_h
 from edgestore.models.speed import guaranteed_write_mbyte_s, speed_margin
-from edgestore.models.wear import (
-    WEAR_ALONE,
-    WRITE_AMPLIFICATION_BRACKET,
-    endurance_tbw_from_cycles,
-    endurance_tbw_from_hours,
-    life_years,
-)
+from edgestore.models.wear import WEAR_ALONE, WRITE_AMPLIFICATION_BRACKET, life_years
 from edgestore.planning.reasons import reasons
 from edgestore.planning.requirements import Requirements
+from edgestore.planning.rows import PEAK_OVER_MEAN, camera_rates, card_endurance_tbw
+from edgestore.planning.sure import GUESSED_LIFE, chance_and_p10_life_years
 from edgestore.planning.words import number, span
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
 
-PEAK_OVER_MEAN = 4.4
-"""Largest group of pictures over the mean in published traces of fixed cameras (TU Berlin / ASU trace library:
-1.3 to 4.4); used when a camera's cap is not known."""
+LIKELY_SHARES = (np.arange(16) + 0.5) / 16
+"""Evenly spread places between the lowest and the highest endurance of a card: any of them is as likely."""
+
+SURE_ENOUGH = 0.9
+"""A smaller chance to last is warned of (our choice)."""
 
 ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
@@ -38,6 +34,10 @@ ASSUMPTIONS = (
     "Endurance from cycles without a stated write amplification is divided by"
     f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}.",
     "A margin of ten over the peak is the trade's rule (common practice, no source).",
+    "Chance to last: half of all cards are worn out when the endurance is used up, spread as a Weibull law of shape"
+    f" {GUESSED_LIFE['wear_shape']:g}; {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise and"
+    f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source): your own service log"
+    " replaces these.",
 )
 
 
@@ -87,6 +87,7 @@ class SitePlan:
             columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
             return [_with_range(*ends) if served else "" for *ends, served in columns]
 
+        chances = zip(plan["chance_of_lasting"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
         return pd.DataFrame(
             {
@@ -95,6 +96,7 @@ class SitePlan:
                 "rate_basis": plan["rate_basis"],
                 "retention_days": figures("retention_days"),
                 "life_years": figures("life_years"),
+                "chance_of_lasting": [f"{c:.0%}" if served else "" for c, served in chances],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 "reason": plan["reason"],
             }
@@ -131,80 +133,9 @@ def site_plan(cameras: pd.DataFrame, cards: pd.DataFrame, requirements: Requirem
     chosen = np.where(served.any(axis=1), served.argmax(axis=1), -1)
     candidates = _candidates(cameras, cards, given, meets, served)
     plan = _plan(cameras, cards, streams, given, chosen)
+    plan[["chance_of_lasting", "p10_life_years"]] = _certainty(cards, streams, chosen, requirements)
     plan["reason"] = reasons(cameras, cards, streams, given, meets, chosen, requirements)
     return SitePlan(plan, candidates, cameras, cards, requirements, ASSUMPTIONS, _warnings(plan, streams))
-
-
-def camera_rates(cameras: pd.DataFrame) -> pd.DataFrame:
-    """Rates that a camera's row stands for.
-
-    Parameters
-    ----------
-    cameras : DataFrame
-        Camera list.
-
-    Returns
-    -------
-    DataFrame
-        ``low_mbit_s``, ``planned_mbit_s``, ``high_mbit_s``, ``peak_mbit_s`` while recording, the
-        ``recorded_fraction`` and the ``rate_basis`` in words; same index.
-    """
-    mean, cap = cameras["mean_mbit_s"], cameras["cap_mbit_s"]
-    lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
-    moving = (cameras["recording"] == "motion").to_numpy()
-    on_motion = cameras.loc[moving, ["events_per_h", "event_s", "pre_roll_s", "post_roll_s"]]
-    recorded = np.ones(len(cameras))
-    if moving.any():
-        recorded[moving] = recorded_fraction(*(on_motion[name].to_numpy() for name in on_motion))
-    return pd.DataFrame(
-        {
-            "low_mbit_s": mean.fillna(cap * lowest_share),
-            "planned_mbit_s": mean.fillna(cap),
-            "high_mbit_s": cap.fillna(mean),
-            "peak_mbit_s": cap.fillna(mean * PEAK_OVER_MEAN),
-            "recorded_fraction": recorded,
-            "rate_basis": np.select([mean.isna(), cap.isna()], ["cap alone", "mean alone"], "mean and cap"),
-        },
-        index=cameras.index,
-    )
-
-
-def card_endurance_tbw(cards: pd.DataFrame) -> tuple[Array, Array]:
-    """Lowest and highest endurance of each card, TB written by the host.
-
-    Parameters
-    ----------
-    cards : DataFrame
-        Card list.
-
-    Returns
-    -------
-    tuple of ndarray
-        Lowest and highest endurance, shape (cards,).
-
-    Notes
-    -----
-    A stated TBW is taken first, then a rating in hours, then cycles over write amplification.
-    """
-    low, high = (cards["endurance_tbw"].to_numpy(float, copy=True) for _ in range(2))
-    by_hours = np.isnan(low) & cards["rated_h"].notna().to_numpy()
-    if by_hours.any():
-        rated = cards.loc[by_hours]
-        low[by_hours] = high[by_hours] = endurance_tbw_from_hours(
-            rated["rated_h"].to_numpy(), rated["rated_mbit_s"].to_numpy()
-        )
-    by_cycles = np.isnan(low)
-    if by_cycles.any():
-        flash = cards.loc[by_cycles]
-        capacity, cycles = flash["capacity_gb"].to_numpy(), flash["pe_cycles"].to_numpy()
-        best, worst = WRITE_AMPLIFICATION_BRACKET
-        low[by_cycles] = endurance_tbw_from_cycles(
-            capacity, cycles, flash["write_amplification_high"].fillna(worst).to_numpy()
-        )
-        high[by_cycles] = endurance_tbw_from_cycles(
-            capacity, cycles, flash["write_amplification_low"].fillna(best).to_numpy()
-        )
-    return low, high
 
 
 def _given(cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame) -> dict[str, Array]:
@@ -249,6 +180,19 @@ def _meets(
     }
 
 
+def _certainty(cards: pd.DataFrame, streams: pd.DataFrame, chosen: npt.NDArray[np.intp], wanted: Requirements) -> Array:
+    """Chance that the chosen card lasts the wanted years, and the age at which one such card in ten is gone."""
+    answers = np.full((len(chosen), 2), np.nan)
+    served = chosen >= 0
+    if served.any():
+        low, high = (endurance[chosen[served], None] for endurance in card_endurance_tbw(cards))
+        endurance = low + (high - low) * LIKELY_SHARES
+        rates = streams.loc[served, ["planned_mbit_s", "recorded_fraction"]].to_numpy()
+        life = life_years(endurance, rates[:, :1], rates[:, 1:])
+        answers[served] = np.column_stack(chance_and_p10_life_years(life, wanted.life_years))
+    return answers
+
+
 def _candidates(
     cameras: pd.DataFrame,
     cards: pd.DataFrame,
@@ -289,6 +233,9 @@ def _plan(
 def _warnings(plan: pd.DataFrame, streams: pd.DataFrame) -> tuple[str, ...]:
     counted: dict[str, npt.NDArray[np.bool_]] = {
         "no card of the list serves {names}.": ~plan["meets"].to_numpy(),
+        "it is not nine in ten that the card of {names} lasts as long as wanted: plan to change it.": (
+            plan["chance_of_lasting"] < SURE_ENOUGH
+        ).to_numpy(),
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             streams["rate_basis"] == "cap alone"
         ).to_numpy(),

@@ -7,13 +7,17 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from edgestore.figures.flash import FlashFigure
 from edgestore.figures.holds import HoldsFigure
 from edgestore.figures.lasts import LastsFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
+from edgestore.figures.sure import SureFigure
+from edgestore.planning.flash import flash_use
 from edgestore.planning.holds import holding
 from edgestore.planning.lasts import lasting
 from edgestore.planning.lists import read_lists
 from edgestore.planning.requirements import Requirements
+from edgestore.planning.sure import certainty
 
 DATA = Path(__file__).parents[2] / "data"
 
@@ -36,6 +40,12 @@ MOVES = [
         LastsFigure,
         [lasting(), lasting(32, 8, 0.1), lasting(endurance_kind="terabytes written", wanted_years=8)],
         id="lasts",
+    ),
+    pytest.param(SureFigure, [certainty(), certainty(wanted_years=9, early_percent=5), certainty(512)], id="sure"),
+    pytest.param(
+        FlashFigure,
+        [flash_use(), flash_use(laps=2), flash_use("page", "static", "no"), flash_use("unit with log", "dynamic")],
+        id="flash",
     ),
     pytest.param(
         SiteFigure,
@@ -71,6 +81,8 @@ def test_nothing_is_drawn_outside_the_picture(figure, results):
 def test_the_alternative_text_holds_the_answer():
     assert holding().sentence in HoldsFigure(holding()).alt_text()
     assert lasting().sentence in LastsFigure(lasting()).alt_text()
+    assert flash_use().sentence in FlashFigure(flash_use()).alt_text()
+    assert certainty().sentence in SureFigure(certainty()).alt_text()
     plan = site()
     assert f"{int(plan.plan['meets'].sum())} cameras are served" in SiteFigure(plan).alt_text()
 

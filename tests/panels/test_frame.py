@@ -8,10 +8,10 @@ from pathlib import Path
 import ipywidgets as widgets
 import pytest
 
-from edgestore.panels import holds, lasts, site
+from edgestore.panels import flash, holds, lasts, site, sure
 from edgestore.panels.frame import Choice, File, Frame, Number
 
-PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in (holds, lasts, site)]
+PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in (flash, holds, lasts, site, sure)]
 
 
 @pytest.fixture
@@ -49,7 +49,7 @@ def test_slider_and_box_move_together(frame):
 @pytest.mark.parametrize("frame", PANELS, indirect=True)
 def test_a_number_typed_between_two_steps_is_kept(frame):
     control = next(iter(numbers(frame).values()))
-    between = control.spec.default + control.spec.step / 4
+    between = (control.spec.low + control.spec.high) / 2 + control.spec.step / 4
     control.value = between
     assert control.value == between
 

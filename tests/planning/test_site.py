@@ -12,7 +12,8 @@ from edgestore import InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.planning.requirements import Requirements
-from edgestore.planning.site import PEAK_OVER_MEAN, camera_rates, card_endurance_tbw, site_plan
+from edgestore.planning.rows import PEAK_OVER_MEAN, camera_rates, card_endurance_tbw
+from edgestore.planning.site import site_plan
 
 CAMERA_HEADER = (
     "camera,mean_mbit_s,cap_mbit_s,scene,recording,events_per_h,event_s,pre_roll_s,post_roll_s,"

@@ -1,0 +1,29 @@
+"""Panel on how sure we are of a card's life."""
+
+from edgestore.figures.sure import SureFigure
+from edgestore.panels.frame import Frame, Number, Panel
+from edgestore.planning.sure import certainty
+
+PANEL = Panel(
+    question="How sure are we?",
+    inputs=(
+        Number("wanted_years", "Wanted", "years", 0.5, 15, 0.5, 3, "How long the card is to last."),
+        Number("capacity_gb", "Card's capacity", "GB", 8, 1024, 8, 128, "As printed on the card."),
+        Number("recorded_fraction", "Recorded part of the time", "", 0.02, 1, 0.01, 1, "1 is continuous recording."),
+        Number("mean_low_mbit_s", "Mean rate, low", "Mbit/s", 0.25, 30, 0.25, 2, "One in ten: it is less."),
+        Number("mean_high_mbit_s", "Mean rate, high", "Mbit/s", 0.5, 32, 0.25, 6, "One in ten: it is more."),
+        Number("pe_cycles_low", "Cycles, low", "", 100, 20_000, 100, 1000, "One in ten: the flash bears fewer."),
+        Number("pe_cycles_high", "Cycles, high", "", 200, 30_000, 100, 5000, "One in ten: it bears more."),
+        Number("write_amplification_low", "Write amplification, low", "", 1, 9, 0.1, 1, "1: the card maps by page."),
+        Number("write_amplification_high", "Write amplification, high", "", 1.1, 10, 0.1, 6, "6: nothing is known."),
+        Number("random_percent_year", "Random failures", "% a year", 0.1, 10, 0.1, 1, "Not by wear; a guess."),
+        Number("early_percent", "Weak from the start", "%", 0, 20, 0.5, 1, "Cards that fail within months; a guess."),
+    ),
+    answer=certainty,
+    figure=SureFigure,
+)
+
+
+def sure_panel() -> Frame:
+    """Give the panel, live."""
+    return Frame(PANEL)
