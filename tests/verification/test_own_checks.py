@@ -15,7 +15,11 @@ from edgestore.verification import Check, as_markdown, own_check_files, read_che
 from edgestore.verification.runner import KINDS, QUANTITIES
 
 CHECKS = read_checks(own_check_files())
-MODELS = [import_module(f"edgestore.models.{module.name}") for module in iter_modules(edgestore.models.__path__)]
+MODELS = [
+    import_module(f"edgestore.models.{module.name}")
+    for module in iter_modules(edgestore.models.__path__)
+    if not module.name.startswith("_")
+]
 
 
 def _named(check: Check) -> str:
