@@ -112,7 +112,9 @@ def _block(row: Any, width: int) -> Iterator[str]:
 
 
 def _line(mark: str, name: str, expected: str, got: str, tolerance: str, unit: str) -> str:
-    numbers = "".join(f" {cell:>{NUMBER_WIDTH}}" for cell in (expected, got, tolerance))
+    # A long name takes room from the blanks before the expected value.
+    expected_width = max(NAME_WIDTH + NUMBER_WIDTH - max(len(name), NAME_WIDTH), 0)
+    numbers = f" {expected:>{expected_width}} {got:>{NUMBER_WIDTH}} {tolerance:>{NUMBER_WIDTH}}"
     return f"{mark:5} {name:{NAME_WIDTH}}{numbers} {unit}".rstrip()
 
 
