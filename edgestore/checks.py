@@ -5,6 +5,7 @@ pandas Series keeps its index (its own ``astype`` does that; pandas is not impor
 are no numbers, even where numpy would make some of them.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from numbers import Real
@@ -105,21 +106,24 @@ def in_range(
         for item in np.asarray(value, dtype=object).flat:
             if isinstance(item, bool) or not isinstance(item, Real):
                 raise refuse(name, repr(item), allowed, mend or "Give a number.")
-    numbers = items.astype(float)
+    numbers = items.astype(float, copy=False)
     if numbers.size == 0:
         raise refuse(name, "no number", allowed, mend)
-    good = np.isfinite(numbers)
-    if above is not None:
-        good &= numbers > above
-    if at_least is not None:
-        good &= numbers >= at_least
-    if at_most is not None:
-        good &= numbers <= at_most
-    if not good.all():
-        raise refuse(name, numbers[~good].flat[0], allowed, mend)
+
+    def good(number: float) -> bool:
+        return (
+            math.isfinite(number)
+            and (above is None or number > above)
+            and (at_least is None or number >= at_least)
+            and (at_most is None or number <= at_most)
+        )
+
+    # The two ends decide for all, NaN being at both: no mask is made of a million numbers.
+    if not (good(numbers.min()) and good(numbers.max())):
+        raise refuse(name, next(number for number in numbers.flat if not good(number)), allowed, mend)
     if numbers.ndim == 0:
         return float(numbers)
-    return value.astype(float) if hasattr(value, "astype") else numbers
+    return value.astype(float) if hasattr(value, "astype") else np.array(numbers)
 
 
 def bitrate_mbit_s(value: Numbers, name: str = "bitrate_mbit_s") -> Values:
