@@ -41,6 +41,15 @@ INPUT_NAMES = {
 }
 
 
+INPUT_UNITS = {
+    "mean_mbit_s": "Mbit/s",
+    "pe_cycles": "cycles",
+    "write_amplification": "ratio",
+    "random_per_year": "cards a year",
+    "wear_shape": "Weibull shape",
+}
+
+
 @dataclass(frozen=True)
 class Certainty:
     """How sure the life of a card is.
@@ -153,6 +162,7 @@ def certainty(
     table = pd.DataFrame(
         {
             "input": [INPUT_NAMES[swing.name] for swing in swings.swings],
+            "unit": [INPUT_UNITS[swing.name] for swing in swings.swings],
             "from": [swing.input_low for swing in swings.swings],
             "to": [swing.input_high for swing in swings.swings],
             "p10_life_years_from": [swing.answer_low for swing in swings.swings],
