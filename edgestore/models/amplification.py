@@ -207,9 +207,10 @@ def write_amplification_separated(
     served = checks.in_range("hot_spare_share", hot_spare_share, above=0, at_most=BELOW_ONE)
     checks.broadcastable(spare_ratio=spare, hot_write_share=writes, hot_page_share=pages, hot_spare_share=served)
     own_spares = spare * served / pages, spare * (1 - served) / (1 - pages)
-    if any(np.any(own < MIN_SPARE_RATIO) for own in own_spares):
+    starved = np.asarray(np.minimum(*own_spares)) < MIN_SPARE_RATIO
+    if starved.any():
         allowed = f"a share that leaves each log a spare ratio of {MIN_SPARE_RATIO} or more"
-        raise checks.refuse("hot_spare_share", float(np.min(served)), allowed)
+        raise checks.refuse("hot_spare_share", np.broadcast_to(served, starved.shape)[starved].flat[0], allowed)
     hot, cold = (write_amplification_fifo(np.minimum(own, MAX_SPARE_RATIO)) for own in own_spares)
     return writes * hot + (1 - writes) * cold
 
