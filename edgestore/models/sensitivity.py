@@ -150,7 +150,7 @@ def sobol_shares(
     Notes
     -----
     First order: the variance of the mean answer given the input, over the variance. Total: what is left of the variance
-    when all other inputs are known. The model runs at ``count x (inputs + 2)`` points.
+    when all other inputs are known. The model runs at ``count x (inputs + 3)`` points.
 
     References
     ----------
@@ -171,12 +171,14 @@ def sobol_shares(
         raise checks.refuse("inputs", "no uncertain input", "one or more", "State a range, such as Uniform(2, 6).")
 
     def answers(points: Any) -> Any:
-        answer = model(**known, **dict(zip(unknown, points, strict=True)))
+        answer = model(**known, **dict(zip(unknown, points[:-1], strict=True)))
         return np.array(np.broadcast_to(answer, points.shape[1:]))  # a copy: scipy writes into it
 
-    laws: Any = [SimpleNamespace(ppf=law.quantile) for law in unknown.values()]
+    # An idle input stands beside them, for scipy fails on a single one.
+    laws: Any = [SimpleNamespace(ppf=law.quantile) for law in unknown.values()] + [SimpleNamespace(ppf=np.asarray)]
     found: Any = sobol_indices(func=answers, n=size, dists=laws, random_state=np.random.default_rng(seed))
-    return SobolShares(*_largest_first(list(unknown), found.total_order, found.first_order, found.total_order))
+    first, total = found.first_order[:-1], found.total_order[:-1]
+    return SobolShares(*_largest_first(list(unknown), total, first, total))
 
 
 def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalProductShares:

@@ -205,8 +205,9 @@ def sample(inputs: Mapping[str, UncertainInput], count: int = 2**14, seed: int =
 
     Notes
     -----
-    Scrambled Sobol points through each law's quantiles: the error falls nearly as 1 / count, where independent
-    random draws give 1 / sqrt(count). The inputs are independent of one another.
+    Scrambled Sobol points through each law's quantiles. The error falls faster than the ``1 / sqrt(count)`` of
+    independent draws: for a chance that hangs on three lognormals it stayed within ``3 / count^0.75`` (tests), 0.002
+    for the default count. The inputs are independent of one another.
 
     References
     ----------
@@ -300,7 +301,7 @@ def chance_at_least(values: Numbers, wanted: Numbers) -> Values:
     ordered = np.sort(_answers(values))
     if ordered.ndim != 1:
         raise checks.refuse("values", f"shape {ordered.shape}", "values in one row")
-    return 1 - np.searchsorted(ordered, checks.in_range("wanted", wanted), side="left") / ordered.size
+    return (ordered.size - np.searchsorted(ordered, checks.in_range("wanted", wanted), side="left")) / ordered.size
 
 
 def _check_fields(law: Uniform | Triangular | Lognormal, above: float | None = None) -> None:
