@@ -32,8 +32,8 @@ ASSUMPTIONS = (
     "Events come independently of one another; clips that overlap are written once.",
     WEAR_ALONE,
     "Endurance from cycles without a stated write amplification is divided by"
-    f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}. The card's maker, or how"
-    " often the camera updates its file tables, would narrow it.",
+    f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}. The card's maker,"
+    " or how often the camera updates its file tables, would narrow it.",
     "A margin of ten over the peak is the trade's rule (common practice, no source).",
     "Chance to last: half of all cards are worn out when the endurance is used up, spread as a Weibull law of shape"
     f" {GUESSED_LIFE['wear_shape']:g}; {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise and"
