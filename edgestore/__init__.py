@@ -17,6 +17,7 @@ from edgestore.models.bitrate import (
     stored_mbit_s,
     total_mbit_s,
 )
+from edgestore.models.chances import LifeFigures, chance_that_k_of_n_last, life_figures
 from edgestore.models.duty import (
     clips_per_day,
     kept_s,
@@ -24,6 +25,9 @@ from edgestore.models.duty import (
     mean_recorded_fraction,
     recorded_fraction,
 )
+from edgestore.models.few_failures import RandomRate, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
+from edgestore.models.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
+from edgestore.models.lifetime import CardLife
 from edgestore.models.retention import (
     WeekOfRetention,
     bitrate_mbit_s_for_retention,
@@ -32,6 +36,7 @@ from edgestore.models.retention import (
     retention_through_week,
 )
 from edgestore.models.sensitivity import LognormalProductShares, lognormal_product_shares
+from edgestore.models.service import LifeFit, fit_lognormal, fit_weibull
 from edgestore.models.simulated_card import (
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
@@ -64,26 +69,36 @@ from edgestore.models.wear import (
 )
 
 __all__ = [
+    "CardLife",
     "Fault",
     "InputError",
+    "LifeFigures",
+    "LifeFit",
     "Lognormal",
     "LognormalProductShares",
+    "RandomRate",
     "Samples",
     "Spread",
     "Triangular",
     "Uniform",
     "WeekOfRetention",
+    "arrhenius_factor",
     "bitrate_from_frames_mbit_s",
     "bitrate_mbit_s_for_retention",
     "capacity_gb_for_retention",
     "chance_at_least",
+    "chance_that_k_of_n_last",
     "clips_per_day",
     "endurance_tbw_from_cycles",
     "endurance_tbw_from_hours",
+    "equivalent_temperature_c",
     "estimated_range_mbit_s",
+    "fit_lognormal",
+    "fit_weibull",
     "guaranteed_write_mbyte_s",
     "implied_marks",
     "kept_s",
+    "life_figures",
     "life_years",
     "lognormal_product_shares",
     "mean_clip_s",
@@ -91,6 +106,7 @@ __all__ = [
     "mean_recorded_fraction",
     "mean_under_cap_mbit_s",
     "min_write_mbyte_s",
+    "mtbf_lower_years",
     "passes_per_year",
     "quantile_of_law",
     "recorded_fraction",
@@ -102,6 +118,9 @@ __all__ = [
     "spread",
     "stored_mbit_s",
     "total_mbit_s",
+    "unpowered_keep_years",
+    "updated_random_rate",
+    "weibull_scale_lower_years",
     "write_amplification_camera",
     "write_amplification_fifo",
     "write_amplification_greedy",

@@ -9,18 +9,25 @@ import pytest
 import edgestore
 
 SIGNATURES = {
+    "arrhenius_factor": "(use_c, stress_c, activation_ev=1.1)",
     "bitrate_from_frames_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, "
     "key_frame_bits_per_pixel, other_frame_bits_per_pixel)",
     "bitrate_mbit_s_for_retention": "(retention_h, capacity_gb, recorded_fraction=1.0, usable_fraction=1.0)",
     "capacity_gb_for_retention": "(retention_h, bitrate_mbit_s, recorded_fraction=1.0, usable_fraction=1.0)",
     "chance_at_least": "(values, wanted)",
+    "chance_that_k_of_n_last": "(k, n, chance)",
     "clips_per_day": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
     "endurance_tbw_from_cycles": "(capacity_gb, pe_cycles, write_amplification=1.0)",
     "endurance_tbw_from_hours": "(rated_h, rated_mbit_s)",
+    "equivalent_temperature_c": "(temperatures_c, hours, activation_ev=1.1)",
     "estimated_range_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, scene='busy')",
+    "fit_lognormal": "(failed_years, running_years=(), level=0.95)",
+    "fit_weibull": "(failed_years, running_years=(), level=0.95)",
     "guaranteed_write_mbyte_s": "(marks, slot_bus=None)",
     "implied_marks": "(mark)",
     "kept_s": "(event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "life_figures": "(asked_years, wear_life_years, failed_at_endurance=0.5, wear_shape=3.0, random_per_year=0.0, "
+    "early_share=0.0, early_mean_years=0.25, age_years=0.0, law='weibull')",
     "life_years": "(endurance_tbw, bitrate_mbit_s, recorded_fraction=1.0)",
     "lognormal_product_shares": "(names, cvs)",
     "mean_clip_s": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
@@ -28,6 +35,7 @@ SIGNATURES = {
     "mean_recorded_fraction": "(events_per_h, hours, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
     "mean_under_cap_mbit_s": "(natural_mbit_s, cap_mbit_s, time_share=None)",
     "min_write_mbyte_s": "(mark)",
+    "mtbf_lower_years": "(failures, unit_years, confidence=0.9, prior_a=1.0, prior_b_years=0.0)",
     "passes_per_year": "(capacity_gb, bitrate_mbit_s, recorded_fraction=1.0)",
     "quantile_of_law": "(law, numbers, share)",
     "recorded_fraction": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
@@ -41,6 +49,9 @@ SIGNATURES = {
     "spread": "(values)",
     "stored_mbit_s": "(video_mbit_s, frame_rate_fps, container='mp4', audio_mbit_s=0.0)",
     "total_mbit_s": "(*streams_mbit_s)",
+    "unpowered_keep_years": "(storage_c, rated_years=1.0, rated_c=30.0, activation_ev=1.1)",
+    "updated_random_rate": "(prior_a, prior_b_years, failures, unit_years, level=0.9)",
+    "weibull_scale_lower_years": "(ages_years, wear_shape, confidence=0.95, failures=0)",
     "write_amplification_camera": "(bitrate_mbit_s, update_interval_s, *, update_places=3, pages_per_place=1, "
     "segment_s=600.0, files_open=1, chunk_kib=512, unit_mib=4.0, page_kib=16.0, open_units=4, mapping='unit')",
     "write_amplification_fifo": "(spare_ratio)",
@@ -53,10 +64,17 @@ SIGNATURES = {
     "writes_tb_year": "(bitrate_mbit_s, recorded_fraction=1.0)",
     "writes_tb_year_for_life": "(endurance_tbw, life_years)",
     # Classes: what they are made of.
+    "CardLife": "(wear_life_years, failed_at_endurance=0.5, wear_shape=3.0, random_per_year=0.0, early_share=0.0, "
+    "early_mean_years=0.25, law='weibull')",
     "Fault": "(where, found, allowed, mend='')",
     "InputError": "(faults)",
+    "LifeFigures": "(chance_of_lasting, mean_residual_years, hazard_per_year, mean_life_years, b1_years, b10_years, "
+    "b50_years)",
+    "LifeFit": "(law, scale_years, shape, scale_low_years, scale_high_years, shape_low, shape_high, level, "
+    "mean_years, sd_years, log_likelihood, aic, failed, running)",
     "Lognormal": "(p10, p90)",
     "LognormalProductShares": "(names, first, total, of_log)",
+    "RandomRate": "(a, b_years, mean_per_year, low_per_year, high_per_year, level)",
     "Samples": "(values)",
     "Spread": "(p5, p10, p50, p90, p95)",
     "Triangular": "(low, mode, high)",

@@ -34,6 +34,7 @@ CALLS = {
         "recorded_fraction": 0.5,
         "usable_fraction": 0.9,
     },
+    "chance_that_k_of_n_last": {"k": 10.0, "n": 20.0, "chance": 0.7},
     "clips_per_day": EVENTS,
     "endurance_tbw_from_cycles": {"capacity_gb": 128.0, "pe_cycles": 3000.0, "write_amplification": 2.0},
     "endurance_tbw_from_hours": {"rated_h": 20_000.0, "rated_mbit_s": 26.0},
@@ -44,6 +45,13 @@ CALLS = {
     "mean_range_mbit_s": {"cap_mbit_s": 4.0},
     "mean_recorded_fraction": {**EVENTS, "hours": 24.0},
     "mean_under_cap_mbit_s": {"natural_mbit_s": 6.0, "cap_mbit_s": 4.0},
+    "mtbf_lower_years": {
+        "failures": 10.0,
+        "unit_years": 300.0,
+        "confidence": 0.9,
+        "prior_a": 1.0,
+        "prior_b_years": 50.0,
+    },
     "passes_per_year": {"capacity_gb": 64.0, "bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
     "recorded_fraction": EVENTS,
     "retention_h": {
@@ -78,6 +86,8 @@ CALLS = {
 }
 TESTED_BESIDE_THEIR_MODEL = {
     *("total_mbit_s", "retention_through_week"),
+    *("arrhenius_factor", "equivalent_temperature_c", "unpowered_keep_years"),
+    *("fit_weibull", "fit_lognormal", "updated_random_rate", "weibull_scale_lower_years", "life_figures"),
     *("quantile_of_law", "spread", "chance_at_least", "lognormal_product_shares"),
 }
 
@@ -107,6 +117,14 @@ LIMITS = {
     "capacity_gb": Limit(
         "above 0 and at most 4000 GB", (0, 64000), "Write the capacity printed on the card in GB: 64,"
     ),
+    "chance": Limit("0 or more and at most 1", (-0.001, 1.0000001, 90), "A percentage is divided by 100."),
+    "k": Limit("0 or more cards", (-0.001,)),
+    "n": Limit("1 or more cards", (0, 0.9999999)),
+    "failures": Limit("0 or more failures", (-0.001,)),
+    "unit_years": Limit("above 0 years", (0,)),
+    "confidence": Limit("above 0 and at most 0.9999", (0, 1, 95), "A percentage is divided by 100."),
+    "prior_a": Limit("0 or more failures", (-0.001,)),
+    "prior_b_years": Limit("0 or more years", (-0.001,)),
     "recorded_fraction": FRACTION,
     "usable_fraction": FRACTION,
     "events_per_h": Limit("0 or more an hour", (-0.001,)),

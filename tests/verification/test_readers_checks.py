@@ -111,7 +111,7 @@ def test_a_part_of_a_result_and_streams_without_names_can_be_checked(tmp_path: P
         ({"kind": '"guessed"'}, r"kind = 'guessed'; allowed: published; recomputed; common practice, no source; from"),
         ({"kind": None}, r"no field 'kind'"),
         ({"how": None}, r"recomputed value without 'how'"),
-        ({"quantity": '"retention"'}, r"quantity = 'retention'; allowed: bitrate_from_frames_mbit_s, "),
+        ({"quantity": '"retention"'}, r"quantity = 'retention'; allowed: arrhenius_factor, "),
         ({"quantity": '"InputError"'}, r"quantity = 'InputError'"),
         ({"quantity": "[1]"}, r"quantity = \[1\]"),
         ({"quantity": None}, r"no field 'quantity'"),
