@@ -112,7 +112,7 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
     warm_up : int
         Host writes before the amplification is counted, a count of 0 or more and fewer than all.
     snapshots : int
-        States kept along the way, a count of 1 or more.
+        States kept along the way, a count of 1 or more; one more is kept at the end of the warm-up.
 
     Returns
     -------
@@ -150,8 +150,10 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
     if (pages % 1).any():
         raise checks.refuse("writes", pages[pages % 1 > 0][0], "whole page numbers")
     warm_up = _whole("warm_up", warm_up, "writes", at_least=0, at_most=pages.size - 1)
-    snapshots = _whole("snapshots", snapshots, at_least=1, at_most=pages.size)
-    marks = np.unique(np.append(np.linspace(0, pages.size, snapshots + 1)[1:].astype(np.int64), max(warm_up, 1)))
+    snapshots = min(_whole("snapshots", snapshots, at_least=1), pages.size)
+    marks = np.arange(1, snapshots + 1) * pages.size // snapshots
+    if warm_up:
+        marks = np.unique(np.append(marks, warm_up))
     shape = (int(design.user_blocks), int(design.spare_blocks), int(design.pages_per_block))
     levelling = LEVELLINGS.index(design.levelling)
     if design.mapping == "page":
