@@ -144,31 +144,26 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
     """
     from edgestore.models import _translation_layer as layer
 
-    pages = np.ascontiguousarray(checks.in_range("writes", writes, "pages", at_least=0, at_most=design.user_pages - 1))
-    if pages.ndim != 1 or pages.size < 2:
+    numbers = np.asarray(checks.in_range("writes", writes, "pages", at_least=0, at_most=design.user_pages - 1))
+    if numbers.ndim != 1 or numbers.size < 2:
         raise checks.refuse("writes", f"numbers of shape {np.shape(writes)}", "a row of 2 writes or more")
-    if (pages % 1).any():
-        raise checks.refuse("writes", pages[pages % 1 > 0][0], "whole page numbers")
+    pages = numbers.astype(np.int64)
+    if (pages != numbers).any():
+        raise checks.refuse("writes", numbers[pages != numbers][0], "whole page numbers")
     warm_up = _whole("warm_up", warm_up, "writes", at_least=0, at_most=pages.size - 1)
     snapshots = min(_whole("snapshots", snapshots, at_least=1), pages.size)
     marks = np.arange(1, snapshots + 1) * pages.size // snapshots
     if warm_up:
         marks = np.unique(np.append(marks, warm_up))
     shape = (int(design.user_blocks), int(design.spare_blocks), int(design.pages_per_block))
-    levelling = LEVELLINGS.index(design.levelling)
+    level = (LEVELLINGS.index(design.levelling), STILL_MOVED_AT)
     if design.mapping == "page":
-        run = layer.by_page(
-            pages.astype(np.int64), *shape, design.cleaning == "greedy", levelling, STILL_MOVED_AT, marks
-        )
+        flash, history = layer.by_page(pages, *shape, design.cleaning == "greedy", *level, marks)
     else:
         with_log = design.mapping == "unit with log"
-        run = layer.by_unit(
-            pages.astype(np.int64), *shape, int(design.open_units), with_log, levelling, STILL_MOVED_AT, marks
-        )
-    flash, history = run
-    start = int(np.searchsorted(marks, warm_up)) if warm_up else None
-    host_before, flash_before = (int(marks[start]), int(flash[start])) if start is not None else (0, 0)
-    amplification = (flash[-1] - flash_before) / (marks[-1] - host_before)
+        flash, history = layer.by_unit(pages, *shape, int(design.open_units), with_log, *level, marks)
+    before = flash[np.searchsorted(marks, warm_up)] if warm_up else 0
+    amplification = (flash[-1] - before) / (pages.size - warm_up)
     return SimulatedCard(float(amplification), history[-1], marks, flash, history)
 
 
