@@ -262,6 +262,7 @@ def write_amplification_camera(
     unit_mib: Numbers = 4.0,
     page_kib: Numbers = 16.0,
     open_units: Numbers = 4,
+    spare_ratio: Numbers = 0.07,
     mapping: str = "unit",
 ) -> Values:
     """Write amplification of a camera: long circular video with small updates of file tables and index between.
@@ -288,6 +289,8 @@ def write_amplification_camera(
         Flash page, KiB, above 0 and at most one allocation unit.
     open_units : float or array_like
         Allocation units that the card keeps open at once, a count of 1 or more.
+    spare_ratio : float or array_like
+        Spare flash over user flash, a plain ratio, above 0; by page it must exceed the share of updates in all writes.
     mapping : str
         How the card maps, one of ``MAPPINGS``.
 
@@ -308,7 +311,8 @@ def write_amplification_camera(
     anything else closes it by copying the rest. By unit with room for all: ``(c + g P) / (c + n)``; with too few open
     units the video's own unit is closed too, ``(c + (1 + g) P) / (c + n)``; several files with too few open units
     cost ``P`` pages a chunk. With a log for small writes ``(c + n (1 + g)) / (c + n)``. By page 1, as long as the
-    updates are a small share of all writes (below the spare share). Our own model, simulated; no published
+    updates are a smaller share of all writes than the spare flash is of all flash; beyond that a cliff, to be
+    simulated. By unit the spare flash does not count. Our own model, simulated; no published
     measurement under circular video was found: **an unknown card is a bracket of about 1 to 6**.
 
     References
@@ -337,7 +341,8 @@ def write_amplification_camera(
     page = checks.in_range("page_kib", page_kib, "KiB", above=0)
     named = {"bitrate_mbit_s": rate, "update_interval_s": interval, "segment_s": segment, "chunk_kib": chunk}
     named |= {"unit_mib": unit, "page_kib": page, "update_places": places, "pages_per_place": pages}
-    named |= {"files_open": files, "open_units": units}
+    spare = _spare(spare_ratio)
+    named |= {"files_open": files, "open_units": units, "spare_ratio": spare}
     checks.broadcastable(**named)
     given = named.values()
     unit_pages = unit * KIB_PER_MIB / page
@@ -349,6 +354,9 @@ def write_amplification_camera(
     video = np.ceil(rate * BITS_PER_MBIT / BITS_PER_BYTE / BYTES_PER_KIB / page * between_s)
     small = places * pages
     if mapping == "page":
+        if np.any(small / (video + small) >= spare / (1 + spare)):
+            mend = "Update less often, or simulate the card: edgestore.models.simulated_card."
+            raise checks.refuse("spare_ratio", "less spare flash than updates", "more than the share of updates", mend)
         return _indexed(np.ones(np.broadcast_shapes(*map(np.shape, given))), *given)
     chunk_pages = np.minimum(np.ceil(chunk / page), unit_pages)
     logged = mapping == "unit with log"

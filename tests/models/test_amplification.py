@@ -247,3 +247,14 @@ def test_an_update_larger_than_its_unit_is_refused():
 def test_an_unknown_mapping_is_refused_and_the_known_are_named():
     with pytest.raises(InputError, match="mapping: found 'sector'; allowed: page, unit, unit with log"):
         camera(mapping="sector")
+
+
+def test_more_updates_than_spare_flash_fall_off_a_cliff_and_are_refused():
+    # 7 % spare: 0.0654 of all flash. Every second 31 video pages and 3 others: 3/34 = 0.088 of all writes.
+    with pytest.raises(InputError, match="spare_ratio: found less spare flash than updates"):
+        write_amplification_camera(4, 1, mapping="page", spare_ratio=0.07)
+    assert write_amplification_camera(4, 1, mapping="page", spare_ratio=0.28) == 1
+
+
+def test_by_unit_the_spare_flash_does_not_count():
+    assert np.ptp(write_amplification_camera(4, 5, spare_ratio=[0.02, 0.07, 0.5])) == 0
