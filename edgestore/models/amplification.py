@@ -290,7 +290,7 @@ def write_amplification_camera(
     open_units : float or array_like
         Allocation units that the card keeps open at once, a count of 1 or more.
     spare_ratio : float or array_like
-        Spare flash over user flash, a plain ratio, above 0; by page it must exceed the share of updates in all writes.
+        Spare flash over user flash, a plain ratio, 0.0001 to 100; by page it must exceed the updates, see Notes.
     mapping : str
         How the card maps, one of ``MAPPINGS``.
 
