@@ -357,7 +357,7 @@ def write_amplification_camera(
         if np.any(small / (video + small) >= spare / (1 + spare)):
             mend = "Update less often, or simulate the card: edgestore.models.simulated_card."
             raise checks.refuse("spare_ratio", "less spare flash than updates", "more than the share of updates", mend)
-        return _indexed(np.ones(np.broadcast_shapes(*map(np.shape, given))), *given)
+        return _indexed(1.0, *given)
     chunk_pages = np.minimum(np.ceil(chunk / page), unit_pages)
     logged = mapping == "unit with log"
     room = units >= files + (0 if logged else places)
@@ -373,6 +373,7 @@ def _spare(spare_ratio: Numbers) -> Values:
 
 
 def _indexed(result: Values, *given: Values) -> Values:
-    """Give a float for one number, and the index of the first Series given, if there is one."""
+    """Give the result the shape of all that is given, a float for scalars, and the index of the first Series."""
+    whole = np.array(np.broadcast_to(result, np.broadcast_shapes(*map(np.shape, given))))
     series = next((value for value in given if hasattr(value, "index")), None)
-    return np.asarray(result)[()] if series is None else 0 * series + np.asarray(result)
+    return whole[()] if series is None else 0 * series + whole
