@@ -53,7 +53,8 @@ SIGNATURES = {
     "updated_random_rate": "(prior_a, prior_b_years, failures, unit_years, level=0.9)",
     "weibull_scale_lower_years": "(ages_years, wear_shape, confidence=0.95, failures=0)",
     "write_amplification_camera": "(bitrate_mbit_s, update_interval_s, *, update_places=3, pages_per_place=1, "
-    "segment_s=600.0, files_open=1, chunk_kib=512, unit_mib=4.0, page_kib=16.0, open_units=4, mapping='unit')",
+    "segment_s=600.0, files_open=1, chunk_kib=512, unit_mib=4.0, page_kib=16.0, open_units=4, "
+    "spare_ratio=0.07, mapping='unit')",
     "write_amplification_fifo": "(spare_ratio)",
     "write_amplification_greedy": "(spare_ratio, pages_per_block)",
     "write_amplification_mixed": "(spare_ratio, hot_write_share, hot_page_share)",

@@ -73,6 +73,7 @@ CALLS = {
         "unit_mib": 4.0,
         "page_kib": 16.0,
         "open_units": 4.0,
+        "spare_ratio": 0.07,
     },
     "write_amplification_fifo": {"spare_ratio": 0.28},
     "write_amplification_greedy": {"spare_ratio": 0.28, "pages_per_block": 64.0},
