@@ -18,6 +18,9 @@ MOST_CERTAIN = 0.9999
 """No rating can mean that all cards fail by a date: the laws never end."""
 
 _MAX_STEPS = 100
+_MOST_RISK = 1e300
+"""Where -ln R stops growing: R has long been 0 as a float, and infinity would breed no-numbers."""
+
 _NODE = np.arange(-4.5, 4.6, 0.1)
 _RISK = np.exp(_NODE - np.exp(-_NODE))
 _WEIGHT = 0.1 * np.exp(-_RISK) * _RISK * (1 + np.exp(-_NODE))
@@ -28,7 +31,7 @@ _WEIGHT = 0.1 * np.exp(-_RISK) * _RISK * (1 + np.exp(-_NODE))
 class CardLife:
     """Law of the life of one kind of card under one camera: wear-out, random failures and a share of weak cards.
 
-    Numbers or arrays that broadcast; sampled arrays give sampled answers.
+    Numbers or arrays that broadcast; sampled arrays give sampled answers, and a Series gives an array.
 
     Parameters
     ----------
@@ -97,7 +100,8 @@ class CardLife:
         ):
             try:
                 note = mend if name == "wear_shape" else ""
-                object.__setattr__(self, name, checks.in_range(name, getattr(self, name), unit, **bounds, mend=note))
+                value = checks.in_range(name, getattr(self, name), unit, **bounds, mend=note)
+                object.__setattr__(self, name, np.asarray(value)[()])
             except InputError as error:
                 faults += error.faults
         if faults:
@@ -147,7 +151,7 @@ class CardLife:
         age = self._age("age_years", age_years)
         worn, main = self._worn(age), 0.0
         for risk, weight in zip(_RISK, _WEIGHT, strict=True):
-            left = self._wear_years(worn + risk) - age
+            left = np.maximum(self._wear_years(worn + risk) - age, 0)
             main = main + weight * left * exprel(-self.random_per_year * left)
         weak, sound = self._shares(age)
         return weak * self.early_mean_years + sound * main
@@ -159,10 +163,11 @@ class CardLife:
         """
         further, age = self._age("years", years), self._age("age_years", age_years)
         self._fits(years=further, age_years=age)
-        return np.exp(self._risk(age) - self._risk(age + further))
+        later = self._risk(age + further)
+        return np.where(later < _MOST_RISK, np.exp(self._risk(age) - later), further == 0)[()]
 
     def _age(self, name: str, value: Numbers) -> Values:
-        age = checks.in_range(name, value, "years", at_least=0)
+        age = np.asarray(checks.in_range(name, value, "years", at_least=0))[()]
         self._fits(**{name: age})
         return age
 
@@ -189,7 +194,8 @@ class CardLife:
         """-ln R of wear alone."""
         if self.law == "weibull":
             with np.errstate(over="ignore"):
-                return self._rated_risk() * np.power(age / self.wear_life_years, self.wear_shape)
+                risk = self._rated_risk() * np.power(age / self.wear_life_years, self.wear_shape)
+            return np.minimum(risk, _MOST_RISK)
         from scipy.special import log_ndtr
 
         return -log_ndtr(-self._wear_score(age))
@@ -241,7 +247,7 @@ class CardLife:
 
     def _root_years(self, risk: npt.NDArray[np.float64]) -> Values:
         """Age at which -ln R is ``risk``, above 0 and finite."""
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", over="ignore"):
             latest = np.minimum(self._wear_years(risk), risk / self.random_per_year)
             earliest = np.minimum(self._wear_years(risk / 2), risk / 2 / self.random_per_year)
         weak = self.early_mean_years * risk
