@@ -11,16 +11,18 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Literal, TypeAlias
 
+import numpy as np
 import pandas as pd
 
 from edgestore.checks import Fault, InputError, in_range, one_of, refuse
 from edgestore.inputs.sheet import DELIMITERS, LineFaults, Sheet, Source, read_sheet, shown
 
-Value: TypeAlias = str | float | bool
+Value: TypeAlias = str | float | bool | np.datetime64
 
 YES_NO = {"yes": True, "no": False, "true": True, "false": False, "1": True, "0": False}
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
+_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _POINT_FOR_COMMA = str.maketrans(",.", ".,")
 _LINES_IN_A_NOTE = 5
 
@@ -30,11 +32,12 @@ class Column:
     """One column of a list: what its cells may hold, and what an empty cell means.
 
     A ``choice`` is one of ``words``; ``choices`` are one or more of them, separated by spaces. Without a
-    ``default``, which a yes-no column needs, an empty cell gives NaN for a number and else an empty text.
+    ``default``, which a yes-no column needs, an empty cell gives NaN for a number, NaT for a date and else an empty
+    text.
     """
 
     name: str
-    kind: Literal["text", "number", "choice", "choices", "yes-no"]
+    kind: Literal["text", "number", "date", "choice", "choices", "yes-no"]
     help: str
     unit: str = ""
     required: bool = False
@@ -51,7 +54,8 @@ class Column:
         """The value that an empty cell stands for."""
         if self.default is not None:
             return self.default
-        return math.nan if self.kind == "number" else ""
+        no_value: dict[str, Value] = {"number": math.nan, "date": np.datetime64("NaT", "D")}
+        return no_value.get(self.kind, "")
 
 
 @dataclass(frozen=True)
@@ -192,6 +196,8 @@ def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
         match column.kind:
             case "number":
                 return _number(cell, column, mark)
+            case "date":
+                return _date(cell, column)
             case "choice" | "choices":
                 return _words(cell, column)
             case "yes-no":
@@ -213,6 +219,17 @@ def _number(cell: str, column: Column, mark: str) -> float:
         return float(in_range(column.name, number, column.unit, **bounds, mend=mend))
     except InputError as error:
         raise InputError(replace(fault, found=shown(cell)) for fault in error.faults) from None
+
+
+def _date(cell: str, column: Column) -> np.datetime64:
+    """Read a day of the calendar as ISO 8601 writes it."""
+    try:
+        if _DATE.fullmatch(cell):
+            return np.datetime64(cell, "D")
+    except ValueError:  # no such day
+        pass
+    mend = column.mend or "Write year, month and day; where the spreadsheet program changes that, make the cells text."
+    raise refuse(column.name, shown(cell), "a date as 2026-03-15", mend)
 
 
 def _words(cell: str, column: Column) -> str:

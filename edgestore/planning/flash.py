@@ -91,7 +91,7 @@ def flash_use(
     Examples
     --------
     >>> flash_use("page", small_updates="no", still_fraction=0).sentence
-    'Each page of the camera costs 1 flash page; the most worn unit has 1 times the wear of the mean.'
+    'Filled 40 times: each page of the camera costs 1 flash page; the most worn unit has 1 times the wear of the mean.'
     """
     checks.one_of("small_updates", small_updates, YES_NO)
     checks.in_range("still_fraction", still_fraction, at_least=0, at_most=0.8)
@@ -126,8 +126,8 @@ def flash_use(
         amplification_seen=run.flash_pages / run.host_pages,
         table=table,
         sentence=(
-            f"Each page of the camera costs {number(amplification)} {pages}; the most worn unit has"
-            f" {number(unevenness)} times the wear of the mean."
+            f"Filled {number(laps)} times: each page of the camera costs {number(amplification)} {pages}; the most worn"
+            f" unit has {number(unevenness)} times the wear of the mean."
         ),
         assumptions=(
             f"A card of {USER_UNITS} units of {UNIT_MIB} MiB, {SPARE_UNITS} more to spare, flash pages of"
