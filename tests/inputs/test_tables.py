@@ -15,6 +15,7 @@ WIDTH = Column("width_m", "number", "clear opening", unit="m", above=0, at_most=
 SWINGS = Column("swings", "choice", "which way", words=("in", "out both ways"), default="in")
 MARKS = Column("marks", "choices", "what is on it", words=("F1", "F2", "F10"))
 LOCKED = Column("locked", "yes-no", "whether it is locked", default=False)
+HUNG = Column("hung", "date", "day on which it was hung")
 COLUMNS = (DOOR, WIDTH, SWINGS, MARKS, LOCKED)
 
 
@@ -31,6 +32,32 @@ def test_columns_come_in_the_declared_order_and_rows_are_numbered_from_0() -> No
     assert rows.index.tolist() == [0, 1]
     assert rows["door"].tolist() == ["north", "south"]
     assert rows["width_m"].tolist() == [2.0, 1.0]
+
+
+@pytest.mark.parametrize("cell", ["2026-03-15", "2024-02-29", "1999-12-31"])
+def test_dates_are_read_as_iso_8601_writes_them(cell: str) -> None:
+    rows = read_table(f"door,hung\nnorth,{cell}\nsouth,\n".encode(), (DOOR, HUNG)).rows
+    assert rows["hung"].tolist() == [pd.Timestamp(cell), pd.NaT]
+
+
+def test_a_column_of_dates_is_one_of_dates_even_when_it_is_empty_or_absent() -> None:
+    for content in (b"door,hung\nnorth,\n", b"door\nnorth\n"):
+        rows = read_table(content, (DOOR, HUNG)).rows
+        assert pd.api.types.is_datetime64_any_dtype(rows["hung"])
+        assert rows["hung"].isna().all()
+
+
+@pytest.mark.parametrize(
+    "cell",
+    ["2026-02-30", "2026-13-01", "2026-1-5", "20260315", "2026-03", "15.03.2026", "03/15/2026", "2026-W01-1", "NaT"],
+)
+def test_what_is_no_date_is_refused(cell: str) -> None:
+    with pytest.raises(
+        InputError, match=r"line 2, column hung: found .*; allowed: a date as 2026-03-15\. Write"
+    ) as caught:
+        read_table(f"door,hung\nnorth,{cell}\n".encode(), (DOOR, HUNG))
+    (fault,) = caught.value.faults
+    assert fault.found == repr(cell)
 
 
 @pytest.mark.parametrize(
