@@ -96,11 +96,12 @@ def life_figures(
     >>> print(f"{figures.chance_of_lasting:.2f} {figures.b10_years:.2f} {figures.b50_years:.2f}")
     0.76 3.15 7.39
     """
+    asked = checks.in_range("asked_years", asked_years, "years", at_least=0)
     card = CardLife(
         wear_life_years, failed_at_endurance, wear_shape, random_per_year, early_share, early_mean_years, law
     )
     return LifeFigures(
-        chance_of_lasting=card.chance_of_lasting(asked_years, age_years),
+        chance_of_lasting=card.chance_of_lasting(asked, age_years),
         mean_residual_years=card.mean_residual_years(age_years),
         hazard_per_year=card.hazard_per_year(age_years),
         mean_life_years=card.mean_life_years(),

@@ -41,7 +41,7 @@ def test_figures_of_several_cards_stand_in_rows():
 @pytest.mark.parametrize(
     ("bad", "message"),
     [
-        ({"asked_years": -1}, "years: found -1; allowed: 0 or more years"),
+        ({"asked_years": -1}, "^asked_years: found -1; allowed: 0 or more years"),
         ({"age_years": float("nan")}, "age_years: found nan"),
         ({"wear_life_years": 0}, "wear_life_years: found 0"),
         ({"early_share": 5}, "early_share: found 5"),
