@@ -95,8 +95,8 @@ def fit_weibull(failed_years: Numbers, running_years: Numbers = (), level: float
     likelihood, maximised over the other parameter, is within ``chi2(level, 1) / 2`` of its maximum in the logarithm.
     Other programs print Wald intervals, on the natural or the logarithmic scale: for the scale in the handbook's
     example 362 to 851 and 405 to 908, where the profile gives 438 to 1119. Cards taken out because they seemed about to
-    fail are not censored at random, and the fit is then too hopeful. A shape near 1 may hide early failures and wear-out
-    in one list: look at the ages first.
+    fail are not censored at random, and the fit is then too hopeful. A shape near 1 may hide early failures beside
+    wear-out: look at the ages first.
 
     References
     ----------
