@@ -94,7 +94,6 @@ class SitePlan:
             {
                 "camera": plan["camera"],
                 "card": plan["card"].where(plan["meets"], "none"),
-                "rate_basis": plan["rate_basis"],
                 "retention_days": figures("retention_days"),
                 "life_years": figures("life_years"),
                 "chance_of_lasting": [f"{c:.0%}" if served else "" for c, served in chances],
