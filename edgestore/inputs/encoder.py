@@ -44,6 +44,8 @@ STATIC_PAYLOADS = {"26": "JPEG", "31": "H261", "32": "MPV", "33": "MP2T", "34": 
 HEADER_BYTES = {"IP4": 40, "IP6": 60}
 """IP, UDP and RTP headers of a packet: 20 or 40, 8 and 12 bytes (RFC 3890 works with 40)."""
 
+BANDWIDTHS = {"b=AS", "b=TIAS"}
+
 _XML_MEND = "Save the answer to GetVideoEncoderConfigurations again, whole and as the camera sent it."
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
 _SDP_LINE = re.compile(r"([a-z])=(.*)")
@@ -97,7 +99,7 @@ class _Reading:
 
     name: str
     faults: list[Fault] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
+    notes: dict[str, None] = field(default_factory=dict)
 
     def number(self, where: str, text: str | None, quantity: Quantity) -> float:
         """Read a number within its bounds; NaN when there is none, or a faulty one."""
@@ -118,8 +120,7 @@ class _Reading:
 
     def note(self, text: str) -> None:
         """Tell the reader something, once."""
-        if (told := f"{self.name}: {text}") not in self.notes:
-            self.notes.append(told)
+        self.notes[f"{self.name}: {text}"] = None
 
 
 def read_encoder(source: Source, name: str = "encoder file") -> Table:
@@ -386,18 +387,13 @@ def _sdp_streams(text: str, reading: _Reading) -> list[Stream]:
         mend = "Save the description of the session that carries the picture."
         reading.faults.append(Fault(reading.name, there, "a session with a video stream (m=video)", mend))
     titles = [section.get("i", session.get("s", (0, "")))[1] for section in videos]
-    names = ["" if title == "-" else title for title in titles]
+    names = ["" if title == "-" else " ".join(title.split()) for title in titles]
     cameras = _distinct(names, [f"video {n}" for n in range(1, len(videos) + 1)])
     return [_described(video, session, camera, reading) for video, camera in zip(videos, cameras, strict=True)]
 
 
 def _described(video: Section, session: Section, camera: str, reading: _Reading) -> Stream:
     """Read one video stream."""
-
-    def number(key: str, quantity: Quantity) -> float:
-        line, text = video.get(key) or session.get(key) or (0, None)
-        return reading.number(f"line {line}, {key}", text, quantity)
-
     line, value = video["m"]
     _, _, _, payload, *_ = [*value.split(), *[""] * 4]
     if not payload:
@@ -405,25 +401,7 @@ def _described(video: Section, session: Section, camera: str, reading: _Reading)
         reading.faults.append(Fault(where, shown(value), "medium, port, protocol and format, as video 0 RTP/AVP 96"))
     _, mapped = video.get(f"a=rtpmap:{payload}", (0, STATIC_PAYLOADS.get(payload, "")))
     encoding = mapped.partition("/")[0].strip().upper()
-    frame_rate = number("a=framerate", FRAME_RATE)
-
-    cap, with_headers = number("b=TIAS", RATE_BIT_S) / BITS_PER_MBIT, number("b=AS", RATE_KBIT_S) / KBIT_PER_MBIT
-    packet_rate = number("a=maxprate", PACKET_RATE)
-    if with_headers < cap:
-        reading.note(f"b=AS includes packet headers, yet is below b=TIAS for {shown(camera)}: one of them is wrong")
-    if math.isnan(cap) and not math.isnan(with_headers):
-        _, connection = video.get("c") or session.get("c") or (0, "")
-        header_bytes = HEADER_BYTES["IP6" if "IP6" in connection else "IP4"]
-        headers = packet_rate * header_bytes * BITS_PER_BYTE / BITS_PER_MBIT
-        cap = with_headers - (0 if math.isnan(headers) else headers)
-        if math.isnan(headers):
-            reading.note("b=AS includes packet headers, some 3 to 4 %, which are not written to the card")
-        elif cap <= 0:
-            where, found = f"{reading.name}, a=maxprate", f"headers of {headers:g} Mbit/s"
-            reading.faults.append(Fault(where, found, f"less than b=AS, {with_headers:g} Mbit/s"))
-    if not math.isnan(cap) and not video.keys() & {"b=AS", "b=TIAS"}:
-        reading.note("b= of the session is taken as the cap; it counts all streams of the session together")
-
+    frame_rate = _sdp_number("a=framerate", FRAME_RATE, video, reading)
     line, parameters = video.get(f"a=fmtp:{payload}", (0, ""))
     size = dict(_PICTURE_SIDE.findall(parameters))
     return Stream(
@@ -433,6 +411,38 @@ def _described(video: Section, session: Section, camera: str, reading: _Reading)
         height_px=reading.number(f"line {line}, height", size.get("height"), PIXELS),
         frame_rate_fps=frame_rate,
         key_frame_interval_s=_key_frame_interval_s(encoding, math.nan, frame_rate),
-        cap_mbit_s=cap,
+        cap_mbit_s=_sdp_cap_mbit_s(video, session, reading),
         mean_mbit_s=math.nan,
     )
+
+
+def _sdp_number(key: str, quantity: Quantity, section: Section, reading: _Reading) -> float:
+    """Read a number of a section; NaN when it is not stated."""
+    line, text = section.get(key, (0, None))
+    return reading.number(f"line {line}, {key}", text, quantity)
+
+
+def _sdp_cap_mbit_s(video: Section, session: Section, reading: _Reading) -> float:
+    """Cap of a stream without packet headers where that can be told; the session's where it has none of its own."""
+    _, connection = video.get("c") or session.get("c") or (0, "")
+    stated = video
+    if not video.keys() & BANDWIDTHS and session.keys() & BANDWIDTHS:
+        stated = session
+        reading.note("b= of the session is taken as the cap; it counts all streams of the session together")
+    cap = _sdp_number("b=TIAS", RATE_BIT_S, stated, reading) / BITS_PER_MBIT
+    with_headers = _sdp_number("b=AS", RATE_KBIT_S, stated, reading) / KBIT_PER_MBIT
+    packet_rate = _sdp_number("a=maxprate", PACKET_RATE, stated, reading)
+    if with_headers < cap:
+        line, _ = stated["b=AS"]
+        reading.note(f"line {line}: b=AS includes packet headers, yet is below b=TIAS: one of them is wrong")
+    if not math.isnan(cap) or math.isnan(with_headers):
+        return cap
+    if "a=maxprate" not in stated:
+        reading.note("b=AS includes packet headers, some 3 to 4 %, which are not written to the card")
+        return with_headers
+    headers = packet_rate * HEADER_BYTES["IP6" if "IP6" in connection else "IP4"] * BITS_PER_BYTE / BITS_PER_MBIT
+    if headers >= with_headers:
+        line, _ = stated["a=maxprate"]
+        where, found = f"{reading.name}, line {line}, a=maxprate", f"headers of {headers:g} Mbit/s"
+        reading.faults.append(Fault(where, found, f"less than b=AS, {with_headers:g} Mbit/s"))
+    return with_headers - headers

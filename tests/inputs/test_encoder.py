@@ -102,6 +102,24 @@ def test_the_bandwidth_of_the_session_stands_in_and_is_told():
     assert any("b= of the session" in note for note in table.notes)
 
 
+def test_the_bandwidth_of_a_stream_goes_before_that_of_the_session():
+    table = read_encoder(b"v=0\nb=TIAS:9000000\na=maxprate:480\nm=video 0 RTP/AVP 96\nb=AS:1500\n")
+    assert table.rows["cap_mbit_s"].tolist() == [1.5]
+
+
+def test_a_session_without_a_name_gives_the_number_of_the_stream():
+    assert read_encoder(b"v=0\ns=-\nm=video 0 RTP/AVP 96\n").rows["camera"].tolist() == ["video 1"]
+
+
+def test_a_long_note_names_the_first_streams():
+    table = read_encoder(b"v=0\n" + b"m=video 0 RTP/AVP 26\n" * 7)
+    assert any(note.endswith("'video 4', 'video 5' and 2 more") for note in table.notes)
+
+
+def test_blank_lines_before_an_answer_are_passed_over():
+    same(read_encoder(b"\r\n " + GOOD["media.xml"]).rows, read_encoder(GOOD["media.xml"]).rows)
+
+
 def test_the_picture_size_is_taken_from_fmtp_of_the_first_format():
     lines = "m=video 0 RTP/AVP 112 96\na=fmtp:96 width=1; height=1\na=fmtp:112 sampling=YCbCr; width=1280; height=720"
     read = read_encoder(f"v=0\n{lines}\n".encode()).rows
@@ -234,7 +252,7 @@ FAULTS = {
     "text for a frame rate": (sample("session.sdp", "rate:12.5", "rate:fast"), r"line 13, a=framerate: found 'fast'"),
     "more headers than rate": (
         b"v=0\nm=video 0 RTP/AVP 96\nb=AS:100\na=maxprate:480\n",  # 480 x 320 bit = 0.1536 Mbit/s
-        r"a=maxprate: found headers of 0\.1536 Mbit/s; allowed: less than b=AS, 0\.1 Mbit/s",
+        r"line 4, a=maxprate: found headers of 0\.1536 Mbit/s; allowed: less than b=AS, 0\.1 Mbit/s",
     ),
 }
 
