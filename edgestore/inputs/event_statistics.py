@@ -53,7 +53,9 @@ class EventStatistics:
         both = f"{real:.3g} of the time is recorded by the log, {formula:.3g} by the formula"
         if not self.differs:
             return f"{both}: they agree within a tenth."
-        index = f"index of dispersion of hourly counts {self.dispersion:.2g}, by chance 1"
+        index = "fewer than two whole hours with events: no index of dispersion"
+        if not np.isnan(self.dispersion):
+            index = f"index of dispersion of hourly counts {self.dispersion:.2g}; 1 by chance at a steady rate"
         if real > formula:
             why = f"events keep apart, or the long ones come in quiet hours, and recordings overlap less ({index})"
         elif self.dispersion > 1:
@@ -87,7 +89,8 @@ def event_statistics(log: EventLog, pre_roll_s: float = 0.0, post_roll_s: float 
     -----
     The log: the union of all recordings, cut at the observed period. The formula: Poisson events at the rate of each
     hour of the week, the fractions averaged by the hours observed. The index of dispersion is the variance over the
-    mean of the counts of whole hours from the first moment; NaN with fewer than two hours.
+    mean of the counts of whole hours from the first moment; NaN with fewer than two hours. Busy and quiet hours of the
+    day raise it too, and these the formula has allowed for: it names a cause where the fractions differ, no more.
 
     References
     ----------

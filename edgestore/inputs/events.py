@@ -11,11 +11,16 @@ from edgestore.checks import refuse
 from edgestore.inputs.clocks import FIRST_MOMENT, LAST_MOMENT, YEARS, clock_of, moment, read_times
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, read_table
+from edgestore.units import H_PER_DAY, S_PER_H
 
 EVENT_COLUMNS = (
     Column("start", "text", "when the event began", required=True, mend="Give the start, or remove the row."),
     Column("end", "text", "when it ended; empty where only the start is known"),
 )
+
+
+LONG_S = H_PER_DAY * S_PER_H
+"""The reader is told of events longer than a day: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,7 @@ def read_events(
         Name of the time zone, as Europe/Berlin: of times without offset, and of the hours of the week. Without it
         the hours are in UTC.
     event_s : float, optional
-        Length in s, 0 or more, of events whose end is not known.
+        Length in s, 0 to a day, of events whose end is not known.
     first, last : datetime, optional
         Between which moments the camera was watched; by default from the first start to the last end.
     name : str
@@ -82,7 +87,7 @@ def read_events(
     """
     clock = None if zone is None else clock_of(zone)
     if event_s is not None:
-        event_s = checks.in_range("event_s", event_s, "s", at_least=0)
+        event_s = checks.in_range("event_s", event_s, "s", at_least=0, at_most=LONG_S)
     begin = None if first is None else moment("first", first, clock)
     end = None if last is None else moment("last", last, clock)
     if begin is not None and end is not None and not begin < end:
@@ -151,6 +156,7 @@ class _Reading:
             unsorted=start.diff() < timedelta(),
             duplicate=duplicate,
             overlaps=overlaps.reindex(rows.index, fill_value=False),
+            long=end - start > timedelta(seconds=LONG_S),
             early=no if self.first is None else start < self.first,
             length_given=no if self.event_s is None else no_end,
         )
@@ -180,6 +186,7 @@ class _Reading:
             ("unsorted", "a start before that of the row above", "The order of rows does not matter."),
             ("duplicate", "the same event as in a row above", "It is counted once."),
             ("overlaps", "a start while another event was under way", "Both are counted, and recorded once."),
+            ("long", "an event longer than a day", "Is a date wrong?"),
             ("early", "a start before the first moment", "It is not counted; what it records later is."),
             ("length_given", f"no end; taken as {self.event_s} s long", "Check that length."),
         ]

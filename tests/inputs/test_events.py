@@ -160,6 +160,24 @@ def test_the_same_number_of_events_in_clusters_record_less_than_the_formula_says
     assert result.advice.endswith("Use the log's.")
 
 
+def test_clusters_that_come_every_hour_show_within_the_hour_only():
+    # In each hour ten events of 20 s, a second apart: each count is 10, so the variance and the index are 0. Recorded
+    # are 29 s of 3600; the formula has 1 - exp(-200 / 3600) = 0.05404 against 0.00806.
+    spans = [(hour * 3600 + n, hour * 3600 + n + 20) for hour in range(168) for n in range(10)]
+    result = event_statistics(log_of(spans))
+    assert result.dispersion == 0
+    assert result.from_log.fraction == pytest.approx(29 / 3600)
+    assert result.by_formula.fraction == pytest.approx(0.05404, abs=5e-6)
+    assert "clusters shorter than an hour" in result.advice
+
+
+def test_a_log_too_short_for_an_index_says_so():
+    # Three events of 20 s on top of one another in ten minutes.
+    lines = [f"2026-03-02T08:00:0{n},2026-03-02T08:00:2{n}" for n in range(3)]
+    log = read(*lines, first=MONDAY + timedelta(hours=8), last=MONDAY + timedelta(hours=8, minutes=10))
+    assert "no index of dispersion" in event_statistics(log).advice
+
+
 def test_the_index_of_dispersion_is_the_variance_over_the_mean_of_hourly_counts():
     # Counts 2, 0, 1 in three whole hours, and one event in the half hour that is left: variance 1, mean 1.
     lines = [f"2026-03-02T{t},2026-03-02T{t}" for t in ("00:10", "00:20", "02:00", "03:10")]
@@ -317,6 +335,11 @@ def test_a_length_that_is_given_leaves_known_ends_alone():
     assert (log.rows["end"] - log.rows["start"]).dt.total_seconds().tolist() == [60, 20]
 
 
+def test_an_event_of_more_than_a_day_is_told():
+    notes = read("2026-03-02T08:00,2026-03-03T08:00", "2026-03-04T08:00,2026-03-05T08:00:01").notes
+    assert notes[0] == "log.csv, line 3: an event longer than a day. Is a date wrong?"
+
+
 # What cannot be.
 
 
@@ -380,7 +403,8 @@ def test_a_log_without_the_column_of_ends_is_refused_once():
     [
         ({"first": MONDAY, "last": MONDAY}, "last: found 2026-03-02.*after 2026-03-02.*the first moment"),
         ({"first": MONDAY + timedelta(1)}, "first: found 2026-03-03.*at most 2026-03-02T08:00:00.*the last start"),
-        ({"event_s": -1}, "event_s: found -1; allowed: 0 or more s"),
+        ({"event_s": -1}, "event_s: found -1; allowed: 0 or more and at most 86400 s"),
+        ({"event_s": 1e300}, "event_s: found 1e.300; allowed: 0 or more and at most 86400 s"),
         ({"zone": "Berlin"}, "zone: found 'Berlin'"),
         ({"zone": None, "first": MONDAY}, "first: found .*a time with an offset"),
     ],
