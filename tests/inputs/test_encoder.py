@@ -179,6 +179,10 @@ def test_a_byte_order_mark_is_read(encoding):
     same(read_encoder(text.encode(encoding)).rows, read_encoder(GOOD["media2.xml"]).rows)
 
 
+def test_a_byte_order_mark_before_a_session_is_read():
+    same(read_encoder(b"\xef\xbb\xbf" + GOOD["session.sdp"]).rows, read_encoder(GOOD["session.sdp"]).rows)
+
+
 def test_the_rows_go_into_a_camera_list():
     read = read_encoder(GOOD["media2.xml"]).rows
     again = read_cameras(read.to_csv(index=False).encode()).rows
@@ -218,6 +222,11 @@ FAULTS = {
     ),
     "another namespace": (sample("media2.xml", "ver20/media", "ver30/media"), "no configuration in"),
     "an empty response": (b'<r:GetVideoEncoderConfigurationsResponse xmlns:r="urn:r"/>', "no configuration in"),
+    "a fault of another language": (b'<Fault xmlns="urn:other"/>', "no configuration in '{urn:other}Fault'"),
+    "a fault of the older SOAP": (
+        b'<s:Fault xmlns:s="http://schemas.xmlsoap.org/soap/envelope/"><faultstring>Busy</faultstring></s:Fault>',
+        "Fault: found Busy; allowed: an answer that is no fault",
+    ),
     "an empty body": (
         b'<s:Envelope xmlns:s="http://www.w3.org/2003/05/soap-envelope"><s:Body/></s:Envelope>',
         "no configuration in an empty body",
