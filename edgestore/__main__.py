@@ -1,6 +1,7 @@
 """The commands: ``edgestore open``, ``edgestore plan`` and ``edgestore verify``."""
 
 import argparse
+import io
 import os
 import sys
 import textwrap
@@ -26,6 +27,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         0 when all is well, 1 when a check failed, 2 when an input was refused; then nothing was written.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal that cannot show a letter shows a question mark
+            stream.reconfigure(errors="replace")
     options = _parser().parse_args(arguments)
     try:
         return int(options.run(options))

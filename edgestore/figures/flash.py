@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.planning.flash import LAPS, SPARE_UNITS, USER_UNITS, FlashUse
+from edgestore.planning.flash import PASSES, SPARE_UNITS, USER_UNITS, FlashUse
 from edgestore.planning.words import number
 
 COLUMNS = 8
@@ -61,7 +61,7 @@ class FlashFigure(MovingFigure[FlashUse]):
 
         style.log_ticks(cost, "y", style.number_labels([1, 2, 5, 10, 20]))
         style.plain(cost)
-        cost.set_xlim(0, LAPS * 1.04)
+        cost.set_xlim(0, PASSES * 1.04)
         cost.set_ylim(0.9, 40)
         cost.set_xlabel("Times that the camera has filled the card")
         cost.set_title("Flash pages a page of the camera", loc="left", fontsize=11)
@@ -82,16 +82,16 @@ class FlashFigure(MovingFigure[FlashUse]):
         self._mean_text.set_text(f"mean {number(mean)}")
         self._most_text.set_y(ranked[0] * 1.1)
         self._most_text.set_text(f"most {number(float(erases.max()))}")
-        self._cost.set_data(result.laps_seen, result.amplification_seen)
-        now = float(np.interp(result.laps, result.laps_seen, result.amplification_seen))
-        self._now.set_data([result.laps], [now])
-        self._now_text.set_position((max(result.laps, 5), now * 1.2))
+        self._cost.set_data(result.passes_seen, result.amplification_seen)
+        now = float(np.interp(result.passes, result.passes_seen, result.amplification_seen))
+        self._now.set_data([result.passes], [now])
+        self._now_text.set_position((max(result.passes, 5), now * 1.2))
         self._now_text.set_text(number(now))
 
     def alt_text(self) -> str:
         result = self.result
         return (
-            f"Squares for the units of a simulated card after the camera filled it {number(result.laps)} times;"
+            f"Squares for the units of a simulated card after the camera filled it {number(result.passes)} times;"
             f" the most worn was erased {number(float(result.erases.max()))} times, the mean unit"
             f" {number(float(result.erases.mean()))} times. {result.sentence}"
         )

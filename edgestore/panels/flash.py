@@ -4,12 +4,14 @@ from edgestore.figures.flash import FlashFigure
 from edgestore.models.amplification import MAPPINGS
 from edgestore.models.simulated_card import LEVELLINGS
 from edgestore.panels.frame import Choice, Frame, Number, Panel
-from edgestore.planning.flash import LAPS, YES_NO, flash_use
+from edgestore.planning.flash import PASSES, YES_NO, flash_use
 
 PANEL = Panel(
     question="Where do the writes go?",
     inputs=(
-        Number("laps", "Times the card was filled", "", 0.25, LAPS, 0.25, LAPS, "Move it and watch the card wear."),
+        Number(
+            "passes", "Times the card was filled", "", 0.25, PASSES, 0.25, PASSES, "Move it and watch the card wear."
+        ),
         Choice("small_updates", "Small updates between the video", YES_NO, "yes", "File tables and index of the card."),
         Choice(
             "levelling",

@@ -14,7 +14,7 @@ import pandas as pd
 
 from edgestore.checks import InputError
 from edgestore.figures.moving import MovingFigure
-from edgestore.planning.files import write_whole
+from edgestore.planning.files import as_csv, write_whole
 
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"
@@ -96,7 +96,7 @@ class Panel:
         """What is saved: the tables as CSV, by default the one on the screen, and the picture."""
         stem = self.question.rstrip("?").replace(" ", "_").lower()
         tables = self.tables(result) if self.tables else {stem: result.table}
-        named = {f"{name}.csv": table.to_csv(index=False).encode() for name, table in tables.items()}
+        named = {f"{name}.csv": as_csv(table) for name, table in tables.items()}
         return {**named, f"{stem}.png": picture}
 
 

@@ -1,12 +1,17 @@
 """Answers as files: each written whole or not at all."""
 
 import os
+import shutil
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
+import pandas as pd
+
 from edgestore import checks
 from edgestore.planning.site import SitePlan
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
@@ -29,10 +34,14 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
     InputError
         When the folder cannot be written to.
     """
-    tables = {"plan.csv": plan.plan, "candidates.csv": plan.candidates}
-    return write_whole(
-        folder, {name: table.to_csv(index=False, float_format="%.6g").encode() for name, table in tables.items()}
-    )
+    return write_whole(folder, {"plan.csv": as_csv(plan.plan), "candidates.csv": as_csv(plan.candidates)})
+
+
+def as_csv(table: pd.DataFrame) -> bytes:
+    """Give a table as CSV, UTF-8, six digits; no text in it begins a formula when a spreadsheet opens it."""
+    texts = table.select_dtypes(exclude=["number", "bool"])
+    safe = texts.map(lambda text: f"'{text}" if str(text).startswith(FORMULA_STARTS) else text)
+    return table.assign(**safe).to_csv(index=False, float_format="%.6g").encode()
 
 
 def write_whole(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
@@ -55,15 +64,36 @@ def write_whole(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
     InputError
         When the folder cannot be written to; what was there before stays.
     """
+    taken = [str(folder / name) for name in files if (folder / name).is_dir()]
+    if taken:
+        raise checks.refuse(
+            taken[0], "a folder of that name", "a file, or nothing yet", "Name another folder to write to."
+        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".edgestore-", dir=folder) as aside:
             for name, content in files.items():
                 (Path(aside) / name).write_bytes(content)
-            for name in files:
-                os.replace(Path(aside) / name, folder / name)
+            _put_in_place(Path(aside), folder, list(files))
     except OSError as error:
         raise checks.refuse(
             str(folder), error.strerror or str(error), "a folder that can be written to", "Name another folder."
         ) from None
     return [folder / name for name in files]
+
+
+def _put_in_place(aside: Path, folder: Path, names: list[str]) -> None:
+    """Move files from aside into the folder; when one cannot be moved, put back what the others replaced."""
+    moved: list[str] = []
+    try:
+        for name in names:
+            if (folder / name).exists():
+                os.replace(folder / name, aside / f"{name}.before")
+            moved.append(name)
+            os.replace(aside / name, folder / name)
+    except OSError:
+        for name in moved:
+            (folder / name).unlink(missing_ok=True)
+            if (aside / f"{name}.before").exists():
+                shutil.move(aside / f"{name}.before", folder / name)
+        raise

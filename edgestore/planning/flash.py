@@ -1,4 +1,4 @@
-"""Where do the writes go: the simulated card under a camera, lap after lap, and what that makes of its life."""
+"""Where do the writes go: the simulated card under a camera, pass after pass, and what that makes of its life."""
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -17,7 +17,7 @@ SPARE_UNITS = 8
 UNIT_MIB = 4
 PAGE_KIB = 16
 UNIT_PAGES = int(UNIT_MIB * KIB_PER_MIB / PAGE_KIB)
-LAPS = 40
+PASSES = 40
 """A card of 384 MiB in units of 4 MiB: small enough to see each unit, and only ratios count."""
 
 YES_NO = ("yes", "no")
@@ -30,19 +30,19 @@ class FlashUse:
     Attributes
     ----------
     erases : ndarray, shape (units,)
-        Erases of each unit after ``laps``.
+        Erases of each unit after ``passes``.
     most_erases : int
         Erases of the most worn unit at the end of the whole run.
-    laps_seen : ndarray, shape (snapshots,)
+    passes_seen : ndarray, shape (snapshots,)
         Times that the host had written the whole card, at each state kept.
     amplification_seen : ndarray, shape (snapshots,)
         Flash writes over host writes up to then.
     """
 
-    laps: float
+    passes: float
     erases: npt.NDArray[np.int64]
     most_erases: int
-    laps_seen: npt.NDArray[np.float64]
+    passes_seen: npt.NDArray[np.float64]
     amplification_seen: npt.NDArray[np.float64]
     table: pd.DataFrame
     sentence: str
@@ -57,7 +57,7 @@ def flash_use(
     mean_mbit_s: float = 4.0,
     update_interval_s: float = 5.0,
     still_fraction: float = 0.25,
-    laps: float = 40.0,
+    passes: float = 40.0,
 ) -> FlashUse:
     """Run a camera's writes over a small simulated card and look at the wear.
 
@@ -75,8 +75,8 @@ def flash_use(
         Time between two updates, s, above 0.
     still_fraction : float
         Fraction of the card that is never rewritten, 0 to 0.8.
-    laps : float
-        Times that the camera has written as much as the card holds, above 0 and at most ``LAPS``.
+    passes : float
+        Times that the camera has written as much as the card holds, above 0 and at most ``PASSES``.
 
     Returns
     -------
@@ -95,20 +95,20 @@ def flash_use(
     """
     checks.one_of("small_updates", small_updates, YES_NO)
     checks.in_range("still_fraction", still_fraction, at_least=0, at_most=0.8)
-    checks.in_range("laps", laps, above=0, at_most=LAPS)
+    checks.in_range("passes", passes, above=0, at_most=PASSES)
     checks.in_range("update_interval_s", update_interval_s, "s", above=0)
     bytes_s = checks.bitrate_mbit_s(mean_mbit_s, "mean_mbit_s") * BITS_PER_MBIT / BITS_PER_BYTE
     video_pages = max(round(bytes_s * update_interval_s / BYTES_PER_KIB / PAGE_KIB), 1)
     places = 3 if small_updates == "yes" else 0
     run = _run(mapping, levelling, places, video_pages, round(still_fraction * USER_UNITS))
-    laps_seen = run.host_pages / (USER_UNITS * UNIT_PAGES)
-    at = int(np.clip(np.searchsorted(laps_seen, laps - 1e-9), 0, len(laps_seen) - 1))
+    passes_seen = run.host_pages / (USER_UNITS * UNIT_PAGES)
+    at = int(np.clip(np.searchsorted(passes_seen, passes - 1e-9), 0, len(passes_seen) - 1))
     erases = run.erase_history[at]
     amplification = run.flash_pages[at] / run.host_pages[at]
     unevenness = float(erases.max() / erases.mean()) if erases.any() else 1.0
     table = pd.DataFrame(
         {
-            "laps": [laps_seen[at]],
+            "passes": [passes_seen[at]],
             "write_amplification": [amplification],
             "mean_erases": [erases.mean()],
             "most_erases": [erases.max()],
@@ -119,15 +119,15 @@ def flash_use(
     )
     pages = "flash page" if number(amplification) == "1" else "flash pages"
     return FlashUse(
-        laps=laps,
+        passes=passes,
         erases=erases,
         most_erases=int(run.erase_counts.max()),
-        laps_seen=laps_seen,
+        passes_seen=passes_seen,
         amplification_seen=run.flash_pages / run.host_pages,
         table=table,
         sentence=(
-            f"Filled {number(laps)} times: each page of the camera costs {number(amplification)} {pages}; the most worn"
-            f" unit has {number(unevenness)} times the wear of the mean."
+            f"Filled {number(passes)} times: each page of the camera costs {number(amplification)} {pages}; the most"
+            f" worn unit has {number(unevenness)} times the wear of the mean."
         ),
         assumptions=(
             f"A card of {USER_UNITS} units of {UNIT_MIB} MiB, {SPARE_UNITS} more to spare, flash pages of"
@@ -146,8 +146,8 @@ def flash_use(
 
 @lru_cache(maxsize=64)
 def _run(mapping: str, levelling: str, places: int, video_pages: int, still_units: int) -> SimulatedCard:
-    """Simulate once for all laps: the slider over laps only looks at another state."""
+    """Simulate once for all passes: the slider over passes only looks at another state."""
     design = CardDesign(USER_UNITS, UNIT_PAGES, SPARE_UNITS, mapping, levelling=levelling, open_units=4)
     rewritten = replace(design, user_blocks=USER_UNITS - still_units)
-    writes = camera_writes(rewritten, LAPS * design.user_pages, video_pages, places)
-    return simulate(design, writes, snapshots=4 * LAPS)
+    writes = camera_writes(rewritten, PASSES * design.user_pages, video_pages, places)
+    return simulate(design, writes, snapshots=4 * PASSES)

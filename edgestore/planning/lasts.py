@@ -111,6 +111,8 @@ def lasting(
     """
     checks.one_of("endurance_kind", endurance_kind, ENDURANCE_KINDS)
     checks.in_range("wanted_years", wanted_years, "years", above=0)
+    checks.in_range("write_amplification_low", write_amplification_low, at_least=1)
+    checks.in_range("write_amplification_high", write_amplification_high, at_least=1)
     if write_amplification_low > write_amplification_high:
         found = f"{write_amplification_low:g}, above the high end {write_amplification_high:g}"
         raise checks.refuse("write_amplification_low", found, "at most the high end", "Swap the two ends.")

@@ -72,6 +72,8 @@ class SitePlan:
     def sentence(self) -> str:
         """The answer in one sentence."""
         served = int(self.plan["meets"].sum())
+        if len(self.plan) == 1:
+            return f"{'A' if served else 'No'} card of the list serves the camera."
         if served == len(self.plan):
             return f"Every one of the {served} cameras is served by a card of the list."
         return (

@@ -131,6 +131,9 @@ def certainty(
     'pe_cycles'
     """
     checks.in_range("wanted_years", wanted_years, "years", above=0)
+    _rising("mean_low_mbit_s", mean_low_mbit_s, mean_high_mbit_s)
+    _rising("pe_cycles_low", pe_cycles_low, pe_cycles_high)
+    _rising("write_amplification_low", write_amplification_low, write_amplification_high)
     random = (
         checks.in_range("random_percent_year", random_percent_year, "%", above=0, at_most=PERCENT_PER_ONE)
         / PERCENT_PER_ONE
@@ -196,6 +199,14 @@ def certainty(
             else ()
         ),
     )
+
+
+def _rising(name: str, low: float, high: float) -> None:
+    checks.in_range(name, low, above=0)
+    if not low < high:
+        raise checks.refuse(
+            name, f"{low:g}, not below the high end {high:g}", "below the high end", "Swap the two ends."
+        )
 
 
 def chance_and_p10_life_years(wear_life_years: Array, wanted_years: float) -> tuple[Array, Array]:

@@ -2,20 +2,17 @@
 
 from edgestore.units import H_PER_DAY
 
-NO_BREAK_SPACE = "\xa0"
-"""Between thousands: no line ends there."""
-
 
 def number(value: float) -> str:
-    r"""Write a figure with two to three significant digits, as a reader would say it.
+    """Write a figure with two to three significant digits, as a reader would say it.
 
     Examples
     --------
     >>> [number(v) for v in (0.0444, 1.9, 17.78, 302.4, 12345.0)]
-    ['0.044', '1.9', '17.8', '302', '12\xa0345']
+    ['0.044', '1.9', '17.8', '302', '12345']
     """
     if value >= 100:
-        return f"{value:,.0f}".replace(",", NO_BREAK_SPACE)
+        return f"{value:.0f}"
     return f"{value:.3g}" if value >= 10 else f"{value:.2g}"
 
 

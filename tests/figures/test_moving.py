@@ -44,7 +44,7 @@ MOVES = [
     pytest.param(SureFigure, [certainty(), certainty(wanted_years=9, early_percent=5), certainty(512)], id="sure"),
     pytest.param(
         FlashFigure,
-        [flash_use(), flash_use(laps=2), flash_use("page", "static", "no"), flash_use("unit with log", "dynamic")],
+        [flash_use(), flash_use(passes=2), flash_use("page", "static", "no"), flash_use("unit with log", "dynamic")],
         id="flash",
     ),
     pytest.param(

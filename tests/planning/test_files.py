@@ -2,10 +2,11 @@
 
 import os
 
+import pandas as pd
 import pytest
 
 from edgestore import InputError
-from edgestore.planning.files import write_whole
+from edgestore.planning.files import as_csv, write_whole
 
 
 def test_files_are_written_and_replaced(tmp_path):
@@ -20,6 +21,34 @@ def test_a_folder_that_is_a_file_is_refused_and_left_alone(tmp_path):
     with pytest.raises(InputError, match="a folder that can be written to"):
         write_whole(tmp_path / "plan", {"a.csv": b"1"})
     assert (tmp_path / "plan").read_text() == "mine"
+
+
+def test_a_folder_in_the_place_of_a_file_is_refused_before_anything_is_written(tmp_path):
+    (tmp_path / "b.csv").mkdir()
+    with pytest.raises(InputError, match=r"b\.csv: found a folder of that name"):
+        write_whole(tmp_path, {"a.csv": b"1", "b.csv": b"2"})
+    assert [path.name for path in tmp_path.iterdir()] == ["b.csv"]
+
+
+def test_a_file_that_cannot_be_replaced_leaves_all_as_it_was(tmp_path, monkeypatch):
+    replace = os.replace
+
+    def not_the_second(source, target):
+        if str(target).endswith("b.csv"):
+            raise OSError(13, "Permission denied")
+        replace(source, target)
+
+    (tmp_path / "a.csv").write_bytes(b"old")
+    monkeypatch.setattr(os, "replace", not_the_second)
+    with pytest.raises(InputError, match="Permission denied"):
+        write_whole(tmp_path, {"a.csv": b"new", "b.csv": b"new"})
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a.csv", b"old")]
+
+
+def test_no_text_of_a_table_begins_a_formula():
+    table = pd.DataFrame({"camera": ["=cmd|x", "+1", "-gate", "@a", "gate = 1"], "days": [-1.0, 2, 3, 4, 5]})
+    lines = as_csv(table).decode().splitlines()
+    assert lines == ["camera,days", "'=cmd|x,-1", "'+1,2", "'-gate,3", "'@a,4", "gate = 1,5"]
 
 
 def test_nothing_is_seen_when_the_disk_fails_on_the_way(tmp_path, monkeypatch):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from edgestore import InputError
-from edgestore.planning.flash import LAPS, SPARE_UNITS, UNIT_PAGES, USER_UNITS, flash_use
+from edgestore.planning.flash import PASSES, SPARE_UNITS, UNIT_PAGES, USER_UNITS, flash_use
 
 
 def test_small_updates_on_a_card_mapped_by_unit_cost_what_the_form_says():
@@ -31,7 +31,7 @@ def test_without_levelling_still_data_keeps_its_units_fresh():
 
 
 def test_wear_grows_with_the_laps():
-    counts = [flash_use(laps=laps).erases.sum() for laps in (1, 5, 20, LAPS)]
+    counts = [flash_use(passes=passes).erases.sum() for passes in (1, 5, 20, PASSES)]
     assert counts == sorted(counts)
     assert counts[0] < counts[-1]
 
@@ -39,7 +39,7 @@ def test_wear_grows_with_the_laps():
 def test_erases_account_for_the_flash_pages():
     # An erased unit was filled before: pages written = units filled x pages, but for those open or still free.
     answer = flash_use("unit", "dynamic", "yes")
-    written = answer.amplification_seen[-1] * answer.laps_seen[-1] * USER_UNITS * UNIT_PAGES
+    written = answer.amplification_seen[-1] * answer.passes_seen[-1] * USER_UNITS * UNIT_PAGES
     assert answer.erases.sum() == pytest.approx(written / UNIT_PAGES, abs=USER_UNITS + SPARE_UNITS)
 
 
@@ -50,7 +50,7 @@ def test_the_life_share_is_one_over_cost_and_unevenness():
 
 def test_the_seen_amplification_is_the_running_mean():
     answer = flash_use()
-    assert np.all(np.diff(answer.laps_seen) > 0)
+    assert np.all(np.diff(answer.passes_seen) > 0)
     assert answer.amplification_seen[-1] == pytest.approx(answer.table["write_amplification"][0])
 
 
@@ -63,7 +63,7 @@ def test_the_seen_amplification_is_the_running_mean():
         ({"mean_mbit_s": 0}, "mean_mbit_s: found 0"),
         ({"update_interval_s": -1}, "update_interval_s: found -1"),
         ({"still_fraction": 0.9}, "still_fraction: found 0.9"),
-        ({"laps": 41}, "laps: found 41"),
+        ({"passes": 41}, "passes: found 41"),
     ],
 )
 def test_what_cannot_be_is_refused(wrong, message):
