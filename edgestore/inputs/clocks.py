@@ -75,9 +75,11 @@ def read_times(text: "pd.Series[str]", clock: ZoneInfo | None) -> pd.DataFrame:
     time = pd.to_datetime(plain, format="ISO8601", utc=True, errors="coerce").dt.as_unit("us")
     local = time.notna() & ~text.str.contains(_OFFSET).astype(bool)
     before = after = pd.Series(timedelta(), text.index)
-    if clock is not None and local.any():
+    # Years of no camera are left for the caller to refuse: clocks do not know year 0.
+    asked = local & time.between(FIRST_MOMENT, LAST_MOMENT)
+    if clock is not None and asked.any():
         # Few quarters hold many times; a clock is asked once for each.
-        quarters = time[local].dt.tz_localize(None).dt.floor(CLOCK_STEP)
+        quarters = time[asked].dt.tz_localize(None).dt.floor(CLOCK_STEP)
         before, after = (
             quarters.map({quarter: _ahead(quarter, clock, fold) for quarter in quarters.unique()})
             .astype(before.dtype)

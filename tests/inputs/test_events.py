@@ -353,6 +353,7 @@ def test_an_event_of_more_than_a_day_is_told():
         ("2026-03-02T08:00:01,2026-03-02T08:00", "end", "an end at or after the start", "exchanged"),
         ("2026-03-03T00:00:01,2026-03-03T00:01", "start", "2026-03-03T00:00:00+00:00 or before", "later last moment"),
         ("1970-01-01T00:00,2026-03-02T08:00", "start", "2000 to 2099", "Correct the year"),
+        ("0000-01-01T00:00,2026-03-02T08:00", "start", "", ""),  # A year for some versions of pandas, for others none.
         ("2026-03-02T08:00,2206-03-02T08:01", "end", "2000 to 2099", "Correct the year"),
     ],
 )
@@ -363,6 +364,24 @@ def test_what_cannot_have_happened_is_refused(line, column, allowed, mend):
     assert fault.where == f"log.csv, line 2, column {column}"
     assert allowed in fault.allowed
     assert mend in fault.mend
+
+
+characters = st.sampled_from('0123456789-:T+Z .,;\n"é')
+
+
+@settings(deadline=None, max_examples=200)
+@given(st.lists(st.tuples(st.integers(10, 110), characters), max_size=4), st.sampled_from([None, "Europe/Berlin"]))
+def test_a_spoilt_log_is_read_or_refused_and_never_crashes(changes, zone):
+    text = list(
+        "start,end\n2026-03-02T08:00,2026-03-02T09:00Z\n2026-03-29T02:00,2026-03-29T03:00\n2026-10-25T02:00:00,"
+    )
+    for place, character in changes:
+        text[min(place, len(text) - 1)] = character
+    try:
+        result = event_statistics(read_events("".join(text).encode(), zone, event_s=5))
+    except InputError:
+        return
+    assert 0 <= result.from_log.fraction <= 1
 
 
 def test_all_faults_of_a_log_come_together():
