@@ -30,7 +30,7 @@ def test_without_levelling_still_data_keeps_its_units_fresh():
     assert (erases == 0).sum() >= USER_UNITS // 2
 
 
-def test_wear_grows_with_the_laps():
+def test_wear_grows_with_the_passes():
     counts = [flash_use(passes=passes).erases.sum() for passes in (1, 5, 20, PASSES)]
     assert counts == sorted(counts)
     assert counts[0] < counts[-1]
