@@ -308,6 +308,18 @@ def test_what_is_odd_is_told_by_line():
     assert event_statistics(log).from_log.fraction == pytest.approx((15 + 10) / 1440)
 
 
+def test_an_event_under_a_long_one_is_told_though_a_short_one_lies_between():
+    notes = read(
+        "2026-03-02T08:00,2026-03-02T08:30", "2026-03-02T08:05,2026-03-02T08:06", "2026-03-02T08:20,2026-03-02T08:21"
+    ).notes
+    assert notes[0].startswith("log.csv, lines 3, 4: a start while another event was under way")
+
+
+def test_a_start_at_the_last_moment_is_not_too_late():
+    log = read("2026-03-02T08:00,2026-03-02T08:01", "2026-03-03T00:00,2026-03-03T00:01", last=MONDAY + timedelta(1))
+    assert len(log.rows) == 2
+
+
 def test_without_a_period_quiet_time_outside_is_not_counted_and_that_is_told():
     log = read("2026-03-02T08:00,2026-03-02T09:00", "2026-03-02T08:10,2026-03-02T08:20")
     assert (log.first, log.last) == (datetime(2026, 3, 2, 8, tzinfo=UTC), datetime(2026, 3, 2, 9, tzinfo=UTC))
