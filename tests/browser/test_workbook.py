@@ -52,7 +52,11 @@ def test_the_picture_is_described_by_the_answer(opened):
     handles(opened)
     panel = opened.page.locator(".edgestore-panel").first
     answer = panel.locator(".edgestore-answer").first
-    expect(panel.locator(PICTURE).first).to_have_attribute("alt", answer.inner_text())
+    # Both are read in one go, and again until they agree: a panel may still answer the keys of the test before.
+    opened.page.wait_for_function(
+        "([picture, answer]) => answer.innerText && picture.alt === answer.innerText",
+        arg=[panel.locator(PICTURE).first.element_handle(), answer.element_handle()],
+    )
     expect(answer).to_have_attribute("role", "status")
 
 
