@@ -22,6 +22,13 @@ CLIP_SUFFIXES = (
 )
 """Files of a folder that are taken for clips; a file that is named is read whatever it is called."""
 
+FIRST_COLUMNS = (
+    *("file", "packets", "bytes", "key_frames"),
+    *("duration_s", "mean_mbit_s", "peak_1s_mbit_s", "peak_gop_mbit_s"),
+)
+COUNTS = ("packets", "bytes", "key_frames", "largest_frame_bytes", "width_px", "height_px")
+"""Columns of the table: those that come first, and those that hold whole numbers."""
+
 SHORT_S = S_PER_H
 """Less footage than this is said to be little: hours differ (our choice)."""
 
@@ -61,12 +68,14 @@ class Footage:
     @property
     def table(self) -> pd.DataFrame:
         """One row a file, also for those that could not be read."""
-        names = [entry.name for entry in fields(Clip) if entry.name not in ("trace_mbit_s", "warnings")]
+        others = [
+            entry.name for entry in fields(Clip) if entry.name not in (*FIRST_COLUMNS, "trace_mbit_s", "warnings")
+        ]
+        names = [*FIRST_COLUMNS, *others]
         rows = [{**{n: getattr(c, n) for n in names}, "warnings": "; ".join(c.warnings)} for c in self.clips]
         rows += [{"file": fault.where, "warnings": f"not read: {fault}"} for fault in self.faults]
         table = pd.DataFrame(rows, columns=[*names, "warnings"])
-        counts = ["width_px", "height_px", "packets", "bytes", "key_frames", "largest_frame_bytes"]
-        return table.astype(dict.fromkeys(counts, "Int64"))
+        return table.astype(dict.fromkeys(COUNTS, "Int64"))
 
     @property
     def gaps(self) -> pd.DataFrame:
