@@ -23,10 +23,10 @@ memory); the rest is for streams that do not keep to it."""
 PAUSE_S = 10.0
 """Pictures further apart are told as a pause (our choice)."""
 
-JUMP_BACK_S = 10.0
+JUMP_BACK_S = 2.0
 JUMP_S = S_PER_H
-"""A step back of more than the one, or ahead of more than the other, is a clock that was set: time goes on from the
-picture before (our choice)."""
+"""A step back of more than the one, or ahead of more than the other, is a clock that was set: time goes on an even step
+after the picture before (our choice; pictures stored out of order step back by a few pictures)."""
 
 LONGEST_DAYS = 31
 
@@ -115,7 +115,7 @@ class ClipSums:
         steps_s = np.diff(times_s, prepend=times_s[0] if math.isnan(self._stored_s) else self._stored_s)
         breaks = (steps_s < -JUMP_BACK_S) | (steps_s > JUMP_S)
         self.clock_breaks += int(breaks.sum())
-        shifts_s = self._shift_s - np.cumsum(np.where(breaks, steps_s, 0.0))
+        shifts_s = self._shift_s - np.cumsum(np.where(breaks, steps_s - 1 / self.even_fps, 0.0))
         self._stored_s, self._shift_s = float(times_s[-1]), float(shifts_s[-1])
         return times_s + shifts_s
 

@@ -63,7 +63,7 @@ class ClipFile:
     video_streams : int
         How many there are; the first is read.
     even_fps : float
-        Rate at which pictures without any time are spaced.
+        Rate at which pictures without a time are spaced.
     even_fps_is_stated : bool
         Whether the stream states that rate.
     other_bytes : dict of str to int
