@@ -235,7 +235,7 @@ def _by_hour(clip: Clip, zone: str) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "clip": clip.file,
-            "hour": local.dayofweek * int(H_PER_DAY) + local.hour,
+            "hour": local.day_of_week * int(H_PER_DAY) + local.hour,
             "mbit": np.add.reduceat(clip.trace_mbit_s, edges),
             "seen_s": np.diff(edges, append=clip.duration_s),
         }
