@@ -63,17 +63,21 @@ def real_clip(name: str, folder: Path) -> Path:
 
 @contextmanager
 def as_nobody(folder: Path) -> Iterator[None]:
-    """Give up the superuser's rights, where tests are run with them, but let a folder of pytest be reached."""
+    """Give up the superuser's rights, where tests are run with them, in a folder that pytest made."""
     if os.geteuid():
         yield
         return
-    for above in (folder, *folder.parents[:2]):  # of its run, and of all its runs
-        above.chmod(0o755)
+    private = [above for above in (folder, *folder.parents) if above.stat().st_mode & 0o777 == 0o700]  # pytest's own
+    for above in private:
+        above.chmod(0o711)
+    folder.chmod(0o755)
     os.seteuid(65534)
     try:
         yield
     finally:
         os.seteuid(0)
+        for above in private:
+            above.chmod(0o700)
 
 
 def copied_into(path: Path, source: Path, *options: str) -> Path:
