@@ -240,6 +240,15 @@ def test_a_transport_clock_that_begins_anew_after_26_hours_changes_nothing(folde
     assert wrapped.mean_mbit_s == pytest.approx(read_clip(source).mean_mbit_s)
 
 
+def test_packets_come_in_chunks_and_none_is_lost_between_them(folder):
+    path = draw(folder / "many.mkv", seconds=1000, size=(32, 32), key_s=60)  # 10 000 pictures
+    chunks = [chunk.sizes.size for chunk in open_clip(path, path.name).packets()]
+    assert chunks == [4096, 4096, 10_000 - 2 * 4096]
+    clip = read_clip(path)
+    assert (clip.packets, clip.duration_s) == (10_000, pytest.approx(1000))
+    assert (clip.bytes, clip.key_frames) == (sum(read(path)[0]), 17)  # at 0, 60, ... 960 s
+
+
 def test_the_content_of_a_file_gives_what_the_file_gives(folder):
     path = draw(folder / "uploaded.mp4")
     from_path, from_bytes = read_clip(path), read_clip(path.read_bytes(), name="uploaded.mp4")
