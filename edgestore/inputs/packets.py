@@ -17,8 +17,9 @@ import numpy.typing as npt
 
 from edgestore.checks import refuse
 
-FORMATS = ("mov", "matroska", "mpegts", "avi", "h264", "hevc", "mpeg", "mjpeg")
-"""File formats that are tried, by the names of the FFmpeg libraries: no picture, no play list, no script."""
+FORMATS = ("mov", "matroska", "mpegts", "avi", "h264", "hevc", "mpeg")
+"""File formats that are tried, by the names of the FFmpeg libraries: no picture, no play list, no script, and no raw
+stream of pictures, whose times the libraries make up without a word."""
 
 KEEPS_PICTURES_APART = ("mov", "matroska")
 

@@ -78,6 +78,12 @@ def test_a_picture_is_refused(tmp_path, clips):
         refused(tmp_path / "renamed.mp4")
 
 
+def test_a_row_of_pictures_without_any_time_is_refused(tmp_path, clips):
+    words = ["-v", "error", "-i", clips["mp4"], "-c:v", "mjpeg", "-pix_fmt", "yuvj420p", tmp_path / "row.mjpeg"]
+    subprocess.run([tool("ffmpeg"), *words], check=True, stdin=subprocess.DEVNULL)
+    refused(tmp_path / "row.mjpeg")
+
+
 def test_a_packed_clip_is_refused(tmp_path, clips):
     with zipfile.ZipFile(tmp_path / "clips.zip", "w") as packed:
         packed.write(clips["mkv"])
@@ -144,6 +150,8 @@ def test_a_cut_file_is_refused_or_says_that_it_is_cut_short(form, part, tmp_path
     clip = read_clip(path)
     assert clip.packets < 80
     assert any("it is cut short" in warning for warning in clip.warnings)
+    if form in ("avi", "fragmented mp4"):  # the picture that was cut in two
+        assert "pictures marked as damaged: 1" in clip.warnings
 
 
 def test_a_cut_file_whose_index_comes_first_says_how_much_is_missing(tmp_path, clips):

@@ -130,6 +130,15 @@ def test_pictures_without_a_time_at_the_beginning_go_before_the_first_that_has_o
     assert total.span_s == 2  # two even steps of 0.5 s, then 0.5 and 0.5
 
 
+def test_time_never_goes_back_however_late_a_picture_comes():
+    # 200 pictures to 1.99 s, then 100 from 0.6 s on, 139 pictures too late: no more than the last 64 wait for others.
+    total = sums([*np.arange(200) / 100, *(0.6 + np.arange(100) / 100)], chunk=50)
+    assert (total.clock_breaks, total.pictures) == (0, 300)
+    assert total.shortest_s >= 0
+    assert total.span_s == 1.99
+    assert total.bytes_by_s.sum() == 30_000
+
+
 def test_the_kth_picture_in_storage_has_the_kth_smallest_time():
     # Stored I P B B P B B, shown at 0 3 1 2 6 4 5 s: the sizes keep the order of storage.
     total = sums([0, 3, 1, 2, 6, 4, 5], [64, 32, 1, 2, 16, 4, 8], keys=[0, 4])
