@@ -5,11 +5,12 @@ import math
 import subprocess
 from pathlib import Path
 
+import numpy as np
 import pytest
 from clips import DEMO_CLIPS, DEMO_FOLDER, FORMATS, Scene, copied_into, draw, real_clip, tool
 
 from edgestore.inputs.clip import read_clip
-from edgestore.inputs.packets import open_clip
+from edgestore.inputs.packets import ClipFile, Packets, open_clip
 
 # Packet listings of the published clips by ffprobe and PyAV, which agree: packets, bytes, key frames; rates in kbit/s:
 # mean, highest whole second, highest closed group of pictures (of one clip there is none).
@@ -262,6 +263,17 @@ def test_a_clip_of_one_group_has_no_group_rate(folder):
     assert math.isnan(clip.peak_gop_mbit_s)
     assert math.isnan(clip.key_frame_interval_s)
     assert "one key frame: no group of pictures is closed by a next one" in clip.warnings
+
+
+def test_pictures_of_one_time_before_a_pause_have_no_frame_rate(folder, monkeypatch):
+    def packets(file):
+        with file._av:
+            yield Packets(np.array([0, 0, 20.0]), np.array([100, 100, 50]), np.array([True, False, False]))
+
+    monkeypatch.setattr(ClipFile, "packets", packets)
+    clip = read_clip(draw(folder / "moment.mp4"))
+    assert math.isnan(clip.frame_rate_fps)
+    assert (clip.duration_s, clip.mean_mbit_s) == (20, pytest.approx(0.0001))  # 250 bytes, 2000 bits
 
 
 def test_a_clip_of_less_than_a_second_peaks_at_its_mean(folder):

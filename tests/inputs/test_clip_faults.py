@@ -14,6 +14,7 @@ from clips import FORMATS, as_nobody, copied_into, draw, tool
 
 from edgestore.checks import InputError
 from edgestore.inputs.clip import read_clip
+from edgestore.inputs.packets import ClipFile, Packets
 
 KEY = ["-encryption_key", "0123456789abcdef" * 2, "-encryption_kid", "fedcba9876543210" * 2]
 
@@ -245,8 +246,20 @@ def test_time_stamps_over_months_are_refused(tmp_path):
     assert "found time stamps with a span of 749 h; allowed: at most 31 days" in message
 
 
+def test_a_rate_that_no_camera_reaches_is_refused(tmp_path, monkeypatch):
+    def packets(file):
+        with file._av:
+            yield Packets(np.array([0, 0.001]), np.array([10**6, 10**6]), np.array([True, False]))
+
+    monkeypatch.setattr(ClipFile, "packets", packets)
+    message = refused(draw(tmp_path / "torrent.mp4"))  # 16 Mbit in 2 ms are 8000 Mbit/s
+    assert "found 2000000 bytes in 0.002 s; allowed: a mean of at most 1000 Mbit/s" in message
+    assert "Its time stamps may be damaged." in message
+
+
 def test_a_clip_is_closed_after_it_was_refused(tmp_path):
-    path = draw(tmp_path / "months.mkv", times_ms=range(0, 900 * 3_000_000, 3_000_000), size=(32, 32))
+    # 1500 pictures 3000 s apart: more than 31 days are seen while the file is open.
+    path = draw(tmp_path / "months.mkv", times_ms=range(0, 1500 * 3_000_000, 3_000_000), size=(32, 32))
     with pytest.raises(InputError) as caught:
         read_clip(path)
     assert caught.value.faults  # the error is still held, and with it the frames that it went through

@@ -57,6 +57,11 @@ def test_the_peak_group_is_closed_by_a_next_key_frame():
     assert (total.first_key_s, total.last_key_s) == (1, 4)
 
 
+def test_two_key_frames_at_one_moment_close_no_group_between_them():
+    # The only closed group goes from 0 to 2 s and has the second and the third picture: 200 bytes.
+    assert sums([0, 0, 1, 2], keys=[0, 1, 3]).peak_group_bytes_s == 100
+
+
 @pytest.mark.parametrize("keys", [[], [2]])
 def test_without_two_key_frames_no_group_is_closed(keys):
     assert math.isnan(sums(range(5), keys=keys).peak_group_bytes_s)
