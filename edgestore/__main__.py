@@ -1,4 +1,4 @@
-"""The commands: ``edgestore open``, ``edgestore plan`` and ``edgestore verify``."""
+"""The commands: ``edgestore open``, ``edgestore plan``, ``edgestore measure`` and ``edgestore verify``."""
 
 import argparse
 import io
@@ -6,6 +6,7 @@ import os
 import sys
 import textwrap
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from edgestore.checks import InputError
@@ -25,7 +26,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 when all is well, 1 when a check failed, 2 when an input was refused; then nothing was written.
+        0 when all is well, 1 when a check failed or a clip could not be read, 2 when an input was refused; then
+        nothing was written.
     """
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal that cannot show a letter shows a question mark
@@ -67,6 +69,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     plan.set_defaults(run=_plan)
 
+    measure = commands.add_parser("measure", help="tell what recorded clips hold: mean, peak, key frames")
+    measure.add_argument("clips", type=Path, nargs="+", metavar="FILE_OR_FOLDER", help="clips, or folders of clips")
+    measure.add_argument("--csv", type=Path, metavar="OUT.csv", help="gets one row a file")
+    measure.add_argument("--zone", help="time zone of times in file names, as Europe/Berlin (default: UTC)")
+    measure.set_defaults(run=_measure)
+
     verify = commands.add_parser("verify", help="recompute the outside check values")
     verify.add_argument(
         "--also", type=Path, action="append", default=[], metavar="FILE.toml", help="checks of your own"
@@ -101,6 +109,31 @@ def _plan(options: argparse.Namespace) -> int:
         _say(f"Assumed: {text}")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
+
+
+def _measure(options: argparse.Namespace) -> int:
+    from tqdm import tqdm
+
+    from edgestore.inputs.footage import FIRST_COLUMNS, read_footage
+    from edgestore.planning.files import as_csv, write_whole
+
+    bar = partial(tqdm, unit="clip", disable=None, leave=False)  # where nobody watches, no bar is drawn
+    footage = read_footage(options.clips, options.zone, bar)
+    if options.csv:
+        write_whole(options.csv.parent, {options.csv.name: as_csv(footage.table, digits=10)})
+
+    shown = footage.table[list(FIRST_COLUMNS)].iloc[: len(footage.clips)]
+    print(shown.to_string(index=False, float_format="{:.6f}".format, na_rep=""), end="\n\n")
+    if len(footage.clips) > 1:
+        _say(
+            f"All clips: {footage.duration_s:.6g} s, mean {footage.mean_mbit_s:.6f} Mbit/s of video,"
+            f" {footage.stored_mbit_s:.6f} Mbit/s as stored, highest second {footage.peak_1s_mbit_s:.6f} Mbit/s."
+        )
+    for text in footage.notes:
+        _say(f"Take care: {text}")
+    if options.csv:
+        print(f"Written: {options.csv}")
+    return FAILED if footage.faults else 0
 
 
 def _verify(options: argparse.Namespace) -> int:
