@@ -4,6 +4,7 @@ A row is one stream. What is stated is a setting, not a measurement; what is not
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
@@ -19,7 +20,14 @@ MAX_FILE_BYTES = 1_000_000
 """An answer of a camera has some kilobytes (common practice, no source)."""
 
 
-def read_encoder(source: Source, name: str = "encoder file") -> Table:
+@dataclass(frozen=True)
+class EncoderTable(Table):
+    """The streams of a file, and which of its notes concern their caps."""
+
+    cap_notes: tuple[str, ...]
+
+
+def read_encoder(source: Source, name: str = "encoder file") -> EncoderTable:
     r"""Read the configuration of a camera's encoders, as ONVIF XML or SDP.
 
     Parameters
@@ -33,7 +41,7 @@ def read_encoder(source: Source, name: str = "encoder file") -> Table:
 
     Returns
     -------
-    Table
+    EncoderTable
         One row a stream with the columns of ``Stream``; NaN or an empty text for what is not stated; and notes.
 
     Raises
@@ -81,7 +89,7 @@ def read_encoder(source: Source, name: str = "encoder file") -> Table:
         missing = rows["camera"][rows[column].isna() | (rows[column] == "")]
         if len(missing):
             reading.note(f"{column} is not stated for {_few(missing)}")
-    return Table(name, rows, tuple(reading.notes))
+    return EncoderTable(name, rows, tuple(reading.notes), tuple(reading.cap_notes))
 
 
 def _content(path: Path) -> bytes:

@@ -127,7 +127,7 @@ def _each_once(found: list[Configuration], reading: Reading) -> list[Configurati
     for path, element, service in found:
         token = element.get("token", "").strip()
         if "/Profiles[" in path and token and token in tokens:
-            reading.note(f"profiles share the encoder {shown(token)}: its stream is counted once")
+            reading.note_on_cap(f"profiles share the encoder {shown(token)}: its stream is counted once")
             continue
         tokens.add(token)
         once.append((path, element, service))

@@ -134,17 +134,17 @@ def _sdp_cap_mbit_s(video: Section, session: Section, reading: Reading) -> float
     stated = video
     if not video.keys() & BANDWIDTHS and session.keys() & BANDWIDTHS:
         stated = session
-        reading.note("b= of the session is taken as the cap; it counts all streams of the session together")
+        reading.note_on_cap("b= of the session is taken as the cap; it counts all streams of the session together")
     cap = _sdp_number("b=TIAS", CAP_BIT_S, stated, reading) / BITS_PER_MBIT
     with_headers = _sdp_number("b=AS", CAP_KBIT_S, stated, reading) / KBIT_PER_MBIT
     packet_rate = _sdp_number("a=maxprate", PACKET_RATE, stated, reading)
     if with_headers < cap:
         line, _ = stated["b=AS"]
-        reading.note(f"line {line}: b=AS includes packet headers, yet is below b=TIAS: one of them is wrong")
+        reading.note_on_cap(f"line {line}: b=AS includes packet headers, yet is below b=TIAS: one of them is wrong")
     if not math.isnan(cap) or math.isnan(with_headers):
         return cap
     if "a=maxprate" not in stated:
-        reading.note("b=AS includes packet headers, some 3 to 4 %, which are not written to the card")
+        reading.note_on_cap("b=AS includes packet headers, some 3 to 4 %, which are not written to the card")
         return with_headers
     headers = packet_rate * HEADER_BYTES["IP6" if "IP6" in connection else "IP4"] * BITS_PER_BYTE / BITS_PER_MBIT
     if headers >= with_headers:

@@ -55,11 +55,12 @@ class Stream(TypedDict):
 
 @dataclass
 class Reading:
-    """A file while it is read: its name, all faults found in it, and what its reader should know."""
+    """A file while it is read: its name, all faults found, what its reader should know, and what of that is on caps."""
 
     name: str
     faults: list[Fault] = field(default_factory=list)
     notes: dict[str, None] = field(default_factory=dict)
+    cap_notes: dict[str, None] = field(default_factory=dict)
 
     def number(self, where: str, text: str | None, quantity: Quantity) -> float:
         """Read a number within its bounds; NaN when there is none, or a faulty one."""
@@ -68,7 +69,7 @@ class Reading:
         text = text.strip()
         number = float(text) if _NUMBER.fullmatch(text) else math.nan
         if quantity.zero and number == 0:
-            self.note(f"{where}: {quantity.zero}")
+            self.note_on_cap(f"{where}: {quantity.zero}")
             return math.nan
         low, high = quantity.at_least, quantity.at_most
         try:
@@ -84,6 +85,11 @@ class Reading:
     def note(self, text: str) -> None:
         """Tell the reader something, once."""
         self.notes[f"{self.name}: {text}"] = None
+
+    def note_on_cap(self, text: str) -> None:
+        """Tell the reader something that concerns a cap, once."""
+        self.note(text)
+        self.cap_notes[f"{self.name}: {text}"] = None
 
 
 def distinct(names: list[str], tokens: list[str]) -> list[str]:
