@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from os.path import exists, isdir, isfile  # unlike those of Path they take any name
 from pathlib import Path
 
 import numpy as np
@@ -133,11 +134,11 @@ class _Reading:
             mend = "Give the path of the list in place of the list itself, or write whole paths in it."
             raise refuse(column, f"{shown(text)} in a list without a folder", "a path that says where to look", mend)
         path = (self.folder or Path()).absolute() / path
-        wanted, there = "a file", path.is_file()
+        wanted, there = "a file", isfile(path)
         if column == "footage":
-            wanted, there = "a clip or a folder of clips", there or path.is_dir()
+            wanted, there = "a clip or a folder of clips", there or isdir(path)
         if not there:
-            found = "a folder" if path.is_dir() else "nothing of that name" if not path.exists() else "no plain file"
+            found = "a folder" if isdir(path) else "no plain file" if exists(path) else "nothing of that name"
             mend = f"Looked for {path}: put it there or correct the path; it counts from the list's folder, / between."
             raise refuse(f"{column} {shown(text)}", found, wanted, mend)
         return path

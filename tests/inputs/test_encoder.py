@@ -145,6 +145,13 @@ def test_the_reader_is_told(sent, told):
     assert [note for note in read_encoder(sent).notes if told in note]
 
 
+def test_notes_on_caps_stand_apart_too():
+    table = read_encoder(sample("session.sdp", "AS:1500", "AS:0"))
+    assert set(table.cap_notes) < set(table.notes)
+    assert [note.split(": ")[1] for note in table.cap_notes] == ["line 18, b=AS"]
+    assert read_encoder(GOOD["media.xml"]).cap_notes == ()
+
+
 def test_what_is_not_stated_stays_empty():
     same(read_encoder(media("")).rows, rows(("only", "", NONE, NONE, NONE, NONE, NONE, NONE)))
 

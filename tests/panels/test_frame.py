@@ -120,6 +120,12 @@ def test_a_list_handed_over_by_the_browser_is_planned():
     assert "My &lt;b&gt;gate" in frame.table.value
 
 
+def test_a_list_that_names_files_is_to_be_given_by_its_path():
+    frame = Frame(site.PANEL)
+    hand_over(frame, "mine.csv", b"camera,encoder_file\ngate,gate.xml\n")
+    assert "Give the path of the list in place of the list itself" in frame.sentence.value
+
+
 def test_a_list_with_faults_is_told_fault_by_fault():
     frame = Frame(site.PANEL)
     hand_over(frame, "mine.csv", b"camera,cap_mbit_s\ngate,-2\ngate,x\n")
