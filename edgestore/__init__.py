@@ -9,6 +9,7 @@ from edgestore.models.amplification import (
     write_amplification_separated,
     write_amplification_static,
 )
+from edgestore.models.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
 from edgestore.models.bitrate import (
     bitrate_from_frames_mbit_s,
     estimated_range_mbit_s,
@@ -48,6 +49,13 @@ from edgestore.models.speed import (
     speed_margin,
     write_mbyte_s_for_margin,
 )
+from edgestore.models.stalls import (
+    KeepsUp,
+    keeps_up,
+    stall_buffer_mb,
+    stall_s_for_buffer,
+    sustained_write_mbyte_s,
+)
 from edgestore.models.uncertainty import (
     Lognormal,
     Samples,
@@ -72,6 +80,7 @@ __all__ = [
     "CardLife",
     "Fault",
     "InputError",
+    "KeepsUp",
     "LifeFigures",
     "LifeFit",
     "Lognormal",
@@ -86,6 +95,7 @@ __all__ = [
     "bitrate_from_frames_mbit_s",
     "bitrate_mbit_s_for_retention",
     "capacity_gb_for_retention",
+    "catch_up_s",
     "chance_at_least",
     "chance_that_k_of_n_last",
     "clips_per_day",
@@ -97,7 +107,9 @@ __all__ = [
     "fit_weibull",
     "guaranteed_write_mbyte_s",
     "implied_marks",
+    "keeps_up",
     "kept_s",
+    "largest_backlog_mb",
     "life_figures",
     "life_years",
     "lognormal_product_shares",
@@ -116,7 +128,10 @@ __all__ = [
     "simulated_write_amplification_random",
     "speed_margin",
     "spread",
+    "stall_buffer_mb",
+    "stall_s_for_buffer",
     "stored_mbit_s",
+    "sustained_write_mbyte_s",
     "total_mbit_s",
     "unpowered_keep_years",
     "updated_random_rate",
@@ -127,6 +142,7 @@ __all__ = [
     "write_amplification_mixed",
     "write_amplification_separated",
     "write_amplification_static",
+    "write_mbyte_s_for_buffer",
     "write_mbyte_s_for_margin",
     "writes_gb_day",
     "writes_tb_year",

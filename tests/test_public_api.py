@@ -14,6 +14,7 @@ SIGNATURES = {
     "key_frame_bits_per_pixel, other_frame_bits_per_pixel)",
     "bitrate_mbit_s_for_retention": "(retention_h, capacity_gb, recorded_fraction=1.0, usable_fraction=1.0)",
     "capacity_gb_for_retention": "(retention_h, bitrate_mbit_s, recorded_fraction=1.0, usable_fraction=1.0)",
+    "catch_up_s": "(trace_mbit_s, write_mbyte_s, stall_s=0.0, burst_mb=0.0, step_s=1.0)",
     "chance_at_least": "(values, wanted)",
     "chance_that_k_of_n_last": "(k, n, chance)",
     "clips_per_day": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
@@ -25,7 +26,9 @@ SIGNATURES = {
     "fit_weibull": "(failed_years, running_years=(), level=0.95)",
     "guaranteed_write_mbyte_s": "(marks, slot_bus=None)",
     "implied_marks": "(mark)",
+    "keeps_up": "(trace_mbit_s, write_mbyte_s, buffer_mb=None, stall_s=0.75, burst_mb=0.0, step_s=1.0)",
     "kept_s": "(event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "largest_backlog_mb": "(trace_mbit_s, write_mbyte_s, stall_s=0.0, burst_mb=0.0, step_s=1.0)",
     "life_figures": "(asked_years, wear_life_years, failed_at_endurance=0.5, wear_shape=3.0, random_per_year=0.0, "
     "early_share=0.0, early_mean_years=0.25, age_years=0.0, law='weibull')",
     "life_years": "(endurance_tbw, bitrate_mbit_s, recorded_fraction=1.0)",
@@ -47,7 +50,10 @@ SIGNATURES = {
     "hot_write_share=0.5, hot_page_share=0.5, seed=1)",
     "speed_margin": "(write_mbyte_s, bitrate_mbit_s)",
     "spread": "(values)",
+    "stall_buffer_mb": "(bitrate_mbit_s, stall_s=0.75, burst_mb=0.0)",
+    "stall_s_for_buffer": "(buffer_mb, bitrate_mbit_s, burst_mb=0.0)",
     "stored_mbit_s": "(video_mbit_s, frame_rate_fps, container='mp4', audio_mbit_s=0.0)",
+    "sustained_write_mbyte_s": "(write_mbyte_s, update_every_mb, update_s=0.1)",
     "total_mbit_s": "(*streams_mbit_s)",
     "unpowered_keep_years": "(storage_c, rated_years=1.0, rated_c=30.0, activation_ev=1.1)",
     "updated_random_rate": "(prior_a, prior_b_years, failures, unit_years, level=0.9)",
@@ -60,6 +66,7 @@ SIGNATURES = {
     "write_amplification_mixed": "(spare_ratio, hot_write_share, hot_page_share)",
     "write_amplification_separated": "(spare_ratio, hot_write_share, hot_page_share, hot_spare_share)",
     "write_amplification_static": "(static_fraction)",
+    "write_mbyte_s_for_buffer": "(trace_mbit_s, buffer_mb, stall_s=0.0, burst_mb=0.0, step_s=1.0)",
     "write_mbyte_s_for_margin": "(bitrate_mbit_s, speed_margin=10.0)",
     "writes_gb_day": "(bitrate_mbit_s, recorded_fraction=1.0)",
     "writes_tb_year": "(bitrate_mbit_s, recorded_fraction=1.0)",
@@ -69,6 +76,8 @@ SIGNATURES = {
     "early_mean_years=0.25, law='weibull')",
     "Fault": "(where, found, allowed, mend='')",
     "InputError": "(faults)",
+    "KeepsUp": "(keeps_up, passes_rule, why, buffer_needed_mb, backlog_mb, catch_up_s, write_needed_mbyte_s, "
+    "peak_mbit_s, headroom_mbit_s, speed_margin, write_mbyte_s, buffer_mb, stall_s, burst_mb)",
     "LifeFigures": "(chance_of_lasting, mean_residual_years, hazard_per_year, mean_life_years, b1_years, b10_years, "
     "b50_years)",
     "LifeFit": "(law, scale_years, shape, scale_low_years, scale_high_years, shape_low, shape_high, level, "

@@ -61,7 +61,10 @@ CALLS = {
         "usable_fraction": 0.9,
     },
     "speed_margin": {"write_mbyte_s": 10.0, "bitrate_mbit_s": 8.0},
+    "stall_buffer_mb": {"bitrate_mbit_s": 8.0, "stall_s": 0.75, "burst_mb": 0.4},
+    "stall_s_for_buffer": {"buffer_mb": 1.15, "bitrate_mbit_s": 8.0, "burst_mb": 0.4},
     "stored_mbit_s": {"video_mbit_s": 4.0, "frame_rate_fps": 25.0, "audio_mbit_s": 0.064},
+    "sustained_write_mbyte_s": {"write_mbyte_s": 10.0, "update_every_mb": 4.0, "update_s": 0.1},
     "write_amplification_camera": {
         "bitrate_mbit_s": 4.0,
         "update_interval_s": 5.0,
@@ -90,6 +93,7 @@ TESTED_BESIDE_THEIR_MODEL = {
     *("arrhenius_factor", "equivalent_temperature_c", "unpowered_keep_years"),
     *("fit_weibull", "fit_lognormal", "updated_random_rate", "weibull_scale_lower_years", "life_figures"),
     *("quantile_of_law", "spread", "chance_at_least", "lognormal_product_shares"),
+    *("largest_backlog_mb", "catch_up_s", "write_mbyte_s_for_buffer", "keeps_up"),
 }
 
 
@@ -106,6 +110,7 @@ RATE = Limit("above 0 and at most 1000 Mbit/s", (0, 4000), "A rate in kbit/s is 
 FRACTION = Limit("above 0 and at most 1", (0, 1.0000001, 50), "A percentage is divided by 100.")
 SECONDS = Limit("0 or more s", (-0.001,))
 SOME_SECONDS = Limit("above 0 s", (0,))
+MEGABYTES = Limit("0 or more MB", (-0.001,))
 INNER_SHARE = Limit("above 0 and at most 0.999999", (0, 1, 20))
 ONE_OR_MORE = Limit("1 or more", (0, 0.9999999))
 LIMITS = {
@@ -140,6 +145,11 @@ LIMITS = {
     "pe_cycles": Limit("above 0 cycles", (0,)),
     "write_amplification": Limit("1 or more", (0, 0.9999999)),
     "write_mbyte_s": Limit("0 or more Mbyte/s", (-0.001,)),
+    "stall_s": SECONDS,
+    "burst_mb": MEGABYTES,
+    "buffer_mb": MEGABYTES,
+    "update_s": SECONDS,
+    "update_every_mb": Limit("above 0 MB", (0,)),
     "speed_margin": Limit("above 0", (0,)),
     "width_px": Limit("above 0 pixels", (0,)),
     "height_px": Limit("above 0 pixels", (0,)),
