@@ -10,8 +10,6 @@ from edgestore.models.amplification import (
     write_amplification_static,
 )
 from edgestore.models.bitrate import (
-    bitrate_from_frames_mbit_s,
-    estimated_range_mbit_s,
     mean_range_mbit_s,
     mean_under_cap_mbit_s,
     stored_mbit_s,
@@ -26,6 +24,7 @@ from edgestore.models.duty import (
     recorded_fraction,
 )
 from edgestore.models.few_failures import RandomRate, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
+from edgestore.models.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
 from edgestore.models.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
 from edgestore.models.lifetime import CardLife
 from edgestore.models.retention import (

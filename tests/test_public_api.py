@@ -20,7 +20,8 @@ SIGNATURES = {
     "endurance_tbw_from_cycles": "(capacity_gb, pe_cycles, write_amplification=1.0)",
     "endurance_tbw_from_hours": "(rated_h, rated_mbit_s)",
     "equivalent_temperature_c": "(temperatures_c, hours, activation_ev=1.1)",
-    "estimated_range_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, scene='busy')",
+    "estimated_range_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, "
+    "scene='busy', codec='unknown', night_noise='none', quality='usual')",
     "fit_lognormal": "(failed_years, running_years=(), level=0.95)",
     "fit_weibull": "(failed_years, running_years=(), level=0.95)",
     "guaranteed_write_mbyte_s": "(marks, slot_bus=None)",
