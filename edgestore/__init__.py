@@ -57,6 +57,7 @@ from edgestore.models.uncertainty import (
     quantile_of_law,
     spread,
 )
+from edgestore.models.variability import HurstEstimate, RetentionSpread, cv_of_mean, hurst_exponent, retention_spread
 from edgestore.models.wear import (
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
@@ -70,12 +71,14 @@ from edgestore.models.wear import (
 __all__ = [
     "CardLife",
     "Fault",
+    "HurstEstimate",
     "InputError",
     "LifeFigures",
     "LifeFit",
     "Lognormal",
     "LognormalProductShares",
     "RandomRate",
+    "RetentionSpread",
     "Samples",
     "Spread",
     "Triangular",
@@ -88,6 +91,7 @@ __all__ = [
     "chance_at_least",
     "chance_that_k_of_n_last",
     "clips_per_day",
+    "cv_of_mean",
     "endurance_tbw_from_cycles",
     "endurance_tbw_from_hours",
     "equivalent_temperature_c",
@@ -95,6 +99,7 @@ __all__ = [
     "fit_lognormal",
     "fit_weibull",
     "guaranteed_write_mbyte_s",
+    "hurst_exponent",
     "implied_marks",
     "kept_s",
     "life_figures",
@@ -110,6 +115,7 @@ __all__ = [
     "quantile_of_law",
     "recorded_fraction",
     "retention_h",
+    "retention_spread",
     "retention_through_week",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
