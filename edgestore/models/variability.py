@@ -72,7 +72,8 @@ def hurst_exponent(rates_mbit_s: Numbers) -> HurstEstimate:
     Local Whittle: ``H`` minimises ``ln(mean(j^(2H - 1) I_j)) - (2H - 1) mean(ln j)`` over the ``m = 1 + n^0.65`` lowest
     frequencies ``j`` of the periodogram ``I``, ``m`` rounded down. The standard error is
     ``1 / (2 sqrt(sum((ln j - mean(ln j))^2)))``, which tends to ``1 / (2 sqrt(m))`` for long traces. On 200 series of
-    exact fractional Gaussian noise of 4096 steps the errors had that size, 0.035, and a bias below 0.01.
+    exact fractional Gaussian noise of 4096 steps the errors had that size, 0.035, and a bias below 0.01. Strongly
+    skewed rates (lognormal, coefficient of variation 1.3, 1024 steps) came out 0.05 low.
 
     A trend, or a change from day to night within the trace, looks like memory: 0.95 then means no more than "do not
     count on the average". Scale and mean of the rates do not matter.

@@ -13,7 +13,7 @@ from scipy.stats import fatiguelife
 from edgestore import InputError, cv_of_mean, hurst_exponent, retention_spread
 
 MEMORIES = [0.5, 0.7, 0.9]
-STEPS = 2048
+STEPS = 1024
 
 
 @cache
@@ -74,11 +74,11 @@ def test_a_spectrum_that_is_a_power_of_the_frequency_gives_that_power():
         assert hurst_exponent(100 + np.sum(swings, axis=0)).hurst == pytest.approx(hurst, abs=1e-5)
 
 
-@pytest.mark.parametrize("seed", range(3))
-def test_rates_that_are_not_normal_keep_their_memory(seed):
-    # The exponential of the noise, a lognormal rate with a coefficient of variation of 0.53.
-    estimate = hurst_exponent(np.exp(0.5 * self_similar(0.8, seed)[:, 0]))
-    assert abs(estimate.hurst - 0.8) < 3 * estimate.standard_error
+@pytest.mark.parametrize(("sigma", "low"), [(0.5, 0.03), (1.0, 0.1)])
+def test_rates_that_are_skewed_keep_their_memory_and_come_out_a_little_low(sigma, low):
+    # The exponential of the noise: lognormal rates with a coefficient of variation of 0.53 and of 1.31.
+    found = [hurst_exponent(np.exp(sigma * series)).hurst for series in self_similar(0.8, seed=5, series=100).T]
+    assert 0.8 - low < np.mean(found) < 0.8
 
 
 @given(st.floats(1e-3, 1e3), st.floats(0, 1e3), st.integers(0, 3))
