@@ -11,8 +11,6 @@ from edgestore.models.amplification import (
 )
 from edgestore.models.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
 from edgestore.models.bitrate import (
-    bitrate_from_frames_mbit_s,
-    estimated_range_mbit_s,
     mean_range_mbit_s,
     mean_under_cap_mbit_s,
     stored_mbit_s,
@@ -27,6 +25,7 @@ from edgestore.models.duty import (
     recorded_fraction,
 )
 from edgestore.models.few_failures import RandomRate, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
+from edgestore.models.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
 from edgestore.models.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
 from edgestore.models.lifetime import CardLife
 from edgestore.models.retention import (
@@ -66,6 +65,7 @@ from edgestore.models.uncertainty import (
     quantile_of_law,
     spread,
 )
+from edgestore.models.variability import HurstEstimate, RetentionSpread, cv_of_mean, hurst_exponent, retention_spread
 from edgestore.models.wear import (
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
@@ -79,6 +79,7 @@ from edgestore.models.wear import (
 __all__ = [
     "CardLife",
     "Fault",
+    "HurstEstimate",
     "InputError",
     "KeepsUp",
     "LifeFigures",
@@ -86,6 +87,7 @@ __all__ = [
     "Lognormal",
     "LognormalProductShares",
     "RandomRate",
+    "RetentionSpread",
     "Samples",
     "Spread",
     "Triangular",
@@ -99,6 +101,7 @@ __all__ = [
     "chance_at_least",
     "chance_that_k_of_n_last",
     "clips_per_day",
+    "cv_of_mean",
     "endurance_tbw_from_cycles",
     "endurance_tbw_from_hours",
     "equivalent_temperature_c",
@@ -106,6 +109,7 @@ __all__ = [
     "fit_lognormal",
     "fit_weibull",
     "guaranteed_write_mbyte_s",
+    "hurst_exponent",
     "implied_marks",
     "keeps_up",
     "kept_s",
@@ -123,6 +127,7 @@ __all__ = [
     "quantile_of_law",
     "recorded_fraction",
     "retention_h",
+    "retention_spread",
     "retention_through_week",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",

@@ -18,13 +18,16 @@ SIGNATURES = {
     "chance_at_least": "(values, wanted)",
     "chance_that_k_of_n_last": "(k, n, chance)",
     "clips_per_day": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "cv_of_mean": "(cv, hurst, steps)",
     "endurance_tbw_from_cycles": "(capacity_gb, pe_cycles, write_amplification=1.0)",
     "endurance_tbw_from_hours": "(rated_h, rated_mbit_s)",
     "equivalent_temperature_c": "(temperatures_c, hours, activation_ev=1.1)",
-    "estimated_range_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, scene='busy')",
+    "estimated_range_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, "
+    "scene='busy', codec='unknown', night_noise='none', quality='usual')",
     "fit_lognormal": "(failed_years, running_years=(), level=0.95)",
     "fit_weibull": "(failed_years, running_years=(), level=0.95)",
     "guaranteed_write_mbyte_s": "(marks, slot_bus=None)",
+    "hurst_exponent": "(rates_mbit_s)",
     "implied_marks": "(mark)",
     "keeps_up": "(trace_mbit_s, write_mbyte_s, buffer_mb=None, stall_s=0.75, burst_mb=0.0, step_s=1.0)",
     "kept_s": "(event_s, pre_roll_s=0.0, post_roll_s=0.0)",
@@ -43,6 +46,7 @@ SIGNATURES = {
     "quantile_of_law": "(law, numbers, share)",
     "recorded_fraction": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
     "retention_h": "(capacity_gb, bitrate_mbit_s, recorded_fraction=1.0, usable_fraction=1.0)",
+    "retention_spread": "(retention_h, cv, hurst, step_s)",
     "retention_through_week": "(capacity_gb, bitrate_mbit_s, usable_fraction=1.0)",
     "simulated_write_amplification_camera": "(video_pages, update_places=3, pages_per_place=1, unit_pages=256, "
     "open_units=4, mapping='unit', user_units=60)",
@@ -75,6 +79,7 @@ SIGNATURES = {
     "CardLife": "(wear_life_years, failed_at_endurance=0.5, wear_shape=3.0, random_per_year=0.0, early_share=0.0, "
     "early_mean_years=0.25, law='weibull')",
     "Fault": "(where, found, allowed, mend='')",
+    "HurstEstimate": "(hurst, standard_error, frequencies)",
     "InputError": "(faults)",
     "KeepsUp": "(keeps_up, passes_rule, why, buffer_needed_mb, backlog_mb, catch_up_s, write_needed_mbyte_s, "
     "peak_mbit_s, headroom_mbit_s, speed_margin, write_mbyte_s, buffer_mb, stall_s, burst_mb)",
@@ -85,6 +90,7 @@ SIGNATURES = {
     "Lognormal": "(p10, p90)",
     "LognormalProductShares": "(names, first, total, of_log)",
     "RandomRate": "(a, b_years, mean_per_year, low_per_year, high_per_year, level)",
+    "RetentionSpread": "(mean_h, p5_h, p50_h, p95_h, cv_of_mean)",
     "Samples": "(values)",
     "Spread": "(p5, p10, p50, p90, p95)",
     "Triangular": "(low, mode, high)",

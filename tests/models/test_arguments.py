@@ -36,6 +36,7 @@ CALLS = {
     },
     "chance_that_k_of_n_last": {"k": 10.0, "n": 20.0, "chance": 0.7},
     "clips_per_day": EVENTS,
+    "cv_of_mean": {"cv": 0.4, "hurst": 0.8, "steps": 3600.0},
     "endurance_tbw_from_cycles": {"capacity_gb": 128.0, "pe_cycles": 3000.0, "write_amplification": 2.0},
     "endurance_tbw_from_hours": {"rated_h": 20_000.0, "rated_mbit_s": 26.0},
     "estimated_range_mbit_s": PICTURE,
@@ -92,6 +93,7 @@ TESTED_BESIDE_THEIR_MODEL = {
     *("total_mbit_s", "retention_through_week"),
     *("arrhenius_factor", "equivalent_temperature_c", "unpowered_keep_years"),
     *("fit_weibull", "fit_lognormal", "updated_random_rate", "weibull_scale_lower_years", "life_figures"),
+    *("hurst_exponent", "retention_spread"),
     *("quantile_of_law", "spread", "chance_at_least", "lognormal_product_shares"),
     *("largest_backlog_mb", "catch_up_s", "write_mbyte_s_for_buffer", "keeps_up"),
 }
@@ -124,6 +126,9 @@ LIMITS = {
         "above 0 and at most 4000 GB", (0, 64000), "Write the capacity printed on the card in GB: 64,"
     ),
     "chance": Limit("0 or more and at most 1", (-0.001, 1.0000001, 90), "A percentage is divided by 100."),
+    "cv": Limit("0 or more and at most 10", (-0.001, 38), "A percentage is divided by 100."),
+    "hurst": Limit("above 0 and at most 0.95", (0, 0.9500001, 1)),
+    "steps": Limit("1 or more", (0, 0.9999999)),
     "k": Limit("0 or more cards", (-0.001,)),
     "n": Limit("1 or more cards", (0, 0.9999999)),
     "failures": Limit("0 or more failures", (-0.001,)),
