@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from edgestore.checks import InputError
+from edgestore.checks import InputError, refuse
 
 REFUSED = 2
 FAILED = 1
@@ -117,9 +117,11 @@ def _plan(options: argparse.Namespace) -> int:
 def _measure(options: argparse.Namespace) -> int:
     from tqdm import tqdm
 
-    from edgestore.inputs.footage import FIRST_COLUMNS, read_footage
+    from edgestore.inputs.footage import CLIP_SUFFIXES, FIRST_COLUMNS, read_footage
     from edgestore.planning.files import as_csv, write_whole
 
+    if options.csv and options.csv.suffix.lower() in CLIP_SUFFIXES:  # as with --csv *.mp4
+        raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never written over.")
     bar = partial(tqdm, unit="clip", disable=None, leave=False)  # where nobody watches, no bar is drawn
     footage = read_footage(options.clips, options.zone, bar)
     if options.csv:

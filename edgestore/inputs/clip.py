@@ -6,7 +6,8 @@ It is read packet by packet and never decoded. Opens the one local file that it 
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from contextlib import closing
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -29,7 +30,8 @@ EVEN_STEPS = 1.5
 """Longest over mean step between pictures from which a frame rate is called variable (our choice)."""
 
 _TIME_IN_NAME = re.compile(
-    r"(?<!\d)(20\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)[T_ .-]?([0-2]\d)[-_.:h]?([0-5]\d)[-_.:m]?([0-5]\d)(Z?)(?!\d)"
+    r"(?<!\d)(20\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)(T|[_ .-]?)([0-2]\d)[-_.:h]?([0-5]\d)[-_.:m]?([0-5]\d)"
+    r"(Z|[+-]\d\d:?\d\d)?(?!\d)"
 )
 _UTC = ZoneInfo("UTC")
 
@@ -52,7 +54,8 @@ class Clip:
         Mean; highest whole second from the first picture; highest group of pictures that a next key frame closes (NaN
         when none is).
     key_frame_interval_s, key_share, frame_rate_fps : float
-        Mean time between key frames (NaN with fewer than two), their share of the bytes, pictures a second.
+        Mean time between key frames (NaN with fewer than two), their share of the bytes, pictures a second between
+        pauses (NaN when all of these have one time).
     audio_mbit_s, stored_mbit_s, overhead_share : float
         Sound; the whole file over its duration; what is neither video nor another stream, as a share of the file.
     trace_mbit_s : ndarray
@@ -139,30 +142,32 @@ def read_clip(source: Path | str | bytes, zone: str | None = None, name: str = "
     if not isinstance(source, bytes):
         source = Path(source)
         name = str(source)
-        if not source.is_file():
-            found = "a folder" if source.is_dir() else "no such file"
-            raise refuse(name, found, "a recorded clip", "Check the path.")
     try:
+        if isinstance(source, Path) and not source.is_file():
+            found = "a folder" if source.is_dir() else "a pipe or device" if source.exists() else "no such file"
+            raise refuse(name, found, "a recorded clip", "Check the path.")
         return _measured(source, clock, name)
     except OSError as error:
         raise refuse(name, error.strerror or str(error), "a clip that can be read", "May you read it?") from None
 
 
 def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:
-    found, mend = why_no_clip(source)
     try:
         file = open_clip(source, name)
     except InputError:
+        found, mend = why_no_clip(source)
         if found:
             raise refuse(name, found, "a recorded clip", mend) from None
         raise
     sums = ClipSums(file.even_fps)
     try:
-        for packets in file.packets():
-            sums.add(packets.times_s, packets.sizes, packets.keys)
+        with closing(file.packets()) as chunks:
+            for packets in chunks:
+                sums.add(packets.times_s, packets.sizes, packets.keys)
         sums.close()
     except InputError as error:
-        raise InputError(replace(fault, where=f"{name}, {fault.where}") for fault in error.faults) from None
+        (fault,) = error.faults
+        raise refuse(name, f"{fault.where} with {fault.found}", fault.allowed) from None
     duration_s = sums.span_s + sums.step_s
     if not duration_s:
         pictures = {0: "no picture", 1: "one picture"}.get(sums.pictures, f"{sums.pictures} pictures at one moment")
@@ -189,7 +194,7 @@ def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:
         peak_gop_mbit_s=sums.peak_group_bytes_s * BITS_PER_BYTE / BITS_PER_MBIT,
         key_frame_interval_s=(sums.last_key_s - sums.first_key_s) / (keys - 1) if keys > 1 else math.nan,
         key_share=sums.key_bytes / sums.total_bytes if sums.total_bytes else 0.0,
-        frame_rate_fps=1 / sums.step_s,
+        frame_rate_fps=1 / sums.step_s if sums.step_s else math.nan,
         audio_mbit_s=file.other_bytes.get("audio", 0) * mbit_s,
         stored_mbit_s=size * mbit_s,
         overhead_share=max(0.0, 1 - (sums.total_bytes + sum(file.other_bytes.values())) / size),
@@ -236,10 +241,12 @@ def _warnings(source: Path | bytes, file: ClipFile, sums: ClipSums, duration_s: 
 def _start(name: str, tag: str, clock: ZoneInfo | None) -> tuple[pd.Timestamp | None, str]:
     """Tell when a clip begins, and from what."""
     for written in _TIME_IN_NAME.finditer(Path(name).name):
-        *parts, is_utc = written.groups()
+        year, month, day, joint, hour, minute, second, offset = written.groups()
         try:
-            time = datetime.strptime(" ".join(parts), "%Y %m %d %H %M %S")
-            return moment(name, time, _UTC if is_utc or clock is None else clock), "name"
+            time = datetime(int(year), int(month), int(day), int(hour), int(minute), int(second))
+            if offset and (joint == "T" or offset == "Z"):  # elsewhere -0001 is a number of a file
+                time = time.replace(tzinfo=datetime.strptime(offset, "%z").tzinfo)
+            return moment(name, time, clock or _UTC), "name"
         except (ValueError, InputError):  # no such day or hour
             continue
     try:

@@ -14,6 +14,9 @@ HEAD_BYTES = 65_536
 RANDOM_BITS_PER_BYTE = 7.9
 """The first bytes of a file that hold more bits each are as good as random (8 would be all; our choice)."""
 
+EBML_ID, SEGMENT_ID = bytes.fromhex("1A45DFA3"), bytes.fromhex("18538067")
+"""First bytes of a Matroska file and of its segment: RFC 8794 and RFC 9559."""
+
 TS_PACKET_BYTES = 188
 TS_SYNC = 0x47
 TS_SCRAMBLED = 0xC0
@@ -49,8 +52,8 @@ def why_no_clip(source: Path | bytes) -> tuple[str, str]:
     bits = -(counts[counts > 0] * np.log2(counts[counts > 0])).sum()
     if bits > RANDOM_BITS_PER_BYTE:
         return (
-            f"bytes as good as random ({bits:.2f} of 8 bits each): it looks encrypted or packed",
-            "Export the clip without encryption, or unpack it.",
+            f"bytes as good as random ({bits:.2f} of 8 bits each): it looks encrypted, packed or damaged",
+            "Export the clip again, without encryption, or unpack it.",
         )
     return "", ""
 
@@ -63,7 +66,9 @@ def end_is_missing(source: Path | bytes, container: str) -> str:
             end = max((at + length for _, at, length in _boxes(file)), default=0)
         elif container == "avi":
             end = _riff_end(file)
-        elif container == "mpegts" and size % TS_PACKET_BYTES and file.read(1)[:1] == bytes([TS_SYNC]):
+        elif container.startswith("matroska"):
+            end = _segment_end(file)
+        elif container == "mpegts" and size % TS_PACKET_BYTES and _begins_with_packets(file):
             end = size + TS_PACKET_BYTES - size % TS_PACKET_BYTES
         else:
             end = 0
@@ -76,6 +81,11 @@ def is_scrambled(source: Path | bytes) -> bool:
         head = file.read(HEAD_BYTES)
     packets = [head[at : at + 4] for at in range(0, len(head) - 3, TS_PACKET_BYTES)]
     return any(packet[0] == TS_SYNC and packet[3] & TS_SCRAMBLED for packet in packets)
+
+
+def _begins_with_packets(file: BinaryIO) -> bool:
+    head = file.read(TS_PACKET_BYTES + 1)
+    return len(head) > TS_PACKET_BYTES and head[0] == head[TS_PACKET_BYTES] == TS_SYNC
 
 
 def _boxes(file: BinaryIO) -> Iterator[tuple[bytes, int, int]]:
@@ -106,3 +116,20 @@ def _riff_end(file: BinaryIO) -> int:
             return at
         at += 8 + length + length % 2
     return at
+
+
+def _segment_end(file: BinaryIO) -> int:
+    """Give where the segment of a Matroska file ends by its own size; 0 where it states none (RFC 8794, RFC 9559)."""
+    head = file.read(HEAD_BYTES)
+    after_header = _element_end(head, len(EBML_ID))
+    at = after_header + len(SEGMENT_ID)
+    return _element_end(head, at) if head[after_header:at] == SEGMENT_ID else 0
+
+
+def _element_end(head: bytes, at: int) -> int:
+    """Give where an element ends whose size is written at a place; 0 for an unknown size, which is all ones."""
+    first = head[at] if at < len(head) else 0
+    length = 9 - first.bit_length()  # as many bytes as there are zeros before the first one, and one more
+    bits = 7 * length
+    size = int.from_bytes(head[at : at + length], "big") & ((1 << bits) - 1)
+    return 0 if size == (1 << bits) - 1 or length > 8 else at + length + size

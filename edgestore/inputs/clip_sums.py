@@ -23,12 +23,15 @@ memory); the rest is for streams that do not keep to it."""
 PAUSE_S = 10.0
 """Pictures further apart are told as a pause (our choice)."""
 
-JUMP_BACK_S = 10.0
+JUMP_BACK_S = 2.0
 JUMP_S = S_PER_H
-"""A step back of more than the one, or ahead of more than the other, is a clock that was set: time goes on from the
-picture before (our choice)."""
+"""A step back of more than the one, or ahead of more than the other, is a clock that was set: time goes on an even step
+after the picture before (our choice; pictures stored out of order step back by a few pictures)."""
 
 LONGEST_DAYS = 31
+
+ROUNDING_S = 1e-6
+"""A picture nearer than this to the next whole second is of that second: clocks tick coarser, sums round."""
 
 
 @dataclass
@@ -43,8 +46,8 @@ class ClipSums:
         Time of the last picture.
     pauses, pause_s : int, float
         Steps of more than ``PAUSE_S``, and their sum.
-    shortest_s, longest_s : float
-        Shortest and longest step that is no pause.
+    moving_s, shortest_s, longest_s : float
+        Sum, shortest and longest of the steps that are no pause.
     bytes_by_s : ndarray
         Bytes in each whole second.
     first_key_s, last_key_s : float
@@ -64,6 +67,7 @@ class ClipSums:
     span_s: float = 0.0
     pauses: int = 0
     pause_s: float = 0.0
+    moving_s: float = 0.0
     shortest_s: float = math.inf
     longest_s: float = 0.0
     bytes_by_s: Array = field(default_factory=lambda: np.zeros(0))
@@ -73,6 +77,7 @@ class ClipSums:
     untimed: int = 0
     clock_breaks: int = 0
 
+    _origin_s: float = math.nan
     _known_s: float = 0.0
     _since: int = -1
     _stored_s: float = math.nan
@@ -89,7 +94,7 @@ class ClipSums:
         if self.pictures < 2:
             return 0.0
         steps = self.pictures - 1 - self.pauses
-        return (self.span_s - self.pause_s) / steps if steps else self.span_s / self.pauses
+        return self.moving_s / steps if steps else self.pause_s / self.pauses
 
     def add(self, times_s: Array, sizes: Sizes, keys: Marks) -> None:
         """Take in pictures in the order of storage; a missing time is NaN."""
@@ -110,15 +115,18 @@ class ClipSums:
         steps_s = np.diff(times_s, prepend=times_s[0] if math.isnan(self._stored_s) else self._stored_s)
         breaks = (steps_s < -JUMP_BACK_S) | (steps_s > JUMP_S)
         self.clock_breaks += int(breaks.sum())
-        shifts_s = self._shift_s - np.cumsum(np.where(breaks, steps_s, 0.0))
+        shifts_s = self._shift_s - np.cumsum(np.where(breaks, steps_s - 1 / self.even_fps, 0.0))
         self._stored_s, self._shift_s = float(times_s[-1]), float(shifts_s[-1])
         return times_s + shifts_s
 
     def _filled(self, times_s: Array) -> Array:
-        """Space pictures without a time evenly after the last one that has one."""
+        """Space pictures without a time evenly after the last one that has one, the first of a clip before it."""
         missing = np.isnan(times_s)
         self.untimed += int(missing.sum())
         known = np.flatnonzero(~missing)
+        if known.size and math.isnan(self._origin_s):
+            self._origin_s = float(times_s[known[0]]) - (self._since + 1 + int(known[0])) / self.even_fps
+        times_s = times_s - self._origin_s
         if missing.any():
             at = np.arange(times_s.size)
             last = np.maximum.accumulate(np.where(missing, -1, at))
@@ -159,12 +167,13 @@ class ClipSums:
         self.pauses += int(is_pause.sum())
         self.pause_s += float(steps_s[is_pause].sum())
         between = steps_s[~is_pause]
+        self.moving_s += float(between.sum())
         if between.size:
             self.shortest_s = min(self.shortest_s, float(between.min()))
             self.longest_s = max(self.longest_s, float(between.max()))
 
     def _count_seconds(self, times_s: Array, sizes: Sizes) -> None:
-        seconds = times_s.astype(np.int64)
+        seconds = (times_s + ROUNDING_S).astype(np.int64)
         first, last = int(seconds[0]), int(seconds[-1])
         self.bytes_by_s.resize(max(self.bytes_by_s.size, last + 1), refcheck=False)
         self.bytes_by_s[first : last + 1] += np.bincount(seconds - first, weights=sizes)

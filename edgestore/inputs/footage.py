@@ -3,6 +3,7 @@
 Opens local files only, and writes none.
 """
 
+import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from itertools import pairwise
@@ -178,21 +179,29 @@ def read_footage(
 
 def _files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], list[str]]:
     """Give the clips among files and folders, each once, the paths that are none, and what was left aside."""
-    files: dict[Path, None] = {}
-    faults, notes = [], []
+    files: dict[str, Path] = {}  # by where links lead
+    faults: list[Fault] = []
+    notes: list[str] = []
     for path in map(Path, paths):
-        if not path.is_dir():
-            files[path] = None
+        if not os.path.isdir(path):
+            files.setdefault(os.path.realpath(path), path)
             continue
-        found = sorted(below for below in path.rglob("*") if below.is_file())
+        closed: list[OSError] = []
+        found = sorted(
+            Path(folder, name) for folder, _, names in os.walk(path, onerror=closed.append) for name in names
+        )
         clips = [below for below in found if below.suffix.lower() in CLIP_SUFFIXES]
-        files |= dict.fromkeys(clips)
+        for below in clips:
+            files.setdefault(os.path.realpath(below), below)
+        faults += [
+            Fault(str(e.filename), str(e.strerror), "a folder that can be read", "May you read it?") for e in closed
+        ]
         if len(found) > len(clips):
             notes.append(f"{path}: {len(found) - len(clips)} of {len(found)} files are no clips by their names")
-        if not clips:
+        if not clips and not closed:
             known = ", ".join(sorted(CLIP_SUFFIXES))
             faults.append(Fault(str(path), f"a folder of {len(found)} files without a clip", f"clips ({known})"))
-    return list(files), faults, notes
+    return list(files.values()), faults, notes
 
 
 def _notes(footage: Footage, zone: str | None) -> list[str]:

@@ -5,7 +5,7 @@ Opens the one local file that it is asked for, and nothing that this names.
 
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -57,13 +57,13 @@ class ClipFile:
     width_px, height_px : int
         Picture size as stated; 0 when it is not.
     stated_s : float
-        Length that the container states; NaN when it states none.
+        Length that is stated for the video, else for all that is in the container; NaN when none is.
     created : str
         When the recording began, as a tag of the container says; empty without one.
     video_streams : int
         How many there are; the first is read.
     even_fps : float
-        Rate at which pictures without any time are spaced.
+        Rate at which pictures without a time are spaced.
     even_fps_is_stated : bool
         Whether the stream states that rate.
     other_bytes : dict of str to int
@@ -92,7 +92,7 @@ class ClipFile:
     encrypted: bool = False
     stopped: str = ""
 
-    def packets(self) -> Iterator[Packets]:
+    def packets(self) -> Generator[Packets, None, None]:
         """Read the video packets, once, and close the file.
 
         Yields
@@ -178,14 +178,17 @@ def open_clip(source: Path | bytes, name: str) -> ClipFile:
         raise refuse(name, f"{container.format.name} without a video stream", "a clip with video", KINDS)
     video = videos[0]
     context = video.codec_context
+    stated_s = float(video.duration * video.time_base) if video.duration and video.time_base else math.nan
+    if math.isnan(stated_s) and container.duration:
+        stated_s = container.duration / MICROSECONDS_PER_S
     stated_fps = float(context.framerate or 0) if context else 0.0
     is_likely = LIKELY_FPS[0] <= stated_fps <= LIKELY_FPS[1]
     return ClipFile(
         container=container.format.name,
-        codec=context.name if context else "",
+        codec=(context.name or "") if context else "",
         width_px=context.width if context else 0,
         height_px=context.height if context else 0,
-        stated_s=container.duration / MICROSECONDS_PER_S if container.duration else math.nan,
+        stated_s=stated_s,
         created=str(container.metadata.get("creation_time", "")),
         video_streams=len(videos),
         even_fps=stated_fps if is_likely else ASSUMED_FPS,

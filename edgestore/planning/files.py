@@ -41,7 +41,7 @@ def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:
     """Give a table as CSV, UTF-8, with as many digits; no text in it begins a formula when a spreadsheet opens it."""
     texts = table.select_dtypes(exclude=["number", "bool"])
     safe = texts.map(lambda text: f"'{text}" if str(text).startswith(FORMULA_STARTS) else text)
-    return table.assign(**safe).to_csv(index=False, float_format=f"%.{digits}g").encode()
+    return table.assign(**safe).to_csv(index=False, float_format=f"%.{digits}g").encode(errors="replace")
 
 
 def write_whole(folder: Path, files: Mapping[str, bytes]) -> list[Path]:

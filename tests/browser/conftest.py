@@ -67,9 +67,9 @@ def address() -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """Start Chromium; without one, skip, or fail when EDGESTORE_REQUIRE_BROWSER is 1."""
+    """Start Chromium; without one, skip, or fail when EDGESTORE_SKIP_NOTHING is 1."""
     found = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if found is None and os.environ.get("EDGESTORE_REQUIRE_BROWSER") == "1":
+    if found is None and os.environ.get("EDGESTORE_SKIP_NOTHING") == "1":
         pytest.fail(NO_BROWSER)
     if found is None:
         pytest.skip(NO_BROWSER)
