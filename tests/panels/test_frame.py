@@ -8,10 +8,11 @@ from pathlib import Path
 import ipywidgets as widgets
 import pytest
 
-from edgestore.panels import flash, holds, lasts, site, sure
+from edgestore.panels import flash, holds, lasts, site, sure, writes
 from edgestore.panels.frame import Choice, File, Frame, Number
 
-PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in (flash, holds, lasts, site, sure)]
+MODULES = (flash, holds, lasts, site, sure, writes)
+PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in MODULES]
 
 
 @pytest.fixture
