@@ -9,9 +9,8 @@ from edgestore.models.amplification import (
     write_amplification_separated,
     write_amplification_static,
 )
+from edgestore.models.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
 from edgestore.models.bitrate import (
-    bitrate_from_frames_mbit_s,
-    estimated_range_mbit_s,
     mean_range_mbit_s,
     mean_under_cap_mbit_s,
     stored_mbit_s,
@@ -26,6 +25,7 @@ from edgestore.models.duty import (
     recorded_fraction,
 )
 from edgestore.models.few_failures import RandomRate, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
+from edgestore.models.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
 from edgestore.models.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
 from edgestore.models.lifetime import CardLife
 from edgestore.models.retention import (
@@ -48,6 +48,13 @@ from edgestore.models.speed import (
     speed_margin,
     write_mbyte_s_for_margin,
 )
+from edgestore.models.stalls import (
+    KeepsUp,
+    keeps_up,
+    stall_buffer_mb,
+    stall_s_for_buffer,
+    sustained_write_mbyte_s,
+)
 from edgestore.models.uncertainty import (
     Lognormal,
     Samples,
@@ -58,6 +65,7 @@ from edgestore.models.uncertainty import (
     quantile_of_law,
     spread,
 )
+from edgestore.models.variability import HurstEstimate, RetentionSpread, cv_of_mean, hurst_exponent, retention_spread
 from edgestore.models.wear import (
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
@@ -71,12 +79,15 @@ from edgestore.models.wear import (
 __all__ = [
     "CardLife",
     "Fault",
+    "HurstEstimate",
     "InputError",
+    "KeepsUp",
     "LifeFigures",
     "LifeFit",
     "Lognormal",
     "LognormalProductShares",
     "RandomRate",
+    "RetentionSpread",
     "Samples",
     "Spread",
     "Triangular",
@@ -86,9 +97,11 @@ __all__ = [
     "bitrate_from_frames_mbit_s",
     "bitrate_mbit_s_for_retention",
     "capacity_gb_for_retention",
+    "catch_up_s",
     "chance_at_least",
     "chance_that_k_of_n_last",
     "clips_per_day",
+    "cv_of_mean",
     "endurance_tbw_from_cycles",
     "endurance_tbw_from_hours",
     "equivalent_temperature_c",
@@ -96,8 +109,11 @@ __all__ = [
     "fit_lognormal",
     "fit_weibull",
     "guaranteed_write_mbyte_s",
+    "hurst_exponent",
     "implied_marks",
+    "keeps_up",
     "kept_s",
+    "largest_backlog_mb",
     "life_figures",
     "life_years",
     "lognormal_product_shares",
@@ -111,12 +127,16 @@ __all__ = [
     "quantile_of_law",
     "recorded_fraction",
     "retention_h",
+    "retention_spread",
     "retention_through_week",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
     "speed_margin",
     "spread",
+    "stall_buffer_mb",
+    "stall_s_for_buffer",
     "stored_mbit_s",
+    "sustained_write_mbyte_s",
     "total_mbit_s",
     "unpowered_keep_years",
     "updated_random_rate",
@@ -127,6 +147,7 @@ __all__ = [
     "write_amplification_mixed",
     "write_amplification_separated",
     "write_amplification_static",
+    "write_mbyte_s_for_buffer",
     "write_mbyte_s_for_margin",
     "writes_gb_day",
     "writes_tb_year",

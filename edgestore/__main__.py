@@ -99,10 +99,13 @@ def _plan(options: argparse.Namespace) -> int:
     plan = read_lists(options.cameras, options.cards).plan(wanted)
     written = write_plan(plan, options.out)
 
-    print(plan.table.drop(columns="reason").to_string(index=False), end="\n\n")
-    for camera, reason in zip(plan.plan["camera"], plan.plan["reason"], strict=True):
-        _say(f"{camera}: {reason}")
-    print(f"\n{plan.sentence}")
+    print(plan.table.drop(columns=["reason", "against_cap"]).to_string(index=False), end="\n\n")
+    for title, column in (("Why", "reason"), ("What knowing the mean changes", "against_cap")):
+        print(f"{title}:")
+        for camera, text in zip(plan.plan["camera"], plan.plan[column], strict=True):
+            _say(f"{camera}: {text}")
+        print()
+    print(plan.sentence)
     for text in plan.warnings:
         _say(f"Take care: {text}")
     for text in plan.assumptions:

@@ -23,6 +23,9 @@ WORKBOOK_EXTRA = ("voila", "jupyterlab", "ipywidgets", "ipykernel")
 CULL_IDLE_S = 120
 """How long a kernel (some 100 MB) outlives the page that used it; the kernel of an open page stays."""
 
+MAX_UPLOAD_BYTES = 250_000_000
+"""The largest clip that the browser may hand over; beyond, the connection would break. A path has no limit."""
+
 _PACKAGE = Path(__file__).resolve().parent
 
 
@@ -84,7 +87,9 @@ def serve(folder: Path | None = None, *, lab: bool = False, browser: bool = True
     else:
         paths = [str(_PACKAGE / "voila_template"), os.environ.get("JUPYTER_PATH", "")]
         os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, paths))
-        importlib.import_module("voila.app").Voila.launch_instance(_voila_options(folder, port, token))
+        large = {"websocket_max_message_size": MAX_UPLOAD_BYTES}
+        voila = importlib.import_module("voila.app").Voila
+        voila.launch_instance(_voila_options(folder, port, token), tornado_settings=large)
 
 
 def _voila_options(folder: Path, port: int, token: str) -> list[str]:

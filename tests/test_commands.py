@@ -12,7 +12,7 @@ from edgestore.__main__ import main
 
 DATA = Path(__file__).parents[1] / "data"
 CAMERAS, CARDS = str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards.csv")
-FOOTAGE = DATA / "ferry_terminal" / "footage"
+FOOTAGE = DATA / "ferry_terminal" / "footage" / "waiting_room"
 CLIPS = sorted(FOOTAGE.glob("*.mp4"))
 MEASURED = ["file", "packets", "bytes", "key_frames", "duration_s", "mean_mbit_s", "peak_1s_mbit_s", "peak_gop_mbit_s"]
 
@@ -36,7 +36,11 @@ def test_plan_writes_a_row_a_camera_and_a_row_for_every_pair(tmp_path, capsys):
     assert len(plan) == 14
     assert len(candidates) == 14 * 12
     assert {"camera", "card", "retention_days", "life_years", "speed_margin", "meets", "reason"} <= set(plan[0])
+    assert {"mean_basis", "peak_basis", "recorded_basis", "card_at_cap", "against_cap"} <= set(plan[0])
     printed = capsys.readouterr().out
+    assert all(row["against_cap"] for row in plan)
+    assert "events logged" in printed
+    assert "by the cap it would take" in printed
     assert all(row["camera"] in printed for row in plan)
 
 
@@ -68,6 +72,18 @@ def test_a_requirement_that_cannot_be_is_refused(option, tmp_path, capsys):
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), option, "-1"]) == 2
     assert "found -1" in capsys.readouterr().err
     assert not (tmp_path / "plan").exists()
+
+
+def test_a_missing_file_that_a_list_names_is_refused_and_nothing_is_written(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text("camera,encoder_file,footage\ngate,gate.xml,\nyard,,clips\n")
+    code = main(["plan", str(tmp_path / "cameras.csv"), "--cards", CARDS, "--out", str(tmp_path / "plan")])
+    told = capsys.readouterr()
+    assert code == 2
+    assert told.out == ""
+    assert not (tmp_path / "plan").exists()
+    for camera, path in (("gate", "gate.xml"), ("yard", "clips")):
+        assert f"camera '{camera}', " in told.err
+        assert f"Looked for {tmp_path / path}" in told.err
 
 
 def test_a_missing_list_is_refused(tmp_path, capsys):

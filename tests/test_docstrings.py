@@ -27,6 +27,7 @@ UNIT_WORDS = {
     "_tbw": "TB",
     "_fps": "frames/s",
     "_gb": "GB",
+    "_mb": "MB",
     "_px": "pixels",
     "_kib": "KiB",
     "_mib": "MiB",

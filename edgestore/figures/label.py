@@ -39,4 +39,4 @@ class Label(PathPatch):
 
 @lru_cache(maxsize=500)
 def _outline(words: str, size_pt: float) -> Path:
-    return TextPath((0, 0), words, size=size_pt)
+    return TextPath((0, 0), words, size=size_pt) if words else Path([(0, 0)])

@@ -3,6 +3,7 @@
 import pandas as pd
 
 from edgestore.checks import MAX_CAPACITY_GB
+from edgestore.inputs.clocks import is_zone
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
@@ -75,7 +76,17 @@ CAMERA_COLUMNS = (
         "whether the camera can delete footage older than a set age",
         default=False,
     ),
+    Column("footage", "text", "a clip that the camera recorded, or a folder of clips"),
+    Column("encoder_file", "text", "the encoder's settings, saved as ONVIF XML or as SDP"),
+    Column("encoder_streams", "text", "which streams of that file are recorded, joined by +; empty for all of them"),
+    Column("event_log", "text", "log of the camera's events, CSV, for motion"),
+    Column("time_zone", "text", "name of the zone whose clocks the log and the clips show, as Europe/Berlin"),
 )
+
+FILE_COLUMNS = ("footage", "encoder_file", "event_log")
+"""Columns that name a file on this machine; its path counts from the folder of the list."""
+
+EVENT_NUMBERS = ["events_per_h", "event_s", "pre_roll_s", "post_roll_s"]
 
 
 def _mean_is_times_cap(rows: pd.DataFrame, factor: float) -> "pd.Series[bool]":
@@ -84,21 +95,30 @@ def _mean_is_times_cap(rows: pd.DataFrame, factor: float) -> "pd.Series[bool]":
 
 
 def _needed_for_motion(column: str) -> Rule:
-    """A camera that records on motion needs this column."""
+    """A camera that records on motion needs this column, or a log."""
     return Rule(
-        (column, "recording"),
-        lambda rows: (rows["recording"] == "motion") & rows[column].isna(),
-        f"{column} when recording is motion",
-        "Give it from the camera's event log, or let it record continuously.",
+        (column, "recording", "event_log"),
+        lambda rows: (rows["recording"] == "motion") & rows[column].isna() & (rows["event_log"] == ""),
+        f"{column} or event_log when recording is motion",
+        "Give it from the camera's event log, name the log, or let it record continuously.",
     )
+
+
+def _unknown_zone(rows: pd.DataFrame) -> "pd.Series[bool]":
+    """Mark the rows whose time zone nobody knows."""
+    unknown = {zone for zone in rows["time_zone"].unique() if zone and not is_zone(zone)}
+    return rows["time_zone"].isin(unknown)
 
 
 CAMERA_RULES = (
     Rule(
-        ("mean_mbit_s", "cap_mbit_s"),
-        lambda rows: rows["mean_mbit_s"].isna() & rows["cap_mbit_s"].isna(),
-        "a mean, a cap, or both",
-        "Give the cap from the camera's settings, or a mean measured over some days.",
+        ("mean_mbit_s", "cap_mbit_s", "footage", "encoder_file"),
+        lambda rows: (
+            rows[["mean_mbit_s", "cap_mbit_s"]].isna().all(axis=1)
+            & (rows[["footage", "encoder_file"]] == "").all(axis=1)
+        ),
+        "a mean, a cap, footage or an encoder_file",
+        "Give the cap from the camera's settings, a mean measured over some days, or a file that has them.",
     ),
     Rule(
         ("mean_mbit_s", "cap_mbit_s"),
@@ -125,14 +145,26 @@ CAMERA_RULES = (
     _needed_for_motion("events_per_h"),
     _needed_for_motion("event_s"),
     Rule(
-        ("events_per_h", "event_s", "pre_roll_s", "post_roll_s", "recording"),
+        (*EVENT_NUMBERS, "event_log", "recording"),
         lambda rows: (
             (rows["recording"] == "continuous")
-            & (rows[["events_per_h", "event_s", "pre_roll_s", "post_roll_s"]].fillna(0) > 0).any(axis=1)
+            & ((rows[EVENT_NUMBERS].fillna(0) > 0).any(axis=1) | (rows["event_log"] != ""))
         ),
         "event columns count when recording is motion",
         "What stands in them here is not used.",
         is_note=True,
+    ),
+    Rule(
+        ("encoder_streams", "encoder_file"),
+        lambda rows: (rows["encoder_streams"] != "") & (rows["encoder_file"] == ""),
+        "an encoder_file that has these streams",
+        "Name the file, or leave the streams empty.",
+    ),
+    Rule(
+        ("time_zone",),
+        _unknown_zone,
+        "the name of a time zone, as Europe/Berlin or UTC",
+        "Look the name up in the IANA time zone database.",
     ),
 )
 
@@ -159,7 +191,7 @@ def read_cameras(source: Source, name: str = "camera list") -> Table:
 
     Notes
     -----
-    ``CAMERA_RULES`` says what the cells of a row must agree on.
+    ``CAMERA_RULES`` says what the cells of a row must agree on. Files that a row names are not opened here.
 
     References
     ----------

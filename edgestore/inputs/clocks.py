@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from edgestore.checks import refuse
+from edgestore.checks import InputError, refuse
 
 CLOCK_STEP = "15min"
 """Clocks are set at whole quarters of an hour, and differ from UTC by whole quarters (since 1972, from memory)."""
@@ -25,6 +25,15 @@ def clock_of(zone: str) -> ZoneInfo:
         return ZoneInfo(zone)
     except (KeyError, ValueError, OSError):
         raise refuse("zone", repr(zone), "the name of a time zone, as Europe/Berlin or UTC") from None
+
+
+def is_zone(zone: str) -> bool:
+    """Tell whether there is a time zone of that name."""
+    try:
+        clock_of(zone)
+    except InputError:
+        return False
+    return True
 
 
 def moment(name: str, time: datetime, clock: ZoneInfo | None) -> pd.Timestamp:

@@ -77,6 +77,7 @@ class File:
     default: str
     help: str
     shown_when: tuple[str, str] | None = None
+    accept: str = ".csv,.txt,.tsv"
 
 
 Input = Number | Choice | File
@@ -311,7 +312,7 @@ def _file(spec: File) -> tuple[Any, list[Any]]:
         style={"description_width": "initial"},
         layout={"width": "auto"},
     )
-    upload = widgets.FileUpload(accept=".csv,.txt,.tsv", description="Choose a file", layout=BUTTON)
+    upload = widgets.FileUpload(accept=spec.accept, description="Choose a file", layout=BUTTON)
     return path, [path, upload, _help(spec.help)]
 
 

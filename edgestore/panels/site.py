@@ -1,5 +1,6 @@
 """Panel on which card goes into each camera."""
 
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from edgestore.panels.frame import File, Frame, Number, Panel
 from edgestore.planning.lists import ListFile, SiteLists, read_lists
 from edgestore.planning.requirements import Requirements
 from edgestore.planning.site import SitePlan
+
+State = dict[Path, tuple[int, int]]
 
 DATA = Path(__file__).parents[2] / "data"
 """The demo lists, in a checkout."""
@@ -24,25 +27,39 @@ def _answer(
 ) -> SitePlan:
     most = retention_days_max or None
     wanted = Requirements(retention_days, life_years, speed_margin, most)
-    return _lists(cameras, cards, _changed(cameras), _changed(cards)).plan(wanted)
+    return _lists(cameras, cards).plan(wanted)
 
 
-@lru_cache(maxsize=2)
-def _lists(cameras: ListFile, cards: ListFile, *changed: float) -> SiteLists:
-    """Read the lists, once for as long as their files do not change: a slider moves many times over one list."""
-    return read_lists(cameras, cards)
+def _lists(cameras: ListFile, cards: ListFile) -> SiteLists:
+    """Read the lists and the files they name, once for as long as none changes: a slider moves many times over them."""
+    lists, as_read = _read(cameras, cards)
+    if _state(lists.files) != as_read:
+        _read.cache_clear()
+        lists, _ = _read(cameras, cards)
+    return lists
 
 
-def _changed(source: ListFile) -> float:
-    """Give the time of a file's last change; 0 for one that is not there, or not a file."""
-    path = None if isinstance(source, tuple) else Path(source)
-    return path.stat().st_mtime if path and path.is_file() else 0.0
+@lru_cache(maxsize=1)
+def _read(cameras: ListFile, cards: ListFile) -> tuple[SiteLists, State]:
+    lists = read_lists(cameras, cards)
+    return lists, _state(lists.files)
+
+
+def _state(files: Iterable[Path]) -> State:
+    """Give when each file last changed, and how large it is; of a folder, all that is in it."""
+    every = [inner for path in files for inner in (path, *(path.rglob("*") if path.is_dir() else ()))]
+    return {path: (path.stat().st_mtime_ns, path.stat().st_size) for path in every if path.exists()}
 
 
 PANEL = Panel(
     question="Which card for each camera?",
     inputs=(
-        File("cameras", "Camera list", str(DATA / "ferry_terminal" / "cameras.csv"), "CSV; columns: data/README.md."),
+        File(
+            "cameras",
+            "Camera list",
+            str(DATA / "ferry_terminal" / "cameras.csv"),
+            "CSV; columns: data/README.md. A list that names other files is given by its path.",
+        ),
         File("cards", "Cards on offer", str(DATA / "cards.csv"), "CSV; columns: data/README.md."),
         Number("retention_days", "Wanted footage", "days", 0.5, 90, 0.5, 7, "How far back every card should go."),
         Number("life_years", "Wanted life", "years", 0.5, 15, 0.5, 3, "How long until the cards are to be changed."),

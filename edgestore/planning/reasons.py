@@ -147,7 +147,7 @@ def _helps(
             texts.append(f"record at most {recorded}% of the time, on motion, on {cards['card'].iloc[card]}")
         if all_but_most.any():
             texts.append("have the camera delete footage by age")
-            if stream["rate_basis"] == "cap alone":
+            if stream["mean_basis"] == "assumed":
                 texts.append("measure its mean rate to narrow the range")
         else:
             texts += _card_asked_for(stream, camera, cards, wanted)

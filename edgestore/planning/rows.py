@@ -11,6 +11,7 @@ from edgestore.models.wear import (
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
 )
+from edgestore.planning.evidence import no_evidence
 
 Array = npt.NDArray[np.float64]
 
@@ -19,38 +20,86 @@ PEAK_OVER_MEAN = 4.4
 1.3 to 4.4); used when a camera's cap is not known."""
 
 
-def camera_rates(cameras: pd.DataFrame) -> pd.DataFrame:
+def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) -> pd.DataFrame:
     """Rates that a camera's row stands for.
 
     Parameters
     ----------
     cameras : DataFrame
         Camera list.
+    evidence : DataFrame, optional
+        What the files say that it names (:mod:`edgestore.planning.evidence`); nothing when left out.
 
     Returns
     -------
     DataFrame
-        ``low_mbit_s``, ``planned_mbit_s``, ``high_mbit_s``, ``peak_mbit_s`` while recording, the
-        ``recorded_fraction`` and the ``rate_basis`` in words; same index.
+        Same index. While recording, in Mbit/s: ``low_mbit_s``, ``planned_mbit_s``, ``high_mbit_s``, ``peak_mbit_s``,
+        ``cap_mbit_s`` (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap. The
+        ``recorded_fraction``. In words what these rest on: ``mean_basis``, ``peak_basis``, ``recorded_basis``, and
+        the three in short, ``rate_basis``.
+
+    Notes
+    -----
+    Mean: measured, else listed, else set in the encoder, else the cap stands in. Peak: the cap described, else listed,
+    or a second of footage above it; without a cap, ``PEAK_OVER_MEAN`` times the mean. Recorded: by the log, else by
+    the formula from the listed events.
     """
-    mean, cap = cameras["mean_mbit_s"], cameras["cap_mbit_s"]
+    evidence = no_evidence(cameras) if evidence is None else evidence
+    measured, second = evidence["measured_mbit_s"], evidence["measured_peak_mbit_s"]
+    described_cap, described_mean = evidence["described_cap_mbit_s"], evidence["described_mean_mbit_s"]
+    mean = measured.fillna(cameras["mean_mbit_s"]).fillna(described_mean)
+    cap = described_cap.fillna(cameras["cap_mbit_s"])
+    planned = mean.fillna(cap)
+    peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
-    moving = (cameras["recording"] == "motion").to_numpy()
-    on_motion = cameras.loc[moving, ["events_per_h", "event_s", "pre_roll_s", "post_roll_s"]]
-    recorded = np.ones(len(cameras))
-    if moving.any():
-        recorded[moving] = recorded_fraction(*(on_motion[name].to_numpy() for name in on_motion))
-    return pd.DataFrame(
+    rates = pd.DataFrame(
         {
             "low_mbit_s": mean.fillna(cap * lowest_share),
-            "planned_mbit_s": mean.fillna(cap),
-            "high_mbit_s": cap.fillna(mean),
-            "peak_mbit_s": cap.fillna(mean * PEAK_OVER_MEAN),
-            "recorded_fraction": recorded,
-            "rate_basis": np.select([mean.isna(), cap.isna()], ["cap alone", "mean alone"], "mean and cap"),
+            "planned_mbit_s": planned,
+            "high_mbit_s": np.fmax(cap, planned),
+            "peak_mbit_s": pd.concat([peak, second, planned], axis=1).max(axis=1),
+            "cap_mbit_s": cap,
+            "lowest_at_cap_mbit_s": cap * lowest_share,
+            "recorded_fraction": evidence["logged_fraction"].fillna(listed_fraction(cameras)),
+            "mean_basis": np.select(
+                [measured.notna(), cameras["mean_mbit_s"].notna(), described_mean.notna()],
+                ["measured", "listed", "described"],
+                "assumed",
+            ),
+            "peak_basis": np.select(
+                [second.notna() & ~(second <= cap), described_cap.notna(), cap.notna()],
+                ["measured", "described", "listed"],
+                "assumed",
+            ),
+            "recorded_basis": np.select(
+                [cameras["recording"] == "continuous", evidence["logged_fraction"].notna()],
+                ["continuous", "logged"],
+                "listed",
+            ),
         },
         index=cameras.index,
     )
+    rates["rate_basis"] = [_basis(*row) for row in rates[["mean_basis", "peak_basis", "recorded_basis"]].to_numpy()]
+    return rates
+
+
+def listed_fraction(cameras: pd.DataFrame) -> "pd.Series[float]":
+    """Fraction of the time recorded by the list alone; NaN where only a log can say it."""
+    fraction = pd.Series(1.0, cameras.index)
+    moving = cameras["recording"] == "motion"
+    fraction[moving] = np.nan
+    told = moving & cameras[["events_per_h", "event_s"]].notna().all(axis=1)
+    if told.any():
+        on_motion = cameras.loc[told, ["events_per_h", "event_s", "pre_roll_s", "post_roll_s"]]
+        fraction[told] = recorded_fraction(*(on_motion[name].to_numpy() for name in on_motion))
+    return fraction
+
+
+def _basis(mean: str, peak: str, recorded: str) -> str:
+    """Say in short what rates and recording rest on."""
+    what = "cap" if peak in ("described", "listed") else "peak"
+    events = "" if recorded == "continuous" else f", events {recorded}"
+    return f"mean {mean}, {what} {peak}{events}"
 
 
 def card_endurance_tbw(cards: pd.DataFrame) -> tuple[Array, Array]:

@@ -8,37 +8,27 @@ import pandas as pd
 
 from edgestore.models.retention import retention_h
 from edgestore.models.speed import guaranteed_write_mbyte_s, speed_margin
-from edgestore.models.wear import WEAR_ALONE, WRITE_AMPLIFICATION_BRACKET, life_years
+from edgestore.models.wear import life_years
+from edgestore.planning.against_cap import compared, rates_at_cap
+from edgestore.planning.evidence import no_evidence
 from edgestore.planning.reasons import reasons
+from edgestore.planning.remarks import ASSUMPTIONS, warnings
 from edgestore.planning.requirements import Requirements
-from edgestore.planning.rows import PEAK_OVER_MEAN, camera_rates, card_endurance_tbw
-from edgestore.planning.sure import GUESSED_LIFE, chance_and_p10_life_years
+from edgestore.planning.rows import camera_rates, card_endurance_tbw
+from edgestore.planning.sure import chance_and_p10_life_years
 from edgestore.planning.words import number, span
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
+Chosen = npt.NDArray[np.intp]
+Flags = npt.NDArray[np.bool_]
 
 LIKELY_SHARES = (np.arange(16) + 0.5) / 16
 """Evenly spread places between the lowest and the highest endurance of a card: any of them is as likely."""
 
-SURE_ENOUGH = 0.9
-"""A smaller chance to last is warned of (our choice)."""
-
-ASSUMPTIONS = (
-    "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
-    " less than it does at the cap.",
-    "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene.",
-    f"With a mean alone the peak is taken as {PEAK_OVER_MEAN:g} times the mean.",
-    "Events come independently of one another; clips that overlap are written once.",
-    WEAR_ALONE,
-    "Endurance from cycles without a stated write amplification is divided by"
-    f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}. The card's maker,"
-    " or how often the camera updates its file tables, would narrow it.",
-    "A margin of ten over the peak is the trade's rule (common practice, no source).",
-    "Chance to last: half of all cards are worn out when the endurance is used up, spread as a Weibull law of shape"
-    f" {GUESSED_LIFE['wear_shape']:g}; {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise and"
-    f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source): your own service log"
-    " replaces these.",
+SHOWN_RATES = (
+    *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "recorded_fraction"),
+    *("mean_basis", "peak_basis", "recorded_basis", "rate_basis"),
 )
 
 
@@ -54,6 +44,8 @@ class SitePlan:
         One row for every camera with every card.
     cameras, cards : DataFrame
         The lists as read.
+    evidence : DataFrame
+        What the files say that the camera list names.
     requirements : Requirements
         What was asked.
     assumptions, warnings : tuple of str
@@ -64,6 +56,7 @@ class SitePlan:
     candidates: pd.DataFrame
     cameras: pd.DataFrame
     cards: pd.DataFrame
+    evidence: pd.DataFrame
     requirements: Requirements
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
@@ -100,12 +93,16 @@ class SitePlan:
                 "life_years": figures("life_years"),
                 "chance_of_lasting": [f"{c:.0%}" if served else "" for c, served in chances],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
+                "rate_basis": plan["rate_basis"],
+                "against_cap": plan["against_cap"],
                 "reason": plan["reason"],
             }
         )
 
 
-def site_plan(cameras: pd.DataFrame, cards: pd.DataFrame, requirements: Requirements) -> SitePlan:
+def site_plan(
+    cameras: pd.DataFrame, cards: pd.DataFrame, requirements: Requirements, evidence: pd.DataFrame | None = None
+) -> SitePlan:
     """Choose a card for every camera of a site.
 
     Parameters
@@ -114,6 +111,8 @@ def site_plan(cameras: pd.DataFrame, cards: pd.DataFrame, requirements: Requirem
         Lists as :mod:`edgestore.inputs` reads them.
     requirements : Requirements
         What every card must reach.
+    evidence : DataFrame, optional
+        What the files say that the camera list names (:mod:`edgestore.planning.evidence`); nothing when left out.
 
     Returns
     -------
@@ -124,20 +123,31 @@ def site_plan(cameras: pd.DataFrame, cards: pd.DataFrame, requirements: Requirem
     -----
     The smallest card that meets every requirement is chosen; of equal ones the cheapest, then the first listed.
     """
-    streams = camera_rates(cameras)
+    evidence = no_evidence(cameras) if evidence is None else evidence
+    streams = camera_rates(cameras, evidence)
     cards = cards.iloc[np.lexsort((np.arange(len(cards)), cards["price"].fillna(np.inf), cards["capacity_gb"]))]
-    given = _given(cameras, cards, streams)
-    meets = _meets(given, cameras, cards, requirements)
-    if requirements.retention_days_max is not None:
-        held = np.where(cameras["deletes_by_age"].to_numpy()[:, None], requirements.retention_days_max, np.inf)
-        given |= {name: np.minimum(given[name], held) for name in given if name.startswith("retention")}
-    served = np.logical_and.reduce(list(meets.values()))
-    chosen = np.where(served.any(axis=1), served.argmax(axis=1), -1)
-    candidates = _candidates(cameras, cards, given, meets, served)
+    given, meets, chosen = _tried(cameras, cards, streams, requirements)
+    at_cap, _, chosen_at_cap = _tried(cameras, cards, rates_at_cap(streams), requirements)
+    candidates = _candidates(cameras, cards, given, meets)
     plan = _plan(cameras, cards, streams, given, chosen)
     plan[["chance_of_lasting", "p10_life_years"]] = _certainty(cards, streams, chosen, requirements)
+    plan = plan.join(compared(streams, cards, chosen, at_cap, chosen_at_cap))
     plan["reason"] = reasons(cameras, cards, streams, given, meets, chosen, requirements)
-    return SitePlan(plan, candidates, cameras, cards, requirements, ASSUMPTIONS, _warnings(plan, streams))
+    told = warnings(plan, cameras, evidence)
+    return SitePlan(plan, candidates, cameras, cards, evidence, requirements, ASSUMPTIONS, told)
+
+
+def _tried(
+    cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame, wanted: Requirements
+) -> tuple[dict[str, Array], dict[str, Flags], Chosen]:
+    """What each card gives each camera, which requirements that meets, and the card chosen by number, -1 for none."""
+    given = _given(cameras, cards, streams)
+    meets = _meets(given, cameras, cards, wanted)
+    if wanted.retention_days_max is not None:
+        held = np.where(cameras["deletes_by_age"].to_numpy()[:, None], wanted.retention_days_max, np.inf)
+        given |= {name: np.minimum(given[name], held) for name in given if name.startswith("retention")}
+    served = np.logical_and.reduce(list(meets.values()))
+    return given, meets, np.where(served.any(axis=1), served.argmax(axis=1), -1)
 
 
 def _given(cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame) -> dict[str, Array]:
@@ -169,7 +179,7 @@ def _write_mbyte_s(cameras: pd.DataFrame, cards: pd.DataFrame) -> Array:
 
 def _meets(
     given: dict[str, Array], cameras: pd.DataFrame, cards: pd.DataFrame, wanted: Requirements
-) -> dict[str, npt.NDArray[np.bool_]]:
+) -> dict[str, Flags]:
     """Whether each card meets each requirement in each camera, arrays of shape (cameras, cards)."""
     largest = cameras["max_card_gb"].fillna(np.inf).to_numpy()[:, None]
     most = np.inf if wanted.retention_days_max is None else wanted.retention_days_max
@@ -182,7 +192,7 @@ def _meets(
     }
 
 
-def _certainty(cards: pd.DataFrame, streams: pd.DataFrame, chosen: npt.NDArray[np.intp], wanted: Requirements) -> Array:
+def _certainty(cards: pd.DataFrame, streams: pd.DataFrame, chosen: Chosen, wanted: Requirements) -> Array:
     """Chance that the chosen card lasts the wanted years, and the age at which one such card in ten is gone."""
     answers = np.full((len(chosen), 2), np.nan)
     served = chosen >= 0
@@ -199,15 +209,14 @@ def _candidates(
     cameras: pd.DataFrame,
     cards: pd.DataFrame,
     given: dict[str, Array],
-    meets: dict[str, npt.NDArray[np.bool_]],
-    served: npt.NDArray[np.bool_],
+    meets: dict[str, Flags],
 ) -> pd.DataFrame:
     columns = {
         "camera": np.repeat(cameras["camera"].to_numpy(), len(cards)),
         "card": np.tile(cards["card"].to_numpy(), len(cameras)),
         **{name: values.ravel() for name, values in given.items()},
         **{f"meets_{name}": values.ravel() for name, values in meets.items()},
-        "meets": served.ravel(),
+        "meets": np.logical_and.reduce(list(meets.values())).ravel(),
     }
     return pd.DataFrame(columns)
 
@@ -217,14 +226,14 @@ def _plan(
     cards: pd.DataFrame,
     streams: pd.DataFrame,
     given: dict[str, Array],
-    chosen: npt.NDArray[np.intp],
+    chosen: Chosen,
 ) -> pd.DataFrame:
     served = chosen >= 0
     rows = np.arange(len(cameras))
     plan = pd.DataFrame({"camera": cameras["camera"].to_numpy(), "place": cameras["place"].to_numpy()})
     plan["card"] = np.where(served, cards["card"].to_numpy(object)[chosen], "")
     plan["capacity_gb"] = np.where(served, cards["capacity_gb"].to_numpy()[chosen], np.nan)
-    for name in ("rate_basis", "planned_mbit_s", "recorded_fraction"):
+    for name in SHOWN_RATES:
         plan[name] = streams[name].to_numpy()
     for name, values in given.items():
         plan[name] = np.where(served, values[rows, chosen], np.nan)
@@ -232,28 +241,6 @@ def _plan(
     return plan
 
 
-def _warnings(plan: pd.DataFrame, streams: pd.DataFrame) -> tuple[str, ...]:
-    counted: dict[str, npt.NDArray[np.bool_]] = {
-        "no card of the list serves {names}.": ~plan["meets"].to_numpy(),
-        "it is not nine in ten that the card of {names} lasts as long as wanted: plan to change it.": (
-            plan["chance_of_lasting"] < SURE_ENOUGH
-        ).to_numpy(),
-        "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
-            streams["rate_basis"] == "cap alone"
-        ).to_numpy(),
-        "no cap is known of {names}: the peak is a guess. Read it in the camera's settings.": (
-            streams["rate_basis"] == "mean alone"
-        ).to_numpy(),
-    }
-    texts = (text.format(names=_names(plan.loc[which, "camera"])) for text, which in counted.items() if which.any())
-    return tuple(text[0].upper() + text[1:] for text in texts)
-
-
 def _with_range(value: float, low: float, high: float) -> str:
     likely = span(low, high)
     return number(value) if likely == number(value) else f"{number(value)} ({likely})"
-
-
-def _names(cameras: pd.Series) -> str:
-    shown = ", ".join(cameras.iloc[:5])
-    return shown if len(cameras) <= 5 else f"{shown} and {len(cameras) - 5} more"

@@ -12,12 +12,14 @@ from edgestore.figures.holds import HoldsFigure
 from edgestore.figures.lasts import LastsFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
 from edgestore.figures.sure import SureFigure
+from edgestore.figures.writes import WritesFigure
 from edgestore.planning.flash import flash_use
 from edgestore.planning.holds import holding
 from edgestore.planning.lasts import lasting
 from edgestore.planning.lists import read_lists
 from edgestore.planning.requirements import Requirements
 from edgestore.planning.sure import certainty
+from edgestore.planning.writes import footage_of, writing
 
 DATA = Path(__file__).parents[2] / "data"
 
@@ -32,7 +34,15 @@ def many_cameras(count):
     return read_lists(cameras, DATA / "cards.csv").plan(Requirements())
 
 
+CLIPS = footage_of(DATA / "ferry_terminal" / "footage" / "waiting_room")
+ONE_CLIP = footage_of(next((DATA / "ferry_terminal" / "footage" / "waiting_room").glob("*.mp4")))
+
 MOVES = [
+    pytest.param(
+        WritesFigure,
+        [writing(CLIPS, 0.5), writing(CLIPS, 32, wanted_days=30), writing(ONE_CLIP), writing(CLIPS, 0.5, 512)],
+        id="writes",
+    ),
     pytest.param(
         HoldsFigure, [holding(), holding(256, 8, "busy", 0.9, 0.2), holding(16, 1, wanted_days=30)], id="holds"
     ),

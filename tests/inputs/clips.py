@@ -1,6 +1,6 @@
 """Clips for the tests: three real ones that others publish, and small ones that this file draws.
 
-``python tests/inputs/clips.py`` draws the demo clips under data/ferry_terminal/footage anew.
+``python tests/inputs/clips.py`` draws the demo clips under data/ferry_terminal/footage/waiting_room anew.
 """
 
 import gzip
@@ -28,7 +28,7 @@ PACKAGES = {
 AUDIO_HZ = 8000
 DEBIAN_DOCS = Path("/usr/share/doc/opencv-doc")
 
-DEMO_FOLDER = Path(__file__).parents[2] / "data" / "ferry_terminal" / "footage"
+DEMO_FOLDER = Path(__file__).parents[2] / "data" / "ferry_terminal" / "footage" / "waiting_room"
 
 
 def missing(what: str, how: str) -> NoReturn:
@@ -181,14 +181,14 @@ FORMATS = {  # name of the format -> suffix, options of the file
 
 DEMO_CRF = 29
 DEMO_CLIPS = {
-    "waiting_room_2026-10-19_03-00-00.mp4": Scene(light=0.3, walkers=0, noise=3.2, seed=3),
-    "waiting_room_2026-10-19_12-00-00.mp4": Scene(light=1.0, walkers=2, noise=0.8, seed=12),
-    "waiting_room_2026-10-20_12-00-00.mp4": Scene(light=1.0, walkers=18, noise=0.8, seed=20),
-    "waiting_room_2026-10-20_21-00-00.mp4": Scene(light=0.6, walkers=1, noise=2.4, seed=21),
+    "2026-10-19_03-00-00.mp4": Scene(light=0.3, walkers=0, noise=3.2, seed=3),
+    "2026-10-19_12-00-00.mp4": Scene(light=1.0, walkers=2, noise=0.8, seed=12),
+    "2026-10-20_12-00-00.mp4": Scene(light=1.0, walkers=18, noise=0.8, seed=20),
+    "2026-10-20_21-00-00.mp4": Scene(light=0.6, walkers=1, noise=2.4, seed=21),
 }
 
 if __name__ == "__main__":
-    DEMO_FOLDER.mkdir(exist_ok=True)
+    DEMO_FOLDER.mkdir(parents=True, exist_ok=True)
     for name, scene in DEMO_CLIPS.items():
         clip = draw(DEMO_FOLDER / name, scene, seconds=12, size=(640, 360), crf=DEMO_CRF)
         print(f"{clip.stat().st_size:8} bytes {name}")

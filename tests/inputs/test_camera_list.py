@@ -27,6 +27,11 @@ EMPTY = {
     "slot_bus": "unknown",
     "max_card_gb": NO_NUMBER,
     "deletes_by_age": False,
+    "footage": "",
+    "encoder_file": "",
+    "encoder_streams": "",
+    "event_log": "",
+    "time_zone": "",
 }
 """What an empty cell of each column means, as data/README.md says; no cell of ``camera`` is empty."""
 
@@ -241,7 +246,7 @@ def test_a_list_with_neither_rate_column_is_told_once() -> None:
 def test_motion_needs_events_an_hour_and_their_length(missing: str) -> None:
     given_one = "event_s" if missing == "events_per_h" else "events_per_h"
     message = refused("Quay,4,motion,12", f"camera,cap_mbit_s,recording,{given_one}")
-    assert f"column {missing}: found recording 'motion'; allowed: {missing} when recording is motion" in message
+    assert f"column {missing}: found recording 'motion'; allowed: {missing} or event_log when recording" in message
 
 
 @pytest.mark.parametrize(
@@ -261,6 +266,44 @@ def test_motion_needs_events_an_hour_and_their_length(missing: str) -> None:
 def test_a_cell_out_of_its_column_is_refused_with_what_is_allowed(column: str, cell: str, allowed: str) -> None:
     message = refused(f"Quay,4,{cell}", f"camera,cap_mbit_s,{column}")
     assert f"column {column}: found '{cell}'; allowed: {allowed}." in message
+
+
+@pytest.mark.parametrize("column", ["footage", "encoder_file"])
+def test_a_file_that_has_a_rate_stands_in_for_both_rates(column: str) -> None:
+    rows = read_cameras(f"camera,{column}\nQuay,somewhere\n".encode()).rows
+    assert rows.loc[0, column] == "somewhere"
+    assert "a mean, a cap, footage or an encoder_file" in refused("Quay,", f"camera,{column}")
+
+
+def test_a_log_of_events_stands_in_for_their_number_and_length() -> None:
+    rows = read_cameras(b"camera,cap_mbit_s,recording,event_log\nQuay,4,motion,log.csv\n").rows
+    assert rows["event_log"].tolist() == ["log.csv"]
+    with pytest.raises(InputError, match="events_per_h or event_log when recording is motion") as caught:
+        read_cameras(b"camera,cap_mbit_s,recording,event_log\nQuay,4,motion,\n")
+    assert len(caught.value.faults) == 2
+
+
+def test_a_log_of_a_continuous_camera_is_a_note() -> None:
+    (note,) = read_cameras(b"camera,cap_mbit_s,event_log\nQuay,4,log.csv\n").notes
+    assert "event columns count when recording is motion" in note
+
+
+def test_streams_want_the_file_that_has_them() -> None:
+    message = refused("Quay,4,main,", "camera,cap_mbit_s,encoder_streams,encoder_file")
+    assert "column encoder_streams: found encoder_streams 'main'" in message
+    assert "an encoder_file that has these streams" in message
+
+
+@pytest.mark.parametrize("zone", ["Europe/Nowhere", "UTC+1", "../etc", "Europe"])
+def test_a_time_zone_that_nobody_knows_is_refused(zone: str) -> None:
+    message = refused(f"Quay,4,{zone}", "camera,cap_mbit_s,time_zone")
+    assert f"column time_zone: found time_zone '{zone}'; allowed: the name of a time zone" in message
+
+
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "UTC", ""])
+def test_a_time_zone_is_read_by_its_name(zone: str) -> None:
+    rows = read_cameras(f"camera,cap_mbit_s,time_zone\nQuay,4,{zone}\n".encode()).rows
+    assert rows["time_zone"].tolist() == [zone]
 
 
 @pytest.mark.parametrize("column", ["events_per_h", "event_s", "pre_roll_s", "post_roll_s"])

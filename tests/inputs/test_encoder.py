@@ -4,6 +4,7 @@ Element names, units and the meaning of 0 are those of the public ONVIF schema (
 VideoRateControl, VideoEncoder2Configuration, VideoRateControl2). The samples are invented; the arithmetic is beside.
 """
 
+import re
 from contextlib import suppress
 from pathlib import Path
 from xml.sax.saxutils import escape
@@ -144,6 +145,13 @@ def test_the_reader_is_told(sent, told):
     assert [note for note in read_encoder(sent).notes if told in note]
 
 
+def test_notes_on_caps_stand_apart_too():
+    table = read_encoder(sample("session.sdp", "AS:1500", "AS:0"))
+    assert set(table.cap_notes) < set(table.notes)
+    assert [note.split(": ")[1] for note in table.cap_notes] == ["line 18, b=AS"]
+    assert read_encoder(GOOD["media.xml"]).cap_notes == ()
+
+
 def test_what_is_not_stated_stays_empty():
     same(read_encoder(media("")).rows, rows(("only", "", NONE, NONE, NONE, NONE, NONE, NONE)))
 
@@ -152,6 +160,64 @@ def test_an_average_above_the_limit_is_held_by_it():
     # onvif.xsd, AverageBitRate: beyond BitrateLimit the device adapts to BitrateLimit.
     read = read_encoder(sample("media2.xml", ">1500<", ">9000<")).rows
     assert read["mean_mbit_s"].tolist()[2] == 4.0
+
+
+@pytest.mark.parametrize(
+    ("sent", "caps", "place"),
+    [
+        (sample("media.xml", ">4096<", ">0<"), [NONE, 1.5], r"Configurations\[1\]/RateControl/BitrateLimit"),
+        (sample("media2.xml", ">2000<", ">0<"), [6, NONE, 4], r"Configurations\[2\]/RateControl/BitrateLimit"),
+        (sample("session.sdp", "AS:1500", "AS:0"), [4.096, NONE], "line 18, b=AS"),
+        # 0 as TIAS says nothing: AS less the headers, 4250 - 480 x 320 / 1000 = 4096.4 kbit/s
+        (sample("session.sdp", "TIAS:4096000", "TIAS:0"), [4.0964, 1.5], "line 8, b=TIAS"),
+    ],
+)
+def test_a_cap_of_0_is_not_set_and_that_is_told(sent, caps, place):
+    table = read_encoder(sent)
+    assert table.rows["cap_mbit_s"].tolist() == pytest.approx(caps, nan_ok=True)
+    assert any(re.search(f"{place}: 0 is taken as a cap that is not set", note) for note in table.notes)
+
+
+def test_a_constant_rate_without_a_cap_gives_no_mean():
+    read = read_encoder(sample("media2.xml", ">2000<", ">0<")).rows
+    assert read["mean_mbit_s"].isna().tolist() == [True, True, False]
+
+
+CONTROL = (
+    "<t:Encoding>H264</t:Encoding><t:RateControl><t:FrameRateLimit>10</t:FrameRateLimit>"
+    "<t:BitrateLimit>{cap}</t:BitrateLimit></t:RateControl>"
+)
+
+
+def profiles(*encoders: tuple[str, int], version: str = "ver10") -> bytes:
+    """Write an answer to GetProfiles: for each profile the token and the cap of its encoder, '' for none."""
+    opens, closes = "<t:VideoEncoderConfiguration token='{}'>", "</t:VideoEncoderConfiguration>"
+    if version == "ver20":
+        opens, closes = "<m:Configurations><m:VideoEncoder token='{}'>", "</m:VideoEncoder></m:Configurations>"
+    bodies = (opens.format(t) + CONTROL.format(cap=cap) + closes if t else "" for t, cap in encoders)
+    texts = (f"<m:Profiles token='p{n}'>{body}</m:Profiles>" for n, body in enumerate(bodies))
+    return (
+        f'<m:GetProfilesResponse xmlns:m="http://www.onvif.org/{version}/media/wsdl"'
+        f' xmlns:t="http://www.onvif.org/ver10/schema">{"".join(texts)}</m:GetProfilesResponse>'
+    ).encode()
+
+
+@pytest.mark.parametrize("version", ["ver10", "ver20"])
+def test_the_encoders_of_profiles_are_read_each_once(version):
+    # Element names: media.wsdl of both versions, onvif.xsd (Profile). The second profile has no encoder.
+    table = read_encoder(profiles(("a", 4000), ("", 0), ("b", 1000), ("a", 4000), version=version))
+    assert table.rows[["camera", "cap_mbit_s"]].to_numpy().tolist() == [["a", 4.0], ["b", 1.0]]
+    assert any("profiles share the encoder 'a': its stream is counted once" in note for note in table.notes)
+
+
+def test_a_fault_in_a_profile_is_told_with_the_number_of_the_profile():
+    with pytest.raises(InputError, match=r"GetProfilesResponse/Profiles\[3\]/RateControl/BitrateLimit: found '-1'"):
+        read_encoder(profiles(("a", 4000), ("", 0), ("b", -1)))
+
+
+def test_profiles_without_an_encoder_are_refused():
+    with pytest.raises(InputError, match=r"no configuration in .*GetProfilesResponse"):
+        read_encoder(profiles(("", 0)))
 
 
 def test_mpeg4_has_its_own_group_length():
@@ -199,7 +265,7 @@ FAULTS = {
     "a broken group": (sample("media.xml", ">50<", ">2.5<"), rf"{GOP_AT}: found '2.5'; allowed: a whole number"),
     "an endless group": (sample("media.xml", ">50<", ">2147483647<"), rf"{GOP_AT}: .*at most 36000"),
     "an interval of 0": (sample("media.xml", ">2<", ">0<"), r"RateControl/EncodingInterval: found '0'"),
-    "a cap of 0": (sample("media.xml", ">4096<", ">0<"), r"RateControl/BitrateLimit: found '0'; allowed: 1 or more"),
+    "a cap below 1": (sample("media.xml", ">4096<", ">0.5<"), r"RateControl/BitrateLimit: found '0.5'; allowed: 1 or"),
     "a negative cap": (sample("media.xml", ">4096<", ">-1<"), r"BitrateLimit: found '-1'"),
     "a cap in bit/s": (sample("media.xml", ">4096<", ">4096000<"), r"found '4096000'.*kbit/s\. Both standards count"),
     "text for a number": (sample("media.xml", ">4096<", ">high<"), r"BitrateLimit: found 'high'"),
@@ -255,7 +321,7 @@ FAULTS = {
     "no medium": (b"v=0\ns=-\n", "found no m= line"),
     "no format": (b"v=0\nm=video 0 RTP/AVP\n", r"line 2, m: found 'video 0 RTP/AVP'"),
     "a line that is none": (sample("session.sdp", "a=framerate:12.5", "framerate"), "line 13: found 'framerate'"),
-    "a rate of 0 in SDP": (sample("session.sdp", "AS:1500", "AS:0"), r"line 18, b=AS: found '0'"),
+    "a negative rate in SDP": (sample("session.sdp", "AS:1500", "AS:-1"), r"line 18, b=AS: found '-1'"),
     "AS in bit/s": (sample("session.sdp", "AS:1500", "AS:1500000"), r"b=AS: .*Both standards count kbit/s"),
     "TIAS in kbit/s": (sample("session.sdp", "TIAS:4096000", "TIAS:409"), r"line 8, b=TIAS: .*TIAS counts bit/s"),
     "text for a frame rate": (sample("session.sdp", "rate:12.5", "rate:fast"), r"line 13, a=framerate: found 'fast'"),
@@ -287,7 +353,7 @@ def test_all_faults_of_a_file_are_told_together():
 
 def test_a_fault_of_the_whole_session_is_told_once():
     with pytest.raises(InputError) as caught:
-        read_encoder(b"v=0\nb=AS:0\nm=video 0 RTP/AVP 96\nm=video 0 RTP/AVP 96\n")
+        read_encoder(b"v=0\nb=AS:x\nm=video 0 RTP/AVP 96\nm=video 0 RTP/AVP 96\n")
     assert len(caught.value.faults) == 1
 
 

@@ -36,6 +36,7 @@ CALLS = {
     },
     "chance_that_k_of_n_last": {"k": 10.0, "n": 20.0, "chance": 0.7},
     "clips_per_day": EVENTS,
+    "cv_of_mean": {"cv": 0.4, "hurst": 0.8, "steps": 3600.0},
     "endurance_tbw_from_cycles": {"capacity_gb": 128.0, "pe_cycles": 3000.0, "write_amplification": 2.0},
     "endurance_tbw_from_hours": {"rated_h": 20_000.0, "rated_mbit_s": 26.0},
     "estimated_range_mbit_s": PICTURE,
@@ -61,7 +62,10 @@ CALLS = {
         "usable_fraction": 0.9,
     },
     "speed_margin": {"write_mbyte_s": 10.0, "bitrate_mbit_s": 8.0},
+    "stall_buffer_mb": {"bitrate_mbit_s": 8.0, "stall_s": 0.75, "burst_mb": 0.4},
+    "stall_s_for_buffer": {"buffer_mb": 1.15, "bitrate_mbit_s": 8.0, "burst_mb": 0.4},
     "stored_mbit_s": {"video_mbit_s": 4.0, "frame_rate_fps": 25.0, "audio_mbit_s": 0.064},
+    "sustained_write_mbyte_s": {"write_mbyte_s": 10.0, "update_every_mb": 4.0, "update_s": 0.1},
     "write_amplification_camera": {
         "bitrate_mbit_s": 4.0,
         "update_interval_s": 5.0,
@@ -89,7 +93,9 @@ TESTED_BESIDE_THEIR_MODEL = {
     *("total_mbit_s", "retention_through_week"),
     *("arrhenius_factor", "equivalent_temperature_c", "unpowered_keep_years"),
     *("fit_weibull", "fit_lognormal", "updated_random_rate", "weibull_scale_lower_years", "life_figures"),
+    *("hurst_exponent", "retention_spread"),
     *("quantile_of_law", "spread", "chance_at_least", "lognormal_product_shares"),
+    *("largest_backlog_mb", "catch_up_s", "write_mbyte_s_for_buffer", "keeps_up"),
 }
 
 
@@ -106,6 +112,7 @@ RATE = Limit("above 0 and at most 1000 Mbit/s", (0, 4000), "A rate in kbit/s is 
 FRACTION = Limit("above 0 and at most 1", (0, 1.0000001, 50), "A percentage is divided by 100.")
 SECONDS = Limit("0 or more s", (-0.001,))
 SOME_SECONDS = Limit("above 0 s", (0,))
+MEGABYTES = Limit("0 or more MB", (-0.001,))
 INNER_SHARE = Limit("above 0 and at most 0.999999", (0, 1, 20))
 ONE_OR_MORE = Limit("1 or more", (0, 0.9999999))
 LIMITS = {
@@ -119,6 +126,9 @@ LIMITS = {
         "above 0 and at most 4000 GB", (0, 64000), "Write the capacity printed on the card in GB: 64,"
     ),
     "chance": Limit("0 or more and at most 1", (-0.001, 1.0000001, 90), "A percentage is divided by 100."),
+    "cv": Limit("0 or more and at most 10", (-0.001, 38), "A percentage is divided by 100."),
+    "hurst": Limit("above 0 and at most 0.95", (0, 0.9500001, 1)),
+    "steps": Limit("1 or more", (0, 0.9999999)),
     "k": Limit("0 or more cards", (-0.001,)),
     "n": Limit("1 or more cards", (0, 0.9999999)),
     "failures": Limit("0 or more failures", (-0.001,)),
@@ -140,6 +150,11 @@ LIMITS = {
     "pe_cycles": Limit("above 0 cycles", (0,)),
     "write_amplification": Limit("1 or more", (0, 0.9999999)),
     "write_mbyte_s": Limit("0 or more Mbyte/s", (-0.001,)),
+    "stall_s": SECONDS,
+    "burst_mb": MEGABYTES,
+    "buffer_mb": MEGABYTES,
+    "update_s": SECONDS,
+    "update_every_mb": Limit("above 0 MB", (0,)),
     "speed_margin": Limit("above 0", (0,)),
     "width_px": Limit("above 0 pixels", (0,)),
     "height_px": Limit("above 0 pixels", (0,)),

@@ -1,20 +1,17 @@
 """What a camera writes, against arithmetic by hand."""
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import (
     InputError,
-    bitrate_from_frames_mbit_s,
-    estimated_range_mbit_s,
     mean_range_mbit_s,
     mean_under_cap_mbit_s,
     stored_mbit_s,
     total_mbit_s,
 )
-from edgestore.models.bitrate import AUDIO_MBIT_S, CONTAINER_BYTES_PER_FRAME, FRAME_BITS_PER_PIXEL, MEAN_OVER_CAP_BAND
+from edgestore.models.bitrate import AUDIO_MBIT_S, CONTAINER_BYTES_PER_FRAME, MEAN_OVER_CAP_BAND
 
 rates = st.floats(0.01, 1000)
 
@@ -117,84 +114,13 @@ def test_sound_is_64_kbit_s_in_g711_and_32_in_g726_and_a_little_more_than_asked_
     }
 
 
-def test_a_rate_from_frames():
-    # 10^6 pixels, 10 frames/s, a key frame of 0.5 every 2 s, others of 0.05 bits a pixel:
-    # one key frame and 19 others in 2 s = 0.5 + 0.95 = 1.45 Mbit; / 2 s = 0.725 Mbit/s.
-    assert bitrate_from_frames_mbit_s(1000, 1000, 10, 2, 0.5, 0.05) == pytest.approx(0.725, rel=1e-14)
-    # A key frame alone, every second: 0.5 Mbit/s; nothing but key frames: 10 x 0.5.
-    assert bitrate_from_frames_mbit_s(1000, 1000, 1, 1, 0.5, 0.05) == pytest.approx(0.5, rel=1e-14)
-    assert bitrate_from_frames_mbit_s(1000, 1000, 10, 0.1, 0.5, 0.05) == pytest.approx(5, rel=1e-14)
-    # Still frames between: 0.5 Mbit every 4 s.
-    assert bitrate_from_frames_mbit_s(1000, 1000, 25, 4, 0.5, 0) == pytest.approx(0.125, rel=1e-14)
-
-
-def test_people_at_quantiser_30_follow_166_6_and_282_5_over_the_key_frame_interval():
-    # Measured: 450, 306, 237 and 203 kbit/s at 1, 2, 4 and 8 s (768 x 576, 10 frames/s). The form is
-    # pixels x p x fps + pixels x (i - p) / Tg, so p = 166.6e3 / (pixels x 10) and i = p + 282.5e3 / pixels.
-    pixels = 768 * 576
-    other = 166.6e3 / (pixels * 10)
-    key = other + 282.5e3 / pixels
-    rate = bitrate_from_frames_mbit_s(768, 576, 10, [1, 2, 4, 8], key, other)
-    assert rate == pytest.approx([0.44996, 0.3059, 0.23687, 0.20333], rel=0.0071)
-    assert rate == pytest.approx([0.4491, 0.30785, 0.237225, 0.2019125], rel=1e-12)
-
-
-@pytest.mark.parametrize("interval", [0.0399, 0.01, [2, 0.02]])
-def test_key_frames_more_often_than_frames_are_refused(interval):
-    message = (
-        r"^key_frame_interval_s: found less than one frame time; allowed: one frame time or more\. "
-        r"The interval is in seconds: a group of 50 frames at 25 frames/s is 2 s\.$"
-    )
-    with pytest.raises(InputError, match=message):
-        bitrate_from_frames_mbit_s(1920, 1080, 25, interval, 0.5, 0.05)
-
-
-@pytest.mark.parametrize("frame_rate", [3, 7, 12.5, 25, 29.97, 30])
-def test_key_frames_as_often_as_frames_are_allowed(frame_rate):
-    rate = bitrate_from_frames_mbit_s(100, 100, frame_rate, 1 / frame_rate, 1, 0)
-    assert rate == pytest.approx(frame_rate * 0.01, rel=1e-12)
-
-
-def test_the_rate_grows_with_pixels_frames_and_frame_sizes_and_falls_with_the_interval():
-    grid = np.linspace(0.1, 10, 50)
-    assert np.all(np.diff(bitrate_from_frames_mbit_s(100 * grid, 1080, 25, 2, 0.5, 0.05)) > 0)
-    assert np.all(np.diff(bitrate_from_frames_mbit_s(1920, 1080, 10 * grid, 2, 0.5, 0.05)) > 0)
-    assert np.all(np.diff(bitrate_from_frames_mbit_s(1920, 1080, 25, grid, 0.5, 0.05)) < 0)
-    assert np.all(np.diff(bitrate_from_frames_mbit_s(1920, 1080, 25, 2, grid, 0.05)) > 0)
-    assert np.all(np.diff(bitrate_from_frames_mbit_s(1920, 1080, 25, 2, 0.5, grid)) > 0)
-
-
-def test_the_estimate_for_a_busy_scene_of_2_megapixels_by_hand():
-    # 1920 x 1080 = 2.0736e6 pixels, 4.6875 times 768 x 576; 15 frames/s, one key frame in 2 s: 0.5 + 14.5 a second.
-    # Low: 2.0736 x (0.5 x 0.399 + 14.5 x 0.0270) = 1.22550 x 4.6875^(0.72 - 1) = 0.64877: 0.795.
-    # High: 2.0736 x (0.5 x 1.275 + 14.5 x 0.1193) = 4.90894 x 4.6875^(0.92 - 1) = 0.88371: 4.338.
-    assert estimated_range_mbit_s(1920, 1080, 15, 2, "busy") == pytest.approx((0.795, 4.338), abs=5e-4)
-    assert estimated_range_mbit_s(1920, 1080, 15, 2) == estimated_range_mbit_s(1920, 1080, 15, 2, "busy")
-
-
-@given(
-    st.integers(160, 7680),
-    st.integers(120, 4320),
-    st.floats(1, 60),
-    st.floats(1, 20),
-    st.sampled_from(["quiet", "busy"]),
-)
-def test_the_estimate_is_a_range_and_grows_slower_than_the_pixels(width, height, frame_rate, interval, scene):
-    low, high = estimated_range_mbit_s(width, height, frame_rate, interval, scene)
-    assert 0 < low < high
-    wide_low, wide_high = estimated_range_mbit_s(2 * width, height, frame_rate, interval, scene)
-    assert low < wide_low < 2 * low
-    assert high < wide_high < 2 * high
-
-
 @pytest.mark.parametrize(
     ("call", "name", "words"),
     [
         (lambda word: stored_mbit_s(4, 25, word), "container", CONTAINER_BYTES_PER_FRAME),
         (lambda word: mean_range_mbit_s(4, word), "scene", MEAN_OVER_CAP_BAND),
-        (lambda word: estimated_range_mbit_s(768, 576, 25, 2, word), "scene", FRAME_BITS_PER_PIXEL),
     ],
-    ids=["container", "scene of a cap", "scene of an estimate"],
+    ids=["container", "scene of a cap"],
 )
 @pytest.mark.parametrize("word", ["ts", "Busy", "", None, 4])
 def test_an_unknown_word_is_refused_with_all_known_ones(call, name, words, word):

@@ -8,10 +8,11 @@ from pathlib import Path
 import ipywidgets as widgets
 import pytest
 
-from edgestore.panels import flash, holds, lasts, site, sure
+from edgestore.panels import flash, holds, lasts, site, sure, writes
 from edgestore.panels.frame import Choice, File, Frame, Number
 
-PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in (flash, holds, lasts, site, sure)]
+MODULES = (flash, holds, lasts, site, sure, writes)
+PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in MODULES]
 
 
 @pytest.fixture
@@ -118,6 +119,12 @@ def test_a_list_handed_over_by_the_browser_is_planned():
     hand_over(frame, "mine.csv", b"camera,cap_mbit_s\nMy <b>gate</b>,2\n")
     assert len(frame.result.plan) == 1
     assert "My &lt;b&gt;gate" in frame.table.value
+
+
+def test_a_list_that_names_files_is_to_be_given_by_its_path():
+    frame = Frame(site.PANEL)
+    hand_over(frame, "mine.csv", b"camera,encoder_file\ngate,gate.xml\n")
+    assert "Give the path of the list in place of the list itself" in frame.sentence.value
 
 
 def test_a_list_with_faults_is_told_fault_by_fault():

@@ -56,7 +56,7 @@ def test_a_cap_alone_decides_and_the_range_goes_to_the_lowest_mean_measured_for_
     rates = camera_rates(cameras("gate,,8,busy,,,,,,,,")).iloc[0]
     assert (rates["planned_mbit_s"], rates["high_mbit_s"], rates["peak_mbit_s"]) == (8, 8, 8)
     assert rates["low_mbit_s"] == pytest.approx(8 * 0.215)
-    assert rates["rate_basis"] == "cap alone"
+    assert rates["rate_basis"] == "mean assumed, cap listed"
 
 
 def test_a_mean_alone_takes_the_largest_published_group_of_pictures_as_peak():

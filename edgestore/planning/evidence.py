@@ -1,0 +1,209 @@
+"""What the files that a camera list names say of its cameras: measured, described, logged. Opens those files only."""
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from os.path import exists, isdir, isfile  # unlike those of Path they take any name
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from edgestore.checks import Fault, InputError, in_range, refuse
+from edgestore.inputs.camera_list import FILE_COLUMNS, MAX_LISTED_MBIT_S
+from edgestore.inputs.encoder import read_encoder
+from edgestore.inputs.event_statistics import event_statistics
+from edgestore.inputs.events import read_events
+from edgestore.inputs.footage import read_footage
+from edgestore.inputs.sheet import shown
+from edgestore.units import S_PER_H
+
+EVIDENCE_COLUMNS = (
+    "measured_mbit_s",
+    "measured_peak_mbit_s",
+    "measured_h",
+    "described_cap_mbit_s",
+    "described_mean_mbit_s",
+    "logged_fraction",
+)
+
+BETWEEN_STREAMS = " + "
+
+NOTES_OF_FOOTAGE = 5
+"""A folder of clips may have a note for each; so many are told with the plan."""
+
+_NOT_ON_THIS_MACHINE = re.compile(r"[a-z][a-z0-9+.-]*://|[\\/]{2}", re.IGNORECASE | re.ASCII)
+"""An address of the network, or a share in it."""
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What the files of a list say.
+
+    Attributes
+    ----------
+    rows : DataFrame
+        The index of the camera list and ``EVIDENCE_COLUMNS``: rates in Mbit/s, length of the footage in h, fraction
+        of the time; NaN where no file says it.
+    notes : tuple of str
+        What the reader should know.
+    files : tuple of Path
+        The files and folders that were read.
+    """
+
+    rows: pd.DataFrame
+    notes: tuple[str, ...]
+    files: tuple[Path, ...]
+
+
+def no_evidence(cameras: pd.DataFrame) -> pd.DataFrame:
+    """Give the rows of :class:`Evidence` for cameras without any file."""
+    return pd.DataFrame(np.nan, index=cameras.index, columns=list(EVIDENCE_COLUMNS))
+
+
+def read_evidence(cameras: pd.DataFrame, folder: Path | None) -> Evidence:
+    """Read the files that a camera list names.
+
+    Parameters
+    ----------
+    cameras : DataFrame
+        Camera list; it stays as it is.
+    folder : Path or None
+        Where relative paths count from: the folder of the list; None for a list that has none.
+
+    Returns
+    -------
+    Evidence
+        What the files say, camera by camera.
+
+    Raises
+    ------
+    InputError
+        With the faults of all files of all cameras: the camera, the file, what was found, what is allowed.
+
+    Notes
+    -----
+    The measured rate is what a card would have written, sound and file format included. A described cap is the sum of
+    the caps of the recorded streams. The logged fraction comes from laying pre- and post-roll over the real log.
+
+    References
+    ----------
+    :mod:`edgestore.inputs.encoder`, :mod:`edgestore.inputs.event_statistics`, :mod:`edgestore.inputs.footage`.
+    """
+    reading = _Reading(folder)
+    rows = no_evidence(cameras)
+    for index, row in cameras.iterrows():
+        for column, read in _READERS.items():
+            if row[column] and (column != "event_log" or row["recording"] == "motion"):
+                for name, value in reading.attempt(row, column, read).items():
+                    rows.loc[index, name] = value
+    if reading.faults:
+        raise InputError(reading.faults)
+    return Evidence(rows, tuple(reading.notes), tuple(reading.files))
+
+
+@dataclass
+class _Reading:
+    """The files while they are read: where relative paths count from, all faults, notes and files."""
+
+    folder: Path | None
+    faults: list[Fault] = field(default_factory=list)
+    notes: dict[str, None] = field(default_factory=dict)
+    files: dict[Path, None] = field(default_factory=dict)
+
+    def attempt(self, row: pd.Series, column: str, read: "_Reader") -> dict[str, float]:
+        """Read the file in a cell, or keep what is wrong with it."""
+        camera = row["camera"]
+        try:
+            path = self.path(row[column], column)
+            self.files[path] = None
+            values, notes = read(path, row)
+        except InputError as error:
+            self.faults += [replace(fault, where=f"camera {shown(camera)}, {fault.where}") for fault in error.faults]
+            return {}
+        self.notes |= dict.fromkeys(f"{camera}: {note}" for note in notes)
+        return values
+
+    def path(self, text: str, column: str) -> Path:
+        """Find a file on this machine, or say where it was looked for."""
+        if _NOT_ON_THIS_MACHINE.match(text):
+            mend = "Copy the file to this machine and give its path."
+            raise refuse(column, shown(text), "a file on this machine", mend)
+        path = Path(text)
+        if self.folder is None and not path.is_absolute():
+            mend = "Give the path of the list in place of the list itself, or write whole paths in it."
+            raise refuse(column, f"{shown(text)} in a list without a folder", "a path that says where to look", mend)
+        path = (self.folder or Path()).absolute() / path
+        wanted, there = "a file", isfile(path)
+        if column == "footage":
+            wanted, there = "a clip or a folder of clips", there or isdir(path)
+        if not there:
+            found = "a folder" if isdir(path) else "no plain file" if exists(path) else "nothing of that name"
+            mend = f"Looked for {path}: put it there or correct the path; it counts from the list's folder, / between."
+            raise refuse(f"{column} {shown(text)}", found, wanted, mend)
+        return path
+
+
+Said = tuple[dict[str, float], Iterable[str]]
+"""What one file says: values by column of the evidence, and notes."""
+
+_Reader = Callable[[Path, pd.Series], Said]
+
+
+def _measured(path: Path, row: pd.Series) -> Said:
+    """Read footage."""
+    footage = read_footage(path, row["time_zone"] or None)
+    rate = in_range(path.name, footage.stored_mbit_s, "Mbit/s", above=0, at_most=MAX_LISTED_MBIT_S)
+    values = {
+        "measured_mbit_s": rate,
+        "measured_peak_mbit_s": footage.peak_1s_mbit_s,
+        "measured_h": footage.duration_s / S_PER_H,
+    }
+    more = len(footage.notes) - NOTES_OF_FOOTAGE
+    rest = [f"and {more} more notes on its footage: see edgestore measure"] if more > 0 else []
+    return values, [*footage.notes[:NOTES_OF_FOOTAGE], *rest]
+
+
+def _described(path: Path, row: pd.Series) -> Said:
+    """Read an encoder's settings, and add up the streams that are recorded."""
+    table = read_encoder(path)
+    notes = list(table.cap_notes)
+    streams = _recorded(table.rows, row["encoder_streams"], path.name)
+    if len(streams) > 1 and not row["encoder_streams"]:
+        names = ", ".join(map(shown, streams["camera"]))
+        notes.append(f"{path.name}: all streams are taken as recorded, and summed ({names}); see encoder_streams")
+    cap, mean = (streams[column].sum(skipna=False) for column in ("cap_mbit_s", "mean_mbit_s"))
+    for rate in (cap, mean):
+        if not np.isnan(rate):
+            in_range(path.name, rate, "Mbit/s", at_most=MAX_LISTED_MBIT_S, mend="Name the streams that are recorded.")
+    listed = row[["mean_mbit_s", "cap_mbit_s"]].notna().any() or row["footage"]
+    if np.isnan(cap) and np.isnan(mean) and not listed:
+        allowed = "a cap of every recorded stream, or a rate in the list"
+        mend = "Set a cap in the camera and save the file again, or give cap_mbit_s."
+        raise refuse(path.name, "streams without a cap", allowed, mend)
+    return {"described_cap_mbit_s": cap, "described_mean_mbit_s": mean}, notes
+
+
+def _recorded(streams: pd.DataFrame, wanted: str, name: str) -> pd.DataFrame:
+    """Give the streams that are named, all of them when none is."""
+    names = list(streams["camera"])
+    chosen = [wanted] if wanted in names else [part.strip() for part in wanted.split(BETWEEN_STREAMS)]
+    unknown = [part for part in chosen if part not in names]
+    if wanted and unknown:
+        found, there = ", ".join(map(shown, unknown)), ", ".join(map(shown, names))
+        raise refuse(f"{name}, encoder_streams", found, f"the streams of the file: {there}", "Join several by ' + '.")
+    return streams[streams["camera"].isin(chosen)] if wanted else streams
+
+
+def _logged(path: Path, row: pd.Series) -> Said:
+    """Read a log of events."""
+    length_s = None if np.isnan(row["event_s"]) else row["event_s"]
+    log = read_events(path, row["time_zone"] or None, event_s=length_s)
+    statistics = event_statistics(log, row["pre_roll_s"], row["post_roll_s"])
+    fraction = statistics.from_log.fraction
+    if fraction == 0:
+        raise refuse(path.name, "events without length and without rolls", "something that is recorded", "Give rolls.")
+    return {"logged_fraction": fraction}, [statistics.advice, *log.notes]
+
+
+_READERS: dict[str, _Reader] = dict(zip(FILE_COLUMNS, (_measured, _described, _logged), strict=True))
