@@ -149,9 +149,7 @@ def draw(
         video.pix_fmt = "yuv420p"
         video.codec_context.time_base = Fraction(1, fps) if times_ms is None else Fraction(1, 1000)
         keys = f"keyint={round(key_s * fps)}:min-keyint=1:scenecut=0:bframes={b_frames}"
-        same = (
-            "threads=1:rc-lookahead=0:mbtree=0"  # without look-ahead, as cameras encode, each run gives the same bytes
-        )
+        same = "threads=1:rc-lookahead=0:mbtree=0"  # no look-ahead, as in a camera: each run gives the same bytes
         video.options = {"crf": str(crf), "preset": "medium", "x264-params": f"{keys}:{same}"}
         sound: Any = out.add_stream("aac", rate=AUDIO_HZ) if audio else None
         if sound:
