@@ -1,5 +1,8 @@
 """Figures put into words, the same way on every face."""
 
+import math
+from collections.abc import Callable
+
 from edgestore.units import H_PER_DAY
 
 
@@ -38,3 +41,32 @@ def hold_span(low_h: float, high_h: float) -> str:
     if high_h < 2 * H_PER_DAY:
         return f"{span(low_h, high_h)} hours"
     return f"{span(low_h / H_PER_DAY, high_h / H_PER_DAY)} days"
+
+
+def down(value: float) -> str:
+    """Write a figure that must not be exceeded: three digits, never more than it is."""
+    return _rounded(value, math.floor)
+
+
+def up(value: float) -> str:
+    """Write a figure that must be reached: three digits, never less than it is."""
+    return _rounded(value, math.ceil)
+
+
+def counted(count: float, thing: str) -> str:
+    """Write how many there are of a thing.
+
+    Examples
+    --------
+    >>> counted(1, "card"), counted(7, "day")
+    ('1 card', '7 days')
+    """
+    return f"{count:g} {thing}" if count == 1 else f"{count:g} {thing}s"
+
+
+def _rounded(value: float, whole: Callable[[float], int]) -> str:
+    if value <= 0 or not math.isfinite(value):
+        return f"{value:g}"
+    digits = 2 - math.floor(math.log10(value))
+    figure = whole(value * 10.0**digits) / 10.0**digits
+    return f"{figure:.{max(digits, 0)}f}".rstrip("0").rstrip(".") if digits > 0 else f"{figure:.0f}"

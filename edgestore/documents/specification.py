@@ -1,0 +1,87 @@
+"""The card asked for in each camera, without make or model: figures that a buyer can put out to tender."""
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.documents.asked import wanted_of
+from edgestore.models.retention import capacity_gb_for_retention
+from edgestore.models.speed import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
+from edgestore.models.wear import writes_tb_year
+from edgestore.planning.site import SitePlan
+from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
+
+Array = npt.NDArray[np.float64]
+
+SOLD_GB = 2.0 ** np.arange(2, 12)
+"""Capacities that cards are sold in, 4 to 2048 GB (common practice, no source)."""
+
+
+def specifications(plan: SitePlan) -> pd.DataFrame:
+    """Give what to ask of the card in each camera.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan; its cards do not matter, but for the fraction that formatting leaves.
+
+    Returns
+    -------
+    DataFrame
+        One row a camera: ``needed_gb``, ``least_gb`` (the size sold that reaches it, NaN for none) and ``most_gb``
+        (infinite for no limit); ``write_mbyte_s``, the ``marks`` that promise it in that slot, and ``slot_bus``;
+        ``endurance_tbw``, and the same as ``rated_h`` at ``rated_mbit_s``; ``card``, the card of the list that serves.
+
+    Notes
+    -----
+    Capacity for the retention wanted at the planned rate; write rate for the margin wanted over the peak; endurance
+    for the life wanted at the planned rate. The most is the slot's, or what policy lets the camera keep at its lowest
+    likely rate, where it cannot delete by age.
+    """
+    chosen, cameras, wanted = plan.plan, plan.cameras, wanted_of(plan)
+    rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
+    usable = float(plan.cards["usable_fraction"].min())
+    needed = capacity_gb_for_retention(wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded, usable)
+    most = cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
+    limited = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
+    if limited.any():
+        held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY
+        lowest = chosen["low_mbit_s"].to_numpy()[limited]
+        most[limited] = np.minimum(most[limited], capacity_gb_for_retention(held_h, lowest, recorded[limited], 1.0))
+    write = write_mbyte_s_for_margin(chosen["peak_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
+    endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()
+    return pd.DataFrame(
+        {
+            "camera": chosen["camera"],
+            "place": chosen["place"],
+            "needed_gb": needed,
+            "least_gb": _sold(needed),
+            "most_gb": most,
+            "write_mbyte_s": write,
+            "marks": _marks(cameras["slot_bus"], write),
+            "slot_bus": cameras["slot_bus"].to_numpy(),
+            "endurance_tbw": endurance,
+            "rated_h": endurance * GB_PER_TB / (GB_PER_H_AT_1_MBIT_S * rate),
+            "rated_mbit_s": rate,
+            "card": chosen["card"].where(chosen["meets"], ""),
+        }
+    )
+
+
+def _sold(needed_gb: Array) -> Array:
+    """Give the smallest size sold that holds as much; NaN for none."""
+    place = np.searchsorted(SOLD_GB, needed_gb)
+    return np.append(SOLD_GB, np.nan)[place]
+
+
+def _marks(buses: "pd.Series[str]", write_mbyte_s: Array) -> list[str]:
+    """Give the marks that promise no more than is needed in that slot, joined by or; nothing where none does."""
+    promised = {
+        bus: {mark: guaranteed_write_mbyte_s([mark], None if bus == "unknown" else bus) for mark in SPEED_CLASSES}
+        for bus in buses.unique()
+    }
+    texts = []
+    for bus, needed in zip(buses, write_mbyte_s, strict=True):
+        enough = {mark: rate for mark, rate in promised[bus].items() if rate >= needed}
+        texts.append(" or ".join(mark for mark, rate in enough.items() if rate == min(enough.values())))
+    return texts
