@@ -11,6 +11,7 @@ from edgestore.documents.margins import margins
 from edgestore.documents.reading import Caution, cautions
 from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
+from edgestore.planning.remarks import ASSUMPTIONS, warnings
 from edgestore.planning.site import SitePlan
 from edgestore.planning.words import counted, number, span
 from edgestore.verification import own_check_files, read_checks, run
@@ -20,6 +21,12 @@ MODELS_OF_A_PLAN = ("bitrate", "duty", "lifetime", "retention", "speed", "wear")
 
 KINDS = ("measured", "described", "logged", "listed", "assumed")
 """What a figure can rest on, from the best."""
+
+KINDS_TOLD = tuple(text for text in ASSUMPTIONS if text.startswith("Measured: "))
+"""What the kinds mean: told among the terms."""
+
+FOREMOST, IN_A_FACT = 4, 60
+"""Warnings in the summary, and letters of a name there, so that it stays on one page."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +64,8 @@ class Proposal:
         The cards of the list that serve: ``card``, ``capacity_gb``, ``cards`` (how many), ``price`` of one.
     specifications, margins : DataFrame
         A row a camera: the card asked for, and what would change the choice.
+    foremost : tuple of str
+        The warnings that stand in the summary.
     assumptions : tuple of Assumption
         What holds for the whole plan; what each camera's figures rest on stands in the plan.
     checks : OutsideChecks
@@ -72,6 +81,7 @@ class Proposal:
     order: pd.DataFrame
     specifications: pd.DataFrame
     margins: pd.DataFrame
+    foremost: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
     checks: OutsideChecks
     caution: str
@@ -96,15 +106,16 @@ def proposal(plan: SitePlan, front: Front, asked: CardSpecification | None = Non
         What the documents say.
     """
     above_all, by_heading = cautions()
-    order = _order(plan)
+    order, moves = _order(plan), margins(plan)
     return Proposal(
         front=front,
         plan=plan,
         asked=asked or CardSpecification(),
-        facts=tuple(_facts(plan, order)),
+        facts=tuple(_facts(plan, order, moves)),
         order=order,
         specifications=specifications(plan),
-        margins=margins(plan),
+        margins=moves,
+        foremost=warnings(plan.plan, plan.cameras, plan.evidence)[:FOREMOST],
         assumptions=tuple(_assumptions(plan)),
         checks=_checked(),
         caution=above_all,
@@ -119,7 +130,7 @@ def _order(plan: SitePlan) -> pd.DataFrame:
     return order.dropna(subset="cards").astype({"cards": int}).reset_index(drop=True)
 
 
-def _facts(plan: SitePlan, order: pd.DataFrame) -> list[tuple[str, str]]:
+def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tuple[str, str]]:
     """Give the summary in figures."""
     rows, wanted = plan.plan, wanted_of(plan)
     served = rows[rows["meets"]]
@@ -139,12 +150,21 @@ def _facts(plan: SitePlan, order: pd.DataFrame) -> list[tuple[str, str]]:
         facts.append(("Most footage allowed", asked("retention_days_max", "day")))
     if len(served):
         least = served.loc[served["retention_days"].idxmin()]
-        facts.append(("Least footage held", f"{number(least['retention_days'])} days, by {least['camera']}"))
+        facts.append(("Least footage held", f"{number(least['retention_days'])} days, by {_name(least['camera'])}"))
         soonest = served.loc[served["chance_of_lasting"].idxmin()]
-        facts.append(("Least sure to last", f"{soonest['chance_of_lasting']:.0%}, the card of {soonest['camera']}"))
+        facts.append(
+            ("Least sure to last", f"{soonest['chance_of_lasting']:.0%}, the card of {_name(soonest['camera'])}")
+        )
+        more = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"] - 1)[rows["meets"]]
+        facts.append(("Thinnest margin", f"{more.min():.0%} more mean rate, at {_name(rows['camera'][more.idxmin()])}"))
     if len(order) and order["price"].notna().all():
         facts.append(("Cards, by the list's prices", f"{(order['cards'] * order['price']).sum():g}"))
     return facts
+
+
+def _name(camera: str) -> str:
+    """Shorten a name so that the summary stays on one page."""
+    return camera if len(camera) <= IN_A_FACT else f"{camera[: IN_A_FACT - 1]}…"
 
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:
@@ -156,7 +176,7 @@ def _assumptions(plan: SitePlan) -> list[Assumption]:
     if by_cycles.any():
         text = f"Endurance of {counted(int(by_cycles.sum()), 'card')} of {len(cards)}: from cycles, writes guessed."
         known.append(Assumption("assumed", text))
-    return [*known, *(Assumption("assumed", text) for text in plan.assumptions)]
+    return [*known, *(Assumption("assumed", text) for text in plan.assumptions if text not in KINDS_TOLD)]
 
 
 def _checked() -> OutsideChecks:

@@ -1,14 +1,22 @@
 """The card asked for in each camera, without make or model: figures that a buyer can put out to tender."""
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from edgestore.documents.asked import wanted_of
 from edgestore.models.retention import capacity_gb_for_retention
-from edgestore.models.speed import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
+from edgestore.models.speed import (
+    SPEED_CLASSES,
+    guaranteed_write_mbyte_s,
+    min_write_mbyte_s,
+    write_mbyte_s_for_margin,
+)
 from edgestore.models.wear import writes_tb_year
 from edgestore.planning.site import SitePlan
+from edgestore.planning.words import down, number, up
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -31,6 +39,8 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
         One row a camera: ``needed_gb``, ``least_gb`` (the size sold that reaches it, NaN for none) and ``most_gb``
         (infinite for no limit); ``write_mbyte_s``, the ``marks`` that promise it in that slot, and ``slot_bus``;
         ``endurance_tbw``, and the same as ``rated_h`` at ``rated_mbit_s``; ``card``, the card of the list that serves.
+        What to write in the tender, and in small print: ``capacity`` and ``capacity_note``, and likewise ``speed`` and
+        ``endurance``.
 
     Notes
     -----
@@ -50,7 +60,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
         most[limited] = np.minimum(most[limited], capacity_gb_for_retention(held_h, lowest, recorded[limited], 1.0))
     write = write_mbyte_s_for_margin(chosen["peak_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()
-    return pd.DataFrame(
+    rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
             "place": chosen["place"],
@@ -66,6 +76,24 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
             "card": chosen["card"].where(chosen["meets"], ""),
         }
     )
+    words = [_words(row) for row in rows.to_dict("records")]
+    return rows.join(pd.DataFrame(words, index=rows.index))
+
+
+def _words(row: dict[str, Any]) -> dict[str, str]:
+    """Write a row as a tender has it."""
+    least, most = row["least_gb"], row["most_gb"]
+    limit = "" if np.isinf(most) else f", at most {down(most)} GB"
+    size = min(least, most) if most >= row["needed_gb"] else np.nan
+    bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
+    return {
+        "capacity": "not to be had" if np.isnan(size) else f"{down(size)} GB",
+        "capacity_note": f"at least {up(row['needed_gb'])} GB{limit}",
+        "speed": row["marks"] or "not to be had",
+        "speed_note": f"at least {up(row['write_mbyte_s'])} Mbyte/s in {bus}",
+        "endurance": f"{up(row['endurance_tbw'])} TB written",
+        "endurance_note": f"or {up(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s",
+    }
 
 
 def _sold(needed_gb: Array) -> Array:
@@ -75,13 +103,14 @@ def _sold(needed_gb: Array) -> Array:
 
 
 def _marks(buses: "pd.Series[str]", write_mbyte_s: Array) -> list[str]:
-    """Give the marks that promise no more than is needed in that slot, joined by or; nothing where none does."""
+    """Give the lowest marks that promise enough in that slot, joined by or; nothing where none does."""
     promised = {
         bus: {mark: guaranteed_write_mbyte_s([mark], None if bus == "unknown" else bus) for mark in SPEED_CLASSES}
         for bus in buses.unique()
     }
     texts = []
     for bus, needed in zip(buses, write_mbyte_s, strict=True):
-        enough = {mark: rate for mark, rate in promised[bus].items() if rate >= needed}
-        texts.append(" or ".join(mark for mark, rate in enough.items() if rate == min(enough.values())))
+        enough = [mark for mark, rate in promised[bus].items() if rate >= needed]
+        least = min((min_write_mbyte_s(mark) for mark in enough), default=0)
+        texts.append(" or ".join(mark for mark in enough if min_write_mbyte_s(mark) == least))
     return texts

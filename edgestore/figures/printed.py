@@ -114,7 +114,7 @@ def _charts(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> list[Chart]:
         full = f"{title} ({more})" if more else title
         names = ", ".join(str(row + 1) for row in part)
         alt = (
-            f"{full}. A row each for the cameras with the numbers {names}; the figures stand in the table of section 3."
+            f"{full}. A row each for the cameras with the numbers {names}; the figures stand in the table of section 2."
         )
         charts.append(Chart(full, _svg(lambda figure, part=part: _draw(figure, plan, part, quantity), len(part)), alt))
     return charts
@@ -158,9 +158,10 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: Sequence[int], quantity: _Qu
             continue
         axes.plot([low[row], min(high[row], right)], [row, row], color=style.QUIET, linewidth=4, solid_capstyle="butt")
         axes.plot(planned[row], row, "o", color=style.BLUE, markersize=5.5, markeredgecolor="white")
-        axes.text(
-            min(max(high[row], wanted[row]), right) * 1.06, row, number(planned[row]), va="center", color=style.INK
-        )
+        if high[row] > right:
+            axes.plot(right, row, ">", color=style.QUIET, markersize=7, clip_on=False)
+        axes.text(1.03, row, number(planned[row]), va="center", transform=axes.get_yaxis_transform())
+    axes.text(1.03, -0.55, "planned", va="bottom", transform=axes.get_yaxis_transform())
     axes.text(wanted[0], -0.55, "wanted", ha="center", va="bottom", fontweight="bold")
     if quantity.most is not None and not np.isnan(most := quantity.most.iloc[list(rows)].min()):
         axes.text(most, -0.55, "allowed", ha="center", va="bottom")
