@@ -7,6 +7,7 @@ import pandas as pd
 
 from edgestore.documents.asked import wanted_of
 from edgestore.documents.front import Front
+from edgestore.documents.letters import short
 from edgestore.documents.margins import margins
 from edgestore.documents.reading import Caution, cautions
 from edgestore.documents.specification import specifications
@@ -150,21 +151,26 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         facts.append(("Most footage allowed", asked("retention_days_max", "day")))
     if len(served):
         least = served.loc[served["retention_days"].idxmin()]
-        facts.append(("Least footage held", f"{number(least['retention_days'])} days, by {_name(least['camera'])}"))
+        facts.append(
+            ("Least footage held", f"{number(least['retention_days'])} days, by {short(least['camera'], IN_A_FACT)}")
+        )
         soonest = served.loc[served["chance_of_lasting"].idxmin()]
         facts.append(
-            ("Least sure to last", f"{soonest['chance_of_lasting']:.0%}, the card of {_name(soonest['camera'])}")
+            (
+                "Least sure to last",
+                f"{soonest['chance_of_lasting']:.0%}, the card of {short(soonest['camera'], IN_A_FACT)}",
+            )
         )
         more = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"] - 1)[rows["meets"]]
-        facts.append(("Thinnest margin", f"{more.min():.0%} more mean rate, at {_name(rows['camera'][more.idxmin()])}"))
+        facts.append(
+            (
+                "Thinnest margin",
+                f"{more.min():.0%} more mean rate, at {short(rows['camera'][more.idxmin()], IN_A_FACT)}",
+            )
+        )
     if len(order) and order["price"].notna().all():
         facts.append(("Cards, by the list's prices", f"{(order['cards'] * order['price']).sum():g}"))
     return facts
-
-
-def _name(camera: str) -> str:
-    """Shorten a name so that the summary stays on one page."""
-    return camera if len(camera) <= IN_A_FACT else f"{camera[: IN_A_FACT - 1]}…"
 
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:

@@ -2,7 +2,6 @@
 
 import base64
 import re
-import unicodedata
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +10,11 @@ from markupsafe import Markup
 
 from edgestore.documents.asked import wanted_of
 from edgestore.documents.content import KINDS, Proposal
+from edgestore.documents.letters import short, visible
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import life_charts, retention_charts
 from edgestore.planning.words import down, number, up
+from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")
 
@@ -22,9 +23,6 @@ RUNNING = 80
 
 IN_A_WARNING = 240
 """Letters of a warning in the summary, so that it stays on one page; all of each stands in a later section."""
-
-MISLEADING = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}
-"""Signs that turn the direction of the text around them: only ever seen as what they make of it."""
 
 
 def page(proposal: Proposal) -> str:
@@ -57,7 +55,7 @@ def page(proposal: Proposal) -> str:
         "css": Markup(
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it
-        "running": _short(proposal.front.title, RUNNING),
+        "running": short(proposal.front.title, RUNNING),
         "in_a_warning": IN_A_WARNING,
     }
     template = _environment().get_template("page.html.j2")
@@ -70,7 +68,7 @@ def _environment() -> Environment:
         loader=FileSystemLoader(TEMPLATE),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=_visible,
+        finalize=_shown,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -78,26 +76,16 @@ def _environment() -> Environment:
         "number": number,
         "up": up,
         "down": down,
-        "short": _short,
-        "name": lambda text: Markup("<bdi>{}</bdi>").format(_visible(text)),
+        "percent": lambda fraction: f"{PERCENT_PER_ONE * fraction:.3g}",
+        "short": short,
+        "name": lambda text: Markup("<bdi>{}</bdi>").format(visible(text)),
         "embedded": _embedded,
     }
     return environment
 
 
-def _visible(value: Any) -> Any:
-    """Show letters that no page may hold as a replacement character."""
-    if not isinstance(value, str) or isinstance(value, Markup):
-        return value
-    return "".join("\N{REPLACEMENT CHARACTER}" if _is_unseen(letter) else letter for letter in value)
-
-
-def _is_unseen(letter: str) -> bool:
-    return (unicodedata.category(letter) in ("Cc", "Cs") and letter not in "\n\t") or ord(letter) in MISLEADING
-
-
-def _short(text: str, letters: int) -> str:
-    return text if len(text) <= letters else f"{text[: letters - 1]}…"
+def _shown(value: Any) -> Any:
+    return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def _embedded(content: bytes, media_type: str) -> str:

@@ -1,0 +1,318 @@
+"""The plan as a spreadsheet whose retention, life and speed margin follow when the reader changes a rate or a card.
+
+Texts of the user are written as texts, so that none becomes a formula. Beside each formula stands the value of the
+library, for viewers that do not compute.
+"""
+
+import datetime
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import xlsxwriter
+from xlsxwriter.utility import xl_col_to_name
+
+from edgestore import units
+from edgestore.documents.asked import wanted_of
+from edgestore.documents.content import Assumption, Proposal
+from edgestore.documents.letters import visible
+from edgestore.models.speed import BUS_MBYTE_S, guaranteed_write_mbyte_s
+from edgestore.planning.rows import card_endurance_tbw
+
+FACTORS = {
+    "BYTES_PER_GB": "bytes in 1 GB",
+    "GB_PER_TB": "GB in 1 TB",
+    "BITS_PER_BYTE": "bits in a byte",
+    "BITS_PER_MBIT": "bits in 1 Mbit",
+    "S_PER_H": "seconds in an hour",
+    "H_PER_DAY": "hours in a day",
+    "DAYS_PER_YEAR": "days in a year",
+}
+"""Factors of the library that the formulas use, by their names there."""
+
+BUSES = (*BUS_MBYTE_S, "unknown")
+LARGEST = 1e99
+"""Stands for no limit."""
+
+BITS = "BYTES_PER_GB*BITS_PER_BYTE"
+BITS_A_DAY = "*BITS_PER_MBIT*[recorded_fraction]*S_PER_H*H_PER_DAY"
+HOLDS = (
+    f'=IF([card]="","",MIN([capacity_gb]*[usable_fraction]*{BITS}/([RATE]{BITS_A_DAY}),'
+    'IF(AND([deletes_by_age]="yes",[retention_days_max]<>""),[retention_days_max],' + f"{LARGEST:g})))"
+)
+LASTS = f'=IF([card]="","",[ENDURANCE]*GB_PER_TB*{BITS}/([RATE]{BITS_A_DAY}*DAYS_PER_YEAR))'
+
+
+@dataclass(frozen=True)
+class _Column:
+    """A column of the sheet of cameras: its head, number format, width, values, and formula if it has one."""
+
+    name: str
+    head: str
+    values: Sequence[Any]
+    form: str = "text"
+    width: float = 10
+    formula: str = ""
+    is_input: bool = False
+
+
+FORMS = {
+    "text": {},
+    "count": {"num_format": "0"},
+    "gb": {"num_format": '0.0 "GB"'},
+    "rate": {"num_format": '0.000 "Mbit/s"'},
+    "write": {"num_format": '0.0 "Mbyte/s"'},
+    "fraction": {"num_format": "0.0%"},
+    "days": {"num_format": '0.00 "days"'},
+    "years": {"num_format": '0.00 "years"'},
+    "tb": {"num_format": '0.00 "TB"'},
+    "ratio": {"num_format": '0.00 "times"'},
+    "price": {"num_format": "0.00"},
+    "factor": {"num_format": "#,##0.##"},
+}
+"""Number formats, with the unit where there is one."""
+
+
+def workbook(proposal: Proposal) -> bytes:
+    """Write the plan as a spreadsheet that computes.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        What is proposed.
+
+    Returns
+    -------
+    bytes
+        An .xlsx file, the same for the same proposal. Its sheets: ``Read me``, ``Cameras``, ``Cards``,
+        ``Assumptions``, ``Factors``.
+
+    Notes
+    -----
+    Rates, recorded parts, requirements and the number of the card may be changed; what follows from them is computed
+    as :func:`edgestore.retention_h`, :func:`edgestore.life_years` and :func:`edgestore.speed_margin` do.
+    """
+    file = io.BytesIO()
+    book = xlsxwriter.Workbook(file, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    front = proposal.front
+    book.set_properties(
+        {
+            "title": visible(front.title),
+            "author": visible(front.author),
+            "company": visible(front.organisation),
+            "created": datetime.datetime.combine(front.date, datetime.time()),
+        }
+    )
+    forms = {
+        (name, marked): book.add_format(
+            {"valign": "top", "text_wrap": name == "text", **form, **(MARKED if marked else {})}
+        )
+        for name, form in FORMS.items()
+        for marked in (False, True)
+    }
+    sheets = {name: book.add_worksheet(name) for name in ("Read me", "Cameras", "Cards", "Assumptions", "Factors")}
+    bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
+    _read_me(sheets["Read me"], proposal, forms, bold)
+    _table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
+    _table(sheets["Cards"], _card_columns(proposal.plan.cards), forms, bold)
+    told = [*proposal.assumptions, *(Assumption("take care", text) for text in proposal.plan.warnings)]
+    kinds = _Column("kind", "Kind", [one.kind for one in told], width=14)
+    _table(sheets["Assumptions"], [kinds, _Column("text", "What", [one.text for one in told], width=110)], forms, bold)
+    factors = [float(getattr(units, name)) for name in FACTORS]
+    _table(
+        sheets["Factors"],
+        [
+            _Column("name", "Name", list(FACTORS), width=18),
+            _Column("factor", "Factor", factors, "factor", 16),
+            _Column("what", "What it is", list(FACTORS.values()), width=30),
+        ],
+        forms,
+        bold,
+    )
+    for row, name in enumerate(FACTORS, start=2):
+        book.define_name(name, f"=Factors!$B${row}")
+    book.close()
+    return file.getvalue()
+
+
+MARKED = {"bg_color": "#FFF2CC", "border": 1, "border_color": "#7F7F7F"}
+"""Cells that the reader may change: pale, and framed so that grey print shows them too."""
+
+
+def _camera_columns(proposal: Proposal) -> list[_Column]:
+    plan = proposal.plan
+    rows, cameras, wanted = plan.plan, plan.cameras, wanted_of(plan)
+    served = rows["meets"].to_numpy()
+    place = {card: number for number, card in enumerate(plan.cards["card"], start=1)}
+    chosen = [place.get(card) for card in rows["card"]]
+    low, high = card_endurance_tbw(plan.cards)
+    endurance = [[ends[number - 1] if number else None for number in chosen] for ends in (low, high)]
+    by_age = ["yes" if deletes else "no" for deletes in cameras["deletes_by_age"]]
+    usable = plan.cards["usable_fraction"].to_numpy()
+    write = np.array(rows["speed_margin"] * rows["peak_mbit_s"] * units.MBYTE_PER_MBIT)
+
+    def of_card(name: str) -> str:
+        letter = next(xl_col_to_name(n) for n, c in enumerate(_card_columns(plan.cards)) if c.name == name)
+        return f'=IF([number_of_card]="","",INDEX(Cards!${letter}$2:${letter}${len(plan.cards) + 1},[number_of_card]))'
+
+    first, last = (xl_col_to_name(len(CARD_HEADS) + n) for n in (0, len(BUSES) - 1))
+    by_bus = (
+        f'=IF([card]="","",INDEX(Cards!${first}$2:${last}${len(plan.cards) + 1},[number_of_card],'
+        f"MATCH([slot_bus],Cards!${first}$1:${last}$1,0)))"
+    )
+
+    def held(end: str, rate: str, head: str) -> _Column:
+        name = f"retention_days{end}"
+        return _Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate))
+
+    def lasting(end: str, rate: str, endurance: str, head: str) -> _Column:
+        formula = LASTS.replace("RATE", rate).replace("ENDURANCE", endurance)
+        return _Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "years", 12, formula)
+
+    meets = (
+        '=IF([card]="",FALSE,AND([capacity_gb]<=IF([max_card_gb]="",' + f"{LARGEST:g}" + ",[max_card_gb]),"
+        "[speed_margin]>=[wanted_margin],[retention_days]>=[wanted_days],[life_years]>=[wanted_years],"
+        'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])))'
+    )
+    return [
+        _Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
+        _Column("camera", "Camera", list(rows["camera"]), width=28),
+        _Column("place", "Place", list(rows["place"]), width=28),
+        _Column("number_of_card", "Number of the card (sheet Cards)", chosen, "count", 12, is_input=True),
+        _Column("planned_mbit_s", "Mean rate", list(rows["planned_mbit_s"]), "rate", 14, is_input=True),
+        _Column("low_mbit_s", "Lowest mean", list(rows["low_mbit_s"]), "rate", 14, is_input=True),
+        _Column("high_mbit_s", "Highest mean", list(rows["high_mbit_s"]), "rate", 14, is_input=True),
+        _Column("peak_mbit_s", "Peak rate", list(rows["peak_mbit_s"]), "rate", 14, is_input=True),
+        _Column(
+            "recorded_fraction",
+            "Recorded part of the time",
+            list(rows["recorded_fraction"]),
+            "fraction",
+            11,
+            is_input=True,
+        ),
+        _Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=26),
+        _Column("wanted_days", "Footage wanted", list(wanted["retention_days"]), "days", 12, is_input=True),
+        _Column("wanted_years", "Life wanted", list(wanted["life_years"]), "years", 12, is_input=True),
+        _Column("wanted_margin", "Speed margin wanted", list(wanted["speed_margin"]), "ratio", 12, is_input=True),
+        _Column(
+            "retention_days_max", "Most footage allowed", list(wanted["retention_days_max"]), "days", 12, is_input=True
+        ),
+        _Column("deletes_by_age", "Deletes by age", by_age, width=9),
+        _Column("max_card_gb", "Largest card", list(cameras["max_card_gb"]), "gb", 11),
+        _Column("slot_bus", "Slot bus", list(cameras["slot_bus"]), width=12),
+        _Column(
+            "card",
+            "Card",
+            [name if ok else "" for name, ok in zip(rows["card"], served, strict=True)],
+            "text",
+            24,
+            of_card("card"),
+        ),
+        _Column("capacity_gb", "Capacity", list(rows["capacity_gb"]), "gb", 11, of_card("capacity_gb")),
+        _Column(
+            "usable_fraction",
+            "Usable part",
+            [usable[n - 1] if n else None for n in chosen],
+            "fraction",
+            9,
+            of_card("usable_fraction"),
+        ),
+        _Column("endurance_low_tbw", "Endurance, lowest", endurance[0], "tb", 12, of_card("endurance_low_tbw")),
+        _Column("endurance_high_tbw", "Endurance, highest", endurance[1], "tb", 12, of_card("endurance_high_tbw")),
+        _Column("write_mbyte_s", "Write rate promised", list(write), "write", 14, by_bus),
+        held("", "planned_mbit_s", "Holds, as planned"),
+        held("_low", "high_mbit_s", "Holds, at least"),
+        held("_high", "low_mbit_s", "Holds, at most"),
+        lasting("", "planned_mbit_s", "endurance_low_tbw", "Worn out after, as planned"),
+        lasting("_low", "high_mbit_s", "endurance_low_tbw", "Worn out after, at worst"),
+        lasting("_high", "low_mbit_s", "endurance_high_tbw", "Worn out after, at best"),
+        _Column(
+            "speed_margin",
+            "Speed margin",
+            list(rows["speed_margin"]),
+            "ratio",
+            11,
+            '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/[peak_mbit_s])',
+        ),
+        _Column("meets", "Meets all", list(rows["meets"]), "text", 9, meets),
+    ]
+
+
+CARD_HEADS: Mapping[str, tuple[str, str, float]] = {
+    "number": ("No.", "count", 6),
+    "card": ("Card", "text", 28),
+    "capacity_gb": ("Capacity", "gb", 11),
+    "usable_fraction": ("Usable part", "fraction", 9),
+    "endurance_low_tbw": ("Endurance, lowest", "tb", 12),
+    "endurance_high_tbw": ("Endurance, highest", "tb", 12),
+    "price": ("Price", "price", 9),
+}
+
+
+def _card_columns(cards: pd.DataFrame) -> list[_Column]:
+    low, high = card_endurance_tbw(cards)
+    known = cards.assign(number=np.arange(1, len(cards) + 1), endurance_low_tbw=low, endurance_high_tbw=high)
+    columns = [_Column(name, head, list(known[name]), form, width) for name, (head, form, width) in CARD_HEADS.items()]
+    marks = [text.split() for text in cards["speed_class"]]
+    for bus in BUSES:
+        promised = [guaranteed_write_mbyte_s(m, None if bus == "unknown" else bus) for m in marks]
+        columns.append(_Column(bus, bus, promised, "write", 14))
+    return columns
+
+
+def _read_me(sheet: Any, proposal: Proposal, forms: Mapping[tuple[str, bool], Any], bold: Any) -> None:
+    front = proposal.front
+    maker = ", ".join(part for part in (front.organisation, front.author, front.date.isoformat()) if part)
+    sheet.set_column(0, 0, 100)
+    sheet.write_string(0, 0, visible(front.title), bold)
+    texts = (
+        maker,
+        proposal.plan.sentence,
+        "Sheet Cameras: change a pale, framed cell (a rate, what is wanted, the number of a card) and what follows is"
+        " computed anew: how long the card holds, when it is worn out, its speed margin, and whether it meets all.",
+        "Sheet Cards: the cards of the list by number, and what they promise to write in a slot of each bus.",
+        "Sheet Assumptions: what all this rests on, and what to take care of.",
+        "The choice itself is not made anew here: run edgestore again for that.",
+        proposal.caution,
+    )
+    for row, text in enumerate(texts, start=1):
+        sheet.write_string(row, 0, visible(text), forms["text", False])
+
+
+def _table(sheet: Any, columns: Sequence[_Column], forms: Mapping[tuple[str, bool], Any], bold: Any) -> None:
+    """Write columns below their heads."""
+    letters = {column.name: xl_col_to_name(number) for number, column in enumerate(columns)}
+    sheet.freeze_panes(1, 2)
+    for place, column in enumerate(columns):
+        sheet.set_column(place, place, column.width)
+        sheet.write_string(0, place, column.head, bold)
+        form = forms[column.form, column.is_input]
+        for row, value in enumerate(column.values, start=1):
+            if column.formula:
+                sheet.write_formula(row, place, _in_row(column.formula, letters, row + 1), form, _cached(value))
+            elif isinstance(value, str):
+                sheet.write_string(row, place, visible(value), form)
+            elif value is None or np.isnan(value):
+                sheet.write_blank(row, place, None, form)
+            else:
+                sheet.write_number(row, place, value, form)
+
+
+def _in_row(formula: str, letters: Mapping[str, str], row: int) -> str:
+    """Put cells in the place of the names of columns."""
+    for name, letter in letters.items():
+        formula = formula.replace(f"[{name}]", f"${letter}{row}")
+    return formula
+
+
+def _cached(value: Any) -> Any:
+    """Give what a viewer shows that does not compute: nothing where there is no card."""
+    if isinstance(value, str):
+        return visible(value)
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
+    return "" if value is None or np.isnan(value) else float(value)
