@@ -84,6 +84,17 @@ class Costs:
     first_fitting_is_a_visit: bool = True
     currency: str = "currency units"
 
+    def __post_init__(self) -> None:
+        """Refuse numbers that the file could not hold either."""
+        faults: list[Fault] = []
+        for key in COST_KEYS:
+            try:
+                _value(getattr(self, key.name), key, key.name)
+            except InputError as error:
+                faults += error.faults
+        if faults:
+            raise InputError(faults)
+
 
 @dataclass(frozen=True)
 class Document:

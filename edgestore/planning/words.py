@@ -1,8 +1,5 @@
 """Figures put into words, the same way on every face."""
 
-import math
-from collections.abc import Callable
-
 from edgestore.units import H_PER_DAY
 
 
@@ -43,30 +40,23 @@ def hold_span(low_h: float, high_h: float) -> str:
     return f"{span(low_h / H_PER_DAY, high_h / H_PER_DAY)} days"
 
 
-def down(value: float) -> str:
-    """Write a figure that must not be exceeded: three digits, never more than it is."""
-    return _rounded(value, math.floor)
-
-
-def up(value: float) -> str:
-    """Write a figure that must be reached: three digits, never less than it is."""
-    return _rounded(value, math.ceil)
-
-
 def counted(count: float, thing: str) -> str:
-    """Write how many there are of a thing.
+    """Write how many there are.
 
     Examples
     --------
-    >>> counted(1, "card"), counted(7, "day")
-    ('1 card', '7 days')
+    >>> counted(1, "card"), counted(2.5, "day")
+    ('1 card', '2.5 days')
     """
     return f"{count:g} {thing}" if count == 1 else f"{count:g} {thing}s"
 
 
-def _rounded(value: float, whole: Callable[[float], int]) -> str:
-    if value <= 0 or not math.isfinite(value):
-        return f"{value:g}"
-    digits = 2 - math.floor(math.log10(value))
-    figure = whole(value * 10.0**digits) / 10.0**digits
-    return f"{figure:.{max(digits, 0)}f}".rstrip("0").rstrip(".") if digits > 0 else f"{figure:.0f}"
+def money(amount: float, currency: str) -> str:
+    """Write an amount in whole units of a currency.
+
+    Examples
+    --------
+    >>> money(12345.6, "credits")
+    '12 346 credits'
+    """
+    return f"{amount:,.0f} {currency}".replace(",", " ", f"{amount:,.0f}".count(","))
