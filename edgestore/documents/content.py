@@ -5,8 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from edgestore.documents.asked import wanted_of
-from edgestore.documents.front import Front
+from edgestore.documents.front import FrontPage
 from edgestore.documents.letters import short
 from edgestore.documents.margins import margins
 from edgestore.documents.reading import Caution, cautions
@@ -14,7 +13,7 @@ from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
 from edgestore.planning.remarks import ASSUMPTIONS, warnings
 from edgestore.planning.site import SitePlan
-from edgestore.planning.words import counted, number, span
+from edgestore.planning.words import counted, money, number, span
 from edgestore.verification import own_check_files, read_checks, run
 
 MODELS_OF_A_PLAN = ("bitrate", "duty", "lifetime", "retention", "speed", "wear")
@@ -53,7 +52,7 @@ class Proposal:
 
     Attributes
     ----------
-    front : Front
+    front : FrontPage
         Title, maker, date.
     plan : SitePlan
         The plan that is proposed.
@@ -75,7 +74,7 @@ class Proposal:
         What stands above all cautions, and the cautions by heading.
     """
 
-    front: Front
+    front: FrontPage
     plan: SitePlan
     asked: CardSpecification
     facts: tuple[tuple[str, str], ...]
@@ -89,14 +88,14 @@ class Proposal:
     cautions: Mapping[str, tuple[Caution, ...]]
 
 
-def proposal(plan: SitePlan, front: Front, asked: CardSpecification | None = None) -> Proposal:
+def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None = None) -> Proposal:
     """Make a proposal of a plan.
 
     Parameters
     ----------
     plan : SitePlan
         The plan.
-    front : Front
+    front : FrontPage
         Title, maker, date.
     asked : CardSpecification, optional
         Temperature range and warranty asked of every card; nothing when left out.
@@ -133,8 +132,10 @@ def _order(plan: SitePlan) -> pd.DataFrame:
 
 def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tuple[str, str]]:
     """Give the summary in figures."""
-    rows, wanted = plan.plan, wanted_of(plan)
+    rows, wanted = plan.plan, plan.wanted.reset_index(drop=True)
     served = rows[rows["meets"]]
+    of_kinds = {"camera": "a card for each camera", "group": "one kind a group", "site": "one kind for the site"}
+    policy = of_kinds.get(str(plan.kinds), f"{plan.kinds} at most")
 
     def asked(name: str, thing: str) -> str:
         lowest, highest = wanted[name].min(), wanted[name].max()
@@ -142,7 +143,7 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
 
     facts = [
         ("Cameras", f"{len(rows)}, of which {len(served)} are served by a card of the list"),
-        ("Kinds of card", f"{len(order)} for {counted(len(served), 'camera')}"),
+        ("Kinds of card", f"{len(order)} for {counted(len(served), 'camera')} ({policy})"),
         ("Footage wanted", asked("retention_days", "day")),
         ("Life wanted", asked("life_years", "year")),
         ("Speed margin wanted", asked("speed_margin", "time").replace("1 time", "once") + " the peak rate"),
@@ -168,7 +169,10 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
                 f"{more.min():.0%} more mean rate, at {short(rows['camera'][more.idxmin()], IN_A_FACT)}",
             )
         )
-    if len(order) and order["price"].notna().all():
+    if plan.costs is not None and len(served):
+        over = counted(plan.costs.horizon_years, "year")
+        facts.append((f"Cards and visits, {over}", money(rows["cost"].sum(), plan.costs.currency)))
+    elif len(order) and order["price"].notna().all():
         facts.append(("Cards, by the list's prices", f"{(order['cards'] * order['price']).sum():g}"))
     return facts
 

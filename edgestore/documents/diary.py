@@ -6,7 +6,6 @@ import uuid
 
 from icalendar import Calendar, Event
 
-from edgestore.documents.asked import wanted_of
 from edgestore.documents.content import Proposal
 from edgestore.documents.letters import visible
 from edgestore.planning.words import number
@@ -43,12 +42,13 @@ def diary(proposal: Proposal) -> bytes:
     file.add("version", "2.0")
     file.add("method", "PUBLISH")
     file.add("x-wr-calname", visible(front.title))
-    years = plan["p10_life_years"].clip(upper=wanted_of(proposal.plan)["life_years"])
-    for row, life in zip(plan.to_dict("records"), years, strict=True):
+    wanted = proposal.plan.wanted["life_years"]
+    for row, years in zip(plan.to_dict("records"), wanted, strict=True):
         if not row["meets"]:
             continue
+        life = min(row["p10_life_years"], years)
         camera = visible(row["camera"])
-        change = front.date + datetime.timedelta(days=int(min(life, MOST_YEARS) * DAYS_PER_YEAR))
+        change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
         looks = [day for n in range(1, MOST_YEARS) if (day := _years_on(front.date, n)) < change]
         note = f"Card: {visible(row['card'])}. See the cautions of the proposal before anybody fits a card."
         for number_of_look, day in enumerate(looks, start=1):

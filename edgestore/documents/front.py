@@ -8,11 +8,15 @@ from pathlib import Path
 from PIL import Image
 
 from edgestore.checks import InputError, refuse
+from edgestore.inputs.settings import Document
 from edgestore.units import BYTES_PER_KIB
 
 LOGO_FORMATS = {"PNG": "image/png", "JPEG": "image/jpeg"}
 MOST_LOGO_KIB = 512
 MOST_LOGO_PIXELS = 4000
+
+TITLE = "Memory cards for cameras that record on their own"
+"""Where the settings state none."""
 
 
 @dataclass(frozen=True)
@@ -24,7 +28,7 @@ class Logo:
 
 
 @dataclass(frozen=True)
-class Front:
+class FrontPage:
     """Who proposes what to whom, and when.
 
     Parameters
@@ -44,6 +48,31 @@ class Front:
     organisation: str = ""
     author: str = ""
     logo: Logo | None = None
+
+
+def front_page(document: Document, day: datetime.date) -> FrontPage:
+    """Give the front page that the settings of a site state.
+
+    Parameters
+    ----------
+    document : Document
+        What they say of the document.
+    day : datetime.date
+        Its date where they state none.
+
+    Returns
+    -------
+    FrontPage
+        The front page, with its logo read.
+
+    Raises
+    ------
+    InputError
+        When the logo cannot be used.
+    """
+    logo = None if document.logo is None else read_logo(document.logo)
+    title = document.title or TITLE
+    return FrontPage(title, document.date or day, document.organisation, document.author, logo)
 
 
 def read_logo(path: Path) -> Logo:

@@ -1,4 +1,4 @@
-"""How far an input may move before the card chosen for a camera serves no longer, or a smaller one would do."""
+"""How far an input may move before the card chosen for a camera serves no longer, or a lesser one would do."""
 
 from typing import Any
 
@@ -6,9 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.documents.asked import wanted_of
+from edgestore.planning.helps import down
 from edgestore.planning.site import SitePlan
-from edgestore.planning.words import down
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -26,17 +25,18 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     -------
     DataFrame
         One row a camera: the card serves up to ``mean_up_to_mbit_s``, where the requirement in ``first_to_fail``
-        fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At ``smaller_from_mbit_s`` and below,
-        ``smaller_card`` would do, the next smaller of the list. NaN and empty where there is none. ``words`` says it.
+        fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At ``other_from_mbit_s`` and below,
+        ``other_card`` would do, smaller, or cheaper where costs are counted. NaN and empty where there is none.
+        ``words`` says it.
 
     Notes
     -----
     One input moves, the others stay. Retention and life go as one over the mean, the speed margin as one over the peak.
     """
-    chosen, wanted = plan.plan, wanted_of(plan)
+    chosen, wanted = plan.plan, plan.wanted.reset_index(drop=True)
     by_days, by_years = (chosen[name] / wanted[name] for name in ("retention_days", "life_years"))
     share = np.fmin(by_days, by_years)
-    smaller, smaller_share = _next_smaller(plan, wanted)
+    other, other_share = _nearest_other(plan)
     rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
@@ -46,31 +46,28 @@ def margins(plan: SitePlan) -> pd.DataFrame:
             "peak_up_to_mbit_s": chosen["peak_mbit_s"] * chosen["speed_margin"] / wanted["speed_margin"],
             "days_up_to": chosen["retention_days"],
             "years_up_to": chosen["life_years"],
-            "smaller_card": smaller,
-            "smaller_from_mbit_s": chosen["planned_mbit_s"] * smaller_share,
+            "other_card": other,
+            "other_from_mbit_s": chosen["planned_mbit_s"] * other_share,
         }
     )
     words = [_words(row, served) for row, served in zip(rows.to_dict("records"), chosen["meets"], strict=True)]
     return rows.assign(words=words)
 
 
-def _next_smaller(plan: SitePlan, wanted: pd.DataFrame) -> tuple[list[str], Array]:
-    """Give the smaller card that is nearest to serving, and the share of the mean at which it would."""
-    every, cameras = plan.candidates, len(plan.plan)
-    grid = {
-        name: every[name].to_numpy().reshape(cameras, -1)
-        for name in ("retention_days", "life_years", "meets_slot", "meets_speed", "meets_maximum")
-    }
-    capacity = plan.cards["capacity_gb"].to_numpy()
-    days, years = (wanted[name].to_numpy()[:, None] for name in ("retention_days", "life_years"))
-    share = np.minimum(grid["retention_days"] / days, grid["life_years"] / years)
-    is_smaller = capacity < plan.plan["capacity_gb"].to_numpy()[:, None]  # NaN, no card chosen, is above nothing
-    able = is_smaller & grid["meets_slot"] & grid["meets_speed"] & grid["meets_maximum"] & (share < 1)
+def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
+    """Give the card of less burden that is nearest to serving, and the share of the mean at which it would."""
+    given, meets, burden = plan.tries.given, plan.tries.meets, plan.tries.burden
+    rows = np.arange(len(plan.plan))
+    place = {card: number for number, card in enumerate(plan.cards["card"])}
+    chosen = np.array([place.get(card, -1) for card in plan.plan["card"]])
+    days, years = (plan.wanted[name].to_numpy()[:, None] for name in ("retention_days", "life_years"))
+    share = np.minimum(given["retention_days"] / days, given["life_years"] / years)
+    is_less = burden < np.where(chosen >= 0, burden[rows, chosen], -np.inf)[:, None]
+    able = is_less & meets["slot"] & meets["speed"] & meets["maximum"] & (share < 1)
     share = np.where(able, share, -np.inf)
-    best = share.argmax(axis=1)
-    found = able.any(axis=1)
+    best, found = share.argmax(axis=1), able.any(axis=1)
     names = np.where(found, plan.cards["card"].to_numpy(object)[best], "").tolist()
-    return names, np.where(found, share[np.arange(cameras), best], np.nan)
+    return names, np.where(found, share[rows, best], np.nan)
 
 
 def _words(row: dict[str, Any], served: bool) -> str:
@@ -82,6 +79,6 @@ def _words(row: dict[str, Any], served: bool) -> str:
         f" {row['first_to_fail']} fails; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
         f" {down(row['days_up_to'])} days or {down(row['years_up_to'])} years wanted."
     )
-    if row["smaller_card"]:
-        text += f" From a mean of {down(row['smaller_from_mbit_s'])} Mbit/s down, {row['smaller_card']} would do."
+    if row["other_card"]:
+        text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do."
     return text

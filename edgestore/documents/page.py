@@ -8,12 +8,12 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from edgestore.documents.asked import wanted_of
 from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.letters import short, visible
 from edgestore.documents.reading import terms_used
-from edgestore.figures.printed import life_charts, retention_charts
-from edgestore.planning.words import down, number, up
+from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
+from edgestore.planning.helps import down, up
+from edgestore.planning.words import number
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")
@@ -43,7 +43,7 @@ def page(proposal: Proposal) -> str:
     Every text is escaped where it is put in. Letters that no page may hold (control characters, signs that turn the
     direction of what follows) are shown as a replacement character.
     """
-    plan, wanted = proposal.plan.plan, wanted_of(proposal.plan)
+    plan, wanted, front = proposal.plan.plan, proposal.plan.wanted, proposal.plan.front
     saying = {
         "proposal": proposal,
         "rows": plan.to_dict("records"),
@@ -51,7 +51,12 @@ def page(proposal: Proposal) -> str:
         "margins": proposal.margins.to_dict("records"),
         "order": proposal.order.to_dict("records"),
         "kinds": KINDS,
-        "charts": {"retention": retention_charts(plan, wanted), "life": life_charts(plan, wanted)},
+        "charts": {
+            "retention": retention_charts(plan, wanted),
+            "life": life_charts(plan, wanted),
+            "kinds": kinds_chart(front),
+        },
+        "front": front,
         "css": Markup(
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it

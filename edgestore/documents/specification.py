@@ -6,7 +6,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.documents.asked import wanted_of
 from edgestore.models.retention import capacity_gb_for_retention
 from edgestore.models.speed import (
     SPEED_CLASSES,
@@ -15,8 +14,10 @@ from edgestore.models.speed import (
     write_mbyte_s_for_margin,
 )
 from edgestore.models.wear import writes_tb_year
+from edgestore.planning.helps import down, up
+from edgestore.planning.rows import camera_rates
 from edgestore.planning.site import SitePlan
-from edgestore.planning.words import down, number, up
+from edgestore.planning.words import number
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -48,7 +49,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     for the life wanted at the planned rate. The most is the slot's, or what policy lets the camera keep at its lowest
     likely rate, where it cannot delete by age.
     """
-    chosen, cameras, wanted = plan.plan, plan.cameras, wanted_of(plan)
+    chosen, cameras, wanted = plan.plan, plan.cameras, plan.wanted
     rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
     usable = float(plan.cards["usable_fraction"].min())
     needed = capacity_gb_for_retention(wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded, usable)
@@ -56,7 +57,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     limited = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
     if limited.any():
         held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY
-        lowest = chosen["low_mbit_s"].to_numpy()[limited]
+        lowest = camera_rates(cameras, plan.evidence)["low_mbit_s"].to_numpy()[limited]
         most[limited] = np.minimum(most[limited], capacity_gb_for_retention(held_h, lowest, recorded[limited], 1.0))
     write = write_mbyte_s_for_margin(chosen["peak_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()

@@ -16,11 +16,12 @@ import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
 
 from edgestore import units
-from edgestore.documents.asked import wanted_of
 from edgestore.documents.content import Assumption, Proposal
 from edgestore.documents.letters import visible
+from edgestore.inputs.settings import Costs
 from edgestore.models.speed import BUS_MBYTE_S, guaranteed_write_mbyte_s
-from edgestore.planning.rows import card_endurance_tbw
+from edgestore.planning.rows import camera_rates, card_endurance_tbw
+from edgestore.planning.site import SitePlan
 
 FACTORS = {
     "BYTES_PER_GB": "bytes in 1 GB",
@@ -71,7 +72,7 @@ FORMS = {
     "tb": {"num_format": '0.00 "TB"'},
     "ratio": {"num_format": '0.00 "times"'},
     "price": {"num_format": "0.00"},
-    "factor": {"num_format": "#,##0.##"},
+    "factor": {"num_format": "General"},
 }
 """Number formats, with the unit where there is one."""
 
@@ -121,18 +122,20 @@ def workbook(proposal: Proposal) -> bytes:
     told = [*proposal.assumptions, *(Assumption("take care", text) for text in proposal.plan.warnings)]
     kinds = _Column("kind", "Kind", [one.kind for one in told], width=14)
     _table(sheets["Assumptions"], [kinds, _Column("text", "What", [one.text for one in told], width=110)], forms, bold)
-    factors = [float(getattr(units, name)) for name in FACTORS]
+    costs = proposal.plan.costs
+    factors = [float(getattr(units, name)) for name in FACTORS] + (_cost_factors(costs) if costs else [])
+    names = {**FACTORS, **(COST_FACTORS if costs else {})}
     _table(
         sheets["Factors"],
         [
-            _Column("name", "Name", list(FACTORS), width=18),
+            _Column("name", "Name", list(names), width=18),
             _Column("factor", "Factor", factors, "factor", 16),
-            _Column("what", "What it is", list(FACTORS.values()), width=30),
+            _Column("what", "What it is", list(names.values()), width=50),
         ],
         forms,
         bold,
     )
-    for row, name in enumerate(FACTORS, start=2):
+    for row, name in enumerate(names, start=2):
         book.define_name(name, f"=Factors!$B${row}")
     book.close()
     return file.getvalue()
@@ -144,7 +147,8 @@ MARKED = {"bg_color": "#FFF2CC", "border": 1, "border_color": "#7F7F7F"}
 
 def _camera_columns(proposal: Proposal) -> list[_Column]:
     plan = proposal.plan
-    rows, cameras, wanted = plan.plan, plan.cameras, wanted_of(plan)
+    rows, cameras, wanted = plan.plan, plan.cameras, plan.wanted
+    rates = camera_rates(cameras, plan.evidence)
     served = rows["meets"].to_numpy()
     place = {card: number for number, card in enumerate(plan.cards["card"], start=1)}
     chosen = [place.get(card) for card in rows["card"]]
@@ -183,8 +187,8 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
         _Column("place", "Place", list(rows["place"]), width=28),
         _Column("number_of_card", "Number of the card (sheet Cards)", chosen, "count", 12, is_input=True),
         _Column("planned_mbit_s", "Mean rate", list(rows["planned_mbit_s"]), "rate", 14, is_input=True),
-        _Column("low_mbit_s", "Lowest mean", list(rows["low_mbit_s"]), "rate", 14, is_input=True),
-        _Column("high_mbit_s", "Highest mean", list(rows["high_mbit_s"]), "rate", 14, is_input=True),
+        _Column("low_mbit_s", "Lowest mean", list(rates["low_mbit_s"]), "rate", 14, is_input=True),
+        _Column("high_mbit_s", "Highest mean", list(rates["high_mbit_s"]), "rate", 14, is_input=True),
         _Column("peak_mbit_s", "Peak rate", list(rows["peak_mbit_s"]), "rate", 14, is_input=True),
         _Column(
             "recorded_fraction",
@@ -239,6 +243,33 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
             '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/[peak_mbit_s])',
         ),
         _Column("meets", "Meets all", list(rows["meets"]), "text", 9, meets),
+        *(_cost_columns(proposal.plan, of_card("price")) if plan.costs else ()),
+    ]
+
+
+COST_FACTORS = {
+    "HORIZON_YEARS": "years over which costs are counted",
+    "SPARE_FRACTION": "spare cards bought over cards fitted",
+    "FIRST_VISITS": "1 when the first card takes a visit of its own, else 0",
+}
+
+
+def _cost_factors(costs: Costs) -> list[float]:
+    return [costs.horizon_years, costs.spare_fraction, float(costs.first_fitting_is_a_visit)]
+
+
+def _cost_columns(plan: SitePlan, price: str) -> list[_Column]:
+    costs, rows = plan.costs, plan.plan
+    assert costs is not None
+    visit = np.where(plan.cameras["lift"], costs.visit_with_lift_price, costs.visit_price).tolist()
+    prices = rows["card"].map(plan.cards.set_index("card")["price"])
+    used = '=IF([card]="","",MAX(1,ROUNDUP(HORIZON_YEARS/MIN([life_years],[wanted_years])-0.000000001,0)))'
+    cost = '=IF([card]="","",[cards]*(1+SPARE_FRACTION)*[price]+([cards]-1+FIRST_VISITS)*[visit])'
+    return [
+        _Column("visit", f"Price of a visit, {costs.currency}", visit, "price", 12, is_input=True),
+        _Column("price", f"Price of the card, {costs.currency}", list(prices), "price", 12, price),
+        _Column("cards", "Cards over the horizon", list(rows["cards_over_horizon"]), "count", 10, used),
+        _Column("cost", f"Cost over the horizon, {costs.currency}", list(rows["cost"]), "price", 13, cost),
     ]
 
 

@@ -18,6 +18,7 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import findfont, get_font
 
 from edgestore.figures import style
+from edgestore.planning.kinds import Front
 from edgestore.planning.words import number
 
 WIDTH_INCH = 6.85
@@ -97,6 +98,44 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     years = {0.3: "0.3", 1.0: "1", 3.0: "3", 10.0: "10", 30.0: "30", 100.0: "100"}
     axis = "Life until worn out, years: as planned (dot), and from worst to best (line); wear alone"
     return _charts(plan, _Quantity("life_years", "years", wanted["life_years"], None, years, axis), "last")
+
+
+def kinds_chart(front: Front) -> Chart | None:
+    """Draw what fewer kinds of card cost.
+
+    Parameters
+    ----------
+    front : Front
+        For each number of kinds the best choice of its size.
+
+    Returns
+    -------
+    Chart or None
+        The picture; none where there is nothing to choose between.
+    """
+    if len(front.table) < 2:
+        return None
+    title = front.sentence.rstrip(".")
+    alt = f"{title}. A row each for {', '.join(map(str, front.table['kinds']))} kinds; the table below has the figures."
+    return Chart(title, _svg(lambda figure: _draw_kinds(figure, front), len(front.table)), alt)
+
+
+def _draw_kinds(figure: Figure, front: Front) -> None:
+    axes = figure.add_subplot()
+    style.plain(axes)
+    axes.grid(False, axis="y")
+    axes.spines["left"].set_visible(False)
+    table, amounts = front.table, front.table[front.measure].to_numpy(float)
+    axes.set_ylim(len(table) - 0.4, -0.9)
+    axes.set_xlim(0, amounts.max() * 1.25)
+    axes.set_yticks(range(len(table)), [f"{kinds} kind{'' if kinds == 1 else 's'}" for kinds in table["kinds"]])
+    axes.tick_params(axis="y", length=0)
+    what = "Cost over the horizon" if front.measure == "cost" else "Capacity of all cards"
+    axes.set_xlabel(f"{what}, {_drawable(front.unit)}", parse_math=False)
+    for row, (served, amount) in enumerate(zip(table["served"], amounts, strict=True)):
+        axes.plot([0, amount], [row, row], color=style.BAND, linewidth=9, solid_capstyle="butt")
+        axes.plot(amount, row, "o", color=style.BLUE, markersize=5.5)
+        axes.text(amount + amounts.max() * 0.02, row, f"{amount:.0f}, serves {served} of {front.cameras}", va="center")
 
 
 def _charts(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> list[Chart]:
