@@ -1,6 +1,7 @@
-"""The commands: ``edgestore open``, ``edgestore plan``, ``edgestore measure`` and ``edgestore verify``."""
+"""The commands: ``edgestore open``, ``plan``, ``propose``, ``measure`` and ``verify``."""
 
 import argparse
+import datetime
 import io
 import os
 import sys
@@ -69,6 +70,25 @@ def _parser() -> argparse.ArgumentParser:
     )
     plan.set_defaults(run=_plan)
 
+    propose = commands.add_parser("propose", help="write the proposal of a site: document, spreadsheet, dates")
+    propose.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
+    propose.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
+    propose.add_argument(
+        "--settings", type=Path, metavar="SITE.toml", help="what is wanted, prices, title, maker, logo"
+    )
+    propose.add_argument(
+        "--out",
+        type=Path,
+        required=True,
+        metavar="FOLDER",
+        help="gets the pack: a new folder, or that of a former pack",
+    )
+    propose.add_argument(
+        "--kinds", default="camera", help="a card for each camera, or one kind a group, for the site, or so many kinds"
+    )
+    propose.add_argument("--no-pdf", action="store_true", help="leave the PDF out: any browser prints the HTML")
+    propose.set_defaults(run=_propose)
+
     measure = commands.add_parser("measure", help="tell what recorded clips hold: mean, peak, key frames")
     measure.add_argument("clips", type=Path, nargs="+", metavar="FILE_OR_FOLDER", help="clips, or folders of clips")
     measure.add_argument("--csv", type=Path, metavar="OUT.csv", help="gets one row a file")
@@ -110,6 +130,26 @@ def _plan(options: argparse.Namespace) -> int:
         _say(f"Take care: {text}")
     for text in plan.assumptions:
         _say(f"Assumed: {text}")
+    print("Written: " + ", ".join(str(path) for path in written))
+    return 0
+
+
+def _propose(options: argparse.Namespace) -> int:
+    from edgestore.documents.content import proposal
+    from edgestore.documents.front import front_page
+    from edgestore.documents.pack import pack
+    from edgestore.planning.lists import read_lists
+
+    lists = read_lists(options.cameras, options.cards, options.settings)
+    front = front_page(lists.settings.document, datetime.date.today())
+    plan = lists.plan(kinds=options.kinds)
+    made = pack(proposal(plan, front, lists.settings.card_specification), with_pdf=not options.no_pdf)
+    written = made.write(options.out)
+
+    _say(plan.sentence)
+    for text in (*made.notes, *plan.warnings):
+        _say(f"Take care: {text}")
+    print(f"Dated {front.date}, the cards taken as fitted on that day.")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
 

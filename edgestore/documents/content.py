@@ -6,11 +6,11 @@ from dataclasses import dataclass
 import pandas as pd
 
 from edgestore.documents.front import FrontPage
-from edgestore.documents.letters import short
 from edgestore.documents.margins import margins
 from edgestore.documents.reading import Caution, cautions
 from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
+from edgestore.planning.letters import short
 from edgestore.planning.remarks import ASSUMPTIONS, warnings
 from edgestore.planning.site import SitePlan
 from edgestore.planning.words import counted, money, number, span
@@ -184,7 +184,8 @@ def _assumptions(plan: SitePlan) -> list[Assumption]:
     by_cycles = ~stated & cards["write_amplification_high"].isna()
     known = [Assumption("listed", f"Endurance as stated for {counted(int(stated.sum()), 'card')} of {len(cards)}.")]
     if by_cycles.any():
-        text = f"Endurance of {counted(int(by_cycles.sum()), 'card')} of {len(cards)}: from cycles, writes guessed."
+        which = f"{counted(int(by_cycles.sum()), 'card')} of {len(cards)}"
+        text = f"Endurance of {which}: from cycles, with a guessed write amplification."
         known.append(Assumption("assumed", text))
     return [*known, *(Assumption("assumed", text) for text in plan.assumptions if text not in KINDS_TOLD)]
 

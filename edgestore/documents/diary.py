@@ -7,7 +7,7 @@ import uuid
 from icalendar import Calendar, Event
 
 from edgestore.documents.content import Proposal
-from edgestore.documents.letters import visible
+from edgestore.planning.letters import visible
 from edgestore.planning.words import number
 from edgestore.units import DAYS_PER_YEAR
 

@@ -50,7 +50,10 @@ def margins(plan: SitePlan) -> pd.DataFrame:
             "other_from_mbit_s": chosen["planned_mbit_s"] * other_share,
         }
     )
-    words = [_words(row, served) for row, served in zip(rows.to_dict("records"), chosen["meets"], strict=True)]
+    words = [
+        _words(row, served, plan.costs is not None)
+        for row, served in zip(rows.to_dict("records"), chosen["meets"], strict=True)
+    ]
     return rows.assign(words=words)
 
 
@@ -70,7 +73,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     return names, np.where(found, share[rows, best], np.nan)
 
 
-def _words(row: dict[str, Any], served: bool) -> str:
+def _words(row: dict[str, Any], served: bool, counts_cost: bool) -> str:
     if not served:
         return "No card of the list serves: the reasons say what would help."
     more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
@@ -80,5 +83,6 @@ def _words(row: dict[str, Any], served: bool) -> str:
         f" {down(row['days_up_to'])} days or {down(row['years_up_to'])} years wanted."
     )
     if row["other_card"]:
-        text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do."
+        text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"
+        text += " which costs less." if counts_cost else " which is smaller."
     return text

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from edgestore.documents.content import Proposal
 from edgestore.documents.diary import diary
-from edgestore.documents.letters import without_a_font
+from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 from edgestore.documents.whole_folder import write_folder

@@ -9,10 +9,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from edgestore.documents.content import KINDS, Proposal
-from edgestore.documents.letters import short, visible
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.planning.helps import down, up
+from edgestore.planning.letters import short, visible
 from edgestore.planning.words import number
 from edgestore.units import PERCENT_PER_ONE
 
@@ -21,7 +21,7 @@ TEMPLATE = Path(__file__).with_name("template")
 RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
 
-IN_A_WARNING = 240
+IN_A_WARNING = 220
 """Letters of a warning in the summary, so that it stays on one page; all of each stands in a later section."""
 
 
@@ -64,7 +64,7 @@ def page(proposal: Proposal) -> str:
         "in_a_warning": IN_A_WARNING,
     }
     template = _environment().get_template("page.html.j2")
-    words = re.sub(r"<[^>]+>", " ", template.render(saying, glossary=()))
+    words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
     return template.render(saying, glossary=terms_used(words))
 
 

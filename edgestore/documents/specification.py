@@ -53,7 +53,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
     usable = float(plan.cards["usable_fraction"].min())
     needed = capacity_gb_for_retention(wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded, usable)
-    most = cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
+    most = cameras["max_card_gb"].fillna(np.inf).to_numpy(float, copy=True)
     limited = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
     if limited.any():
         held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY

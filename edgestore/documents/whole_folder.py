@@ -182,4 +182,4 @@ def _exchanged(one: Path, other: Path) -> bool:
         renameat2 = ctypes.CDLL(None, use_errno=True).renameat2
     except (AttributeError, OSError, TypeError):  # not Linux, or its C library is older than 2.28
         return False
-    return renameat2(AT_FDCWD, os.fsencode(one), AT_FDCWD, os.fsencode(other), RENAME_EXCHANGE) == 0
+    return bool(renameat2(AT_FDCWD, os.fsencode(one), AT_FDCWD, os.fsencode(other), RENAME_EXCHANGE) == 0)

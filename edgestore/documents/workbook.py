@@ -17,9 +17,9 @@ from xlsxwriter.utility import xl_col_to_name
 
 from edgestore import units
 from edgestore.documents.content import Assumption, Proposal
-from edgestore.documents.letters import visible
 from edgestore.inputs.settings import Costs
 from edgestore.models.speed import BUS_MBYTE_S, guaranteed_write_mbyte_s
+from edgestore.planning.letters import visible
 from edgestore.planning.rows import camera_rates, card_endurance_tbw
 from edgestore.planning.site import SitePlan
 

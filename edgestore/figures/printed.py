@@ -19,6 +19,7 @@ from matplotlib.font_manager import findfont, get_font
 
 from edgestore.figures import style
 from edgestore.planning.kinds import Front
+from edgestore.planning.letters import SHOWN, short, visible
 from edgestore.planning.words import number
 
 WIDTH_INCH = 6.85
@@ -31,9 +32,8 @@ ROWS = 30
 PICTURES = 4
 """With more cameras than fit these, the pictures show those with the least to spare."""
 
-LONGEST_NAME = 34
-NO_GLYPH = "\N{REPLACEMENT CHARACTER}"
-"""Stands for a letter that the font of the pictures does not have."""
+LONGEST_NAME = 26
+LEFT_TO_RIGHT = "\N{LEFT-TO-RIGHT MARK}"
 
 FIXED = {"svg.hashsalt": "edgestore", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 8.5}
 
@@ -185,15 +185,14 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: Sequence[int], quantity: _Qu
     labels = [f"{_drawable(name)}  {row + 1}" for name, row in zip(part["camera"], rows, strict=True)]
     axes.set_yticks(range(len(part)), labels, parse_math=False)
     axes.tick_params(axis="y", length=0)
-    axes.set_xlabel(quantity.axis)
-    left, right = axes.get_xlim()
+    axes.set_xlabel(quantity.axis, loc="right")
+    right = axes.get_xlim()[1]
     for row in range(len(part)):
         axes.plot([wanted[row]] * 2, [row - 0.42, row + 0.42], color=style.INK, linewidth=2.2, solid_capstyle="butt")
-        if quantity.most is not None:
-            most = quantity.most.iloc[rows[row]]
+        if quantity.most is not None and (most := quantity.most.iloc[rows[row]]) < right:
             axes.plot([most] * 2, [row - 0.42, row + 0.42], color=style.INK, linewidth=1.2, linestyle=(0, (1, 1)))
         if np.isnan(planned[row]):
-            axes.text(left * 1.05, row, "no card of the list serves", va="center", style="italic")
+            axes.text(wanted[row] * 1.12, row, "no card serves", va="center", style="italic")
             continue
         axes.plot([low[row], min(high[row], right)], [row, row], color=style.QUIET, linewidth=4, solid_capstyle="butt")
         axes.plot(planned[row], row, "o", color=style.BLUE, markersize=5.5, markeredgecolor="white")
@@ -202,8 +201,8 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: Sequence[int], quantity: _Qu
         axes.text(1.03, row, number(planned[row]), va="center", transform=axes.get_yaxis_transform())
     axes.text(1.03, -0.55, "planned", va="bottom", transform=axes.get_yaxis_transform())
     axes.text(wanted[0], -0.55, "wanted", ha="center", va="bottom", fontweight="bold")
-    if quantity.most is not None and not np.isnan(most := quantity.most.iloc[list(rows)].min()):
-        axes.text(most, -0.55, "allowed", ha="center", va="bottom")
+    if quantity.most is not None and quantity.most.iloc[list(rows)].min() < right:
+        axes.text(quantity.most.iloc[list(rows)].min(), -0.55, "allowed", ha="center", va="bottom")
 
 
 def _scale(axes: Axes, values: Sequence[np.ndarray], ticks: dict[float, str]) -> None:
@@ -231,8 +230,8 @@ def _svg(draw: Callable[[Figure], None], rows: int) -> bytes:
 
 def _drawable(name: str) -> str:
     """Shorten a name, and put a sign for letters that the font does not have; the number tells which camera it is."""
-    short = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
-    return "".join(letter if ord(letter) in _letters() else NO_GLYPH for letter in short)
+    drawn = "".join(letter if ord(letter) in _letters() else SHOWN for letter in visible(short(name, LONGEST_NAME)))
+    return f"{LEFT_TO_RIGHT}{drawn}{LEFT_TO_RIGHT}"  # so that a number after it stays after it
 
 
 @cache
