@@ -151,11 +151,11 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
     if wanted["retention_days_max"].notna().any():
         facts.append(("Most footage allowed", asked("retention_days_max", "day")))
     if len(served):
-        least = served.loc[served["retention_days"].idxmin()]
+        least = served.iloc[int(served["retention_days"].argmin())]
         facts.append(
             ("Least footage held", f"{number(least['retention_days'])} days, by {short(least['camera'], IN_A_FACT)}")
         )
-        soonest = served.loc[served["chance_of_lasting"].idxmin()]
+        soonest = served.iloc[int(served["chance_of_lasting"].argmin())]
         facts.append(
             (
                 "Least sure to last",
@@ -166,7 +166,7 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         facts.append(
             (
                 "Thinnest margin",
-                f"{more.min():.0%} more mean rate, at {short(rows['camera'][more.idxmin()], IN_A_FACT)}",
+                f"{more.min():.0%} more mean rate, at {short(served['camera'].iloc[int(more.argmin())], IN_A_FACT)}",
             )
         )
     if plan.costs is not None and len(served):
@@ -195,4 +195,6 @@ def _checked() -> OutsideChecks:
     files = [path for path in own_check_files() if path.stem in MODELS_OF_A_PLAN]
     results = run(read_checks(files))
     passed = int(results["passed"].sum())
-    return OutsideChecks(passed, len(results) - passed, results["kind"].value_counts().to_dict())
+    return OutsideChecks(
+        passed, len(results) - passed, {str(kind): count for kind, count in results["kind"].value_counts().items()}
+    )

@@ -1,5 +1,6 @@
 """How far an input may move before the card chosen for a camera serves no longer, or a lesser one would do."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -73,7 +74,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     return names, np.where(found, share[rows, best], np.nan)
 
 
-def _words(row: dict[str, Any], served: bool, counts_cost: bool) -> str:
+def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
     if not served:
         return "No card of the list serves: the reasons say what would help."
     more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))

@@ -3,13 +3,12 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from edgestore.checks import refuse
 from edgestore.documents.content import Proposal
-from edgestore.documents.diary import diary
 from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 from edgestore.documents.whole_folder import write_folder
-from edgestore.documents.workbook import workbook
 from edgestore.planning.files import as_csv
 
 HTML, PDF, WORKBOOK, PLAN, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "plan.csv", "dates.ics"
@@ -46,8 +45,15 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
     Raises
     ------
     InputError
-        When the PDF is wanted and WeasyPrint does not run.
+        When a library of the extra ``proposal`` is missing, or the PDF is wanted and WeasyPrint does not run.
     """
+    try:
+        from edgestore.documents.diary import diary
+        from edgestore.documents.workbook import workbook
+    except ImportError as error:
+        mend = "Install the extra: pip install 'edgestore[proposal]'"
+        raise refuse("pack", f"no {error.name}", "the libraries that write it", mend) from None
+
     html = page(proposal)
     files = {HTML: html.encode()}
     notes = []

@@ -50,9 +50,7 @@ def pdf(page: str) -> bytes:
     inside = URLFetcher(allowed_protocols=("data",), fail_on_errors=True)
     letters = CSS(string=_letters(), font_config=fonts, url_fetcher=inside)
     try:
-        return HTML(
-            string=page, url_fetcher=inside
-        ).write_pdf(  # type: ignore[no-any-return]
+        printed: bytes = HTML(string=page, url_fetcher=inside).write_pdf(
             stylesheets=[letters],
             font_config=fonts,
             pdf_identifier=hashlib.sha256(page.encode()).digest()[:16],
@@ -60,6 +58,7 @@ def pdf(page: str) -> bytes:
         )
     except URLFetchingError as error:
         raise refuse("PDF", str(error), "a page that holds everything it shows") from None
+    return printed
 
 
 @cache

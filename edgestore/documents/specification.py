@@ -1,5 +1,6 @@
 """The card asked for in each camera, without make or model: figures that a buyer can put out to tender."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -81,7 +82,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     return rows.join(pd.DataFrame(words, index=rows.index))
 
 
-def _words(row: dict[str, Any]) -> dict[str, str]:
+def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     """Write a row as a tender has it."""
     least, most = row["least_gb"], row["most_gb"]
     limit = "" if np.isinf(most) else f", at most {down(most)} GB"

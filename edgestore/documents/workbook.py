@@ -6,8 +6,7 @@ library, for viewers that do not compute.
 
 import datetime
 import io
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -17,9 +16,10 @@ from xlsxwriter.utility import xl_col_to_name
 
 from edgestore import units
 from edgestore.documents.content import Assumption, Proposal
+from edgestore.documents.spreadsheet import Column, made_forms, write_table
 from edgestore.inputs.settings import Costs
 from edgestore.models.speed import BUS_MBYTE_S, guaranteed_write_mbyte_s
-from edgestore.planning.letters import visible
+from edgestore.planning.letters import short, visible
 from edgestore.planning.rows import camera_rates, card_endurance_tbw
 from edgestore.planning.site import SitePlan
 
@@ -35,6 +35,9 @@ FACTORS = {
 """Factors of the library that the formulas use, by their names there."""
 
 BUSES = (*BUS_MBYTE_S, "unknown")
+IN_A_PROPERTY = 250
+"""Letters that spreadsheet programs take in a property of a file."""
+
 LARGEST = 1e99
 """Stands for no limit."""
 
@@ -45,36 +48,6 @@ HOLDS = (
     'IF(AND([deletes_by_age]="yes",[retention_days_max]<>""),[retention_days_max],' + f"{LARGEST:g})))"
 )
 LASTS = f'=IF([card]="","",[ENDURANCE]*GB_PER_TB*{BITS}/([RATE]{BITS_A_DAY}*DAYS_PER_YEAR))'
-
-
-@dataclass(frozen=True)
-class _Column:
-    """A column of the sheet of cameras: its head, number format, width, values, and formula if it has one."""
-
-    name: str
-    head: str
-    values: Sequence[Any]
-    form: str = "text"
-    width: float = 10
-    formula: str = ""
-    is_input: bool = False
-
-
-FORMS = {
-    "text": {},
-    "count": {"num_format": "0"},
-    "gb": {"num_format": '0.0 "GB"'},
-    "rate": {"num_format": '0.000 "Mbit/s"'},
-    "write": {"num_format": '0.0 "Mbyte/s"'},
-    "fraction": {"num_format": "0.0%"},
-    "days": {"num_format": '0.00 "days"'},
-    "years": {"num_format": '0.00 "years"'},
-    "tb": {"num_format": '0.00 "TB"'},
-    "ratio": {"num_format": '0.00 "times"'},
-    "price": {"num_format": "0.00"},
-    "factor": {"num_format": "General"},
-}
-"""Number formats, with the unit where there is one."""
 
 
 def workbook(proposal: Proposal) -> bytes:
@@ -101,36 +74,32 @@ def workbook(proposal: Proposal) -> bytes:
     front = proposal.front
     book.set_properties(
         {
-            "title": visible(front.title),
-            "author": visible(front.author),
-            "company": visible(front.organisation),
+            "title": short(visible(front.title), IN_A_PROPERTY),
+            "author": short(visible(front.author), IN_A_PROPERTY),
+            "company": short(visible(front.organisation), IN_A_PROPERTY),
             "created": datetime.datetime.combine(front.date, datetime.time()),
         }
     )
-    forms = {
-        (name, marked): book.add_format(
-            {"valign": "top", "text_wrap": name == "text", **form, **(MARKED if marked else {})}
-        )
-        for name, form in FORMS.items()
-        for marked in (False, True)
-    }
+    forms = made_forms(book)
     sheets = {name: book.add_worksheet(name) for name in ("Read me", "Cameras", "Cards", "Assumptions", "Factors")}
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     _read_me(sheets["Read me"], proposal, forms, bold)
-    _table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
-    _table(sheets["Cards"], _card_columns(proposal.plan.cards), forms, bold)
+    write_table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
+    write_table(sheets["Cards"], _card_columns(proposal.plan.cards), forms, bold)
     told = [*proposal.assumptions, *(Assumption("take care", text) for text in proposal.plan.warnings)]
-    kinds = _Column("kind", "Kind", [one.kind for one in told], width=14)
-    _table(sheets["Assumptions"], [kinds, _Column("text", "What", [one.text for one in told], width=110)], forms, bold)
+    kinds = Column("kind", "Kind", [one.kind for one in told], width=14)
+    write_table(
+        sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], width=110)], forms, bold
+    )
     costs = proposal.plan.costs
     factors = [float(getattr(units, name)) for name in FACTORS] + (_cost_factors(costs) if costs else [])
     names = {**FACTORS, **(COST_FACTORS if costs else {})}
-    _table(
+    write_table(
         sheets["Factors"],
         [
-            _Column("name", "Name", list(names), width=18),
-            _Column("factor", "Factor", factors, "factor", 16),
-            _Column("what", "What it is", list(names.values()), width=50),
+            Column("name", "Name", list(names), width=18),
+            Column("factor", "Factor", factors, "factor", 16),
+            Column("what", "What it is", list(names.values()), width=50),
         ],
         forms,
         bold,
@@ -141,11 +110,7 @@ def workbook(proposal: Proposal) -> bytes:
     return file.getvalue()
 
 
-MARKED = {"bg_color": "#FFF2CC", "border": 1, "border_color": "#7F7F7F"}
-"""Cells that the reader may change: pale, and framed so that grey print shows them too."""
-
-
-def _camera_columns(proposal: Proposal) -> list[_Column]:
+def _camera_columns(proposal: Proposal) -> list[Column]:
     plan = proposal.plan
     rows, cameras, wanted = plan.plan, plan.cameras, plan.wanted
     rates = camera_rates(cameras, plan.evidence)
@@ -168,13 +133,13 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
         f"MATCH([slot_bus],Cards!${first}$1:${last}$1,0)))"
     )
 
-    def held(end: str, rate: str, head: str) -> _Column:
+    def held(end: str, rate: str, head: str) -> Column:
         name = f"retention_days{end}"
-        return _Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate))
+        return Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate))
 
-    def lasting(end: str, rate: str, endurance: str, head: str) -> _Column:
+    def lasting(end: str, rate: str, endurance: str, head: str) -> Column:
         formula = LASTS.replace("RATE", rate).replace("ENDURANCE", endurance)
-        return _Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "years", 12, formula)
+        return Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "years", 12, formula)
 
     meets = (
         '=IF([card]="",FALSE,AND([capacity_gb]<=IF([max_card_gb]="",' + f"{LARGEST:g}" + ",[max_card_gb]),"
@@ -182,15 +147,15 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
         'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])))'
     )
     return [
-        _Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
-        _Column("camera", "Camera", list(rows["camera"]), width=28),
-        _Column("place", "Place", list(rows["place"]), width=28),
-        _Column("number_of_card", "Number of the card (sheet Cards)", chosen, "count", 12, is_input=True),
-        _Column("planned_mbit_s", "Mean rate", list(rows["planned_mbit_s"]), "rate", 14, is_input=True),
-        _Column("low_mbit_s", "Lowest mean", list(rates["low_mbit_s"]), "rate", 14, is_input=True),
-        _Column("high_mbit_s", "Highest mean", list(rates["high_mbit_s"]), "rate", 14, is_input=True),
-        _Column("peak_mbit_s", "Peak rate", list(rows["peak_mbit_s"]), "rate", 14, is_input=True),
-        _Column(
+        Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
+        Column("camera", "Camera", list(rows["camera"]), width=28),
+        Column("place", "Place", list(rows["place"]), width=28),
+        Column("number_of_card", "Number of the card (sheet Cards)", chosen, "count", 12, is_input=True),
+        Column("planned_mbit_s", "Mean rate", list(rows["planned_mbit_s"]), "rate", 14, is_input=True),
+        Column("low_mbit_s", "Lowest mean", list(rates["low_mbit_s"]), "rate", 14, is_input=True),
+        Column("high_mbit_s", "Highest mean", list(rates["high_mbit_s"]), "rate", 14, is_input=True),
+        Column("peak_mbit_s", "Peak rate", list(rows["peak_mbit_s"]), "rate", 14, is_input=True),
+        Column(
             "recorded_fraction",
             "Recorded part of the time",
             list(rows["recorded_fraction"]),
@@ -198,17 +163,17 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
             11,
             is_input=True,
         ),
-        _Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=26),
-        _Column("wanted_days", "Footage wanted", list(wanted["retention_days"]), "days", 12, is_input=True),
-        _Column("wanted_years", "Life wanted", list(wanted["life_years"]), "years", 12, is_input=True),
-        _Column("wanted_margin", "Speed margin wanted", list(wanted["speed_margin"]), "ratio", 12, is_input=True),
-        _Column(
+        Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=26),
+        Column("wanted_days", "Footage wanted", list(wanted["retention_days"]), "days", 12, is_input=True),
+        Column("wanted_years", "Life wanted", list(wanted["life_years"]), "years", 12, is_input=True),
+        Column("wanted_margin", "Speed margin wanted", list(wanted["speed_margin"]), "ratio", 12, is_input=True),
+        Column(
             "retention_days_max", "Most footage allowed", list(wanted["retention_days_max"]), "days", 12, is_input=True
         ),
-        _Column("deletes_by_age", "Deletes by age", by_age, width=9),
-        _Column("max_card_gb", "Largest card", list(cameras["max_card_gb"]), "gb", 11),
-        _Column("slot_bus", "Slot bus", list(cameras["slot_bus"]), width=12),
-        _Column(
+        Column("deletes_by_age", "Deletes by age", by_age, width=9),
+        Column("max_card_gb", "Largest card", list(cameras["max_card_gb"]), "gb", 11),
+        Column("slot_bus", "Slot bus", list(cameras["slot_bus"]), width=12),
+        Column(
             "card",
             "Card",
             [name if ok else "" for name, ok in zip(rows["card"], served, strict=True)],
@@ -216,8 +181,8 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
             24,
             of_card("card"),
         ),
-        _Column("capacity_gb", "Capacity", list(rows["capacity_gb"]), "gb", 11, of_card("capacity_gb")),
-        _Column(
+        Column("capacity_gb", "Capacity", list(rows["capacity_gb"]), "gb", 11, of_card("capacity_gb")),
+        Column(
             "usable_fraction",
             "Usable part",
             [usable[n - 1] if n else None for n in chosen],
@@ -225,16 +190,16 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
             9,
             of_card("usable_fraction"),
         ),
-        _Column("endurance_low_tbw", "Endurance, lowest", endurance[0], "tb", 12, of_card("endurance_low_tbw")),
-        _Column("endurance_high_tbw", "Endurance, highest", endurance[1], "tb", 12, of_card("endurance_high_tbw")),
-        _Column("write_mbyte_s", "Write rate promised", list(write), "write", 14, by_bus),
+        Column("endurance_low_tbw", "Endurance, lowest", endurance[0], "tb", 12, of_card("endurance_low_tbw")),
+        Column("endurance_high_tbw", "Endurance, highest", endurance[1], "tb", 12, of_card("endurance_high_tbw")),
+        Column("write_mbyte_s", "Write rate promised", list(write), "write", 14, by_bus),
         held("", "planned_mbit_s", "Holds, as planned"),
         held("_low", "high_mbit_s", "Holds, at least"),
         held("_high", "low_mbit_s", "Holds, at most"),
         lasting("", "planned_mbit_s", "endurance_low_tbw", "Worn out after, as planned"),
         lasting("_low", "high_mbit_s", "endurance_low_tbw", "Worn out after, at worst"),
         lasting("_high", "low_mbit_s", "endurance_high_tbw", "Worn out after, at best"),
-        _Column(
+        Column(
             "speed_margin",
             "Speed margin",
             list(rows["speed_margin"]),
@@ -242,7 +207,7 @@ def _camera_columns(proposal: Proposal) -> list[_Column]:
             11,
             '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/[peak_mbit_s])',
         ),
-        _Column("meets", "Meets all", list(rows["meets"]), "text", 9, meets),
+        Column("meets", "Meets all", list(rows["meets"]), "text", 9, meets),
         *(_cost_columns(proposal.plan, of_card("price")) if plan.costs else ()),
     ]
 
@@ -258,7 +223,7 @@ def _cost_factors(costs: Costs) -> list[float]:
     return [costs.horizon_years, costs.spare_fraction, float(costs.first_fitting_is_a_visit)]
 
 
-def _cost_columns(plan: SitePlan, price: str) -> list[_Column]:
+def _cost_columns(plan: SitePlan, price: str) -> list[Column]:
     costs, rows = plan.costs, plan.plan
     assert costs is not None
     visit = np.where(plan.cameras["lift"], costs.visit_with_lift_price, costs.visit_price).tolist()
@@ -266,10 +231,10 @@ def _cost_columns(plan: SitePlan, price: str) -> list[_Column]:
     used = '=IF([card]="","",MAX(1,ROUNDUP(HORIZON_YEARS/MIN([life_years],[wanted_years])-0.000000001,0)))'
     cost = '=IF([card]="","",[cards]*(1+SPARE_FRACTION)*[price]+([cards]-1+FIRST_VISITS)*[visit])'
     return [
-        _Column("visit", f"Price of a visit, {costs.currency}", visit, "price", 12, is_input=True),
-        _Column("price", f"Price of the card, {costs.currency}", list(prices), "price", 12, price),
-        _Column("cards", "Cards over the horizon", list(rows["cards_over_horizon"]), "count", 10, used),
-        _Column("cost", f"Cost over the horizon, {costs.currency}", list(rows["cost"]), "price", 13, cost),
+        Column("visit", f"Price of a visit, {costs.currency}", visit, "price", 12, is_input=True),
+        Column("price", f"Price of the card, {costs.currency}", list(prices), "price", 12, price),
+        Column("cards", "Cards over the horizon", list(rows["cards_over_horizon"]), "count", 10, used),
+        Column("cost", f"Cost over the horizon, {costs.currency}", list(rows["cost"]), "price", 13, cost),
     ]
 
 
@@ -284,14 +249,14 @@ CARD_HEADS: Mapping[str, tuple[str, str, float]] = {
 }
 
 
-def _card_columns(cards: pd.DataFrame) -> list[_Column]:
+def _card_columns(cards: pd.DataFrame) -> list[Column]:
     low, high = card_endurance_tbw(cards)
     known = cards.assign(number=np.arange(1, len(cards) + 1), endurance_low_tbw=low, endurance_high_tbw=high)
-    columns = [_Column(name, head, list(known[name]), form, width) for name, (head, form, width) in CARD_HEADS.items()]
+    columns = [Column(name, head, list(known[name]), form, width) for name, (head, form, width) in CARD_HEADS.items()]
     marks = [text.split() for text in cards["speed_class"]]
     for bus in BUSES:
         promised = [guaranteed_write_mbyte_s(m, None if bus == "unknown" else bus) for m in marks]
-        columns.append(_Column(bus, bus, promised, "write", 14))
+        columns.append(Column(bus, bus, promised, "write", 14))
     return columns
 
 
@@ -312,38 +277,3 @@ def _read_me(sheet: Any, proposal: Proposal, forms: Mapping[tuple[str, bool], An
     )
     for row, text in enumerate(texts, start=1):
         sheet.write_string(row, 0, visible(text), forms["text", False])
-
-
-def _table(sheet: Any, columns: Sequence[_Column], forms: Mapping[tuple[str, bool], Any], bold: Any) -> None:
-    """Write columns below their heads."""
-    letters = {column.name: xl_col_to_name(number) for number, column in enumerate(columns)}
-    sheet.freeze_panes(1, 2)
-    for place, column in enumerate(columns):
-        sheet.set_column(place, place, column.width)
-        sheet.write_string(0, place, column.head, bold)
-        form = forms[column.form, column.is_input]
-        for row, value in enumerate(column.values, start=1):
-            if column.formula:
-                sheet.write_formula(row, place, _in_row(column.formula, letters, row + 1), form, _cached(value))
-            elif isinstance(value, str):
-                sheet.write_string(row, place, visible(value), form)
-            elif value is None or np.isnan(value):
-                sheet.write_blank(row, place, None, form)
-            else:
-                sheet.write_number(row, place, value, form)
-
-
-def _in_row(formula: str, letters: Mapping[str, str], row: int) -> str:
-    """Put cells in the place of the names of columns."""
-    for name, letter in letters.items():
-        formula = formula.replace(f"[{name}]", f"${letter}{row}")
-    return formula
-
-
-def _cached(value: Any) -> Any:
-    """Give what a viewer shows that does not compute: nothing where there is no card."""
-    if isinstance(value, str):
-        return visible(value)
-    if isinstance(value, bool | np.bool_):
-        return bool(value)
-    return "" if value is None or np.isnan(value) else float(value)

@@ -7,7 +7,8 @@ import io
 import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
+from typing import Any
 
 import matplotlib as mpl
 import numpy as np
@@ -35,7 +36,12 @@ PICTURES = 4
 LONGEST_NAME = 26
 LEFT_TO_RIGHT = "\N{LEFT-TO-RIGHT MARK}"
 
-FIXED = {"svg.hashsalt": "edgestore", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 8.5}
+FIXED: dict[Any, Any] = {
+    "svg.hashsalt": "edgestore",
+    "svg.fonttype": "path",
+    "font.family": "DejaVu Sans",
+    "font.size": 8.5,
+}
 
 
 @dataclass(frozen=True)
@@ -117,7 +123,7 @@ def kinds_chart(front: Front) -> Chart | None:
         return None
     title = front.sentence.rstrip(".")
     alt = f"{title}. A row each for {', '.join(map(str, front.table['kinds']))} kinds; the table below has the figures."
-    return Chart(title, _svg(lambda figure: _draw_kinds(figure, front), len(front.table)), alt)
+    return Chart(title, _svg(partial(_draw_kinds, front=front), len(front.table)), alt)
 
 
 def _draw_kinds(figure: Figure, front: Front) -> None:
@@ -155,7 +161,9 @@ def _charts(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> list[Chart]:
         alt = (
             f"{full}. A row each for the cameras with the numbers {names}; the figures stand in the table of section 2."
         )
-        charts.append(Chart(full, _svg(lambda figure, part=part: _draw(figure, plan, part, quantity), len(part)), alt))
+        charts.append(
+            Chart(full, _svg(partial(_draw, plan=plan, rows=part.tolist(), quantity=quantity), len(part)), alt)
+        )
     return charts
 
 
@@ -175,11 +183,11 @@ def _message(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> str:
     return f"{who} {verb} {asked}; the shortest is {number(least)} {quantity.unit}"
 
 
-def _draw(figure: Figure, plan: pd.DataFrame, rows: Sequence[int], quantity: _Quantity) -> None:
+def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quantity) -> None:
     axes = figure.add_subplot()
-    part = plan.iloc[list(rows)]
+    part = plan.iloc[rows]
     low, planned, high = (part[f"{quantity.column}{end}"].to_numpy(float) for end in ("_low", "", "_high"))
-    wanted = quantity.wanted.iloc[list(rows)].to_numpy(float)
+    wanted = quantity.wanted.iloc[rows].to_numpy(float)
     _scale(axes, [low, high, wanted], quantity.ticks)
     axes.set_ylim(len(part) - 0.4, -0.9)
     labels = [f"{_drawable(name)}  {row + 1}" for name, row in zip(part["camera"], rows, strict=True)]
@@ -201,8 +209,8 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: Sequence[int], quantity: _Qu
         axes.text(1.03, row, number(planned[row]), va="center", transform=axes.get_yaxis_transform())
     axes.text(1.03, -0.55, "planned", va="bottom", transform=axes.get_yaxis_transform())
     axes.text(wanted[0], -0.55, "wanted", ha="center", va="bottom", fontweight="bold")
-    if quantity.most is not None and quantity.most.iloc[list(rows)].min() < right:
-        axes.text(quantity.most.iloc[list(rows)].min(), -0.55, "allowed", ha="center", va="bottom")
+    if quantity.most is not None and quantity.most.iloc[rows].min() < right:
+        axes.text(quantity.most.iloc[rows].min(), -0.55, "allowed", ha="center", va="bottom")
 
 
 def _scale(axes: Axes, values: Sequence[np.ndarray], ticks: dict[float, str]) -> None:

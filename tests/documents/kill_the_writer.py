@@ -75,7 +75,6 @@ def main(place):
     found = []
     folder = place / "random"
     for trial in range(60):
-        before = "AB"[trial % 2]
         whole_folder.write_folder(folder, pack("A"))
         number = child(folder, None)
         time.sleep(random.Random(trial).uniform(0, 0.012))
