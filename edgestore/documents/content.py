@@ -149,7 +149,9 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         ("Speed margin wanted", asked("speed_margin", "time").replace("1 time", "once") + " the peak rate"),
     ]
     if wanted["retention_days_max"].notna().any():
-        facts.append(("Most footage allowed", asked("retention_days_max", "day")))
+        limited = int(wanted["retention_days_max"].notna().sum())
+        where = "" if limited == len(rows) else f", for {limited} of {len(rows)} cameras"
+        facts.append(("Most footage allowed", asked("retention_days_max", "day") + where))
     if len(served):
         least = served.iloc[int(served["retention_days"].argmin())]
         facts.append(

@@ -18,7 +18,7 @@ from edgestore.documents.page import page
 from edgestore.figures.site import SiteFigure
 from edgestore.inputs.settings import Settings, read_settings
 from edgestore.models.speed import TRADE_MARGIN
-from edgestore.panels.frame import Choice, File, Frame, Number, Panel
+from edgestore.panels.frame import Choice, File, Frame, Number, Panel, table_html
 from edgestore.panels.site import DATA, _lists
 from edgestore.planning.kinds import POLICIES
 from edgestore.planning.lists import ListFile
@@ -27,6 +27,8 @@ from edgestore.planning.site import SitePlan
 
 PAUSE_S = 0.4
 """The document is made when no control has moved for so long: it takes longer than a redraw may."""
+
+IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the document below."
 
 LARGEST_LINK_BYTES = 2_000_000
 """A larger document is not put into a link: browsers cut long addresses."""
@@ -89,7 +91,7 @@ PANEL = Panel(
 
 
 class ProposalFrame(Frame):
-    """The frame of all panels, and under it the document, a link that saves it, and a button that writes the pack.
+    """The frame of all panels, and in it the document, a link that saves it, and a button that writes the pack.
 
     Attributes
     ----------
@@ -107,10 +109,14 @@ class ProposalFrame(Frame):
         super().__init__(PANEL)
         self.folder.value = str(Path.cwd() / "proposal")
         self.save.description = "Write the pack"
-        self.children = (*self.children, self.link, self.document)
+        answer, *rest = self.children
+        self.children = (answer, self.document, self.link, *rest)
 
     def _show(self) -> None:
         super()._show()
+        if isinstance(self.result, SitePlan):
+            self.remarks.value = f"<p>{IN_THE_DOCUMENT}</p>"
+            self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
         is_first = self._waiting is None
         if self._waiting:
             self._waiting.cancel()
