@@ -40,7 +40,7 @@ def pdf(page: str) -> bytes:
     try:
         from weasyprint import CSS, HTML
         from weasyprint.text.fonts import FontConfiguration
-        from weasyprint.urls import URLFetcher, URLFetchingError
+        from weasyprint.urls import FatalURLFetchingError, URLFetcher
     except (ImportError, OSError) as error:
         found = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise refuse("PDF", f"no WeasyPrint that runs ({found})", "WeasyPrint and Pango", MEND) from None
@@ -56,7 +56,7 @@ def pdf(page: str) -> bytes:
             pdf_identifier=hashlib.sha256(page.encode()).digest()[:16],
             pdf_tags=True,
         )
-    except URLFetchingError as error:
+    except FatalURLFetchingError as error:
         raise refuse("PDF", str(error), "a page that holds everything it shows") from None
     return printed
 

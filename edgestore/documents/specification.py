@@ -90,12 +90,17 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
     return {
         "capacity": "not to be had" if np.isnan(size) else f"{down(size)} GB",
-        "capacity_note": f"at least {up(row['needed_gb'])} GB{limit}",
+        "capacity_note": f"at least {_least(row['needed_gb'])} GB{limit}",
         "speed": row["marks"] or "not to be had",
-        "speed_note": f"at least {up(row['write_mbyte_s'])} Mbyte/s in {bus}",
-        "endurance": f"{up(row['endurance_tbw'])} TB written",
-        "endurance_note": f"or {up(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s",
+        "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",
+        "endurance": f"{_least(row['endurance_tbw'])} TB written",
+        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s",
     }
+
+
+def _least(value: float) -> str:
+    """Write a figure that must be reached; the noise of the last digits does not raise it."""
+    return up(round(value, 9))
 
 
 def _sold(needed_gb: Array) -> Array:
