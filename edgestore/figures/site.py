@@ -51,19 +51,22 @@ class SiteFigure(MovingFigure[SitePlan]):
     def seldom(self, result: SitePlan) -> object:
         plan = result.plan[:MOST_ROWS]
         limits = ["wanted_retention_days", "wanted_retention_days_max"]
-        return plan[["card", "retention_days_low", "retention_days", "retention_days_high", *limits]].to_csv()
+        return plan[
+            ["card", "card_alone", "retention_days_low", "retention_days", "retention_days_high", *limits]
+        ].to_csv()
 
     def move(self, result: SitePlan) -> None:
         plan = result.plan[:MOST_ROWS]
         low, planned, high = (plan[f"retention_days{end}"].to_numpy() for end in ("_low", "", "_high"))
         rows = np.arange(len(plan))
-        served = plan["meets"].to_numpy()
+        served, alone = plan["meets"].to_numpy(), plan["card_alone"].to_list()
         for row, line in enumerate(self._ranges):
             line.set_data([low[row], high[row]], [row, row])
             if served[row]:
                 self._cards[row].place(plan["card"].iloc[row], high[row] * 1.15, row)
             else:
-                self._cards[row].place("no card of the list serves", 0.29, row)
+                none = "no card of the list serves" if alone[row] == "" else "not by the kinds chosen"
+                self._cards[row].place(none, 0.29, row)
         self._planned.set_data(planned[served], rows[served])
         self._none.set_data(np.full((~served).sum(), 0.25), rows[~served])
         for line, text, column, words in (

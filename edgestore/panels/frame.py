@@ -311,7 +311,7 @@ def _file(spec: File) -> tuple[Any, list[Any]]:
         style={"description_width": "initial"},
         layout={"width": "auto"},
     )
-    upload = widgets.FileUpload(accept=".csv,.txt,.tsv", description="Choose a file", layout=BUTTON)
+    upload = widgets.FileUpload(accept=".csv,.txt,.tsv,.toml", description="Choose a file", layout=BUTTON)
     return path, [path, upload, _help(spec.help)]
 
 

@@ -16,8 +16,9 @@ Array = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.intp]
 Score: TypeAlias = tuple[int, float]
 
-EXACT_PAIRS = 6_000
-"""Pairs of class and card that serves it, up to which the exact search is tried (our choice: about a second)."""
+EXACT_PAIRS = 1_000
+"""Pairs of class and card that serves it, up to which the exact search is tried (our choice: a site of 100 000 cameras
+that ask alike has some 350, and takes hundredths of a second; costs drawn at random take seconds)."""
 
 EXACT_NODES = 200
 """Branches after which the exact search is given up, so that an answer does not depend on the speed of the machine."""
@@ -68,13 +69,13 @@ def undominated(burden: Array) -> Numbers:
     return np.array(sorted(kept), dtype=np.intp)
 
 
-def best_kinds(burden: Array, most: int, start: npt.ArrayLike = ()) -> tuple[Numbers, bool]:
+def best_kinds(cameras: Classes, most: int, start: npt.ArrayLike = ()) -> tuple[Numbers, bool]:
     """Choose at most so many kinds of card.
 
     Parameters
     ----------
-    burden : ndarray, shape (cameras, cards)
-        What each card costs in each camera, infinite where it does not serve.
+    cameras : Classes
+        What each card costs in each camera, of :func:`merged`.
     most : int
         Most kinds, 1 or more.
     start : array_like of int
@@ -87,9 +88,10 @@ def best_kinds(burden: Array, most: int, start: npt.ArrayLike = ()) -> tuple[Num
 
     Notes
     -----
-    The most cameras served goes first, then the least cost. Exact up to ``EXACT_PAIRS`` and ``EXACT_NODES``:
-    cameras with equal rows merged, dominated cards left out, then two mixed-integer programs, one for the cameras
-    served and one for the cost. Beyond that greedy addition with exchange, without any promise.
+    The most cameras served goes first, then the least cost. Dominated cards are left out, and cameras that are alike
+    to the others merged again. Greedy addition with exchange gives a choice; that is proven where one kind is asked
+    for, or where it is as good as all cards together. Else two mixed-integer programs, one for the cameras served and
+    one for the cost, give the exact answer up to ``EXACT_PAIRS`` and ``EXACT_NODES``; beyond that nothing is promised.
 
     References
     ----------
@@ -100,20 +102,27 @@ def best_kinds(burden: Array, most: int, start: npt.ArrayLike = ()) -> tuple[Num
     --------
     Two cameras that the second card alone serves both, for 9 each; the first serves one of them for 4.
 
-    >>> burden = np.array([[4, 9], [np.inf, 9]])
-    >>> best_kinds(burden, 1), best_kinds(burden, 2)
+    >>> cameras = merged(np.array([[4, 9], [np.inf, 9]]))
+    >>> best_kinds(cameras, 1), best_kinds(cameras, 2)
     ((array([1]), True), (array([0, 1]), True))
     """
-    cameras = merged(burden)
     cards = undominated(cameras.burden)
     if not len(cameras.count):
         return np.array([], dtype=np.intp), True
     classes = merged(cameras.burden[:, cards], cameras.count)
-    kinds = exact_kinds(classes, most)
-    if kinds is not None:
-        return cards[kinds], True
     known = np.flatnonzero(np.isin(cards, np.asarray(start, dtype=np.intp)))
-    return cards[kinds_by_exchange(classes, most, known)], False
+    kinds = kinds_by_exchange(classes, most, known)
+    if most == 1 or classes.score(kinds) == classes.score(np.arange(len(cards))):
+        return cards[kinds], True
+    exact = exact_kinds(classes, most)
+    return (cards[kinds], False) if exact is None else (cards[exact], True)
+
+
+def _taken(classes: Classes, kinds: Numbers) -> Numbers:
+    """Give those of the kinds that are the best somewhere; the others need not be stocked."""
+    burden = classes.burden[:, kinds]
+    served = np.isfinite(burden).any(axis=1)
+    return np.unique(kinds[burden[served].argmin(axis=1)]) if served.any() else kinds[:0]
 
 
 def exact_kinds(classes: Classes, most: int) -> Numbers | None:
@@ -130,16 +139,17 @@ def exact_kinds(classes: Classes, most: int) -> Numbers | None:
     chosen = np.r_[np.zeros(pairs), np.ones(cards)]
     by_row = csr_array((np.ones(pairs), (row, at)), shape=(rows, pairs + cards))
     of_card = csr_array((-np.ones(pairs), (at, card)), shape=(pairs, cards))
-    return _solved(
+    kinds = _solved(
         np.r_[weight * classes.burden[row, card], np.zeros(cards)],
         [
             LinearConstraint(hstack([eye_array(pairs), of_card], format="csr"), -np.inf, 0),
             LinearConstraint(by_row, -np.inf, 1),
-            LinearConstraint(np.r_[weight, np.zeros(cards)], served - 0.5, np.inf),
+            LinearConstraint(np.r_[weight, np.zeros(cards)], served, np.inf),
             LinearConstraint(chosen, 0, most),
         ],
         cards,
     )
+    return None if kinds is None else _taken(classes, kinds)
 
 
 def _most_served(classes: Classes, row: Numbers, card: Numbers, most: int) -> int | None:
@@ -189,7 +199,7 @@ def kinds_by_exchange(classes: Classes, most: int, start: npt.ArrayLike = ()) ->
         if better >= score:
             break
         kinds, score = swap, better
-    return np.sort(kinds)
+    return _taken(classes, np.sort(kinds))
 
 
 def _best_addition(classes: Classes, kinds: Numbers) -> tuple[int, Score]:

@@ -43,7 +43,7 @@ class Front:
     measure : str
         ``cost`` or ``capacity_gb``.
     unit : str
-        Unit of the measure.
+        Unit of the measure, with the horizon of a cost.
     cameras : int
         Cameras of the site.
     """
@@ -108,7 +108,7 @@ def choose(kinds: Kinds, tries: Tried, groups: "pd.Series[str]") -> Choice:
     kinds = checked_kinds(kinds)
     burden = np.where(tries.served, tries.burden, np.inf)
     if isinstance(kinds, int):
-        numbers, is_exact = best_kinds(burden, kinds)
+        numbers, is_exact = best_kinds(merged(burden), kinds)
         return Choice(_cheapest(burden, numbers), is_exact)
     if kinds == "camera":
         return Choice(_cheapest(burden, np.arange(burden.shape[1])))
@@ -155,7 +155,7 @@ def front_of_kinds(tries: Tried, names: list[str], unit: str) -> Front:
     names : list of str
         Names of the cards.
     unit : str
-        Unit of the burden: the currency, or GB.
+        Unit of the burden: GB, or the currency with the horizon.
 
     Returns
     -------
@@ -166,8 +166,7 @@ def front_of_kinds(tries: Tried, names: list[str], unit: str) -> Front:
     -----
     :func:`edgestore.planning.best_kinds.best_kinds` for each number of kinds.
     """
-    burden = np.where(tries.served, tries.burden, np.inf)
-    classes = merged(burden)
+    classes = merged(np.where(tries.served, tries.burden, np.inf))
     measure = "cost" if "cost" in tries.given else "capacity_gb"
     best = classes.score(np.arange(len(names)))
     kinds: Chosen = np.array([], dtype=np.intp)
@@ -175,14 +174,14 @@ def front_of_kinds(tries: Tried, names: list[str], unit: str) -> Front:
     for most in range(1, len(names) + 1):
         if score <= best or np.isclose(score, best, rtol=1e-12, atol=0).all():
             break
-        kinds, is_exact = best_kinds(burden, most, kinds)
+        kinds, is_exact = best_kinds(classes, most, kinds)
         if (found := classes.score(kinds)) < score:
             score = found
             served = int(classes.count.sum()) - found[0]
             shown = ", ".join(names[card] for card in kinds)
             rows.append((len(kinds), served, found[1], shown, EXACT if is_exact else BY_EXCHANGE))
     table = pd.DataFrame(rows, columns=["kinds", "served", measure, "cards", "search"])
-    return Front(table, measure, unit, len(burden))
+    return Front(table, measure, unit, len(tries.served))
 
 
 def _kinds(count: int) -> str:

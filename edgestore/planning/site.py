@@ -85,7 +85,8 @@ class SitePlan:
     @cached_property
     def front(self) -> Front:
         """What fewer kinds of card serve and cost."""
-        unit = "GB" if self.costs is None else self.costs.currency
+        costs = self.costs
+        unit = "GB" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
         return front_of_kinds(self.tries, list(self.cards["card"]), unit)
 
     @property
