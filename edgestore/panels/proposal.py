@@ -15,14 +15,8 @@ from edgestore.documents.content import Proposal, proposal
 from edgestore.documents.front import front_page
 from edgestore.documents.pack import HTML, Pack, pack
 from edgestore.documents.page import page
-from edgestore.figures.site import SiteFigure
-from edgestore.inputs.settings import Settings, read_settings
-from edgestore.models.speed import TRADE_MARGIN
-from edgestore.panels.frame import Choice, File, Frame, Number, Panel, table_html
-from edgestore.panels.site import DATA, _lists
-from edgestore.planning.kinds import POLICIES
-from edgestore.planning.lists import ListFile
-from edgestore.planning.requirements import Requirements
+from edgestore.panels import site
+from edgestore.panels.frame import File, Frame, table_html
 from edgestore.planning.site import SitePlan
 
 PAUSE_S = 0.4
@@ -33,61 +27,17 @@ IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the do
 LARGEST_LINK_BYTES = 2_000_000
 """A larger document is not put into a link: browsers cut long addresses."""
 
+DEMO_SETTINGS = str(site.DATA / "ferry_terminal" / "site.toml")
 
-def _settings(settings: ListFile) -> Settings:
-    if isinstance(settings, tuple):
-        return read_settings(settings[1], settings[0])
-    return read_settings(settings) if settings else Settings()
-
-
-def _answer(
-    cameras: ListFile,
-    cards: ListFile,
-    settings: ListFile,
-    retention_days: float,
-    life_years: float,
-    speed_margin: float,
-    retention_days_max: float,
-    kinds: str,
-) -> SitePlan:
-    asked = Requirements(retention_days, life_years, speed_margin, retention_days_max or None)
-    return replace(_lists(cameras, cards), settings=_settings(settings)).plan(asked, kinds)
-
-
-PANEL = Panel(
+PANEL = replace(
+    site.PANEL,
     question="What do I put in the proposal?",
-    inputs=(
-        Number("retention_days", "Wanted footage", "days", 0.5, 90, 0.5, 7, "Where neither camera nor group asks."),
-        Number("life_years", "Wanted life", "years", 0.5, 15, 0.5, 3, "How long until the cards are to be changed."),
-        Number(
-            "speed_margin",
-            "Wanted speed margin",
-            "",
-            1,
-            20,
-            0.5,
-            TRADE_MARGIN,
-            "Card's promised rate over the camera's peak; ten is the trade's rule (common practice, no source).",
-        ),
-        Number("retention_days_max", "Most footage allowed", "days", 0, 180, 1, 0, "By policy or law; 0 is no limit."),
-        Choice("kinds", "One kind of card for each", POLICIES, POLICIES[0], "Fewer kinds are easier to keep in stock."),
-        File(
-            "cameras",
-            "Camera list",
-            str(DATA / "ferry_terminal" / "cameras.csv"),
-            "CSV; columns: data/README.md. A list that names other files is given by its path.",
-        ),
-        File("cards", "Cards on offer", str(DATA / "cards.csv"), "CSV; columns: data/README.md."),
-        File(
-            "settings",
-            "Settings of the site",
-            str(DATA / "ferry_terminal" / "site.toml"),
-            "TOML: groups, prices, title, maker, logo; keys: data/README.md. May be empty.",
-        ),
+    inputs=tuple(
+        replace(spec, default=DEMO_SETTINGS) if isinstance(spec, File) and spec.name == "settings" else spec
+        for spec in site.PANEL.inputs
     ),
-    answer=_answer,
-    figure=SiteFigure,
 )
+"""The choices are those of the plan."""
 
 
 class ProposalFrame(Frame):
@@ -144,8 +94,10 @@ class ProposalFrame(Frame):
 
     def _proposal(self) -> Proposal:
         assert isinstance(self.result, SitePlan)
-        settings = _settings(self.controls["settings"].value)
-        return proposal(self.result, front_page(settings.document, datetime.date.today()), settings.card_specification)
+        sources = (self.controls[name].value for name in ("cameras", "cards", "settings"))
+        settings = site.lists_as_they_are(*sources).settings
+        front = front_page(settings.document, datetime.date.today())
+        return proposal(self.result, front, settings.card_specification)
 
     def _save(self) -> None:
         if self.result is None:

@@ -31,10 +31,10 @@ def _answer(
 ) -> SitePlan:
     most = retention_days_max or None
     wanted = Requirements(retention_days, life_years, speed_margin, most)
-    return _lists(cameras, cards, settings).plan(wanted, kinds)
+    return lists_as_they_are(cameras, cards, settings).plan(wanted, kinds)
 
 
-def _lists(cameras: ListFile, cards: ListFile, settings: ListFile) -> SiteLists:
+def lists_as_they_are(cameras: ListFile, cards: ListFile, settings: ListFile) -> SiteLists:
     """Read the lists and the files they name, once for as long as none changes: a slider moves many times over them."""
     lists, as_read = _read(cameras, cards, settings)
     if _state(lists.files) != as_read:
