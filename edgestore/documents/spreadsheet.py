@@ -9,6 +9,9 @@ from xlsxwriter.utility import xl_col_to_name
 
 from edgestore.planning.letters import visible
 
+A4 = 9
+"""The number of that paper in the file format."""
+
 MARKED = {"bg_color": "#FFF2CC", "border": 1, "border_color": "#7F7F7F"}
 """Cells that the reader may change: pale, and framed so that grey print shows them too."""
 
@@ -57,6 +60,10 @@ def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str,
     """Write columns below their heads."""
     letters = {column.name: xl_col_to_name(number) for number, column in enumerate(columns)}
     sheet.freeze_panes(1, 2)
+    sheet.repeat_rows(0)
+    sheet.set_landscape()
+    sheet.set_paper(A4)
+    sheet.fit_to_pages(1, 0)
     for place, column in enumerate(columns):
         sheet.set_column(place, place, column.width)
         sheet.write_string(0, place, column.head, bold)

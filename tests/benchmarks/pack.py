@@ -1,6 +1,6 @@
 """Print the time and size of a proposal pack by number of cameras; the goal for the demo site is 15 s.
 
-Run it with ``python tests/benchmarks/pack.py``: the demo site as the command makes it, then its cameras many times over.
+Run it with ``python tests/benchmarks/pack.py``: the demo site, then its cameras many times over.
 """
 
 import datetime
