@@ -1,5 +1,6 @@
 """Tables of a spreadsheet: columns with their units, texts that stay texts, formulas with the value beside them."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,11 +13,14 @@ from edgestore.planning.letters import visible
 A4 = 9
 """The number of that paper in the file format."""
 
+COLUMNS_A_PAGE, LINE_POINTS = 14, 15
+
 MARKED = {"bg_color": "#FFF2CC", "border": 1, "border_color": "#7F7F7F"}
 """Cells that the reader may change: pale, and framed so that grey print shows them too."""
 
-FORMS = {
-    "text": {},
+FORMS: dict[str, dict[str, object]] = {
+    "text": {"align": "left", "indent": 1},
+    "words": {"align": "left", "indent": 1, "text_wrap": True},
     "count": {"num_format": "0"},
     "gb": {"num_format": '0.0 "GB"'},
     "rate": {"num_format": '0.000 "Mbit/s"'},
@@ -48,9 +52,7 @@ class Column:
 def made_forms(book: Any) -> dict[tuple[str, bool], Any]:
     """Give the formats of a workbook by name, and whether the cell may be changed."""
     return {
-        (name, marked): book.add_format(
-            {"valign": "top", "text_wrap": name == "text", **form, **(MARKED if marked else {})}
-        )
+        (name, marked): book.add_format({"valign": "top", **form, **(MARKED if marked else {})})
         for name, form in FORMS.items()
         for marked in (False, True)
     }
@@ -63,7 +65,9 @@ def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str,
     sheet.repeat_rows(0)
     sheet.set_landscape()
     sheet.set_paper(A4)
-    sheet.fit_to_pages(1, 0)
+    sheet.repeat_columns(0, 1)
+    sheet.fit_to_pages(1 + len(columns) // COLUMNS_A_PAGE, 0)
+    sheet.set_row(0, 3 * LINE_POINTS)
     for place, column in enumerate(columns):
         sheet.set_column(place, place, column.width)
         sheet.write_string(0, place, column.head, bold)
@@ -73,6 +77,8 @@ def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str,
                 sheet.write_formula(row, place, _in_row(column.formula, letters, row + 1), form, _cached(value))
             elif isinstance(value, str):
                 sheet.write_string(row, place, visible(value), form)
+                if column.form == "words":
+                    sheet.set_row(row, LINE_POINTS * math.ceil(len(value) / column.width))
             elif value is None or np.isnan(value):
                 sheet.write_blank(row, place, None, form)
             else:
@@ -90,6 +96,4 @@ def _cached(value: Any) -> Any:
     """Give what a viewer shows that does not compute: nothing where there is no card."""
     if isinstance(value, str):
         return visible(value)
-    if isinstance(value, bool | np.bool_):
-        return bool(value)
     return "" if value is None or np.isnan(value) else float(value)

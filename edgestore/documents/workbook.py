@@ -7,7 +7,6 @@ library, for viewers that do not compute.
 import datetime
 import io
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -83,13 +82,13 @@ def workbook(proposal: Proposal) -> bytes:
     forms = made_forms(book)
     sheets = {name: book.add_worksheet(name) for name in ("Read me", "Cameras", "Cards", "Assumptions", "Factors")}
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
-    _read_me(sheets["Read me"], proposal, forms, bold)
+    write_table(sheets["Read me"], [_read_me(proposal)], forms, bold)
     write_table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
     write_table(sheets["Cards"], _card_columns(proposal.plan.cards), forms, bold)
     told = [*proposal.assumptions, *(Assumption("take care", text) for text in proposal.plan.warnings)]
     kinds = Column("kind", "Kind", [one.kind for one in told], width=14)
     write_table(
-        sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], width=110)], forms, bold
+        sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], "words", 100)], forms, bold
     )
     costs = proposal.plan.costs
     factors = [float(getattr(units, name)) for name in FACTORS] + (_cost_factors(costs) if costs else [])
@@ -142,9 +141,9 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         return Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "years", 12, formula)
 
     meets = (
-        '=IF([card]="",FALSE,AND([capacity_gb]<=IF([max_card_gb]="",' + f"{LARGEST:g}" + ",[max_card_gb]),"
+        '=IF([card]="","no",IF(AND([capacity_gb]<=IF([max_card_gb]="",' + f"{LARGEST:g}" + ",[max_card_gb]),"
         "[speed_margin]>=[wanted_margin],[retention_days]>=[wanted_days],[life_years]>=[wanted_years],"
-        'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])))'
+        'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])),"yes","no"))'
     )
     return [
         Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
@@ -163,7 +162,7 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             11,
             is_input=True,
         ),
-        Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=26),
+        Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=40),
         Column("wanted_days", "Footage wanted", list(wanted["retention_days"]), "days", 12, is_input=True),
         Column("wanted_years", "Life wanted", list(wanted["life_years"]), "years", 12, is_input=True),
         Column("wanted_margin", "Speed margin wanted", list(wanted["speed_margin"]), "ratio", 12, is_input=True),
@@ -207,7 +206,7 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             11,
             '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/[peak_mbit_s])',
         ),
-        Column("meets", "Meets all", list(rows["meets"]), "text", 9, meets),
+        Column("meets", "Meets all", ["yes" if ok else "no" for ok in served], "text", 9, meets),
         *(_cost_columns(proposal.plan, of_card("price")) if plan.costs else ()),
     ]
 
@@ -260,11 +259,9 @@ def _card_columns(cards: pd.DataFrame) -> list[Column]:
     return columns
 
 
-def _read_me(sheet: Any, proposal: Proposal, forms: Mapping[tuple[str, bool], Any], bold: Any) -> None:
+def _read_me(proposal: Proposal) -> Column:
     front = proposal.front
     maker = ", ".join(part for part in (front.organisation, front.author, front.date.isoformat()) if part)
-    sheet.set_column(0, 0, 100)
-    sheet.write_string(0, 0, visible(front.title), bold)
     texts = (
         maker,
         proposal.plan.sentence,
@@ -275,5 +272,4 @@ def _read_me(sheet: Any, proposal: Proposal, forms: Mapping[tuple[str, bool], An
         "The choice itself is not made anew here: run edgestore again for that.",
         proposal.caution,
     )
-    for row, text in enumerate(texts, start=1):
-        sheet.write_string(row, 0, visible(text), forms["text", False])
+    return Column("text", visible(front.title), texts, "words", 100)

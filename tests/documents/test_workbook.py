@@ -58,7 +58,7 @@ def recomputed(book, folder):
 
 
 def as_numbers(column):
-    return pd.to_numeric(column.replace("", np.nan)).astype(float).to_numpy()
+    return pd.to_numeric(column.replace({"": np.nan, "yes": 1, "no": 0})).astype(float).to_numpy()
 
 
 def same(table, expected):
