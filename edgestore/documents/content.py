@@ -153,24 +153,14 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         where = "" if limited == len(rows) else f", for {limited} of {len(rows)} cameras"
         facts.append(("Most footage allowed", asked("retention_days_max", "day") + where))
     if len(served):
-        least = served.iloc[int(served["retention_days"].argmin())]
-        facts.append(
-            ("Least footage held", f"{number(least['retention_days'])} days, by {short(least['camera'], IN_A_FACT)}")
-        )
-        soonest = served.iloc[int(served["chance_of_lasting"].argmin())]
-        facts.append(
-            (
-                "Least sure to last",
-                f"{soonest['chance_of_lasting']:.0%}, the card of {short(soonest['camera'], IN_A_FACT)}",
-            )
-        )
-        more = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"] - 1)[rows["meets"]]
-        facts.append(
-            (
-                "Thinnest margin",
-                f"{more.min():.0%} more mean rate, at {short(served['camera'].iloc[int(more.argmin())], IN_A_FACT)}",
-            )
-        )
+        named = [short(camera, IN_A_FACT) for camera in served["camera"]]
+        held, lasting = served["retention_days"].to_numpy(), served["chance_of_lasting"].to_numpy()
+        more = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"] - 1)[rows["meets"]].to_numpy()
+        facts += [
+            ("Least footage held", f"{number(held.min())} days, by {named[held.argmin()]}"),
+            ("Least sure to last", f"{lasting.min():.0%}, the card of {named[lasting.argmin()]}"),
+            ("Thinnest margin", f"{more.min():.0%} more mean rate, at {named[more.argmin()]}"),
+        ]
     if plan.costs is not None and len(served):
         over = counted(plan.costs.horizon_years, "year")
         facts.append((f"Cards and visits, {over}", money(rows["cost"].sum(), plan.costs.currency)))
@@ -197,6 +187,5 @@ def _checked() -> OutsideChecks:
     files = [path for path in own_check_files() if path.stem in MODELS_OF_A_PLAN]
     results = run(read_checks(files))
     passed = int(results["passed"].sum())
-    return OutsideChecks(
-        passed, len(results) - passed, {str(kind): count for kind, count in results["kind"].value_counts().items()}
-    )
+    by_kind = {str(kind): count for kind, count in results["kind"].value_counts().items()}
+    return OutsideChecks(passed, len(results) - passed, by_kind)

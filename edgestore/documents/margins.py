@@ -7,9 +7,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.models.retention import retention_h
 from edgestore.planning.helps import down
 from edgestore.planning.site import SitePlan
-from edgestore.units import PERCENT_PER_ONE
+from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
 
@@ -35,7 +36,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     One input moves, the others stay. Retention and life go as one over the mean, the speed margin as one over the peak.
     """
     chosen, wanted = plan.plan, plan.wanted.reset_index(drop=True)
-    by_days, by_years = (chosen[name] / wanted[name] for name in ("retention_days", "life_years"))
+    by_days, by_years = _held_days(plan) / wanted["retention_days"], chosen["life_years"] / wanted["life_years"]
     share = np.fmin(by_days, by_years)
     other, other_share = _nearest_other(plan)
     rows = pd.DataFrame(
@@ -58,6 +59,18 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     return rows.assign(words=words)
 
 
+def _held_days(plan: SitePlan) -> Array:
+    """Give the days that the chosen card holds at the planned rate, whatever policy has the camera delete."""
+    served = plan.plan["meets"].to_numpy()
+    rows = plan.plan[served]
+    usable = rows["card"].map(plan.cards.set_index("card")["usable_fraction"]).to_numpy(float)
+    held = np.full(len(served), np.nan)
+    if served.any():
+        capacity, rate, recorded = rows[["capacity_gb", "planned_mbit_s", "recorded_fraction"]].to_numpy().T
+        held[served] = retention_h(capacity, rate, recorded, usable) / H_PER_DAY
+    return held
+
+
 def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     """Give the card of less burden that is nearest to serving, and the share of the mean at which it would."""
     given, meets, burden = plan.tries.given, plan.tries.meets, plan.tries.burden
@@ -76,7 +89,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
 
 def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
     if not served:
-        return "No card of the list serves: the reasons say what would help."
+        return "No card is chosen: the reasons say why."
     more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
     text = (
         f"Serves up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}% more than planned), then"

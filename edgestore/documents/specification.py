@@ -86,10 +86,13 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     """Write a row as a tender has it."""
     least, most = row["least_gb"], row["most_gb"]
     limit = "" if np.isinf(most) else f", at most {down(most)} GB"
-    size = min(least, most) if most >= row["needed_gb"] else np.nan
+    if most < row["needed_gb"] or np.isnan(least):
+        capacity = "not to be had"
+    else:
+        capacity = f"{least:g} GB" if least <= most else f"{_least(row['needed_gb'])} to {down(most)} GB"
     bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
     return {
-        "capacity": "not to be had" if np.isnan(size) else f"{down(size)} GB",
+        "capacity": capacity,
         "capacity_note": f"at least {_least(row['needed_gb'])} GB{limit}",
         "speed": row["marks"] or "not to be had",
         "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",

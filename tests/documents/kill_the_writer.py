@@ -87,4 +87,5 @@ def main(place):
     print("from outside:", len(found), "moments,", found.count("A"), "A", found.count("B"), "B")
 
 
-main(Path(sys.argv[1]))
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))

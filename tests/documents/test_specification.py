@@ -58,6 +58,7 @@ def test_a_slot_or_a_policy_limits_the_capacity_and_says_when_no_card_can_be_had
     most = Requirements(retention_days_max=10)
     row = only(specifications(planned([["gate", 4, 8, "sdr104", "", "no"]], most)))
     assert row["most_gb"] == pytest.approx(432)
+    assert row["capacity"] == "315 to 432 GB"
     row = only(specifications(planned([["gate", 4, 8, "sdr104", "", "yes"]], most)))
     assert np.isinf(row["most_gb"])
 
@@ -99,8 +100,15 @@ def test_planning_again_at_a_margin_changes_the_choice_there_and_not_before(mean
         assert card_at(row["other_from_mbit_s"] * 1.001) == chosen
 
 
+def test_the_margin_counts_what_the_card_holds_though_the_camera_deletes_sooner():
+    # Kept 8 days by policy, but the card would hold 11.378: it still serves up to 4 x 11.378 / 7 = 6.502 Mbit/s.
+    plan = planned([["gate", 4, 8, "sdr104", "", "yes"]], Requirements(retention_days_max=8))
+    assert plan.plan["retention_days"][0] == 8
+    assert only(margins(plan))["mean_up_to_mbit_s"] == pytest.approx(6.5016, abs=1e-4)
+
+
 def test_a_camera_that_no_card_serves_has_no_margin():
     row = only(margins(planned([["gate", 40, 80, "sdr104", "", "no"]])))
-    assert row["words"] == "No card of the list serves: the reasons say what would help."
+    assert row["words"] == "No card is chosen: the reasons say why."
     assert np.isnan(row["mean_up_to_mbit_s"])
     assert row["other_card"] == ""
