@@ -138,7 +138,8 @@ def _plan(options: argparse.Namespace) -> int:
             _say(f"{camera}: {text}")
         print()
     print("Kinds of card:")
-    print(plan.front.table.to_string(index=False, float_format="{:.0f}".format))
+    if not plan.front.table.empty:
+        print(plan.front.table.to_string(index=False, float_format="{:.0f}".format))
     _say(plan.front.sentence)
     print()
     _say(plan.sentence)
