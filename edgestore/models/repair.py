@@ -119,7 +119,9 @@ class ExponentialRepair(RepairLaw):
     def survival(self, hours: Numbers) -> Values:
         """Fraction of outages, 0 to 1, that last longer than ``hours``, 0 or more."""
         time = self._hours(hours)
-        return np.exp(-time / np.maximum(self.repair_mean_h, _TINY)) * (self.repair_mean_h > 0)
+        with np.errstate(over="ignore"):
+            means = time / np.maximum(self.repair_mean_h, _TINY)
+        return np.exp(-means) * (self.repair_mean_h > 0)
 
     def excess_h(self, hours: Numbers) -> Values:
         """Mean time in h that an outage lasts beyond ``hours``, 0 or more, all outages counted."""

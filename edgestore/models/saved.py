@@ -150,7 +150,8 @@ def outage_figures(
     outages = Outages(mtbf_h, repair_law(law, numbers))
     retention = checks.in_range("retention_h", retention_h, "h", at_least=0, mend="0 is no card.")
     shared = checks.fraction("shared_cause_share", shared_cause_share)
-    failed = hidden_failure_fraction(card_failures_per_year, inspected_every_days)
+    failures = checks.in_range("card_failures_per_year", card_failures_per_year, "a year", at_least=0, or_infinite=True)
+    failed = hidden_failure_fraction(failures, inspected_every_days)
     checks.broadcastable(
         mtbf_h=outages.mtbf_h + outages.repair.mean_h(),
         retention_h=retention,
