@@ -71,7 +71,7 @@ def test_outages_that_overlap_are_counted_once():
     result = simulate_outages(part, 0, part, years=5, runs=300)
     away = result.lost_without_card_h_per_year
     assert away.value == pytest.approx(0.75 * 8766, abs=3 * away.standard_error + 20)
-    # The closed form lets a part fail only while the other works, 1 - 1 / (1 + 1 + 1): the result says that they disagree.
+    # The closed form lets a part fail only while the other works, 1 - 1 / (1 + 1 + 1); the result tells them apart.
     assert away.closed_form == pytest.approx(2 / 3 * 8766)
     assert not result.agrees
 
