@@ -9,6 +9,13 @@ from edgestore.models.amplification import (
     write_amplification_separated,
     write_amplification_static,
 )
+from edgestore.models.backfill import (
+    Backfill,
+    backfill_h,
+    backfill_of_site,
+    lost_in_backfill_h,
+    useful_retention_h,
+)
 from edgestore.models.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
 from edgestore.models.bitrate import (
     mean_range_mbit_s,
@@ -28,6 +35,8 @@ from edgestore.models.few_failures import RandomRate, mtbf_lower_years, updated_
 from edgestore.models.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
 from edgestore.models.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
 from edgestore.models.lifetime import CardLife
+from edgestore.models.outage import Outages, availability, away_fraction, hidden_failure_fraction
+from edgestore.models.repair import ExponentialRepair, LognormalRepair
 from edgestore.models.retention import (
     WeekOfRetention,
     bitrate_mbit_s_for_retention,
@@ -35,12 +44,19 @@ from edgestore.models.retention import (
     retention_h,
     retention_through_week,
 )
+from edgestore.models.saved import (
+    OutageFigures,
+    capacity_gb_for_share,
+    outage_figures,
+    retention_h_for_share,
+)
 from edgestore.models.sensitivity import LognormalProductShares, lognormal_product_shares
 from edgestore.models.service import LifeFit, fit_lognormal, fit_weibull
 from edgestore.models.simulated_card import (
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
 )
+from edgestore.models.simulated_outage import simulated_lost_h_per_year
 from edgestore.models.speed import (
     guaranteed_write_mbyte_s,
     implied_marks,
@@ -66,6 +82,7 @@ from edgestore.models.uncertainty import (
     spread,
 )
 from edgestore.models.variability import HurstEstimate, RetentionSpread, cv_of_mean, hurst_exponent, retention_spread
+from edgestore.models.visits import WorkingHoursRepair
 from edgestore.models.wear import (
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
@@ -77,7 +94,9 @@ from edgestore.models.wear import (
 )
 
 __all__ = [
+    "Backfill",
     "CardLife",
+    "ExponentialRepair",
     "Fault",
     "HurstEstimate",
     "InputError",
@@ -86,6 +105,9 @@ __all__ = [
     "LifeFit",
     "Lognormal",
     "LognormalProductShares",
+    "LognormalRepair",
+    "OutageFigures",
+    "Outages",
     "RandomRate",
     "RetentionSpread",
     "Samples",
@@ -93,10 +115,16 @@ __all__ = [
     "Triangular",
     "Uniform",
     "WeekOfRetention",
+    "WorkingHoursRepair",
     "arrhenius_factor",
+    "availability",
+    "away_fraction",
+    "backfill_h",
+    "backfill_of_site",
     "bitrate_from_frames_mbit_s",
     "bitrate_mbit_s_for_retention",
     "capacity_gb_for_retention",
+    "capacity_gb_for_share",
     "catch_up_s",
     "chance_at_least",
     "chance_that_k_of_n_last",
@@ -109,6 +137,7 @@ __all__ = [
     "fit_lognormal",
     "fit_weibull",
     "guaranteed_write_mbyte_s",
+    "hidden_failure_fraction",
     "hurst_exponent",
     "implied_marks",
     "keeps_up",
@@ -117,18 +146,22 @@ __all__ = [
     "life_figures",
     "life_years",
     "lognormal_product_shares",
+    "lost_in_backfill_h",
     "mean_clip_s",
     "mean_range_mbit_s",
     "mean_recorded_fraction",
     "mean_under_cap_mbit_s",
     "min_write_mbyte_s",
     "mtbf_lower_years",
+    "outage_figures",
     "passes_per_year",
     "quantile_of_law",
     "recorded_fraction",
     "retention_h",
+    "retention_h_for_share",
     "retention_spread",
     "retention_through_week",
+    "simulated_lost_h_per_year",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
     "speed_margin",
@@ -140,6 +173,7 @@ __all__ = [
     "total_mbit_s",
     "unpowered_keep_years",
     "updated_random_rate",
+    "useful_retention_h",
     "weibull_scale_lower_years",
     "write_amplification_camera",
     "write_amplification_fifo",
