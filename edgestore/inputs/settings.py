@@ -266,9 +266,11 @@ def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime
     """Give the value of a key, or say why it cannot be used."""
     match key.kind, value:
         case "number", int() | float() if not isinstance(value, bool):
-            bounds = {"above": key.above, "at_least": key.at_least, "at_most": key.at_most}
             number = math.inf if abs(value) > LARGEST else float(value)
-            return float(in_range(where, number, key.unit, **bounds, mend=key.mend))
+            above, at_least, at_most = key.above, key.at_least, key.at_most
+            return float(
+                in_range(where, number, key.unit, above=above, at_least=at_least, at_most=at_most, mend=key.mend)
+            )
         case "yes-no", bool():
             return value
         case "text", str():
