@@ -207,7 +207,7 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _say(text: str) -> None:
-    print(textwrap.fill(text, 100, subsequent_indent="    "))
+    print(textwrap.fill(text, 100, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False))
 
 
 if __name__ == "__main__":
