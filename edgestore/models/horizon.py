@@ -159,28 +159,26 @@ def cost_for_horizon(
         cards=count,
         change_years=change,
     )
-    if policy.startswith("group"):
-        groups, rest = _group_visits(t, change)
+    groups, rest = _group_visits(t, change) if policy.startswith("group") else (np.zeros(np.shape(t))[()], t)
+    interval = np.minimum(change, t)
     if policy == "failure":
-        failed, working = count * expected_replacements(t, card), np.zeros(np.shape(t))[()]
-        bought = visits = failed
+        failed, working = expected_replacements(t, card), 0.0 * t
     elif policy == "age":
         expected = expected_changes(t, card, change)
-        failed, working = count * expected.failures, count * expected.planned
-        bought = visits = failed + working
+        failed, working = expected.failures, expected.planned
     elif policy == "group":
-        failed = count * (groups * expected_replacements(change, card) + expected_replacements(rest, card))
-        bought, visits = failed + count * groups, failed + groups
-        working = count * groups
+        failed = groups * expected_replacements(interval, card) + expected_replacements(rest, card)
+        working = groups
     else:
-        kept = card.survival(change)
-        failed = count * (groups * (1 - kept) + 1 - card.survival(rest))
-        bought, visits, working = count * groups, groups, count * groups * kept
+        kept = card.survival(interval)
+        failed, working = groups * (1 - kept) + 1 - card.survival(rest), groups * kept
+    failed, working = count * failed, count * working
     if policy == "group left":
-        dead_years = groups * (change - card.mean_years_until(change)) + rest - card.mean_years_until(rest)
-        days = count * dead_years * DAYS_PER_YEAR
+        dead_years = groups * (interval - card.mean_years_until(interval)) + rest - card.mean_years_until(rest)
+        bought, visits, days = count * groups, groups, count * dead_years * DAYS_PER_YEAR
     else:
-        days = failed * dead
+        bought, days = failed + working, failed * dead
+        visits = failed + (groups if policy == "group" else working)
     spent = price * (count + bought), visits * visit, visits * lift, days * lost
     return HorizonCost(sum(spent), *spent, failed, working, visits)
 

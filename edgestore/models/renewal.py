@@ -69,8 +69,11 @@ def expected_replacements(years: Numbers, card: Life, age_years: Numbers = 0.0) 
     middle, ``sum over j to i of d_j (1 - F(t_i - t_j + h/2)) = F1(t_i)``, of order h^2 where F is smooth, with no
     density needed (so a shape below 1, whose density is infinite at 0, is no trouble). Two solutions, one with half the
     step, are combined so that the h^2 goes out (Richardson). The step is at most 1/64 of the mean life and 1/8 of its
-    standard deviation. All cards and times of an array are solved together, each on its own step. For n cameras it is n
-    times as many; the number itself scatters less than a Poisson law says when cards wear out.
+    standard deviation. Measured against steps
+    some 12 times finer, over up to five mean lives, the relative error is below 1e-7 for Weibull shapes from 1.5 to 20,
+    3e-6 for 0.72, 2e-5 for 0.5 and 3e-4 for 0.2. All cards and times of an array are solved together, each on its own
+    step. For n cameras it is n times as many; the number itself scatters less than Poisson's law says when cards wear
+    out.
 
     References
     ----------
