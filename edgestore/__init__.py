@@ -10,6 +10,13 @@ from edgestore.models.amplification import (
     write_amplification_separated,
     write_amplification_static,
 )
+from edgestore.models.backfill import (
+    Backfill,
+    backfill_h,
+    backfill_of_site,
+    lost_in_backfill_h,
+    useful_retention_h,
+)
 from edgestore.models.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
 from edgestore.models.bitrate import (
     mean_range_mbit_s,
@@ -33,12 +40,14 @@ from edgestore.models.horizon import CheapestCard, HorizonCost, cheapest_card, c
 from edgestore.models.inspection import best_inspection_years, cost_per_year_for_inspection
 from edgestore.models.life_table import LifeTable
 from edgestore.models.lifetime import CardLife
+from edgestore.models.outage import Outages, availability, away_fraction, hidden_failure_fraction
 from edgestore.models.renewal import (
     ExpectedChanges,
     expected_changes,
     expected_replacements,
     long_run_replacements,
 )
+from edgestore.models.repair import ExponentialRepair, LognormalRepair
 from edgestore.models.replacement import best_change_years, cost_per_year_for_change, next_change_years
 from edgestore.models.retention import (
     WeekOfRetention,
@@ -47,12 +56,19 @@ from edgestore.models.retention import (
     retention_h,
     retention_through_week,
 )
+from edgestore.models.saved import (
+    OutageFigures,
+    capacity_gb_for_share,
+    outage_figures,
+    retention_h_for_share,
+)
 from edgestore.models.sensitivity import LognormalProductShares, lognormal_product_shares
 from edgestore.models.service import LifeFit, fit_lognormal, fit_weibull
 from edgestore.models.simulated_card import (
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
 )
+from edgestore.models.simulated_outage import simulated_lost_h_per_year
 from edgestore.models.spares import chance_spares_last, spares_for_confidence, spares_for_separate
 from edgestore.models.speed import (
     guaranteed_write_mbyte_s,
@@ -79,6 +95,7 @@ from edgestore.models.uncertainty import (
     spread,
 )
 from edgestore.models.variability import HurstEstimate, RetentionSpread, cv_of_mean, hurst_exponent, retention_spread
+from edgestore.models.visits import WorkingHoursRepair
 from edgestore.models.wear import (
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
@@ -90,10 +107,12 @@ from edgestore.models.wear import (
 )
 
 __all__ = [
+    "Backfill",
     "BestInterval",
     "CardLife",
     "CheapestCard",
     "ExpectedChanges",
+    "ExponentialRepair",
     "Fault",
     "HorizonCost",
     "HurstEstimate",
@@ -104,6 +123,9 @@ __all__ = [
     "LifeTable",
     "Lognormal",
     "LognormalProductShares",
+    "LognormalRepair",
+    "OutageFigures",
+    "Outages",
     "RandomRate",
     "RetentionSpread",
     "Samples",
@@ -111,13 +133,19 @@ __all__ = [
     "Triangular",
     "Uniform",
     "WeekOfRetention",
+    "WorkingHoursRepair",
     "arrhenius_factor",
+    "availability",
+    "away_fraction",
+    "backfill_h",
+    "backfill_of_site",
     "best_change_years",
     "best_group_years",
     "best_inspection_years",
     "bitrate_from_frames_mbit_s",
     "bitrate_mbit_s_for_retention",
     "capacity_gb_for_retention",
+    "capacity_gb_for_share",
     "catch_up_s",
     "chance_at_least",
     "chance_spares_last",
@@ -138,6 +166,7 @@ __all__ = [
     "fit_lognormal",
     "fit_weibull",
     "guaranteed_write_mbyte_s",
+    "hidden_failure_fraction",
     "hurst_exponent",
     "implied_marks",
     "keeps_up",
@@ -147,6 +176,7 @@ __all__ = [
     "life_years",
     "lognormal_product_shares",
     "long_run_replacements",
+    "lost_in_backfill_h",
     "mean_clip_s",
     "mean_range_mbit_s",
     "mean_recorded_fraction",
@@ -154,12 +184,15 @@ __all__ = [
     "min_write_mbyte_s",
     "mtbf_lower_years",
     "next_change_years",
+    "outage_figures",
     "passes_per_year",
     "quantile_of_law",
     "recorded_fraction",
     "retention_h",
+    "retention_h_for_share",
     "retention_spread",
     "retention_through_week",
+    "simulated_lost_h_per_year",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
     "spares_for_confidence",
@@ -173,6 +206,7 @@ __all__ = [
     "total_mbit_s",
     "unpowered_keep_years",
     "updated_random_rate",
+    "useful_retention_h",
     "weibull_scale_lower_years",
     "write_amplification_camera",
     "write_amplification_fifo",

@@ -1,6 +1,7 @@
 """The commands as a newcomer types them."""
 
 import csv
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,10 @@ from edgestore.__main__ import main
 
 DATA = Path(__file__).parents[1] / "data"
 CAMERAS, CARDS = str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards.csv")
+FOOTAGE = DATA / "ferry_terminal" / "footage" / "waiting_room"
+CLIPS = sorted(FOOTAGE.glob("*.mp4"))
+MEASURED = ["file", "packets", "bytes", "key_frames", "duration_s", "mean_mbit_s", "peak_1s_mbit_s", "peak_gop_mbit_s"]
+SETTINGS = str(DATA / "ferry_terminal" / "site.toml")
 
 FIVE_FAULTS = """camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s,scene
 gate,-1,4,,,,
@@ -82,6 +87,68 @@ def test_a_missing_file_that_a_list_names_is_refused_and_nothing_is_written(tmp_
         assert f"Looked for {tmp_path / path}" in told.err
 
 
+def test_plan_with_settings_counts_cost_and_writes_the_front_of_kinds(tmp_path, capsys):
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path)]
+    assert main([*words, "--kinds", "3"]) == 0
+    printed = capsys.readouterr().out
+    kinds, plan = rows(tmp_path / "kinds.csv"), rows(tmp_path / "plan.csv")
+    assert [int(row["kinds"]) for row in kinds] == sorted({int(row["kinds"]) for row in kinds})
+    assert len({row["card"] for row in plan if row["card"]}) <= 3
+    assert all(float(row["cost"]) > 0 for row in plan if row["meets"] == "True")
+    assert {row["wanted_retention_days"] for row in plan if row["group"] == "quay"} == {"7"}
+    for words in (
+        "days wanted of group quay",
+        "Kinds of card:",
+        "no choice is better",
+        "At most 3 kinds",
+        "credits in 10",
+    ):
+        assert words in printed.replace("\n    ", " ")
+
+
+def test_a_number_of_the_command_line_goes_before_that_of_the_settings(tmp_path):
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path)]
+    main([*words, "--retention-days", "5"])
+    wanted = {row["camera"]: row["wanted_retention_days"] for row in rows(tmp_path / "plan.csv")}
+    assert (wanted["Fuel store"], wanted["Quay south"], wanted["Gangway"]) == ("5", "7", "3")  # the last two by group
+
+
+@pytest.mark.parametrize("kinds", ["0", "many", "-1", ""])
+def test_a_policy_on_kinds_that_is_none_is_refused(kinds, tmp_path, capsys):
+    assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), f"--kinds={kinds}"]) == 2
+    assert "kinds: found" in capsys.readouterr().err
+    assert not (tmp_path / "plan").exists()
+
+
+def test_faults_of_the_settings_are_told_with_those_of_the_lists(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text(FIVE_FAULTS)
+    (tmp_path / "site.toml").write_text("[costs]\nvisit = 3\n[groups.quay]\nretention_days = 'x'\n")
+    words = [str(tmp_path / "cameras.csv"), "--cards", CARDS, "--settings", str(tmp_path / "site.toml")]
+    assert main(["plan", *words, "--out", str(tmp_path / "plan")]) == 2
+    told = capsys.readouterr().err
+    for text in (
+        "line 6, column scene",
+        "[costs] 'visit': found an unknown key",
+        "visit_price: found nothing",
+        'quay"]',
+    ):
+        assert text in told
+    assert not (tmp_path / "plan").exists()
+
+
+def test_a_group_that_wants_more_than_the_site_allows_is_refused(tmp_path, capsys):
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path / "plan")]
+    assert main([*words, "--max-retention-days", "5"]) == 2
+    assert "group quay, retention_days_max: found 5 days; allowed: 7 days or more" in capsys.readouterr().err
+
+
+def test_a_group_of_the_settings_that_no_camera_has_is_told(tmp_path, capsys):
+    (tmp_path / "site.toml").write_text("[groups.quai]\nretention_days = 9\n")
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", str(tmp_path / "site.toml")]
+    assert main([*words, "--out", str(tmp_path / "plan")]) == 0
+    assert "no camera has the group 'quai' (is it 'quay'?)" in capsys.readouterr().out.replace("\n    ", " ")
+
+
 def test_a_missing_list_is_refused(tmp_path, capsys):
     assert main(["plan", str(tmp_path / "none.csv"), "--cards", CARDS, "--out", str(tmp_path / "plan")]) == 2
     assert "none.csv" in capsys.readouterr().err
@@ -116,3 +183,91 @@ def test_verify_fails_with_a_readers_check_that_fails(tmp_path, capsys):
     )
     assert main(["verify", "--also", str(check)]) == 1
     assert "17.7" in capsys.readouterr().out
+
+
+def test_measure_prints_and_writes_a_row_a_file_in_the_order_of_its_columns(tmp_path, capsys):
+    out = tmp_path / "new" / "measured.csv"
+    assert main(["measure", str(FOOTAGE), "--csv", str(out), "--zone", "Europe/Berlin"]) == 0
+    header = out.read_text().splitlines()[0].split(",")
+    assert header[: len(MEASURED)] == MEASURED
+    assert header[-1] == "warnings"
+    assert [row["file"] for row in rows(out)] == [str(path) for path in CLIPS]
+    for row in rows(out):
+        # 12 s of 10 pictures a second with a key frame every 2 s, as data/README.md says.
+        assert (row["packets"], row["key_frames"], float(row["duration_s"])) == ("120", "6", 12)
+        assert float(row["mean_mbit_s"]) == pytest.approx(int(row["bytes"]) * 8 / 12 / 1e6)
+        assert float(row["peak_1s_mbit_s"]) > float(row["mean_mbit_s"])
+    printed = capsys.readouterr()
+    assert all(str(path) in printed.out for path in CLIPS)
+    assert "All clips: 48 s, mean " in printed.out
+    assert printed.out.endswith(f"Written: {out}\n")
+    assert printed.err == ""
+
+
+def test_measure_names_an_unreadable_file_reads_the_rest_and_fails(tmp_path, capsys):
+    bad = tmp_path / "=1+1.mp4"
+    bad.write_text("no clip")
+    out = tmp_path / "measured.csv"
+    assert main(["measure", str(CLIPS[0]), str(bad), "none.mp4", "--csv", str(out)]) == 1
+    written = rows(out)
+    assert [row["file"] for row in written] == [str(CLIPS[0]), str(bad), "none.mp4"]
+    assert [row["packets"] for row in written] == ["120", "", ""]
+    assert all(row["warnings"].startswith(f"not read: {row['file']}: found ") for row in written[1:])
+    printed = " ".join(capsys.readouterr().out.split())
+    assert f"Take care: not read: {bad}: found no video that can be read" in printed
+    assert "Take care: not read: none.mp4: found no such file" in printed
+
+
+def test_measure_writes_no_name_that_a_spreadsheet_would_run(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "=1+1.mp4").write_bytes(CLIPS[0].read_bytes())
+    assert main(["measure", "=1+1.mp4", "--csv", "measured.csv"]) == 0
+    assert rows(tmp_path / "measured.csv")[0]["file"] == "'=1+1.mp4"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="such names are of POSIX systems")
+def test_measure_writes_names_that_are_no_utf8(tmp_path, capsys):
+    name = os.fsdecode(os.fsencode(tmp_path) + b"/gate\xff.mp4")
+    Path(name).write_bytes(CLIPS[0].read_bytes())
+    assert main(["measure", name, "--csv", str(tmp_path / "measured.csv")]) == 0
+    assert rows(tmp_path / "measured.csv")[0]["file"].endswith("gate?.mp4")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["none.mp4"], "none.mp4: found no such file; allowed: a recorded clip."),
+        ([str(DATA / "measured")], "found a folder of 3 files without a clip"),
+        ([str(CLIPS[0]), "--zone", "Mars/Olympus"], "zone: found 'Mars/Olympus'"),
+    ],
+)
+def test_measure_refuses_and_writes_nothing(words, told, tmp_path, capsys):
+    assert main(["measure", *words, "--csv", str(tmp_path / "new" / "measured.csv")]) == 2
+    printed = capsys.readouterr()
+    assert told in printed.err
+    assert printed.err.startswith("edgestore measure stops here, and nothing was written:")
+    assert printed.out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_measure_never_writes_over_a_clip(tmp_path, capsys):
+    # As after --csv *.mp4, where the shell names the first clip as the table.
+    clip = tmp_path / "gate.mp4"
+    clip.write_bytes(CLIPS[0].read_bytes())
+    assert main(["measure", str(CLIPS[1]), "--csv", str(clip)]) == 2
+    assert "--csv: found " in capsys.readouterr().err
+    assert clip.read_bytes() == CLIPS[0].read_bytes()
+
+
+def test_measure_takes_times_in_names_as_the_zone_says(tmp_path):
+    for zone, start in (("Europe/Berlin", "2026-10-19 01:00:00+00:00"), ("UTC", "2026-10-19 03:00:00+00:00")):
+        main(["measure", str(CLIPS[0]), "--zone", zone, "--csv", str(tmp_path / "measured.csv")])
+        assert rows(tmp_path / "measured.csv")[0]["start"] == start
+
+
+def test_measure_draws_no_bar_where_nobody_watches_and_prints_nothing_of_the_library(tmp_path):
+    (tmp_path / "cut.mp4").write_bytes(CLIPS[0].read_bytes()[:90_000])
+    words = ["measure", str(tmp_path), str(CLIPS[1])]
+    done = subprocess.run([sys.executable, "-m", "edgestore", *words], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (1, "")
+    assert "cut.mp4" in done.stdout

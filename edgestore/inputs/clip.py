@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.checks import InputError, refuse
+from edgestore.checks import MAX_BITRATE_MBIT_S, InputError, refuse
 from edgestore.inputs.clip_bytes import end_is_missing, is_scrambled, size_of, why_no_clip
 from edgestore.inputs.clip_sums import PAUSE_S, ClipSums
 from edgestore.inputs.clocks import clock_of, moment
@@ -154,11 +154,8 @@ def read_clip(source: Path | str | bytes, zone: str | None = None, name: str = "
 def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:
     try:
         file = open_clip(source, name)
-    except InputError:
-        found, mend = why_no_clip(source)
-        if found:
-            raise refuse(name, found, "a recorded clip", mend) from None
-        raise
+    except InputError as error:
+        raise _no_clip(source, name, error) from None
     sums = ClipSums(file.even_fps)
     try:
         with closing(file.packets()) as chunks:
@@ -172,8 +169,12 @@ def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:
     if not duration_s:
         pictures = {0: "no picture", 1: "one picture"}.get(sums.pictures, f"{sums.pictures} pictures at one moment")
         why = f" ({file.stopped})" if file.stopped else ""
-        raise refuse(name, f"{pictures}{why}", "pictures over some seconds", "Export a longer clip.")
+        short = refuse(name, f"{pictures}{why}", "pictures over some seconds", "Export a longer clip.")
+        raise short if sums.pictures else _no_clip(source, name, short)
     mbit_s = BITS_PER_BYTE / BITS_PER_MBIT / duration_s
+    if sums.total_bytes * mbit_s > MAX_BITRATE_MBIT_S:
+        mean = f"{sums.total_bytes} bytes in {duration_s:.3g} s"
+        raise refuse(name, mean, f"a mean of at most {MAX_BITRATE_MBIT_S:g} Mbit/s", "Its time stamps may be damaged.")
     size = size_of(source)
     start, start_from = _start(name, file.created, clock)
     trace = sums.bytes_by_s * BITS_PER_BYTE / BITS_PER_MBIT
@@ -203,6 +204,12 @@ def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:
         start_from=start_from,
         warnings=tuple(_warnings(source, file, sums, duration_s)),
     )
+
+
+def _no_clip(source: Path | bytes, name: str, error: InputError) -> InputError:
+    """Say what a file without a picture is, or else what its reader says of it."""
+    found, mend = why_no_clip(source)
+    return refuse(name, found, "a recorded clip", mend) if found else error
 
 
 def _warnings(source: Path | bytes, file: ClipFile, sums: ClipSums, duration_s: float) -> Iterable[str]:

@@ -19,7 +19,7 @@ from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 CLIP_SUFFIXES = (
     *(".mp4", ".m4v", ".mov", ".mkv", ".webm", ".avi", ".ts", ".mts", ".m2ts", ".mpg", ".mpeg"),
-    *(".h264", ".264", ".avc", ".h265", ".265", ".hevc", ".mjpeg", ".mjpg"),
+    *(".h264", ".264", ".avc", ".h265", ".265", ".hevc"),
 )
 """Files of a folder that are taken for clips; a file that is named is read whatever it is called."""
 
@@ -235,7 +235,7 @@ def _by_hour(clip: Clip, zone: str) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "clip": clip.file,
-            "hour": local.dayofweek * int(H_PER_DAY) + local.hour,
+            "hour": local.day_of_week * int(H_PER_DAY) + local.hour,
             "mbit": np.add.reduceat(clip.trace_mbit_s, edges),
             "seen_s": np.diff(edges, append=clip.duration_s),
         }

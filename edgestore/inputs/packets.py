@@ -10,13 +10,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import av
+import av.stream
 import numpy as np
 import numpy.typing as npt
 
 from edgestore.checks import refuse
 
-FORMATS = ("mov", "matroska", "mpegts", "avi", "h264", "hevc", "mpeg", "mjpeg")
-"""File formats that are tried, by the names of the FFmpeg libraries: no picture, no play list, no script."""
+FORMATS = ("mov", "matroska", "mpegts", "avi", "h264", "hevc", "mpeg")
+"""File formats that are tried, by the names of the FFmpeg libraries: no picture, no play list, no script, and no raw
+stream of pictures, whose times the libraries make up without a word."""
 
 KEEPS_PICTURES_APART = ("mov", "matroska")
 
@@ -31,8 +34,8 @@ LIKELY_FPS = (0.5, 240.0)
 MICROSECONDS_PER_S = 1e6
 """The unit of a container's length in the FFmpeg libraries."""
 
-UNREADABLE = (ValueError, OSError, RuntimeError, IndexError, AttributeError, LookupError, EOFError, MemoryError)
-"""What PyAV raises: a family of its own, most of it ValueError or OSError, and plain errors (PyAV 18)."""
+UNREADABLE = (av.FFmpegError, ValueError, OSError, RuntimeError, AttributeError, LookupError, MemoryError)
+"""What PyAV raises: a family of its own, and plain errors (PyAV 18)."""
 
 KINDS = "MP4, MOV, MKV, AVI, MPEG-TS and raw H.264 or H.265 are read."
 
@@ -164,8 +167,6 @@ def open_clip(source: Path | bytes, name: str) -> ClipFile:
     InputError
         When no video can be read from it.
     """
-    import av
-
     try:
         container = _opened(source)
     except UNREADABLE as error:
@@ -208,8 +209,6 @@ def _opened(source: Path | bytes) -> Any:
 
 
 def _opened_with(source: Path | bytes, **options: str) -> Any:
-    import av
-
     file = io.BytesIO(source) if isinstance(source, bytes) else f"file:{source.absolute()}"
     only_local = {"format_whitelist": ",".join(FORMATS), "protocol_whitelist": "file"}
     return av.open(file, options=only_local | options, metadata_errors="replace")

@@ -57,6 +57,11 @@ def test_the_peak_group_is_closed_by_a_next_key_frame():
     assert (total.first_key_s, total.last_key_s) == (1, 4)
 
 
+def test_two_key_frames_at_one_moment_close_no_group_between_them():
+    # The only closed group goes from 0 to 2 s and has the second and the third picture: 200 bytes.
+    assert sums([0, 0, 1, 2], keys=[0, 1, 3]).peak_group_bytes_s == 100
+
+
 @pytest.mark.parametrize("keys", [[], [2]])
 def test_without_two_key_frames_no_group_is_closed(keys):
     assert math.isnan(sums(range(5), keys=keys).peak_group_bytes_s)
@@ -128,6 +133,15 @@ def test_pictures_without_a_time_at_the_beginning_go_before_the_first_that_has_o
     total = sums([NAN, NAN, 1000, 1000.5, 1001], fps=2, chunk=chunk)
     assert (total.untimed, total.pauses, total.clock_breaks) == (2, 0, 0)
     assert total.span_s == 2  # two even steps of 0.5 s, then 0.5 and 0.5
+
+
+def test_time_never_goes_back_however_late_a_picture_comes():
+    # 200 pictures to 1.99 s, then 100 from 0.6 s on, 139 pictures too late: no more than the last 64 wait for others.
+    total = sums([*np.arange(200) / 100, *(0.6 + np.arange(100) / 100)], chunk=50)
+    assert (total.clock_breaks, total.pictures) == (0, 300)
+    assert total.shortest_s >= 0
+    assert total.span_s == 1.99
+    assert total.bytes_by_s.sum() == 30_000
 
 
 def test_the_kth_picture_in_storage_has_the_kth_smallest_time():
