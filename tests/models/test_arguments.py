@@ -98,6 +98,10 @@ TESTED_BESIDE_THEIR_MODEL = {
     *("arrhenius_factor", "equivalent_temperature_c", "unpowered_keep_years"),
     *("fit_weibull", "fit_lognormal", "updated_random_rate", "weibull_scale_lower_years", "life_figures"),
     *("hurst_exponent", "retention_spread"),
+    *("expected_replacements", "long_run_replacements", "expected_changes", "next_change_years"),
+    *("best_change_years", "cost_per_year_for_change", "best_inspection_years", "cost_per_year_for_inspection"),
+    *("best_group_years", "cost_per_year_for_group", "cost_for_horizon", "cheapest_card"),
+    *("spares_for_confidence", "spares_for_separate", "chance_spares_last"),
     *("quantile_of_law", "spread", "chance_at_least", "lognormal_product_shares"),
     *("availability", "away_fraction", "hidden_failure_fraction"),  # infinity is a number there
     *("outage_figures", "retention_h_for_share", "capacity_gb_for_share", "backfill_of_site"),
