@@ -90,7 +90,7 @@ def choose_card(draws: Draws) -> Case | None:
         (
             "Three questions for each card: does it hold the days, does it keep up, does it last?",
             "Days and life go by the mean and the recorded part of the time. Speed goes by the cap.",
-            f"It takes {_needed_gb(wanted):.0f} GB, and a promise of {cap * TRADE_MARGIN:g} Mbit/s. Is that in Mbyte/s?",
+            f"It takes {_needed_gb(wanted):.0f} GB, and a promise of {cap * TRADE_MARGIN:g} Mbit/s. Is it in Mbyte/s?",
         ),
     )
 
@@ -194,17 +194,16 @@ def _promised(draws: Draws) -> Point:
     promised = SPEED_CLASSES[mark].min_write_mbyte_s
     said = f"The camera's cap is {cap} Mbit/s and the card is marked {mark}. That mark promises {promised:g}"
     why = f"{mark} promises {promised:g} Mbyte/s. 8 Mbit/s are 1 Mbyte/s."
-    return Point(
-        f"{said} Mbyte/s, which is {promised * BITS_PER_BYTE:g} Mbit/s.", f"{said} Mbit/s, which is {promised * MBYTE_PER_MBIT:g} Mbyte/s.", why, why
-    )
+    right = f"{said} Mbyte/s, which is {promised * BITS_PER_BYTE:g} Mbit/s."
+    wrong = f"{said} Mbit/s, which is {promised * MBYTE_PER_MBIT:g} Mbyte/s."
+    return Point(right, wrong, why, why)
 
 
 def _worn(draws: Draws) -> Point:
     endurance_tbw, mean = draws.of((30, 40, 60, 80)), draws.of((2, 3, 4, 5))
     years = life_years(endurance_tbw, mean)
-    said = f"The card's endurance is {endurance_tbw} TB written. The camera writes {mean} Mbit/s on average, all the time."
+    rates = f"The camera writes {mean} Mbit/s on average, all the time."
+    said = f"The card's endurance is {endurance_tbw} TB written. {rates} By wear alone it lasts some"
     why = f"{mean} Mbit/s write {writes_tb_year(mean):.1f} TB a year: {years:.1f} years by wear alone."
     wrong = years * draws.of((5, 8))
-    return Point(
-        f"{said} By wear alone it lasts some {years:.1f} years.", f"{said} By wear alone it lasts some {wrong:.1f} years.", why, why
-    )
+    return Point(f"{said} {years:.1f} years.", f"{said} {wrong:.1f} years.", why, why)

@@ -129,7 +129,8 @@ def results(marks: Marks) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``learner``, ``seed``, ``exercise``, ``right``, ``right_at_once``, ``given_up``, ``answers``, ``hints``, ``last``.
+        ``learner``, ``seed``, ``exercise``, ``right``, ``right_at_once``, ``given_up``, ``answers``, ``hints``,
+        ``last``.
         ``right_at_once`` counts exercises whose first answer was right, without a hint.
     """
     rows = [asdict(mark) for mark in marks.marks]
@@ -172,7 +173,7 @@ def sheet_files(sheets: Mapping[str, tuple[str, pd.DataFrame]]) -> dict[str, byt
     dict of str to bytes
         Contents by file name.
     """
-    named = {}
+    named: dict[str, bytes] = {}
     for title, (note, table) in sheets.items():
         stem = title.lower().replace(" ", "_")
         page = PAGE.format(title=escape(title), note=escape(note), table=table_html(table))

@@ -289,8 +289,8 @@ def motion_part(draws: Draws) -> Sum:
     percent = events_per_h * kept / S_PER_H * PERCENT_PER_ONE
     by_chance = recorded_fraction(events_per_h, event_s, pre_s, post_s) * PERCENT_PER_ONE
     return Sum(
-        f"A camera records on motion. It sees {events_per_h} events an hour of {event_s} s each; no two are so near that"
-        f" their recordings overlap. It keeps {pre_s} s before each event (pre-roll) and {post_s} s after it"
+        f"A camera records on motion. It sees {events_per_h} events an hour of {event_s} s each; no two are so near"
+        f" that their recordings overlap. It keeps {pre_s} s before each event (pre-roll) and {post_s} s after it"
         " (post-roll). What part of the time does it record? Answer in %, with one decimal.",
         "%",
         1,
