@@ -1,4 +1,4 @@
-"""The card: which side is which, where the notch is, where to hold it. Its shape is from memory of the SD Specification."""
+"""The card: which side is which, where the notch is, where to hold it. Shape: SD Specification, from memory."""
 
 from collections.abc import Sequence
 
@@ -58,7 +58,7 @@ def card_drawings() -> Sequence[Drawing]:
     return (
         Drawing(
             "The card, label side",
-            "A memory card from its label side, the contact end up. The notch is at the right edge. Hold it by the edges.",
+            "A memory card from its label side, the contact end up, the notch at the right edge. Hold it by its edges.",
             _front,
         ),
         Drawing(

@@ -1,13 +1,30 @@
 """How a housing is closed: the seal, the cover, the screws crosswise, and what stays in it."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from matplotlib.axes import Axes
 
+from edgestore.figures import style
 from edgestore.figures.fitting_parts import (
-    DARK, INK, MIDDLE, PALE, WHITE, Drawing, Point, arc, arrow, box, disc, hatch, line, screw, screw_side, shape, strap,
+    DARK,
+    MIDDLE,
+    PALE,
+    WHITE,
+    Drawing,
+    Point,
+    arc,
+    arrow,
+    box,
+    disc,
+    hatch,
+    line,
+    screw,
+    screw_side,
+    shape,
+    strap,
     words,
-)  # fmt: skip
+)
 
 CROSSWISE: Sequence[Point] = ((71, 59), (29, 21), (29, 59), (71, 21))
 """Screws of a round cover in the order in which they are tightened: each is across from the one before or beside it."""
@@ -35,14 +52,14 @@ def _cover_on(axes: Axes) -> None:
     words(axes, "start all screws\nby hand", (50, 62), ha="center", bold=True)
     words(axes, "seal", (11, 22), (14, 35.5), ha="right")
     words(axes, "cover straight, nothing caught", (50, 5), ha="center")
-    line(axes, [(2, 41.5), (98, 41.5)], 0.8, INK, 5, (0, (4, 3)))
+    line(axes, [(2, 41.5), (98, 41.5)], 0.8, style.INK, 5, (0, (4, 3)))
 
 
 def _crosswise(axes: Axes) -> None:
     """Draw a round cover from the front with four screws numbered crosswise."""
     disc(axes, (50, 40), 36, PALE)
     disc(axes, (50, 40), 18, WHITE)
-    for start, end in zip(CROSSWISE, CROSSWISE[1:], strict=False):
+    for start, end in pairwise(CROSSWISE):
         across, up = end[0] - start[0], end[1] - start[1]
         far = 6.5 / (across**2 + up**2) ** 0.5
         arrow(axes, (start[0] + far * across, start[1] + far * up), (end[0] - far * across, end[1] - far * up))
@@ -88,14 +105,14 @@ def closing_drawings() -> Sequence[Drawing]:
         ),
         Drawing(
             "Screws crosswise",
-            "A round cover from the front with four screws. Screw 2 is across from screw 1, screw 4 across from screw 3."
+            "A round cover from the front with four screws. Screw 2 is across from 1, and 4 is across from 3."
             " Go round twice, then stop: no force.",
             _crosswise,
         ),
         Drawing(
             "What stays",
-            "A closed dome from its side: the desiccant bag stays in, the strap is tucked in, captive screws stay in the"
-            " cover, and the clear cover is wiped with a dry cloth without oil.",
+            "A closed dome from its side: the desiccant bag stays in, the strap is tucked in, captive screws stay in"
+            " the cover, and the clear cover is wiped with a dry cloth without oil.",
             _stays_in,
         ),
     )

@@ -1,13 +1,30 @@
-"""Each kind of housing, closed and opened with the place of the slot marked. Made-up shapes: no camera looks like them."""
+"""Each kind of housing, closed and opened with the place of the slot marked. The shapes are made up."""
 
 from collections.abc import Callable, Mapping, Sequence
 
 from matplotlib.axes import Axes
 
 from edgestore.figures.fitting_parts import (
-    DARK, MIDDLE, PALE, WHITE, Drawing, Point, arc, arrow, box, disc, hatch, lens, line, screw, screw_side, shape,
-    slot_mark, strap, words,
-)  # fmt: skip
+    DARK,
+    MIDDLE,
+    PALE,
+    WHITE,
+    Drawing,
+    Point,
+    arc,
+    arrow,
+    box,
+    disc,
+    hatch,
+    lens,
+    line,
+    screw,
+    screw_side,
+    shape,
+    slot_mark,
+    strap,
+    words,
+)
 
 Draw = Callable[[Axes], None]
 
@@ -272,13 +289,13 @@ _HOUSINGS: Mapping[str, tuple[Draw, str, Draw, str]] = {
     ),
     "ptz dome": (
         _ptz_dome_closed,
-        "A body that hangs, a clear lower dome with a camera that turns when it has power; hold the dome at its screws.",
+        "A body that hangs, a clear lower dome with a camera that turns when it has power; hold the dome.",
         _ptz_dome_open,
-        "Power off, the dome hangs on its strap; two usual places of the slot are marked: on the board, on the camera part.",
+        "Power off, the dome hangs on its strap; two usual places of the slot: on the board, on the camera part.",
     ),
     "ptz positioner": (
         _positioner_closed,
-        "A camera housing on a motor base from its side, lens and lamp in front, a rear cover with screws; power off first.",
+        "A camera housing on a motor base from its side, lens and lamp in front, a rear cover; power off first.",
         _positioner_open,
         "The rear cover hangs on its strap; the slot is marked on the board inside the rear. Pull on no cable.",
     ),

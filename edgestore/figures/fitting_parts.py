@@ -46,7 +46,8 @@ class Drawing:
         file = io.BytesIO()
         with mpl.rc_context(_FIXED):
             figure = _figure([self], 1, titled=False)
-            FigureCanvasSVG(figure).print_svg(file, metadata={"Date": None, "Creator": None})
+            FigureCanvasSVG(figure)
+            figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
         return file.getvalue()
 
 
@@ -61,7 +62,9 @@ class Strip:
         """Give the strip as PNG."""
         file = io.BytesIO()
         with mpl.rc_context(_FIXED):
-            FigureCanvasAgg(_figure(self.drawings, self.columns, titled=True)).print_png(file)
+            figure = _figure(self.drawings, self.columns, titled=True)
+            FigureCanvasAgg(figure)
+            figure.savefig(file, format="png")
         return file.getvalue()
 
     def alt_text(self) -> str:

@@ -6,8 +6,18 @@ from matplotlib.axes import Axes
 
 from edgestore.figures.fitting_card import card_outline
 from edgestore.figures.fitting_parts import (
-    DARK, MIDDLE, PALE, WHITE, Drawing, Point, arrow, box, line, shape, words,
-)  # fmt: skip
+    DARK,
+    MIDDLE,
+    PALE,
+    WHITE,
+    Drawing,
+    Point,
+    arrow,
+    box,
+    line,
+    shape,
+    words,
+)
 
 BOARD_Y = 20.0
 """Top of the circuit board in a view from the side."""
