@@ -1,4 +1,4 @@
-"""The cautions, in short: data that lessons, guides and cards show where they apply. docs/safety.md has them in full."""
+"""The cautions in short: data that lessons, guides and cards show where they apply; docs/safety.md has all of them."""
 
 import tomllib
 from collections.abc import Iterable

@@ -18,7 +18,13 @@ _DATA: Mapping[str, Any] = tomllib.loads(Path(__file__).with_suffix(".toml").rea
 SLOTS = tuple(_DATA["slots"])
 FACINGS = tuple(_DATA["facings"])
 
-_SLOT_STEPS = {"open": ("static",), "orient": ("static",), "push": ("force",), "seated": (), "release": ("off", "evidence")}
+_SLOT_STEPS = {
+    "open": ("static",),
+    "orient": ("static",),
+    "push": ("force",),
+    "seated": (),
+    "release": ("off", "evidence"),
+}
 """What is told of a slot, and the cautions that go with it."""
 
 
@@ -131,7 +137,7 @@ def _steps(rows: list[Mapping[str, Any]]) -> tuple[Step, ...]:
 
 def _slot_steps(word: str) -> tuple[Step, ...]:
     slot = _DATA["slots"][word]
-    openings = {"release": "To take a card out later, power off first. ", "seated": "Seated means: "}
+    openings = {"release": "To take a card out later, power off first. ", "seated": "Check the seat. "}
     steps = [
         Step(openings.get(what, "") + slot[what], cautions, word if what == "open" else "")
         for what, cautions in _SLOT_STEPS.items()
