@@ -13,11 +13,12 @@ from edgestore.training.exercises import KINDS
 
 @dataclass(frozen=True)
 class Screen:
-    """One idea: its title, some short sentences, and where its facts come from."""
+    """One idea: its title, some short sentences, where its facts come from, and the drawings that show it, if any."""
 
     title: str
     text: str
     source: str
+    picture: str = ""
 
 
 @dataclass(frozen=True)
