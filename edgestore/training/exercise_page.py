@@ -52,7 +52,9 @@ class ExercisesPage(widgets.VBox):
         for name in ("question", "reply", "check", "next", "verdict", "progress"):
             getattr(self, name).add_class(f"edgestore-{name}")
         buttons = widgets.Box([self.check, self.hint, self.show, self.next], layout={"flex_flow": "row wrap"})
-        keys = widgets.HTML("<small>Keys: Enter checks your answer; when it is right, Enter or Page Down goes on.</small>")
+        keys = widgets.HTML(
+            "<small>Keys: Enter checks your answer; when it is right, Enter or Page Down goes on.</small>"
+        )
         asked = widgets.VBox(
             [self.kind, self.question, self.reply, buttons, keys, self.verdict, self.hints, self.solution]
         )
@@ -179,8 +181,8 @@ class ExercisesPage(widgets.VBox):
 
     def _show_progress(self) -> None:
         done = Counter(kept.kind for kept in self._kept if kept.verdict == RIGHT)
-        rows = "".join(f"<tr><td>{escape(kind.title)}</td><td>{done[key]}</td></tr>" for key, kind in KINDS.items())
-        self.progress.value = f"<table><tr><th>Exercise</th><th>Right</th></tr>{rows}</table>"
+        each = ", ".join(f"{kind.title} {done[key]}" for key, kind in KINDS.items() if done[key])
+        self.progress.value = f"<p>Right so far: {done.total()}{f' ({each})' if each else ''}.</p>"
 
 
 def exercises_page() -> ExercisesPage:

@@ -1,5 +1,6 @@
 """The lesson on a projector: one idea a screen in large type, a live panel or a drawing beside it."""
 
+import base64
 from collections.abc import Sequence
 from dataclasses import replace
 from html import escape
@@ -9,7 +10,7 @@ import ipywidgets as widgets
 from edgestore.figures.fitting_card import card_drawings
 from edgestore.figures.fitting_closing import closing_drawings
 from edgestore.figures.fitting_housings import housing_drawings
-from edgestore.figures.fitting_parts import Drawing, Strip
+from edgestore.figures.fitting_parts import Drawing
 from edgestore.figures.fitting_slots import slot_drawings
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.panels import holds, lasts
@@ -88,6 +89,7 @@ class LessonPage(widgets.VBox):
         self.place.value = f"Screen {self._at + 1} of {self.lesson.count}"
         self.screen.value = _screens(self.lesson)[self._at]
         self.beside.children = self._beside()
+        self.beside.layout.display = "" if self.beside.children else "none"
 
     def _beside(self) -> Sequence[widgets.Widget]:
         lesson, number = self.lesson, self._at - 1
@@ -113,11 +115,15 @@ def _small(lesson: Lesson) -> Frame:
 
 
 def _pictures(word: str) -> Sequence[widgets.Widget]:
-    shown = []
-    for drawing in _drawings(word):
-        picture = widgets.Image(value=Strip([drawing], 1).png(), format="png", layout={"max_width": "100%"})
-        shown.append(widgets.VBox([picture, widgets.HTML(escape(drawing.alt_text))], layout={"max_width": "300px"}))
-    return (widgets.Box(shown, layout={"flex_flow": "row wrap", "grid_gap": "8px 24px"}),)
+    shown = widgets.HTML("".join(_figure(n, drawing) for n, drawing in enumerate(_drawings(word), start=1)))
+    shown.add_class("edgestore-drawings")
+    return (shown,)
+
+
+def _figure(number: int, drawing: Drawing) -> str:
+    source = f"data:image/svg+xml;base64,{base64.b64encode(drawing.svg()).decode()}"
+    picture = f'<img src="{source}" alt="{escape(drawing.alt_text)}" width="100%">'
+    return f"<figure>{picture}<figcaption>{number}. {escape(drawing.title)}</figcaption></figure>"
 
 
 def _drawings(word: str) -> Sequence[Drawing]:

@@ -42,7 +42,7 @@ document.addEventListener("keydown", (event) => {
     press("check") || press("next");
     box.focus();
   }
-});
+}, true); // before a text box of the widgets sees the key, which tells nobody else of it
 
 const heading = document.querySelector("h1");
 if (heading) document.title = heading.textContent.replace("¶", "").trim();
