@@ -127,16 +127,20 @@ class ExercisesPage(widgets.VBox):
             widget.disabled = True
 
     def _mark(self) -> None:
+        if self.check.disabled:  # pressed again before the page had heard that the exercise is over
+            return
         asked = self._exercise()
         marked = mark(asked, self.reply.value, self._hints_shown)
-        self._say(marked.text, right=marked.verdict == RIGHT)
+        right = marked.verdict == RIGHT
         if marked.verdict == UNREAD:
+            self._say(marked.text)
             return
         self._tried = True
-        self._keep(self.reply.value[:MAX_TYPED], marked.verdict)
-        if marked.verdict == RIGHT:
+        self._ended(right)
+        if right:
             self._show_how(asked)
-        self._ended(marked.verdict == RIGHT)
+        fault = self._keep(self.reply.value[:MAX_TYPED], marked.verdict)
+        self._say(f"✓ {marked.text}" if right else marked.text, fault)
 
     def _hint(self) -> None:
         asked = self._exercise()
@@ -144,26 +148,29 @@ class ExercisesPage(widgets.VBox):
         self._show_hints(asked)
 
     def _give_up(self) -> None:
+        if self.show.disabled:
+            return
         asked = self._exercise()
-        self._say(f"The answer is {asked.answer}{'' if isinstance(asked, Case) else f' {asked.unit}'}.", right=False)
-        self._keep("", GIVEN_UP)
-        self._show_how(asked)
         self._ended(True)
+        self._show_how(asked)
+        fault = self._keep("", GIVEN_UP)
+        self._say(f"The answer is {asked.answer}{'' if isinstance(asked, Case) else f' {asked.unit}'}.", fault)
 
-    def _keep(self, given: str, verdict: str) -> None:
+    def _keep(self, given: str, verdict: str) -> str:
+        """Keep a mark; give what stood in the way, if anything."""
         learner, seed = self._learner()
         kept = Mark(learner, seed, self.kind.value, self._number, given, verdict, self._hints_shown)
         try:
             keep_mark(Path(self.file.value), kept)
         except InputError as error:
-            self.verdict.value += f'<p role="alert">This mark was not kept. {escape(str(error))}</p>'
-            return
+            return str(error)
         self._kept = (*self._kept, kept)
         self._show_progress()
+        return ""
 
-    def _say(self, text: str, *, right: bool) -> None:
-        sign = "✓ " if right else ""
-        self.verdict.value = f"<p><strong>{sign}{escape(text)}</strong></p>"
+    def _say(self, text: str, fault: str = "") -> None:
+        alert = f'<p role="alert">This mark was not kept. {escape(fault)}</p>' if fault else ""
+        self.verdict.value = f"<p><strong>{escape(text)}</strong></p>{alert}"
 
     def _show_hints(self, asked: Exercise) -> None:
         seen = "".join(f"<li>{escape(text)}</li>" for text in asked.hints[: self._hints_shown])

@@ -76,6 +76,13 @@ def test_a_right_answer_is_kept_explained_and_leads_on(page, file):
     assert page.reply.value == page.verdict.value == page.solution.value == ""
 
 
+def test_a_second_press_at_once_marks_nothing_twice(page, file):
+    answer(page, "33.9")
+    page.check.click()
+    page.show.click()
+    assert len(read_marks(file).marks) == 1
+
+
 def test_a_known_mistake_is_explained_and_may_be_tried_again(page, file):
     answer(page, "4.2")  # 33.9 / 8
     assert "factor of 8" in page.verdict.value
