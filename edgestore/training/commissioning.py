@@ -65,7 +65,7 @@ def record(fitted: Fitted, done: Collection[str], log: Path, today: date) -> Pat
     done : collection of str
         Keys of ``CHECKS`` that were seen to be right; all are needed.
     log : Path
-        The service log, CSV; made when it does not exist, in a folder that does.
+        The service log, CSV; made, with its folder, when it does not exist.
     today : date
         The day of writing: no date in the log is after it.
 
@@ -91,8 +91,6 @@ def record(fitted: Fitted, done: Collection[str], log: Path, today: date) -> Pat
         except OSError as error:
             raise refuse(str(log), error.strerror or str(error), "a CSV file", "Name the log.") from None
     new = entered(fitted, done, old, today, log.name)
-    if not log.parent.is_dir():
-        raise refuse(str(log.parent), "no such folder", "a folder that exists", "Make it, or name another one.")
     return write_whole(log.parent, {log.name: new})[0]
 
 

@@ -54,7 +54,7 @@ class Section:
 class Guide:
     """The fitting guide for a housing, a slot and where it faces.
 
-    ``picture`` of a step is empty, ``card``, ``closing``, ``housing`` (of this guide's housing), or the words of a slot.
+    ``picture`` of a step is empty, ``card``, ``closing``, ``housing`` (this guide's), or the words of a slot.
     """
 
     housing: str

@@ -1,4 +1,4 @@
-"""The hand-outs: fitting guide, field card for a phone and for a wallet, commissioning sheet. HTML, and PDF for print."""
+"""The hand-outs: fitting guide, field card for a phone and for a wallet, commissioning sheet. HTML and PDF."""
 
 import base64
 import tomllib
@@ -20,7 +20,9 @@ from edgestore.training.fitting import TYPICAL, Guide, drawings
 TEMPLATE = Path(__file__).with_name("template")
 PAGE_STYLE = Path(__file__).parents[1] / "documents" / "template" / "page.css"
 
-FIELD_CARD: dict[str, list[str]] = tomllib.loads(Path(__file__).with_name("field_card.toml").read_text(encoding="utf-8"))
+FIELD_CARD: dict[str, list[str]] = tomllib.loads(
+    Path(__file__).with_name("field_card.toml").read_text(encoding="utf-8")
+)
 
 PAGES = {
     "fitting_guide": ("guide.html.j2", ("page.css", "handout.css")),
@@ -56,17 +58,21 @@ def page(name: str, guide: Guide) -> str:
         "field_card_wallet": "Fitting a memory card",
         "commissioning_sheet": "Check after fitting a memory card",
     }
-    return _environment().get_template(template).render(
-        title=titles[name],
-        css=css,
-        typical=TYPICAL,
-        guide=guide,
-        card=FIELD_CARD,
-        card_drawings=card_drawings(),
-        crosswise=next(drawing for drawing in closing_drawings() if drawing.title == "Screws crosswise"),
-        cautions=CAUTIONS.values(),
-        checks=CHECKS,
-        check_cautions=cautions_for(key for check in CHECKS for key in check.cautions),
+    return (
+        _environment()
+        .get_template(template)
+        .render(
+            title=titles[name],
+            css=css,
+            typical=TYPICAL,
+            guide=guide,
+            card=FIELD_CARD,
+            card_drawings=card_drawings(),
+            crosswise=next(drawing for drawing in closing_drawings() if drawing.title == "Screws crosswise"),
+            cautions=CAUTIONS.values(),
+            checks=CHECKS,
+            check_cautions=cautions_for(key for check in CHECKS for key in check.cautions),
+        )
     )
 
 
@@ -107,7 +113,11 @@ def write_handouts(guide: Guide, folder: Path, *, with_pdf: bool = True) -> list
 @cache
 def _environment() -> Environment:
     environment = Environment(
-        loader=FileSystemLoader(TEMPLATE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=FileSystemLoader(TEMPLATE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     # Our own files; nothing of a user's is in them.
     styles = {path.name: Markup(path.read_text(encoding="utf-8")) for path in (PAGE_STYLE, *TEMPLATE.glob("*.css"))}

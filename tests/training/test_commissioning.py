@@ -167,9 +167,13 @@ def test_a_refused_entry_leaves_the_file_as_it_was(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["log.csv"]
 
 
-def test_a_folder_in_place_of_the_log_and_a_missing_folder_are_refused(tmp_path):
-    with pytest.raises(InputError, match="a CSV file"):
-        record(QUAY, DONE, tmp_path, TODAY)
-    with pytest.raises(InputError, match="no such folder"):
-        record(QUAY, DONE, tmp_path / "none" / "log.csv", TODAY)
-    assert list(tmp_path.iterdir()) == []
+def test_a_folder_in_place_of_the_log_and_a_file_in_place_of_its_folder_are_refused(tmp_path):
+    (tmp_path / "file").write_bytes(b"")
+    for log in (tmp_path, tmp_path / "file" / "log.csv"):
+        with pytest.raises(InputError):
+            record(QUAY, DONE, log, TODAY)
+    assert [path.name for path in tmp_path.iterdir()] == ["file"]
+
+
+def test_the_folder_of_a_new_log_is_made(tmp_path):
+    assert record(QUAY, DONE, tmp_path / "site" / "log.csv", TODAY).is_file()
