@@ -34,7 +34,7 @@ class GuidePage(widgets.VBox):
         self.pictures = widgets.HTML()
         self.back = _button("Back", lambda: self._go(-1))
         self.onward = _button("Next step", lambda: self._go(1))
-        self.folder = widgets.Text(value=str(Path.cwd() / "saved"), description="Save hand-outs to folder", **LABELLED)
+        self.folder = _text("Save hand-outs to folder", str(Path.cwd() / "saved"))
         self.save = _button("Save hand-outs", self._save)
         self.saved = widgets.HTML()
         for choice in (self.housing, self.slot, self.facing):
@@ -68,18 +68,16 @@ class CheckPage(widgets.VBox):
     """The check after fitting: what was fitted, a box for each check, and the log that it goes into."""
 
     def __init__(self) -> None:
-        self.camera = widgets.Text(description="Camera", **LABELLED)
-        self.card = widgets.Text(description="Card, by its name in the card list", **LABELLED)
-        self.serial = widgets.Text(description="Serial number of the card", **LABELLED)
-        self.day = widgets.Text(value=date.today().isoformat(), description="Fitted on (year-month-day)", **LABELLED)
+        self.camera = _text("Camera")
+        self.card = _text("Card, by its name in the card list")
+        self.serial = _text("Serial number of the card")
+        self.day = _text("Fitted on (year-month-day)", date.today().isoformat())
         self.why = widgets.Dropdown(options=(NO_CARD, *WHYS), description="Card taken out", **LABELLED)
         self.checks = {
             check.key: widgets.Checkbox(description=check.title, indent=False, layout={"width": "auto"})
             for check in CHECKS
         }
-        self.log_file = widgets.Text(
-            value=str(Path.cwd() / "saved" / "service_log.csv"), description="Service log", **LABELLED
-        )
+        self.log_file = _text("Service log", str(Path.cwd() / "saved" / "service_log.csv"))
         self.enter = _button("Enter in the service log", self._enter)
         self.entered = widgets.HTML()
         rows = []
@@ -148,6 +146,11 @@ def _told(write: Callable[[], list[Path]]) -> str:
         faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
         return f'<div role="alert"><strong>Nothing was written:</strong><ul>{faults}</ul></div>'
     return f'<p role="status">Written: {escape(", ".join(map(str, written)))}</p>'
+
+
+def _text(description: str, value: str = "") -> widgets.Text:
+    """Give a field that tells its text when it is left: a button pressed at once would else find the first letters."""
+    return widgets.Text(value=value, description=description, continuous_update=False, **LABELLED)
 
 
 def _button(words: str, press: Callable[[], None]) -> widgets.Button:
