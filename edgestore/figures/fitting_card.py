@@ -45,12 +45,12 @@ def _front(axes: Axes) -> None:
 
 
 def _back(axes: Axes) -> None:
-    corner, scale = (45.0, 6.0), 4.4
+    corner, scale = (50.0, 6.0), 4.4
     shape(axes, card_outline(corner, scale, back=True), PALE)
     contacts(axes, corner, scale)
-    words(axes, f"{CONTACTS} contacts:\ndo not touch;\nthey face\nthe board", (36, 65), (53, 62), bold=True, ha="right")
-    words(axes, "notch", (36, 40), (48.5, 47), ha="right")
-    words(axes, "back", (69, 28), ha="center")
+    words(axes, f"{CONTACTS} contacts:\ndo not touch;\nthey face\nthe board", (45, 65), (58, 62), bold=True, ha="right")
+    words(axes, "notch", (43, 40), (53.5, 47), ha="right")
+    words(axes, "back", (74, 28), ha="center")
 
 
 def card_drawings() -> Sequence[Drawing]:

@@ -27,6 +27,8 @@ LETTER = 2.9
 
 WHITE, PALE, MIDDLE, DARK = "#ffffff", "#ececec", "#c8c8c8", "#5a5a5a"
 LINE = 1.6
+SHAFT = 8.0
+"""Length of a screw from its side."""
 
 _FIXED: dict[Any, Any] = {"svg.hashsalt": "edgestore", "svg.fonttype": "path", "font.family": "DejaVu Sans"}
 
@@ -200,7 +202,7 @@ def screw_side(axes: Axes, top: Point, up: float = 1) -> None:
     """Draw a screw from its side, its head at ``top`` and its shaft away from ``up``."""
     x, y = top
     box(axes, (x - 2.6, y - (2.4 if up > 0 else 0)), (5.2, 2.4), DARK, zorder=6)
-    line(axes, [(x, y - up * 2.4), (x, y - up * 8)], 2.4, zorder=5)
+    line(axes, [(x, y - up * 2.4), (x, y - up * SHAFT)], 2.4, zorder=5)
 
 
 def hatch(axes: Axes, start: Point, end: Point, away: Point) -> None:

@@ -1,12 +1,17 @@
 """How a card is fitted: for each kind of housing and slot the tools, the steps and what never to do. Brand-free."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from edgestore.checks import one_of
+from edgestore.figures.fitting_card import card_drawings
+from edgestore.figures.fitting_closing import closing_drawings
+from edgestore.figures.fitting_housings import housing_drawings
+from edgestore.figures.fitting_parts import Drawing
+from edgestore.figures.fitting_slots import slot_drawings
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.cautions import RULE, Caution, cautions_for
 
@@ -49,8 +54,7 @@ class Section:
 class Guide:
     """The fitting guide for a housing, a slot and where it faces.
 
-    ``picture`` of a step is empty or one of: ``card``, ``closing``, ``housing`` (of this guide's housing), or the
-    words of a slot.
+    ``picture`` of a step is empty, ``card``, ``closing``, ``housing`` (this guide's), or the words of a slot.
     """
 
     housing: str
@@ -71,6 +75,21 @@ class Guide:
     def cautions(self) -> tuple[Caution, ...]:
         """The cautions of all steps, each once; ``TYPICAL`` stands with them."""
         return cautions_for(key for _, step in self.steps for key in step.cautions)
+
+
+def drawings(guide: Guide, step: Step) -> Sequence[Drawing]:
+    """Give the drawings that stand beside a step of a guide; none for most steps."""
+    match step.picture:
+        case "":
+            return ()
+        case "card":
+            return card_drawings()
+        case "closing":
+            return closing_drawings()
+        case "housing":
+            return housing_drawings(guide.housing)
+        case slot:
+            return slot_drawings(slot)
 
 
 def guide(housing: str = "other", slot: str | None = None, facing: str | None = None) -> Guide:
