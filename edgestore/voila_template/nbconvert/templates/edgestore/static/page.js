@@ -31,8 +31,8 @@ function press(name) {
   return true;
 }
 
-// Page Down and Page Up turn a lesson's screens, as the keys of a presenter do; Enter checks an
-// answer and, when that was right, goes on.
+// Page Down and Page Up turn a lesson's screens, as the keys of a presenter do; Enter checks an answer and, when that
+// was right, goes on.
 document.addEventListener("keydown", (event) => {
   const name = { PageDown: "next", PageUp: "back" }[event.key];
   if (name && !event.target.closest(".noUi-handle, select, textarea") && press(name)) event.preventDefault();
