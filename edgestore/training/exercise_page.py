@@ -178,7 +178,8 @@ class ExercisesPage(widgets.VBox):
 
     def _show_how(self, asked: Exercise) -> None:
         steps = "".join(f"<li>{escape(step)}</li>" for step in asked.steps)
-        self.solution.value = f"<p>How it goes</p><ol>{steps}</ol>"
+        kind = "ul" if isinstance(asked, Case) else "ol"  # the options of a case have letters
+        self.solution.value = f"<p>How it goes</p><{kind}>{steps}</{kind}>"
 
     def _ended(self, ended: bool) -> None:
         self.check.disabled = self.hint.disabled = ended

@@ -23,6 +23,7 @@ PANELS = {"holds": holds.PANEL, "lasts": lasts.PANEL}
 """The panels that lessons may show."""
 
 EXERCISES_NOTEBOOK = "learner_exercises.ipynb"
+START_NOTEBOOK = "start.ipynb"
 KEYS = "Keys: Page Down is next, Page Up is back. Tab goes to a slider, the arrow keys move it."
 
 
@@ -165,4 +166,6 @@ def _what_follows(lesson: Lesson) -> str:
 
 
 def _name(notebook: str) -> str:
-    return notebook.removesuffix(".ipynb").replace("_", " ")
+    if notebook == START_NOTEBOOK:
+        return "the start page"
+    return f"{notebook.removesuffix('.ipynb').replace('_', ' ').capitalize()}?".replace(" i ", " I ")

@@ -24,6 +24,12 @@ def sentences(*texts):
     return " ".join(text if text[-1] in ".?!" else f"{text}." for text in texts)
 
 
+def test_the_grade_is_flesch_and_kincaids():
+    # 13 words in 2 sentences, 15 syllables counted by hand: 0.39 x 13/2 + 11.8 x 15/13 - 15.59 = 0.56
+    grade = textstat.flesch_kincaid_grade("A card keeps the footage. When it is full, the oldest goes first.")
+    assert grade == pytest.approx(0.39 * 13 / 2 + 11.8 * 15 / 13 - 15.59)
+
+
 def test_there_is_a_lesson_on_each_topic_in_order():
     keys = "records hours speed endurance motion backup choose fit prove upkeep evidence"
     assert [lesson.key for lesson in lessons()] == keys.split()
