@@ -1,4 +1,4 @@
-"""The commands: ``edgestore open``, ``plan``, ``propose``, ``measure`` and ``verify``."""
+"""The commands: ``edgestore open``, ``plan``, ``propose``, ``measure``, ``handouts`` and ``verify``."""
 
 import argparse
 import datetime
@@ -100,6 +100,14 @@ def _parser() -> argparse.ArgumentParser:
     measure.add_argument("--zone", help="time zone of times in file names, as Europe/Berlin (default: UTC)")
     measure.set_defaults(run=_measure)
 
+    handouts = commands.add_parser("handouts", help="write the fitting guide, field cards and check sheet for print")
+    handouts.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="gets HTML and PDF")
+    handouts.add_argument("--housing", default="other", help="kind of housing, as in camera lists (default: other)")
+    handouts.add_argument("--slot", help="hinged metal latch, push-to-lock or slide-in (default: all three)")
+    handouts.add_argument("--facing", help="towards you, sideways, down, up or hidden (default: all)")
+    handouts.add_argument("--no-pdf", action="store_true", help="leave PDF out: any browser prints the HTML")
+    handouts.set_defaults(run=_handouts)
+
     verify = commands.add_parser("verify", help="recompute the outside check values")
     verify.add_argument(
         "--also", type=Path, action="append", default=[], metavar="FILE.toml", help="checks of your own"
@@ -196,6 +204,17 @@ def _measure(options: argparse.Namespace) -> int:
     if options.csv:
         print(f"Written: {options.csv}")
     return FAILED if footage.faults else 0
+
+
+def _handouts(options: argparse.Namespace) -> int:
+    from edgestore.training.fitting import TYPICAL, guide
+    from edgestore.training.handouts import write_handouts
+
+    chosen = guide(options.housing, options.slot, options.facing)
+    written = write_handouts(chosen, options.out, with_pdf=not options.no_pdf)
+    print(f"{chosen.title}. {TYPICAL}")
+    print("Written: " + ", ".join(str(path) for path in written))
+    return 0
 
 
 def _verify(options: argparse.Namespace) -> int:

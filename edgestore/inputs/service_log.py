@@ -25,6 +25,7 @@ SERVICE_COLUMNS = (
     Column("fitted", "date", "day on which the card went into service", required=True),
     Column("removed", "date", "day on which it was taken out; empty while it is in service"),
     Column("why", "choice", "why it was taken out; empty while it is in service", words=WHYS),
+    Column("serial", "text", "serial number of the card itself, for its warranty and for evidence"),
 )
 
 

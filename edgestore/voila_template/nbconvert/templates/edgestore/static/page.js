@@ -1,4 +1,5 @@
-// What the widgets lack for people who use a keyboard or a screen reader. It reads and marks the page, no more.
+// What the widgets lack for people who use a keyboard or a screen reader. It reads and marks the page, and presses its
+// buttons for keys; it knows no answers.
 
 function set(element, attribute, text) {
   if (text && element.getAttribute(attribute) !== text) element.setAttribute(attribute, text);
@@ -13,12 +14,35 @@ function describe() {
     // The readout, shown or not, holds the rounded value; the handle would say 20.000000000000004, or a logarithm.
     set(handle, "aria-valuetext", slider.querySelector(".widget-readout").textContent);
   }
+  for (const spoken of document.querySelectorAll(".edgestore-screen, .edgestore-question, .edgestore-verdict")) {
+    set(spoken, "role", "status");
+  }
   for (const answer of document.querySelectorAll(".edgestore-answer")) {
     set(answer, "role", "status");
     const picture = answer.closest(".edgestore-panel")?.querySelector("img.edgestore-picture, .edgestore-picture img");
     if (picture) set(picture, "alt", answer.textContent.trim());
   }
 }
+
+function press(name) {
+  const button = document.querySelector(`button.edgestore-${name}`);
+  if (!button || button.disabled) return false;
+  button.click();
+  return true;
+}
+
+// Page Down and Page Up turn a lesson's screens, as the keys of a presenter do; Enter checks an answer and, when that
+// was right, goes on.
+document.addEventListener("keydown", (event) => {
+  const name = { PageDown: "next", PageUp: "back" }[event.key];
+  if (name && !event.target.closest(".noUi-handle, select, textarea") && press(name)) event.preventDefault();
+  const box = event.key === "Enter" && event.target.closest(".edgestore-reply input");
+  if (box) {
+    box.blur(); // so that the kernel has the answer before it is asked to check it
+    press("check") || press("next");
+    box.focus();
+  }
+}, true); // before a text box of the widgets sees the key, which tells nobody else of it
 
 const heading = document.querySelector("h1");
 if (heading) document.title = heading.textContent.replace("¶", "").trim();

@@ -1,0 +1,1 @@
+"""Lessons and guides for the people who fit the cards."""

@@ -1,0 +1,93 @@
+"""What an exercise is: a sum with one number as its answer, or a case with one letter."""
+
+import math
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import combinations
+
+LETTERS = "ABCDE"
+
+NEAR_TIE = 0.05
+"""A value so near to the middle between two roundings, in units of the last place asked, is not asked for."""
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A common wrong answer to a sum, and what led to it."""
+
+    value: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Sum:
+    """A sum: its question names the units and the rounding; ``value`` is the answer before rounding."""
+
+    question: str
+    unit: str
+    decimals: int
+    value: float
+    steps: tuple[str, ...]
+    hints: tuple[str, ...]
+    slips: tuple[Slip, ...]
+
+    @property
+    def answer(self) -> str:
+        """The answer as asked for."""
+        return self.rounded(self.value)
+
+    @property
+    def tolerance(self) -> Decimal:
+        """One unit of the last place asked: rounding on the way is no mistake."""
+        return Decimal(1).scaleb(-self.decimals)
+
+    @property
+    def mistakes(self) -> dict[str, str]:
+        """What led to each common wrong answer, by that answer."""
+        return {self.rounded(slip.value): slip.why for slip in self.slips}
+
+    def rounded(self, value: float) -> str:
+        """Give a value at the rounding that is asked for."""
+        return f"{value:.{self.decimals}f}"
+
+    def is_clear(self) -> bool:
+        """Say whether no answer can be taken for two things or for nothing, and rounding leaves no doubt."""
+        last_place = math.modf(self.value * 10**self.decimals)[0]
+        values = [Decimal(self.rounded(value)) for value in (self.value, *(slip.value for slip in self.slips))]
+        apart = all(abs(one - other) > 2 * self.tolerance for one, other in combinations(values, 2))
+        seen = min(values) >= 2 * self.tolerance
+        return apart and seen and abs(last_place - 0.5) > NEAR_TIE
+
+
+@dataclass(frozen=True)
+class Case:
+    """A case with lettered options, one of them the answer; ``whys`` says of each option why it is it or is not."""
+
+    question: str
+    options: tuple[str, ...]
+    right: int
+    whys: tuple[str, ...]
+    hints: tuple[str, ...]
+    unit: str = "letter"
+
+    @property
+    def answer(self) -> str:
+        """The letter of the right option."""
+        return LETTERS[self.right]
+
+    @property
+    def steps(self) -> tuple[str, ...]:
+        """What is to be said of each option."""
+        return tuple(f"{letter}: {why}" for letter, why in zip(LETTERS, self.whys, strict=False))
+
+    @property
+    def mistakes(self) -> dict[str, str]:
+        """Why each other letter is not the answer."""
+        return {letter: why for letter, why in zip(LETTERS, self.whys, strict=False) if letter != self.answer}
+
+    def is_clear(self) -> bool:
+        """Say whether no two options read alike."""
+        return len(set(self.options)) == len(self.options) == len(self.whys)
+
+
+Exercise = Sum | Case

@@ -1,0 +1,247 @@
+"""The pages without a browser: what a press does, what is kept, and what is not there to be found."""
+
+import json
+
+import ipywidgets as widgets
+import pytest
+
+from edgestore.training.cautions import RULE
+from edgestore.training.class_page import ClassPage
+from edgestore.training.exercise_page import ExercisesPage
+from edgestore.training.exercises import KINDS, exercise
+from edgestore.training.lesson_page import LessonPage
+from edgestore.training.lessons import lessons
+from edgestore.training.marks import read_marks
+
+ROBIN = 412322  # pinned in test_exercises.py
+
+
+@pytest.fixture
+def file(tmp_path):
+    return tmp_path / "marks.jsonl"
+
+
+@pytest.fixture
+def page(file):
+    page = ExercisesPage(file)
+    page.name.value = "Robin"
+    return page
+
+
+def answer(page, text):
+    page.reply.value = text
+    page.check.click()
+
+
+def state_of(widget):
+    """Give all that a page holds of a widget and of those in it, as text."""
+    own = {name: value for name, value in widget.get_state().items() if not isinstance(value, list | bytes)}
+    inner = widget.children if isinstance(widget, widgets.Box) else ()
+    return json.dumps(own, default=str, ensure_ascii=False) + "".join(map(state_of, inner))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_page_holds_no_answer_no_step_and_no_mistake_before_they_are_earned(page, kind):
+    page.kind.value = kind
+    asked = exercise(kind, ROBIN)
+    answer(page, "0" if asked.unit != "letter" else "?")
+    state = state_of(page)
+    assert asked.question[-20:] in state
+    for hidden in (*asked.steps, *asked.mistakes.values()):
+        assert hidden not in state
+    if asked.unit != "letter":
+        assert not any(f"{answer} " in state or f'{answer}"' in state for answer in [asked.answer])
+
+
+def test_without_a_name_nothing_can_be_answered(file):
+    page = ExercisesPage(file)
+    assert "Type a name first" in page.question.value
+    assert page.reply.disabled
+    assert page.check.disabled
+    page.name.value = "Robin"
+    assert not page.check.disabled
+    assert page.seed.value == str(ROBIN)
+
+
+def test_a_right_answer_is_kept_explained_and_leads_on(page, file):
+    answer(page, "33,9 h")
+    assert "Right: 33.9 hours." in page.verdict.value
+    assert "64 GB ÷ 1.89" in page.solution.value
+    assert (page.check.disabled, page.next.disabled) == (True, False)
+    assert "Right so far: 1" in page.progress.value
+    (kept,) = read_marks(file).marks
+    assert (kept.learner, kept.seed, kept.kind, kept.number) == ("Robin", ROBIN, "hours_held", 1)
+    page.next.click()
+    assert "Number 2" in page.question.value
+    assert page.reply.value == page.verdict.value == page.solution.value == ""
+
+
+def test_a_second_press_at_once_marks_nothing_twice(page, file):
+    answer(page, "33.9")
+    page.check.click()
+    page.show.click()
+    assert len(read_marks(file).marks) == 1
+
+
+def test_a_known_mistake_is_explained_and_may_be_tried_again(page, file):
+    answer(page, "4.2")  # 33.9 / 8
+    assert "factor of 8" in page.verdict.value
+    assert not page.check.disabled
+    answer(page, "33.9")
+    assert [mark.verdict for mark in read_marks(file).marks] == ["mistake", "right"]
+
+
+def test_what_cannot_be_read_is_not_kept(page, file):
+    answer(page, "")
+    answer(page, "many")
+    assert "cannot read" in page.verdict.value
+    assert not file.exists()
+
+
+def test_hints_come_one_by_one_and_are_counted(page, file):
+    asked = exercise("hours_held", ROBIN)
+    for seen in range(1, 5):
+        page.hint.click()
+        assert page.hints.value.count("<li>") == min(seen, len(asked.hints))
+    answer(page, "33.9")
+    assert read_marks(file).marks[0].hints == len(asked.hints)
+
+
+def test_being_shown_how_comes_after_a_try_and_is_kept_as_given_up(page, file):
+    assert page.show.disabled
+    answer(page, "1000")
+    assert not page.show.disabled
+    page.show.click()
+    assert "33.9 hours" in page.verdict.value
+    assert read_marks(file).marks[-1].verdict == "given up"
+    page.next.click()
+    assert "Number 2" in page.question.value
+    assert "Right so far: 0" in page.progress.value
+
+
+def test_after_a_restart_a_learner_goes_on_where_they_were(page, file):
+    answer(page, "33.9")
+    page.next.click()
+    page.hint.click()
+    answer(page, "1")
+    again = ExercisesPage(file)
+    again.name.value = " robin "
+    assert "Number 2" in again.question.value
+    assert "Right so far: 1" in again.progress.value
+    assert again.hints.value.count("<li>") == 1
+    assert not again.show.disabled
+
+
+def test_another_learner_has_other_numbers_and_no_marks(page, file):
+    answer(page, "33.9")
+    before = page.question.value
+    page.name.value = "Ana"
+    assert page.question.value != before
+    assert "Right so far: 0" in page.progress.value
+
+
+def test_the_seed_of_the_class_sheet_may_be_typed(page):
+    page.seed.value = "7"
+    assert exercise("hours_held", 7).question in page.question.value
+
+
+@pytest.mark.parametrize("seed", ["", "x", "-1", "1000000", "1.5"])
+def test_a_seed_that_cannot_be_used_is_refused_and_nothing_can_be_answered(page, seed):
+    page.seed.value = seed
+    assert "seed" in page.question.value
+    assert page.check.disabled
+    page.seed.value = "7"
+    assert not page.check.disabled
+
+
+def test_a_name_that_cannot_be_kept_is_refused(page):
+    page.name.value = "x" * 41
+    assert "made-up name" in page.question.value
+    assert page.check.disabled
+
+
+def test_a_marks_file_that_cannot_be_read_is_told(page, tmp_path):
+    (tmp_path / "letter.txt").write_text("Dear all\n")
+    page.file.value = str(tmp_path / "letter.txt")
+    assert "something else than marks" in page.question.value
+    assert page.check.disabled
+
+
+def test_a_mark_that_cannot_be_kept_is_told_beside_the_verdict(page, file):
+    file.mkdir()
+    answer(page, "33.9")
+    assert "Right" in page.verdict.value
+    assert "not kept" in page.verdict.value
+
+
+def test_a_name_is_shown_as_text_and_never_as_markup(page):
+    page.name.value = "<b>Bo</b>"
+    assert "<b>" not in page.question.value + page.progress.value
+
+
+def test_every_screen_of_every_lesson_can_be_reached_by_next_and_by_back():
+    page = LessonPage()
+    seen = [page.screen.value]
+    while not page.next.disabled:
+        page.next.click()
+        seen.append(page.screen.value)
+    assert len(seen) == sum(lesson.count for lesson in lessons())
+    assert len(set(seen)) == len(seen)
+    assert page.choice.value == len(lessons()) - 1
+    back = [page.screen.value]
+    while not page.back.disabled:
+        page.back.click()
+        back.append(page.screen.value)
+    assert back[::-1] == seen
+    cautions = [screen for screen in seen if "Take care" in screen]
+    assert len(cautions) == sum(bool(lesson.cautions) for lesson in lessons())
+    assert all(RULE.replace("'", "&#x27;") in screen for screen in cautions)
+
+
+def test_a_lesson_has_its_live_panel_beside_it_with_its_sliders_alone():
+    page = LessonPage()
+    page.choice.value = 1
+    (panel,) = page.beside.children
+    assert set(panel.controls) == set(page.lesson.sliders)
+    before = panel.sentence.value, panel.picture.value
+    panel.controls["capacity_gb"].value = 128
+    assert panel.sentence.value != before[0]
+    assert panel.picture.value != before[1]
+    page.next.click()
+    assert page.beside.children == (panel,)
+    assert panel.controls["capacity_gb"].value == 128
+
+
+def test_fitting_shows_drawings_that_are_described():
+    page = LessonPage()
+    page.choice.value = next(n for n, lesson in enumerate(lessons()) if lesson.key == "fit")
+    shown = []
+    for _ in range(page.lesson.count):
+        shown += [child.value for child in page.beside.children]
+        page.next.click()
+    assert len(shown) == 3
+    assert all('alt="' in picture and 'alt=""' not in picture for picture in shown)
+
+
+def test_the_class_page_saves_the_sheets_and_never_shows_the_key(page, file, tmp_path):
+    answer(page, "33.9")
+    sheets = ClassPage(file, tmp_path / "class")
+    sheets.names.value = "Robin\nAna\n"
+    sheets.save.click()
+    names = {path.name for path in (tmp_path / "class").iterdir()}
+    assert names == {f"{stem}.{end}" for stem in ("class_sheet", "answer_key", "results") for end in ("csv", "html")}
+    assert "254,GB" in (tmp_path / "class" / "answer_key.csv").read_text()
+    assert "254" not in state_of(sheets)
+    sheets.show.click()
+    assert "Hours that a card holds" in sheets.table.value
+
+
+def test_the_class_page_tells_all_that_is_wrong_and_writes_nothing(file, tmp_path):
+    sheets = ClassPage(file, tmp_path / "class")
+    for names in ("", "Ana\nANA"):
+        sheets.names.value = names
+        sheets.save.click()
+        assert "cannot be used" in sheets.said.value
+    assert not (tmp_path / "class").exists()
+    sheets.show.click()
+    assert "No marks" in sheets.said.value
