@@ -1,6 +1,7 @@
-"""The commands: ``edgestore open``, ``plan``, ``measure``, ``handouts`` and ``verify``."""
+"""The commands: ``edgestore open``, ``plan``, ``propose``, ``measure``, ``handouts`` and ``verify``."""
 
 import argparse
+import datetime
 import io
 import os
 import sys
@@ -58,16 +59,40 @@ def _parser() -> argparse.ArgumentParser:
     plan = commands.add_parser("plan", help="choose a card for each camera of a site")
     plan.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
     plan.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
-    plan.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="gets plan.csv and candidates.csv")
-    plan.add_argument("--retention-days", type=float, default=7.0, help="days of footage wanted (default: 7)")
-    plan.add_argument("--life-years", type=float, default=3.0, help="years a card is to last (default: 3)")
     plan.add_argument(
-        "--speed-margin", type=float, default=10.0, help="card's write rate over the camera's peak (default: 10)"
+        "--out", type=Path, required=True, metavar="FOLDER", help="gets plan.csv, candidates.csv, kinds.csv"
     )
+    plan.add_argument("--settings", type=Path, metavar="SITE.toml", help="wishes, groups and costs (data/README.md)")
     plan.add_argument(
-        "--max-retention-days", type=float, help="most days that policy or law allows (default: no limit)"
+        "--kinds", default="camera", metavar="KINDS", help="kinds of card: camera (default), group, site, or how many"
     )
+    for option, unlike, text in (
+        ("--retention-days", "7", "days of footage wanted"),
+        ("--life-years", "3", "years a card is to last"),
+        ("--speed-margin", "10", "card's write rate over the camera's peak"),
+        ("--max-retention-days", "no limit", "most days that policy or law allows"),
+    ):
+        plan.add_argument(option, type=float, help=f"{text}, for the site (default: as in the settings, else {unlike})")
     plan.set_defaults(run=_plan)
+
+    propose = commands.add_parser("propose", help="write the proposal of a site: document, spreadsheet, dates")
+    propose.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
+    propose.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
+    propose.add_argument(
+        "--settings", type=Path, metavar="SITE.toml", help="what is wanted, prices, title, maker, logo"
+    )
+    propose.add_argument(
+        "--out",
+        type=Path,
+        required=True,
+        metavar="FOLDER",
+        help="gets the pack: a new folder, or that of a former pack",
+    )
+    propose.add_argument(
+        "--kinds", default="camera", help="a card for each camera, or one kind a group, for the site, or so many kinds"
+    )
+    propose.add_argument("--no-pdf", action="store_true", help="leave the PDF out: any browser prints the HTML")
+    propose.set_defaults(run=_propose)
 
     measure = commands.add_parser("measure", help="tell what recorded clips hold: mean, peak, key frames")
     measure.add_argument("clips", type=Path, nargs="+", metavar="FILE_OR_FOLDER", help="clips, or folders of clips")
@@ -103,8 +128,15 @@ def _plan(options: argparse.Namespace) -> int:
     from edgestore.planning.lists import read_lists
     from edgestore.planning.requirements import Requirements
 
-    wanted = Requirements(options.retention_days, options.life_years, options.speed_margin, options.max_retention_days)
-    plan = read_lists(options.cameras, options.cards).plan(wanted)
+    lists = read_lists(options.cameras, options.cards, options.settings)
+    asked = {
+        "retention_days": options.retention_days,
+        "life_years": options.life_years,
+        "speed_margin": options.speed_margin,
+        "retention_days_max": options.max_retention_days,
+    }
+    given = {name: value for name, value in asked.items() if value is not None}
+    plan = lists.plan(Requirements(**{**lists.settings.requirements, **given}), options.kinds)
     written = write_plan(plan, options.out)
 
     print(plan.table.drop(columns=["reason", "against_cap"]).to_string(index=False), end="\n\n")
@@ -113,11 +145,36 @@ def _plan(options: argparse.Namespace) -> int:
         for camera, text in zip(plan.plan["camera"], plan.plan[column], strict=True):
             _say(f"{camera}: {text}")
         print()
-    print(plan.sentence)
+    print("Kinds of card:")
+    if not plan.front.table.empty:
+        print(plan.front.table.to_string(index=False, float_format="{:.0f}".format))
+    _say(plan.front.sentence)
+    print()
+    _say(plan.sentence)
     for text in plan.warnings:
         _say(f"Take care: {text}")
     for text in plan.assumptions:
         _say(f"Assumed: {text}")
+    print("Written: " + ", ".join(str(path) for path in written))
+    return 0
+
+
+def _propose(options: argparse.Namespace) -> int:
+    from edgestore.documents.content import proposal
+    from edgestore.documents.front import front_page
+    from edgestore.documents.pack import pack
+    from edgestore.planning.lists import read_lists
+
+    lists = read_lists(options.cameras, options.cards, options.settings)
+    front = front_page(lists.settings.document, datetime.date.today())
+    plan = lists.plan(kinds=options.kinds)
+    made = pack(proposal(plan, front, lists.settings.card_specification), with_pdf=not options.no_pdf)
+    written = made.write(options.out)
+
+    _say(plan.sentence)
+    for text in (*made.notes, *plan.warnings):
+        _say(f"Take care: {text}")
+    print(f"Dated {front.date}, the cards taken as fitted on that day.")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
 
@@ -169,7 +226,7 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _say(text: str) -> None:
-    print(textwrap.fill(text, 100, subsequent_indent="    "))
+    print(textwrap.fill(text, 100, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False))
 
 
 if __name__ == "__main__":

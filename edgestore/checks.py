@@ -70,6 +70,7 @@ def in_range(
     above: float | None = None,
     at_least: float | None = None,
     at_most: float | None = None,
+    or_infinite: bool = False,
     mend: str = "",
 ) -> Values:
     """Give ``value`` as floats, or say which number in it is out of range.
@@ -84,6 +85,8 @@ def in_range(
         Unit of the numbers, for the message.
     above, at_least, at_most : float, optional
         The bounds, in ``unit``.
+    or_infinite : bool
+        Whether infinity is allowed too: the time to a failure that never comes.
     mend : str
         What the reader can do about it.
 
@@ -97,7 +100,7 @@ def in_range(
     InputError
         When a number is missing, infinite or out of bounds, when something is not a number, or when there is none.
     """
-    allowed = _allowed(unit, above, at_least, at_most)
+    allowed = _allowed(unit, above, at_least, at_most) + (", or infinite" if or_infinite else "")
     try:
         items = np.asarray(value)
     except ValueError:
@@ -112,7 +115,7 @@ def in_range(
 
     def good(number: float) -> bool:
         return (
-            math.isfinite(number)
+            (math.isfinite(number) or (or_infinite and number == math.inf))
             and (above is None or number > above)
             and (at_least is None or number >= at_least)
             and (at_most is None or number <= at_most)
@@ -143,6 +146,15 @@ def fraction(name: str, value: Numbers, *, above: float | None = None) -> Values
     at_least = 0.0 if above is None else None
     mend = "A percentage is divided by 100."
     return in_range(name, value, "", above=above, at_least=at_least, at_most=1, mend=mend)
+
+
+def whole(name: str, value: Numbers, unit: str, *, at_least: float) -> Values:
+    """Check a count: whole numbers, ``at_least`` so many of ``unit``."""
+    number = in_range(name, value, unit, at_least=at_least)
+    parts = np.mod(number, 1) != 0
+    if np.any(parts):
+        raise refuse(name, float(np.asarray(number)[np.asarray(parts)].flat[0]), f"whole {unit}")
+    return number
 
 
 def one_of(name: str, value: str, allowed: Iterable[str], mend: str = "") -> str:

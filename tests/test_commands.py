@@ -15,6 +15,7 @@ CAMERAS, CARDS = str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards
 FOOTAGE = DATA / "ferry_terminal" / "footage" / "waiting_room"
 CLIPS = sorted(FOOTAGE.glob("*.mp4"))
 MEASURED = ["file", "packets", "bytes", "key_frames", "duration_s", "mean_mbit_s", "peak_1s_mbit_s", "peak_gop_mbit_s"]
+SETTINGS = str(DATA / "ferry_terminal" / "site.toml")
 
 FIVE_FAULTS = """camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s,scene
 gate,-1,4,,,,
@@ -84,6 +85,68 @@ def test_a_missing_file_that_a_list_names_is_refused_and_nothing_is_written(tmp_
     for camera, path in (("gate", "gate.xml"), ("yard", "clips")):
         assert f"camera '{camera}', " in told.err
         assert f"Looked for {tmp_path / path}" in told.err
+
+
+def test_plan_with_settings_counts_cost_and_writes_the_front_of_kinds(tmp_path, capsys):
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path)]
+    assert main([*words, "--kinds", "3"]) == 0
+    printed = capsys.readouterr().out
+    kinds, plan = rows(tmp_path / "kinds.csv"), rows(tmp_path / "plan.csv")
+    assert [int(row["kinds"]) for row in kinds] == sorted({int(row["kinds"]) for row in kinds})
+    assert len({row["card"] for row in plan if row["card"]}) <= 3
+    assert all(float(row["cost"]) > 0 for row in plan if row["meets"] == "True")
+    assert {row["wanted_retention_days"] for row in plan if row["group"] == "quay"} == {"7"}
+    for words in (
+        "days wanted of group quay",
+        "Kinds of card:",
+        "no choice is better",
+        "At most 3 kinds",
+        "credits in 10",
+    ):
+        assert words in printed.replace("\n    ", " ")
+
+
+def test_a_number_of_the_command_line_goes_before_that_of_the_settings(tmp_path):
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path)]
+    main([*words, "--retention-days", "5"])
+    wanted = {row["camera"]: row["wanted_retention_days"] for row in rows(tmp_path / "plan.csv")}
+    assert (wanted["Fuel store"], wanted["Quay south"], wanted["Gangway"]) == ("5", "7", "3")  # the last two by group
+
+
+@pytest.mark.parametrize("kinds", ["0", "many", "-1", ""])
+def test_a_policy_on_kinds_that_is_none_is_refused(kinds, tmp_path, capsys):
+    assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), f"--kinds={kinds}"]) == 2
+    assert "kinds: found" in capsys.readouterr().err
+    assert not (tmp_path / "plan").exists()
+
+
+def test_faults_of_the_settings_are_told_with_those_of_the_lists(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text(FIVE_FAULTS)
+    (tmp_path / "site.toml").write_text("[costs]\nvisit = 3\n[groups.quay]\nretention_days = 'x'\n")
+    words = [str(tmp_path / "cameras.csv"), "--cards", CARDS, "--settings", str(tmp_path / "site.toml")]
+    assert main(["plan", *words, "--out", str(tmp_path / "plan")]) == 2
+    told = capsys.readouterr().err
+    for text in (
+        "line 6, column scene",
+        "[costs] 'visit': found an unknown key",
+        "visit_price: found nothing",
+        'quay"]',
+    ):
+        assert text in told
+    assert not (tmp_path / "plan").exists()
+
+
+def test_a_group_that_wants_more_than_the_site_allows_is_refused(tmp_path, capsys):
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path / "plan")]
+    assert main([*words, "--max-retention-days", "5"]) == 2
+    assert "group quay, retention_days_max: found 5 days; allowed: 7 days or more" in capsys.readouterr().err
+
+
+def test_a_group_of_the_settings_that_no_camera_has_is_told(tmp_path, capsys):
+    (tmp_path / "site.toml").write_text("[groups.quai]\nretention_days = 9\n")
+    words = ["plan", CAMERAS, "--cards", CARDS, "--settings", str(tmp_path / "site.toml")]
+    assert main([*words, "--out", str(tmp_path / "plan")]) == 0
+    assert "no camera has the group 'quai' (is it 'quay'?)" in capsys.readouterr().out.replace("\n    ", " ")
 
 
 def test_a_missing_list_is_refused(tmp_path, capsys):

@@ -10,9 +10,12 @@ from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
 from edgestore.planning.site import SitePlan
-from edgestore.planning.words import number
+from edgestore.planning.words import span
 
 MOST_ROWS = 40
+
+TOP = -0.9
+"""Upper end of the axis: the row of the words about limits."""
 
 
 class SiteFigure(MovingFigure[SitePlan]):
@@ -28,7 +31,7 @@ class SiteFigure(MovingFigure[SitePlan]):
         style.log_ticks(axes, "x", {days: label for days, label in style.TIME_TICKS_DAYS.items() if days != 3})
         style.plain(axes)
         axes.set_xlim(0.2, 4000)
-        axes.set_ylim(len(shown) - 0.4, -0.9)
+        axes.set_ylim(len(shown) - 0.4, TOP)
         axes.set_yticks(range(len(shown)), [name if len(name) < 28 else f"{name[:27]}…" for name in shown])
         axes.set_xlabel("Footage held: planned (dot), and from the cap to the lowest mean (line)")
         more = "" if len(shown) == len(result.plan) else f" (first {len(shown)} of {len(result.plan)} cameras)"
@@ -39,7 +42,7 @@ class SiteFigure(MovingFigure[SitePlan]):
         (self._none,) = axes.plot([], [], "x", color=style.VERMILION, markersize=9, markeredgewidth=2.5)
         self._cards = [Label(axes, 9, style.INK) for _ in rows]
         self._limits = [
-            axes.axvline(1, color=style.VERMILION, linestyle=dash, linewidth=1.4) for dash in ((0, (5, 2)), ":")
+            axes.plot([], [], color=style.VERMILION, linestyle=dash, linewidth=1.4)[0] for dash in ((0, (5, 2)), ":")
         ]
         self._limit_texts = [axes.text(1, -0.62, "", fontsize=9, color=style.VERMILION) for _ in range(2)]
         self._limit_texts[0].set_horizontalalignment("right")
@@ -47,30 +50,36 @@ class SiteFigure(MovingFigure[SitePlan]):
 
     def seldom(self, result: SitePlan) -> object:
         plan = result.plan[:MOST_ROWS]
-        return plan[["card", "retention_days_low", "retention_days", "retention_days_high"]].to_csv()
+        limits = ["wanted_retention_days", "wanted_retention_days_max"]
+        return plan[
+            ["card", "card_alone", "retention_days_low", "retention_days", "retention_days_high", *limits]
+        ].to_csv()
 
     def move(self, result: SitePlan) -> None:
         plan = result.plan[:MOST_ROWS]
         low, planned, high = (plan[f"retention_days{end}"].to_numpy() for end in ("_low", "", "_high"))
         rows = np.arange(len(plan))
-        served = plan["meets"].to_numpy()
+        served, alone = plan["meets"].to_numpy(), plan["card_alone"].to_list()
         for row, line in enumerate(self._ranges):
             line.set_data([low[row], high[row]], [row, row])
             if served[row]:
                 self._cards[row].place(plan["card"].iloc[row], high[row] * 1.15, row)
             else:
-                self._cards[row].place("no card of the list serves", 0.29, row)
+                none = "no card of the list serves" if alone[row] == "" else "not by the kinds chosen"
+                self._cards[row].place(none, 0.29, row)
         self._planned.set_data(planned[served], rows[served])
         self._none.set_data(np.full((~served).sum(), 0.25), rows[~served])
-        wanted, most = result.requirements.retention_days, result.requirements.retention_days_max
-        for line, text, days, words in (
-            (self._limits[0], self._limit_texts[0], wanted, f"wanted: {number(wanted)} days "),
-            (self._limits[1], self._limit_texts[1], most, "" if most is None else f" at most {number(most)} days"),
+        for line, text, column, words in (
+            (self._limits[0], self._limit_texts[0], "wanted_retention_days", "wanted: {} "),
+            (self._limits[1], self._limit_texts[1], "wanted_retention_days_max", " at most {}"),
         ):
-            line.set_visible(days is not None)
-            line.set_xdata([days or 1] * 2)
-            text.set_x(days or 1)
-            text.set_text(words)
+            days = plan[column].to_numpy()
+            line.set_data(
+                np.r_[days[0], np.repeat(days, 2)], np.r_[TOP, np.repeat(rows, 2) + np.tile([-0.5, 0.5], len(rows))]
+            )
+            least, highest = plan[column].min(), plan[column].max()
+            text.set_x(days[0] if days[0] == days[0] else highest)
+            text.set_text("" if np.isnan(least) else words.format(f"{span(least, highest)} days"))
 
     def alt_text(self) -> str:
         plan = self.result.plan

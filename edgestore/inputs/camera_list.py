@@ -1,9 +1,12 @@
 """The site's cameras: what a camera list may hold, as a table of columns and of rules. Reads one CSV file."""
 
+from dataclasses import replace
+
 import pandas as pd
 
 from edgestore.checks import MAX_CAPACITY_GB
 from edgestore.inputs.clocks import is_zone
+from edgestore.inputs.settings import REQUIREMENT_KEYS
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
@@ -81,6 +84,9 @@ CAMERA_COLUMNS = (
     Column("encoder_streams", "text", "which streams of that file are recorded, joined by +; empty for all of them"),
     Column("event_log", "text", "log of the camera's events, CSV, for motion"),
     Column("time_zone", "text", "name of the zone whose clocks the log and the clips show, as Europe/Berlin"),
+    Column("group", "text", "cameras of one group share requirements of the settings, or a kind of card"),
+    Column("lift", "yes-no", "whether the camera is reached only with lifting gear", default=False),
+    *(replace(key, help=f"{key.help}, for this camera alone") for key in REQUIREMENT_KEYS if key.unit),
 )
 
 FILE_COLUMNS = ("footage", "encoder_file", "event_log")
@@ -159,6 +165,12 @@ CAMERA_RULES = (
         lambda rows: (rows["encoder_streams"] != "") & (rows["encoder_file"] == ""),
         "an encoder_file that has these streams",
         "Name the file, or leave the streams empty.",
+    ),
+    Rule(
+        ("retention_days_max", "retention_days"),
+        lambda rows: rows["retention_days_max"] < rows["retention_days"],
+        "at least the retention_days wanted",
+        "Ask for less or have the policy changed.",
     ),
     Rule(
         ("time_zone",),

@@ -214,9 +214,11 @@ def _number(cell: str, column: Column, mark: str) -> float:
     number, mend = math.nan, f"Write the number alone, as 4{mark}5: no unit, no thousands separator."
     if _NUMBER.fullmatch(plain):
         number, mend = float(plain), column.mend
-    bounds = {"above": column.above, "at_least": column.at_least, "at_most": column.at_most}
+    above, at_least, at_most = column.above, column.at_least, column.at_most
     try:
-        return float(in_range(column.name, number, column.unit, **bounds, mend=mend))
+        return float(
+            in_range(column.name, number, column.unit, above=above, at_least=at_least, at_most=at_most, mend=mend)
+        )
     except InputError as error:
         raise InputError(replace(fault, found=shown(cell)) for fault in error.faults) from None
 

@@ -77,7 +77,7 @@ class File:
     default: str
     help: str
     shown_when: tuple[str, str] | None = None
-    accept: str = ".csv,.txt,.tsv"
+    accept: str = ".csv,.txt,.tsv,.toml"
 
 
 Input = Number | Choice | File

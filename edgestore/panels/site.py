@@ -6,7 +6,9 @@ from pathlib import Path
 
 from edgestore.figures.site import SiteFigure
 from edgestore.models.speed import TRADE_MARGIN
-from edgestore.panels.frame import File, Frame, Number, Panel
+from edgestore.panels.frame import Choice, File, Frame, Number, Panel
+from edgestore.planning.files import tables
+from edgestore.planning.kinds import POLICIES
 from edgestore.planning.lists import ListFile, SiteLists, read_lists
 from edgestore.planning.requirements import Requirements
 from edgestore.planning.site import SitePlan
@@ -20,6 +22,8 @@ DATA = Path(__file__).parents[2] / "data"
 def _answer(
     cameras: ListFile,
     cards: ListFile,
+    settings: ListFile,
+    kinds: str,
     retention_days: float,
     life_years: float,
     speed_margin: float,
@@ -27,21 +31,21 @@ def _answer(
 ) -> SitePlan:
     most = retention_days_max or None
     wanted = Requirements(retention_days, life_years, speed_margin, most)
-    return _lists(cameras, cards).plan(wanted)
+    return lists_as_they_are(cameras, cards, settings).plan(wanted, kinds)
 
 
-def _lists(cameras: ListFile, cards: ListFile) -> SiteLists:
+def lists_as_they_are(cameras: ListFile, cards: ListFile, settings: ListFile) -> SiteLists:
     """Read the lists and the files they name, once for as long as none changes: a slider moves many times over them."""
-    lists, as_read = _read(cameras, cards)
+    lists, as_read = _read(cameras, cards, settings)
     if _state(lists.files) != as_read:
         _read.cache_clear()
-        lists, _ = _read(cameras, cards)
+        lists, _ = _read(cameras, cards, settings)
     return lists
 
 
 @lru_cache(maxsize=1)
-def _read(cameras: ListFile, cards: ListFile) -> tuple[SiteLists, State]:
-    lists = read_lists(cameras, cards)
+def _read(cameras: ListFile, cards: ListFile, settings: ListFile) -> tuple[SiteLists, State]:
+    lists = read_lists(cameras, cards, settings or None)
     return lists, _state(lists.files)
 
 
@@ -61,7 +65,24 @@ PANEL = Panel(
             "CSV; columns: data/README.md. A list that names other files is given by its path.",
         ),
         File("cards", "Cards on offer", str(DATA / "cards.csv"), "CSV; columns: data/README.md."),
-        Number("retention_days", "Wanted footage", "days", 0.5, 90, 0.5, 7, "How far back every card should go."),
+        File("settings", "Settings", "", "TOML, or none: wishes of groups, and costs (data/README.md)."),
+        Choice(
+            "kinds",
+            "Kinds of card: one for each, or at most",
+            (*POLICIES, *map(str, range(2, 9))),
+            POLICIES[0],
+            "Fewer kinds are easier to keep in stock, and cost more.",
+        ),
+        Number(
+            "retention_days",
+            "Wanted footage",
+            "days",
+            0.5,
+            90,
+            0.5,
+            7,
+            "How far back cards go where no group asks else.",
+        ),
         Number("life_years", "Wanted life", "years", 0.5, 15, 0.5, 3, "How long until the cards are to be changed."),
         Number(
             "speed_margin",
@@ -77,7 +98,7 @@ PANEL = Panel(
     ),
     answer=_answer,
     figure=SiteFigure,
-    tables=lambda plan: {"plan": plan.plan, "candidates": plan.candidates},
+    tables=tables,
 )
 
 

@@ -92,7 +92,8 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None) -> Evidence:
     """
     reading = _Reading(folder)
     rows = no_evidence(cameras)
-    for index, row in cameras.iterrows():
+    names_a_file = (cameras[list(FILE_COLUMNS)] != "").any(axis=1)
+    for index, row in cameras[names_a_file].iterrows():
         for column, read in _READERS.items():
             if row[column] and (column != "event_log" or row["recording"] == "motion"):
                 for name, value in reading.attempt(row, column, read).items():

@@ -15,7 +15,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan as ``plan.csv`` and ``candidates.csv``.
+    """Write a site plan as ``plan.csv``, ``candidates.csv`` and ``kinds.csv``.
 
     Parameters
     ----------
@@ -34,7 +34,12 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
     InputError
         When the folder cannot be written to.
     """
-    return write_whole(folder, {"plan.csv": as_csv(plan.plan), "candidates.csv": as_csv(plan.candidates)})
+    return write_whole(folder, {f"{name}.csv": as_csv(table) for name, table in tables(plan).items()})
+
+
+def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
+    """Give the tables of a plan that are written, by name."""
+    return {"plan": plan.plan, "candidates": plan.candidates, "kinds": plan.front.table}
 
 
 def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:

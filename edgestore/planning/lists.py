@@ -1,22 +1,26 @@
 """The two lists of a site and the files they name, all faults told together, and the plan straight from them."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeVar
 
 import pandas as pd
 
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.settings import Settings, group_notes, read_settings
 from edgestore.inputs.sheet import Source
-from edgestore.inputs.tables import Table
 from edgestore.planning.evidence import Evidence, read_evidence
-from edgestore.planning.requirements import Requirements
+from edgestore.planning.kinds import Kinds
+from edgestore.planning.requirements import Requirements, wanted_by_camera
 from edgestore.planning.site import SitePlan, site_plan
 
 ListFile = Path | str | tuple[str, bytes]
-"""Path of a list, or its name and content."""
+"""Path of a list or of settings, or its name and content."""
+
+Read = TypeVar("Read")
 
 
 @dataclass(frozen=True)
@@ -28,54 +32,85 @@ class SiteLists:
     evidence: Evidence
     notes: tuple[str, ...]
     files: tuple[Path, ...]
+    settings: Settings = field(default_factory=Settings)
 
-    def plan(self, requirements: Requirements) -> SitePlan:
-        """Plan the site; the plan's warnings begin with the notes."""
-        plan = site_plan(self.cameras, self.cards, requirements, self.evidence.rows)
+    def plan(self, site: Requirements | None = None, kinds: Kinds = "camera") -> SitePlan:
+        """Plan the site; the plan's warnings begin with the notes.
+
+        Parameters
+        ----------
+        site : Requirements, optional
+            What is asked of every card where neither its camera nor its group asks otherwise; by the settings when
+            left out.
+        kinds : str or int
+            A card for each ``camera``, one kind a ``group`` or for the ``site``, or so many kinds at most.
+
+        Returns
+        -------
+        SitePlan
+            The plan.
+
+        Raises
+        ------
+        InputError
+            When the site, a group or a camera asks what cannot be met, or there is no such policy.
+        """
+        site = Requirements(**self.settings.requirements) if site is None else site
+        wanted = wanted_by_camera(self.cameras, site, self.settings.groups)
+        plan = site_plan(self.cameras, self.cards, wanted, self.evidence.rows, self.settings.costs, kinds)
         return replace(plan, warnings=(*self.notes, *plan.warnings))
 
 
-def read_lists(cameras: ListFile, cards: ListFile) -> SiteLists:
-    """Read a camera list, the files that it names, and a card list.
+def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = None) -> SiteLists:
+    """Read a camera list, the files that it names, a card list, and the settings of the site.
 
     Parameters
     ----------
     cameras, cards : Path, str or tuple
         Path of each list, or its name and content as bytes.
+    settings : Path, str or tuple, optional
+        Likewise the settings; none when left out.
 
     Returns
     -------
     SiteLists
-        Both lists, ready to be planned.
+        All of it, ready to be planned.
 
     Raises
     ------
     InputError
-        With every fault of both lists, and of all files that the camera list names.
+        With every fault of the lists, of the settings, and of all files that the camera list names.
     """
     faults: list[Fault] = []
     camera_table, card_table = _read(read_cameras, cameras, faults), _read(read_cards, cards, faults)
+    asked = Settings() if settings is None else _read(read_settings, settings, faults)
     evidence = None
     if camera_table is not None:
         try:
             evidence = read_evidence(camera_table.rows, _folder(cameras))
         except InputError as error:
             faults += error.faults
-    if camera_table is None or card_table is None or evidence is None:
+    if camera_table is None or card_table is None or evidence is None or asked is None:
         raise InputError(faults)
-    notes = (*camera_table.notes, *card_table.notes, *evidence.notes)
-    lists = tuple(Path(source) for source in (cameras, cards) if not isinstance(source, tuple))
-    return SiteLists(camera_table.rows, card_table.rows, evidence, notes, (*lists, *evidence.files))
+    sources = [source for source in (cameras, cards, settings) if source is not None]
+    groups = group_notes(asked, _name(sources[-1]), camera_table.rows["group"])
+    notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes)
+    files = tuple(Path(source) for source in sources if not isinstance(source, tuple))
+    return SiteLists(camera_table.rows, card_table.rows, evidence, notes, (*files, *evidence.files), asked)
 
 
 def _folder(source: ListFile) -> Path | None:
     return None if isinstance(source, tuple) else Path(source).parent
 
 
-def _read(read: Callable[[Source, str], Table], source: ListFile, faults: list[Fault]) -> Table | None:
-    name, content = source if isinstance(source, tuple) else (Path(source).name, source)
+def _name(source: ListFile) -> str:
+    return source[0] if isinstance(source, tuple) else Path(source).name
+
+
+def _read(read: Callable[[Source, str], Read], source: ListFile, faults: list[Fault]) -> Read | None:
+    content = source[1] if isinstance(source, tuple) else source
     try:
-        return read(content, name)
+        return read(content, _name(source))
     except InputError as error:
         faults += error.faults
         return None

@@ -56,7 +56,10 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) 
         One text for all cameras that it concerns, then one for each figure on which a file and the list disagree.
     """
     counted: dict[str, Flags] = {
-        "no card of the list serves {names}.": ~plan["meets"].to_numpy(),
+        "no card of the list serves {names}.": (plan["card_alone"] == "").to_numpy(),
+        "the kinds chosen do not serve {names}, though a card of the list would.": (
+            ~plan["meets"] & (plan["card_alone"] != "")
+        ).to_numpy(),
         "it is not nine in ten that the card of {names} lasts as long as wanted: plan to change it.": (
             plan["chance_of_lasting"] < SURE_ENOUGH
         ).to_numpy(),

@@ -1,9 +1,22 @@
-"""What the site asks of a card in every camera."""
+"""What the site, a group or a camera asks of the card in a camera."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
 
 from edgestore import checks
+from edgestore.inputs.sheet import shown
 from edgestore.models.speed import TRADE_MARGIN
+
+WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max")
+"""What may be asked, by the names of the attributes of :class:`Requirements`."""
+
+SITE, CAMERA = "site", "camera"
+"""Who asks, besides a group."""
+
+_MEND_MOST = "Ask for less or have the policy changed."
 
 
 @dataclass(frozen=True)
@@ -42,11 +55,73 @@ class Requirements:
         if not faults and self.retention_days_max is not None and self.retention_days_max < self.retention_days:
             found = f"{self.retention_days_max:g} days"
             allowed = f"{self.retention_days:g} days or more, the retention wanted"
-            faults.append(
-                checks.Fault("retention_days_max", found, allowed, "Ask for less or have the policy changed.")
-            )
+            faults.append(checks.Fault("retention_days_max", found, allowed, _MEND_MOST))
         if faults:
             raise checks.InputError(faults)
+
+
+def wanted_by_camera(
+    cameras: pd.DataFrame, site: Requirements, groups: Mapping[str, Mapping[str, float]] | None = None
+) -> pd.DataFrame:
+    """Give what is asked of the card in each camera: by the camera's own row, else by its group, else by the site.
+
+    Parameters
+    ----------
+    cameras : DataFrame
+        Camera list.
+    site : Requirements
+        What is asked of every card.
+    groups : mapping of str to mapping, optional
+        What groups ask otherwise, by the name of the group and of the attribute; nothing when left out.
+
+    Returns
+    -------
+    DataFrame
+        Index of the camera list. ``retention_days``, ``life_years`` (years), ``speed_margin`` (plain ratio) and
+        ``retention_days_max`` (days, NaN for no limit); and who asks for each, as ``retention_days_from``:
+        ``site``, ``group`` and its name, or ``camera``.
+
+    Raises
+    ------
+    InputError
+        With everything that a group or a camera asks and that cannot be met: a number out of range, or more days
+        wanted than allowed.
+    """
+    groups = groups or {}
+    faults: list[checks.Fault] = []
+    for name, asked in groups.items():
+        try:
+            replace(site, **asked)
+        except checks.InputError as error:
+            faults += [replace(fault, where=f"group {name}, {fault.where}") for fault in error.faults]
+    of_group, names = pd.factorize(cameras["group"])
+    rows = pd.DataFrame(index=cameras.index)
+    for column in WANTED:
+        of_site = getattr(site, column)
+        by_group = [groups.get(name, {}).get(column, of_site) for name in names]
+        asking = [f"group {name}" if column in groups.get(name, {}) else SITE for name in names]
+        values, asks = np.array(by_group, dtype=float)[of_group], np.array(asking, dtype=object)[of_group]
+        if column in cameras:
+            own = cameras[column].notna().to_numpy()
+            values, asks = np.where(own, cameras[column], values), np.where(own, CAMERA, asks)
+        rows[column], rows[f"{column}_from"] = values, asks
+    faults += _more_wanted_than_allowed(cameras, rows)
+    if faults:
+        raise checks.InputError(faults)
+    return rows
+
+
+def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list[checks.Fault]:
+    """Tell which cameras ask, by a number of their own, for more days than they may hold."""
+    own = (rows["retention_days_from"] == CAMERA) | (rows["retention_days_max_from"] == CAMERA)
+    faults = []
+    for index in rows.index[own & (rows["retention_days_max"] < rows["retention_days"])]:
+        row = rows.loc[index]
+        found = f"{row['retention_days_max']:g} days (by the {row['retention_days_max_from']})"
+        allowed = f"{row['retention_days']:g} days or more, the retention wanted (by the {row['retention_days_from']})"
+        where = f"camera {shown(cameras['camera'][index])}, retention_days_max"
+        faults.append(checks.Fault(where, found, allowed, _MEND_MOST))
+    return faults
 
 
 def _faults(name: str, value: float, unit: str) -> tuple[checks.Fault, ...]:

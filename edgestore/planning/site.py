@@ -1,27 +1,29 @@
-"""The plan of a site: every camera with every card, and the smallest card that meets all requirements."""
+"""The plan of a site: every camera with every card, and the card that each camera gets, with reasons."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.retention import retention_h
-from edgestore.models.speed import guaranteed_write_mbyte_s, speed_margin
+from edgestore.inputs.settings import Costs
 from edgestore.models.wear import life_years
 from edgestore.planning.against_cap import compared, rates_at_cap
+from edgestore.planning.cost import COST_ASSUMPTION
 from edgestore.planning.evidence import no_evidence
+from edgestore.planning.kinds import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.planning.reasons import reasons
 from edgestore.planning.remarks import ASSUMPTIONS, warnings
-from edgestore.planning.requirements import Requirements
+from edgestore.planning.requirements import WANTED, Requirements, wanted_by_camera
 from edgestore.planning.rows import camera_rates, card_endurance_tbw
 from edgestore.planning.sure import chance_and_p10_life_years
-from edgestore.planning.words import number, span
-from edgestore.units import H_PER_DAY
+from edgestore.planning.tried import Tried, tried
+from edgestore.planning.words import counted, money, number, span
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
-Flags = npt.NDArray[np.bool_]
 
 LIKELY_SHARES = (np.arange(16) + 0.5) / 16
 """Evenly spread places between the lowest and the highest endurance of a card: any of them is as likely."""
@@ -39,40 +41,73 @@ class SitePlan:
     Attributes
     ----------
     plan : DataFrame
-        One row a camera: the chosen card, what it gives, whether it meets the requirements, and why.
-    candidates : DataFrame
-        One row for every camera with every card.
+        One row a camera: the chosen card, what it gives and costs, what was wanted, whether that is met, and why.
     cameras, cards : DataFrame
-        The lists as read.
+        The camera list as read, and the cards planned with, from small to large.
     evidence : DataFrame
         What the files say that the camera list names.
-    requirements : Requirements
-        What was asked.
+    wanted : DataFrame
+        What was asked of each camera's card, and by whom.
+    costs : Costs or None
+        What visits cost; None where no cost is counted.
+    kinds : str or int
+        The policy: a card for each ``camera``, one kind a ``group`` or for the ``site``, or so many kinds at most.
+    tries : Tried
+        Every card tried in every camera.
     assumptions, warnings : tuple of str
         What a reader must know before repeating an answer.
     """
 
     plan: pd.DataFrame
-    candidates: pd.DataFrame
     cameras: pd.DataFrame
     cards: pd.DataFrame
     evidence: pd.DataFrame
-    requirements: Requirements
+    wanted: pd.DataFrame
+    costs: Costs | None
+    kinds: Kinds
+    tries: Tried
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
+
+    @cached_property
+    def candidates(self) -> pd.DataFrame:
+        """One row for every camera with every card."""
+        tries, cameras, cards = self.tries, self.cameras["camera"], self.cards["card"]
+        columns: Mapping[str, npt.NDArray[np.generic]] = {
+            "camera": np.repeat(cameras.to_numpy(object), len(cards)),
+            "card": np.tile(cards.to_numpy(object), len(cameras)),
+            **{name: values.ravel() for name, values in tries.given.items()},
+            **{f"meets_{name}": values.ravel() for name, values in tries.meets.items()},
+            "meets": tries.served.ravel(),
+        }
+        return pd.DataFrame(columns)
+
+    @cached_property
+    def front(self) -> Front:
+        """What fewer kinds of card serve and cost."""
+        costs = self.costs
+        unit = "GB" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
+        return front_of_kinds(self.tries, list(self.cards["card"]), unit)
 
     @property
     def sentence(self) -> str:
         """The answer in one sentence."""
-        served = int(self.plan["meets"].sum())
-        if len(self.plan) == 1:
-            return f"{'A' if served else 'No'} card of the list serves the camera."
-        if served == len(self.plan):
-            return f"Every one of the {served} cameras is served by a card of the list."
-        return (
-            f"{served} of {len(self.plan)} cameras are served by a card of the list;"
-            " the reasons say what would help the others."
-        )
+        plan = self.plan
+        served = int(plan["meets"].sum())
+        if len(plan) == 1:
+            text = f"{'A' if served else 'No'} card of the list serves the camera."
+        elif served == len(plan):
+            text = f"Every one of the {served} cameras is served by a card of the list."
+        else:
+            text = (
+                f"{served} of {len(plan)} cameras are served by a card of the list;"
+                " the reasons say what would help the others."
+            )
+        if self.costs is None or not served:
+            return text
+        kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
+        cost = money(plan["cost"].sum(), self.costs.currency)
+        return f"{text} Cards of {kinds} and visits: {cost} in {counted(self.costs.horizon_years, 'year')}."
 
     @property
     def table(self) -> pd.DataFrame:
@@ -85,6 +120,7 @@ class SitePlan:
 
         chances = zip(plan["chance_of_lasting"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
+        cost = {} if self.costs is None else {"cost": [f"{c:.0f}" if c == c else "" for c in plan["cost"]]}
         return pd.DataFrame(
             {
                 "camera": plan["camera"],
@@ -93,6 +129,7 @@ class SitePlan:
                 "life_years": figures("life_years"),
                 "chance_of_lasting": [f"{c:.0%}" if served else "" for c, served in chances],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
+                **cost,
                 "rate_basis": plan["rate_basis"],
                 "against_cap": plan["against_cap"],
                 "reason": plan["reason"],
@@ -101,7 +138,12 @@ class SitePlan:
 
 
 def site_plan(
-    cameras: pd.DataFrame, cards: pd.DataFrame, requirements: Requirements, evidence: pd.DataFrame | None = None
+    cameras: pd.DataFrame,
+    cards: pd.DataFrame,
+    wanted: Requirements | pd.DataFrame,
+    evidence: pd.DataFrame | None = None,
+    costs: Costs | None = None,
+    kinds: Kinds = "camera",
 ) -> SitePlan:
     """Choose a card for every camera of a site.
 
@@ -109,90 +151,68 @@ def site_plan(
     ----------
     cameras, cards : DataFrame
         Lists as :mod:`edgestore.inputs` reads them.
-    requirements : Requirements
-        What every card must reach.
+    wanted : Requirements or DataFrame
+        What every card must reach; or what each camera asks, of
+        :func:`edgestore.planning.requirements.wanted_by_camera`.
     evidence : DataFrame, optional
         What the files say that the camera list names (:mod:`edgestore.planning.evidence`); nothing when left out.
+    costs : Costs, optional
+        What visits cost. Cards without a price are then left out. No cost is counted when left out.
+    kinds : str or int
+        A card for each ``camera``, one kind a ``group`` or for the whole ``site``, or so many kinds at most.
 
     Returns
     -------
     SitePlan
         The choice, all candidates, reasons, assumptions and warnings.
 
+    Raises
+    ------
+    InputError
+        When a camera asks what cannot be met, or there is no such policy.
+
     Notes
     -----
-    The smallest card that meets every requirement is chosen; of equal ones the cheapest, then the first listed.
+    Of the cards that meet every requirement each camera gets the one that costs least over the horizon; without
+    costs, or when that is equal, the smallest; of equal ones the cheapest, then the first listed.
     """
     evidence = no_evidence(cameras) if evidence is None else evidence
+    kinds = checked_kinds(kinds)
+    wanted = wanted_by_camera(cameras, wanted) if isinstance(wanted, Requirements) else wanted
+    cards, costs, told = _offer(cards, costs)
     streams = camera_rates(cameras, evidence)
-    cards = cards.iloc[np.lexsort((np.arange(len(cards)), cards["price"].fillna(np.inf), cards["capacity_gb"]))]
-    given, meets, chosen = _tried(cameras, cards, streams, requirements)
-    at_cap, _, chosen_at_cap = _tried(cameras, cards, rates_at_cap(streams), requirements)
-    candidates = _candidates(cameras, cards, given, meets)
-    plan = _plan(cameras, cards, streams, given, chosen)
-    plan[["chance_of_lasting", "p10_life_years"]] = _certainty(cards, streams, chosen, requirements)
-    plan = plan.join(compared(streams, cards, chosen, at_cap, chosen_at_cap))
-    plan["reason"] = reasons(cameras, cards, streams, given, meets, chosen, requirements)
-    told = warnings(plan, cameras, evidence)
-    return SitePlan(plan, candidates, cameras, cards, evidence, requirements, ASSUMPTIONS, told)
-
-
-def _tried(
-    cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame, wanted: Requirements
-) -> tuple[dict[str, Array], dict[str, Flags], Chosen]:
-    """What each card gives each camera, which requirements that meets, and the card chosen by number, -1 for none."""
-    given = _given(cameras, cards, streams)
-    meets = _meets(given, cameras, cards, wanted)
-    if wanted.retention_days_max is not None:
-        held = np.where(cameras["deletes_by_age"].to_numpy()[:, None], wanted.retention_days_max, np.inf)
-        given |= {name: np.minimum(given[name], held) for name in given if name.startswith("retention")}
-    served = np.logical_and.reduce(list(meets.values()))
-    return given, meets, np.where(served.any(axis=1), served.argmax(axis=1), -1)
-
-
-def _given(cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame) -> dict[str, Array]:
-    """What each card gives each camera, arrays of shape (cameras, cards)."""
-    capacity, usable = cards["capacity_gb"].to_numpy(float), cards["usable_fraction"].to_numpy(float)
-    recorded = streams["recorded_fraction"].to_numpy()[:, None]
-    low, planned, high, peak = (
-        streams[f"{name}_mbit_s"].to_numpy(float)[:, None] for name in ("low", "planned", "high", "peak")
+    tries = tried(cameras, cards, streams, wanted, costs)
+    alone, choice = (choose(policy, tries, cameras["group"]) for policy in ("camera", kinds))
+    chosen = choice.chosen
+    at_cap = tried(cameras, cards, rates_at_cap(streams), wanted, costs)
+    plan = _plan(cameras, cards, streams, wanted, tries, chosen, alone.chosen)
+    plan[["chance_of_lasting", "p10_life_years"]] = _certainty(cards, streams, chosen, wanted)
+    chosen_at_cap = choose(kinds, at_cap, cameras["group"]).chosen
+    plan = plan.join(compared(streams, cards, chosen, at_cap.given, chosen_at_cap))
+    del at_cap
+    plan["reason"] = reasons(cameras, cards, streams, wanted, tries, chosen, alone.chosen, kinds, costs)
+    assumed = (
+        *ASSUMPTIONS,
+        *((COST_ASSUMPTION,) if costs else ()),
+        *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
     )
-    endurance_low, endurance_high = card_endurance_tbw(cards)
-    return {
-        "retention_days_low": retention_h(capacity, high, recorded, usable) / H_PER_DAY,
-        "retention_days": retention_h(capacity, planned, recorded, usable) / H_PER_DAY,
-        "retention_days_high": retention_h(capacity, low, recorded, usable) / H_PER_DAY,
-        "life_years_low": life_years(endurance_low, high, recorded),
-        "life_years": life_years(endurance_low, planned, recorded),
-        "life_years_high": life_years(endurance_high, low, recorded),
-        "speed_margin": speed_margin(_write_mbyte_s(cameras, cards), peak),
-    }
+    told += warnings(plan, cameras, evidence)
+    return SitePlan(plan, cameras, cards, evidence, wanted, costs, kinds, tries, assumed, told)
 
 
-def _write_mbyte_s(cameras: pd.DataFrame, cards: pd.DataFrame) -> Array:
-    """Write rate that each card promises in each camera's slot, Mbyte/s, shape (cameras, cards)."""
-    marks = [text.split() for text in cards["speed_class"]]
-    buses, which = np.unique(cameras["slot_bus"].to_numpy(str), return_inverse=True)
-    by_bus = [[guaranteed_write_mbyte_s(m, None if bus == "unknown" else bus) for m in marks] for bus in buses]
-    return np.array(by_bus, dtype=float)[which]
+def _offer(cards: pd.DataFrame, costs: Costs | None) -> tuple[pd.DataFrame, Costs | None, tuple[str, ...]]:
+    """Give the cards from small to large, with costs only those with a price; and what there is to say about it."""
+    cards = cards.iloc[np.lexsort((np.arange(len(cards)), cards["price"].fillna(np.inf), cards["capacity_gb"]))]
+    priced = cards["price"].notna()
+    if costs is None or priced.all():
+        return cards, costs, ()
+    if not priced.any():
+        return cards, None, ("No card of the list has a price: no cost is counted.",)
+    without = ", ".join(cards.loc[~priced, "card"])
+    return cards[priced], costs, (f"Cards without a price are left out, since costs are counted: {without}.",)
 
 
-def _meets(
-    given: dict[str, Array], cameras: pd.DataFrame, cards: pd.DataFrame, wanted: Requirements
-) -> dict[str, Flags]:
-    """Whether each card meets each requirement in each camera, arrays of shape (cameras, cards)."""
-    largest = cameras["max_card_gb"].fillna(np.inf).to_numpy()[:, None]
-    most = np.inf if wanted.retention_days_max is None else wanted.retention_days_max
-    return {
-        "slot": cards["capacity_gb"].to_numpy() <= largest,
-        "speed": given["speed_margin"] >= wanted.speed_margin,
-        "retention": given["retention_days"] >= wanted.retention_days,
-        "life": given["life_years"] >= wanted.life_years,
-        "maximum": (given["retention_days_high"] <= most) | cameras["deletes_by_age"].to_numpy()[:, None],
-    }
-
-
-def _certainty(cards: pd.DataFrame, streams: pd.DataFrame, chosen: Chosen, wanted: Requirements) -> Array:
+def _certainty(cards: pd.DataFrame, streams: pd.DataFrame, chosen: Chosen, wanted: pd.DataFrame) -> Array:
     """Chance that the chosen card lasts the wanted years, and the age at which one such card in ten is gone."""
     answers = np.full((len(chosen), 2), np.nan)
     served = chosen >= 0
@@ -201,41 +221,31 @@ def _certainty(cards: pd.DataFrame, streams: pd.DataFrame, chosen: Chosen, wante
         endurance = low + (high - low) * LIKELY_SHARES
         rates = streams.loc[served, ["planned_mbit_s", "recorded_fraction"]].to_numpy()
         life = life_years(endurance, rates[:, :1], rates[:, 1:])
-        answers[served] = np.column_stack(chance_and_p10_life_years(life, wanted.life_years))
+        answers[served] = np.column_stack(chance_and_p10_life_years(life, wanted.loc[served, "life_years"].to_numpy()))
     return answers
-
-
-def _candidates(
-    cameras: pd.DataFrame,
-    cards: pd.DataFrame,
-    given: dict[str, Array],
-    meets: dict[str, Flags],
-) -> pd.DataFrame:
-    columns = {
-        "camera": np.repeat(cameras["camera"].to_numpy(), len(cards)),
-        "card": np.tile(cards["card"].to_numpy(), len(cameras)),
-        **{name: values.ravel() for name, values in given.items()},
-        **{f"meets_{name}": values.ravel() for name, values in meets.items()},
-        "meets": np.logical_and.reduce(list(meets.values())).ravel(),
-    }
-    return pd.DataFrame(columns)
 
 
 def _plan(
     cameras: pd.DataFrame,
     cards: pd.DataFrame,
     streams: pd.DataFrame,
-    given: dict[str, Array],
+    wanted: pd.DataFrame,
+    tries: Tried,
     chosen: Chosen,
+    alone: Chosen,
 ) -> pd.DataFrame:
     served = chosen >= 0
     rows = np.arange(len(cameras))
-    plan = pd.DataFrame({"camera": cameras["camera"].to_numpy(), "place": cameras["place"].to_numpy()})
-    plan["card"] = np.where(served, cards["card"].to_numpy(object)[chosen], "")
+    names = cards["card"].to_numpy(object)
+    plan = pd.DataFrame({name: cameras[name].to_numpy() for name in ("camera", "place", "group")})
+    plan["card"] = np.where(served, names[chosen], "")
+    plan["card_alone"] = np.where(alone >= 0, names[alone], "")
     plan["capacity_gb"] = np.where(served, cards["capacity_gb"].to_numpy()[chosen], np.nan)
     for name in SHOWN_RATES:
         plan[name] = streams[name].to_numpy()
-    for name, values in given.items():
+    for name in WANTED:
+        plan[f"wanted_{name}"] = wanted[name].to_numpy()
+    for name, values in tries.given.items():
         plan[name] = np.where(served, values[rows, chosen], np.nan)
     plan["meets"] = served
     return plan

@@ -209,15 +209,15 @@ def _rising(name: str, low: float, high: float) -> None:
         )
 
 
-def chance_and_p10_life_years(wear_life_years: Array, wanted_years: float) -> tuple[Array, Array]:
+def chance_and_p10_life_years(wear_life_years: Array, wanted_years: npt.ArrayLike) -> tuple[Array, Array]:
     """Chance to last the wanted years, and the age at which one card in ten is gone, for many cards at once.
 
     Parameters
     ----------
     wear_life_years : ndarray, shape (cards, possibilities)
         Years until the endurance of each card is used up, each possibility as likely as the others.
-    wanted_years : float
-        Years wanted, above 0.
+    wanted_years : float or array_like, shape (cards,)
+        Years wanted of each, above 0.
 
     Returns
     -------
@@ -225,7 +225,7 @@ def chance_and_p10_life_years(wear_life_years: Array, wanted_years: float) -> tu
         Chance, 0 to 1, and age in years, with ``GUESSED_LIFE`` for what is known of no card.
     """
     cards = CardLife(wear_life_years, **GUESSED_LIFE)
-    alive = cards.survival(wanted_years).mean(axis=1)
+    alive = cards.survival(np.atleast_1d(wanted_years)[:, None]).mean(axis=1)
     return alive, _tenth_gone_years(lambda ages: cards.survival(ages[:, None]).mean(axis=1), len(alive))
 
 

@@ -38,3 +38,25 @@ def hold_span(low_h: float, high_h: float) -> str:
     if high_h < 2 * H_PER_DAY:
         return f"{span(low_h, high_h)} hours"
     return f"{span(low_h / H_PER_DAY, high_h / H_PER_DAY)} days"
+
+
+def counted(count: float, thing: str) -> str:
+    """Write how many there are.
+
+    Examples
+    --------
+    >>> counted(1, "card"), counted(2.5, "day")
+    ('1 card', '2.5 days')
+    """
+    return f"{count:g} {thing}" if count == 1 else f"{count:g} {thing}s"
+
+
+def money(amount: float, currency: str) -> str:
+    """Write an amount in whole units of a currency.
+
+    Examples
+    --------
+    >>> money(12345.6, "credits")
+    '12 346 credits'
+    """
+    return f"{amount:,.0f} {currency}".replace(",", " ", f"{amount:,.0f}".count(","))

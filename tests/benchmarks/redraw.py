@@ -48,6 +48,7 @@ widgets.VBox([slider, picture])
     "how long does the card hold": "from edgestore.panels.holds import holds_panel\nholds_panel()",
     "how long does the card last": "from edgestore.panels.lasts import lasts_panel\nlasts_panel()",
     "which card for each camera": "from edgestore.panels.site import site_panel\nsite_panel()",
+    "what do i put in the proposal": "from edgestore.panels.proposal import proposal_panel\nproposal_panel()",
     "how sure are we": "from edgestore.panels.sure import sure_panel\nsure_panel()",
     "where do the writes go": "from edgestore.panels.flash import flash_panel\nflash_panel()",
 }

@@ -9,6 +9,7 @@ from PIL import Image
 
 from edgestore.figures.flash import FlashFigure
 from edgestore.figures.holds import HoldsFigure
+from edgestore.figures.kinds import KindsFigure
 from edgestore.figures.lasts import LastsFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
 from edgestore.figures.sure import SureFigure
@@ -26,6 +27,11 @@ DATA = Path(__file__).parents[2] / "data"
 
 def site(**wanted):
     return read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv").plan(Requirements(**wanted))
+
+
+def front(settings=None, **wanted):
+    lists = read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", settings)
+    return lists.plan(Requirements(**wanted)).front
 
 
 def many_cameras(count):
@@ -62,6 +68,11 @@ MOVES = [
         [site(), site(retention_days=20, retention_days_max=40), many_cameras(3), site(life_years=9)],
         id="site",
     ),
+    pytest.param(
+        KindsFigure,
+        [front(DATA / "ferry_terminal" / "site.toml"), front(), front(retention_days=2000), front(retention_days=20)],
+        id="kinds",
+    ),
 ]
 
 
@@ -93,6 +104,7 @@ def test_the_alternative_text_holds_the_answer():
     assert lasting().sentence in LastsFigure(lasting()).alt_text()
     assert flash_use().sentence in FlashFigure(flash_use()).alt_text()
     assert certainty().sentence in SureFigure(certainty()).alt_text()
+    assert front().sentence in KindsFigure(front()).alt_text()
     plan = site()
     assert f"{int(plan.plan['meets'].sum())} cameras are served" in SiteFigure(plan).alt_text()
 

@@ -32,6 +32,11 @@ EMPTY = {
     "encoder_streams": "",
     "event_log": "",
     "time_zone": "",
+    "group": "",
+    "lift": False,
+    "retention_days": NO_NUMBER,
+    "life_years": NO_NUMBER,
+    "retention_days_max": NO_NUMBER,
 }
 """What an empty cell of each column means, as data/README.md says; no cell of ``camera`` is empty."""
 
@@ -113,6 +118,11 @@ SITE: list[dict[str, object]] = [
         "pre_roll_s": 5.0,
         "post_roll_s": 10.0,
         "deletes_by_age": True,
+        "group": "lanes, all",
+        "lift": True,
+        "retention_days": 0.5,
+        "life_years": 4.0,
+        "retention_days_max": 30.0,
     },
 ]
 
@@ -142,6 +152,9 @@ def cameras(draw: st.DrawFn) -> dict[str, object]:
         "slot_bus": draw(st.sampled_from(["default", "sdr104", "uhs-ii", None])),
         "max_card_gb": draw(st.none() | st.floats(1, 4000)),
         "deletes_by_age": draw(st.sampled_from([True, False, None])),
+        "group": draw(letters) or None,
+        "lift": draw(st.sampled_from([True, False, None])),
+        "life_years": draw(st.none() | st.floats(0.1, 20)),
     }
     if row["recording"] == "motion":
         row |= {name: draw(st.floats(0.5, 3600)) for name in ("events_per_h", "event_s")}
@@ -311,3 +324,9 @@ def test_event_columns_of_a_continuous_camera_are_a_note(column: str) -> None:
     table = read_cameras(f"camera,cap_mbit_s,{column}\nQuay,4,\nRamp,4,10\n".encode(), "cameras.csv")
     (note,) = table.notes
     assert note.startswith("cameras.csv, line 3: event columns count when recording is motion.")
+
+
+def test_a_camera_that_wants_more_days_than_it_may_hold_is_refused() -> None:
+    told = refused("gate,2,4,14,7", "camera,mean_mbit_s,cap_mbit_s,retention_days,retention_days_max")
+    assert "line 2, column retention_days_max" in told
+    assert "allowed: at least the retention_days wanted" in told

@@ -20,7 +20,9 @@ from edgestore.checks import Numbers
 EVENTS = {"events_per_h": 30.0, "event_s": 20.0, "pre_roll_s": 5.0, "post_roll_s": 10.0}
 PICTURE = {"width_px": 1920.0, "height_px": 1080.0, "frame_rate_fps": 25.0, "key_frame_interval_s": 2.0}
 MIXED = {"spare_ratio": 0.28, "hot_write_share": 0.8, "hot_page_share": 0.2}
+BACKFILL = {"bitrate_mbit_s": 4.0, "link_mbit_s": 60.0, "cameras": 10.0}
 CALLS = {
+    "backfill_h": BACKFILL | {"outage_h": 24.0},
     "bitrate_from_frames_mbit_s": PICTURE | {"key_frame_bits_per_pixel": 0.5, "other_frame_bits_per_pixel": 0.05},
     "bitrate_mbit_s_for_retention": {
         "retention_h": 72.0,
@@ -42,6 +44,7 @@ CALLS = {
     "estimated_range_mbit_s": PICTURE,
     "kept_s": {name: EVENTS[name] for name in ("event_s", "pre_roll_s", "post_roll_s")},
     "life_years": {"endurance_tbw": 234.0, "bitrate_mbit_s": 4.0, "recorded_fraction": 0.5},
+    "lost_in_backfill_h": BACKFILL | {"outage_h": 60.0, "retention_h": 72.0},
     "mean_clip_s": EVENTS,
     "mean_range_mbit_s": {"cap_mbit_s": 4.0},
     "mean_recorded_fraction": {**EVENTS, "hours": 24.0},
@@ -66,6 +69,7 @@ CALLS = {
     "stall_s_for_buffer": {"buffer_mb": 1.15, "bitrate_mbit_s": 8.0, "burst_mb": 0.4},
     "stored_mbit_s": {"video_mbit_s": 4.0, "frame_rate_fps": 25.0, "audio_mbit_s": 0.064},
     "sustained_write_mbyte_s": {"write_mbyte_s": 10.0, "update_every_mb": 4.0, "update_s": 0.1},
+    "useful_retention_h": BACKFILL | {"retention_h": 72.0},
     "write_amplification_camera": {
         "bitrate_mbit_s": 4.0,
         "update_interval_s": 5.0,
@@ -94,7 +98,13 @@ TESTED_BESIDE_THEIR_MODEL = {
     *("arrhenius_factor", "equivalent_temperature_c", "unpowered_keep_years"),
     *("fit_weibull", "fit_lognormal", "updated_random_rate", "weibull_scale_lower_years", "life_figures"),
     *("hurst_exponent", "retention_spread"),
+    *("expected_replacements", "long_run_replacements", "expected_changes", "next_change_years"),
+    *("best_change_years", "cost_per_year_for_change", "best_inspection_years", "cost_per_year_for_inspection"),
+    *("best_group_years", "cost_per_year_for_group", "cost_for_horizon", "cheapest_card"),
+    *("spares_for_confidence", "spares_for_separate", "chance_spares_last"),
     *("quantile_of_law", "spread", "chance_at_least", "lognormal_product_shares"),
+    *("availability", "away_fraction", "hidden_failure_fraction"),  # infinity is a number there
+    *("outage_figures", "retention_h_for_share", "capacity_gb_for_share", "backfill_of_site"),
     *("largest_backlog_mb", "catch_up_s", "write_mbyte_s_for_buffer", "keeps_up"),
 }
 
@@ -129,6 +139,9 @@ LIMITS = {
     "cv": Limit("0 or more and at most 10", (-0.001, 38), "A percentage is divided by 100."),
     "hurst": Limit("above 0 and at most 0.95", (0, 0.9500001, 1)),
     "steps": Limit("1 or more", (0, 0.9999999)),
+    "outage_h": Limit("0 or more h", (-0.001,)),
+    "link_mbit_s": Limit("above 0 and at most 100000 Mbit/s", (0, 100_001), "A rate in kbit/s is divided by 1000."),
+    "cameras": Limit("1 or more cameras", (0, 0.9999999)),
     "k": Limit("0 or more cards", (-0.001,)),
     "n": Limit("1 or more cards", (0, 0.9999999)),
     "failures": Limit("0 or more failures", (-0.001,)),

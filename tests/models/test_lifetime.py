@@ -293,3 +293,23 @@ def test_a_bad_question_is_refused_by_name(ask, message):
 def test_fields_of_shapes_that_do_not_fit_are_refused():
     with pytest.raises(InputError, match=r"shapes: .*wear_life_years \(2,\).*early_share \(3,\)"):
         CardLife([5.0, 6.0], early_share=[0.0, 0.1, 0.2])
+
+
+@given(cards())
+def test_the_spread_and_the_mean_time_until_an_age_are_those_of_plain_integration(card):
+    ages = np.concatenate([[0], np.geomspace(1e-9, 1e13, 200_000)])
+    left = card.survival(ages)
+    mean, square = np.trapezoid(left, ages), np.trapezoid(2 * ages * left, ages)
+    assert card.sd_life_years() == pytest.approx(np.sqrt(square - mean**2), rel=1e-4)
+    early = ages <= 5
+    until = np.trapezoid(left[early], ages[early]) + left[early][-1] * (5 - ages[early][-1])
+    assert card.mean_years_until(5) == pytest.approx(until, rel=1e-5)
+
+
+def test_another_library_has_the_same_spread_of_life():
+    distributions = pytest.importorskip("reliability.Distributions", reason="install the test extra")
+    weibull, lognormal = distributions.Weibull_Distribution(6, 3), distributions.Lognormal_Distribution(np.log(8), 0.35)
+    assert CardLife(6, AT_SCALE, 3).sd_life_years() == pytest.approx(weibull.standard_deviation, rel=1e-9)
+    assert CardLife(8, 0.5, 0.35, law="lognormal").sd_life_years() == pytest.approx(
+        lognormal.standard_deviation, rel=1e-9
+    )

@@ -76,3 +76,37 @@ def test_the_table_shows_the_basis_and_what_the_cap_would_ask_for(files):
     frame = shown(files)
     assert "mean assumed, cap described" in frame.table.value
     assert "no mean is known: planned at the cap" in frame.table.value
+
+
+def test_settings_and_kinds_of_card_change_the_plan_and_the_settings_are_read_again_when_they_change(files):
+    (files / "cameras.csv").write_text("camera,cap_mbit_s,group\ngate,2,quay\nyard,2,\n")
+    (files / "cards.csv").write_text(
+        "card,capacity_gb,speed_class,endurance_tbw,price\nlarge,512,V30,4000,50\nmiddle,256,V30,4000,30\n"
+    )
+    (files / "site.toml").write_text("[groups.quay]\nretention_days = 20\n")
+    frame = shown(files)
+    assert frame.result.plan["card"].tolist() == ["middle", "middle"]  # 2 Mbit/s: 256 GB hold 11.9 days
+    frame.controls["settings"].value = str(files / "site.toml")
+    assert frame.result.plan["card"].tolist() == ["large", "middle"]
+    frame.controls["kinds"].value = "site"
+    assert frame.result.plan["card"].tolist() == ["large", "large"]
+    frame.controls["kinds"].value = "2"
+    assert frame.result.plan["card"].tolist() == ["large", "middle"]
+    change(files / "site.toml", "[costs]\nvisit_price = 60\nvisit_with_lift_price = 260\n")
+    frame.controls["life_years"].value = 5
+    assert frame.result.plan["card"].tolist() == ["middle", "middle"]
+    assert "currency units in 10 years" in frame.sentence.value
+
+
+def test_settings_that_cannot_be_used_are_told(files):
+    (files / "site.toml").write_text("[cost]\nvisit_price = 60\n")
+    frame = shown(files)
+    frame.controls["settings"].value = str(files / "site.toml")
+    assert "Is it costs?" in frame.sentence.value
+    assert frame.result is None
+
+
+def test_what_is_saved_has_the_front_of_kinds(files):
+    frame = shown(files)
+    saved = frame.panel.files(frame.result, b"")
+    assert set(saved) == {"plan.csv", "candidates.csv", "kinds.csv", "which_card_for_each_camera.png"}

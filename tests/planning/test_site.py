@@ -283,7 +283,8 @@ def test_advice_that_is_followed_to_the_letter_serves_the_camera(camera_list, ca
             lower["cap_mbit_s"] = lower["cap_mbit_s"].where(lower["cap_mbit_s"].isna(), peak)
             assert site_plan(lower, offer[offer["card"] == advice[3]], wanted).plan["meets"][0]
         if (advice := LARGER.search(reason)) and float(advice[1]) >= 0.5:  # no list has a smaller card
-            asked = cards(f"asked,{advice[1]},1,{advice[3]},{advice[2]},,,,,,")
+            asked = cards(f"asked,32,1,{advice[3]},{advice[2]},,,,,,")  # a list takes 7.46 GB for 8 GB read as GiB
+            asked = asked.assign(capacity_gb=float(advice[1]))
             assert site_plan(one, asked, wanted).plan["meets"][0]
 
 

@@ -86,9 +86,54 @@ def test_a_part_of_a_result_and_streams_without_names_can_be_checked(tmp_path: P
     assert run(read_checks([_file(tmp_path, part, streams)])).passed.tolist() == [True, True]
 
 
+RENEWED = {
+    "quantity": '"expected_replacements"',
+    "inputs": "{ years = 2, card = { ages_years = [0, 4], failed_fraction = [0, 1] } }",
+    "expected": "0.64872",
+    "tolerance": "0.00001",
+}
+
+
+def test_a_law_of_life_is_given_as_a_table_of_its_fields(tmp_path: Path) -> None:
+    # exp(2/4) - 1 for lives spread evenly to 4 years; failures at 0.2 a year for 2 years, all of them random.
+    weibull = {"inputs": "{ years = 2, card = { wear_life_years = 1e9, random_per_year = 0.2 } }", "expected": "0.4"}
+    results = run(read_checks([_file(tmp_path, RENEWED, {**RENEWED, **weibull})]))
+    assert results.passed.tolist() == [True, True]
+    assert "card = (ages_years = [0, 4], failed_fraction = [0, 1])" in as_markdown(results)
+
+
+@pytest.mark.parametrize(
+    ("card", "message"),
+    [
+        (
+            "{ wear_years = 8 }",
+            r"card = \{'wear_years': 8\}; allowed: a table of wear_life_years, .*; ages_years, failed_",
+        ),
+        ("{ }", r"card = \{\}; allowed: a table of"),
+        ("{ wear_life_years = nan }", r"card = \{'wear_life_years': nan\}"),
+        ("{ wear_life_years = { a = 1 } }", r"card = \{'wear_life_years'"),
+    ],
+)
+def test_a_table_that_is_no_law_of_life_is_refused(tmp_path: Path, card: str, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        read_checks([_file(tmp_path, {**RENEWED, "inputs": f"{{ years = 2, card = {card} }}"})])
+
+
+def test_a_law_of_life_that_the_library_refuses_fails_with_the_message(tmp_path: Path) -> None:
+    short = {**RENEWED, "inputs": "{ years = 2, card = { wear_shape = 3 } }"}
+    wrong = {**RENEWED, "inputs": "{ years = 2, card = { wear_life_years = -1 } }"}
+    results = run(read_checks([_file(tmp_path, short, wrong)]))
+    assert results.passed.tolist() == [False, False]
+    assert "wear_life_years: found -1" in results.got[1]
+
+
 @pytest.mark.parametrize(
     ("change", "message"),
     [
+        (
+            {"inputs": "{ capacity_gb = { a = 1 }, bitrate_mbit_s = 4 }"},
+            r"capacity_gb = \{'a': 1\}; allowed: a finite num",
+        ),
         ({"expcted": "1"}, r"unknown field 'expcted'; allowed: fact, quantity, inputs"),
         ({"file": '"x"'}, r"unknown field 'file'"),
         ({"fact": None}, r"no field 'fact'"),

@@ -1,0 +1,191 @@
+"""What a proposal says, as data: made from one plan, rendered by the other files of this room."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+
+from edgestore.documents.front import FrontPage
+from edgestore.documents.margins import margins
+from edgestore.documents.reading import Caution, cautions
+from edgestore.documents.specification import specifications
+from edgestore.inputs.settings import CardSpecification
+from edgestore.planning.letters import short
+from edgestore.planning.remarks import ASSUMPTIONS, warnings
+from edgestore.planning.site import SitePlan
+from edgestore.planning.words import counted, money, number, span
+from edgestore.verification import own_check_files, read_checks, run
+
+MODELS_OF_A_PLAN = ("bitrate", "duty", "lifetime", "retention", "speed", "wear")
+"""The files of outside checks whose models a plan uses."""
+
+KINDS = ("measured", "described", "logged", "listed", "assumed")
+"""What a figure can rest on, from the best."""
+
+KINDS_TOLD = tuple(text for text in ASSUMPTIONS if text.startswith("Measured: "))
+"""What the kinds mean: told among the terms."""
+
+FOREMOST, IN_A_FACT = 4, 60
+"""Warnings in the summary, and letters of a name there, so that it stays on one page."""
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """What the plan takes for granted, and the kind of it."""
+
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class OutsideChecks:
+    """How many values from outside the library were recomputed just now, by the kind of their source."""
+
+    passed: int
+    failed: int
+    by_kind: Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What a proposal says.
+
+    Attributes
+    ----------
+    front : FrontPage
+        Title, maker, date.
+    plan : SitePlan
+        The plan that is proposed.
+    asked : CardSpecification
+        What is asked of every card besides.
+    facts : tuple of (str, str)
+        The summary in figures: what, and how much.
+    order : DataFrame
+        The cards of the list that serve: ``card``, ``capacity_gb``, ``cards`` (how many), ``price`` of one.
+    specifications, margins : DataFrame
+        A row a camera: the card asked for, and what would change the choice.
+    foremost : tuple of str
+        The warnings that stand in the summary.
+    assumptions : tuple of Assumption
+        What holds for the whole plan; what each camera's figures rest on stands in the plan.
+    checks : OutsideChecks
+        Counts of the outside checks of the models used.
+    caution, cautions : str, mapping of str to tuple of Caution
+        What stands above all cautions, and the cautions by heading.
+    """
+
+    front: FrontPage
+    plan: SitePlan
+    asked: CardSpecification
+    facts: tuple[tuple[str, str], ...]
+    order: pd.DataFrame
+    specifications: pd.DataFrame
+    margins: pd.DataFrame
+    foremost: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]
+    checks: OutsideChecks
+    caution: str
+    cautions: Mapping[str, tuple[Caution, ...]]
+
+
+def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None = None) -> Proposal:
+    """Make a proposal of a plan.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan.
+    front : FrontPage
+        Title, maker, date.
+    asked : CardSpecification, optional
+        Temperature range and warranty asked of every card; nothing when left out.
+
+    Returns
+    -------
+    Proposal
+        What the documents say.
+    """
+    above_all, by_heading = cautions()
+    order, moves = _order(plan), margins(plan)
+    return Proposal(
+        front=front,
+        plan=plan,
+        asked=asked or CardSpecification(),
+        facts=tuple(_facts(plan, order, moves)),
+        order=order,
+        specifications=specifications(plan),
+        margins=moves,
+        foremost=warnings(plan.plan, plan.cameras, plan.evidence)[:FOREMOST],
+        assumptions=tuple(_assumptions(plan)),
+        checks=_checked(),
+        caution=above_all,
+        cautions=by_heading,
+    )
+
+
+def _order(plan: SitePlan) -> pd.DataFrame:
+    """Count the cards of the list that serve, from small to large."""
+    counts = plan.plan.loc[plan.plan["meets"], "card"].value_counts()
+    order = plan.cards[["card", "capacity_gb", "price"]].assign(cards=plan.cards["card"].map(counts))
+    return order.dropna(subset="cards").astype({"cards": int}).reset_index(drop=True)
+
+
+def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tuple[str, str]]:
+    """Give the summary in figures."""
+    rows, wanted = plan.plan, plan.wanted.reset_index(drop=True)
+    served = rows[rows["meets"]]
+    of_kinds = {"camera": "a card for each camera", "group": "one kind a group", "site": "one kind for the site"}
+    policy = of_kinds.get(str(plan.kinds), f"{plan.kinds} at most")
+
+    def asked(name: str, thing: str) -> str:
+        lowest, highest = wanted[name].min(), wanted[name].max()
+        return counted(lowest, thing) if lowest == highest else f"{span(lowest, highest)} {thing}s, by camera"
+
+    facts = [
+        ("Cameras", f"{len(rows)}, of which {len(served)} are served by a card of the list"),
+        ("Kinds of card", f"{len(order)} for {counted(len(served), 'camera')} ({policy})"),
+        ("Footage wanted", asked("retention_days", "day")),
+        ("Life wanted", asked("life_years", "year")),
+        ("Speed margin wanted", asked("speed_margin", "time").replace("1 time", "once") + " the peak rate"),
+    ]
+    if wanted["retention_days_max"].notna().any():
+        limited = int(wanted["retention_days_max"].notna().sum())
+        where = "" if limited == len(rows) else f", for {limited} of {len(rows)} cameras"
+        facts.append(("Most footage allowed", asked("retention_days_max", "day") + where))
+    if len(served):
+        named = [short(camera, IN_A_FACT) for camera in served["camera"]]
+        held, lasting = served["retention_days"].to_numpy(), served["chance_of_lasting"].to_numpy()
+        more = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"] - 1)[rows["meets"]].to_numpy()
+        facts += [
+            ("Least footage held", f"{number(held.min())} days, by {named[held.argmin()]}"),
+            ("Least sure to last", f"{lasting.min():.0%}, the card of {named[lasting.argmin()]}"),
+            ("Thinnest margin", f"{more.min():.0%} more mean rate, at {named[more.argmin()]}"),
+        ]
+    if plan.costs is not None and len(served):
+        over = counted(plan.costs.horizon_years, "year")
+        facts.append((f"Cards and visits, {over}", money(rows["cost"].sum(), plan.costs.currency)))
+    elif len(order) and order["price"].notna().all():
+        facts.append(("Cards, by the list's prices", f"{(order['cards'] * order['price']).sum():g}"))
+    return facts
+
+
+def _assumptions(plan: SitePlan) -> list[Assumption]:
+    """Give what holds for the whole plan, and the kind of each."""
+    cards = plan.cards
+    stated = cards["endurance_tbw"].notna() | cards["rated_h"].notna()
+    by_cycles = ~stated & cards["write_amplification_high"].isna()
+    known = [Assumption("listed", f"Endurance as stated for {counted(int(stated.sum()), 'card')} of {len(cards)}.")]
+    if by_cycles.any():
+        which = f"{counted(int(by_cycles.sum()), 'card')} of {len(cards)}"
+        text = f"Endurance of {which}: from cycles, with a guessed write amplification."
+        known.append(Assumption("assumed", text))
+    return [*known, *(Assumption("assumed", text) for text in plan.assumptions if text not in KINDS_TOLD)]
+
+
+def _checked() -> OutsideChecks:
+    """Recompute the outside checks of the models that a plan uses."""
+    files = [path for path in own_check_files() if path.stem in MODELS_OF_A_PLAN]
+    results = run(read_checks(files))
+    passed = int(results["passed"].sum())
+    by_kind = {str(kind): count for kind, count in results["kind"].value_counts().items()}
+    return OutsideChecks(passed, len(results) - passed, by_kind)

@@ -1,0 +1,79 @@
+"""The dates of a plan as iCalendar (RFC 5545): when each card is looked at, and when it is changed."""
+
+import calendar
+import datetime
+import uuid
+
+from icalendar import Calendar, Event
+
+from edgestore.documents.content import Proposal
+from edgestore.planning.letters import visible
+from edgestore.planning.words import number
+from edgestore.units import DAYS_PER_YEAR
+
+MOST_YEARS = 30
+"""No date is set further ahead."""
+
+DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
+
+
+def diary(proposal: Proposal) -> bytes:
+    """Write the dates of inspection and replacement, camera by camera.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        What is proposed; the cards are taken as fitted on its date.
+
+    Returns
+    -------
+    bytes
+        An iCalendar file: whole days, with names that stay the same when it is written again, so that a calendar
+        takes the newer date for the older. The stamp of each is the date of the proposal.
+
+    Notes
+    -----
+    A card is changed after the life wanted, or at its P10 life, when one such card in ten is gone, if that is sooner.
+    It is looked at every year until then. A camera that no card serves has no date.
+    """
+    front, plan = proposal.front, proposal.plan.plan
+    file = Calendar()
+    file.add("prodid", "-//edgestore//proposal//EN")
+    file.add("version", "2.0")
+    file.add("method", "PUBLISH")
+    file.add("x-wr-calname", visible(front.title))
+    wanted = proposal.plan.wanted["life_years"]
+    for row, years in zip(plan.to_dict("records"), wanted, strict=True):
+        if not row["meets"]:
+            continue
+        life = min(row["p10_life_years"], years)
+        camera = visible(row["camera"])
+        change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
+        looks = [day for n in range(1, MOST_YEARS) if (day := _years_on(front.date, n)) < change]
+        note = f"Card: {visible(row['card'])}. See the cautions of the proposal before anybody fits a card."
+        for number_of_look, day in enumerate(looks, start=1):
+            what = f"Look at the card of {camera}: does it record, play back, report its health?"
+            file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))
+        if life <= MOST_YEARS:
+            what = f"Change the card of {camera} ({number(life)} years in service)"
+            file.add_component(_event(proposal, camera, "change", change, what, note))
+    return bytes(file.to_ical())
+
+
+def _event(proposal: Proposal, camera: str, which: str, day: datetime.date, what: str, note: str) -> Event:
+    front = proposal.front
+    event = Event()
+    event.add("uid", str(uuid.uuid5(DIARY, "\n".join((front.organisation, front.title, camera, which)))))
+    event.add("dtstamp", datetime.datetime.combine(front.date, datetime.time(), datetime.UTC))
+    event.add("dtstart", day)
+    event.add("dtend", day + datetime.timedelta(days=1))
+    event.add("summary", what)
+    event.add("description", note)
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _years_on(day: datetime.date, years: int) -> datetime.date:
+    """Give the same day so many years on; the last of February where there is no 29th."""
+    year = day.year + years
+    return day.replace(year=year, day=min(day.day, calendar.monthrange(year, day.month)[1]))

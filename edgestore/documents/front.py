@@ -1,0 +1,112 @@
+"""What stands on the front of a document: title, organisation, author, date and logo. Opens the logo only."""
+
+import datetime
+import io
+from dataclasses import dataclass
+from pathlib import Path
+
+from PIL import Image
+
+from edgestore.checks import InputError, refuse
+from edgestore.inputs.settings import Document
+from edgestore.units import BYTES_PER_KIB
+
+LOGO_FORMATS = {"PNG": "image/png", "JPEG": "image/jpeg"}
+MOST_LOGO_KIB = 512
+MOST_LOGO_PIXELS = 4000
+
+TITLE = "Memory cards for cameras that record on their own"
+"""Where the settings state none."""
+
+
+@dataclass(frozen=True)
+class Logo:
+    """A picture that was looked at: what kind it is, and its bytes."""
+
+    media_type: str
+    content: bytes
+
+
+@dataclass(frozen=True)
+class FrontPage:
+    """Who proposes what to whom, and when.
+
+    Parameters
+    ----------
+    title : str
+        Title of the document.
+    date : datetime.date
+        Date of the document; every date in the pack follows from it, never from the clock.
+    organisation, author : str
+        Who made it; may be empty.
+    logo : Logo, optional
+        The organisation's sign.
+    """
+
+    title: str
+    date: datetime.date
+    organisation: str = ""
+    author: str = ""
+    logo: Logo | None = None
+
+
+def front_page(document: Document, day: datetime.date) -> FrontPage:
+    """Give the front page that the settings of a site state.
+
+    Parameters
+    ----------
+    document : Document
+        What they say of the document.
+    day : datetime.date
+        Its date where they state none.
+
+    Returns
+    -------
+    FrontPage
+        The front page, with its logo read.
+
+    Raises
+    ------
+    InputError
+        When the logo cannot be used.
+    """
+    logo = None if document.logo is None else read_logo(document.logo)
+    title = document.title or TITLE
+    return FrontPage(title, document.date or day, document.organisation, document.author, logo)
+
+
+def read_logo(path: Path) -> Logo:
+    """Read a logo, and make sure that it is a picture and nothing else.
+
+    Parameters
+    ----------
+    path : Path
+        A PNG or JPEG file of at most ``MOST_LOGO_KIB`` and ``MOST_LOGO_PIXELS`` to a side.
+
+    Returns
+    -------
+    Logo
+        The picture, as it stands in the file.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be read, is too large, or is no such picture.
+    """
+    allowed = f"a PNG or JPEG picture of at most {MOST_LOGO_KIB} KiB and {MOST_LOGO_PIXELS} pixels a side"
+    mend = "Save it smaller, as PNG."
+    try:
+        size = path.stat().st_size
+        if size > MOST_LOGO_KIB * BYTES_PER_KIB:
+            raise refuse(str(path), f"{size / BYTES_PER_KIB:.0f} KiB", allowed, mend)
+        content = path.read_bytes()
+        with Image.open(io.BytesIO(content), formats=list(LOGO_FORMATS)) as picture:
+            if max(picture.size) > MOST_LOGO_PIXELS:
+                raise refuse(str(path), f"{picture.width} by {picture.height} pixels", allowed, mend)
+            picture.load()
+            return Logo(LOGO_FORMATS[str(picture.format)], content)
+    except InputError:
+        raise
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+        found = getattr(error, "strerror", None) or "no such picture"
+        raise refuse(str(path), found, allowed, mend) from None

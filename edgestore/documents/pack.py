@@ -1,0 +1,71 @@
+"""The proposal pack: every file of it made in memory, then written into one folder, whole or not at all."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from edgestore.checks import refuse
+from edgestore.documents.content import Proposal
+from edgestore.documents.fonts import without_a_font
+from edgestore.documents.page import page
+from edgestore.documents.pdf import pdf
+from edgestore.documents.whole_folder import write_folder
+from edgestore.planning.files import as_csv
+
+HTML, PDF, WORKBOOK, PLAN, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "plan.csv", "dates.ics"
+"""The files of a pack. No name of the user's is in them."""
+
+
+@dataclass(frozen=True)
+class Pack:
+    """The files of a pack by name, and what to take care of."""
+
+    files: dict[str, bytes]
+    notes: tuple[str, ...]
+
+    def write(self, folder: Path) -> list[Path]:
+        """Write the files (:func:`edgestore.documents.whole_folder.write_folder`)."""
+        return write_folder(folder, self.files)
+
+
+def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
+    """Make every file of a pack.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        What is proposed.
+    with_pdf : bool
+        Whether to print the document as PDF, which needs WeasyPrint and libraries of the system.
+
+    Returns
+    -------
+    Pack
+        The files, the same bytes for the same proposal and fonts, and what to take care of.
+
+    Raises
+    ------
+    InputError
+        When a library of the extra ``proposal`` is missing, or the PDF is wanted and WeasyPrint does not run.
+    """
+    try:
+        from edgestore.documents.diary import diary
+        from edgestore.documents.workbook import workbook
+    except ImportError as error:
+        mend = "Install the extra: pip install 'edgestore[proposal]'"
+        raise refuse("pack", f"no {error.name}", "the libraries that write it", mend) from None
+
+    html = page(proposal)
+    files = {HTML: html.encode()}
+    notes = []
+    if with_pdf:
+        files[PDF] = pdf(html)
+        missing = without_a_font(html)
+        if missing:
+            signs = ", ".join(f"{letter} (U+{ord(letter):04X})" for letter in missing[:10])
+            more = f" and {len(missing) - 10} more" if len(missing) > 10 else ""
+            notes.append(
+                f"No font of this machine has {signs}{more}: the PDF shows a box there, the other files are right."
+                " Install a font that has them and run this again."
+            )
+    files |= {WORKBOOK: workbook(proposal), PLAN: as_csv(proposal.plan.plan), DIARY: diary(proposal)}
+    return Pack(files, tuple(notes))

@@ -1,0 +1,98 @@
+"""The proposal as one HTML file that asks for nothing else: no script, no outside reference, every picture in it."""
+
+import base64
+import re
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from edgestore.documents.content import KINDS, Proposal
+from edgestore.documents.reading import terms_used
+from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
+from edgestore.planning.helps import down, up
+from edgestore.planning.letters import short, visible
+from edgestore.planning.words import number
+from edgestore.units import PERCENT_PER_ONE
+
+TEMPLATE = Path(__file__).with_name("template")
+
+RUNNING = 80
+"""Letters of the title at the head of every page; the whole title stands on the first."""
+
+IN_A_WARNING = 220
+"""Letters of a warning in the summary, so that it stays on one page; all of each stands in a later section."""
+
+
+def page(proposal: Proposal) -> str:
+    """Write a proposal as HTML.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        What it says.
+
+    Returns
+    -------
+    str
+        The page, the same for the same proposal.
+
+    Notes
+    -----
+    Every text is escaped where it is put in. Letters that no page may hold (control characters, signs that turn the
+    direction of what follows) are shown as a replacement character.
+    """
+    plan, wanted, front = proposal.plan.plan, proposal.plan.wanted, proposal.plan.front
+    saying = {
+        "proposal": proposal,
+        "rows": plan.to_dict("records"),
+        "specifications": proposal.specifications.to_dict("records"),
+        "margins": proposal.margins.to_dict("records"),
+        "order": proposal.order.to_dict("records"),
+        "kinds": KINDS,
+        "charts": {
+            "retention": retention_charts(plan, wanted),
+            "life": life_charts(plan, wanted),
+            "kinds": kinds_chart(front),
+        },
+        "front": front,
+        "css": Markup(
+            (TEMPLATE / "page.css").read_text(encoding="utf-8")
+        ),  # our own file; nothing of the user's is in it
+        "running": short(proposal.front.title, RUNNING),
+        "in_a_warning": IN_A_WARNING,
+    }
+    template = _environment().get_template("page.html.j2")
+    words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
+    return template.render(saying, glossary=terms_used(words))
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_shown,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters |= {
+        "number": number,
+        "up": up,
+        "down": down,
+        "percent": lambda fraction: f"{PERCENT_PER_ONE * fraction:.3g}",
+        "short": short,
+        "name": lambda text: Markup("<bdi>{}</bdi>").format(visible(text)),
+        "embedded": _embedded,
+    }
+    return environment
+
+
+def _shown(value: Any) -> Any:
+    return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
+def _embedded(content: bytes, media_type: str) -> str:
+    """Give a file as an address that holds it."""
+    return f"data:{media_type};base64,{base64.b64encode(content).decode()}"

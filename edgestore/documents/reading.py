@@ -1,0 +1,63 @@
+"""The pages of docs/ that a proposal repeats: the cautions and the terms. Reads those two files only."""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+PLACES = (Path(__file__).parent / "docs", Path(__file__).parents[2] / "docs")
+"""Where the pages are: beside this file when installed, in docs/ in a checkout."""
+
+
+@dataclass(frozen=True)
+class Caution:
+    """What to do, in a word or two, and the rest of it."""
+
+    lead: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Term:
+    """A term, its other names, and what it means."""
+
+    names: tuple[str, ...]
+    meaning: str
+
+
+@cache
+def cautions() -> tuple[str, dict[str, tuple[Caution, ...]]]:
+    """Give docs/safety.md: what stands above all cautions, and the cautions by heading."""
+    head, *parts = re.split(r"^## ", _page("safety.md"), flags=re.MULTILINE)
+    by_heading = {}
+    for part in parts:
+        heading, _, text = part.partition("\n")
+        items = [" ".join(item.split()) for item in re.split(r"^\* ", text, flags=re.MULTILINE)[1:]]
+        by_heading[heading] = tuple(_caution(item) for item in items)
+    return " ".join(head.partition("\n")[2].replace("**", "").split()), by_heading
+
+
+def _caution(item: str) -> Caution:
+    _, lead, text = item.split("**", 2) if item.startswith("**") else ("", "", item)
+    return Caution(lead, text.strip())
+
+
+@cache
+def terms() -> tuple[Term, ...]:
+    """Give the terms of docs/terms.md."""
+    rows = re.findall(r"^\| \*\*(.+?)\*\* \| (.+?) \|$", _page("terms.md"), flags=re.MULTILINE)
+    return tuple(Term(tuple(name.split(", ")), meaning.replace("`", "")) for name, meaning in rows)
+
+
+def terms_used(text: str) -> tuple[Term, ...]:
+    """Give the terms that a text uses, in alphabetical order."""
+    used = [
+        term
+        for term in terms()
+        if any(re.search(rf"\b{re.escape(name)}s?\b", text, flags=re.IGNORECASE) for name in term.names)
+    ]
+    return tuple(sorted(used, key=lambda term: term.names[0].lower()))
+
+
+def _page(name: str) -> str:
+    return next(place / name for place in PLACES if (place / name).is_file()).read_text(encoding="utf-8")

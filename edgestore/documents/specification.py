@@ -1,0 +1,126 @@
+"""The card asked for in each camera, without make or model: figures that a buyer can put out to tender."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.models.retention import capacity_gb_for_retention
+from edgestore.models.speed import (
+    SPEED_CLASSES,
+    guaranteed_write_mbyte_s,
+    min_write_mbyte_s,
+    write_mbyte_s_for_margin,
+)
+from edgestore.models.wear import writes_tb_year
+from edgestore.planning.helps import down, up
+from edgestore.planning.rows import camera_rates
+from edgestore.planning.site import SitePlan
+from edgestore.planning.words import number
+from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
+
+Array = npt.NDArray[np.float64]
+
+SOLD_GB = 2.0 ** np.arange(2, 12)
+"""Capacities that cards are sold in, 4 to 2048 GB (common practice, no source)."""
+
+
+def specifications(plan: SitePlan) -> pd.DataFrame:
+    """Give what to ask of the card in each camera.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan; its cards do not matter, but for the fraction that formatting leaves.
+
+    Returns
+    -------
+    DataFrame
+        One row a camera: ``needed_gb``, ``least_gb`` (the size sold that reaches it, NaN for none) and ``most_gb``
+        (infinite for no limit); ``write_mbyte_s``, the ``marks`` that promise it in that slot, and ``slot_bus``;
+        ``endurance_tbw``, and the same as ``rated_h`` at ``rated_mbit_s``; ``card``, the card of the list that serves.
+        What to write in the tender, and in small print: ``capacity`` and ``capacity_note``, and likewise ``speed`` and
+        ``endurance``.
+
+    Notes
+    -----
+    Capacity for the retention wanted at the planned rate; write rate for the margin wanted over the peak; endurance
+    for the life wanted at the planned rate. The most is the slot's, or what policy lets the camera keep at its lowest
+    likely rate, where it cannot delete by age.
+    """
+    chosen, cameras, wanted = plan.plan, plan.cameras, plan.wanted
+    rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
+    usable = float(plan.cards["usable_fraction"].min())
+    needed = capacity_gb_for_retention(wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded, usable)
+    most = cameras["max_card_gb"].fillna(np.inf).to_numpy(float, copy=True)
+    limited = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
+    if limited.any():
+        held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY
+        lowest = camera_rates(cameras, plan.evidence)["low_mbit_s"].to_numpy()[limited]
+        most[limited] = np.minimum(most[limited], capacity_gb_for_retention(held_h, lowest, recorded[limited], 1.0))
+    write = write_mbyte_s_for_margin(chosen["peak_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
+    endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()
+    rows = pd.DataFrame(
+        {
+            "camera": chosen["camera"],
+            "place": chosen["place"],
+            "needed_gb": needed,
+            "least_gb": _sold(needed),
+            "most_gb": most,
+            "write_mbyte_s": write,
+            "marks": _marks(cameras["slot_bus"], write),
+            "slot_bus": cameras["slot_bus"].to_numpy(),
+            "endurance_tbw": endurance,
+            "rated_h": endurance * GB_PER_TB / (GB_PER_H_AT_1_MBIT_S * rate),
+            "rated_mbit_s": rate,
+            "card": chosen["card"].where(chosen["meets"], ""),
+        }
+    )
+    words = [_words(row) for row in rows.to_dict("records")]
+    return rows.join(pd.DataFrame(words, index=rows.index))
+
+
+def _words(row: Mapping[Any, Any]) -> dict[str, str]:
+    """Write a row as a tender has it."""
+    least, most = row["least_gb"], row["most_gb"]
+    limit = "" if np.isinf(most) else f", at most {down(most)} GB"
+    if most < row["needed_gb"] or np.isnan(least):
+        capacity = "not to be had"
+    else:
+        capacity = f"{least:g} GB" if least <= most else f"{_least(row['needed_gb'])} to {down(most)} GB"
+    bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
+    return {
+        "capacity": capacity,
+        "capacity_note": f"at least {_least(row['needed_gb'])} GB{limit}",
+        "speed": row["marks"] or "not to be had",
+        "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",
+        "endurance": f"{_least(row['endurance_tbw'])} TB written",
+        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s",
+    }
+
+
+def _least(value: float) -> str:
+    """Write a figure that must be reached; the noise of the last digits does not raise it."""
+    return up(round(value, 9))
+
+
+def _sold(needed_gb: Array) -> Array:
+    """Give the smallest size sold that holds as much; NaN for none."""
+    place = np.searchsorted(SOLD_GB, needed_gb)
+    return np.append(SOLD_GB, np.nan)[place]
+
+
+def _marks(buses: "pd.Series[str]", write_mbyte_s: Array) -> list[str]:
+    """Give the lowest marks that promise enough in that slot, joined by or; nothing where none does."""
+    promised = {
+        bus: {mark: guaranteed_write_mbyte_s([mark], None if bus == "unknown" else bus) for mark in SPEED_CLASSES}
+        for bus in buses.unique()
+    }
+    texts = []
+    for bus, needed in zip(buses, write_mbyte_s, strict=True):
+        enough = [mark for mark, rate in promised[bus].items() if rate >= needed]
+        least = min((min_write_mbyte_s(mark) for mark in enough), default=0)
+        texts.append(" or ".join(mark for mark in enough if min_write_mbyte_s(mark) == least))
+    return texts

@@ -1,0 +1,275 @@
+"""The plan as a spreadsheet whose retention, life and speed margin follow when the reader changes a rate or a card.
+
+Texts of the user are written as texts, so that none becomes a formula. Beside each formula stands the value of the
+library, for viewers that do not compute.
+"""
+
+import datetime
+import io
+from collections.abc import Mapping
+
+import numpy as np
+import pandas as pd
+import xlsxwriter
+from xlsxwriter.utility import xl_col_to_name
+
+from edgestore import units
+from edgestore.documents.content import Assumption, Proposal
+from edgestore.documents.spreadsheet import Column, made_forms, write_table
+from edgestore.inputs.settings import Costs
+from edgestore.models.speed import BUS_MBYTE_S, guaranteed_write_mbyte_s
+from edgestore.planning.letters import short, visible
+from edgestore.planning.rows import camera_rates, card_endurance_tbw
+from edgestore.planning.site import SitePlan
+
+FACTORS = {
+    "BYTES_PER_GB": "bytes in 1 GB",
+    "GB_PER_TB": "GB in 1 TB",
+    "BITS_PER_BYTE": "bits in a byte",
+    "BITS_PER_MBIT": "bits in 1 Mbit",
+    "S_PER_H": "seconds in an hour",
+    "H_PER_DAY": "hours in a day",
+    "DAYS_PER_YEAR": "days in a year",
+}
+"""Factors of the library that the formulas use, by their names there."""
+
+BUSES = (*BUS_MBYTE_S, "unknown")
+IN_A_PROPERTY = 250
+"""Letters that spreadsheet programs take in a property of a file."""
+
+LARGEST = 1e99
+"""Stands for no limit."""
+
+BITS = "BYTES_PER_GB*BITS_PER_BYTE"
+BITS_A_DAY = "*BITS_PER_MBIT*[recorded_fraction]*S_PER_H*H_PER_DAY"
+HOLDS = (
+    f'=IF([card]="","",MIN([capacity_gb]*[usable_fraction]*{BITS}/([RATE]{BITS_A_DAY}),'
+    'IF(AND([deletes_by_age]="yes",[retention_days_max]<>""),[retention_days_max],' + f"{LARGEST:g})))"
+)
+LASTS = f'=IF([card]="","",[ENDURANCE]*GB_PER_TB*{BITS}/([RATE]{BITS_A_DAY}*DAYS_PER_YEAR))'
+
+
+def workbook(proposal: Proposal) -> bytes:
+    """Write the plan as a spreadsheet that computes.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        What is proposed.
+
+    Returns
+    -------
+    bytes
+        An .xlsx file, the same for the same proposal. Its sheets: ``Read me``, ``Cameras``, ``Cards``,
+        ``Assumptions``, ``Factors``.
+
+    Notes
+    -----
+    Rates, recorded parts, requirements and the number of the card may be changed; what follows from them is computed
+    as :func:`edgestore.retention_h`, :func:`edgestore.life_years` and :func:`edgestore.speed_margin` do.
+    """
+    file = io.BytesIO()
+    book = xlsxwriter.Workbook(file, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    front = proposal.front
+    book.set_properties(
+        {
+            "title": short(visible(front.title), IN_A_PROPERTY),
+            "author": short(visible(front.author), IN_A_PROPERTY),
+            "company": short(visible(front.organisation), IN_A_PROPERTY),
+            "created": datetime.datetime.combine(front.date, datetime.time()),
+        }
+    )
+    forms = made_forms(book)
+    sheets = {name: book.add_worksheet(name) for name in ("Read me", "Cameras", "Cards", "Assumptions", "Factors")}
+    bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
+    write_table(sheets["Read me"], [_read_me(proposal)], forms, bold)
+    write_table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
+    write_table(sheets["Cards"], _card_columns(proposal.plan.cards), forms, bold)
+    told = [*proposal.assumptions, *(Assumption("take care", text) for text in proposal.plan.warnings)]
+    kinds = Column("kind", "Kind", [one.kind for one in told], width=14)
+    write_table(
+        sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], "words", 100)], forms, bold
+    )
+    costs = proposal.plan.costs
+    factors = [float(getattr(units, name)) for name in FACTORS] + (_cost_factors(costs) if costs else [])
+    names = {**FACTORS, **(COST_FACTORS if costs else {})}
+    write_table(
+        sheets["Factors"],
+        [
+            Column("name", "Name", list(names), width=18),
+            Column("factor", "Factor", factors, "factor", 16),
+            Column("what", "What it is", list(names.values()), width=50),
+        ],
+        forms,
+        bold,
+    )
+    for row, name in enumerate(names, start=2):
+        book.define_name(name, f"=Factors!$B${row}")
+    book.close()
+    return file.getvalue()
+
+
+def _camera_columns(proposal: Proposal) -> list[Column]:
+    plan = proposal.plan
+    rows, cameras, wanted = plan.plan, plan.cameras, plan.wanted
+    rates = camera_rates(cameras, plan.evidence)
+    served = rows["meets"].to_numpy()
+    place = {card: number for number, card in enumerate(plan.cards["card"], start=1)}
+    chosen = [place.get(card) for card in rows["card"]]
+    low, high = card_endurance_tbw(plan.cards)
+    endurance = [[ends[number - 1] if number else None for number in chosen] for ends in (low, high)]
+    by_age = ["yes" if deletes else "no" for deletes in cameras["deletes_by_age"]]
+    usable = plan.cards["usable_fraction"].to_numpy()
+    write = np.array(rows["speed_margin"] * rows["peak_mbit_s"] * units.MBYTE_PER_MBIT)
+
+    def of_card(name: str) -> str:
+        letter = next(xl_col_to_name(n) for n, c in enumerate(_card_columns(plan.cards)) if c.name == name)
+        return f'=IF([number_of_card]="","",INDEX(Cards!${letter}$2:${letter}${len(plan.cards) + 1},[number_of_card]))'
+
+    first, last = (xl_col_to_name(len(CARD_HEADS) + n) for n in (0, len(BUSES) - 1))
+    by_bus = (
+        f'=IF([card]="","",INDEX(Cards!${first}$2:${last}${len(plan.cards) + 1},[number_of_card],'
+        f"MATCH([slot_bus],Cards!${first}$1:${last}$1,0)))"
+    )
+
+    def held(end: str, rate: str, head: str) -> Column:
+        name = f"retention_days{end}"
+        return Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate))
+
+    def lasting(end: str, rate: str, endurance: str, head: str) -> Column:
+        formula = LASTS.replace("RATE", rate).replace("ENDURANCE", endurance)
+        return Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "years", 12, formula)
+
+    meets = (
+        '=IF([card]="","no",IF(AND([capacity_gb]<=IF([max_card_gb]="",' + f"{LARGEST:g}" + ",[max_card_gb]),"
+        "[speed_margin]>=[wanted_margin],[retention_days]>=[wanted_days],[life_years]>=[wanted_years],"
+        'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])),"yes","no"))'
+    )
+    return [
+        Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
+        Column("camera", "Camera", list(rows["camera"]), width=28),
+        Column("place", "Place", list(rows["place"]), width=28),
+        Column("number_of_card", "Number of the card (sheet Cards)", chosen, "count", 12, is_input=True),
+        Column("planned_mbit_s", "Mean rate", list(rows["planned_mbit_s"]), "rate", 14, is_input=True),
+        Column("low_mbit_s", "Lowest mean", list(rates["low_mbit_s"]), "rate", 14, is_input=True),
+        Column("high_mbit_s", "Highest mean", list(rates["high_mbit_s"]), "rate", 14, is_input=True),
+        Column("peak_mbit_s", "Peak rate", list(rows["peak_mbit_s"]), "rate", 14, is_input=True),
+        Column(
+            "recorded_fraction",
+            "Recorded part of the time",
+            list(rows["recorded_fraction"]),
+            "fraction",
+            11,
+            is_input=True,
+        ),
+        Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=40),
+        Column("wanted_days", "Footage wanted", list(wanted["retention_days"]), "days", 12, is_input=True),
+        Column("wanted_years", "Life wanted", list(wanted["life_years"]), "years", 12, is_input=True),
+        Column("wanted_margin", "Speed margin wanted", list(wanted["speed_margin"]), "ratio", 12, is_input=True),
+        Column(
+            "retention_days_max", "Most footage allowed", list(wanted["retention_days_max"]), "days", 12, is_input=True
+        ),
+        Column("deletes_by_age", "Deletes by age", by_age, width=9),
+        Column("max_card_gb", "Largest card", list(cameras["max_card_gb"]), "gb", 11),
+        Column("slot_bus", "Slot bus", list(cameras["slot_bus"]), width=12),
+        Column(
+            "card",
+            "Card",
+            [name if ok else "" for name, ok in zip(rows["card"], served, strict=True)],
+            "text",
+            24,
+            of_card("card"),
+        ),
+        Column("capacity_gb", "Capacity", list(rows["capacity_gb"]), "gb", 11, of_card("capacity_gb")),
+        Column(
+            "usable_fraction",
+            "Usable part",
+            [usable[n - 1] if n else None for n in chosen],
+            "fraction",
+            9,
+            of_card("usable_fraction"),
+        ),
+        Column("endurance_low_tbw", "Endurance, lowest", endurance[0], "tb", 12, of_card("endurance_low_tbw")),
+        Column("endurance_high_tbw", "Endurance, highest", endurance[1], "tb", 12, of_card("endurance_high_tbw")),
+        Column("write_mbyte_s", "Write rate promised", list(write), "write", 14, by_bus),
+        held("", "planned_mbit_s", "Holds, as planned"),
+        held("_low", "high_mbit_s", "Holds, at least"),
+        held("_high", "low_mbit_s", "Holds, at most"),
+        lasting("", "planned_mbit_s", "endurance_low_tbw", "Worn out after, as planned"),
+        lasting("_low", "high_mbit_s", "endurance_low_tbw", "Worn out after, at worst"),
+        lasting("_high", "low_mbit_s", "endurance_high_tbw", "Worn out after, at best"),
+        Column(
+            "speed_margin",
+            "Speed margin",
+            list(rows["speed_margin"]),
+            "ratio",
+            11,
+            '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/[peak_mbit_s])',
+        ),
+        Column("meets", "Meets all", ["yes" if ok else "no" for ok in served], "text", 9, meets),
+        *(_cost_columns(proposal.plan, of_card("price")) if plan.costs else ()),
+    ]
+
+
+COST_FACTORS = {
+    "HORIZON_YEARS": "years over which costs are counted",
+    "SPARE_FRACTION": "spare cards bought over cards fitted",
+    "FIRST_VISITS": "1 when the first card takes a visit of its own, else 0",
+}
+
+
+def _cost_factors(costs: Costs) -> list[float]:
+    return [costs.horizon_years, costs.spare_fraction, float(costs.first_fitting_is_a_visit)]
+
+
+def _cost_columns(plan: SitePlan, price: str) -> list[Column]:
+    costs, rows = plan.costs, plan.plan
+    assert costs is not None
+    visit = np.where(plan.cameras["lift"], costs.visit_with_lift_price, costs.visit_price).tolist()
+    prices = rows["card"].map(plan.cards.set_index("card")["price"])
+    used = '=IF([card]="","",MAX(1,ROUNDUP(HORIZON_YEARS/MIN([life_years],[wanted_years])-0.000000001,0)))'
+    cost = '=IF([card]="","",[cards]*(1+SPARE_FRACTION)*[price]+([cards]-1+FIRST_VISITS)*[visit])'
+    return [
+        Column("visit", f"Price of a visit, {costs.currency}", visit, "price", 12, is_input=True),
+        Column("price", f"Price of the card, {costs.currency}", list(prices), "price", 12, price),
+        Column("cards", "Cards over the horizon", list(rows["cards_over_horizon"]), "count", 10, used),
+        Column("cost", f"Cost over the horizon, {costs.currency}", list(rows["cost"]), "price", 13, cost),
+    ]
+
+
+CARD_HEADS: Mapping[str, tuple[str, str, float]] = {
+    "number": ("No.", "count", 6),
+    "card": ("Card", "text", 28),
+    "capacity_gb": ("Capacity", "gb", 11),
+    "usable_fraction": ("Usable part", "fraction", 9),
+    "endurance_low_tbw": ("Endurance, lowest", "tb", 12),
+    "endurance_high_tbw": ("Endurance, highest", "tb", 12),
+    "price": ("Price", "price", 9),
+}
+
+
+def _card_columns(cards: pd.DataFrame) -> list[Column]:
+    low, high = card_endurance_tbw(cards)
+    known = cards.assign(number=np.arange(1, len(cards) + 1), endurance_low_tbw=low, endurance_high_tbw=high)
+    columns = [Column(name, head, list(known[name]), form, width) for name, (head, form, width) in CARD_HEADS.items()]
+    marks = [text.split() for text in cards["speed_class"]]
+    for bus in BUSES:
+        promised = [guaranteed_write_mbyte_s(m, None if bus == "unknown" else bus) for m in marks]
+        columns.append(Column(bus, bus, promised, "write", 14))
+    return columns
+
+
+def _read_me(proposal: Proposal) -> Column:
+    front = proposal.front
+    maker = ", ".join(part for part in (front.organisation, front.author, front.date.isoformat()) if part)
+    texts = (
+        maker,
+        proposal.plan.sentence,
+        "Sheet Cameras: change a pale, framed cell (a rate, what is wanted, the number of a card) and what follows is"
+        " computed anew: how long the card holds, when it is worn out, its speed margin, and whether it meets all.",
+        "Sheet Cards: the cards of the list by number, and what they promise to write in a slot of each bus.",
+        "Sheet Assumptions: what all this rests on, and what to take care of.",
+        "The choice itself is not made anew here: run edgestore again for that.",
+        proposal.caution,
+    )
+    return Column("text", visible(front.title), texts, "words", 100)

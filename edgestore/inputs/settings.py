@@ -1,0 +1,306 @@
+"""The user's own settings of a site: what is wanted, what it costs, what its document says. Reads one TOML file."""
+
+import datetime
+import math
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from edgestore.checks import Fault, InputError, in_range, refuse
+from edgestore.inputs.sheet import Source, shown
+from edgestore.inputs.tables import Column
+
+REQUIREMENT_KEYS = (
+    Column("retention_days", "number", "days of footage wanted", "days", above=0, at_most=10_000),
+    Column("life_years", "number", "years that a card is to last", "years", above=0, at_most=10_000),
+    Column("speed_margin", "number", "card's promised write rate over the peak", above=0, at_most=10_000),
+    Column("retention_days_max", "number", "most days that policy or law allows", "days", above=0, at_most=10_000),
+)
+COST_KEYS = (
+    Column("horizon_years", "number", "time over which costs are counted", "years", default=10.0, above=0, at_most=50),
+    Column("visit_price", "number", "a visit to change a card", "currency units", required=True, at_least=0),
+    Column(
+        "visit_with_lift_price",
+        "number",
+        "a visit to a camera that is reached only with lifting gear",
+        "currency units",
+        required=True,
+        at_least=0,
+    ),
+    Column(
+        "spare_fraction",
+        "number",
+        "spare cards bought over cards fitted",
+        default=0.0,
+        at_least=0,
+        at_most=1,
+        mend="A percentage is divided by 100.",
+    ),
+    Column("first_fitting_is_a_visit", "yes-no", "whether the first card takes a visit of its own", default=True),
+    Column("currency", "text", "what prices are in", default="currency units"),
+)
+DOCUMENT_KEYS = (
+    Column("title", "text", "title of the document"),
+    Column("organisation", "text", "who makes the proposal"),
+    Column("author", "text", "who wrote it"),
+    Column("logo", "text", "picture file; its path counts from the folder of this file"),
+    Column("date", "date", "day of the document"),
+)
+CARD_SPECIFICATION_KEYS = (
+    Column("temperature_low_c", "number", "lowest temperature", "degrees Celsius", at_least=-60, at_most=60),
+    Column("temperature_high_c", "number", "highest temperature", "degrees Celsius", at_least=-20, at_most=125),
+    Column("warranty_years", "number", "warranty wanted", "years", above=0, at_most=50),
+)
+TABLES = {
+    "requirements": REQUIREMENT_KEYS,
+    "costs": COST_KEYS,
+    "document": DOCUMENT_KEYS,
+    "card_specification": CARD_SPECIFICATION_KEYS,
+}
+GROUPS = "groups"
+
+ORDERED = (
+    ("retention_days", "retention_days_max", "the retention wanted"),
+    ("temperature_low_c", "temperature_high_c", "the lowest temperature"),
+)
+"""Keys of one table of which the second is not below the first."""
+
+
+LARGEST = 1e300
+"""Whole numbers of any length may stand in the file."""
+
+
+@dataclass(frozen=True)
+class Costs:
+    """What cards and visits cost, besides the cards' own prices; units and meaning as ``COST_KEYS`` declares them."""
+
+    visit_price: float
+    visit_with_lift_price: float
+    horizon_years: float = 10.0
+    spare_fraction: float = 0.0
+    first_fitting_is_a_visit: bool = True
+    currency: str = "currency units"
+
+    def __post_init__(self) -> None:
+        """Refuse numbers that the file could not hold either."""
+        faults: list[Fault] = []
+        for key in COST_KEYS:
+            try:
+                _value(getattr(self, key.name), key, key.name)
+            except InputError as error:
+                faults += error.faults
+        if faults:
+            raise InputError(faults)
+
+
+@dataclass(frozen=True)
+class Document:
+    """What a document says of its maker; empty or None where the file does not say."""
+
+    title: str = ""
+    organisation: str = ""
+    author: str = ""
+    logo: Path | None = None
+    date: datetime.date | None = None
+
+
+@dataclass(frozen=True)
+class CardSpecification:
+    """What is asked of each card besides what the plan finds: degrees Celsius and years; None where nothing is."""
+
+    temperature_low_c: float | None = None
+    temperature_high_c: float | None = None
+    warranty_years: float | None = None
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The settings of a site.
+
+    Attributes
+    ----------
+    requirements : mapping of str to float
+        What the file asks of every card, by the names of ``REQUIREMENT_KEYS``; only what it states.
+    groups : mapping of str to mapping
+        Likewise for the cameras of a group, by its name.
+    costs : Costs or None
+        None where the file has no such table.
+    document : Document
+        What a document says of its maker.
+    card_specification : CardSpecification
+        What is asked of each card besides.
+    """
+
+    requirements: Mapping[str, float] = field(default_factory=dict)
+    groups: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    costs: Costs | None = None
+    document: Document = field(default_factory=Document)
+    card_specification: CardSpecification = field(default_factory=CardSpecification)
+
+
+def read_settings(source: Source, name: str = "settings") -> Settings:
+    r"""Read a settings file.
+
+    Parameters
+    ----------
+    source : Path, str or bytes
+        Path of the TOML file, or its content.
+    name : str
+        What messages call the file when ``source`` is its content; a file is called by its own name.
+
+    Returns
+    -------
+    Settings
+        What the file states.
+
+    Raises
+    ------
+    InputError
+        With every fault of the file: the table and the key, what was found, what is allowed, how to mend it.
+
+    Notes
+    -----
+    ``TABLES`` says which keys each table may have; ``[groups."NAME"]`` takes those of ``[requirements]``.
+
+    References
+    ----------
+    TOML 1.0.0.
+
+    Examples
+    --------
+    >>> settings = read_settings(b'[requirements]\nretention_days = 7\n[groups."quay"]\nretention_days = 14\n')
+    >>> settings.requirements, settings.groups
+    ({'retention_days': 7.0}, {'quay': {'retention_days': 14.0}})
+    """
+    folder = Path()
+    if not isinstance(source, bytes):
+        name, folder, source = Path(source).name, Path(source).absolute().parent, _content(Path(source))
+    tables = _parsed(source, name)
+    faults = _unknown(tables, [*TABLES, GROUPS], f"{name}, ", "table")
+    read = {
+        title: _table(tables[title], keys, f"{name}, [{title}]", faults)
+        for title, keys in TABLES.items()
+        if title in tables
+    }
+    groups: dict[str, dict[str, Any]] = {}
+    listed = tables.get(GROUPS, {})
+    if not isinstance(listed, dict):
+        faults.append(Fault(f"{name}, [{GROUPS}]", _shown(listed), 'tables, each as [groups."NAME"]'))
+    else:
+        groups = {
+            group: _table(asked, REQUIREMENT_KEYS, f'{name}, [{GROUPS}."{group}"]', faults)
+            for group, asked in listed.items()
+        }
+    if faults:
+        raise InputError(faults)
+    document = read.get("document", {})
+    if document.get("logo"):
+        document["logo"] = folder / document["logo"]
+    return Settings(
+        read.get("requirements", {}),
+        groups,
+        Costs(**read["costs"]) if "costs" in read else None,
+        Document(**document),
+        CardSpecification(**read.get("card_specification", {})),
+    )
+
+
+def _content(path: Path) -> bytes:
+    """Give what the file holds."""
+    try:
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
+        raise refuse(str(path), why, "a TOML file that can be read", "Give the path of the settings.") from None
+
+
+def _parsed(content: bytes, name: str) -> dict[str, Any]:
+    """Give the tables of a file."""
+    mend = "Write texts in quotes, true or false for yes or no, and each key once in its table."
+    try:
+        return tomllib.loads(content.decode("utf-8-sig"))
+    except UnicodeDecodeError:
+        raise refuse(name, "bytes that are no UTF-8", "a TOML file in UTF-8", "Save it as UTF-8.") from None
+    except tomllib.TOMLDecodeError as error:
+        raise refuse(name, str(error), "a file as TOML 1.0 has it", mend) from None
+
+
+def _table(table: Any, keys: Sequence[Column], place: str, faults: list[Fault]) -> dict[str, Any]:
+    """Give the values of one table that can be used; put down what is wrong with the others."""
+    if not isinstance(table, dict):
+        faults.append(Fault(place, _shown(table), "a table of keys", f"Write {', '.join(k.name for k in keys)} in it."))
+        return {}
+    found = _unknown(table, [key.name for key in keys], f"{place} ", "key")
+    values: dict[str, Any] = {}
+    for key in keys:
+        where = f"{place} {key.name}"
+        if key.name in table:
+            try:
+                values[key.name] = _value(table[key.name], key, where)
+            except InputError as error:
+                found += error.faults
+        elif key.required:
+            found.append(Fault(where, "nothing", f"{key.help}, {key.unit}", "Add it; 0 if it costs nothing."))
+    for low, high, what in ORDERED:
+        if low in values and high in values and values[high] < values[low]:
+            allowed = f"{values[low]:g} or more, {what}"
+            found.append(Fault(f"{place} {high}", f"{values[high]:g}", allowed, "Exchange them, or ask for less."))
+    faults += found
+    return values
+
+
+def _unknown(table: Mapping[str, Any], known: Sequence[str], place: str, what: str) -> list[Fault]:
+    """Tell which tables or keys nobody knows, and the nearest that is known."""
+    faults = []
+    for name in (name for name in table if name not in known):
+        near = get_close_matches(name.lower(), known, n=1, cutoff=0.6)
+        mend = f"Is it {near[0]}?" if near else f"Remove it, or write it as a comment after #; no {what} has this name."
+        faults.append(Fault(f"{place}{_shown(name)}", f"an unknown {what}", ", ".join(known), mend))
+    return faults
+
+
+def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime.date:
+    """Give the value of a key, or say why it cannot be used."""
+    match key.kind, value:
+        case "number", int() | float() if not isinstance(value, bool):
+            number = math.inf if abs(value) > LARGEST else float(value)
+            above, at_least, at_most = key.above, key.at_least, key.at_most
+            return float(
+                in_range(where, number, key.unit, above=above, at_least=at_least, at_most=at_most, mend=key.mend)
+            )
+        case "yes-no", bool():
+            return value
+        case "text", str():
+            return value.strip()
+        case "date", datetime.date() if not isinstance(value, datetime.datetime):
+            return value
+    allowed = {
+        "number": f"a number without quotes, {key.unit or 'no unit'}",
+        "yes-no": "true or false",
+        "text": "a text in quotes",
+        "date": "a date as 2026-03-15, without quotes",
+    }
+    raise refuse(where, _shown(value), allowed[key.kind])
+
+
+def _shown(value: Any) -> str:
+    """Write a value of the file for a message."""
+    if isinstance(value, dict | list):
+        return "a table" if isinstance(value, dict) else "a list"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return shown(value) if isinstance(value, str) else str(value)
+
+
+def group_notes(settings: Settings, name: str, groups: Iterable[str]) -> list[str]:
+    """Tell which groups of the settings no camera has, and the nearest that one has."""
+    known = sorted(set(groups) - {""})
+    notes = []
+    for group in (group for group in settings.groups if group not in known):
+        near = get_close_matches(group, known, n=1, cutoff=0.6)
+        like = f" (is it {shown(near[0])}?)" if near else ""
+        notes.append(f"{name}: no camera has the group {shown(group)}{like}; what it asks is not used")
+    return notes

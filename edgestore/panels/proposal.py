@@ -1,0 +1,126 @@
+"""Panel on what goes into the proposal: the choices, the document as it stands, and the pack written to a folder."""
+
+import asyncio
+import datetime
+from base64 import b64encode
+from dataclasses import replace
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from edgestore.checks import InputError
+from edgestore.documents.content import Proposal, proposal
+from edgestore.documents.front import front_page
+from edgestore.documents.pack import HTML, Pack, pack
+from edgestore.documents.page import page
+from edgestore.panels import site
+from edgestore.panels.frame import File, Frame, table_html
+from edgestore.planning.site import SitePlan
+
+PAUSE_S = 0.4
+"""The document is made when no control has moved for so long: it takes longer than a redraw may."""
+
+IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the document below."
+
+LARGEST_LINK_BYTES = 2_000_000
+"""A larger document is not put into a link: browsers cut long addresses."""
+
+DEMO_SETTINGS = str(site.DATA / "ferry_terminal" / "site.toml")
+
+PANEL = replace(
+    site.PANEL,
+    question="What do I put in the proposal?",
+    inputs=tuple(
+        replace(spec, default=DEMO_SETTINGS) if isinstance(spec, File) and spec.name == "settings" else spec
+        for spec in site.PANEL.inputs
+    ),
+)
+"""The choices are those of the plan."""
+
+
+class ProposalFrame(Frame):
+    """The frame of all panels, and in it the document, a link that saves it, and a button that writes the pack.
+
+    Attributes
+    ----------
+    document : HTML
+        The document in a frame of its own, in which nothing runs.
+    link : HTML
+        The same to download.
+    """
+
+    children: Any
+
+    def __init__(self) -> None:
+        self.document, self.link = widgets.HTML(), widgets.HTML()
+        self._waiting: asyncio.TimerHandle | None = None
+        super().__init__(PANEL)
+        self.folder.value = str(Path.cwd() / "proposal")
+        self.save.description = "Write the pack"
+        answer, *rest = self.children
+        self.children = (answer, self.document, self.link, *rest)
+
+    def _show(self) -> None:
+        super()._show()
+        if isinstance(self.result, SitePlan):
+            self.remarks.value = f"<p>{IN_THE_DOCUMENT}</p>"
+            self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
+        is_first = self._waiting is None
+        if self._waiting:
+            self._waiting.cancel()
+        try:
+            self._waiting = asyncio.get_running_loop().call_later(0 if is_first else PAUSE_S, self._show_document)
+        except RuntimeError:  # nothing runs that could call later
+            self._show_document()
+
+    def _show_document(self) -> None:
+        self.document.value = self.link.value = ""
+        if self.result is None:
+            return
+        try:
+            html = page(self._proposal())
+        except InputError as error:  # the logo
+            self.link.value = f'<p role="alert">{escape(str(error))}</p>'
+            return
+        self.document.value = (
+            f'<iframe title="The document" sandbox="" srcdoc="{escape(html)}"'
+            ' style="width: 100%; height: 75vh; border: 1px solid #8a8a8a; box-sizing: border-box"></iframe>'
+        )
+        if len(html) <= LARGEST_LINK_BYTES:
+            address = f"data:text/html;base64,{b64encode(html.encode()).decode()}"
+            self.link.value = f'<p><a download="{HTML}" href="{address}">Download the document as HTML</a></p>'
+
+    def _proposal(self) -> Proposal:
+        assert isinstance(self.result, SitePlan)
+        sources = (self.controls[name].value for name in ("cameras", "cards", "settings"))
+        settings = site.lists_as_they_are(*sources).settings
+        front = front_page(settings.document, datetime.date.today())
+        return proposal(self.result, front, settings.card_specification)
+
+    def _save(self) -> None:
+        if self.result is None:
+            return
+        try:
+            made = self._pack()
+            written = made.write(Path(self.folder.value))
+        except InputError as error:
+            self.saved.value = f'<p role="alert">{escape(str(error))}</p>'
+            return
+        notes = "".join(f"<p>{escape(text)}</p>" for text in made.notes)
+        self.saved.value = f'<p role="status">Written {escape(", ".join(map(str, written)))}</p>{notes}'
+
+    def _pack(self) -> Pack:
+        """Make the pack; without the PDF, and saying so, where this machine cannot print."""
+        says = self._proposal()
+        try:
+            return pack(says)
+        except InputError as error:
+            made = pack(says, with_pdf=False)
+            return replace(made, notes=(f"Without the PDF. {error}", *made.notes))
+
+
+def proposal_panel() -> ProposalFrame:
+    """Give the panel, live."""
+    return ProposalFrame()

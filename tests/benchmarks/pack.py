@@ -1,0 +1,41 @@
+"""Print the time and size of a proposal pack by number of cameras; the goal for the demo site is 15 s.
+
+Run it with ``python tests/benchmarks/pack.py``: the demo site, then its cameras many times over.
+"""
+
+import datetime
+from dataclasses import replace
+from pathlib import Path
+from time import perf_counter
+
+import pandas as pd
+
+from edgestore.documents.content import proposal
+from edgestore.documents.front import front_page
+from edgestore.documents.pack import pack
+from edgestore.planning.lists import read_lists
+
+DATA = Path(__file__).parents[2] / "data"
+TIMES_OVER = (1, 8, 64)
+
+
+def main() -> None:
+    """Make the packs and print a row for each."""
+    lists = read_lists(
+        DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", DATA / "ferry_terminal" / "site.toml"
+    )
+    front = front_page(lists.settings.document, datetime.date.today())
+    for times in TIMES_OVER:
+        cameras = pd.concat([lists.cameras] * times, ignore_index=True)
+        cameras["camera"] = [f"{name} {number}" for number, name in enumerate(cameras["camera"])]
+        rows = pd.concat([lists.evidence.rows] * times, ignore_index=True)
+        many = replace(lists, cameras=cameras, evidence=replace(lists.evidence, rows=rows))
+        start = perf_counter()
+        made = pack(proposal(many.plan(), front, lists.settings.card_specification))
+        seconds = perf_counter() - start
+        sizes = ", ".join(f"{name} {len(content) / 1e3:.0f} kB" for name, content in made.files.items())
+        print(f"{len(cameras):6} cameras: {seconds:6.1f} s; {sizes}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,99 @@
+"""Proposals for tests: the demo site, a site of hostile names, and what a test may need of the machine."""
+
+import csv
+import datetime
+import os
+import shutil
+from functools import cache
+from io import StringIO
+from pathlib import Path
+
+import pytest
+
+from edgestore.documents.content import Proposal, proposal
+from edgestore.documents.front import front_page
+from edgestore.planning.lists import read_lists
+
+DATA = Path(__file__).parents[2] / "data"
+DEMO = DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", DATA / "ferry_terminal" / "site.toml"
+DAY = datetime.date(2024, 2, 29)
+SKIP_NOTHING = "EDGESTORE_SKIP_NOTHING"
+
+RIGHT_TO_LEFT = "بوابة الشمال"
+HOSTILE = [
+    '=HYPERLINK("http://example.invalid","x")',
+    "<script>alert(1)</script>",
+    "../../x",
+    "\N{GRINNING FACE} gate",
+    RIGHT_TO_LEFT,
+    "a" * 300,
+    "long name " * 29 + "ends here.",
+    '$x^2$ & <b>"bold"</b>',
+    "+1",
+    "@SUM(A1)",
+    "-gate",
+    "{{ 7*7 }} {% raw %}",
+    "C:\\temp\\x",
+    "line, comma; semi",
+    "BEGIN:VEVENT",
+    "caf\N{LATIN SMALL LETTER E WITH ACUTE} \N{GREEK CAPITAL LETTER OMEGA}",
+]
+HOSTILE_TITLE = "<script>alert('t')</script> =HYPERLINK {{ 7*7 }}"
+HOSTILE_SITE = f"""
+[requirements]
+retention_days_max = 30
+[costs]
+visit_price = 60
+visit_with_lift_price = 200
+currency = "=cmd <b>"
+[document]
+title = "{HOSTILE_TITLE}"
+organisation = "=ORG <b>& Sons</b>"
+author = "@author"
+date = {DAY}
+"""
+
+
+def as_list(heads: str, rows: list[list[object]]) -> bytes:
+    text = StringIO()
+    csv.writer(text).writerows([heads.split(","), *rows])
+    return text.getvalue().encode()
+
+
+@cache
+def demo() -> Proposal:
+    lists = read_lists(*DEMO)
+    return proposal(lists.plan(), front_page(lists.settings.document, DAY), lists.settings.card_specification)
+
+
+@cache
+def hostile() -> Proposal:
+    cameras = [[name, "<img src=x>", 1 + n % 5, 8 if n % 3 else "", "busy", "sdr104"] for n, name in enumerate(HOSTILE)]
+    cards = [["=1+1", 64, "U3", 20, 5], ["<script>x</script>", 128, "U3", 40, 9], ["*?~ wild", 512, "U3", 160, 33]]
+    lists = read_lists(
+        ("cameras.csv", as_list("camera,place,mean_mbit_s,cap_mbit_s,scene,slot_bus", cameras)),
+        ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),
+        ("site.toml", HOSTILE_SITE.encode()),
+    )
+    return proposal(lists.plan(), front_page(lists.settings.document, DAY))
+
+
+def leave(why: str) -> None:
+    """Skip a test, or fail it where nothing may be skipped."""
+    (pytest.fail if os.environ.get(SKIP_NOTHING) == "1" else pytest.skip)(why)
+
+
+def program(name: str, package: str) -> str:
+    """Give a program of the machine, or leave the test."""
+    found = shutil.which(name)
+    if found is None:
+        leave(f"no {name} on the PATH; on Debian and Ubuntu: apt-get install {package}")
+    return str(found)
+
+
+def needs_printing() -> None:
+    """Leave the test where WeasyPrint finds no Pango."""
+    try:
+        import weasyprint  # noqa: F401
+    except OSError as error:
+        leave(f"WeasyPrint does not run: {error}")

@@ -1,0 +1,97 @@
+"""The dates as iCalendar: read back by the icalendar library, and line by line as RFC 5545 has it."""
+
+import datetime
+import re
+from dataclasses import replace
+
+import pytest
+from icalendar import Calendar
+from proposals import HOSTILE, demo, hostile
+
+from edgestore.documents.diary import MOST_YEARS, _years_on, diary
+from edgestore.units import DAYS_PER_YEAR
+
+
+def events(content):
+    return Calendar.from_ical(content).walk("VEVENT")
+
+
+def of(camera, found):
+    return [event for event in found if f"the card of {camera}" in event["summary"]]
+
+
+def test_each_served_camera_is_looked_at_every_year_until_its_card_is_changed():
+    found = events(diary(demo()))
+    start = demo().front.date
+    for row in demo().plan.plan.itertuples():
+        dates = sorted(event["dtstart"].dt for event in of(row.camera, found))
+        if not row.meets:
+            assert dates == []
+            continue
+        years = min(row.p10_life_years, row.wanted_life_years)
+        *looks, change = dates
+        assert abs((change - start).days - years * DAYS_PER_YEAR) <= 0.5
+        assert looks == [start.replace(year=start.year + n) for n in range(1, len(looks) + 1)]
+        assert len(looks) == len([n for n in range(1, MOST_YEARS) if n < years - 1e-3])
+
+
+def test_a_card_that_is_gone_early_in_one_of_ten_is_changed_then():
+    plan = demo().plan.plan
+    row = plan[plan["p10_life_years"] < plan["wanted_life_years"]].iloc[0]
+    change = max(event["dtstart"].dt for event in of(row["camera"], events(diary(demo()))))
+    assert (change - demo().front.date).days == pytest.approx(row["p10_life_years"] * 365.25, abs=0.5)
+
+
+def test_a_leap_day_has_its_yearly_date_on_the_last_of_february():
+    assert [_years_on(datetime.date(2024, 2, 29), n) for n in (1, 4)] == [
+        datetime.date(2025, 2, 28),
+        datetime.date(2028, 2, 29),
+    ]
+
+
+def test_events_keep_their_names_when_dates_move_and_differ_among_themselves():
+    later = replace(demo(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
+    names = [[str(event["uid"]) for event in events(diary(one))] for one in (demo(), later)]
+    assert names[0] == names[1]
+    assert len(set(names[0])) == len(names[0])
+
+
+def test_stamps_are_the_date_of_the_document():
+    stamps = {event["dtstamp"].dt for event in events(diary(hostile()))}
+    assert stamps == {datetime.datetime(2024, 2, 29, tzinfo=datetime.UTC)}
+
+
+def test_hostile_names_are_read_back_as_they_were():
+    found = events(diary(hostile()))
+    for name in HOSTILE:
+        assert of(name, found)
+    assert len(Calendar.from_ical(diary(hostile())).subcomponents) == len(found)
+
+
+def unfolded(content):
+    """Read the lines as RFC 5545, section 3.1, has them; a reader of our own, to check the library's writer."""
+    text = content.decode("utf-8")
+    assert text.endswith("\r\n")
+    assert not re.search(r"(?<!\r)\n", text)
+    assert max(len(line.encode()) for line in text.split("\r\n")) <= 75
+    return text.replace("\r\n ", "").removesuffix("\r\n").split("\r\n")
+
+
+@pytest.mark.parametrize("made", [demo, hostile])
+def test_the_lines_are_those_of_the_standard(made):
+    lines = unfolded(diary(made()))
+    assert lines[0] == "BEGIN:VCALENDAR"
+    assert lines[-1] == "END:VCALENDAR"
+    assert {"VERSION:2.0", "METHOD:PUBLISH"} <= set(lines[:6])
+    within = False
+    for line in lines[1:-1]:
+        assert re.match(r"[A-Z-]+(;[A-Z]+=[^:;]+)*:", line), line
+        if line == "BEGIN:VEVENT":
+            assert not within
+            within, needed = True, {"UID", "DTSTAMP", "DTSTART", "SUMMARY"}
+        elif line == "END:VEVENT":
+            assert not needed
+            within = False
+        elif within:
+            needed.discard(re.split("[:;]", line)[0])
+    assert not within

@@ -1,0 +1,179 @@
+"""The HTML document: valid, self-contained, readable by everybody, and unharmed by any text of the user."""
+
+import itertools
+import re
+from html.parser import HTMLParser
+
+import html5lib
+import pytest
+from proposals import DEMO, HOSTILE, HOSTILE_TITLE, demo, hostile
+
+from edgestore.documents.page import TEMPLATE, page
+from edgestore.documents.reading import cautions, terms, terms_used
+from edgestore.planning.letters import visible
+from edgestore.verification import own_check_files, read_checks
+
+SPACE = "{http://www.w3.org/1999/xhtml}"
+
+
+def parsed(proposal):
+    return html5lib.HTMLParser(strict=True).parse(page(proposal))
+
+
+def every(document, name):
+    return list(document.iter(f"{SPACE}{name}"))
+
+
+def words(element):
+    return " ".join("".join(element.itertext()).split())
+
+
+class Tags(HTMLParser):
+    """The tags of a page with their attributes, read by the standard library's parser."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.seen = []
+        self.feed(html)
+
+    def handle_starttag(self, tag, attributes):
+        self.seen.append((tag, dict(attributes)))
+
+
+@pytest.mark.parametrize("made", [demo, hostile])
+def test_the_page_is_valid_has_a_language_and_a_title(made):
+    document = parsed(made())  # strict: any error of the markup ends the test
+    assert document.get("lang") == "en"
+    assert words(every(document, "title")[0]) == made().front.title
+
+
+@pytest.mark.parametrize("made", [demo, hostile])
+def test_nothing_runs_and_nothing_is_asked_of_outside(made):
+    html = page(made())
+    tags = Tags(html).seen
+    assert not {tag for tag, _ in tags} & {"script", "iframe", "object", "embed", "link", "form", "base"}
+    for _, attributes in tags:
+        assert not [name for name in attributes if name.startswith("on")]
+        for name in ("src", "href", "srcset", "action", "poster", "background"):
+            assert attributes.get(name, "#").startswith(("#", "data:image/"))
+    style = html[html.index("<style>") : html.index("</style>")]
+    assert "url(" not in style
+    assert "@import" not in style
+
+
+@pytest.mark.parametrize("made", [demo, hostile])
+def test_headings_go_down_one_level_at_a_time_and_there_is_one_title(made):
+    levels = [int(tag[1]) for tag, _ in Tags(page(made())).seen if re.fullmatch("h[1-6]", tag)]
+    assert levels.count(1) == 1
+    assert levels[0] == 1
+    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
+
+
+def test_every_picture_says_what_it_shows_and_every_table_has_heads_and_a_caption():
+    document = parsed(demo())
+    assert len(every(document, "img")) == 3
+    assert all(len(picture.get("alt")) > 60 for picture in every(document, "img"))
+    for table in every(document, "table"):
+        assert table.findall(f"{SPACE}caption")
+        assert [head for head in table.iter(f"{SPACE}th") if head.get("scope") in ("row", "col")]
+
+
+def test_every_entry_of_the_contents_leads_to_a_heading():
+    tags = Tags(page(demo())).seen
+    places = {attributes["id"] for tag, attributes in tags if tag == "h2"}
+    links = [attributes["href"] for tag, attributes in tags if tag == "a"]
+    assert len(links) == 9
+    assert {link.removeprefix("#") for link in links} <= places
+
+
+def luminance(colour):
+    """Relative luminance of a colour, as WCAG 2.2 defines it."""
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_the_contrast_is_computed_as_wcag_does():
+    # WCAG 2.2: black on white is 21; #767676 on white is the lightest grey that passes 4.5 (4.54).
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.005)
+
+
+def contrast(one, other):
+    darker, lighter = sorted((luminance(one), luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def test_every_text_colour_on_every_ground_has_a_contrast_of_four_and_a_half():
+    css = (TEMPLATE / "page.css").read_text(encoding="utf-8")
+    texts = set(re.findall(r"[\s;{]color: (#[0-9a-f]{6})", css))
+    grounds = set(re.findall(r"background: (#[0-9a-f]{6})", css))
+    assert len(texts) >= 3
+    assert len(grounds) >= 2
+    assert min(contrast(text, ground) for text in texts for ground in grounds) >= 4.5
+    assert len(re.findall(r"color: |background: ", css)) == len(re.findall(r"(?:color|background): #[0-9a-f]{6}", css))
+
+
+def test_every_hostile_name_stands_in_the_page_as_text():
+    document = parsed(hostile())
+    names = [words(cell) for cell in every(document, "bdi")]
+    for name in HOSTILE:
+        assert " ".join(name.split()) in names
+    assert HOSTILE_TITLE in words(every(document, "h1")[0])
+    assert "49" not in words(every(document, "h1")[0])  # no template in a text is filled in
+
+
+def test_letters_that_nobody_sees_are_shown():
+    assert visible("gate\x00\x1b \u202eevil\ud800") == "gate�� �evil�"
+    assert (
+        visible("line\n\ttab \N{ZERO WIDTH JOINER} \N{GRINNING FACE}")
+        == "line\n\ttab \N{ZERO WIDTH JOINER} \N{GRINNING FACE}"
+    )
+
+
+def test_the_page_is_the_same_each_time_and_bears_the_date_of_the_settings_alone():
+    assert page(demo()) == page(demo())
+    assert set(re.findall(r"20\d\d-\d\d-\d\d", page(hostile()))) == {"2024-02-29"}
+
+
+def test_the_page_says_all_that_a_buyer_needs():
+    text = words(parsed(demo()))
+    plan = demo().plan
+    for camera, reason in zip(plan.plan["camera"], plan.plan["reason"], strict=True):
+        assert camera in text
+        assert " ".join(reason.split()) in text
+    for sentence in (*plan.warnings, *(assumption.text for assumption in demo().assumptions), *demo().margins["words"]):
+        assert " ".join(sentence.split()) in text
+    assert "-25 to 85 °C while recording" in text
+    assert "3 years or more" in text
+
+
+def test_the_card_asked_for_names_no_card_of_the_list():
+    asked = next(section for section in every(parsed(demo()), "section") if "Card by card" in words(section))
+    assert not [card for card in demo().plan.cards["card"] if card in words(asked)]
+
+
+def test_the_cautions_are_those_of_the_safety_page_word_by_word():
+    text = words(parsed(demo()))
+    page_of_docs = (DEMO[1].parents[1] / "docs" / "safety.md").read_text(encoding="utf-8")
+    _, by_heading = cautions()
+    assert list(by_heading) == re.findall(r"^## (.+)$", page_of_docs, flags=re.MULTILINE)
+    assert sum(map(len, by_heading.values())) == page_of_docs.count("\n* ")
+    assert "Local codes, licensed trades and the camera's own manual rule." in text
+    assert all(item.text in text and item.lead in text for items in by_heading.values() for item in items)
+
+
+def test_terms_are_those_of_the_terms_page_that_the_text_uses():
+    assert {"cap", "mean", "retention"} <= {term.names[0] for term in terms()}
+    assert [term.names[0] for term in terms_used("The retention at the cap.")] == ["cap", "retention"]
+    assert terms_used("capital") == ()
+
+
+def test_the_counts_of_outside_checks_are_those_of_the_models_used():
+    checks = demo().checks
+    used = [
+        path for path in own_check_files() if path.stem in ("bitrate", "duty", "lifetime", "retention", "speed", "wear")
+    ]
+    assert checks.passed == len(read_checks(used))
+    assert checks.failed == 0
+    assert sum(checks.by_kind.values()) == checks.passed

@@ -1,0 +1,133 @@
+"""The printed document: all of it there, on numbered pages, fetched from nowhere, the same bytes each time."""
+
+import io
+import os
+import re
+import subprocess
+import sys
+from functools import cache
+
+import pypdf
+import pytest
+from proposals import HOSTILE, RIGHT_TO_LEFT, demo, hostile, needs_printing
+
+from edgestore import InputError
+from edgestore.documents.fonts import without_a_font
+from edgestore.documents.page import page
+from edgestore.documents.pdf import pdf
+
+
+@cache
+def pages(made):
+    needs_printing()
+    read = pypdf.PdfReader(io.BytesIO(pdf(page(made()))))
+    return [text.extract_text() for text in read.pages]
+
+
+def packed(text):
+    """Leave out white space: a printed line breaks where it must."""
+    return "".join(text.split())
+
+
+def test_every_camera_is_printed():
+    text = packed("".join(pages(demo)))
+    assert all(packed(camera) in text for camera in demo().plan.plan["camera"])
+
+
+def test_every_page_says_its_number_and_their_count():
+    printed = pages(demo)
+    for number, text in enumerate(printed, start=1):
+        assert f"Page {number} of {len(printed)}" in text
+
+
+def test_the_summary_is_one_page_and_the_contents_name_the_page_of_each_section():
+    for made in (demo, hostile):
+        first, *rest = pages(made)
+        assert "Summary" in first
+        assert "See section 8." in first
+        contents = re.findall(r"^([A-Z].+?)(?: \.)+ +(\d+)$", rest[0], flags=re.MULTILINE)
+        assert len(contents) == 9
+        for section, (title, number) in enumerate(contents, start=1):
+            assert f"{section} {title}" in " ".join(pages(made)[int(number) - 1].split())
+
+
+def test_no_section_title_stands_last_on_a_page():
+    for made in (demo, hostile):
+        for text in pages(made):
+            lines = [line for line in text.splitlines() if line.strip() and "Page" not in line]
+            assert not re.fullmatch(r"\d [A-Z].*", lines[-1])
+
+
+def test_hostile_names_are_printed_whole_but_for_the_order_of_letters_read_from_the_right():
+    text = packed("".join(pages(hostile)))
+    for name in HOSTILE:
+        if name != RIGHT_TO_LEFT:
+            assert packed(name) in text
+
+
+def test_every_letter_has_a_glyph():
+    # A letter without one is mapped to no Unicode value, or to glyph 0, in the fonts of the file.
+    needs_printing()
+    assert without_a_font(page(demo())) == []
+    assert "\ufffd" not in "".join(pages(demo))
+    assert "\x00" not in "".join(pages(demo))
+
+
+def test_letters_without_a_font_are_named():
+    # U+1F6A7 and U+10FFFF: no font has the latter, a noncharacter.
+    assert without_a_font("gate Ωж \N{ARABIC LETTER BEH}") == []
+    assert without_a_font("gate \U0010fffe") == ["\U0010fffe"]
+
+
+def with_picture(address):
+    return f'<html lang="en"><title>t</title><p>text <img src="{address}" alt="shown instead"></p></html>'
+
+
+@pytest.mark.parametrize("address", ["http://127.0.0.1:9/x.png", "https://example.invalid/", "file:///etc/hostname"])
+def test_a_page_that_refers_to_a_file_or_a_host_is_refused_before_anything_is_fetched(address):
+    needs_printing()
+    with pytest.raises(InputError, match=f'"{address}".*a page that holds everything it shows'):
+        pdf(with_picture(address))
+
+
+def test_a_path_that_counts_from_nowhere_is_left_out():
+    needs_printing()
+    printed = pypdf.PdfReader(io.BytesIO(pdf(with_picture("x.png")))).pages[0]
+    assert not printed.images
+    assert "shown instead" in printed.extract_text()
+
+
+def test_the_bytes_are_the_same_in_another_process_with_another_order_of_sets():
+    needs_printing()
+    script = (
+        "import hashlib; from proposals import demo; from edgestore.documents.pack import pack;"
+        "print(hashlib.sha256(b''.join(pack(demo()).files.values())).hexdigest())"
+    )
+    digests = {
+        subprocess.run(
+            [sys.executable, "-c", script],
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": os.pathsep.join(sys.path)},
+            cwd=os.path.dirname(__file__),
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(digests) == 1
+
+
+def test_without_weasyprint_the_message_says_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    with pytest.raises(InputError, match=r"no WeasyPrint that runs.*edgestore\[proposal\].*libpango-1\.0-0"):
+        pdf("<p>text</p>")
+
+
+def test_without_pango_the_message_says_what_to_install(monkeypatch):
+    class WithoutPango:
+        def __getattr__(self, _):
+            raise OSError("cannot load library 'libpango-1.0-0'")
+
+    monkeypatch.setitem(sys.modules, "weasyprint", WithoutPango())
+    with pytest.raises(InputError, match=r"cannot load library 'libpango.*libharfbuzz-subset0"):
+        pdf("<p>text</p>")

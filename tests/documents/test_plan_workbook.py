@@ -1,0 +1,165 @@
+"""The spreadsheet computes what the library computes, and no text of the user's is ever a formula."""
+
+import io
+import subprocess
+import zipfile
+from dataclasses import replace
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+from proposals import DEMO, HOSTILE, HOSTILE_TITLE, demo, hostile, program
+
+from edgestore import life_years, retention_h, speed_margin
+from edgestore.documents.workbook import FACTORS, workbook
+from edgestore.planning.lists import read_lists
+from edgestore.planning.rows import card_endurance_tbw
+from edgestore.units import H_PER_DAY
+
+HEADS = {
+    "Mean rate": "planned_mbit_s",
+    "Lowest mean": "low_mbit_s",
+    "Highest mean": "high_mbit_s",
+    "Peak rate": "peak_mbit_s",
+    "Recorded part of the time": "recorded_fraction",
+    "Holds, as planned": "retention_days",
+    "Holds, at least": "retention_days_low",
+    "Holds, at most": "retention_days_high",
+    "Worn out after, as planned": "life_years",
+    "Worn out after, at worst": "life_years_low",
+    "Worn out after, at best": "life_years_high",
+    "Speed margin": "speed_margin",
+    "Meets all": "meets",
+    "Cards over the horizon": "cards_over_horizon",
+    "Cost over the horizon, credits": "cost",
+}
+COMPUTED = list(HEADS.values())[5:]
+
+
+def opened(content, values=False):
+    return openpyxl.load_workbook(io.BytesIO(content), data_only=values)
+
+
+def cameras(book):
+    heads, *rows = book["Cameras"].iter_rows(values_only=True)
+    return pd.DataFrame(rows, columns=heads).rename(columns=HEADS)
+
+
+def recomputed(book, folder):
+    """Save a workbook without any value beside its formulas, and let LibreOffice compute them."""
+    office = program("soffice", "libreoffice-calc-nogui")
+    (folder / "out").mkdir()
+    book.save(folder / "plan.xlsx")
+    own_profile = f"-env:UserInstallation=file://{folder}/profile"
+    words = ["--headless", "--convert-to", "xlsx", "--outdir", str(folder / "out"), str(folder / "plan.xlsx")]
+    subprocess.run([office, own_profile, *words], check=True, capture_output=True, timeout=120)
+    return openpyxl.load_workbook(folder / "out" / "plan.xlsx", data_only=True)
+
+
+def as_numbers(column):
+    return pd.to_numeric(column.replace({"": np.nan, "yes": 1, "no": 0})).astype(float).to_numpy()
+
+
+def same(table, expected):
+    for name in COMPUTED:
+        np.testing.assert_allclose(as_numbers(table[name]), expected[name].astype(float), rtol=1e-9, err_msg=name)
+
+
+def test_libreoffice_computes_the_numbers_of_the_library(tmp_path):
+    book = recomputed(opened(workbook(demo())), tmp_path)
+    same(cameras(book), demo().plan.plan)
+    cards = list(cameras(book)["Card"].fillna(""))
+    assert cards == list(demo().plan.plan["card"])
+
+
+def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_path):
+    book = opened(workbook(demo()))
+    sheet = book["Cameras"]
+    place = {cell.value: cell.column for cell in sheet[1]}
+    row = next(cell.row for cell in sheet["B"] if cell.value == "Quay south")
+    changes = {"Mean rate": 1.7, "Lowest mean": 1.1, "Highest mean": 3.3, "Peak rate": 5.5}
+    for head, value in {**changes, "Recorded part of the time": 0.4}.items():
+        sheet.cell(row, place[head]).value = value
+    number = list(demo().plan.cards["card"]).index("long-life 64 GB") + 1
+    sheet.cell(row, place["Number of the card (sheet Cards)"]).value = number
+    table = cameras(recomputed(book, tmp_path))
+    got = table[table["Camera"] == "Quay south"].iloc[0]
+    card = demo().plan.cards.iloc[number - 1]
+    low, high = (ends[number - 1] for ends in card_endurance_tbw(demo().plan.cards))
+    gb, usable = card["capacity_gb"], card["usable_fraction"]
+    assert got["Card"] == "long-life 64 GB"
+    assert got["retention_days"] == pytest.approx(retention_h(gb, 1.7, 0.4, usable) / H_PER_DAY)
+    assert got["retention_days_low"] == pytest.approx(retention_h(gb, 3.3, 0.4, usable) / H_PER_DAY)
+    assert got["retention_days_high"] == pytest.approx(retention_h(gb, 1.1, 0.4, usable) / H_PER_DAY)
+    assert got["life_years"] == pytest.approx(life_years(low, 1.7, 0.4))
+    assert got["life_years_high"] == pytest.approx(life_years(high, 1.1, 0.4))
+    assert got["speed_margin"] == pytest.approx(speed_margin(10, 5.5))
+    # Four cards at 22 with a tenth of spares are 96.8; three visits with lifting gear at 260 are 780.
+    assert got["cost"] == pytest.approx(876.8)
+    others = table["Camera"] != "Quay south"
+    same(table[others], demo().plan.plan[others.to_numpy()])
+
+
+def test_a_limit_by_policy_is_computed_too(tmp_path):
+    lists = read_lists(*DEMO)
+    asked = {"retention_days": 3.0, "retention_days_max": 8.0}
+    limited = replace(lists, settings=replace(lists.settings, requirements=asked, groups={})).plan()
+    book = recomputed(opened(workbook(replace(demo(), plan=limited))), tmp_path)
+    assert limited.plan["retention_days"].max() == 8
+    same(cameras(book), limited.plan)
+
+
+def test_the_value_beside_each_formula_is_that_of_the_library():
+    same(cameras(opened(workbook(demo()), values=True)), demo().plan.plan)
+
+
+def test_texts_of_the_user_are_texts():
+    book = opened(workbook(hostile()))
+    sheet = book["Cameras"]
+    assert [cell.value for cell in sheet["B"][1:]] == HOSTILE
+    assert {cell.data_type for cell in sheet["B"]} == {"s"}
+    assert [cell.value for cell in book["Cards"]["B"][1:]] == ["=1+1", "<script>x</script>", "*?~ wild"]
+    assert {cell.data_type for cell in book["Cards"]["B"]} == {"s"}
+    assert book["Read me"]["A1"].value == HOSTILE_TITLE
+    for name in ("Read me", "Cards", "Assumptions", "Factors"):
+        assert not [cell for row in book[name].iter_rows() for cell in row if cell.data_type == "f"]
+
+
+def test_hostile_texts_stay_texts_when_libreoffice_computes(tmp_path):
+    book = recomputed(opened(workbook(hostile())), tmp_path)
+    assert list(cameras(book)["Camera"]) == HOSTILE
+    assert list(cameras(book)["Card"].fillna("")) == list(hostile().plan.plan["card"])
+
+
+def test_formulas_use_named_factors_and_no_number_of_their_own():
+    content = workbook(demo())
+    book = opened(content)
+    assert set(FACTORS) <= set(book.defined_names)
+    holds = next(
+        cell for cell in book["Cameras"][2] if book["Cameras"].cell(1, cell.column).value == "Holds, as planned"
+    )
+    assert "BYTES_PER_GB*BITS_PER_BYTE" in holds.value
+    assert "DAY" in holds.value
+
+
+def test_numbers_bear_their_units():
+    book = opened(workbook(demo()))
+    forms = {book["Cameras"].cell(1, cell.column).value: cell.number_format for cell in book["Cameras"][2]}
+    assert forms["Mean rate"] == '0.000 "Mbit/s"'
+    assert forms["Capacity"] == '0.0 "GB"'
+    assert forms["Holds, as planned"] == '0.00 "days"'
+    assert forms["Worn out after, as planned"] == '0.00 "years"'
+
+
+def test_every_assumption_and_remark_stands_in_the_workbook():
+    told = {cell.value for cell in opened(workbook(demo()))["Assumptions"]["B"]}
+    assert told >= {assumption.text for assumption in demo().assumptions} | set(demo().plan.warnings)
+
+
+def test_the_file_bears_no_time_of_the_clock():
+    with zipfile.ZipFile(io.BytesIO(workbook(demo()))) as packed:
+        assert {entry.date_time[0] for entry in packed.infolist()} == {1980}
+        core = packed.read("docProps/core.xml").decode()
+    assert core.count(f"{demo().front.date.isoformat()}T00:00:00Z") == 2
+    assert workbook(demo()) == workbook(demo())

@@ -1,0 +1,126 @@
+"""A folder is written whole or not at all, whatever happens to the writer, and no file of the user's is lost."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from edgestore import InputError
+from edgestore.documents import whole_folder
+from edgestore.documents.whole_folder import MANIFEST, write_folder
+
+OLD, NEW = {"a.csv": b"1", "b.html": b"2"}, {"a.csv": b"3", "c.pdf": b"4"}
+
+
+def held(folder):
+    return {path.name: path.read_bytes() for path in folder.iterdir() if path.name != MANIFEST}
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux has the exchange in one step, and fork")
+def test_a_writer_killed_at_any_moment_leaves_the_old_pack_whole_or_the_new_one_whole(tmp_path):
+    script = Path(__file__).with_name("kill_the_writer.py")
+    done = subprocess.run([sys.executable, script, tmp_path], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert "from A" in done.stdout
+    assert "from outside: 60 moments" in done.stdout
+
+
+def test_a_former_pack_is_replaced_and_nothing_of_it_stays(tmp_path):
+    write_folder(tmp_path / "pack", OLD)
+    written = write_folder(tmp_path / "pack", NEW)
+    assert [path.name for path in written] == ["a.csv", "c.pdf"]
+    assert held(tmp_path / "pack") == NEW
+    assert [path.name for path in tmp_path.iterdir()] == ["pack"]
+
+
+def test_an_empty_folder_is_filled_and_keeps_who_may_open_it(tmp_path):
+    (tmp_path / "pack").mkdir()
+    (tmp_path / "pack").chmod(0o750)
+    write_folder(tmp_path / "pack", OLD)
+    assert held(tmp_path / "pack") == OLD
+    assert (tmp_path / "pack").stat().st_mode & 0o777 == 0o750
+
+
+def test_folders_above_are_made(tmp_path):
+    write_folder(tmp_path / "a" / "b" / "pack", OLD)
+    assert held(tmp_path / "a" / "b" / "pack") == OLD
+
+
+def test_a_folder_with_a_file_of_the_users_is_refused_and_left_alone(tmp_path):
+    write_folder(tmp_path, OLD)
+    (tmp_path / "mine.txt").write_text("mine")
+    with pytest.raises(InputError, match=r"found files of another origin \(mine\.txt\)"):
+        write_folder(tmp_path, NEW)
+    assert held(tmp_path) == {**OLD, "mine.txt": b"mine"}
+
+
+@pytest.mark.parametrize("manifest", ["{}", "no json", '{"sha256": []}', '{"sha256": {"a.csv": null}}'])
+def test_a_folder_that_only_looks_like_a_pack_is_refused(tmp_path, manifest):
+    (tmp_path / "a.csv").write_text("mine")
+    (tmp_path / MANIFEST).write_text(manifest)
+    with pytest.raises(InputError, match=r"files of another origin|changed since it was written"):
+        write_folder(tmp_path, NEW)
+    assert (tmp_path / "a.csv").read_text() == "mine"
+
+
+def test_a_pack_with_a_file_that_was_changed_is_refused_and_left_alone(tmp_path):
+    write_folder(tmp_path, OLD)
+    (tmp_path / "a.csv").write_bytes(b"my rates")
+    with pytest.raises(InputError, match=r"a\.csv: found a file that was changed since it was written"):
+        write_folder(tmp_path, NEW)
+    assert held(tmp_path) == {**OLD, "a.csv": b"my rates"}
+
+
+def test_a_folder_that_is_a_file_is_refused_and_left_alone(tmp_path):
+    (tmp_path / "pack").write_text("mine")
+    with pytest.raises(InputError, match="found a file; allowed: a new folder"):
+        write_folder(tmp_path / "pack", OLD)
+    with pytest.raises(InputError, match="allowed: a folder that can be written to"):
+        write_folder(tmp_path / "pack" / "below", OLD)
+    assert (tmp_path / "pack").read_text() == "mine"
+
+
+def test_a_link_to_a_folder_stays_a_link(tmp_path):
+    (tmp_path / "there").mkdir()
+    (tmp_path / "pack").symlink_to(tmp_path / "there")
+    write_folder(tmp_path / "pack", OLD)
+    assert (tmp_path / "pack").is_symlink()
+    assert held(tmp_path / "there") == OLD
+
+
+def test_a_full_disk_leaves_all_as_it_was(tmp_path, monkeypatch):
+    def no_room(_):
+        raise OSError(28, "No space left on device")
+
+    write_folder(tmp_path / "pack", OLD)
+    monkeypatch.setattr(os, "fsync", no_room)
+    with pytest.raises(InputError, match="No space left on device"):
+        write_folder(tmp_path / "pack", NEW)
+    assert held(tmp_path / "pack") == OLD
+    assert [path.name for path in tmp_path.iterdir()] == ["pack"]
+
+
+def test_where_no_exchange_is_to_be_had_the_folder_is_moved_away_first(tmp_path, monkeypatch):
+    monkeypatch.setattr(whole_folder, "_exchanged", lambda *_: False)
+    write_folder(tmp_path / "pack", OLD)
+    write_folder(tmp_path / "pack", NEW)
+    assert held(tmp_path / "pack") == NEW
+    assert [path.name for path in tmp_path.iterdir()] == ["pack"]
+
+
+def test_without_the_exchange_a_folder_that_cannot_be_put_in_place_gives_the_old_one_back(tmp_path, monkeypatch):
+    rename = os.rename
+
+    def not_the_new(source, target):
+        if Path(source).name == "new":
+            raise OSError(13, "Permission denied")
+        rename(source, target)
+
+    write_folder(tmp_path / "pack", OLD)
+    monkeypatch.setattr(whole_folder, "_exchanged", lambda *_: False)
+    monkeypatch.setattr(os, "rename", not_the_new)
+    with pytest.raises(InputError, match="Permission denied"):
+        write_folder(tmp_path / "pack", NEW)
+    assert held(tmp_path / "pack") == OLD

@@ -1,0 +1,203 @@
+"""The settings file: what it states is what is read, and every fault is told with its table and key."""
+
+import datetime
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from edgestore import InputError
+from edgestore.inputs.settings import (
+    COST_KEYS,
+    GROUPS,
+    TABLES,
+    CardSpecification,
+    Costs,
+    Document,
+    Settings,
+    group_notes,
+    read_settings,
+)
+
+DATA = Path(__file__).parents[2] / "data"
+README = (DATA / "README.md").read_text(encoding="utf-8")
+
+
+def refused(text: str) -> list[str]:
+    with pytest.raises(InputError, match=r"site\.toml") as caught:
+        read_settings(text.encode(), "site.toml")
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_what_a_file_states_is_read_and_nothing_else():
+    read = read_settings(
+        b"""
+[requirements]
+retention_days = 7
+[groups."quay, north"]
+retention_days = 14
+retention_days_max = 30.5
+[costs]
+visit_price = 60
+visit_with_lift_price = 260.5
+first_fitting_is_a_visit = false
+[document]
+title = " Cards "
+date = 2026-03-15
+[card_specification]
+temperature_low_c = -25
+"""
+    )
+    assert read == Settings(
+        {"retention_days": 7.0},
+        {"quay, north": {"retention_days": 14.0, "retention_days_max": 30.5}},
+        Costs(60.0, 260.5, first_fitting_is_a_visit=False),
+        Document("Cards", date=datetime.date(2026, 3, 15)),
+        CardSpecification(-25.0),
+    )
+
+
+@pytest.mark.parametrize("content", [b"", b"# nothing\n", b"[document]\n", "\ufeff[groups]\n".encode()])
+def test_an_empty_file_states_nothing(content):
+    assert read_settings(content) == Settings()
+
+
+def test_every_fault_of_a_file_is_told_together_with_its_table_and_key():
+    faults = refused(
+        """
+owner = "me"
+[requirments]
+[requirements]
+retention_day = 7
+life_years = -1
+speed_margin = true
+[groups.quay]
+retention_days = "14"
+[groups.rooms]
+retention_days = 9
+retention_days_max = 3
+[costs]
+visit_price = nan
+first_fitting_is_a_visit = "no"
+currency = 5
+[document]
+date = 2026-03-15T10:00:00
+[card_specification]
+temperature_low_c = 50
+temperature_high_c = 10
+"""
+    )
+    starts = [
+        "site.toml, 'owner': found an unknown table; allowed: requirements, costs, document",
+        "site.toml, 'requirments': found an unknown table; allowed: requirements",
+        "site.toml, [requirements] 'retention_day': found an unknown key; allowed: retention_days, life_years",
+        "site.toml, [requirements] life_years: found -1; allowed: above 0 and at most 10000 years",
+        "site.toml, [requirements] speed_margin: found true; allowed: a number without quotes, no unit",
+        "site.toml, [costs] visit_price: found nan; allowed: 0 or more currency units",
+        "site.toml, [costs] visit_with_lift_price: found nothing; allowed: a visit to a camera",
+        "site.toml, [costs] first_fitting_is_a_visit: found 'no'; allowed: true or false",
+        "site.toml, [costs] currency: found 5; allowed: a text in quotes",
+        "site.toml, [document] date: found 2026-03-15 10:00:00; allowed: a date as 2026-03-15, without quotes",
+        "site.toml, [card_specification] temperature_high_c: found 10; allowed: 50 or more",
+        "site.toml, [groups.\"quay\"] retention_days: found '14'; allowed: a number without quotes, days",
+        'site.toml, [groups."rooms"] retention_days_max: found 3; allowed: 9 or more, the retention wanted',
+    ]
+    assert len(faults) == len(starts)
+    for fault, start in zip(faults, starts, strict=True):
+        assert fault.startswith(start)
+    assert faults[1].endswith("Is it requirements?")
+    assert faults[2].endswith("Is it retention_days?")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("[costs", "Expected ']'"),
+        ("[document]\ntitle = 'a'\ntitle = 'b'\n", "a file as TOML 1.0 has it"),
+        ("groups = 5", 'tables, each as [groups."NAME"]'),
+        ("[groups]\nquay = 5", '[groups."quay"]: found 5; allowed: a table of keys'),
+        ("[[costs]]\nvisit_price = 1", "[costs]: found a list; allowed: a table of keys"),
+        ("document = 'me'", "[document]: found 'me'; allowed: a table of keys"),
+        ("[requirements]\nretention_days = inf", "retention_days: found inf"),
+        ("[requirements]\nretention_days = [7]", "retention_days: found a list; allowed: a number without quotes"),
+        (f"[requirements]\nlife_years = 1{'0' * 400}", "life_years: found inf; allowed: above 0"),
+        ("[document]\ntitle = ['a']", "title: found a list; allowed: a text in quotes"),
+        ("[costs]\nvisit_price = 1\nvisit_with_lift_price = 2\nspare_fraction = 10", "A percentage is divided by 100."),
+    ],
+)
+def test_a_file_of_another_shape_is_refused(text, told):
+    assert any(told in fault for fault in refused(text))
+
+
+def test_bytes_that_are_no_text_are_refused():
+    with pytest.raises(InputError, match="no UTF-8"):
+        read_settings(b"title = '\xff'")
+
+
+def test_a_file_that_is_not_there_and_a_folder_are_refused(tmp_path):
+    for path, why in ((tmp_path / "none.toml", "No such file"), (tmp_path, "a folder")):
+        with pytest.raises(InputError, match=why):
+            read_settings(path)
+
+
+def test_the_path_of_a_logo_counts_from_the_folder_of_the_file(tmp_path):
+    (tmp_path / "site.toml").write_text('[document]\nlogo = "pictures/logo.png"\n')
+    assert read_settings(tmp_path / "site.toml").document.logo == tmp_path / "pictures" / "logo.png"
+
+
+def test_a_group_that_no_camera_has_is_a_note_with_the_nearest():
+    read = read_settings(b"[groups.quai]\nlife_years = 3\n[groups.hall]\n[groups.quay]\n")
+    assert group_notes(read, "site.toml", ["quay", "", "quay"]) == [
+        "site.toml: no camera has the group 'quai' (is it 'quay'?); what it asks is not used",
+        "site.toml: no camera has the group 'hall'; what it asks is not used",
+    ]
+
+
+def test_the_demo_settings_are_used_whole():
+    read = read_settings(DATA / "ferry_terminal" / "site.toml")
+    assert set(read.groups) == {"quay", "public rooms"}
+    assert read.groups["public rooms"]["retention_days_max"] > read.groups["public rooms"]["retention_days"]
+    assert read.costs is not None
+
+
+def readme_row(title, key):
+    bounds = {"above": key.above, "from": key.at_least, "to": key.at_most}
+    limits = " ".join(f"{word} {bound:g}" for word, bound in bounds.items() if bound is not None)
+    holds = "true, false" if key.kind == "yes-no" else f"{key.kind} {limits}".strip()
+    default = {True: "true", False: "false"}[key.default] if isinstance(key.default, bool) else key.default
+    default = f"{default:g}" if isinstance(default, float) else default
+    empty = "not allowed" if key.required else "allowed" if default is None else f"means {default}"
+    where = f"`[{title}]`" + (f', `[{GROUPS}."NAME"]`' if title == "requirements" else "")
+    return f"| {where} | `{key.name}` | {key.unit or '-'} | {holds} | {empty} | {key.help} |"
+
+
+def test_the_readme_of_the_data_has_every_key_in_order():
+    rows = [line for line in README.splitlines() if line.startswith("| `[")]
+    assert rows == [readme_row(title, key) for title, keys in TABLES.items() for key in keys]
+
+
+def test_defaults_are_those_declared():
+    declared = {key.name: key.default for key in COST_KEYS if not key.required}
+    costs = Costs(0, 0)
+    assert {name: getattr(costs, name) for name in declared} == declared
+
+
+values = st.one_of(st.integers(-5, 100), st.floats(allow_nan=True), st.booleans(), st.text("ab7", max_size=3).map(repr))
+keys = st.sampled_from([key.name for keys in TABLES.values() for key in keys] + ["mistyped"])
+
+
+@settings(deadline=None)
+@given(st.dictionaries(st.sampled_from([*TABLES, "groups.a", "other"]), st.dictionaries(keys, values), max_size=4))
+def test_any_file_is_read_or_refused_with_reasons_and_nothing_else(tables):
+    lines = []
+    for title, table in tables.items():
+        lines.append(f"[{title}]")
+        lines += [f"{key} = {str(value).lower() if isinstance(value, bool) else value}" for key, value in table.items()]
+    stated, faults = None, ()
+    try:
+        stated = set(read_settings("\n".join(lines).encode(), "site.toml").requirements)
+    except InputError as error:
+        faults = error.faults
+    assert faults or stated == set(tables.get("requirements", {}))
+    assert all(fault.where.startswith("site.toml") and fault.found and fault.allowed for fault in faults)

@@ -1,0 +1,55 @@
+"""A law of life given as a table: what its straight lines mean, and which tables are none."""
+
+import numpy as np
+import pytest
+
+from edgestore import InputError, LifeTable
+
+EVEN = LifeTable([0, 4], [0, 1])
+
+
+def test_lives_spread_evenly_have_the_moments_of_a_uniform_law():
+    # Mean 4/2, variance 16/12; of those that reach 3 years the rest is spread evenly over one year.
+    assert EVEN.mean_life_years() == 2
+    assert EVEN.sd_life_years() == pytest.approx(np.sqrt(16 / 12), rel=1e-14)
+    assert EVEN.mean_residual_years([0, 1, 3, 4, 9]) == pytest.approx([2, 1.5, 0.5, 0, 0], abs=1e-14)
+    assert EVEN.mean_years_until([0, 1, 2, 4, 9]) == pytest.approx([0, 0.875, 1.5, 2, 2], abs=1e-14)
+    assert EVEN.survival([0, 1, 4, 9]) == pytest.approx([1, 0.75, 0, 0])
+
+
+def test_a_table_of_two_lines_is_the_mixture_of_two_uniform_laws():
+    # A fifth within a year, the rest evenly from 1 to 5: mean 0.2 x 0.5 + 0.8 x 3; squares 0.2/3 + 0.8 (9 + 16/12).
+    life = LifeTable([0, 1, 5], [0, 0.2, 1])
+    assert life.mean_life_years() == pytest.approx(2.5, rel=1e-14)
+    assert life.sd_life_years() == pytest.approx(np.sqrt(0.2 / 3 + 0.8 * (9 + 16 / 12) - 2.5**2), rel=1e-14)
+    assert life.mean_residual_years(3) == pytest.approx(1, rel=1e-14)
+
+
+def test_a_card_that_lasts_is_one_of_those_that_have_lasted():
+    assert EVEN.chance_of_lasting(1, 2) == 0.5
+    assert EVEN.chance_of_lasting([0, 1], age_years=4).tolist() == [1, 0]
+
+
+@pytest.mark.parametrize(
+    ("ages", "failed", "message"),
+    [
+        ([0, 1, 2], [0, 1], r"failed_fraction: found shapes \(3,\) and \(2,\); allowed: one fraction for each age"),
+        ([1, 2], [0, 1], "ages_years: found ages that do not rise from 0"),
+        ([0, 2, 2], [0, 0.5, 1], "ages_years: found ages that do not rise from 0"),
+        ([0, 2], [0, 0.9], "failed_fraction: found fractions that do not rise from 0 to 1.*Say by which age"),
+        ([0, 1, 2], [0, 0.6, 0.5], "failed_fraction: found fractions that do not rise"),
+        ([0, 2], [0.1, 1], "failed_fraction: found fractions that do not rise"),
+        ([0, 2], [0, 100], "failed_fraction: found 100; allowed: 0 or more and at most 1"),
+        ([0, np.inf], [0, 1], "ages_years: found inf; allowed: 0 or more years"),
+        (0, 1, r"failed_fraction: found shapes \(\) and \(\)"),
+    ],
+)
+def test_what_is_no_law_of_life_is_refused(ages, failed, message):
+    with pytest.raises(InputError, match=message):
+        LifeTable(ages, failed)
+
+
+def test_faults_of_both_columns_are_told_together():
+    with pytest.raises(InputError) as caught:
+        LifeTable([1, 2], [0, 0.5])
+    assert [fault.where for fault in caught.value.faults] == ["ages_years", "failed_fraction"]

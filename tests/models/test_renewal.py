@@ -1,0 +1,217 @@
+"""Renewals against tables, closed forms and simulation; and what every law must do."""
+
+from math import exp, gamma
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from edgestore import CardLife, InputError, LifeTable, expected_changes, expected_replacements, long_run_replacements
+
+AT_SCALE = 1 - np.exp(-1)
+EVEN = LifeTable([0, 4], [0, 1])
+LIVES = st.builds(
+    CardLife,
+    wear_life_years=st.floats(1, 20),
+    wear_shape=st.floats(0.7, 6),
+    random_per_year=st.floats(0, 0.2),
+    early_share=st.floats(0, 0.2),
+    early_mean_years=st.floats(0.1, 1),
+)
+
+
+def weibull(shape, mean: float = 1.0, **more) -> CardLife:
+    return CardLife(mean / gamma(1 + 1 / shape), AT_SCALE, shape, **more)
+
+
+def simulated_changes(card: CardLife, years: float, change_years: float, age_years: float = 0.0, runs: int = 200_000):
+    """Live through many cameras with seeded random lives; give failures and planned changes of each."""
+    rng = np.random.default_rng(20261125)
+    survived = card.survival(age_years)
+    now = card.life_quantile_years(1 - survived * rng.random(runs)) - age_years
+    failed, planned = np.zeros(runs), np.zeros(runs)
+    due, now = now >= change_years, np.minimum(now, change_years)
+    while np.any(running := now < years - 1e-12):
+        planned += running & due
+        failed += running & ~due
+        life = card.life_quantile_years(rng.random(runs))
+        due, now = life >= change_years, now + np.minimum(life, change_years)
+    return failed, planned
+
+
+def within_3_standard_errors(value: float, sample: np.ndarray) -> bool:
+    return abs(value - sample.mean()) <= 3 * sample.std() / np.sqrt(len(sample))
+
+
+@pytest.mark.parametrize(
+    ("shape", "years", "printed", "digit"),
+    [
+        # Tijms, Table 8.1.1: Weibull of mean 1 and squared coefficients of variation 0.25 and 2.
+        (2.10135, [0.4, 1], [0.1087, 0.6091], 0.0001),
+        (2.10135, [1.5, 2.5], [1.124, 2.125], 0.001),
+        (0.72090, [1, 2, 5], [1.357, 2.428, 5.485], 0.001),
+    ],
+)
+def test_the_published_table_of_weibull_renewals(shape, years, printed, digit):
+    # Half a digit, and what rounding the shape to five digits does.
+    assert expected_replacements(years, weibull(shape)) == pytest.approx(np.array(printed), abs=0.6 * digit)
+
+
+def test_erlang_2_lives_have_their_closed_form():
+    # Rate 1: m(t) = t/2 - 1/4 + exp(-2t)/4, so m(4) = 1.75 + exp(-8)/4. The table's straight lines cost some 1e-6.
+    ages = np.linspace(0, 40, 4001)
+    failed = 1 - np.exp(-ages) * (1 + ages)
+    failed[-1] = 1
+    assert expected_replacements(4, LifeTable(ages, failed)) == pytest.approx(1.75 + exp(-8) / 4, abs=1e-5)
+
+
+@given(st.floats(0.01, 50), st.floats(0, 50), st.floats(0, 30))
+def test_random_failures_come_evenly_whatever_the_age_of_the_card(mean, years, age):
+    years = min(years, 99 * mean)
+    card = CardLife(mean, AT_SCALE, 1)
+    assert expected_replacements(years, card, age) == pytest.approx(years / mean, rel=1e-9)
+
+
+def test_lives_spread_evenly_have_their_closed_form():
+    # In the first four years m' = (1 + m)/4.
+    years = np.array([0.01, 1, 2, 3, 4])
+    assert expected_replacements(years, EVEN) == pytest.approx(np.expm1(years / 4), rel=1e-8)
+
+
+def test_200_new_cards_fail_in_each_of_five_years():
+    # Weibull of shape 3 and scale 5 years; solved on a grid and simulated apart from this library.
+    by_year = 200 * np.diff(expected_replacements(np.arange(6), CardLife(5, AT_SCALE, 3)))
+    assert by_year == pytest.approx([1.594, 10.845, 26.858, 43.183, 51.985], abs=0.0006)
+
+
+def test_a_first_card_that_is_old_fails_sooner_as_simulated():
+    card = CardLife(8, 0.5, 3, random_per_year=0.02, early_share=0.05)
+    for age, years in ((0, 12), (5, 3), (5, 15)):
+        failed, _ = simulated_changes(card, years, np.inf, age)
+        assert within_3_standard_errors(expected_replacements(years, card, age), failed), (age, years)
+
+
+def test_the_limit_is_reached_after_many_lives_and_negative_at_first():
+    card = weibull(2.10135)
+    assert long_run_replacements(0, card) == pytest.approx(-0.375, abs=1e-5)
+    assert expected_replacements(0, card) == 0
+    assert expected_replacements(10, card) == pytest.approx(long_run_replacements(10, card), abs=1e-6)
+
+
+def test_a_shape_below_1_nears_the_limit_too():
+    card = weibull(0.72090)
+    assert expected_replacements(30, card) == pytest.approx(long_run_replacements(30, card), abs=5e-4)
+
+
+@pytest.mark.parametrize("shape", [20, 100])
+def test_lives_that_hardly_scatter_fail_all_together(shape):
+    card = weibull(shape)
+    assert expected_replacements([0.7, 1.5, 2.5], card) == pytest.approx([0, 1, 2], abs=2e-3)
+
+
+@settings(max_examples=25)
+@given(LIVES, st.floats(0.5, 20))
+def test_replacements_rise_with_time_and_lie_between_one_failure_and_their_bound(card, years):
+    times = np.linspace(0, years, 25)
+    counts = expected_replacements(times, card)
+    assert np.all(np.diff(counts) >= -1e-6)
+    # Barlow and Proschan: at least F(t), and at most F/(1 - F).
+    failed = 1 - card.survival(times)
+    assert np.all(counts >= failed - 1e-5)
+    assert np.all(counts * (1 - failed) <= failed + 1e-5)
+
+
+@settings(max_examples=25)
+@given(LIVES)
+def test_the_rate_of_replacements_nears_one_a_mean_life(card):
+    mean = card.mean_life_years()
+    early, late = expected_replacements(np.array([30, 31]) * mean, card)
+    assert late - early == pytest.approx(1, abs=0.02)
+
+
+@settings(max_examples=25)
+@given(LIVES, st.floats(0.1, 20), st.floats(0.01, 100))
+def test_a_change_of_the_unit_of_time_changes_nothing(card, years, unit):
+    fields = {name: getattr(card, name) for name in ("wear_shape", "early_share")}
+    other = CardLife(
+        wear_life_years=card.wear_life_years * unit,
+        random_per_year=card.random_per_year / unit,
+        early_mean_years=card.early_mean_years * unit,
+        **fields,
+    )
+    assert expected_replacements(years * unit, other) == pytest.approx(expected_replacements(years, card), rel=1e-7)
+
+
+def test_many_cards_and_times_give_what_each_alone_gives():
+    cards = CardLife([4.0, 8.0, 16.0], wear_shape=[2.0, 3.0, 5.0], random_per_year=0.02)
+    years, ages = np.array([[2.0], [11.0]]), np.array([0.0, 1.0, 2.0])
+    together = expected_replacements(years, cards, ages)
+    assert together.shape == (2, 3)
+    for i, j in np.ndindex(2, 3):
+        one = CardLife(cards.wear_life_years[j], wear_shape=cards.wear_shape[j], random_per_year=0.02)
+        assert together[i, j] == pytest.approx(expected_replacements(years[i, 0], one, ages[j]), rel=1e-5)
+
+
+@pytest.mark.parametrize(("years", "change"), [(3, 5), (10, 5), (10, 3), (12, 2.2), (25, 4.93)])
+def test_changes_at_an_age_are_as_simulated(years, change):
+    card = CardLife(8, 0.5, 2.5, random_per_year=0.02, early_share=0.03)
+    found = expected_changes(years, card, change)
+    failed, planned = simulated_changes(card, years, change)
+    assert within_3_standard_errors(found.failures, failed)
+    assert within_3_standard_errors(found.planned, planned)
+
+
+def test_changes_of_lives_spread_evenly_have_their_closed_form():
+    # Changed at 2: y = 1 + failures has y' = y/4 up to 2, then y' = y/4 - exp((t - 2)/4)/8.
+    found = expected_changes([2, 3], EVEN, 2)
+    assert found.failures == pytest.approx([exp(0.5) - 1, exp(0.75) - exp(0.25) / 8 - 1], rel=1e-7)
+    assert found.planned == pytest.approx([0, exp(0.25) / 2], rel=1e-7)
+
+
+def test_a_planned_age_beyond_the_time_changes_nothing():
+    card = CardLife(8, random_per_year=0.02)
+    found = expected_changes([0, 5, 12], card, [1, 5, 50])
+    assert found.failures == pytest.approx(expected_replacements([0, 5, 12], card), rel=1e-7)
+    assert found.planned.tolist() == [0, 0, 0]
+
+
+def test_cards_that_never_fail_are_changed_on_time_but_not_at_the_very_end():
+    found = expected_changes(10, CardLife(1e9), [2.5, 3, 10, 11])
+    assert found.planned == pytest.approx([3, 3, 0, 0], abs=1e-12)
+    assert found.failures == pytest.approx(0, abs=1e-12)
+    assert expected_replacements(10, CardLife(1e9)) == pytest.approx(0, abs=1e-12)
+
+
+@settings(max_examples=25)
+@given(LIVES, st.floats(0.3, 10))
+def test_of_a_long_time_the_changes_take_the_mean_stay_each(card, change):
+    years = 40 * min(change, card.mean_life_years())
+    found = expected_changes(years, card, change)
+    stay = card.mean_years_until(change)
+    assert found.failures + found.planned == pytest.approx(years / stay, abs=1.05 + 0.01 * years / stay)
+    failed = 1 - card.survival(change)
+    assert found.failures == pytest.approx(failed * years / stay, abs=1.05 + 0.01 * years / stay)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: expected_replacements(-1, EVEN), "years: found -1; allowed: 0 or more years"),
+        (lambda: expected_replacements(np.inf, EVEN), "years: found inf; allowed: 0 or more years"),
+        (lambda: expected_replacements(1, EVEN, np.nan), "age_years: found nan"),
+        (lambda: expected_replacements(10, CardLife(1e-6)), "mean lives of the card; allowed: at most 100.*long_run"),
+        (lambda: expected_replacements([1, 2], CardLife([1, 2, 3.0])), "shapes: found years"),
+        (lambda: long_run_replacements("4", EVEN), "years: found '4'"),
+        (lambda: expected_changes(1, EVEN, 0), "change_years: found 0; allowed: above 0 years"),
+        (lambda: expected_changes(10, EVEN, 0.01), "change_years: found 0.01 years; allowed: 0.01 of the time or more"),
+        (lambda: expected_changes([1, 2], EVEN, [1, 2, 3]), "shapes: found years"),
+    ],
+)
+def test_what_cannot_be_counted_is_refused(call, message):
+    with pytest.raises(InputError, match=message):
+        call()
+
+
+def test_an_old_card_of_a_table_that_has_ended_fails_at_once():
+    assert expected_replacements(1, EVEN, 4) == pytest.approx(np.exp(0.25), rel=1e-3)

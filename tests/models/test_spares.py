@@ -1,0 +1,97 @@
+"""Spares against published tables and examples, scipy, and plain search."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from edgestore import InputError, chance_spares_last, spares_for_confidence, spares_for_separate
+
+MEANS, SURE, CVS = st.floats(0, 200), st.floats(0.01, 0.9999), st.one_of(st.just(0.0), st.floats(0.02, 3))
+
+
+@pytest.mark.parametrize(("mean", "spares"), [(1, (2, 3, 4)), (2, (4, 5, 6)), (5, (8, 9, 11)), (10, (14, 15, 18))])
+def test_the_table_of_poissons_law(mean, spares):
+    assert tuple(spares_for_confidence(mean, [0.9, 0.95, 0.99])) == spares
+
+
+def test_the_published_example_of_30_parts_for_90_days():
+    # Blanchard: 30 parts of 10 000 h, 90 days of 24 h, 95 %.
+    assert spares_for_confidence(30 * 90 * 24 / 10_000, 0.95) == 11
+
+
+def test_one_stock_needs_12_where_three_need_17():
+    # Barlow and Proschan 1981.
+    means = [2.6, 3.0, 2.4]
+    assert spares_for_confidence(sum(means), 0.9) == 12
+    assert spares_for_separate(means, 0.9).sum() == 17
+
+
+@given(MEANS, SURE, CVS)
+def test_scipy_gives_the_same_quantiles(mean, confidence, cv):
+    law = stats.nbinom(1 / cv**2, 1 / (1 + cv**2 * mean)) if cv else stats.poisson(mean)
+    found = spares_for_confidence(mean, confidence, cv)
+    assert found >= 0
+    assert law.cdf(found) >= confidence - 1e-9
+    assert found == 0 or law.cdf(found - 1) < confidence + 1e-9
+    assert chance_spares_last(found, mean, cv) == pytest.approx(law.cdf(found), abs=1e-9)
+
+
+@given(MEANS, MEANS, SURE, SURE, CVS)
+def test_more_failures_or_more_confidence_never_need_fewer_spares(mean, more, confidence, surer, cv):
+    low, high = sorted([mean, more])
+    assert spares_for_confidence(low, confidence, cv) <= spares_for_confidence(high, confidence, cv)
+    low, high = sorted([confidence, surer])
+    assert spares_for_confidence(mean, low, cv) <= spares_for_confidence(mean, high, cv)
+
+
+def test_an_uncertain_rate_needs_more():
+    needed = spares_for_confidence(6.48, 0.95, [0, 1e-4, 0.25, 0.5, 1])
+    assert needed.tolist() == [11, 11, 12, 14, 20]
+
+
+def test_an_uncertain_rate_is_as_simulated():
+    rng = np.random.default_rng(9)
+    drawn = rng.poisson(rng.gamma(4, 6.48 / 4, 200_000)) <= 11
+    error = 3 * drawn.std() / np.sqrt(drawn.size)
+    assert chance_spares_last(11, 6.48, 0.5) == pytest.approx(drawn.mean(), abs=error)
+
+
+@given(st.lists(st.floats(0, 4), min_size=2, max_size=3), st.floats(0.5, 0.98))
+def test_no_other_way_to_stock_separately_needs_fewer(means, confidence):
+    found = spares_for_separate(means, confidence)
+    total = int(found.sum())
+    assert np.prod(stats.poisson.cdf(found, means)) >= confidence - 1e-12
+    fewer = (np.array(way) for way in product(range(total), repeat=len(means)) if sum(way) == total - 1)
+    assert all(np.prod(stats.poisson.cdf(way, means)) < confidence + 1e-12 for way in fewer)
+    assert spares_for_confidence(sum(means), confidence) <= total
+
+
+def test_no_failures_need_no_spares_and_one_stock_is_one_stock():
+    assert spares_for_confidence(0, 0.9999) == 0
+    assert chance_spares_last(0, [0, 1]) == pytest.approx([1, np.exp(-1)])
+    assert spares_for_separate(3, 0.95) == spares_for_confidence(3, 0.95)
+    assert spares_for_separate([[1, 2], [3, 4]], 0.9).shape == (2, 2)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: spares_for_confidence(-1, 0.9), "failures: found -1; allowed: 0 or more and at most 1e\\+06 failures"),
+        (lambda: spares_for_confidence(1, 1), "confidence: found 1; allowed: above 0 and at most 0.9999"),
+        (lambda: spares_for_confidence(1, 95), "confidence: found 95.*A percentage is divided by 100"),
+        (lambda: spares_for_confidence(1, 0.9, -0.1), "failures_cv: found -0.1; allowed: 0 or more and at most 10"),
+        (lambda: spares_for_confidence(np.inf, 0.9), "failures: found inf"),
+        (lambda: spares_for_confidence([1, 2], [0.5, 0.6, 0.7]), "shapes: found failures"),
+        (lambda: chance_spares_last(1.5, 1), "spares: found 1.5; allowed: whole cards"),
+        (lambda: chance_spares_last(-1, 1), "spares: found -1; allowed: 0 or more cards"),
+        (lambda: spares_for_separate([1, 2], [0.9, 0.8]), "confidence: found several numbers; allowed: one number"),
+        (lambda: spares_for_separate([], 0.9), "failures: found no number"),
+    ],
+)
+def test_bad_input_is_refused(call, message):
+    with pytest.raises(InputError, match=message):
+        call()

@@ -1,0 +1,69 @@
+"""The panel of the proposal: the document follows the choices, and the pack is written or refused."""
+
+import re
+from base64 import b64decode
+from html import unescape
+
+import pytest
+
+from edgestore import InputError
+from edgestore.documents import pack as packs
+from edgestore.panels.proposal import proposal_panel
+
+
+@pytest.fixture
+def panel(tmp_path):
+    made = proposal_panel()  # nothing runs that could call later, so that each change is shown at once
+    made.folder.value = str(tmp_path / "pack")
+    return made
+
+
+def shown(panel):
+    return unescape(re.search(r'srcdoc="(.*?)"', panel.document.value, flags=re.DOTALL)[1])
+
+
+def test_the_document_follows_the_choices(panel):
+    before = shown(panel), panel.sentence.value, panel.picture.value
+    panel.controls["retention_days"].value = 12
+    assert shown(panel) != before[0]
+    assert panel.sentence.value != before[1]
+    assert panel.picture.value != before[2]
+    panel.controls["kinds"].value = "site"
+    assert "one kind for the site" in shown(panel)
+
+
+def test_nothing_runs_in_the_document_that_is_shown(panel):
+    assert 'sandbox=""' in panel.document.value
+    assert "<script" not in shown(panel)
+
+
+def test_the_download_is_the_document_that_is_shown(panel):
+    address = re.search(r'href="data:text/html;base64,(.*?)"', panel.link.value)[1]
+    assert b64decode(address).decode() == shown(panel)
+
+
+def test_a_refused_choice_shows_no_document(panel):
+    panel.controls["cards"].value = "none.csv"
+    assert panel.document.value == panel.link.value == ""
+    panel._save()
+    assert panel.saved.value == ""
+
+
+def test_the_button_writes_the_pack_and_refuses_a_folder_of_the_users(panel, tmp_path):
+    panel.save.click()
+    assert "Written" in panel.saved.value
+    assert (tmp_path / "pack" / "plan.xlsx").is_file()
+    (tmp_path / "pack" / "letter.txt").write_text("mine")
+    panel.save.click()
+    assert "files of another origin (letter.txt)" in panel.saved.value
+
+
+def test_where_nothing_prints_the_pack_is_written_without_the_pdf_and_says_so(panel, tmp_path, monkeypatch):
+    def no_printer(_):
+        raise InputError([])
+
+    monkeypatch.setattr(packs, "pdf", no_printer)
+    panel.save.click()
+    assert "Without the PDF." in panel.saved.value
+    assert not (tmp_path / "pack" / "proposal.pdf").exists()
+    assert (tmp_path / "pack" / "proposal.html").is_file()
