@@ -37,8 +37,9 @@ def _ceiling(axes: Axes) -> None:
 
 
 def _dome_inside(axes: Axes, middle: float = 50) -> None:
-    """Draw the base of a dome with its lens part."""
+    """Draw the base of a dome with its lens part and a board."""
     box(axes, (middle - 30, 65), (60, 9), MIDDLE)
+    box(axes, (middle + 14.5, 56.5), (11, 8.5), PALE, 3)  # a board, which holds the slot
     disc(axes, (middle, 56), 11, PALE, 4)
     lens(axes, (middle - 4, 51), 4.5)
 

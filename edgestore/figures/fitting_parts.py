@@ -20,7 +20,7 @@ WIDE, HIGH = 100, 80
 
 PANE_INCH = 3.0
 WORDS_PT = 11
-"""Size of the words on a pane of ``PANE_INCH``; at 58 mm, three to a page, they are 8 points."""
+"""Size of the words on a pane of ``PANE_INCH``; at 56 mm, three to a page, they are 8 points."""
 
 LETTER = 2.9
 """Mean width of a letter of that size."""

@@ -65,8 +65,8 @@ def test_no_two_words_lie_over_each_other(drawing):
 def test_words_can_be_read_three_to_a_page(drawing):
     _, axes = drawn(drawing)
     assert axes.texts
-    # 58 mm are 2.28 inch: 11 points become 8.
-    assert all(text.get_fontsize() * 2.28 / PANE_INCH > 8 for text in axes.texts)
+    # 56 mm are 2.205 inch: 11 points become 8.1.
+    assert all(text.get_fontsize() * 2.205 / PANE_INCH > 8 for text in axes.texts)
     assert WORDS_PT == 11
 
 
