@@ -11,7 +11,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
 ROOT = Path(__file__).resolve().parents[2]
 NOTEBOOKS = ROOT / "notebooks"
@@ -27,6 +27,8 @@ BROWSER_OPTIONS = (
 )
 NO_BROWSER = "no Chromium on the PATH; install it, on Debian and Ubuntu with: apt-get install chromium"
 PATIENCE_MS = 60_000
+
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @dataclass
