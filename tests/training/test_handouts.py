@@ -1,6 +1,7 @@
 """Hand-outs are sound pages that ask for nothing, can be read by a 14-year-old and in grey, and are written whole."""
 
 import io
+import os
 import re
 
 import html5lib
@@ -131,7 +132,12 @@ def test_the_phone_page_has_every_check_and_every_caution():
 
 
 def pages_of(name):
-    return pypdf.PdfReader(io.BytesIO(pdf(page(name, GUIDE)))).pages
+    """Print a hand-out and give its pages; where WeasyPrint finds no Pango, leave the test."""
+    try:
+        printed = pdf(page(name, GUIDE))
+    except InputError as error:
+        (pytest.fail if os.environ.get("EDGESTORE_SKIP_NOTHING") == "1" else pytest.skip)(str(error))
+    return pypdf.PdfReader(io.BytesIO(printed)).pages
 
 
 def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all():
@@ -178,6 +184,7 @@ def test_without_weasyprint_nothing_is_written_and_the_mend_is_told(tmp_path, mo
 
 
 def test_the_command_writes_html_and_pdf(tmp_path, capsys):
+    assert pages_of("fitting_guide")
     assert main(["handouts", "--out", str(tmp_path / "out"), "--housing", "bullet", "--slot", "slide-in"]) == 0
     names = sorted(path.name for path in (tmp_path / "out").iterdir())
     assert names == [
