@@ -247,7 +247,7 @@ def as_cameras(rows):
     texts = []
     for n, (mean, over, known, largest) in enumerate(rows):
         shown_mean = "" if known == "cap" else f"{mean:.4f}"
-        shown_cap = "" if known == "mean" else f"{mean * over * 1.001:.4f}"
+        shown_cap = "" if known == "mean" else f"{min(mean * over * 1.001, 200):.4f}"  # the most that a list takes
         texts.append(f"camera {n},{shown_mean},{shown_cap},,,,,,,,{largest},")
     return cameras(*texts)
 
