@@ -1,6 +1,7 @@
 """Choose, justify and look after the memory card that lets a network camera record on its own."""
 
 from edgestore.checks import Fault, InputError
+from edgestore.models._interval import BestInterval
 from edgestore.models.amplification import (
     write_amplification_camera,
     write_amplification_fifo,
@@ -33,10 +34,21 @@ from edgestore.models.duty import (
 )
 from edgestore.models.few_failures import RandomRate, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
 from edgestore.models.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
+from edgestore.models.group import best_group_years, cost_per_year_for_group
 from edgestore.models.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
+from edgestore.models.horizon import CheapestCard, HorizonCost, cheapest_card, cost_for_horizon
+from edgestore.models.inspection import best_inspection_years, cost_per_year_for_inspection
+from edgestore.models.life_table import LifeTable
 from edgestore.models.lifetime import CardLife
 from edgestore.models.outage import Outages, availability, away_fraction, hidden_failure_fraction
+from edgestore.models.renewal import (
+    ExpectedChanges,
+    expected_changes,
+    expected_replacements,
+    long_run_replacements,
+)
 from edgestore.models.repair import ExponentialRepair, LognormalRepair
+from edgestore.models.replacement import best_change_years, cost_per_year_for_change, next_change_years
 from edgestore.models.retention import (
     WeekOfRetention,
     bitrate_mbit_s_for_retention,
@@ -57,6 +69,7 @@ from edgestore.models.simulated_card import (
     simulated_write_amplification_random,
 )
 from edgestore.models.simulated_outage import simulated_lost_h_per_year
+from edgestore.models.spares import chance_spares_last, spares_for_confidence, spares_for_separate
 from edgestore.models.speed import (
     guaranteed_write_mbyte_s,
     implied_marks,
@@ -95,14 +108,19 @@ from edgestore.models.wear import (
 
 __all__ = [
     "Backfill",
+    "BestInterval",
     "CardLife",
+    "CheapestCard",
+    "ExpectedChanges",
     "ExponentialRepair",
     "Fault",
+    "HorizonCost",
     "HurstEstimate",
     "InputError",
     "KeepsUp",
     "LifeFigures",
     "LifeFit",
+    "LifeTable",
     "Lognormal",
     "LognormalProductShares",
     "LognormalRepair",
@@ -121,19 +139,30 @@ __all__ = [
     "away_fraction",
     "backfill_h",
     "backfill_of_site",
+    "best_change_years",
+    "best_group_years",
+    "best_inspection_years",
     "bitrate_from_frames_mbit_s",
     "bitrate_mbit_s_for_retention",
     "capacity_gb_for_retention",
     "capacity_gb_for_share",
     "catch_up_s",
     "chance_at_least",
+    "chance_spares_last",
     "chance_that_k_of_n_last",
+    "cheapest_card",
     "clips_per_day",
+    "cost_for_horizon",
+    "cost_per_year_for_change",
+    "cost_per_year_for_group",
+    "cost_per_year_for_inspection",
     "cv_of_mean",
     "endurance_tbw_from_cycles",
     "endurance_tbw_from_hours",
     "equivalent_temperature_c",
     "estimated_range_mbit_s",
+    "expected_changes",
+    "expected_replacements",
     "fit_lognormal",
     "fit_weibull",
     "guaranteed_write_mbyte_s",
@@ -146,6 +175,7 @@ __all__ = [
     "life_figures",
     "life_years",
     "lognormal_product_shares",
+    "long_run_replacements",
     "lost_in_backfill_h",
     "mean_clip_s",
     "mean_range_mbit_s",
@@ -153,6 +183,7 @@ __all__ = [
     "mean_under_cap_mbit_s",
     "min_write_mbyte_s",
     "mtbf_lower_years",
+    "next_change_years",
     "outage_figures",
     "passes_per_year",
     "quantile_of_law",
@@ -164,6 +195,8 @@ __all__ = [
     "simulated_lost_h_per_year",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
+    "spares_for_confidence",
+    "spares_for_separate",
     "speed_margin",
     "spread",
     "stall_buffer_mb",

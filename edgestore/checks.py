@@ -148,6 +148,15 @@ def fraction(name: str, value: Numbers, *, above: float | None = None) -> Values
     return in_range(name, value, "", above=above, at_least=at_least, at_most=1, mend=mend)
 
 
+def whole(name: str, value: Numbers, unit: str, *, at_least: float) -> Values:
+    """Check a count: whole numbers, ``at_least`` so many of ``unit``."""
+    number = in_range(name, value, unit, at_least=at_least)
+    parts = np.mod(number, 1) != 0
+    if np.any(parts):
+        raise refuse(name, float(np.asarray(number)[np.asarray(parts)].flat[0]), f"whole {unit}")
+    return number
+
+
 def one_of(name: str, value: str, allowed: Iterable[str], mend: str = "") -> str:
     """Give ``value`` back when it is one of the ``allowed`` words, or name them all."""
     words = tuple(allowed)

@@ -14,6 +14,9 @@ SIGNATURES = {
     "away_fraction": "(mtbf_h, repair_mean_h)",
     "backfill_h": "(outage_h, bitrate_mbit_s, link_mbit_s, cameras=1.0)",
     "backfill_of_site": "(outage_h, retention_h, bitrate_mbit_s, link_mbit_s, order='together')",
+    "best_change_years": "(card, planned_cost, failure_cost)",
+    "best_group_years": "(card, cards, visit_cost, card_cost, failure_cost, between='replaced')",
+    "best_inspection_years": "(card, inspection_cost, change_cost, lost_cost_per_year)",
     "bitrate_from_frames_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, "
     "key_frame_bits_per_pixel, other_frame_bits_per_pixel)",
     "bitrate_mbit_s_for_retention": "(retention_h, capacity_gb, recorded_fraction=1.0, usable_fraction=1.0)",
@@ -22,14 +25,23 @@ SIGNATURES = {
     "usable_fraction=1.0, unsaved_share=0.0)",
     "catch_up_s": "(trace_mbit_s, write_mbyte_s, stall_s=0.0, burst_mb=0.0, step_s=1.0)",
     "chance_at_least": "(values, wanted)",
+    "chance_spares_last": "(spares, failures, failures_cv=0.0)",
     "chance_that_k_of_n_last": "(k, n, chance)",
+    "cheapest_card": "(years, card, card_price, visit_price, lift_price=0.0, lost_cost_per_day=0.0, dead_days=0.0)",
     "clips_per_day": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
+    "cost_for_horizon": "(years, card, card_price, visit_price, lift_price=0.0, lost_cost_per_day=0.0, "
+    "dead_days=0.0, cards=1.0, policy='failure', change_years=None)",
+    "cost_per_year_for_change": "(change_years, card, planned_cost, failure_cost)",
+    "cost_per_year_for_group": "(interval_years, card, cards, visit_cost, card_cost, failure_cost, between='replaced')",
+    "cost_per_year_for_inspection": "(interval_years, card, inspection_cost, change_cost, lost_cost_per_year)",
     "cv_of_mean": "(cv, hurst, steps)",
     "endurance_tbw_from_cycles": "(capacity_gb, pe_cycles, write_amplification=1.0)",
     "endurance_tbw_from_hours": "(rated_h, rated_mbit_s)",
     "equivalent_temperature_c": "(temperatures_c, hours, activation_ev=1.1)",
     "estimated_range_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, "
     "scene='busy', codec='unknown', night_noise='none', quality='usual')",
+    "expected_changes": "(years, card, change_years)",
+    "expected_replacements": "(years, card, age_years=0.0)",
     "fit_lognormal": "(failed_years, running_years=(), level=0.95)",
     "fit_weibull": "(failed_years, running_years=(), level=0.95)",
     "guaranteed_write_mbyte_s": "(marks, slot_bus=None)",
@@ -44,6 +56,7 @@ SIGNATURES = {
     "life_years": "(endurance_tbw, bitrate_mbit_s, recorded_fraction=1.0)",
     "lognormal_product_shares": "(names, cvs)",
     "lost_in_backfill_h": "(outage_h, retention_h, bitrate_mbit_s, link_mbit_s, cameras=1.0)",
+    "long_run_replacements": "(years, card)",
     "mean_clip_s": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
     "mean_range_mbit_s": "(cap_mbit_s, scene='unknown')",
     "mean_recorded_fraction": "(events_per_h, hours, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
@@ -52,6 +65,7 @@ SIGNATURES = {
     "mtbf_lower_years": "(failures, unit_years, confidence=0.9, prior_a=1.0, prior_b_years=0.0)",
     "outage_figures": "(law, numbers, mtbf_h, retention_h, shared_cause_share=0.0, "
     "card_failures_per_year=0.0, inspected_every_days=365.0)",
+    "next_change_years": "(card, chance, age_years=0.0)",
     "passes_per_year": "(capacity_gb, bitrate_mbit_s, recorded_fraction=1.0)",
     "quantile_of_law": "(law, numbers, share)",
     "recorded_fraction": "(events_per_h, event_s, pre_roll_s=0.0, post_roll_s=0.0)",
@@ -65,6 +79,8 @@ SIGNATURES = {
     "open_units=4, mapping='unit', user_units=60)",
     "simulated_write_amplification_random": "(spare_ratio, pages_per_block=64, cleaning='fifo', user_blocks=500, "
     "hot_write_share=0.5, hot_page_share=0.5, seed=1)",
+    "spares_for_confidence": "(failures, confidence, failures_cv=0.0)",
+    "spares_for_separate": "(failures, confidence)",
     "speed_margin": "(write_mbyte_s, bitrate_mbit_s)",
     "spread": "(values)",
     "stall_buffer_mb": "(bitrate_mbit_s, stall_s=0.75, burst_mb=0.0)",
@@ -94,7 +110,11 @@ SIGNATURES = {
     "CardLife": "(wear_life_years, failed_at_endurance=0.5, wear_shape=3.0, random_per_year=0.0, early_share=0.0, "
     "early_mean_years=0.25, law='weibull')",
     "ExponentialRepair": "(repair_mean_h)",
+    "BestInterval": "(interval_years, cost_per_year, never_cost_per_year)",
+    "CheapestCard": "(total_cost, change_years, on_shelf, over_horizon, saving)",
+    "ExpectedChanges": "(failures, planned)",
     "Fault": "(where, found, allowed, mend='')",
+    "HorizonCost": "(total_cost, cards_cost, visits_cost, lifts_cost, lost_cost, failed, changed_working, visits)",
     "HurstEstimate": "(hurst, standard_error, frequencies)",
     "InputError": "(faults)",
     "KeepsUp": "(keeps_up, passes_rule, why, buffer_needed_mb, backlog_mb, catch_up_s, write_needed_mbyte_s, "
@@ -103,6 +123,7 @@ SIGNATURES = {
     "b50_years)",
     "LifeFit": "(law, scale_years, shape, scale_low_years, scale_high_years, shape_low, shape_high, level, "
     "mean_years, sd_years, log_likelihood, aic, failed, running)",
+    "LifeTable": "(ages_years, failed_fraction)",
     "Lognormal": "(p10, p90)",
     "LognormalProductShares": "(names, first, total, of_log)",
     "LognormalRepair": "(repair_median_h, repair_sigma)",

@@ -149,18 +149,11 @@ def chance_that_k_of_n_last(k: Numbers, n: Numbers, chance: Numbers) -> Values:
     """
     from scipy.special import betainc
 
-    needed = _whole("k", k, at_least=0)
-    cards = _whole("n", n, at_least=1)
+    needed = checks.whole("k", k, "cards", at_least=0)
+    cards = checks.whole("n", n, "cards", at_least=1)
     one = checks.fraction("chance", chance)
     checks.broadcastable(k=needed, n=cards, chance=one)
     if np.any(np.asarray(needed) > np.asarray(cards)):
         raise checks.refuse("k", "more cards than n", "0 to n cards")
     some = np.maximum(needed, 1)
     return betainc(some, cards - some + 1, one) * (needed > 0) + (needed == 0)
-
-
-def _whole(name: str, value: Numbers, at_least: float) -> Values:
-    number = checks.in_range(name, value, "cards", at_least=at_least)
-    if np.any(np.mod(number, 1) != 0):
-        raise checks.refuse(name, "a fraction of a card", "whole numbers")
-    return number

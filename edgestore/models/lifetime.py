@@ -156,6 +156,26 @@ class CardLife:
         weak, sound = self._shares(age)
         return weak * self.early_mean_years + sound * main
 
+    def mean_years_until(self, age_years: Numbers) -> Values:
+        """Mean time, years, that a new card works before it fails or reaches an age of ``age_years``, 0 or more."""
+        left = self.survival(age_years)
+        further = np.where(left > 0, left * self.mean_residual_years(age_years), 0.0)
+        return np.maximum(self.mean_life_years() - further, 0.0)
+
+    def sd_life_years(self) -> Values:
+        """Standard deviation of the life of a new card, years.
+
+        A sound card that wears out after x years has the mean square ``x^2 1F1(2; 3; -rate x)``, the integral of
+        ``2 t exp(-rate t)`` up to x; this is averaged over the wear lives, and a weak card has twice its squared mean.
+        """
+        from scipy.special import hyp1f1
+
+        square = 2 * self.early_share * self.early_mean_years**2
+        for risk, weight in zip(_RISK, _WEIGHT, strict=True):
+            wear = self._wear_years(risk)
+            square = square + (1 - self.early_share) * weight * wear**2 * hyp1f1(2, 3, -self.random_per_year * wear)
+        return np.sqrt(np.maximum(square - self.mean_life_years() ** 2, 0))
+
     def chance_of_lasting(self, years: Numbers, age_years: Numbers = 0.0) -> Values:
         """Chance, 0 to 1, that a card works for ``years`` more when it works at ``age_years``, each 0 or more.
 

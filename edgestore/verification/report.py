@@ -44,7 +44,8 @@ source = "our own log"
 how = "measured: age of the oldest clip, read every Monday"
 ```
 
-`quantity` is a public function of `edgestore`, `inputs` are its arguments: numbers, texts, or lists of them.
+`quantity` is a public function of `edgestore`, `inputs` are its arguments: numbers, texts, or lists of them,
+and for a law of life a table of its fields, as `card = { wear_life_years = 8, wear_shape = 3 }`.
 `expected` is a number, a text or a list, `tolerance` is absolute and in the same unit (0 for a text); take it from
 the digits that the source prints. Only a `recomputed` value must have `how`. When a function gives several things,
 `part` names the one that is meant, as `worst_h` of `retention_through_week`.
@@ -138,6 +139,8 @@ def _inputs(inputs: dict[str, Any]) -> str:
 
 def _short(value: Any) -> str:
     """Write an argument; equal neighbours of a long list are counted, and the list cut."""
+    if isinstance(value, dict):
+        return f"({_inputs(value)})"
     if not isinstance(value, list):
         return str(value)
     if len(value) <= MOST_SHOWN:

@@ -10,7 +10,7 @@ import tomllib
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, TypeAlias, get_args
 
 import numpy as np
 import pandas as pd
@@ -159,9 +159,22 @@ def _agrees(got: Value, check: Check) -> bool:
 
 def _split(function: Callable[..., Any], inputs: dict[str, Value]) -> tuple[list[Value], dict[str, Value]]:
     """Part the inputs into those of a ``*argument``, which are spread, and those passed by name."""
-    star = {p.name for p in inspect.signature(function).parameters.values() if p.kind is p.VAR_POSITIONAL}
+    parameters = inspect.signature(function).parameters
+    inputs = {name: _made(parameters[name], value) for name, value in inputs.items()}
+    star = {p.name for p in parameters.values() if p.kind is p.VAR_POSITIONAL}
     spread = [value for name in star & inputs.keys() for value in np.atleast_1d(inputs[name]).tolist()]
     return spread, {name: value for name, value in inputs.items() if name not in star}
+
+
+def _made(parameter: inspect.Parameter, value: Value) -> Value:
+    """Make what a table of its fields stands for, as a law of life; give any other value as it is."""
+    return _kind(parameter, value)(**value) if isinstance(value, dict) else value
+
+
+def _kind(parameter: inspect.Parameter, table: dict[str, Value]) -> Any:
+    """Give the class, of those that an argument may be, whose fields a table names; None when it is none of them."""
+    kinds = filter(is_dataclass, get_args(parameter.annotation))
+    return next((kind for kind in kinds if table and table.keys() <= {field.name for field in fields(kind)}), None)
 
 
 def _tables(path: Path) -> list[dict[str, Value]]:
@@ -225,7 +238,12 @@ def _call_faults(function: Callable[..., Any], table: dict[str, Value]) -> Itera
         if "inputs" in table and parameter.default is parameter.empty and name not in inputs:
             yield f"no argument {name!r}", f"a value for it, which {function.__name__} needs"
     for name, value in inputs.items():
-        if not _is_value(value):
+        if isinstance(value, dict) and name in signature.parameters:
+            if _kind(signature.parameters[name], value) is None or not all(map(_is_value, value.values())):
+                kinds = filter(is_dataclass, get_args(signature.parameters[name].annotation))
+                words = "; ".join(", ".join(field.name for field in fields(kind)) for kind in kinds)
+                yield f"{name} = {value!r}", f"a table of {words}" if words else VALUE_FORM
+        elif not _is_value(value):
             yield f"{name} = {value!r}", VALUE_FORM
 
 

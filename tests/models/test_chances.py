@@ -83,8 +83,8 @@ def test_more_cards_asked_for_are_less_likely(n, chance):
     ("k", "n", "message"),
     [
         (3, 2, "k: found more cards than n; allowed: 0 to n cards"),
-        (1.5, 2, "k: found a fraction of a card; allowed: whole numbers"),
-        (1, 2.5, "n: found a fraction of a card; allowed: whole numbers"),
+        (1.5, 2, "k: found 1.5; allowed: whole cards"),
+        (1, 2.5, "n: found 2.5; allowed: whole cards"),
         ([1, 3], [2, 2], "k: found more cards than n"),
     ],
 )

@@ -88,7 +88,7 @@ def test_the_saying_about_32_gb_stands_beside_the_arithmetic() -> None:
     said = {
         (check.quantity, tuple(check.inputs.values())): check.expected
         for check in CHECKS
-        if not any(isinstance(value, list) for value in check.inputs.values())
+        if not any(isinstance(value, list | dict) for value in check.inputs.values())
     }
     assert said["retention_h", (32, 4)] == pytest.approx(17.78, abs=0.005)
     assert said["bitrate_mbit_s_for_retention", (40, 32)] == pytest.approx(1.78, abs=0.005)
