@@ -60,9 +60,11 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
     plan.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
     plan.add_argument(
-        "--out", type=Path, required=True, metavar="FOLDER", help="gets plan.csv, candidates.csv, kinds.csv"
+        "--out", type=Path, required=True, metavar="FOLDER", help="gets plan.csv, candidates.csv, kinds.csv, spares.csv"
     )
-    plan.add_argument("--settings", type=Path, metavar="SITE.toml", help="wishes, groups and costs (data/README.md)")
+    plan.add_argument(
+        "--settings", type=Path, metavar="SITE.toml", help="wishes, groups, costs, service log (data/README.md)"
+    )
     plan.add_argument(
         "--kinds", default="camera", metavar="KINDS", help="kinds of card: camera (default), group, site, or how many"
     )
@@ -150,6 +152,12 @@ def _plan(options: argparse.Namespace) -> int:
         print(plan.front.table.to_string(index=False, float_format="{:.0f}".format))
     _say(plan.front.sentence)
     print()
+    if not plan.spares.empty:
+        print(f"Spares for {lists.settings.service.lead_days:g} days:")
+        print(plan.spares.to_string(index=False, float_format="{:.3f}".format), end="\n\n")
+    if plan.calendar is not None:
+        print("Next changes of the cards in service:")
+        print(plan.calendar.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
     _say(plan.sentence)
     for text in plan.warnings:
         _say(f"Take care: {text}")

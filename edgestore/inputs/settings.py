@@ -54,11 +54,35 @@ CARD_SPECIFICATION_KEYS = (
     Column("temperature_high_c", "number", "highest temperature", "degrees Celsius", at_least=-20, at_most=125),
     Column("warranty_years", "number", "warranty wanted", "years", above=0, at_most=50),
 )
+SERVICE_KEYS = (
+    Column("log", "text", "service log (CSV); its path counts from the folder of this file"),
+    Column("as_of", "date", "day by which the log was written; both or neither"),
+    Column(
+        "change_chance",
+        "number",
+        "chance that a card lasts until it is due for a change",
+        default=0.9,
+        above=0,
+        at_most=0.9999,
+        mend="A percentage is divided by 100.",
+    ),
+    Column("lead_days", "number", "time until ordered cards arrive", "days", default=30.0, above=0, at_most=1000),
+    Column(
+        "spares_confidence",
+        "number",
+        "chance that the spares last until then",
+        default=0.95,
+        above=0,
+        at_most=0.9999,
+        mend="A percentage is divided by 100.",
+    ),
+)
 TABLES = {
     "requirements": REQUIREMENT_KEYS,
     "costs": COST_KEYS,
     "document": DOCUMENT_KEYS,
     "card_specification": CARD_SPECIFICATION_KEYS,
+    "service": SERVICE_KEYS,
 }
 GROUPS = "groups"
 
@@ -117,6 +141,17 @@ class CardSpecification:
 
 
 @dataclass(frozen=True)
+class Service:
+    """How cards in service are looked after; meaning and units as ``SERVICE_KEYS`` declares them."""
+
+    log: Path | None = None
+    as_of: datetime.date | None = None
+    change_chance: float = 0.9
+    lead_days: float = 30.0
+    spares_confidence: float = 0.95
+
+
+@dataclass(frozen=True)
 class Settings:
     """The settings of a site.
 
@@ -132,6 +167,8 @@ class Settings:
         What a document says of its maker.
     card_specification : CardSpecification
         What is asked of each card besides.
+    service : Service
+        How cards in service are looked after.
     """
 
     requirements: Mapping[str, float] = field(default_factory=dict)
@@ -139,6 +176,7 @@ class Settings:
     costs: Costs | None = None
     document: Document = field(default_factory=Document)
     card_specification: CardSpecification = field(default_factory=CardSpecification)
+    service: Service = field(default_factory=Service)
 
 
 def read_settings(source: Source, name: str = "settings") -> Settings:
@@ -194,8 +232,15 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
             group: _table(asked, REQUIREMENT_KEYS, f'{name}, [{GROUPS}."{group}"]', faults)
             for group, asked in listed.items()
         }
+    service = read.get("service", {})
+    if bool(service.get("log")) != ("as_of" in service):
+        found = "a log without as_of" if service.get("log") else "as_of without a log"
+        faults.append(
+            Fault(f"{name}, [service]", found, "both or neither", "A log tells ages on the day it was written.")
+        )
     if faults:
         raise InputError(faults)
+    service["log"] = folder / service["log"] if service.get("log") else None
     document = read.get("document", {})
     if document.get("logo"):
         document["logo"] = folder / document["logo"]
@@ -205,6 +250,7 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         Costs(**read["costs"]) if "costs" in read else None,
         Document(**document),
         CardSpecification(**read.get("card_specification", {})),
+        Service(**service),
     )
 
 

@@ -15,7 +15,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan as ``plan.csv``, ``candidates.csv`` and ``kinds.csv``.
+    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, with a log ``calendar.csv``.
 
     Parameters
     ----------
@@ -39,7 +39,14 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
 
 def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     """Give the tables of a plan that are written, by name."""
-    return {"plan": plan.plan, "candidates": plan.candidates, "kinds": plan.front.table}
+    dates = {} if plan.calendar is None else {"calendar": plan.calendar}
+    return {
+        "plan": plan.plan,
+        "candidates": plan.candidates,
+        "kinds": plan.front.table,
+        "spares": plan.spares,
+        **dates,
+    }
 
 
 def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:

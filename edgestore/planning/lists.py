@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -10,8 +11,8 @@ import pandas as pd
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
-from edgestore.inputs.sheet import Source
 from edgestore.planning.evidence import Evidence, read_evidence
 from edgestore.planning.kinds import Kinds
 from edgestore.planning.requirements import Requirements, wanted_by_camera
@@ -33,6 +34,7 @@ class SiteLists:
     notes: tuple[str, ...]
     files: tuple[Path, ...]
     settings: Settings = field(default_factory=Settings)
+    log: pd.DataFrame | None = None
 
     def plan(self, site: Requirements | None = None, kinds: Kinds = "camera") -> SitePlan:
         """Plan the site; the plan's warnings begin with the notes.
@@ -57,12 +59,14 @@ class SiteLists:
         """
         site = Requirements(**self.settings.requirements) if site is None else site
         wanted = wanted_by_camera(self.cameras, site, self.settings.groups)
-        plan = site_plan(self.cameras, self.cards, wanted, self.evidence.rows, self.settings.costs, kinds)
+        asked = self.settings
+        evidence = self.evidence.rows
+        plan = site_plan(self.cameras, self.cards, wanted, evidence, asked.costs, kinds, asked.service, self.log)
         return replace(plan, warnings=(*self.notes, *plan.warnings))
 
 
 def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = None) -> SiteLists:
-    """Read a camera list, the files that it names, a card list, and the settings of the site.
+    """Read a camera list, the files that it names, a card list, the settings of the site and the log these name.
 
     Parameters
     ----------
@@ -79,7 +83,7 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
     Raises
     ------
     InputError
-        With every fault of the lists, of the settings, and of all files that the camera list names.
+        With every fault of the lists, of the settings, and of all files that the camera list or the settings name.
     """
     faults: list[Fault] = []
     camera_table, card_table = _read(read_cameras, cameras, faults), _read(read_cards, cards, faults)
@@ -90,13 +94,18 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
             evidence = read_evidence(camera_table.rows, _folder(cameras))
         except InputError as error:
             faults += error.faults
-    if camera_table is None or card_table is None or evidence is None or asked is None:
+    log = None
+    if asked is not None and asked.service.log is not None and asked.service.as_of is not None:
+        log = _read(partial(read_service_log, as_of=asked.service.as_of), asked.service.log, faults)
+    if faults or camera_table is None or card_table is None or evidence is None or asked is None:
         raise InputError(faults)
     sources = [source for source in (cameras, cards, settings) if source is not None]
     groups = group_notes(asked, _name(sources[-1]), camera_table.rows["group"])
-    notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes)
-    files = tuple(Path(source) for source in sources if not isinstance(source, tuple))
-    return SiteLists(camera_table.rows, card_table.rows, evidence, notes, (*files, *evidence.files), asked)
+    notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes, *(log.notes if log else ()))
+    files = [Path(source) for source in sources if not isinstance(source, tuple)]
+    files += [asked.service.log] if asked.service.log else []
+    rows = log.rows if log else None
+    return SiteLists(camera_table.rows, card_table.rows, evidence, notes, (*files, *evidence.files), asked, rows)
 
 
 def _folder(source: ListFile) -> Path | None:
@@ -107,10 +116,10 @@ def _name(source: ListFile) -> str:
     return source[0] if isinstance(source, tuple) else Path(source).name
 
 
-def _read(read: Callable[[Source, str], Read], source: ListFile, faults: list[Fault]) -> Read | None:
+def _read(read: Callable[..., Read], source: ListFile, faults: list[Fault]) -> Read | None:
     content = source[1] if isinstance(source, tuple) else source
     try:
-        return read(content, _name(source))
+        return read(content, name=_name(source))
     except InputError as error:
         faults += error.faults
         return None

@@ -8,8 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.inputs.settings import Costs
-from edgestore.models.wear import life_years
+from edgestore.inputs.settings import Costs, Service
 from edgestore.planning.against_cap import compared, rates_at_cap
 from edgestore.planning.cost import COST_ASSUMPTION
 from edgestore.planning.evidence import no_evidence
@@ -17,16 +16,14 @@ from edgestore.planning.kinds import BY_EXCHANGE, Front, Kinds, checked_kinds, c
 from edgestore.planning.reasons import reasons
 from edgestore.planning.remarks import ASSUMPTIONS, warnings
 from edgestore.planning.requirements import WANTED, Requirements, wanted_by_camera
-from edgestore.planning.rows import camera_rates, card_endurance_tbw
-from edgestore.planning.sure import chance_and_p10_life_years
+from edgestore.planning.rows import camera_rates
+from edgestore.planning.service import SERVICE_ASSUMPTION, calendar, likely_life_years, spare_cards
+from edgestore.planning.sure import chance_and_p10_life_years, due_years
 from edgestore.planning.tried import Tried, tried
 from edgestore.planning.words import counted, money, number, span
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
-
-LIKELY_SHARES = (np.arange(16) + 0.5) / 16
-"""Evenly spread places between the lowest and the highest endurance of a card: any of them is as likely."""
 
 SHOWN_RATES = (
     *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "recorded_fraction"),
@@ -54,6 +51,10 @@ class SitePlan:
         The policy: a card for each ``camera``, one kind a ``group`` or for the ``site``, or so many kinds at most.
     tries : Tried
         Every card tried in every camera.
+    spares : DataFrame
+        Spares to keep of each kind, of :func:`edgestore.planning.service.spare_cards`.
+    calendar : DataFrame or None
+        The cards in service by their next change (:func:`edgestore.planning.service.calendar`); None without a log.
     assumptions, warnings : tuple of str
         What a reader must know before repeating an answer.
     """
@@ -66,6 +67,8 @@ class SitePlan:
     costs: Costs | None
     kinds: Kinds
     tries: Tried
+    spares: pd.DataFrame
+    calendar: pd.DataFrame | None
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -144,6 +147,8 @@ def site_plan(
     evidence: pd.DataFrame | None = None,
     costs: Costs | None = None,
     kinds: Kinds = "camera",
+    service: Service | None = None,
+    log: pd.DataFrame | None = None,
 ) -> SitePlan:
     """Choose a card for every camera of a site.
 
@@ -160,6 +165,10 @@ def site_plan(
         What visits cost. Cards without a price are then left out. No cost is counted when left out.
     kinds : str or int
         A card for each ``camera``, one kind a ``group`` or for the whole ``site``, or so many kinds at most.
+    service : Service, optional
+        How cards in service are looked after; its defaults when left out.
+    log : DataFrame, optional
+        Rows of the service log, by the day that ``service`` tells: the next change is then a date.
 
     Returns
     -------
@@ -179,6 +188,8 @@ def site_plan(
     evidence = no_evidence(cameras) if evidence is None else evidence
     kinds = checked_kinds(kinds)
     wanted = wanted_by_camera(cameras, wanted) if isinstance(wanted, Requirements) else wanted
+    service = Service() if service is None else service
+    listed = cards
     cards, costs, told = _offer(cards, costs)
     streams = camera_rates(cameras, evidence)
     tries = tried(cameras, cards, streams, wanted, costs)
@@ -186,7 +197,16 @@ def site_plan(
     chosen = choice.chosen
     at_cap = tried(cameras, cards, rates_at_cap(streams), wanted, costs)
     plan = _plan(cameras, cards, streams, wanted, tries, chosen, alone.chosen)
-    plan[["chance_of_lasting", "p10_life_years"]] = _certainty(cards, streams, chosen, wanted)
+    plan[["chance_of_lasting", "p10_life_years", "next_change_years"]] = _certainty(
+        cards, streams, chosen, wanted, service.change_chance
+    )
+    in_service = None
+    if log is not None:
+        in_service, unknown = calendar(log, cameras, listed, streams, service)
+        told += unknown
+        soonest = in_service.drop_duplicates("camera").set_index("camera").reindex(plan["camera"]).reset_index()
+        plan["next_change"] = soonest["next_change"].astype(object).fillna("")
+        plan["next_change_years"] = soonest["next_change_years"].fillna(plan["next_change_years"])
     chosen_at_cap = choose(kinds, at_cap, cameras["group"]).chosen
     plan = plan.join(compared(streams, cards, chosen, at_cap.given, chosen_at_cap))
     del at_cap
@@ -194,10 +214,12 @@ def site_plan(
     assumed = (
         *ASSUMPTIONS,
         *((COST_ASSUMPTION,) if costs else ()),
+        SERVICE_ASSUMPTION,
         *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
     )
     told += warnings(plan, cameras, evidence)
-    return SitePlan(plan, cameras, cards, evidence, wanted, costs, kinds, tries, assumed, told)
+    spares = spare_cards(plan, service)
+    return SitePlan(plan, cameras, cards, evidence, wanted, costs, kinds, tries, spares, in_service, assumed, told)
 
 
 def _offer(cards: pd.DataFrame, costs: Costs | None) -> tuple[pd.DataFrame, Costs | None, tuple[str, ...]]:
@@ -212,16 +234,16 @@ def _offer(cards: pd.DataFrame, costs: Costs | None) -> tuple[pd.DataFrame, Cost
     return cards[priced], costs, (f"Cards without a price are left out, since costs are counted: {without}.",)
 
 
-def _certainty(cards: pd.DataFrame, streams: pd.DataFrame, chosen: Chosen, wanted: pd.DataFrame) -> Array:
-    """Chance that the chosen card lasts the wanted years, and the age at which one such card in ten is gone."""
-    answers = np.full((len(chosen), 2), np.nan)
+def _certainty(
+    cards: pd.DataFrame, streams: pd.DataFrame, chosen: Chosen, wanted: pd.DataFrame, change_chance: float
+) -> Array:
+    """Chance that the chosen card lasts the wanted years; ages at which one in ten is gone, and it is to be changed."""
+    answers = np.full((len(chosen), 3), np.nan)
     served = chosen >= 0
     if served.any():
-        low, high = (endurance[chosen[served], None] for endurance in card_endurance_tbw(cards))
-        endurance = low + (high - low) * LIKELY_SHARES
-        rates = streams.loc[served, ["planned_mbit_s", "recorded_fraction"]].to_numpy()
-        life = life_years(endurance, rates[:, :1], rates[:, 1:])
-        answers[served] = np.column_stack(chance_and_p10_life_years(life, wanted.loc[served, "life_years"].to_numpy()))
+        lives = likely_life_years(cards.iloc[chosen[served]], streams.loc[served])
+        chance, p10 = chance_and_p10_life_years(lives, wanted.loc[served, "life_years"].to_numpy())
+        answers[served] = np.column_stack([chance, p10, due_years(lives, np.zeros(len(lives)), change_chance)])
     return answers
 
 

@@ -159,7 +159,7 @@ def certainty(
     low, high = np.quantile(survival, [0.05, 0.95], axis=0)
     lasting = cards.survival(wanted_years)[:, 0]
     chance, range_of_chance = float(lasting.mean()), spread(lasting)
-    p10_life_years = float(_tenth_gone_years(lambda ages: cards.survival(ages).mean(axis=0), 1)[0])
+    p10_life_years = float(_years_until(0.9, lambda ages: cards.survival(ages).mean(axis=0), 1)[0])
     swings = tornado(lambda **values: card(**values).life_quantile_years(0.1), inputs)
     first = INPUT_NAMES[swings.swings[0].name]
     table = pd.DataFrame(
@@ -226,14 +226,42 @@ def chance_and_p10_life_years(wear_life_years: Array, wanted_years: npt.ArrayLik
     """
     cards = CardLife(wear_life_years, **GUESSED_LIFE)
     alive = cards.survival(np.atleast_1d(wanted_years)[:, None]).mean(axis=1)
-    return alive, _tenth_gone_years(lambda ages: cards.survival(ages[:, None]).mean(axis=1), len(alive))
+    return alive, _years_until(0.9, lambda ages: cards.survival(ages[:, None]).mean(axis=1), len(alive))
 
 
-def _tenth_gone_years(alive: Callable[[Array], Array], count: int) -> Array:
-    """Ages at which a fraction of 0.1 is gone, for ``count`` falling curves at once, by bisection."""
+def due_years(wear_life_years: Array, age_years: Array, chance: float) -> Array:
+    """Further time for which each of many cards in service lasts with a wanted chance.
+
+    Parameters
+    ----------
+    wear_life_years : ndarray, shape (cards, possibilities)
+        Years until the endurance of each card is used up, each possibility as likely as the others.
+    age_years : ndarray, shape (cards,)
+        Age of each card, which works, years, 0 or more.
+    chance : float
+        Chance that it lasts until then, above 0 and below 1.
+
+    Returns
+    -------
+    ndarray, shape (cards,)
+        Years from now, with ``GUESSED_LIFE`` for what is known of no card; 0 where no such card would work so long.
+
+    Notes
+    -----
+    As :func:`edgestore.next_change_years`, for a wear life that is known only as a range: the root x of
+    ``mean R(age + x) = chance x mean R(age)`` over the possibilities.
+    """
+    cards = CardLife(wear_life_years, **GUESSED_LIFE)
+    now = cards.survival(age_years[:, None]).mean(axis=1)
+    further = _years_until(chance * now, lambda x: cards.survival((age_years + x)[:, None]).mean(axis=1), len(now))
+    return np.where(now > 0, further, 0.0)
+
+
+def _years_until(left: float | Array, alive: Callable[[Array], Array], count: int) -> Array:
+    """Ages at which a fraction is left, for ``count`` falling curves at once, by bisection."""
     low, high = np.zeros(count), np.full(count, LONGEST_YEARS)
     for _ in range(40):
         middle = (low + high) / 2
-        most_alive = alive(middle) > 0.9
+        most_alive = alive(middle) > left
         low, high = np.where(most_alive, middle, low), np.where(most_alive, high, middle)
     return high

@@ -13,6 +13,7 @@ from edgestore.figures.kinds import KindsFigure
 from edgestore.figures.lasts import LastsFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
 from edgestore.figures.sure import SureFigure
+from edgestore.figures.upkeep import UpkeepFigure
 from edgestore.figures.writes import WritesFigure
 from edgestore.planning.flash import flash_use
 from edgestore.planning.holds import holding
@@ -20,6 +21,7 @@ from edgestore.planning.lasts import lasting
 from edgestore.planning.lists import read_lists
 from edgestore.planning.requirements import Requirements
 from edgestore.planning.sure import certainty
+from edgestore.planning.upkeep import REACHED, upkeep
 from edgestore.planning.writes import footage_of, writing
 
 DATA = Path(__file__).parents[2] / "data"
@@ -58,6 +60,16 @@ MOVES = [
         id="lasts",
     ),
     pytest.param(SureFigure, [certainty(), certainty(wanted_years=9, early_percent=5), certainty(512)], id="sure"),
+    pytest.param(
+        UpkeepFigure,
+        [
+            upkeep(),
+            upkeep(2, 3, lost_cost=200, confidence_percent=99),
+            upkeep(lost_cost=0, cards=1000),
+            upkeep(10, 30, reached=REACHED[0], confidence_percent=50),
+        ],
+        id="upkeep",
+    ),
     pytest.param(
         FlashFigure,
         [flash_use(), flash_use(passes=2), flash_use("page", "static", "no"), flash_use("unit with log", "dynamic")],
@@ -103,6 +115,7 @@ def test_the_alternative_text_holds_the_answer():
     assert holding().sentence in HoldsFigure(holding()).alt_text()
     assert lasting().sentence in LastsFigure(lasting()).alt_text()
     assert flash_use().sentence in FlashFigure(flash_use()).alt_text()
+    assert upkeep().sentence in UpkeepFigure(upkeep()).alt_text()
     assert certainty().sentence in SureFigure(certainty()).alt_text()
     assert front().sentence in KindsFigure(front()).alt_text()
     plan = site()

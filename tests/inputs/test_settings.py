@@ -11,10 +11,12 @@ from edgestore import InputError
 from edgestore.inputs.settings import (
     COST_KEYS,
     GROUPS,
+    SERVICE_KEYS,
     TABLES,
     CardSpecification,
     Costs,
     Document,
+    Service,
     Settings,
     group_notes,
     read_settings,
@@ -181,6 +183,7 @@ def test_defaults_are_those_declared():
     declared = {key.name: key.default for key in COST_KEYS if not key.required}
     costs = Costs(0, 0)
     assert {name: getattr(costs, name) for name in declared} == declared
+    assert Service() == Service(**{key.name: key.default for key in SERVICE_KEYS})
 
 
 values = st.one_of(st.integers(-5, 100), st.floats(allow_nan=True), st.booleans(), st.text("ab7", max_size=3).map(repr))

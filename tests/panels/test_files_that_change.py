@@ -109,4 +109,4 @@ def test_settings_that_cannot_be_used_are_told(files):
 def test_what_is_saved_has_the_front_of_kinds(files):
     frame = shown(files)
     saved = frame.panel.files(frame.result, b"")
-    assert set(saved) == {"plan.csv", "candidates.csv", "kinds.csv", "which_card_for_each_camera.png"}
+    assert set(saved) == {"plan.csv", "candidates.csv", "kinds.csv", "spares.csv", "which_card_for_each_camera.png"}

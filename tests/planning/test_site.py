@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -272,6 +272,7 @@ def test_a_chosen_card_meets_all_and_no_smaller_one_does(camera_list, card_list,
         assert row["reason"]
 
 
+@settings(deadline=None)
 @given(camera_rows, card_rows, st.floats(0.1, 30), st.floats(0.1, 10), st.floats(0.5, 12))
 def test_advice_that_is_followed_to_the_letter_serves_the_camera(camera_list, card_list, days, years, margin):
     site, offer, wanted = as_cameras(camera_list), as_cards(card_list), Requirements(days, years, margin)
