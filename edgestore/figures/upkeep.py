@@ -76,7 +76,7 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         bottom.add_patch(self._likely)
         (self._steps,) = bottom.plot([], [], color=style.BLUE, linewidth=2.5)
         self._wanted = bottom.axvline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
-        (self._kept,) = bottom.plot([], [], "o", color=style.INK, markersize=9, clip_on=False)
+        (self._kept,) = bottom.plot([LEAST_SURE], [0], "o", color=style.INK, markersize=9, clip_on=False)
         self._kept_text = bottom.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, ha="right", va="bottom")
         self._step_up = most_spares / 20
         upper = [self._band, self._curve, self._failing, self._failing_text, self._best_text, *self._lives]
