@@ -47,7 +47,7 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         top.set_xlabel("Age at which a card that still works is changed, years")
         top.set_ylabel("Cost a year and camera")
         top.set_title("Too early wastes visits, too late loses footage; between, it is flat", loc="left", fontsize=11)
-        self._band = Polygon([(0, 0)], facecolor=style.BAND, edgecolor="none")
+        self._band = Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")
         top.add_patch(self._band)
         (self._curve,) = top.plot([], [], color=style.BLUE, linewidth=2.5)
         self._failing = top.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
@@ -72,11 +72,11 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         bottom.set_title(
             "One stock for all: the step up to the right is the price of being surer", loc="left", fontsize=11
         )
-        self._likely = Polygon([(0, 0)], facecolor=style.BAND, edgecolor="none")
+        self._likely = Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")
         bottom.add_patch(self._likely)
         (self._steps,) = bottom.plot([], [], color=style.BLUE, linewidth=2.5)
         self._wanted = bottom.axvline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
-        (self._kept,) = bottom.plot([], [], "o", color=style.INK, markersize=9, clip_on=False)
+        (self._kept,) = bottom.plot([LEAST_SURE], [0], "o", color=style.INK, markersize=9, clip_on=False)
         self._kept_text = bottom.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, ha="right", va="bottom")
         self._step_up = most_spares / 20
         upper = [self._band, self._curve, self._failing, self._failing_text, self._best_text, *self._lives]

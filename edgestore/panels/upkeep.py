@@ -1,10 +1,17 @@
 """Panel on when to change the cards."""
 
+import pandas as pd
+
 from edgestore.figures.upkeep import UpkeepFigure
 from edgestore.panels.frame import Choice, Frame, Number, Panel
-from edgestore.planning.upkeep import REACHED, upkeep
+from edgestore.planning.upkeep import REACHED, Upkeep, upkeep
 
 LADDER, LIFT = (("reached", way) for way in REACHED)
+
+
+def _tables(result: Upkeep) -> dict[str, pd.DataFrame]:
+    return {"when_do_we_change_the_cards": result.ways}
+
 
 PANEL = Panel(
     question="When do we change the cards?",
@@ -56,6 +63,7 @@ PANEL = Panel(
     ),
     answer=upkeep,
     figure=UpkeepFigure,
+    tables=_tables,
 )
 
 

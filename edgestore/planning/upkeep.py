@@ -31,6 +31,8 @@ SIZES = np.array([0.5, 1, 2, 4, 8])
 
 SIZE_WORDS = ("half the size", "this size", "twice the size", "4 times the size", "8 times the size")
 
+MEASURES = ("change_years", "cost_per_year", "cost_over_horizon")
+
 OWN = 1
 """Place of the card's own size in ``SIZES``."""
 
@@ -62,8 +64,9 @@ class Upkeep:
         Spares that are enough with the wanted confidence.
     enough : ndarray, shape (3, spares)
         Chance that 0, 1, 2 and so on are enough.
-    table : DataFrame
-        One row for each way to keep the cards, then for each other size, kept in the cheaper way.
+    ways : DataFrame
+        One row for each way to keep the cards, then for each other size, kept in the cheaper way: of age, cost a year
+        and cost over the horizon the least, the middle and the most; an empty age is left until it fails.
     """
 
     cards: int
@@ -77,10 +80,19 @@ class Upkeep:
     failures: Array
     spares: Array
     enough: Array
-    table: pd.DataFrame
+    ways: pd.DataFrame
     sentence: str
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The ways in a few columns to read: the middle, and in brackets the range."""
+        columns = {name: [_with_range(*ends) for ends in self._ends(name)] for name in MEASURES}
+        return pd.DataFrame({"way": self.ways["way"], **columns})
+
+    def _ends(self, name: str) -> npt.NDArray[np.float64]:
+        return self.ways[[name, f"{name}_low", f"{name}_high"]].to_numpy(float)
 
 
 def upkeep(
@@ -209,7 +221,7 @@ def upkeep(
             if at != OWN
         ),
     ]
-    table = _table(rows)
+    ways = _ways(rows)
     stays = np.where(np.isfinite(best_years), best_years, _EVER_YEARS)
     failures = cards * lead_days / DAYS_PER_YEAR * (1 - three.survival(stays)) / three.mean_years_until(stays)
     spares = spares_for_confidence(failures, confidence)
@@ -228,7 +240,7 @@ def upkeep(
         failures=failures,
         spares=spares,
         enough=chance_spares_last(np.arange(most + 1), failures[:, None]),
-        table=table,
+        ways=ways,
         sentence=_sentence(best_years, best_cost, never_cost, spares),
         assumptions=(
             "Half of all cards are worn out at the wear life; a weak card lives a quarter of a year in the mean (common"
@@ -240,7 +252,7 @@ def upkeep(
             f"Spares: failures come independently; in {counted(lead_days, 'day')} {span(failures[2], failures[0])} are"
             " expected. Planned changes are ordered beforehand.",
         ),
-        warnings=_warnings(table, sizes.over_horizon, horizon_years),
+        warnings=_warnings(ways, sizes.over_horizon, horizon_years),
     )
 
 
@@ -253,10 +265,10 @@ def _wear_lives(low: float, high: float) -> Array:
     return np.array([low, np.sqrt(low * high), high])
 
 
-def _table(rows: list[tuple[str, Array, Array, Array]]) -> pd.DataFrame:
+def _ways(rows: list[tuple[str, Array, Array, Array]]) -> pd.DataFrame:
     """Give a row for each way: of the three wear lives the least, the middle and the most; empty for never."""
     table = pd.DataFrame({"way": [row[0] for row in rows]})
-    for at, name in enumerate(("change_years", "cost_per_year", "cost_over_horizon"), 1):
+    for at, name in enumerate(MEASURES, 1):
         values = np.array([row[at] for row in rows])
         values = np.where(np.isfinite(values), values, np.nan)
         table[f"{name}_low"], table[name], table[f"{name}_high"] = values.min(axis=1), values[:, 1], values.max(axis=1)
@@ -278,6 +290,13 @@ def _sentence(years: Array, cost: Array, never: Array, spares: Array) -> str:
         when = f"Change each card after {number(years[0])} years if it wears fast, else leave it until it fails."
     against = f"That costs {span(cost[2], cost[0])} a year and camera, left until they fail {span(never[2], never[0])}"
     return f"{when} {against}; {kept}."
+
+
+def _with_range(middle: float, low: float, high: float) -> str:
+    if np.isnan([low, high]).any():
+        return "" if np.isnan([middle, low, high]).all() else "not always"
+    likely = span(low, high)
+    return likely if likely == number(middle) else f"{number(middle)} ({likely})"
 
 
 def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: float) -> tuple[str, ...]:

@@ -51,8 +51,8 @@ def test_where_a_failure_costs_no_more_than_a_visit_nothing_is_planned():
     answer = upkeep(**KNOWN, lost_cost=0)
     assert np.isinf(answer.best_years).all()
     assert answer.sentence.startswith("Leave each card until it fails: a planned change saves nothing.")
-    assert answer.table["change_years"][1] != answer.table["change_years"][1]  # empty
-    assert answer.table["cost_over_horizon"][0] == answer.table["cost_over_horizon"][1]
+    assert answer.ways["change_years"][1] != answer.ways["change_years"][1]  # empty
+    assert answer.ways["cost_over_horizon"][0] == answer.ways["cost_over_horizon"][1]
 
 
 def test_cards_that_do_not_age_are_left_until_they_fail():
@@ -71,7 +71,7 @@ def test_spares_are_those_of_poissons_law():
 def test_of_a_larger_size_the_price_and_the_life_grow():
     # Cards that do not age, left until they fail: the first card, and horizon / mean life more with their visits.
     answer = upkeep(**KNOWN, wear_shape=1, card_price=20, double_price=1.5, visit_with_lift_price=80, lost_cost=0)
-    table, mean = answer.table.set_index("way")["cost_over_horizon"], 8 / math.log(2)
+    table, mean = answer.ways.set_index("way")["cost_over_horizon"], 8 / math.log(2)
     assert table["left until it fails"] == pytest.approx(20 + 10 / mean * (20 + 80), rel=1e-4)
     assert table["half the size"] == pytest.approx(20 / 1.5 + 10 / (mean / 2) * (20 / 1.5 + 80), rel=1e-4)
     assert table["4 times the size"] == pytest.approx(20 * 1.5**2 + 10 / (4 * mean) * (20 * 1.5**2 + 80), rel=1e-4)
@@ -81,6 +81,14 @@ def test_the_size_that_is_cheapest_in_the_end_is_told_unless_it_is_this_one():
     assert any("4 times the size" in text for text in upkeep().warnings)
     assert not any("size" in text for text in upkeep(30, 30).warnings)
     assert any("half the size costs least" in text for text in upkeep(30, 30, horizon_years=1).warnings)
+
+
+def test_the_table_to_read_has_the_middle_and_in_brackets_the_range():
+    table, ways = upkeep().table, upkeep().ways
+    assert table["change_years"][1] == "5.9 (3.8 to 9.2)"
+    assert ways.loc[1, ["change_years", "change_years_low", "change_years_high"]].round(1).tolist() == [5.9, 3.8, 9.2]
+    assert table["change_years"][0] == ""
+    assert upkeep(7, 7).table["cost_per_year"].str.fullmatch(r"[\d.]+").all()
 
 
 def test_a_dearer_visit_puts_off_the_change_and_a_dearer_failure_hastens_it():
