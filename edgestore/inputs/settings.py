@@ -9,7 +9,8 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from edgestore.checks import Fault, InputError, in_range, refuse
+from edgestore.checks import Fault, InputError, in_range, one_of, refuse
+from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
 
@@ -59,6 +60,7 @@ TABLES = {
     "costs": COST_KEYS,
     "document": DOCUMENT_KEYS,
     "card_specification": CARD_SPECIFICATION_KEYS,
+    "outage": OUTAGE_KEYS,
 }
 GROUPS = "groups"
 
@@ -132,6 +134,8 @@ class Settings:
         What a document says of its maker.
     card_specification : CardSpecification
         What is asked of each card besides.
+    outage : OutageSettings or None
+        How the recorder fails; None where the file has no such table.
     """
 
     requirements: Mapping[str, float] = field(default_factory=dict)
@@ -139,6 +143,7 @@ class Settings:
     costs: Costs | None = None
     document: Document = field(default_factory=Document)
     card_specification: CardSpecification = field(default_factory=CardSpecification)
+    outage: OutageSettings | None = None
 
 
 def read_settings(source: Source, name: str = "settings") -> Settings:
@@ -185,6 +190,8 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         for title, keys in TABLES.items()
         if title in tables
     }
+    if isinstance(tables.get("outage"), dict):
+        faults += law_faults(tables["outage"], f"{name}, [outage]")
     groups: dict[str, dict[str, Any]] = {}
     listed = tables.get(GROUPS, {})
     if not isinstance(listed, dict):
@@ -205,6 +212,7 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         Costs(**read["costs"]) if "costs" in read else None,
         Document(**document),
         CardSpecification(**read.get("card_specification", {})),
+        outage_settings(read["outage"]) if "outage" in read else None,
     )
 
 
@@ -243,7 +251,8 @@ def _table(table: Any, keys: Sequence[Column], place: str, faults: list[Fault]) 
             except InputError as error:
                 found += error.faults
         elif key.required:
-            found.append(Fault(where, "nothing", f"{key.help}, {key.unit}", "Add it; 0 if it costs nothing."))
+            mend = "Add it; 0 if it costs nothing." if key.at_least == 0 else "Add it."
+            found.append(Fault(where, "nothing", key.help + (key.unit and f", {key.unit}"), mend))
     for low, high, what in ORDERED:
         if low in values and high in values and values[high] < values[low]:
             allowed = f"{values[low]:g} or more, {what}"
@@ -275,12 +284,15 @@ def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime
             return value
         case "text", str():
             return value.strip()
+        case "choice", str():
+            return one_of(where, value.strip(), key.words)
         case "date", datetime.date() if not isinstance(value, datetime.datetime):
             return value
     allowed = {
         "number": f"a number without quotes, {key.unit or 'no unit'}",
         "yes-no": "true or false",
         "text": "a text in quotes",
+        "choice": f"in quotes one of {', '.join(key.words)}",
         "date": "a date as 2026-03-15, without quotes",
     }
     raise refuse(where, _shown(value), allowed[key.kind])

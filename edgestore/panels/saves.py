@@ -18,7 +18,7 @@ PANEL = Panel(
         Number("recorded_fraction", "Recorded part of the time", "", 0.01, 1, 0.01, 1, "1 is continuous recording."),
         Number(
             "recorder_mtbf_h",
-            "Recorder's time between failures",
+            "Recorder fails every",
             "hours",
             500,
             100_000,
@@ -65,7 +65,7 @@ PANEL = Panel(
         ),
         Number("saved_share", "Wanted saved", "", 0.5, 0.999, 0.001, 0.95, "Part of the footage of outages."),
         Number("link_mbit_s", "Link to the cameras", "Mbit/s", 2, 1000, 1, 100, "Shared; live streams go first."),
-        Number("cameras", "Cameras on the link", "cameras", 1, 64, 1, 16, "All as this one, and all fetched together."),
+        Number("cameras", "Cameras on the link", "", 1, 64, 1, 16, "All as this one, and all fetched together."),
         Number("outage_h", "Outage in the picture", "hours", 0, 720, 1, 48, "The upper picture shows just this one."),
     ),
     answer=saving,

@@ -57,7 +57,9 @@ class SiteLists:
         """
         site = Requirements(**self.settings.requirements) if site is None else site
         wanted = wanted_by_camera(self.cameras, site, self.settings.groups)
-        plan = site_plan(self.cameras, self.cards, wanted, self.evidence.rows, self.settings.costs, kinds)
+        plan = site_plan(
+            self.cameras, self.cards, wanted, self.evidence.rows, self.settings.costs, kinds, self.settings.outage
+        )
         return replace(plan, warnings=(*self.notes, *plan.warnings))
 
 

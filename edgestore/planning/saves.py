@@ -167,7 +167,7 @@ def saving(
             "retention_h": [0.0, *holds],
             "chance_outlasts": [1.0, *taken.chance_outlasts],
             "unsaved_share": [1.0, unsaved, unsaved],
-            "lost_h_per_year_card_taken_out": [without, *taken.lost_h_per_year],
+            "lost_h_per_year_by_hand": [without, *taken.lost_h_per_year],
             "useful_retention_h": [0.0, *useful],
             "lost_h_per_year": [without, *fetched.lost_h_per_year],
             "saved_share": [0.0, *fetched.saved_share],

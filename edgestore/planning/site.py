@@ -8,14 +8,16 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import Costs
 from edgestore.models.wear import life_years
 from edgestore.planning.against_cap import compared, rates_at_cap
 from edgestore.planning.cost import COST_ASSUMPTION
+from edgestore.planning.cover import outage_cover
 from edgestore.planning.evidence import no_evidence
 from edgestore.planning.kinds import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.planning.reasons import reasons
-from edgestore.planning.remarks import ASSUMPTIONS, warnings
+from edgestore.planning.remarks import ASSUMPTIONS, OUTAGE_ASSUMPTION, warnings
 from edgestore.planning.requirements import WANTED, Requirements, wanted_by_camera
 from edgestore.planning.rows import camera_rates, card_endurance_tbw
 from edgestore.planning.sure import chance_and_p10_life_years
@@ -144,6 +146,7 @@ def site_plan(
     evidence: pd.DataFrame | None = None,
     costs: Costs | None = None,
     kinds: Kinds = "camera",
+    outage: OutageSettings | None = None,
 ) -> SitePlan:
     """Choose a card for every camera of a site.
 
@@ -160,6 +163,8 @@ def site_plan(
         What visits cost. Cards without a price are then left out. No cost is counted when left out.
     kinds : str or int
         A card for each ``camera``, one kind a ``group`` or for the whole ``site``, or so many kinds at most.
+    outage : OutageSettings, optional
+        How the recorder fails: adds what the cards save then. Nothing is added when left out.
 
     Returns
     -------
@@ -191,8 +196,11 @@ def site_plan(
     plan = plan.join(compared(streams, cards, chosen, at_cap.given, chosen_at_cap))
     del at_cap
     plan["reason"] = reasons(cameras, cards, streams, wanted, tries, chosen, alone.chosen, kinds, costs)
+    if outage is not None:
+        plan = plan.join(outage_cover(plan["retention_days"], outage))
     assumed = (
         *ASSUMPTIONS,
+        *((OUTAGE_ASSUMPTION,) if outage else ()),
         *((COST_ASSUMPTION,) if costs else ()),
         *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
     )
