@@ -9,7 +9,8 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from edgestore.checks import Fault, InputError, in_range, refuse
+from edgestore.checks import Fault, InputError, in_range, one_of, refuse
+from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
 
@@ -83,6 +84,7 @@ TABLES = {
     "document": DOCUMENT_KEYS,
     "card_specification": CARD_SPECIFICATION_KEYS,
     "service": SERVICE_KEYS,
+    "outage": OUTAGE_KEYS,
 }
 GROUPS = "groups"
 
@@ -169,6 +171,8 @@ class Settings:
         What is asked of each card besides.
     service : Service
         How cards in service are looked after.
+    outage : OutageSettings or None
+        How the recorder fails; None where the file has no such table.
     """
 
     requirements: Mapping[str, float] = field(default_factory=dict)
@@ -177,6 +181,7 @@ class Settings:
     document: Document = field(default_factory=Document)
     card_specification: CardSpecification = field(default_factory=CardSpecification)
     service: Service = field(default_factory=Service)
+    outage: OutageSettings | None = None
 
 
 def read_settings(source: Source, name: str = "settings") -> Settings:
@@ -223,6 +228,8 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         for title, keys in TABLES.items()
         if title in tables
     }
+    if isinstance(tables.get("outage"), dict):
+        faults += law_faults(tables["outage"], f"{name}, [outage]")
     groups: dict[str, dict[str, Any]] = {}
     listed = tables.get(GROUPS, {})
     if not isinstance(listed, dict):
@@ -251,6 +258,7 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         Document(**document),
         CardSpecification(**read.get("card_specification", {})),
         Service(**service),
+        outage_settings(read["outage"]) if "outage" in read else None,
     )
 
 
@@ -289,7 +297,8 @@ def _table(table: Any, keys: Sequence[Column], place: str, faults: list[Fault]) 
             except InputError as error:
                 found += error.faults
         elif key.required:
-            found.append(Fault(where, "nothing", f"{key.help}, {key.unit}", "Add it; 0 if it costs nothing."))
+            mend = "Add it; 0 if it costs nothing." if key.at_least == 0 else "Add it."
+            found.append(Fault(where, "nothing", key.help + (key.unit and f", {key.unit}"), mend))
     for low, high, what in ORDERED:
         if low in values and high in values and values[high] < values[low]:
             allowed = f"{values[low]:g} or more, {what}"
@@ -321,12 +330,15 @@ def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime
             return value
         case "text", str():
             return value.strip()
+        case "choice", str():
+            return one_of(where, value.strip(), key.words)
         case "date", datetime.date() if not isinstance(value, datetime.datetime):
             return value
     allowed = {
         "number": f"a number without quotes, {key.unit or 'no unit'}",
         "yes-no": "true or false",
         "text": "a text in quotes",
+        "choice": f"in quotes one of {', '.join(key.words)}",
         "date": "a date as 2026-03-15, without quotes",
     }
     raise refuse(where, _shown(value), allowed[key.kind])

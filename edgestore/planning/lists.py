@@ -59,9 +59,11 @@ class SiteLists:
         """
         site = Requirements(**self.settings.requirements) if site is None else site
         wanted = wanted_by_camera(self.cameras, site, self.settings.groups)
-        asked = self.settings
-        evidence = self.evidence.rows
-        plan = site_plan(self.cameras, self.cards, wanted, evidence, asked.costs, kinds, asked.service, self.log)
+        asked, evidence = self.settings, self.evidence.rows
+        looked_after = (asked.service, self.log)
+        plan = site_plan(
+            self.cameras, self.cards, wanted, evidence, asked.costs, kinds, *looked_after, outage=asked.outage
+        )
         return replace(plan, warnings=(*self.notes, *plan.warnings))
 
 

@@ -42,6 +42,21 @@ ASSUMPTIONS = (
 )
 
 
+OUTAGE_ASSUMPTION = (
+    "Outages: the recorder fails and is repaired as the settings say. Each card is brought in, or fetched over a"
+    " link that is fast enough, before it overwrites what is missing."
+)
+
+COVERED_ENOUGH = 0.95
+"""A card that saves all of fewer outages is warned of (our choice)."""
+
+
+UNCOVERED = (
+    f"the card of {{names}} does not cover {100 * COVERED_ENOUGH:g} % of the recorder's outages: take a larger one, or"
+    " look at it more often."
+)
+
+
 def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) -> tuple[str, ...]:
     """Say what to be careful about.
 
@@ -76,6 +91,9 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) 
             evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
+    if "outage_chance_uncovered" in plan:
+        uncovered = plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)
+        counted[UNCOVERED] = uncovered.to_numpy()
     texts = (text.format(names=_names(plan.loc[which, "camera"])) for text, which in counted.items() if which.any())
     return (*(text[0].upper() + text[1:] for text in texts), *_disagreements(cameras, evidence, plan))
 

@@ -8,13 +8,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import Costs, Service
 from edgestore.planning.against_cap import compared, rates_at_cap
 from edgestore.planning.cost import COST_ASSUMPTION
+from edgestore.planning.cover import outage_cover
 from edgestore.planning.evidence import no_evidence
 from edgestore.planning.kinds import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.planning.reasons import reasons
-from edgestore.planning.remarks import ASSUMPTIONS, warnings
+from edgestore.planning.remarks import ASSUMPTIONS, OUTAGE_ASSUMPTION, warnings
 from edgestore.planning.requirements import WANTED, Requirements, wanted_by_camera
 from edgestore.planning.rows import camera_rates
 from edgestore.planning.service import SERVICE_ASSUMPTION, calendar, likely_life_years, spare_cards
@@ -149,6 +151,7 @@ def site_plan(
     kinds: Kinds = "camera",
     service: Service | None = None,
     log: pd.DataFrame | None = None,
+    outage: OutageSettings | None = None,
 ) -> SitePlan:
     """Choose a card for every camera of a site.
 
@@ -169,6 +172,8 @@ def site_plan(
         How cards in service are looked after; its defaults when left out.
     log : DataFrame, optional
         Rows of the service log, by the day that ``service`` tells: the next change is then a date.
+    outage : OutageSettings, optional
+        How the recorder fails: adds what the cards save then. Nothing is added when left out.
 
     Returns
     -------
@@ -211,8 +216,11 @@ def site_plan(
     plan = plan.join(compared(streams, cards, chosen, at_cap.given, chosen_at_cap))
     del at_cap
     plan["reason"] = reasons(cameras, cards, streams, wanted, tries, chosen, alone.chosen, kinds, costs)
+    if outage is not None:
+        plan = plan.join(outage_cover(plan["retention_days"], outage))
     assumed = (
         *ASSUMPTIONS,
+        *((OUTAGE_ASSUMPTION,) if outage else ()),
         *((COST_ASSUMPTION,) if costs else ()),
         SERVICE_ASSUMPTION,
         *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),

@@ -11,6 +11,7 @@ from edgestore.figures.flash import FlashFigure
 from edgestore.figures.holds import HoldsFigure
 from edgestore.figures.kinds import KindsFigure
 from edgestore.figures.lasts import LastsFigure
+from edgestore.figures.saves import SavesFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
 from edgestore.figures.sure import SureFigure
 from edgestore.figures.upkeep import UpkeepFigure
@@ -20,6 +21,7 @@ from edgestore.planning.holds import holding
 from edgestore.planning.lasts import lasting
 from edgestore.planning.lists import read_lists
 from edgestore.planning.requirements import Requirements
+from edgestore.planning.saves import saving
 from edgestore.planning.sure import certainty
 from edgestore.planning.upkeep import REACHED, upkeep
 from edgestore.planning.writes import footage_of, writing
@@ -58,6 +60,17 @@ MOVES = [
         LastsFigure,
         [lasting(), lasting(32, 8, 0.1), lasting(endurance_kind="terabytes written", wanted_years=8)],
         id="lasts",
+    ),
+    pytest.param(
+        SavesFigure,
+        [
+            saving(),
+            saving(256, 8, outage_h=40),
+            saving(512, outage_h=700, repair_law="working hours"),
+            saving(link_mbit_s=5, outage_h=0),
+            saving(recorder_mtbf_h=float("inf"), outage_h=3000),
+        ],
+        id="saves",
     ),
     pytest.param(SureFigure, [certainty(), certainty(wanted_years=9, early_percent=5), certainty(512)], id="sure"),
     pytest.param(
@@ -116,6 +129,7 @@ def test_the_alternative_text_holds_the_answer():
     assert lasting().sentence in LastsFigure(lasting()).alt_text()
     assert flash_use().sentence in FlashFigure(flash_use()).alt_text()
     assert upkeep().sentence in UpkeepFigure(upkeep()).alt_text()
+    assert saving().sentence in SavesFigure(saving()).alt_text()
     assert certainty().sentence in SureFigure(certainty()).alt_text()
     assert front().sentence in KindsFigure(front()).alt_text()
     plan = site()

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgestore import InputError
+from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import (
     COST_KEYS,
     GROUPS,
@@ -161,17 +162,52 @@ def test_the_demo_settings_are_used_whole():
     assert set(read.groups) == {"quay", "public rooms"}
     assert read.groups["public rooms"]["retention_days_max"] > read.groups["public rooms"]["retention_days"]
     assert read.costs is not None
+    assert read.outage is not None
 
 
 def readme_row(title, key):
     bounds = {"above": key.above, "from": key.at_least, "to": key.at_most}
     limits = " ".join(f"{word} {bound:g}" for word, bound in bounds.items() if bound is not None)
-    holds = "true, false" if key.kind == "yes-no" else f"{key.kind} {limits}".strip()
+    holds = "true, false" if key.kind == "yes-no" else ", ".join(key.words) or f"{key.kind} {limits}".strip()
     default = {True: "true", False: "false"}[key.default] if isinstance(key.default, bool) else key.default
     default = f"{default:g}" if isinstance(default, float) else default
     empty = "not allowed" if key.required else "allowed" if default is None else f"means {default}"
     where = f"`[{title}]`" + (f', `[{GROUPS}."NAME"]`' if title == "requirements" else "")
     return f"| {where} | `{key.name}` | {key.unit or '-'} | {holds} | {empty} | {key.help} |"
+
+
+def outage(**keys: str) -> str:
+    stated = {"recorder_mtbf_h": "17520", "repair_law": "'lognormal'", "repair_median_h": "8", "repair_sigma": "1.2"}
+    return "[outage]\n" + "\n".join(f"{key} = {value}" for key, value in (stated | keys).items() if value)
+
+
+def test_outages_are_read_with_the_numbers_of_their_law_in_order():
+    read = read_settings(outage(shared_cause_share="0.1").encode())
+    assert read.outage == OutageSettings(17520.0, "lognormal", (8.0, 1.2), 0.1, 0.0, 365.0)
+    assert read_settings(b"").outage is None
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ({"repair_sigma": ""}, "[outage] repair_sigma: found nothing; allowed: repair_median_h and repair_sigma with"),
+        ({"repair_mean_h": "24"}, "[outage] repair_mean_h: found a number; allowed: repair_median_h and repair_sigma"),
+        ({"repair_law": "'normal'"}, "[outage] repair_law: found 'normal'; allowed: exponential, lognormal, working"),
+        ({"repair_law": "3"}, "[outage] repair_law: found 3; allowed: in quotes one of exponential"),
+        ({"repair_law": "[]"}, "[outage] repair_law: found a list; allowed: in quotes one of exponential"),
+        ({"repair_law": ""}, "[outage] repair_law: found nothing; allowed: law of the length of an outage. Add it."),
+        ({"recorder_mtbf_h": ""}, "[outage] recorder_mtbf_h: found nothing"),
+        ({"recorder_mtbf_h": "0"}, "[outage] recorder_mtbf_h: found 0"),
+        ({"recorder_mtbf_h": "inf"}, "[outage] recorder_mtbf_h: found inf"),
+        ({"repair_sigma": "12"}, "[outage] repair_sigma: found 12"),
+        ({"repair_median_h": "-8"}, "[outage] repair_median_h: found -8"),
+        ({"shared_cause_share": "5"}, "[outage] shared_cause_share: found 5"),
+        ({"inspected_every_days": "0"}, "[outage] inspected_every_days: found 0"),
+        ({"inspected_every_day": "30"}, "Is it inspected_every_days?"),
+    ],
+)
+def test_an_outage_table_that_cannot_be_used_is_told_key_by_key(keys, words):
+    assert any(words in fault for fault in refused(outage(**keys)))
 
 
 def test_the_readme_of_the_data_has_every_key_in_order():

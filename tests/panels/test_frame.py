@@ -8,10 +8,10 @@ from pathlib import Path
 import ipywidgets as widgets
 import pytest
 
-from edgestore.panels import flash, holds, lasts, site, sure, upkeep, writes
+from edgestore.panels import flash, holds, lasts, saves, site, sure, upkeep, writes
 from edgestore.panels.frame import Choice, File, Frame, Number
 
-MODULES = (flash, holds, lasts, site, sure, upkeep, writes)
+MODULES = (flash, holds, lasts, saves, site, sure, upkeep, writes)
 PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in MODULES]
 
 
