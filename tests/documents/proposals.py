@@ -94,6 +94,6 @@ def program(name: str, package: str) -> str:
 def needs_printing() -> None:
     """Leave the test where WeasyPrint finds no Pango."""
     try:
-        import weasyprint  # noqa: F401
+        import weasyprint  # noqa: F401  # whether it can be loaded is the question
     except OSError as error:
         leave(f"WeasyPrint does not run: {error}")

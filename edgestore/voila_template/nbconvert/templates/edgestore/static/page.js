@@ -31,7 +31,7 @@ function press(name) {
   return true;
 }
 
-// Page Down and Page Up turn a lesson's screens, as the keys of a presenter do; Enter checks an answer and, when that
+// Page Down and Page Up turn a lesson's screens, as a hand-held remote does; Enter checks an answer and, when that
 // was right, goes on.
 document.addEventListener("keydown", (event) => {
   const name = { PageDown: "next", PageUp: "back" }[event.key];
