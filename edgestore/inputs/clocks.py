@@ -1,6 +1,6 @@
 """Times as ISO 8601 writes them -> moments, on the clocks of a time zone. Opens no file."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pandas as pd
@@ -17,6 +17,11 @@ YEARS = f"{FIRST_MOMENT.year} to {LAST_MOMENT.year - 1}"
 
 _TIME = r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d(?:[.,]\d{1,9})?)?(?:Z|[+-]\d\d(?::?\d\d)?)?"
 _OFFSET = r":\d\d(?:[.,]\d+)?(?:Z|[+-]\d\d(?::?\d\d)?)$"
+
+
+def latest_day(today: date | None = None) -> date:
+    """Give the last day that a record of the past may have: tomorrow by this machine, since zones are a day apart."""
+    return (today or date.today()) + timedelta(days=1)
 
 
 def clock_of(zone: str) -> ZoneInfo:

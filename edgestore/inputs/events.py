@@ -1,17 +1,17 @@
 """An event log of one camera -> its events by start, and what is odd about them. Reads one CSV file."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pandas as pd
 
 from edgestore import checks
 from edgestore.checks import refuse
-from edgestore.inputs.clocks import FIRST_MOMENT, LAST_MOMENT, YEARS, clock_of, moment, read_times
+from edgestore.inputs.clocks import FIRST_MOMENT, LAST_MOMENT, YEARS, clock_of, latest_day, moment, read_times
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, read_table
-from edgestore.units import H_PER_DAY, S_PER_H
+from edgestore.units import DAYS_PER_YEAR, H_PER_DAY, S_PER_H
 
 EVENT_COLUMNS = (
     Column("start", "text", "when the event began", required=True, mend="Give the start, or remove the row."),
@@ -21,6 +21,13 @@ EVENT_COLUMNS = (
 
 LONG_S = H_PER_DAY * S_PER_H
 """The reader is told of events longer than a day: common practice, no source."""
+
+FAR_DAYS, TOO_FAR_DAYS = 28, DAYS_PER_YEAR / 2
+FAR_STEPS = 10
+MOST = 0.9
+"""Events are far from the rest of the log when these and no more than one in ten stand apart by over 28 days and by
+over 10 times the median step from one start to the next: the reader is told, and from half a year on it is refused
+(our choice; of events at random, a step is over 10 medians once in a thousand times, 2 to the power of -10)."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +50,7 @@ def read_events(
     first: datetime | None = None,
     last: datetime | None = None,
     name: str = "event log",
+    today: date | None = None,
 ) -> EventLog:
     r"""Read an event log.
 
@@ -59,6 +67,8 @@ def read_events(
         Between which moments the camera was watched; by default from the first start to the last end.
     name : str
         What messages call the log when ``source`` is its content.
+    today : date, optional
+        Day after which nothing can have happened; by default the day on this machine's clock.
 
     Returns
     -------
@@ -74,6 +84,8 @@ def read_events(
     -----
     In the hour that clocks show twice in autumn a start is taken as the first of the two, an end as the first that
     is not before its start. A time that clocks skip in spring is read on the clock as it was before. Both are told.
+    Where the observed period is taken from the events, one wrong year would stretch it: events far from all others are
+    told or refused (``FAR_DAYS``, ``TOO_FAR_DAYS``).
 
     References
     ----------
@@ -93,7 +105,11 @@ def read_events(
     if begin is not None and end is not None and not begin < end:
         raise refuse("last", end.isoformat(), f"after {begin.isoformat()}, the first moment")
 
-    reading = _Reading(clock, event_s, begin, end)
+    until = pd.Timestamp(datetime.combine(latest_day(today), time.max), tz=UTC)
+    if end is not None and end > until:
+        raise refuse("last", end.isoformat(), f"{until:%Y-%m-%d} or before", "A log tells what has happened.")
+
+    reading = _Reading(clock, event_s, begin, end, until)
     table = read_table(source, EVENT_COLUMNS, reading.rules(), name)
     rows = reading.of(table.rows)[["start", "end"]].drop_duplicates().sort_values(["start", "end"], ignore_index=True)
     notes = [*table.notes]
@@ -123,6 +139,7 @@ class _Reading:
     event_s: float | None
     first: pd.Timestamp | None
     last: pd.Timestamp | None
+    until: pd.Timestamp
     _read: pd.DataFrame | None = None
 
     def of(self, rows: pd.DataFrame) -> pd.DataFrame:
@@ -142,11 +159,18 @@ class _Reading:
         in_order = read[~duplicate].sort_values(["start", "end"])
         overlaps = in_order["start"] < in_order["end"].cummax().shift()
         local = starts["local"] | ends["local"]
+        before_days, after_days = _apart_days(start.where(start.between(FIRST_MOMENT, self.until)))
+        # A moment that is given is not moved by an event, however far.
+        apart_days = before_days * (self.first is None) + after_days * (self.last is None)
         return read.assign(
             start_unread=start.isna(),
             end_unread=end.isna() & ~no_end,
             start_year=(start < FIRST_MOMENT) | (start >= LAST_MOMENT),
             end_year=(end < FIRST_MOMENT) | (end >= LAST_MOMENT),
+            start_to_come=(start > self.until) & (start < LAST_MOMENT),
+            end_to_come=(end > self.until) & (end < LAST_MOMENT),
+            too_far=apart_days > TOO_FAR_DAYS,
+            far=apart_days.between(FAR_DAYS, TOO_FAR_DAYS),
             no_zone=local & ~local.shift(fill_value=False).cummax() if self.clock is None else no,
             no_end=no_end if self.event_s is None else no,
             backwards=end < start,
@@ -166,11 +190,20 @@ class _Reading:
         last = "" if self.last is None else self.last.isoformat()
         iso = "a time as 2026-03-15T14:05:00, with or without an offset as +01:00"
         as_text = "Write it as ISO 8601 does; where the spreadsheet program changes that, make the cells text."
+        has_been = "Correct the year: a log tells what has happened."
         must = [
             ("start_unread", ("start",), iso, as_text),
             ("end_unread", ("end",), iso, as_text),
             ("start_year", ("start",), YEARS, "Correct the year."),
             ("end_year", ("end",), YEARS, "Correct the year."),
+            ("start_to_come", ("start",), f"{self.until:%Y-%m-%d} or before", has_been),
+            ("end_to_come", ("end",), f"{self.until:%Y-%m-%d} or before", has_been),
+            (
+                "too_far",
+                ("start",),
+                f"events within {TOO_FAR_DAYS:.0f} days of the rest of the log",
+                "Correct the year, or remove the row: the camera would count as watched, and quiet, in between.",
+            ),
             ("no_zone", ("start", "end"), "offsets on all times of the file, or a zone", "Give one, as Europe/Berlin."),
             ("no_end", ("end",), "an end", "Give it, or a length for events without end."),
             ("backwards", ("end", "start"), "an end at or after the start", "Are the two exchanged, or a date wrong?"),
@@ -187,6 +220,11 @@ class _Reading:
             ("duplicate", "the same event as in a row above", "It is counted once."),
             ("overlaps", "a start while another event was under way", "Both are counted, and recorded once."),
             ("long", "an event longer than a day", "Is a date wrong?"),
+            (
+                "far",
+                f"a start over {FAR_DAYS} days from all but a few others",
+                "Is a date wrong? The camera counts as watched, and quiet, in between.",
+            ),
             ("early", "a start before the first moment", "It is not counted; what it records later is."),
             ("length_given", f"no end; taken as {self.event_s} s long", "Check that length."),
         ]
@@ -196,3 +234,19 @@ class _Reading:
 
     def _rule(self, mark: str, columns: tuple[str, ...], allowed: str, mend: str, is_note: bool = False) -> Rule:
         return Rule(columns, lambda rows: self.of(rows)[mark], allowed, mend, is_note)
+
+
+def _apart_days(start: "pd.Series[pd.Timestamp]") -> "tuple[pd.Series[float], pd.Series[float]]":
+    """Give by how many days a few events are before and after most of a log; 0 for the others, or where most are not
+    together.
+    """
+    in_order = start.dropna().sort_values()
+    steps_days = in_order.diff() / timedelta(days=1)
+    part = (steps_days > max(FAR_DAYS, FAR_STEPS * steps_days.median())).cumsum()
+    most = in_order[part == part.mode().max()]
+    if len(in_order) - len(most) > max(1, (1 - MOST) * len(in_order)):
+        most = in_order
+    if most.empty:
+        return pd.Series(0.0, start.index), pd.Series(0.0, start.index)
+    before_days, after_days = (most.iloc[0] - start) / timedelta(days=1), (start - most.iloc[-1]) / timedelta(days=1)
+    return before_days.clip(lower=0.0).fillna(0.0), after_days.clip(lower=0.0).fillna(0.0)

@@ -8,6 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.checks import refuse
+from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.units import DAYS_PER_YEAR
@@ -74,7 +75,9 @@ def _fitted_before_the_last_was_removed(rows: pd.DataFrame) -> "pd.Series[bool]"
     return (in_order["fitted"] < last_end).reindex(rows.index)
 
 
-def read_service_log(source: Source, as_of: date, name: str = "service log") -> Table:
+def read_service_log(
+    source: Source, as_of: date, name: str = "service log", today: date | None = None
+) -> Table:
     r"""Read a log of cards in service.
 
     Parameters
@@ -85,6 +88,8 @@ def read_service_log(source: Source, as_of: date, name: str = "service log") -> 
         Day by which the log was written: cards not removed were in service then.
     name : str
         What messages call the log when ``source`` is its content.
+    today : date, optional
+        Day after which no log can have been written; by default the day on this machine's clock.
 
     Returns
     -------
@@ -94,7 +99,7 @@ def read_service_log(source: Source, as_of: date, name: str = "service log") -> 
     Raises
     ------
     InputError
-        With every fault of the file.
+        With every fault of the file; or when the day of the log is yet to come.
 
     Notes
     -----
@@ -112,6 +117,9 @@ def read_service_log(source: Source, as_of: date, name: str = "service log") -> 
     >>> table.rows["why"].tolist()
     ['failed', '']
     """
+    if as_of > (latest := latest_day(today)):
+        mend = "Correct the year: a log tells what has happened."
+        raise refuse("as_of", as_of.isoformat(), f"{latest} or before", mend)
     return read_table(source, SERVICE_COLUMNS, _rules(pd.Timestamp(as_of)), name)
 
 

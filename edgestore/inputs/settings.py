@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from edgestore.checks import Fault, InputError, in_range, one_of, refuse
+from edgestore.inputs.clocks import latest_day
+from edgestore.inputs.names import has_control, printable
 from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
@@ -184,7 +186,7 @@ class Settings:
     outage: OutageSettings | None = None
 
 
-def read_settings(source: Source, name: str = "settings") -> Settings:
+def read_settings(source: Source, name: str = "settings", today: datetime.date | None = None) -> Settings:
     r"""Read a settings file.
 
     Parameters
@@ -193,6 +195,8 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         Path of the TOML file, or its content.
     name : str
         What messages call the file when ``source`` is its content; a file is called by its own name.
+    today : date, optional
+        Day after which no service log can have been written; by default the day on this machine's clock.
 
     Returns
     -------
@@ -220,7 +224,7 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
     """
     folder = Path()
     if not isinstance(source, bytes):
-        name, folder, source = Path(source).name, Path(source).absolute().parent, _content(Path(source))
+        name, folder, source = printable(Path(source).name), Path(source).absolute().parent, _content(Path(source))
     tables = _parsed(source, name)
     faults = _unknown(tables, [*TABLES, GROUPS], f"{name}, ", "table")
     read = {
@@ -236,7 +240,7 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         faults.append(Fault(f"{name}, [{GROUPS}]", _shown(listed), 'tables, each as [groups."NAME"]'))
     else:
         groups = {
-            group: _table(asked, REQUIREMENT_KEYS, f'{name}, [{GROUPS}."{group}"]', faults)
+            group: _table(asked, REQUIREMENT_KEYS, f'{name}, [{GROUPS}."{printable(group)}"]', faults)
             for group, asked in listed.items()
         }
     service = read.get("service", {})
@@ -245,6 +249,9 @@ def read_settings(source: Source, name: str = "settings") -> Settings:
         faults.append(
             Fault(f"{name}, [service]", found, "both or neither", "A log tells ages on the day it was written.")
         )
+    if "as_of" in service and service["as_of"] > (latest := latest_day(today)):
+        mend = "Correct the year: a log tells what has happened."
+        faults.append(Fault(f"{name}, [service] as_of", str(service["as_of"]), f"{latest} or before", mend))
     if faults:
         raise InputError(faults)
     service["log"] = folder / service["log"] if service.get("log") else None
@@ -268,7 +275,7 @@ def _content(path: Path) -> bytes:
         return path.read_bytes()
     except (OSError, ValueError) as error:
         why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
-        raise refuse(str(path), why, "a TOML file that can be read", "Give the path of the settings.") from None
+        raise refuse(printable(str(path)), why, "a TOML file that can be read", "Give the path of the settings.") from None
 
 
 def _parsed(content: bytes, name: str) -> dict[str, Any]:
@@ -329,6 +336,8 @@ def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime
         case "yes-no", bool():
             return value
         case "text", str():
+            if has_control(value):
+                raise refuse(where, shown(value), "a text on one line, of characters that show", "Type it anew.")
             return value.strip()
         case "choice", str():
             return one_of(where, value.strip(), key.words)

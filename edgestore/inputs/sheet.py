@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from edgestore.checks import Fault, refuse
+from edgestore.inputs.names import printable
 
 Source: TypeAlias = Path | str | bytes
 """The path of a file, or the content of one that somebody uploaded."""
@@ -90,7 +91,7 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     (['door', 'width_m'], {2: ['north', '1,5'], 4: ['south', '']})
     """
     if not isinstance(source, bytes):
-        name, source = Path(source).name, _content(Path(source))
+        name, source = printable(Path(source).name), _content(Path(source))
     text, encoding = _text(source, name)
     first = next((line for line in text.splitlines() if line.strip(" ;,\t")), "")
     delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(_column_name, first.split(d)))))
@@ -126,7 +127,7 @@ def _content(path: Path) -> bytes:
         return path.read_bytes()
     except (OSError, ValueError) as error:
         why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
-        raise refuse(str(path), why, "a CSV file that can be read", "Give the path of the list.") from None
+        raise refuse(printable(str(path)), why, "a CSV file that can be read", "Give the path of the list.") from None
 
 
 def _text(content: bytes, name: str) -> tuple[str, str]:

@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.checks import Fault, InputError, in_range, one_of, refuse
+from edgestore.inputs.names import has_control, looks, unlike_letters
 from edgestore.inputs.sheet import DELIMITERS, LineFaults, Sheet, Source, read_sheet, shown
 
 Value: TypeAlias = str | float | bool | np.datetime64
@@ -30,6 +31,8 @@ _LINES_IN_A_NOTE = 5
 @dataclass(frozen=True)
 class Column:
     """One column of a list: what its cells may hold, and what an empty cell means.
+
+    In a ``unique`` column no two cells may look alike (:func:`edgestore.inputs.names.looks`).
 
     A ``choice`` is one of ``words``; ``choices`` are one or more of them, separated by spaces. Without a
     ``default``, which a yes-no column needs, an empty cell gives NaN for a number, NaT for a date and else an empty
@@ -175,17 +178,26 @@ def _values(sheet: Sheet, column: Column, mark: str) -> tuple[list[Value], dict[
     parsed = {cell: _value_or_fault(cell, column, mark) for cell in set(cells)}
     values: list[Value] = []
     faults: dict[int, Fault] = {}
-    first: dict[str, int] = {}
+    first: dict[str, tuple[int, str]] = {}
     for line, cell in zip(sheet.rows, cells, strict=True):
         value = parsed[cell]
-        if column.unique and cell and first.setdefault(cell, line) != line:
-            found = f"{shown(cell)}, in line {first[cell]} too"
-            value = Fault("", found, "each name once", "Give each a name of its own.")
+        if column.unique and cell and not isinstance(value, Fault):
+            before = [first.setdefault(look, (line, cell)) for look in looks(cell)]
+            value = next((_named_twice(cell, *at) for at in before if at[0] != line), value)
         if isinstance(value, Fault):
             faults[line] = replace(value, where=sheet.place(line, column.name))
             value = column.empty
         values.append(value)
     return values, faults
+
+
+def _named_twice(cell: str, line: int, other: str) -> Fault:
+    """Tell that a name is that of an earlier line, or looks like it."""
+    if cell == other:
+        return Fault("", f"{shown(cell)}, in line {line} too", "each name once", "Give each a name of its own.")
+    letters = unlike_letters(cell, other)
+    found = f"{shown(cell)}, which looks like {shown(other)} in line {line}" + (letters and f" (differs by {letters})")
+    return Fault("", found, "names that a reader can tell apart", "Rename one, or remove it if it is the same.")
 
 
 def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
@@ -203,9 +215,19 @@ def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
             case "yes-no":
                 return YES_NO[one_of(column.name, cell.lower(), YES_NO, column.mend)]
             case "text":
-                return cell or Fault(column.name, shown(cell), "a text", column.mend)
+                return _text(cell, column)
     except InputError as error:
         return error.faults[0]
+
+
+def _text(cell: str, column: Column) -> str:
+    """Read a text that can be shown as it stands."""
+    if not cell:
+        raise refuse(column.name, shown(cell), "a text", column.mend)
+    if has_control(cell):
+        mend = "Type it anew: it holds control characters, which do not show."
+        raise refuse(column.name, shown(cell), "a text on one line, of characters that show", mend)
+    return cell
 
 
 def _number(cell: str, column: Column, mark: str) -> float:

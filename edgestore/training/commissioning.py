@@ -133,7 +133,7 @@ def entered(fitted: Fitted, done: Collection[str], log: bytes | None, today: dat
         log = (",".join(COLUMNS) + "\n").encode()
         sheet, codec, rows = _header_only(name), "utf-8", pd.DataFrame(columns=list(COLUMNS))
     else:
-        rows = read_service_log(log, today, name).rows
+        rows = read_service_log(log, today, name, today).rows
         sheet, _ = read_sheet(log, name, COLUMNS)
         codec = _codec(log, sheet)
     in_service = _in_service(rows, fitted, name)
@@ -149,7 +149,7 @@ def entered(fitted: Fitted, done: Collection[str], log: bytes | None, today: dat
     except UnicodeEncodeError:
         found = f"letters that {sheet.encoding} cannot hold"
         raise refuse(name, found, "a log in UTF-8", "Save the log as CSV (UTF-8) first.") from None
-    read_service_log(new, today, name)
+    read_service_log(new, today, name, today)
     return new
 
 
