@@ -1,10 +1,11 @@
 """What the files that a camera list names say of its cameras: measured, described, logged. Opens those files only."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from os.path import exists, isdir, isfile  # unlike those of Path they take any name
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -61,7 +62,14 @@ def no_evidence(cameras: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(np.nan, index=cameras.index, columns=list(EVIDENCE_COLUMNS))
 
 
-def read_evidence(cameras: pd.DataFrame, folder: Path | None) -> Evidence:
+Row = Mapping[str, Any]
+"""The cells of one camera, by column."""
+
+Progress = Callable[[Sequence[Row]], Iterable[Row]]
+"""Gives the cameras back one by one, as a progress bar does."""
+
+
+def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress = iter) -> Evidence:
     """Read the files that a camera list names.
 
     Parameters
@@ -70,6 +78,8 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None) -> Evidence:
         Camera list; it stays as it is.
     folder : Path or None
         Where relative paths count from: the folder of the list; None for a list that has none.
+    progress : callable
+        Gives the cameras that name a file back one by one, as a progress bar does.
 
     Returns
     -------
@@ -83,7 +93,7 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None) -> Evidence:
 
     Notes
     -----
-    The measured rate is what a card would have written, sound and file format included. A described cap is the sum of
+    A file that several cameras name is read once for all that read it alike. The measured rate is what a card would have written, sound and file format included. A described cap is the sum of
     the caps of the recorded streams. The logged fraction comes from laying pre- and post-roll over the real log.
 
     References
@@ -91,37 +101,46 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None) -> Evidence:
     :mod:`edgestore.inputs.encoder`, :mod:`edgestore.inputs.event_statistics`, :mod:`edgestore.inputs.footage`.
     """
     reading = _Reading(folder)
-    rows = no_evidence(cameras)
     names_a_file = (cameras[list(FILE_COLUMNS)] != "").any(axis=1)
-    for index, row in cameras[names_a_file].iterrows():
-        for column, read in _READERS.items():
+    said: list[dict[str, float]] = []
+    for row in progress(cameras[names_a_file].to_dict("records")):
+        said.append({})
+        for column in FILE_COLUMNS:
             if row[column] and (column != "event_log" or row["recording"] == "motion"):
-                for name, value in reading.attempt(row, column, read).items():
-                    rows.loc[index, name] = value
+                said[-1] |= reading.attempt(row, column)
     if reading.faults:
         raise InputError(reading.faults)
+    rows = no_evidence(cameras)
+    rows.loc[names_a_file] = pd.DataFrame(said, cameras.index[names_a_file], list(EVIDENCE_COLUMNS), float)
     return Evidence(rows, tuple(reading.notes), tuple(reading.files))
 
 
 @dataclass
 class _Reading:
-    """The files while they are read: where relative paths count from, all faults, notes and files."""
+    """The files while they are read: where relative paths count from, all faults, notes and files, what each said."""
 
     folder: Path | None
     faults: list[Fault] = field(default_factory=list)
     notes: dict[str, None] = field(default_factory=dict)
     files: dict[Path, None] = field(default_factory=dict)
+    said: dict[tuple[Any, ...], "Said | InputError"] = field(default_factory=dict)
 
-    def attempt(self, row: pd.Series, column: str, read: "_Reader") -> dict[str, float]:
-        """Read the file in a cell, or keep what is wrong with it."""
-        camera = row["camera"]
-        try:
-            path = self.path(row[column], column)
-            self.files[path] = None
-            values, notes = read(path, row)
-        except InputError as error:
-            self.faults += [replace(fault, where=f"camera {shown(camera)}, {fault.where}") for fault in error.faults]
+    def attempt(self, row: Row, column: str) -> dict[str, float]:
+        """Give what the file in a cell says, read once for all cameras that read it alike, or keep its faults."""
+        camera, read, how = row["camera"], _READERS[column], _HOW[column](row)
+        key = (column, row[column], how)
+        if key not in self.said:
+            try:
+                path = self.path(row[column], column)
+                self.files[path] = None
+                self.said[key] = read(path, *how)
+            except InputError as error:
+                self.said[key] = error
+        said = self.said[key]
+        if isinstance(said, InputError):
+            self.faults += [replace(fault, where=f"camera {shown(camera)}, {fault.where}") for fault in said.faults]
             return {}
+        values, notes = said
         self.notes |= dict.fromkeys(f"{camera}: {note}" for note in notes)
         return values
 
@@ -145,15 +164,13 @@ class _Reading:
         return path
 
 
-Said = tuple[dict[str, float], Iterable[str]]
+Said = tuple[dict[str, float], Sequence[str]]
 """What one file says: values by column of the evidence, and notes."""
 
-_Reader = Callable[[Path, pd.Series], Said]
 
-
-def _measured(path: Path, row: pd.Series) -> Said:
+def _measured(path: Path, zone: str | None) -> Said:
     """Read footage."""
-    footage = read_footage(path, row["time_zone"] or None)
+    footage = read_footage(path, zone)
     rate = in_range(path.name, footage.stored_mbit_s, "Mbit/s", above=0, at_most=MAX_LISTED_MBIT_S)
     values = {
         "measured_mbit_s": rate,
@@ -165,20 +182,19 @@ def _measured(path: Path, row: pd.Series) -> Said:
     return values, [*footage.notes[:NOTES_OF_FOOTAGE], *rest]
 
 
-def _described(path: Path, row: pd.Series) -> Said:
+def _described(path: Path, wanted: str, is_listed: bool) -> Said:
     """Read an encoder's settings, and add up the streams that are recorded."""
     table = read_encoder(path)
     notes = list(table.cap_notes)
-    streams = _recorded(table.rows, row["encoder_streams"], path.name)
-    if len(streams) > 1 and not row["encoder_streams"]:
+    streams = _recorded(table.rows, wanted, path.name)
+    if len(streams) > 1 and not wanted:
         names = ", ".join(map(shown, streams["camera"]))
         notes.append(f"{path.name}: all streams are taken as recorded, and summed ({names}); see encoder_streams")
     cap, mean = (streams[column].sum(skipna=False) for column in ("cap_mbit_s", "mean_mbit_s"))
     for rate in (cap, mean):
         if not np.isnan(rate):
             in_range(path.name, rate, "Mbit/s", at_most=MAX_LISTED_MBIT_S, mend="Name the streams that are recorded.")
-    listed = row[["mean_mbit_s", "cap_mbit_s"]].notna().any() or row["footage"]
-    if np.isnan(cap) and np.isnan(mean) and not listed:
+    if np.isnan(cap) and np.isnan(mean) and not is_listed:
         allowed = "a cap of every recorded stream, or a rate in the list"
         mend = "Set a cap in the camera and save the file again, or give cap_mbit_s."
         raise refuse(path.name, "streams without a cap", allowed, mend)
@@ -196,15 +212,31 @@ def _recorded(streams: pd.DataFrame, wanted: str, name: str) -> pd.DataFrame:
     return streams[streams["camera"].isin(chosen)] if wanted else streams
 
 
-def _logged(path: Path, row: pd.Series) -> Said:
+def _logged(path: Path, zone: str | None, event_s: float | None, pre_roll_s: float, post_roll_s: float) -> Said:
     """Read a log of events."""
-    length_s = None if np.isnan(row["event_s"]) else row["event_s"]
-    log = read_events(path, row["time_zone"] or None, event_s=length_s)
-    statistics = event_statistics(log, row["pre_roll_s"], row["post_roll_s"])
+    log = read_events(path, zone, event_s=event_s)
+    statistics = event_statistics(log, pre_roll_s, post_roll_s)
     fraction = statistics.from_log.fraction
     if fraction == 0:
         raise refuse(path.name, "events without length and without rolls", "something that is recorded", "Give rolls.")
     return {"logged_fraction": fraction}, [statistics.advice, *log.notes]
 
 
-_READERS: dict[str, _Reader] = dict(zip(FILE_COLUMNS, (_measured, _described, _logged), strict=True))
+def _is_listed(row: Row) -> bool:
+    """Tell whether the list has a rate of the camera, or footage that has."""
+    return bool(row["footage"]) or not (np.isnan(row["mean_mbit_s"]) and np.isnan(row["cap_mbit_s"]))
+
+
+_READERS: dict[str, Callable[..., Said]] = dict(zip(FILE_COLUMNS, (_measured, _described, _logged), strict=True))
+
+_HOW: dict[str, Callable[[Row], tuple[Any, ...]]] = {
+    "footage": lambda row: (row["time_zone"] or None,),
+    "encoder_file": lambda row: (row["encoder_streams"], _is_listed(row)),
+    "event_log": lambda row: (
+        row["time_zone"] or None,
+        None if np.isnan(row["event_s"]) else row["event_s"],
+        row["pre_roll_s"],
+        row["post_roll_s"],
+    ),
+}
+"""What besides the file itself decides what is read from it: the arguments of its reader, by column."""
