@@ -6,11 +6,14 @@ import io
 import os
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from pathlib import Path
+from typing import TypeVar
 
 from edgestore.checks import InputError, refuse
+
+T = TypeVar("T")
 
 REFUSED = 2
 FAILED = 1
@@ -130,7 +133,7 @@ def _plan(options: argparse.Namespace) -> int:
     from edgestore.planning.lists import read_lists
     from edgestore.planning.requirements import Requirements
 
-    lists = read_lists(options.cameras, options.cards, options.settings)
+    lists = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
     asked = {
         "retention_days": options.retention_days,
         "life_years": options.life_years,
@@ -173,7 +176,7 @@ def _propose(options: argparse.Namespace) -> int:
     from edgestore.documents.pack import pack
     from edgestore.planning.lists import read_lists
 
-    lists = read_lists(options.cameras, options.cards, options.settings)
+    lists = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
     front = front_page(lists.settings.document, datetime.date.today())
     plan = lists.plan(kinds=options.kinds)
     made = pack(proposal(plan, front, lists.settings.card_specification), with_pdf=not options.no_pdf)
@@ -185,6 +188,13 @@ def _propose(options: argparse.Namespace) -> int:
     print(f"Dated {front.date}, the cards taken as fitted on that day.")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
+
+
+def _cameras_bar() -> Callable[[Sequence[T]], Iterable[T]]:
+    """Give a progress bar on the terminal for cameras whose files are read, shown when that takes over 2 s."""
+    from tqdm import tqdm
+
+    return partial(tqdm, desc="Reading the files of the cameras", unit="camera", delay=2, disable=None, leave=False)
 
 
 def _measure(options: argparse.Namespace) -> int:

@@ -1,14 +1,16 @@
 """The commands as a newcomer types them."""
 
 import csv
+import io
 import os
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
-from edgestore.__main__ import main
+from edgestore.__main__ import _cameras_bar, main
 
 DATA = Path(__file__).parents[1] / "data"
 CAMERAS, CARDS = str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards.csv")
@@ -271,3 +273,25 @@ def test_measure_draws_no_bar_where_nobody_watches_and_prints_nothing_of_the_lib
     done = subprocess.run([sys.executable, "-m", "edgestore", *words], capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (1, "")
     assert "cut.mp4" in done.stdout
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+@pytest.mark.parametrize(("each_s", "is_told"), [(0.0, False), (0.8, True)])
+def test_progress_over_files_is_shown_on_a_terminal_from_2_s_on(each_s, is_told, monkeypatch):
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    for _ in _cameras_bar()(["gate"] * 4):
+        time.sleep(each_s)
+    assert ("Reading the files of the cameras" in terminal.getvalue()) == is_told
+
+
+def test_no_progress_is_written_to_a_file(monkeypatch):
+    file = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", file)
+    for _ in _cameras_bar()(["gate"] * 4):
+        time.sleep(0.8)
+    assert file.getvalue() == ""

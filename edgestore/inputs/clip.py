@@ -20,6 +20,7 @@ from edgestore.checks import MAX_BITRATE_MBIT_S, InputError, refuse
 from edgestore.inputs.clip_bytes import end_is_missing, is_scrambled, size_of, why_no_clip
 from edgestore.inputs.clip_sums import PAUSE_S, ClipSums
 from edgestore.inputs.clocks import clock_of, moment
+from edgestore.inputs.names import printable
 from edgestore.inputs.packets import ClipFile, open_clip
 from edgestore.units import BITS_PER_BYTE, BITS_PER_MBIT
 
@@ -28,6 +29,15 @@ SAME_LENGTH = 0.02
 
 EVEN_STEPS = 1.5
 """Longest over mean step between pictures from which a frame rate is called variable (our choice)."""
+
+OVERHEAD_SHARE = 0.15
+OVERHEAD_PACKET_BYTES = 400
+OVERHEAD_BYTES_S = 5_000
+OVERHEAD_ONCE_BYTES = 100_000
+"""The most that a file format is believed to add: a part of the streams, for each packet, for each second, and once.
+Measured formats add up to 0.14 of the streams (data/measured/measured_overhead.csv). A transport stream fills two
+packets of 188 bytes for a small picture, and sends its tables, 2 of them, 10 times a second; headers, indexes and
+what is set aside for them come once (from memory; the bounds are our choice)."""
 
 _TIME_IN_NAME = re.compile(
     r"(?<!\d)(20\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)(T|[_ .-]?)([0-2]\d)[-_.:h]?([0-5]\d)[-_.:m]?([0-5]\d)"
@@ -57,7 +67,8 @@ class Clip:
         Mean time between key frames (NaN with fewer than two), their share of the bytes, pictures a second between
         pauses (NaN when all of these have one time).
     audio_mbit_s, stored_mbit_s, overhead_share : float
-        Sound; the whole file over its duration; what is neither video nor another stream, as a share of the file.
+        Sound; the whole file over its duration, or only its streams where the file holds more beside these than any
+        format adds; what is neither video nor another stream, as a share of the file.
     trace_mbit_s : ndarray
         Rate in each whole second from the first picture; of the last one, what there is of it.
     start : Timestamp or None
@@ -141,7 +152,7 @@ def read_clip(source: Path | str | bytes, zone: str | None = None, name: str = "
     clock = None if zone is None else clock_of(zone)
     if not isinstance(source, bytes):
         source = Path(source)
-        name = str(source)
+        name = printable(str(source))
     try:
         if isinstance(source, Path) and not source.is_file():
             found = "a folder" if source.is_dir() else "a pipe or device" if source.exists() else "no such file"
@@ -176,6 +187,10 @@ def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:
         mean = f"{sums.total_bytes} bytes in {duration_s:.3g} s"
         raise refuse(name, mean, f"a mean of at most {MAX_BITRATE_MBIT_S:g} Mbit/s", "Its time stamps may be damaged.")
     size = size_of(source)
+    streams_bytes = sums.total_bytes + sum(file.other_bytes.values())
+    is_padded = size - streams_bytes > _most_overhead_bytes(
+        streams_bytes, sums.pictures + file.other_packets, duration_s
+    )
     start, start_from = _start(name, file.created, clock)
     trace = sums.bytes_by_s * BITS_PER_BYTE / BITS_PER_MBIT
     keys = sums.keys
@@ -197,12 +212,29 @@ def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:
         key_share=sums.key_bytes / sums.total_bytes if sums.total_bytes else 0.0,
         frame_rate_fps=1 / sums.step_s if sums.step_s else math.nan,
         audio_mbit_s=file.other_bytes.get("audio", 0) * mbit_s,
-        stored_mbit_s=size * mbit_s,
-        overhead_share=max(0.0, 1 - (sums.total_bytes + sum(file.other_bytes.values())) / size),
+        stored_mbit_s=(streams_bytes if is_padded else size) * mbit_s,
+        overhead_share=max(0.0, 1 - streams_bytes / size),
         trace_mbit_s=trace,
         start=start,
         start_from=start_from,
-        warnings=tuple(_warnings(source, file, sums, duration_s)),
+        warnings=(
+            *_warnings(source, file, sums, duration_s),
+            *([_padding(size - streams_bytes, size)] if is_padded else ()),
+        ),
+    )
+
+
+def _most_overhead_bytes(streams_bytes: int, packets: int, duration_s: float) -> float:
+    """Give the most bytes that a file format is believed to add to its streams."""
+    for_streams = OVERHEAD_SHARE * streams_bytes + OVERHEAD_PACKET_BYTES * packets
+    return for_streams + OVERHEAD_BYTES_S * duration_s + OVERHEAD_ONCE_BYTES
+
+
+def _padding(beside_bytes: int, size: int) -> str:
+    """Say that most of what stands beside the streams of a file is not from its format."""
+    return (
+        f"{beside_bytes} of its {size} bytes belong to no stream, more than a file format adds: padding, or a part that"
+        " cannot be read; the rate as stored is that of its streams alone"
     )
 
 

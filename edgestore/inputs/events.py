@@ -237,9 +237,7 @@ class _Reading:
 
 
 def _apart_days(start: "pd.Series[pd.Timestamp]") -> "tuple[pd.Series[float], pd.Series[float]]":
-    """Give by how many days a few events are before and after most of a log; 0 for the others, or where most are not
-    together.
-    """
+    """Give by how many days few events are before and after most of a log, else 0; 0 too where most lie apart."""
     in_order = start.dropna().sort_values()
     steps_days = in_order.diff() / timedelta(days=1)
     part = (steps_days > max(FAR_DAYS, FAR_STEPS * steps_days.median())).cumsum()

@@ -15,6 +15,7 @@ import pandas as pd
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.clip import Clip, read_clip
 from edgestore.inputs.clocks import CLOCK_STEP, clock_of
+from edgestore.inputs.names import printable
 from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 CLIP_SUFFIXES = (
@@ -187,6 +188,7 @@ def _files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], list[s
             files.setdefault(os.path.realpath(path), path)
             continue
         closed: list[OSError] = []
+        shown = printable(str(path))
         found = sorted(
             Path(folder, name) for folder, _, names in os.walk(path, onerror=closed.append) for name in names
         )
@@ -194,13 +196,14 @@ def _files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], list[s
         for below in clips:
             files.setdefault(os.path.realpath(below), below)
         faults += [
-            Fault(str(e.filename), str(e.strerror), "a folder that can be read", "May you read it?") for e in closed
+            Fault(printable(str(e.filename)), str(e.strerror), "a folder that can be read", "May you read it?")
+            for e in closed
         ]
         if len(found) > len(clips):
-            notes.append(f"{path}: {len(found) - len(clips)} of {len(found)} files are no clips by their names")
+            notes.append(f"{shown}: {len(found) - len(clips)} of {len(found)} files are no clips by their names")
         if not clips and not closed:
             known = ", ".join(sorted(CLIP_SUFFIXES))
-            faults.append(Fault(str(path), f"a folder of {len(found)} files without a clip", f"clips ({known})"))
+            faults.append(Fault(shown, f"a folder of {len(found)} files without a clip", f"clips ({known})"))
     return list(files.values()), faults, notes
 
 

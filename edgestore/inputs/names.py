@@ -54,8 +54,8 @@ _UNSEEN = re.compile(
 )
 """Characters without width: Default_Ignorable_Code_Point, Unicode Standard, DerivedCoreProperties.txt."""
 
-_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
-"""What a terminal obeys and does not show, and what turns the order of a line round: categories Cc, Cs, Zl and Zp,
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+"""What a terminal obeys and does not show, and what turns the order of a line round: categories Cc, Zl and Zp,
 and the property Bidi_Control."""
 
 

@@ -71,6 +71,8 @@ class ClipFile:
         Whether the stream states that rate.
     other_bytes : dict of str to int
         Bytes of all other streams, by kind, so far.
+    other_packets : int
+        Packets of all other streams, so far.
     corrupt : int
         Packets marked as damaged, so far.
     encrypted : bool
@@ -91,6 +93,7 @@ class ClipFile:
     _av: Any
     _video: Any
     other_bytes: dict[str, int] = field(default_factory=dict)
+    other_packets: int = 0
     corrupt: int = 0
     encrypted: bool = False
     stopped: str = ""
@@ -126,6 +129,7 @@ class ClipFile:
                 if packet.stream_index != index:
                     kind = packet.stream.type
                     self.other_bytes[kind] = self.other_bytes.get(kind, 0) + size
+                    self.other_packets += 1
                     continue
                 # AVI has an order of storage only; what the library gives as presentation time there is made up.
                 time = packet.dts if has_no_pts else packet.pts

@@ -75,9 +75,7 @@ def _fitted_before_the_last_was_removed(rows: pd.DataFrame) -> "pd.Series[bool]"
     return (in_order["fitted"] < last_end).reindex(rows.index)
 
 
-def read_service_log(
-    source: Source, as_of: date, name: str = "service log", today: date | None = None
-) -> Table:
+def read_service_log(source: Source, as_of: date, name: str = "service log", today: date | None = None) -> Table:
     r"""Read a log of cards in service.
 
     Parameters

@@ -275,7 +275,9 @@ def _content(path: Path) -> bytes:
         return path.read_bytes()
     except (OSError, ValueError) as error:
         why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
-        raise refuse(printable(str(path)), why, "a TOML file that can be read", "Give the path of the settings.") from None
+        raise refuse(
+            printable(str(path)), why, "a TOML file that can be read", "Give the path of the settings."
+        ) from None
 
 
 def _parsed(content: bytes, name: str) -> dict[str, Any]:

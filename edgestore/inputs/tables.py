@@ -176,19 +176,26 @@ def _values(sheet: Sheet, column: Column, mark: str) -> tuple[list[Value], dict[
         return [column.empty] * len(sheet.rows), {}
     cells = sheet.cells(column.name)
     parsed = {cell: _value_or_fault(cell, column, mark) for cell in set(cells)}
-    values: list[Value] = []
-    faults: dict[int, Fault] = {}
+    values = [parsed[cell] for cell in cells]
+    if column.unique:
+        values = _each_once(sheet.rows, cells, values)
+    faults = {
+        line: replace(value, where=sheet.place(line, column.name))
+        for line, value in zip(sheet.rows, values, strict=True)
+        if isinstance(value, Fault)
+    }
+    return [column.empty if isinstance(value, Fault) else value for value in values], faults
+
+
+def _each_once(lines: Iterable[int], cells: list[str], values: list[Value | Fault]) -> list[Value | Fault]:
+    """Put a fault in the place of each name that looks like one of an earlier line."""
     first: dict[str, tuple[int, str]] = {}
-    for line, cell in zip(sheet.rows, cells, strict=True):
-        value = parsed[cell]
-        if column.unique and cell and not isinstance(value, Fault):
-            before = [first.setdefault(look, (line, cell)) for look in looks(cell)]
-            value = next((_named_twice(cell, *at) for at in before if at[0] != line), value)
-        if isinstance(value, Fault):
-            faults[line] = replace(value, where=sheet.place(line, column.name))
-            value = column.empty
-        values.append(value)
-    return values, faults
+    told: list[Value | Fault] = []
+    for line, cell, value in zip(lines, cells, values, strict=True):
+        before = [first.setdefault(look, (line, cell)) for look in looks(cell)] if cell else []
+        twice = next((_named_twice(cell, *at) for at in before if at[0] != line), value)
+        told.append(value if isinstance(value, Fault) else twice)
+    return told
 
 
 def _named_twice(cell: str, line: int, other: str) -> Fault:

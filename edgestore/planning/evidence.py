@@ -1,7 +1,7 @@
 """What the files that a camera list names say of its cameras: measured, described, logged. Opens those files only."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from os.path import exists, isdir, isfile  # unlike those of Path they take any name
 from pathlib import Path
@@ -62,7 +62,7 @@ def no_evidence(cameras: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(np.nan, index=cameras.index, columns=list(EVIDENCE_COLUMNS))
 
 
-Row = Mapping[str, Any]
+Row = Mapping[Hashable, Any]
 """The cells of one camera, by column."""
 
 Progress = Callable[[Sequence[Row]], Iterable[Row]]
@@ -93,8 +93,9 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress
 
     Notes
     -----
-    A file that several cameras name is read once for all that read it alike. The measured rate is what a card would have written, sound and file format included. A described cap is the sum of
-    the caps of the recorded streams. The logged fraction comes from laying pre- and post-roll over the real log.
+    A file that several cameras name is read once for all that read it alike. The measured rate is what a card would
+    have written, sound and file format included. A described cap is the sum of the caps of the recorded streams. The
+    logged fraction comes from laying pre- and post-roll over the real log.
 
     References
     ----------

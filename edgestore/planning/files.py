@@ -1,6 +1,7 @@
 """Answers as files: each written whole or not at all."""
 
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Mapping
@@ -9,9 +10,14 @@ from pathlib import Path
 import pandas as pd
 
 from edgestore import checks
+from edgestore.inputs.names import printable
 from edgestore.planning.site import SitePlan
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+FORMULA_STARTS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r")
+"""What begins a formula when a spreadsheet opens a table, full-width forms too, and blanks that one drops before it."""
+
+_FORMULA = re.compile(rf"(^|[;,\t\r\n])(?=[{re.escape(''.join(FORMULA_STARTS))}])")
+"""A formula begins a cell, or stands after what another spreadsheet takes for a separator: quotes do not hold it."""
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
@@ -50,10 +56,16 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
 
 
 def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:
-    """Give a table as CSV, UTF-8, with as many digits; no text in it begins a formula when a spreadsheet opens it."""
+    """Give a table as CSV, UTF-8, with as many digits; in no text of it does a spreadsheet find a formula."""
     texts = table.select_dtypes(exclude=["number", "bool"])
-    safe = texts.map(lambda text: f"'{text}" if str(text).startswith(FORMULA_STARTS) else text)
+    safe = texts.map(lambda text: formula_free(text) if isinstance(text, str) else text)
     return table.assign(**safe).to_csv(index=False, float_format=f"%.{digits}g").encode(errors="replace")
+
+
+def formula_free(text: str) -> str:
+    """Give a text in which no formula begins, by an apostrophe before it, and no control character but the blanks."""
+    parts = re.split(r"([\t\r\n])", _FORMULA.sub(r"\1'", text))
+    return "".join(part if part in "\t\r\n" else printable(part) for part in parts)
 
 
 def write_whole(folder: Path, files: Mapping[str, bytes]) -> list[Path]:

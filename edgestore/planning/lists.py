@@ -13,7 +13,7 @@ from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
-from edgestore.planning.evidence import Evidence, read_evidence
+from edgestore.planning.evidence import Evidence, Progress, read_evidence
 from edgestore.planning.kinds import Kinds
 from edgestore.planning.requirements import Requirements, wanted_by_camera
 from edgestore.planning.site import SitePlan, site_plan
@@ -67,7 +67,9 @@ class SiteLists:
         return replace(plan, warnings=(*self.notes, *plan.warnings))
 
 
-def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = None) -> SiteLists:
+def read_lists(
+    cameras: ListFile, cards: ListFile, settings: ListFile | None = None, progress: Progress = iter
+) -> SiteLists:
     """Read a camera list, the files that it names, a card list, the settings of the site and the log these name.
 
     Parameters
@@ -76,6 +78,8 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
         Path of each list, or its name and content as bytes.
     settings : Path, str or tuple, optional
         Likewise the settings; none when left out.
+    progress : callable
+        Gives the cameras whose files are read back one by one, as a progress bar does.
 
     Returns
     -------
@@ -93,7 +97,7 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
     evidence = None
     if camera_table is not None:
         try:
-            evidence = read_evidence(camera_table.rows, _folder(cameras))
+            evidence = read_evidence(camera_table.rows, _folder(cameras), progress)
         except InputError as error:
             faults += error.faults
     log = None

@@ -18,7 +18,7 @@ import pandas as pd
 from edgestore.checks import Fault, InputError, one_of, refuse
 from edgestore.inputs.service_log import SERVICE_COLUMNS, WHYS, read_service_log
 from edgestore.inputs.sheet import Sheet, read_sheet
-from edgestore.planning.files import FORMULA_STARTS, write_whole
+from edgestore.planning.files import formula_free, write_whole
 
 COLUMNS = tuple(column.name for column in SERVICE_COLUMNS)
 
@@ -173,9 +173,9 @@ def _entry_faults(fitted: Fitted, today: date) -> list[Fault]:
             faults.append(
                 Fault(what, repr(text[:LONGEST]) if text else "nothing", allowed, f"Give the {what} by its name.")
             )
-        elif text.startswith(FORMULA_STARTS):
+        elif formula_free(text) != text:
             mend = "Begin with a letter or a digit: a spreadsheet takes this for a formula."
-            faults.append(Fault(what, repr(text), "a text that begins with no = + - @", mend))
+            faults.append(Fault(what, repr(text), "a text without = + - @ at its start or after ; or ,", mend))
     if fitted.day > today:
         faults.append(Fault("fitted", fitted.day.isoformat(), f"{today.isoformat()} or before", "Correct the day."))
     if fitted.why_removed and fitted.why_removed not in WHYS:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from edgestore.checks import InputError
 from edgestore.inputs.camera_list import CAMERA_COLUMNS, HOUSINGS, read_cameras
+from edgestore.inputs.names import looks
 
 NAMES = [column.name for column in CAMERA_COLUMNS]
 NO_NUMBER = float("nan")
@@ -164,7 +165,7 @@ def cameras(draw: st.DrawFn) -> dict[str, object]:
 
 @st.composite
 def sites(draw: st.DrawFn) -> list[dict[str, object]]:
-    names = draw(st.lists(letters.filter(bool), min_size=1, max_size=6, unique=True))
+    names = draw(st.lists(letters.filter(bool), min_size=1, max_size=6, unique_by=looks))
     return [{"camera": name, **draw(cameras())} for name in names]
 
 

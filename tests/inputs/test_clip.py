@@ -280,3 +280,28 @@ def test_a_clip_of_less_than_a_second_peaks_at_its_mean(folder):
     clip = read_clip(draw(folder / "brief.mp4", seconds=0.5))
     assert clip.duration_s == pytest.approx(0.5)
     assert clip.peak_1s_mbit_s == clip.mean_mbit_s == pytest.approx(clip.bytes * 8 / 0.5 / 1e6)
+
+
+def test_a_clip_that_is_padded_with_nothing_is_measured_by_its_streams(folder):
+    path = draw(folder / "padded.mp4", seconds=10)
+    plain = read_clip(path)
+    nothing = 120_000_000
+    with path.open("ab") as file:  # a box of free space: its length, its kind, and zeros (ISO/IEC 14496-12, 8.1.2)
+        file.write((8 + nothing).to_bytes(4, "big") + b"free")
+        file.truncate(path.stat().st_size + 8 + nothing)
+    padded = read_clip(path)
+    assert plain.warnings == ()
+    assert padded.mean_mbit_s == plain.mean_mbit_s
+    assert padded.stored_mbit_s == pytest.approx(plain.bytes * 8 / 10 / 1e6)
+    assert padded.overhead_share > 0.99
+    (warning,) = padded.warnings
+    assert "belong to no stream, more than a file format adds" in warning
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_no_file_format_is_taken_for_padding_even_with_small_pictures(form, folder):
+    suffix, options = FORMATS[form]
+    words = [word for key, value in options.items() for word in (f"-{key}", value)]
+    source = draw(folder / "small.mp4", seconds=10, audio=form not in ("raw h264",))
+    clip = read_clip(copied_into(folder / f"small-{form}{suffix}", source, *words))
+    assert not any("no stream" in warning for warning in clip.warnings)

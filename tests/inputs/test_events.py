@@ -552,3 +552,56 @@ def test_more_roll_never_records_less_and_a_fraction_is_one(events, pre, post, m
 def test_what_stands_twice_changes_nothing(events, pre, post):
     one, twice = (event_statistics(log_of(given_events), pre, post) for given_events in (events, events + events))
     np.testing.assert_array_equal(figures(twice), figures(one))
+
+
+# One wrong year.
+
+MARCH = [f"2026-03-{day:02}T08:00,2026-03-{day:02}T08:01" for day in range(1, 20)]
+
+
+@pytest.mark.parametrize(
+    ("row", "column"), [("2099-03-02T08:00,2099-03-02T08:01", "start"), ("2026-03-02T09:00,2099-03-02T09:01", "end")]
+)
+def test_an_event_that_is_yet_to_come_is_refused_with_its_line(row, column):
+    with pytest.raises(
+        InputError, match=rf"log\.csv, line 21, column {column}: found .*2099.*; allowed: 2026-04-02 or"
+    ):
+        read(*MARCH, row, today=date(2026, 4, 1))
+
+
+def test_an_event_of_today_is_read_in_every_zone():
+    # Clocks of the east are up to 14 h ahead of UTC: there the 2nd has begun.
+    log = read("2026-04-01T08:00,2026-04-01T09:00", "2026-04-02T08:00,2026-04-02T09:00", today=date(2026, 4, 1))
+    assert len(log.rows) == 2
+
+
+def test_a_last_moment_that_is_yet_to_come_is_refused():
+    with pytest.raises(InputError, match=r"last: found 2099-01-01T00:00:00.*; allowed: 2026-04-02 or before"):
+        read(*MARCH, last=datetime(2099, 1, 1), today=date(2026, 4, 1))
+
+
+@pytest.mark.parametrize("year", [2001, 2016, 2025])
+def test_an_event_half_a_year_from_all_others_is_refused_with_its_line(year):
+    with pytest.raises(InputError, match=r"log\.csv, line 21, column start: .* within 183 days of the rest") as caught:
+        read(*MARCH, f"{year}-03-02T08:00,{year}-03-02T08:01")
+    assert len(caught.value.faults) == 1
+
+
+def test_an_event_months_from_all_others_is_told_with_its_line():
+    log = read(*MARCH, "2026-05-19T08:00,2026-05-19T08:01", today=date(2026, 6, 1))
+    assert any("line 21: a start over 28 days from all but a few others" in note for note in log.notes)
+
+
+def test_a_far_event_stretches_no_period_that_is_given():
+    log = read(*MARCH, "2025-03-02T08:00,2025-03-02T08:01", first=datetime(2026, 3, 1))
+    # 19 events of 60 s from the 1st, 0:00, to the 19th, 8:01: 18 days, 8 h and 1 min.
+    assert event_statistics(log).from_log.fraction == pytest.approx(19 * 60 / (18 * 86400 + 8 * 3600 + 60))
+
+
+def test_a_quiet_camera_and_a_season_are_no_wrong_years():
+    monthly = [
+        f"{2024 + n // 12}-{1 + n % 12:02}-15T08:00,{2024 + n // 12}-{1 + n % 12:02}-15T08:01" for n in range(0, 24, 2)
+    ]
+    summers = [f"{year}-07-{day:02}T08:00,{year}-07-{day:02}T08:01" for year in (2024, 2025) for day in range(1, 30)]
+    for lines in (monthly, summers, MARCH):
+        assert not any("far" in note or "over 28 days" in note for note in read(*lines).notes)

@@ -178,3 +178,8 @@ def test_ages_are_the_days_between_over_365_25(cards):
     ages = service_ages(read(*lines).rows, AS_OF)
     np.testing.assert_allclose(ages.failed_years, failed, rtol=1e-13)
     np.testing.assert_allclose(ages.running_years, running, rtol=1e-13)
+
+
+def test_a_log_of_a_day_yet_to_come_is_refused():
+    with pytest.raises(InputError, match="as_of: found 2100-01-01; allowed: 2026-03-16 or before"):
+        read_service_log(f"{START}Quay,plain,2099-03-01\n".encode(), date(2100, 1, 1), today=date(2026, 3, 15))

@@ -240,3 +240,16 @@ def test_any_file_is_read_or_refused_with_reasons_and_nothing_else(tables):
         faults = error.faults
     assert faults or stated == set(tables.get("requirements", {}))
     assert all(fault.where.startswith("site.toml") and fault.found and fault.allowed for fault in faults)
+
+
+@pytest.mark.parametrize("as_of", ["2100-01-01", "9999-12-31", "2026-03-17"])
+def test_a_log_cannot_have_been_written_on_a_day_yet_to_come(as_of):
+    text = f'[service]\nlog = "log.csv"\nas_of = {as_of}\n'.encode()
+    with pytest.raises(InputError, match=rf"\[service\] as_of: found {as_of}; allowed: 2026-03-16 or before"):
+        read_settings(text, today=datetime.date(2026, 3, 15))
+
+
+def test_a_log_may_be_of_today_or_of_long_ago():
+    for as_of in ("2026-03-15", "2016-03-15"):
+        text = f'[service]\nlog = "log.csv"\nas_of = {as_of}\n'.encode()
+        assert str(read_settings(text, today=datetime.date(2026, 3, 15)).service.as_of) == as_of

@@ -381,3 +381,36 @@ def test_listed_events_are_laid_by_the_formula_where_no_log_is_named(folder):
     # 1 - exp(-0.75); 2 x 60 s of 3600 s; all of the time
     np.testing.assert_allclose(rates["recorded_fraction"], [1 - np.exp(-0.75), 120 / 3600, 1])
     assert rates["recorded_basis"].tolist() == ["listed", "logged", "continuous"]
+
+
+def test_a_file_that_cameras_read_alike_is_read_once(folder, monkeypatch):
+    asked = []
+    real = evidence_module.read_events
+    monkeypatch.setattr(evidence_module, "read_events", lambda *a, **k: asked.append(a) or real(*a, **k))
+    rows = [f"gate {n},1,4,motion,,,0,{30 if n else 0},,,,log.csv,UTC" for n in range(5)]
+    read = evidence(folder, *rows)
+    # 60 and 60 s of the hour without rolls; with 30 s after each, the second cut at the end: 90 + 60 s.
+    assert read.rows["logged_fraction"].tolist() == pytest.approx([120 / 3600, *[150 / 3600] * 4])
+    assert len(asked) == 2
+    assert sum("of the time is recorded by the log" in note for note in read.notes) == 5
+
+
+def test_a_faulty_file_is_read_once_and_told_for_each_camera(folder, monkeypatch):
+    asked, real = [], evidence_module.read_footage
+    monkeypatch.setattr(evidence_module, "read_footage", lambda *a: asked.append(a) or real(*a))
+    texts = faults(folder, "gate,,,,,,,,gate.mp4,,,,", "yard,,,,,,,,gate.mp4,,,,")
+    assert [text.split(",")[0] for text in texts] == ["camera 'gate'", "camera 'yard'"]
+    assert len(asked) == 1
+
+
+def test_progress_counts_the_cameras_that_name_a_file(folder):
+    seen = []
+
+    def progress(rows):
+        seen.append(len(rows))
+        for row in rows:
+            seen.append(row["camera"])
+            yield row
+
+    read_evidence(cameras("gate,,,,,,,,,two.sdp,,,", "yard,1,4,,,,,,,,,,", "ramp,,,,,,,,,two.sdp,,,"), folder, progress)
+    assert seen == [2, "gate", "ramp"]

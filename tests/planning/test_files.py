@@ -1,5 +1,6 @@
 """Files are written whole or not at all."""
 
+import io
 import os
 
 import pandas as pd
@@ -60,3 +61,23 @@ def test_nothing_is_seen_when_the_disk_fails_on_the_way(tmp_path, monkeypatch):
     with pytest.raises(InputError, match="No space left on device"):
         write_whole(tmp_path, {"a.csv": b"new"})
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a.csv", b"old")]
+
+
+@pytest.mark.parametrize(
+    ("text", "written"),
+    [
+        *((f"{sign}1+1", f"'{sign}1+1") for sign in "\uff1d\uff0b\uff0d\uff20"),  # full-width = + - @
+        ("gate;=1+1", "gate;'=1+1"),  # a spreadsheet that separates at semicolons sees =1+1 in a cell of its own
+        ("gate,@SUM(1)", "gate,'@SUM(1)"),
+        ("gate\t=1", "gate\t'=1"),
+        ("\t=1", "'\t'=1"),
+        ("mean 2; -3 dB", "mean 2; -3 dB"),
+    ],
+)
+def test_no_formula_begins_in_a_text_wherever_a_spreadsheet_cuts_it(text, written):
+    table = pd.DataFrame({"camera": [text]})
+    assert pd.read_csv(io.BytesIO(as_csv(table)))["camera"].tolist() == [written]
+
+
+def test_an_escape_sequence_of_a_text_is_written_out():
+    assert as_csv(pd.DataFrame({"file": ["a\x1b[31m.mp4"]})) == b"file\na\\x1b[31m.mp4\n"
