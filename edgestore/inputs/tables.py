@@ -228,12 +228,14 @@ def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
 
 
 def _text(cell: str, column: Column) -> str:
-    """Read a text that can be shown as it stands."""
+    """Read a text that can be shown as it stands; what every row must have, such as a name, is on one line."""
     if not cell:
         raise refuse(column.name, shown(cell), "a text", column.mend)
-    if has_control(cell):
+    if has_control(cell if column.required else " ".join(cell.split())):
         mend = "Type it anew: it holds control characters, which do not show."
-        raise refuse(column.name, shown(cell), "a text on one line, of characters that show", mend)
+        raise refuse(
+            column.name, shown(cell), f"a text{' on one line' * column.required} of characters that show", mend
+        )
     return cell
 
 

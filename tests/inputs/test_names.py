@@ -99,3 +99,10 @@ def test_the_name_of_a_file_reaches_no_terminal_as_it_is(tmp_path):
         read_cameras(path)
     assert "\x1b" not in str(caught.value)
     assert printable("Höhe\x1b\u202e") == "Höhe\\x1b\\u202e"
+
+
+def test_a_cell_that_is_no_name_may_have_lines_and_no_escape():
+    rows = read_cameras(b'camera,cap_mbit_s,place\nGate,4,"left\r\nof it"\n').rows
+    assert rows["place"].tolist() == ["left\r\nof it"]
+    with pytest.raises(InputError, match=r"column place: found 'a\\x1b\[31m'; allowed: a text of characters that show"):
+        read_cameras(b"camera,cap_mbit_s,place\nGate,4,a\x1b[31m\n")
