@@ -24,7 +24,14 @@ SAME_RATIO = 0.02
 _RATE_MEND = "Write 4 for 4000 kbit/s; leave it empty when it is not known."
 
 CAMERA_COLUMNS = (
-    Column("camera", "text", "name of the camera, each once", required=True, unique=True, mend="Name the camera."),
+    Column(
+        "camera",
+        "text",
+        "name of the camera, each once; no two may look alike",
+        required=True,
+        unique=True,
+        mend="Name the camera.",
+    ),
     Column("place", "text", "where it looks"),
     Column("housing", "choice", "kind of housing", words=HOUSINGS, mend="Leave it empty when none of them fits."),
     Column(

@@ -23,7 +23,14 @@ _AMPLIFICATION = ("write_amplification_low", "write_amplification_high")
 _AMPLIFICATION_MEND = "Leave both empty when it is not known."
 
 CARD_COLUMNS = (
-    Column("card", "text", "name of the card, each once", required=True, unique=True, mend="Name the card."),
+    Column(
+        "card",
+        "text",
+        "name of the card, each once; no two may look alike",
+        required=True,
+        unique=True,
+        mend="Name the card.",
+    ),
     Column(
         "capacity_gb",
         "number",

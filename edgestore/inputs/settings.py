@@ -59,7 +59,7 @@ CARD_SPECIFICATION_KEYS = (
 )
 SERVICE_KEYS = (
     Column("log", "text", "service log (CSV); its path counts from the folder of this file"),
-    Column("as_of", "date", "day by which the log was written; both or neither"),
+    Column("as_of", "date", "day by which the log was written, not after today; both or neither"),
     Column(
         "change_chance",
         "number",
