@@ -229,7 +229,7 @@ def test_a_name_that_looks_like_an_address_is_a_name(name, tmp_path, monkeypatch
 def test_odd_names_are_read(name, tmp_path, clips, monkeypatch):
     monkeypatch.chdir(tmp_path)
     shutil.copy(clips["mp4"], name)
-    assert read_clip(name).file == name
+    assert read_clip(name).file == name.replace("\n", "\\n")  # no line of its own on a terminal
     assert read_clip(name).packets == 80
 
 
