@@ -61,7 +61,7 @@ def test_what_never_to_do_is_told_in_every_guide(housing, covered):
     assert ("oil or solvent" in words) == covered
 
 
-# What does not turn has no caution of motors, what has no lamps none of infrared, and nobody who fits a first card meets
+# What does not turn has no caution of motors, what has no lamps none of infrared; nobody who fits a first card meets
 # evidence. The rest applies to all: each housing is climbed to, opened by its edges, and may be warm.
 ALWAYS = {"height", "alone", "power", "dead", "off", "static", "edges", "hot", "sealed", "force", "privacy", "theft"}
 MAY_TURN = {"ptz dome", "ptz positioner", "other"}

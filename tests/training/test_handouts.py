@@ -15,7 +15,7 @@ from edgestore.documents.pdf import pdf
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.cautions import CAUTIONS
 from edgestore.training.commissioning import CHECKS
-from edgestore.training.fitting import SLOTS, TYPICAL, WORKS, guide
+from edgestore.training.fitting import TYPICAL, WORKS, guide
 from edgestore.training.handouts import PAGES, field_card, page, write_handouts
 
 GUIDE = guide("ptz dome", "push-to-lock", "down")
