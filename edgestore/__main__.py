@@ -110,6 +110,7 @@ def _parser() -> argparse.ArgumentParser:
     handouts.add_argument("--housing", default="other", help="kind of housing, as in camera lists (default: other)")
     handouts.add_argument("--slot", help="hinged metal latch, push-to-lock or slide-in (default: all three)")
     handouts.add_argument("--facing", help="towards you, sideways, down, up or hidden (default: all)")
+    handouts.add_argument("--work", default="fit", help="fit a first card, swap the card or remove it (default: fit)")
     handouts.add_argument("--no-pdf", action="store_true", help="leave PDF out: any browser prints the HTML")
     handouts.set_defaults(run=_handouts)
 
@@ -225,12 +226,12 @@ def _measure(options: argparse.Namespace) -> int:
 
 
 def _handouts(options: argparse.Namespace) -> int:
-    from edgestore.training.fitting import TYPICAL, guide
+    from edgestore.training.fitting import TYPICAL, WORKS, guide
     from edgestore.training.handouts import write_handouts
 
-    chosen = guide(options.housing, options.slot, options.facing)
+    chosen = guide(options.housing, options.slot, options.facing, options.work)
     written = write_handouts(chosen, options.out, with_pdf=not options.no_pdf)
-    print(f"{chosen.title}. {TYPICAL}")
+    print(f"{WORKS[chosen.work]}. {chosen.title}. {TYPICAL}")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
 

@@ -156,7 +156,7 @@ def _bullet_open(axes: Axes) -> None:
     strap(axes, (38, 34), (34, 20), 0)
     shape(axes, [(26, 18), (44, 4), (47, 8), (29, 22)], DARK, 4)
     words(axes, "flap hangs\non its strap", (52, 9), (44, 9))
-    words(axes, "hand\nbelow", (9, 14))
+    words(axes, "bag\nbelow", (9, 14))
 
 
 def _body(axes: Axes) -> None:
@@ -286,7 +286,7 @@ _HOUSINGS: Mapping[str, tuple[Draw, str, Draw, str]] = {
         _bullet_closed,
         "A tube on a wall arm from its side; a small flap is below, held by two screws.",
         _bullet_open,
-        "The flap hangs on its strap, a hand is kept below, and the slot behind the flap is marked.",
+        "The flap hangs on its strap, an open bag hangs below, and the slot behind the flap is marked.",
     ),
     "ptz dome": (
         _ptz_dome_closed,

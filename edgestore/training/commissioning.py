@@ -19,6 +19,7 @@ from edgestore.checks import Fault, InputError, one_of, refuse
 from edgestore.inputs.service_log import SERVICE_COLUMNS, WHYS, read_service_log
 from edgestore.inputs.sheet import Sheet, read_sheet
 from edgestore.planning.files import formula_free, write_whole
+from edgestore.training.cautions import Caution, cautions_for
 
 COLUMNS = tuple(column.name for column in SERVICE_COLUMNS)
 
@@ -34,6 +35,11 @@ class Check:
     title: str
     text: str
     cautions: tuple[str, ...]
+
+    @property
+    def warnings(self) -> tuple[Caution, ...]:
+        """The cautions that stand beside the check."""
+        return cautions_for(self.cautions)
 
 
 def _read() -> tuple[Check, ...]:
@@ -136,6 +142,7 @@ def entered(fitted: Fitted, done: Collection[str], log: bytes | None, today: dat
         rows = read_service_log(log, today, name, today).rows
         sheet, _ = read_sheet(log, name, COLUMNS)
         codec = _codec(log, sheet)
+    _serial_is_free(rows, fitted, name)
     in_service = _in_service(rows, fitted, name)
     text = _taken_out(log.decode(codec), sheet, in_service, fitted)
     cells = {"camera": fitted.camera, "card": fitted.card, "fitted": fitted.day.isoformat(), "serial": fitted.serial}
@@ -181,6 +188,20 @@ def _entry_faults(fitted: Fitted, today: date) -> list[Fault]:
     if fitted.why_removed and fitted.why_removed not in WHYS:
         faults.append(Fault("why removed", repr(fitted.why_removed), ", ".join(WHYS)))
     return faults
+
+
+def _serial_is_free(rows: pd.DataFrame, fitted: Fitted, name: str) -> None:
+    """Refuse a serial number that is in service: one card is in one camera."""
+    same = rows["serial"].map(_plain) == _plain(fitted.serial)
+    there = rows[same & (rows["serial"] != "") & rows["removed"].isna()]
+    if len(there):
+        row = there.iloc[0]
+        found = f"in service in camera {row['camera']!r} since {row['fitted']:%Y-%m-%d} ({row['card']})"
+        mend = (
+            "Read the number on the card again. Is it that card? Then it is entered already, or it was moved: first"
+            " enter, in the row of that camera, the day on which it was taken out and why."
+        )
+        raise refuse(f"{name}, serial {fitted.serial!r}", found, "the serial of a card that is in no camera", mend)
 
 
 def _in_service(rows: pd.DataFrame, fitted: Fitted, name: str) -> int | None:

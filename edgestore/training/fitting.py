@@ -1,4 +1,4 @@
-"""How a card is fitted: for each kind of housing and slot the tools, the steps and what never to do. Brand-free."""
+"""How a card is fitted, swapped or taken out: for each housing and slot the tools, the steps and what never to do."""
 
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -20,26 +20,31 @@ TYPICAL = f"These steps are typical. {RULE}"
 
 _DATA: Mapping[str, Any] = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
 
+WORKS = {word: work["title"] for word, work in _DATA["works"].items()}
+"""The three ways through a guide, by the word that chooses one, with their titles."""
+
 SLOTS = tuple(_DATA["slots"])
 FACINGS = tuple(_DATA["facings"])
-
-_SLOT_STEPS = {
-    "open": ("static",),
-    "orient": ("static",),
-    "push": ("force",),
-    "seated": (),
-    "release": ("off", "evidence"),
-}
-"""What is told of a slot, and the cautions that go with it."""
 
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do: its words, the keys of the cautions that apply, and the drawing that shows it."""
+    """One thing to do: its words, the keys of the cautions that apply, and the drawing that shows it.
+
+    ``needs`` is what must be so before it, ``gives`` what it makes so, ``ends`` what is no longer so.
+    """
 
     text: str
     cautions: tuple[str, ...] = ()
     picture: str = ""
+    needs: tuple[str, ...] = ()
+    gives: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
+
+    @property
+    def warnings(self) -> tuple[Caution, ...]:
+        """The cautions that stand beside the step."""
+        return cautions_for(self.cautions)
 
 
 @dataclass(frozen=True)
@@ -52,19 +57,26 @@ class Section:
 
 @dataclass(frozen=True)
 class Guide:
-    """The fitting guide for a housing, a slot and where it faces.
+    """The guide for a work, a housing, a slot and where it faces.
 
-    ``picture`` of a step is empty, ``card``, ``closing``, ``housing`` (this guide's), or the words of a slot.
+    ``has`` names what the housing has: clear cover, strap, lamps, motor. ``start`` is what is so before the first step,
+    ``end`` what must be so after the last. ``picture`` of a step is empty, ``card``, ``closing``, ``housing`` (this
+    guide's), or the words of a slot.
     """
 
     housing: str
     slot: str | None
     facing: str | None
+    work: str
+    question: str
     title: str
     looks: str
     tools: tuple[str, ...]
+    has: tuple[str, ...]
     sections: tuple[Section, ...]
     never: tuple[str, ...]
+    start: frozenset[str]
+    end: frozenset[str]
 
     @property
     def steps(self) -> tuple[tuple[Section, Step], ...]:
@@ -85,15 +97,17 @@ def drawings(guide: Guide, step: Step) -> Sequence[Drawing]:
         case "card":
             return card_drawings()
         case "closing":
-            return closing_drawings()
+            # The last one shows a clear cover.
+            return [d for d in closing_drawings() if d.title != "What stays" or "clear cover" in guide.has]
         case "housing":
             return housing_drawings(guide.housing)
         case slot:
-            return slot_drawings(slot)
+            left_out = {"fit": ("Release",), "swap": (), "remove": ("Orient", "Push", "Seated")}[guide.work]
+            return [d for d in slot_drawings(slot) if d.title not in left_out]
 
 
-def guide(housing: str = "other", slot: str | None = None, facing: str | None = None) -> Guide:
-    """Give the fitting guide.
+def guide(housing: str = "other", slot: str | None = None, facing: str | None = None, work: str = "fit") -> Guide:
+    """Give the guide for fitting, swapping or taking out a card.
 
     Parameters
     ----------
@@ -103,11 +117,13 @@ def guide(housing: str = "other", slot: str | None = None, facing: str | None = 
         Kind of slot, a word of ``SLOTS``; all kinds when it is not known.
     facing : str, optional
         Where the slot faces, a word of ``FACINGS``; all of them when it is not known.
+    work : str
+        What is done, a word of ``WORKS``: ``fit`` a first card, ``swap`` the card, or ``remove`` it.
 
     Returns
     -------
     Guide
-        The guide.
+        The guide, its steps in an order in which two hands can do them.
 
     Raises
     ------
@@ -118,28 +134,51 @@ def guide(housing: str = "other", slot: str | None = None, facing: str | None = 
     --------
     >>> guide("bullet", "slide-in", "down").title
     'Bullet with a base flap, slide-in slot that faces down'
+    >>> guide("bullet", "slide-in", "down", "swap").question
+    'How do I swap the card?'
     """
     chosen = _DATA["housings"][one_of("housing", housing, HOUSINGS)]
     slots = SLOTS if slot is None else (one_of("slot", slot, SLOTS),)
     facings = FACINGS if facing is None else (one_of("facing", facing, FACINGS),)
-    common = _DATA["common"]
-    facing_steps = tuple(Step(_DATA["facings"][word]["text"], ("force",)) for word in facings)
-    sections = [
-        Section("Before you open it", _steps(common["before"])),
-        Section("Reach the slot", (*_steps(chosen["open"]), *facing_steps)),
-        *(Section(f"Fit the card: {_DATA['slots'][word]['title'].lower()}", _slot_steps(word)) for word in slots),
-        Section("Close and switch on", _steps([*chosen.get("close", ()), *common["close"]])),
-    ]
-    tools = (*common["tools"], *chosen["tools"], *(tool for word in slots for tool in _DATA["slots"][word]["tools"]))
+    does = _DATA["works"][one_of("work", work, WORKS)]
+    common, has = _DATA["common"], tuple(chosen["has"])
+
+    def steps(*rows: Mapping[str, Any]) -> tuple[Step, ...]:
+        return tuple(_step(row, chosen["part"]) for row in rows if belongs(row, work, has))
+
+    def of_slot(word: str) -> Section:
+        kind = _DATA["slots"][word]
+        title = does["title"] if slot else f"If the slot is {kind['title'].lower()}: {does['title'].lower()}"
+        first = {"text": kind["looks"], "cautions": [], "needs": ["slot found"]}
+        out = [*common["case"], *kind["open"], *kind["out"], *common["away"]]
+        into = [*common["take"], *kind["fit"], *common["photo"]]
+        return Section(title, steps(first, *out, *into, *kind["shut"]))
+
+    faces = [{"text": _DATA["facings"][word]["text"], "cautions": [], "needs": ["slot found"]} for word in facings]
+    before = [*common["manual"], *chosen.get("before", ()), *common["before"]]
+    sections = (
+        Section("Before you open it", steps(*before)),
+        Section("Reach the slot", steps(*chosen["open"], *common["ground"], *faces)),
+        *map(of_slot, slots),
+        Section("Close and switch on", steps(*common["close"], *chosen.get("after", ()), *common["down"])),
+    )
+    of_slots = (tool for word in slots for tool in _DATA["slots"][word]["tools"])
+    to_see = (tool for word in facings for tool in _DATA["facings"][word]["tools"])
+    back = chosen.get("back", ())
     return Guide(
         housing=housing,
         slot=slot,
         facing=facing,
+        work=work,
+        question=does["question"],
         title=_title(chosen["title"], slot, facing),
         looks=chosen["looks"],
-        tools=tools,
-        sections=tuple(sections),
-        never=tuple(common["never"]),
+        tools=(*common["tools"], *does["tools"], *chosen["tools"], *of_slots, *to_see),
+        has=has,
+        sections=sections,
+        never=tuple(row["text"] for row in common["never"] if belongs(row, work, has)),
+        start=frozenset((*does["start"], *back)),
+        end=frozenset((*does["end"], *back, *chosen.get("end", ()))),
     )
 
 
@@ -150,15 +189,11 @@ def _title(housing: str, slot: str | None, facing: str | None) -> str:
     return f"{housing}, {slot or 'any'} slot{where}"
 
 
-def _steps(rows: list[Mapping[str, Any]]) -> tuple[Step, ...]:
-    return tuple(Step(row["text"], tuple(row["cautions"]), row.get("picture", "")) for row in rows)
+def belongs(row: Mapping[str, Any], work: str, has: Sequence[str]) -> bool:
+    """Tell whether a row is for a work and for a housing that has such things."""
+    return work in row.get("works", WORKS) and row.get("has") in (None, *has)
 
 
-def _slot_steps(word: str) -> tuple[Step, ...]:
-    slot = _DATA["slots"][word]
-    openings = {"release": "To take a card out later, power off first. ", "seated": "Check the seat. "}
-    steps = [
-        Step(openings.get(what, "") + slot[what], cautions, word if what == "open" else "")
-        for what, cautions in _SLOT_STEPS.items()
-    ]
-    return (Step(slot["looks"]), *steps)
+def _step(row: Mapping[str, Any], part: str) -> Step:
+    facts = {key: tuple(row.get(key, ())) for key in ("cautions", "needs", "gives", "ends")}
+    return Step(text=row["text"].format(part=part), picture=row.get("picture", ""), **facts)

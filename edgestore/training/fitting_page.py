@@ -1,7 +1,7 @@
-"""The page on fitting a card: housing and slot chosen, the steps one by one, the check after it. Writes on save."""
+"""The page on fitting a card: work, housing and slot chosen, the steps one by one, the check after. Writes on save."""
 
 import base64
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from html import escape
 from pathlib import Path
@@ -13,8 +13,9 @@ from edgestore.checks import InputError, refuse
 from edgestore.figures.fitting_parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.inputs.service_log import WHYS
+from edgestore.training.cautions import Caution
 from edgestore.training.commissioning import CHECKS, Fitted, record
-from edgestore.training.fitting import FACINGS, SLOTS, TYPICAL, Guide, drawings, guide
+from edgestore.training.fitting import FACINGS, SLOTS, TYPICAL, WORKS, Guide, drawings, guide
 from edgestore.training.handouts import write_handouts
 
 NOT_KNOWN = "not known"
@@ -23,13 +24,15 @@ LABELLED: dict[str, Any] = {"style": {"description_width": "initial"}, "layout":
 
 
 class GuidePage(widgets.VBox):
-    """The guide on the screen: choices, cautions, then one step after the other."""
+    """The guide on the screen: choices, what holds for all steps, then one step after the other with its cautions."""
 
     def __init__(self) -> None:
+        works = [(title, word) for word, title in WORKS.items()]
+        self.work = widgets.Dropdown(options=works, description="Work", **LABELLED)
         self.housing = widgets.Dropdown(options=HOUSINGS, value="dome", description="Housing", **LABELLED)
         self.slot = widgets.Dropdown(options=(NOT_KNOWN, *SLOTS), description="Slot", **LABELLED)
         self.facing = widgets.Dropdown(options=(NOT_KNOWN, *FACINGS), description="The slot faces", **LABELLED)
-        self.cautions = widgets.HTML()
+        self.above_all = widgets.HTML()
         self.step = widgets.HTML().add_class("edgestore-answer")
         self.pictures = widgets.HTML()
         self.back = _button("Back", lambda: self._go(-1))
@@ -37,16 +40,16 @@ class GuidePage(widgets.VBox):
         self.folder = _text("Save hand-outs to folder", str(Path.cwd() / "saved"))
         self.save = _button("Save hand-outs", self._save)
         self.saved = widgets.HTML()
-        for choice in (self.housing, self.slot, self.facing):
+        choices = [self.work, self.housing, self.slot, self.facing]
+        for choice in choices:
             choice.observe(lambda _: self._choose(), "value")
-        choices = [self.housing, self.slot, self.facing]
-        shown = [self.cautions, self.step, widgets.HBox([self.back, self.onward]), self.pictures]
+        shown = [self.above_all, self.step, widgets.HBox([self.back, self.onward]), self.pictures]
         super().__init__([*choices, *shown, self.folder, self.save, self.saved])
         self._choose()
 
     def _choose(self) -> None:
-        self.guide = chosen(self.housing.value, self.slot.value, self.facing.value)
-        self.cautions.value = _cautions(self.guide)
+        self.guide = chosen(self.housing.value, self.slot.value, self.facing.value, self.work.value)
+        self.above_all.value = _above_all(self.guide)
         self.at = 0
         self._go(0)
 
@@ -55,7 +58,8 @@ class GuidePage(widgets.VBox):
         self.at = min(max(self.at + by, 0), len(steps) - 1)
         section, step = steps[self.at]
         title = f"Step {self.at + 1} of {len(steps)}. {section.title}"
-        self.step.value = f"<p><strong>{escape(title)}</strong><br>{escape(step.text)}</p>"
+        words = f"<p><strong>{escape(title)}</strong><br>{escape(step.text)}</p>"
+        self.step.value = words + _warnings(step.warnings)
         self.pictures.value = _pictures(drawings(self.guide, step))
         self.back.disabled = self.at == 0
         self.onward.disabled = self.at == len(steps) - 1
@@ -82,15 +86,16 @@ class CheckPage(widgets.VBox):
         self.entered = widgets.HTML()
         rows = []
         for check in CHECKS:
-            rows += [self.checks[check.key], widgets.HTML(f"<small>{escape(check.text)}</small>")]
+            words = f"<small>{escape(check.text)}{_warnings(check.warnings)}</small>"
+            rows += [self.checks[check.key], widgets.HTML(words)]
         rule = widgets.HTML(f"<p><strong>{escape(TYPICAL)}</strong></p>")
         fields = [self.camera, self.card, self.serial, self.day, self.why]
         super().__init__([rule, *fields, *rows, self.log_file, self.enter, self.entered])
 
     def _enter(self) -> None:
-        self.entered.value = _told(lambda: [self._record()])
+        self.entered.value = _told(self._record)
 
-    def _record(self) -> Path:
+    def _record(self) -> list[Path]:
         try:
             day = date.fromisoformat(self.day.value.strip())
         except ValueError:
@@ -98,7 +103,16 @@ class CheckPage(widgets.VBox):
         why = "" if self.why.value == NO_CARD else self.why.value
         fitted = Fitted(self.camera.value.strip(), self.card.value.strip(), day, self.serial.value.strip(), why)
         done = [key for key, box in self.checks.items() if box.value]
-        return record(fitted, done, Path(self.log_file.value), date.today())
+        written = record(fitted, done, Path(self.log_file.value), date.today())
+        self._clear()
+        return [written]
+
+    def _clear(self) -> None:
+        """Take away what was said of this card alone, so that it is not entered for the next one."""
+        self.camera.value = self.serial.value = ""
+        self.why.value = NO_CARD
+        for box in self.checks.values():
+            box.value = False
 
 
 def guide_page() -> GuidePage:
@@ -111,18 +125,21 @@ def check_page() -> CheckPage:
     return CheckPage()
 
 
-def chosen(housing: str, slot: str, facing: str) -> Guide:
+def chosen(housing: str, slot: str, facing: str, work: str) -> Guide:
     """Give the guide for the words of the choices."""
-    return guide(housing, *(None if word == NOT_KNOWN else word for word in (slot, facing)))
+    known_slot, known_facing = (None if word == NOT_KNOWN else word for word in (slot, facing))
+    return guide(housing, known_slot, known_facing, work)
 
 
-def _cautions(guide: Guide) -> str:
-    items = "".join(f"<li><strong>{escape(c.title)}.</strong> {escape(c.text)}</li>" for c in guide.cautions)
+def _warnings(cautions: Iterable[Caution]) -> str:
+    return "".join(f"<p><strong>Warning: {escape(c.title)}.</strong> {escape(c.text)}</p>" for c in cautions)
+
+
+def _above_all(guide: Guide) -> str:
     never = "".join(f"<li>{escape(text)}</li>" for text in guide.never)
     tools = escape(", ".join(guide.tools))
     return (
-        f"<h3>Cautions first</h3><p><strong>{escape(TYPICAL)}</strong></p><ul>{items}</ul>"
-        f"<h3>Never</h3><ul>{never}</ul>"
+        f"<p><strong>{escape(TYPICAL)}</strong></p><h3>Never</h3><ul>{never}</ul>"
         f"<h3>{escape(guide.title)}</h3><p>{escape(guide.looks)}</p><p><strong>Take with you:</strong> {tools}.</p>"
     )
 

@@ -1,4 +1,4 @@
-"""The hand-outs: fitting guide, field card for a phone and for a wallet, commissioning sheet. HTML and PDF."""
+"""The hand-outs of a guide: the guide, field card for a phone and for a wallet, commissioning sheet. HTML and PDF."""
 
 import base64
 import tomllib
@@ -13,16 +13,13 @@ from edgestore.figures.fitting_card import card_drawings
 from edgestore.figures.fitting_closing import closing_drawings
 from edgestore.figures.fitting_parts import Drawing
 from edgestore.planning.files import write_whole
-from edgestore.training.cautions import CAUTIONS, cautions_for
 from edgestore.training.commissioning import CHECKS
-from edgestore.training.fitting import TYPICAL, Guide, drawings
+from edgestore.training.fitting import TYPICAL, WORKS, Guide, belongs, drawings
 
 TEMPLATE = Path(__file__).with_name("template")
 PAGE_STYLE = Path(__file__).parents[1] / "documents" / "template" / "page.css"
 
-FIELD_CARD: dict[str, list[str]] = tomllib.loads(
-    Path(__file__).with_name("field_card.toml").read_text(encoding="utf-8")
-)
+_FIELD_CARD = tomllib.loads(Path(__file__).with_name("field_card.toml").read_text(encoding="utf-8"))
 
 PAGES = {
     "fitting_guide": ("guide.html.j2", ("page.css", "handout.css")),
@@ -34,6 +31,17 @@ PAGES = {
 
 ON_SCREEN = ("field_card_phone",)
 """Hand-outs that are not printed."""
+
+CHECK_SHEET = "commissioning_sheet"
+"""The hand-out that there is only for a card that goes in."""
+
+
+def field_card(guide: Guide) -> dict[str, list[str]]:
+    """Give the lines of the wallet card of a guide by part: before, the work, close, prove."""
+    return {
+        part: [row["text"] for row in _FIELD_CARD[part] if belongs(row, guide.work, guide.has)]
+        for part in ("before", guide.work, "close", "prove")
+    }
 
 
 def page(name: str, guide: Guide) -> str:
@@ -53,31 +61,29 @@ def page(name: str, guide: Guide) -> str:
     """
     template, css = PAGES[name]
     titles = {
-        "fitting_guide": f"How do I fit the card? {guide.title}",
-        "field_card_phone": "Fitting a memory card",
-        "field_card_wallet": "Fitting a memory card",
-        "commissioning_sheet": "Check after fitting a memory card",
+        "fitting_guide": f"{guide.question} {guide.title}",
+        CHECK_SHEET: "Check after fitting a memory card",
     }
+    known = {caution.key for caution in guide.cautions}
     return (
         _environment()
         .get_template(template)
         .render(
-            title=titles[name],
+            title=titles.get(name, f"{WORKS[guide.work]}: field card"),
             css=css,
             typical=TYPICAL,
             guide=guide,
-            card=FIELD_CARD,
+            card=field_card(guide),
             card_drawings=card_drawings(),
             crosswise=next(drawing for drawing in closing_drawings() if drawing.title == "Screws crosswise"),
-            cautions=CAUTIONS.values(),
             checks=CHECKS,
-            check_cautions=cautions_for(key for check in CHECKS for key in check.cautions),
+            known=known,
         )
     )
 
 
 def handouts(guide: Guide, *, with_pdf: bool = True) -> dict[str, bytes]:
-    """Give all hand-outs by file name.
+    """Give all hand-outs of a guide by file name; the sheet of checks only when a card goes in.
 
     Parameters
     ----------
@@ -98,6 +104,8 @@ def handouts(guide: Guide, *, with_pdf: bool = True) -> dict[str, bytes]:
     """
     files = {}
     for name in PAGES:
+        if name == CHECK_SHEET and guide.work == "remove":
+            continue
         html = page(name, guide)
         files[f"{name}.html"] = html.encode()
         if with_pdf and name not in ON_SCREEN:

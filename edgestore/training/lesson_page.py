@@ -24,7 +24,7 @@ PANELS = {"holds": holds.PANEL, "lasts": lasts.PANEL}
 
 EXERCISES_NOTEBOOK = "learner_exercises.ipynb"
 START_NOTEBOOK = "start.ipynb"
-KEYS = "Keys: Page Down is next, Page Up is back. Tab goes to a slider, the arrow keys move it."
+KEYS = "Keys: Page Down is next, Page Up is back, anywhere on the page. Tab goes to a slider, the arrow keys move it."
 
 
 class LessonPage(widgets.VBox):

@@ -65,12 +65,36 @@ def test_all_lessons_are_run_by_keyboard_alone_with_a_slider_moved_in_each_that_
 
 
 @trainer
-def test_page_down_in_a_slider_moves_the_slider_and_not_the_lesson(opened):
+def test_page_down_and_up_turn_the_screens_from_the_lesson_list_a_slider_and_a_text_box(opened):
     page = ready(opened)
-    page.get_by_label("Lesson").select_option(index=1)
+    lesson, choice = page.locator(".edgestore-lesson"), page.get_by_label("Lesson")
+    choice.select_option(index=1)
     expect(page.locator(".edgestore-screen")).to_contain_text("work out how long")
-    page.locator(".edgestore-lesson .noUi-handle").first.press("PageUp")
-    expect(page.locator(".edgestore-lesson")).to_contain_text("Screen 1 of")
+    slider = page.locator(".edgestore-lesson .noUi-handle").first
+    value = slider.get_attribute("aria-valuenow")
+    for box, at in ((choice, 1), (slider, 2), (page.get_by_label("Learners, one a line"), 3)):
+        box.press("PageDown")
+        expect(lesson).to_contain_text(f"Screen {at + 1} of")
+    for box, at in ((slider, 3), (choice, 2)):
+        box.press("PageUp")
+        expect(lesson).to_contain_text(f"Screen {at} of")
+    assert choice.evaluate("(list) => list.selectedIndex") == 1
+    assert slider.get_attribute("aria-valuenow") == value
+
+
+@trainer
+def test_page_up_on_the_first_screen_and_page_down_on_the_last_move_no_list_and_no_slider(opened):
+    page = ready(opened)
+    choice = page.get_by_label("Lesson")
+    for index, key in ((0, "PageUp"), (len(lessons()) - 1, "PageDown")):
+        choice.select_option(index=index)
+        expect(page.locator(".edgestore-lesson")).to_contain_text("Screen 1 of")
+        for _ in range(lessons()[index].count - 1 if index else 0):
+            page.keyboard.press("PageDown")
+        expect(page.locator(f"button.edgestore-{'next' if index else 'back'}")).to_be_disabled()
+        choice.press(key)
+        page.wait_for_timeout(300)
+        assert choice.evaluate("(list) => list.selectedIndex") == index
 
 
 @trainer

@@ -30,7 +30,7 @@ def test_a_caution_holds_the_words_that_its_place_in_the_safety_page_holds(cauti
 
 
 def test_every_caution_of_the_safety_page_has_a_short_one():
-    assert len(BULLETS) == 14
+    assert len(BULLETS) == 15
     begins = [caution.in_safety for caution in CAUTIONS.values()]
     assert [bullet for bullet in BULLETS if not bullet.startswith(tuple(begins))] == []
 
@@ -43,7 +43,21 @@ def test_a_caution_is_short_and_names_its_source(caution):
 
 
 def test_the_work_that_can_hurt_has_its_caution():
-    asked = {"height", "power", "static", "edges", "hot", "sealed", "light", "moving", "alone", "privacy", "evidence"}
+    asked = {
+        "height",
+        "power",
+        "dead",
+        "off",
+        "static",
+        "edges",
+        "hot",
+        "sealed",
+        "light",
+        "moving",
+        "alone",
+        "privacy",
+        "evidence",
+    }
     assert asked <= set(CAUTIONS)
 
 

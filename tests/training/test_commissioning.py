@@ -21,7 +21,8 @@ OLD = (
 
 
 def test_the_checks_asked_for_are_there_in_order():
-    asked = "seen formatted mode time network_lost played restarted noted photographed closed"
+    # The serial number is read before the card is in its slot, and the photo taken before the housing is shut.
+    asked = "noted photographed closed seen formatted mode time network_lost played restarted"
     assert asked.split() == DONE
     assert {key for check in CHECKS for key in check.cautions} <= set(CAUTIONS)
 
@@ -62,6 +63,29 @@ def test_a_reason_without_a_card_in_service_is_refused():
         entered(Fitted("Ramp", "plain", date(2026, 11, 24), why_removed="failed"), DONE, OLD, TODAY)
     with pytest.raises(InputError, match="no card that could be taken out"):
         entered(Fitted("Ramp", "plain", date(2026, 11, 24), why_removed="failed"), DONE, None, TODAY)
+
+
+SERIALS = (
+    b"camera,card,fitted,removed,why,serial\nQuay,plain 64 GB,2025-03-01,,,A-0001\n"
+    b"Ramp,plain 64 GB,2024-06-01,2025-06-01,planned,B-0002\nShed,plain 64 GB,2024-06-01,,,\n"
+)
+
+
+@pytest.mark.parametrize("serial", ["A-0001", "a-0001"])
+@pytest.mark.parametrize(("camera", "why"), [("Yard", ""), ("Quay 2", ""), ("Quay", ""), ("Quay", "planned")])
+def test_a_serial_in_service_is_refused_with_the_camera_the_day_and_what_to_do(camera, why, serial):
+    said = (
+        r"serial '[Aa]-0001': found in service in camera 'Quay' since 2025-03-01 \(plain 64 GB\); allowed: the"
+        r" serial of a card that is in no camera.*moved: first enter.*taken out and why"
+    )
+    with pytest.raises(InputError, match=said):
+        entered(Fitted(camera, "plain 64 GB", date(2026, 11, 24), serial, why), DONE, SERIALS, TODAY)
+
+
+@pytest.mark.parametrize("serial", ["", "B-0002", "A-0002"])
+def test_a_serial_that_is_in_no_camera_is_taken(serial):
+    new = entered(Fitted("Yard", "plain 64 GB", date(2026, 11, 24), serial), DONE, SERIALS, TODAY)
+    assert new == SERIALS + f"Yard,plain 64 GB,2026-11-24,,,{serial}\n".encode()
 
 
 def test_two_cards_in_service_in_one_camera_are_left_to_the_reader():

@@ -15,8 +15,8 @@ from edgestore.documents.pdf import pdf
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.cautions import CAUTIONS
 from edgestore.training.commissioning import CHECKS
-from edgestore.training.fitting import SLOTS, TYPICAL, guide
-from edgestore.training.handouts import FIELD_CARD, PAGES, page, write_handouts
+from edgestore.training.fitting import TYPICAL, WORKS, guide
+from edgestore.training.handouts import PAGES, field_card, page, write_handouts
 
 GUIDE = guide("ptz dome", "push-to-lock", "down")
 AGE_14_GRADE = 8
@@ -92,8 +92,8 @@ def test_every_text_colour_has_a_contrast_of_4_5_on_every_ground_it_can_stand_on
 
 @pytest.mark.parametrize("housing", HOUSINGS)
 def test_every_guide_can_be_read_at_14(housing):
-    for slot in (None, *SLOTS):
-        text = words_of(page("fitting_guide", guide(housing, slot)))
+    for slot, work in ((None, "fit"), ("push-to-lock", "swap"), ("slide-in", "remove"), ("hinged metal latch", "swap")):
+        text = words_of(page("fitting_guide", guide(housing, slot, work=work)))
         assert textstat.flesch_kincaid_grade(text) <= AGE_14_GRADE
         assert textstat.gunning_fog(text) <= AGE_14_GRADE
 
@@ -122,35 +122,85 @@ def test_the_guide_has_all_steps_cautions_and_drawings():
         assert step.text.rstrip(".") in said
     for caution in GUIDE.cautions:
         assert caution.text.rstrip(".") in said
-    assert html.count("<img ") == 2 + 2 + 5 + 4
+    assert html.count("<img ") == 2 + 2 + 4 + 4  # card, housing, slot without its release, closing
 
 
-def test_the_phone_page_has_every_check_and_every_caution():
-    said = " ".join(words_of(page("field_card_phone", GUIDE)).split())
-    for part in (*CHECKS, *CAUTIONS.values()):
+@pytest.mark.parametrize("name", ["fitting_guide", "field_card_phone"])
+def test_each_caution_stands_beside_its_step(name):
+    html = " ".join(page(name, GUIDE).replace("&#39;", "'").split())
+    for _, step in GUIDE.steps:
+        beside = html.partition(step.text)[2].partition("</li>")[0]
+        assert all(caution.text in beside for caution in step.warnings)
+        assert beside.count("Warning: ") == len(step.cautions)
+
+
+def test_the_phone_page_has_every_step_and_every_check_and_no_caution_of_other_cameras():
+    fixed = guide("box", "push-to-lock", "down")
+    said = " ".join(words_of(page("field_card_phone", fixed)).split())
+    for part in (*CHECKS, *(step for _, step in fixed.steps)):
         assert part.text.rstrip(".") in said
+    for caution in CAUTIONS.values():
+        assert (caution.text.rstrip(".") in said) == (caution in fixed.cautions)
 
 
-def pages_of(name):
+def test_the_card_that_loses_its_power_with_the_network_lead_is_told_of_wherever_the_lead_is_pulled():
+    told = [*field_card(GUIDE)["prove"], *(check.text for check in CHECKS)]
+    pulls = [text for text in told if "pull its" in text.lower()]
+    assert len(pulls) == 2
+    for text in pulls:
+        assert re.search(
+            r"supply of its own.*[Pp]owered by that lead.*leave it in.*[Cc]ut the link to the recorder", text
+        )
+    assert not [text for text in told if "Network pulled" in text]
+
+
+def test_recording_is_stopped_before_any_power_is_switched_off():
+    (restart,) = (check.text for check in CHECKS if check.key == "restarted")
+    assert restart.index("stop recording") < restart.index("switch off")
+    card = field_card(guide("dome", work="swap"))["before"]
+    assert card.index("Recording stopped. Card unmounted, if the camera offers it.") < card.index(
+        "Mains is for a licensed electrician. Network port off and tagged."
+    )
+
+
+@pytest.mark.parametrize("work", WORKS)
+def test_a_wallet_card_says_what_belongs_to_its_work_and_housing(work):
+    card = field_card(guide("box", work=work))
+    said = " ".join(line for part in card.values() for line in part)
+    assert list(card) == ["before", work, "close", "prove"]
+    assert ("Entered in the log with serial" in said) == (work != "remove")
+    assert ("evidence" in said) == (work != "fit")
+    assert "Clear cover" not in said
+    assert "may turn" not in said
+
+
+def test_a_card_that_is_taken_out_has_no_sheet_of_checks_after_fitting(tmp_path):
+    written = write_handouts(guide("dome", "slide-in", work="remove"), tmp_path, with_pdf=False)
+    assert [path.stem for path in written] == ["fitting_guide", "field_card_phone", "field_card_wallet"]
+
+
+def pages_of(name, made=GUIDE):
     """Print a hand-out and give its pages; where WeasyPrint finds no Pango, leave the test."""
     try:
-        printed = pdf(page(name, GUIDE))
+        printed = pdf(page(name, made))
     except InputError as error:
         (pytest.fail if os.environ.get("EDGESTORE_SKIP_NOTHING") == "1" else pytest.skip)(str(error))
     return pypdf.PdfReader(io.BytesIO(printed)).pages
 
 
-def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all():
-    sides = pages_of("field_card_wallet")
+@pytest.mark.parametrize("work", WORKS)
+def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all(work):
+    made = guide("ptz dome", "push-to-lock", "down", work)
+    sides = pages_of("field_card_wallet", made)
     assert len(sides) == 2
     for side in sides:
         # 1 point is 1/72 inch, 1 inch is 25.4 mm.
         assert float(side.mediabox.width) * 25.4 / 72 == pytest.approx(85, abs=0.1)
         assert float(side.mediabox.height) * 25.4 / 72 == pytest.approx(54, abs=0.1)
-    for side, parts in zip(sides, (("before", "fit"), ("close", "prove")), strict=True):
+    for side, parts in zip(sides, (("before", work), ("close", "prove")), strict=True):
         said = " ".join(side.extract_text().split())
         for part in parts:
-            assert all(text in said for text in FIELD_CARD[part])
+            assert all(text in said for text in field_card(made)[part])
         assert TYPICAL in said
 
 
@@ -196,10 +246,19 @@ def test_the_command_writes_html_and_pdf(tmp_path, capsys):
         "fitting_guide.html",
         "fitting_guide.pdf",
     ]
-    assert "Bullet with a base flap, slide-in slot. These steps are typical." in capsys.readouterr().out
+    told = "Fit a first card. Bullet with a base flap, slide-in slot. These steps are typical."
+    assert told in capsys.readouterr().out
 
 
-@pytest.mark.parametrize("words", [["--housing", "doom"], ["--slot", "push"], ["--facing", "north"]])
+def test_the_command_writes_the_guide_of_the_work_asked_for(tmp_path, capsys):
+    assert main(["handouts", "--out", str(tmp_path), "--slot", "slide-in", "--work", "swap", "--no-pdf"]) == 0
+    assert "Swap the card. Any other housing" in capsys.readouterr().out
+    assert "How do I swap the card?" in (tmp_path / "fitting_guide.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    "words", [["--housing", "doom"], ["--slot", "push"], ["--facing", "north"], ["--work", "mend"]]
+)
 def test_the_command_refuses_an_unknown_word_and_writes_nothing(tmp_path, capsys, words):
     assert main(["handouts", "--out", str(tmp_path / "out"), *words]) == 2
     assert "allowed:" in capsys.readouterr().err

@@ -31,11 +31,15 @@ function press(name) {
   return true;
 }
 
-// Page Down and Page Up turn a lesson's screens, as a hand-held remote does; Enter checks an answer and, when that
-// was right, goes on.
+// Page Down and Page Up turn a lesson's screens, as a hand-held remote does, wherever the focus is: a list, a slider or
+// a text box never sees them. Enter checks an answer and, when that was right, goes on.
 document.addEventListener("keydown", (event) => {
   const name = { PageDown: "next", PageUp: "back" }[event.key];
-  if (name && !event.target.closest(".noUi-handle, select, textarea") && press(name)) event.preventDefault();
+  const turns = name && document.querySelector(`button.edgestore-${name}`);
+  if (turns && (press(name) || event.target.closest(".noUi-handle, select, textarea"))) {
+    event.preventDefault();
+    event.stopPropagation();
+  }
   const box = event.key === "Enter" && event.target.closest(".edgestore-reply input");
   if (box) {
     box.blur(); // so that the kernel has the answer before it is asked to check it
