@@ -18,8 +18,12 @@ def failing(**values):
 
 
 class Breaking(HoldsFigure):
+    broken = False
+
     def update(self, answer):
-        raise RuntimeError("the pen broke")
+        if self.broken:
+            raise RuntimeError("the pen broke")
+        super().update(answer)
 
 
 def assert_told(frame, what):
@@ -42,10 +46,12 @@ def test_an_error_of_the_answer_blanks_it_and_says_what_happened_and_what_to_do(
     assert not frame.save.disabled
 
 
-def test_an_error_of_the_picture_blanks_the_answer_and_the_next_picture_is_drawn_anew():
+def test_an_error_of_the_picture_blanks_the_answer_and_the_next_picture_is_drawn_anew(monkeypatch):
     frame = Frame(replace(holds.PANEL, figure=Breaking))
+    monkeypatch.setattr(Breaking, "broken", True)
     frame.controls["wanted_days"].value = 9
     assert_told(frame, "RuntimeError: the pen broke")
+    monkeypatch.setattr(Breaking, "broken", False)
     frame.controls["wanted_days"].value = 7
     assert frame.result is not None
 

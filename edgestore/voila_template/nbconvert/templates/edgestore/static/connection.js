@@ -10,8 +10,8 @@ const BOXES = "#rendered_cells .jupyter-widgets :is(input[type=text], input[type
 
 const SERVER = {
   what: "This page is no longer connected: the program that serves the workbook does not answer.",
-  how: "Keep this page open until what you typed stands in the new one. Start the workbook again with the command"
-    + " edgestore open; it opens in a new page. If the program only paused, this page goes on by itself.",
+  how: "Start the workbook again with the command: edgestore open. It opens in a new page; this one keeps what you"
+    + " typed, listed below, for as long as it stays open. If the program only paused, this page goes on by itself.",
 };
 const KERNEL = {
   what: "This page is no longer connected: the process that computed its answers (its kernel) has ended.",
