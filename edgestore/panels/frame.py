@@ -17,6 +17,7 @@ from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
 from edgestore.planning.files import as_csv, write_whole
+from edgestore.units import BYTES_PER_MB
 
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"
@@ -308,7 +309,7 @@ class Control:
             low, high = map(number_text, self._range)
             texts = [f"{low} to {high} {self.spec.unit}".rstrip() + ".", *texts]
         why = f'<p class="edgestore-refused"><strong>Not used: {escape(str(error))}</strong></p>' if error else ""
-        most = f' At most <data value="{MAX_UPLOAD_BYTES}">{MAX_UPLOAD_BYTES / 1e6:g} MB</data> by the button.'
+        most = f' At most <data value="{MAX_UPLOAD_BYTES}">{MAX_UPLOAD_BYTES / BYTES_PER_MB:g} MB</data> by the button.'
         limit = most if isinstance(self.spec, File) else ""
         self._help.value = f"{why}<small>{escape(' '.join(texts))}{limit}</small>"
 

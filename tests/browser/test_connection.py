@@ -57,7 +57,10 @@ def kill_kernel(process: psutil.Process) -> None:
 
 def before_the_answer(page: Page) -> str:
     """Give the words that the style sheet puts before the answer."""
-    shown = "(answer) => { const s = getComputedStyle(answer, '::before'); return s.height === '0px' ? '' : s.content }"
+    shown = """(answer) => {
+      const style = getComputedStyle(answer, "::before");
+      return style.content === "none" || style.height === "0px" ? "" : style.content;
+    }"""
     return page.locator(ANSWER).first.evaluate(shown)
 
 
