@@ -89,7 +89,7 @@ def test_a_killed_kernel_is_told_and_after_the_reload_what_was_typed_is_there(se
     expect(notice).to_be_visible()
     expect(notice).to_contain_text("Reload the page")
     assert until(lambda: opacity(page) < 0.5)
-    assert "No longer connected" in before_the_answer(page)
+    assert until(lambda: "No longer connected" in before_the_answer(page))
     notice.locator("summary").click()
     expect(notice).to_contain_text("Wanted, days: 12,5")
     notice.get_by_role("button", name="Reload the page").click()
