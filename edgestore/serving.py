@@ -16,6 +16,7 @@ import webbrowser
 from pathlib import Path
 
 from edgestore.checks import in_range, refuse
+from edgestore.panels.typed import MAX_UPLOAD_BYTES
 
 HOST = "127.0.0.1"
 START_PAGE = "start.ipynb"
@@ -23,8 +24,8 @@ WORKBOOK_EXTRA = ("voila", "jupyterlab", "ipywidgets", "ipykernel")
 CULL_IDLE_S = 120
 """How long a kernel (some 100 MB) outlives the page that used it; the kernel of an open page stays."""
 
-MAX_UPLOAD_BYTES = 250_000_000
-"""The largest clip that the browser may hand over; beyond, the connection would break. A path has no limit."""
+MESSAGE_BYTES = 1_000_000
+"""What a message takes besides the file in it, amply."""
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -87,7 +88,7 @@ def serve(folder: Path | None = None, *, lab: bool = False, browser: bool = True
     else:
         paths = [str(_PACKAGE / "voila_template"), os.environ.get("JUPYTER_PATH", "")]
         os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, paths))
-        large = {"websocket_max_message_size": MAX_UPLOAD_BYTES}
+        large = {"websocket_max_message_size": MAX_UPLOAD_BYTES + MESSAGE_BYTES}
         voila = importlib.import_module("voila.app").Voila
         voila.launch_instance(_voila_options(folder, port, token), tornado_settings=large)
 

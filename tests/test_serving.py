@@ -104,9 +104,9 @@ def test_no_page_loads_anything_from_an_outside_host(server, path):
 
 def test_the_style_and_the_script_of_the_template_are_served(server, page):
     host = server[1].partition("/voila/")[0]
-    assets = re.findall(r'(?:src|href)="(/voila/templates/edgestore/static/page\.\w+[^"]*)"', page)
-    assert len(assets) == 2
-    assert [status(host + asset) for asset in assets] == [200, 200]
+    assets = re.findall(r'(?:src|href)="(/voila/templates/edgestore/static/(?:page|connection)\.\w+[^"]*)"', page)
+    assert len(assets) == 3
+    assert [status(host + asset) for asset in assets] == [200, 200, 200]
 
 
 def test_only_127_0_0_1_is_listened_on(server, page):

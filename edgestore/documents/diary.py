@@ -51,6 +51,7 @@ def diary(proposal: Proposal) -> bytes:
         change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
         looks = [day for n in range(1, MOST_YEARS) if (day := _years_on(front.date, n)) < change]
         note = f"Card: {visible(row['card'])}. See the cautions of the proposal before anybody fits a card."
+        note = f"{note} {visible(proposal.plan.override)}".rstrip()
         for number_of_look, day in enumerate(looks, start=1):
             what = f"Look at the card of {camera}: does it record, play back, report its health?"
             file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))

@@ -9,7 +9,7 @@ from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 from edgestore.documents.whole_folder import write_folder
-from edgestore.planning.files import as_csv
+from edgestore.planning.files import as_csv, tables
 
 HTML, PDF, WORKBOOK, PLAN, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "plan.csv", "dates.ics"
 """The files of a pack. No name of the user's is in them."""
@@ -67,5 +67,5 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
                 f"No font of this machine has {signs}{more}: the PDF shows a box there, the other files are right."
                 " Install a font that has them and run this again."
             )
-    files |= {WORKBOOK: workbook(proposal), PLAN: as_csv(proposal.plan.plan), DIARY: diary(proposal)}
+    files |= {WORKBOOK: workbook(proposal), PLAN: as_csv(tables(proposal.plan)["plan"]), DIARY: diary(proposal)}
     return Pack(files, tuple(notes))

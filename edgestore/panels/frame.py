@@ -3,6 +3,7 @@
 A panel states its inputs as data; the frame makes the controls, runs the answer and shows it.
 """
 
+import traceback
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -12,13 +13,18 @@ from typing import Any, Protocol
 import ipywidgets as widgets
 import pandas as pd
 
-from edgestore.checks import InputError
+from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
+from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
 from edgestore.planning.files import as_csv, write_whole
+from edgestore.units import BYTES_PER_MB
 
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"
 BUTTON = {"width": "auto", "align_self": "flex-start"}
+
+SETTINGS = "settings"
+"""The input of a panel that is given a settings file."""
 
 
 class Answer(Protocol):
@@ -85,13 +91,17 @@ Input = Number | Choice | File
 
 @dataclass(frozen=True)
 class Panel:
-    """A question with its inputs, the function that answers it and the figure that shows the answer."""
+    """A question with its inputs, the function that answers it and the figure that shows the answer.
+
+    ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
+    """
 
     question: str
     inputs: Sequence[Input]
     answer: Callable[..., Answer]
     figure: type[MovingFigure[Any]]
     tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
+    stated: Callable[[Any], Mapping[str, float]] | None = None
 
     def files(self, result: Answer, picture: bytes) -> dict[str, bytes]:
         """What is saved: the tables as CSV, by default the one on the screen, and the picture."""
@@ -134,6 +144,9 @@ class Frame(widgets.VBox):
         self.save = widgets.Button(description="Save tables and picture", layout=BUTTON)
         self.saved = _classed(widgets.HTML(), "edgestore-saved")
         self.save.on_click(lambda _: self._save())
+        self._source: Any = None
+        self._stated: Mapping[str, float] = {}
+        self._is_following = False
         self._figure: MovingFigure[Any] | None = None
         self._result: Answer | None = None
         inputs = widgets.VBox([c.row for c in self.controls.values()], layout={"flex": NARROW, "min_width": "0"})
@@ -143,7 +156,7 @@ class Frame(widgets.VBox):
         super().__init__([side_by_side, self.table, saving])
         self.add_class("edgestore-panel")
         for control in self.controls.values():
-            control.on_change(self._show)
+            control.on_change(self._moved)
         self._show()
 
     @property
@@ -151,42 +164,91 @@ class Frame(widgets.VBox):
         """The answer on the screen; none while an input is refused."""
         return self._result
 
+    def _moved(self) -> None:
+        if not self._is_following:
+            self._show()
+
     def _show(self) -> None:
-        values = {name: control.value for name, control in self.controls.items()}
-        for control in self.controls.values():
-            control.show_for(values)
         try:
-            result = self.panel.answer(**values)
+            self._follow()
+            self._answer(self._values())
         except InputError as error:
-            self._refuse(error)
+            self._blank(_faults(error))
+        except Exception as error:
+            self._fail(error)
+
+    def _follow(self) -> None:
+        """Start the controls from the settings: all from a new file, those not moved from a file that changed."""
+        if self.panel.stated is None:
             return
-        self._result = result
+        try:
+            source = self.controls[SETTINGS].value
+            stated = self.panel.stated(source)
+        except InputError:
+            return  # told with the answer
+        self._is_following = True
+        for name, value in stated.items():
+            if source != self._source or self.controls[name].holds(self._stated[name]):
+                self.controls[name].start(value)
+        self._is_following = False
+        self._source, self._stated = source, stated
+
+    def _values(self) -> dict[str, Any]:
+        """Read the controls; what cannot be used is told beside each, and all together."""
+        values: dict[str, Any] = {}
+        faults: list[Fault] = []
+        choices = {name: c.value for name, c in self.controls.items() if isinstance(c.spec, Choice)}
+        for name, control in self.controls.items():
+            control.show_for(choices)
+            try:
+                values[name] = control.value
+                control.tell()
+            except InputError as error:
+                control.tell(error)
+                faults += error.faults
+        if faults:
+            raise InputError(faults)
+        return values
+
+    def _answer(self, values: Mapping[str, Any]) -> None:
+        result = self.panel.answer(**values)
         if self._figure is None:
             self._figure = self.panel.figure(result)
         else:
             self._figure.update(result)
-        self.picture.value = self._figure.png()
+        picture, table = self._figure.png(), table_html(result.table)
+        self._result = result
+        self.picture.value = picture
         self.picture.layout.visibility = "visible"
         self.sentence.value = f"<p><strong>{escape(result.sentence)}</strong></p>"
         self.remarks.value = _remarks(result)
-        self.table.value = table_html(result.table)
+        self.table.value = table
         self.save.disabled = False
 
-    def _refuse(self, error: InputError) -> None:
+    def _blank(self, why: str) -> None:
+        """Take the answer away and say why: it is not the one of what is typed now."""
         self._result = None
-        faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
-        self.sentence.value = f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
-        self.remarks.value = self.table.value = ""
+        self.sentence.value = why
+        self.remarks.value = self.table.value = self.saved.value = ""
         self.picture.layout.visibility = "hidden"
         self.save.disabled = True
+
+    def _fail(self, error: Exception) -> None:
+        """Say that the program failed; the figure, which may be half drawn, is made anew for the next answer."""
+        self._figure = None
+        self._blank(failure_html(error))
 
     def _save(self) -> None:
         if self._result is None or self._figure is None:
             return
         try:
-            written = write_whole(Path(self.folder.value), self.panel.files(self._result, self._figure.png()))
+            folder = typed_folder(self.folder.value, self.folder.description)
+            written = write_whole(folder, self.panel.files(self._result, self._figure.png()))
         except InputError as error:
             self.saved.value = f'<p role="alert">{escape(str(error))}</p>'
+            return
+        except Exception as error:
+            self._fail(error)
             return
         self.saved.value = f'<p role="status">Saved {escape(" and ".join(map(str, written)))}</p>'
 
@@ -197,20 +259,64 @@ class Control:
     def __init__(self, spec: Input) -> None:
         self.spec = spec
         self._truth, parts = _made(spec)
+        self._help = parts[-1]
         self.row = _classed(widgets.VBox(parts, layout={"margin": "0 0 10px 0"}), "edgestore-input")
         self._handed: tuple[str, bytes] | None = None
         for upload in (part for part in parts if isinstance(part, widgets.FileUpload)):
             upload.observe(self._take, "value")
         self._listener: Callable[[], None] = lambda: None
+        self.tell()
 
     @property
     def value(self) -> Any:
-        """The number, the word, the path, or the name and the bytes of a file that was handed over."""
-        return self._handed or self._truth.value
+        """The number, the word, the path, or the name and the bytes of a file that was handed over.
+
+        A number or a path that cannot be used raises :class:`InputError`; of a row that is hidden the default is given.
+        """
+        if isinstance(self.spec, Choice):
+            return self._truth.value
+        if isinstance(self.spec, File):
+            return self._handed or typed_path(self._truth.value, self.spec.label)
+        try:
+            return typed_number(self._truth.value, self.spec.label, self.spec.unit, *self._range)
+        except InputError:
+            if self.row.layout.display == "none":
+                return self.spec.default
+            raise
 
     @value.setter
     def value(self, value: Any) -> None:
-        self._truth.value = value
+        self._truth.value = number_text(value) if isinstance(self.spec, Number) else value
+
+    def holds(self, value: float) -> bool:
+        """Tell whether the control stands at this number."""
+        try:
+            return bool(self.value == value)
+        except InputError:
+            return False
+
+    def start(self, value: float) -> None:
+        """Set the number that a file states; the range becomes wide enough for it."""
+        assert isinstance(self.spec, Number)
+        slider = self.row.children[1]
+        slider.min, slider.max = min(self.spec.low, value), max(self.spec.high, value)
+        self.value = value
+
+    def tell(self, error: InputError | None = None) -> None:
+        """Show the range and the help below the control, and above them why what was typed is not used."""
+        texts = [self.spec.help]
+        if isinstance(self.spec, Number):
+            low, high = map(number_text, self._range)
+            texts = [f"{low} to {high} {self.spec.unit}".rstrip() + ".", *texts]
+        why = f'<p class="edgestore-refused"><strong>Not used: {escape(str(error))}</strong></p>' if error else ""
+        most = f' At most <data value="{MAX_UPLOAD_BYTES}">{MAX_UPLOAD_BYTES / BYTES_PER_MB:g} MB</data> by the button.'
+        limit = most if isinstance(self.spec, File) else ""
+        self._help.value = f"{why}<small>{escape(' '.join(texts))}{limit}</small>"
+
+    @property
+    def _range(self) -> tuple[float, float]:
+        slider = self.row.children[1]
+        return slider.min, slider.max
 
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call ``listener`` after each change."""
@@ -239,6 +345,23 @@ def table_html(table: pd.DataFrame) -> str:
     return f'<div style="overflow-x: auto">{html}</div>'
 
 
+def failure_html(error: Exception) -> str:
+    """Say that the program itself failed, what to do, and what to report."""
+    place = traceback.extract_tb(error.__traceback__)[-1]
+    what = escape(f"{type(error).__name__}: {error} ({Path(place.filename).name}, line {place.lineno})")
+    return (
+        '<div role="alert"><strong>There is no answer: the program failed.</strong>'
+        " This is a fault of the program and not of your input. Nothing was saved."
+        " Fix: set the last input back, or reload the page; if it fails again, report this text and the inputs:"
+        f" <code>{what}</code></div>"
+    )
+
+
+def _faults(error: InputError) -> str:
+    faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
+    return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
+
+
 def _remarks(result: Answer) -> str:
     parts = []
     for title, texts in (("Take care", result.warnings), ("Assumed", result.assumptions)):
@@ -256,12 +379,10 @@ def _made(spec: Input) -> tuple[Any, list[Any]]:
 
 def _number(spec: Number) -> tuple[Any, list[Any]]:
     unit = f", {spec.unit}" if spec.unit else ""
-    box = widgets.BoundedFloatText(
-        value=spec.default,
-        min=spec.low,
-        max=spec.high,
-        step=spec.step,
+    box = widgets.Text(
+        value=number_text(spec.default),
         description=f"{spec.label}{unit}",
+        continuous_update=False,
         style={"description_width": "initial"},
         layout={"width": "auto"},
     )
@@ -276,21 +397,25 @@ def _number(spec: Number) -> tuple[Any, list[Any]]:
         layout={"width": "auto"},
     )
 
-    def from_slider(change: Mapping[str, Any]) -> None:
-        value = round(change["new"], decimals)
-        if abs(value - box.value) >= spec.step / 2:
-            box.value = value
+    def typed() -> float | None:
+        try:
+            return typed_number(box.value, spec.label, spec.unit, slider.min, slider.max)
+        except InputError:
+            return None
 
-    def from_box(change: Mapping[str, Any]) -> None:
-        slider.value = change["new"]
+    def from_slider(change: Mapping[str, Any]) -> None:
+        value, before = round(change["new"], decimals), typed()
+        if before is None or abs(value - before) >= spec.step / 2:
+            box.value = number_text(value)
+
+    def from_box(_: object) -> None:
+        value = typed()
+        if value is not None:
+            slider.value = value
 
     slider.observe(from_slider, "value")
     box.observe(from_box, "value")
-    return box, [
-        box,
-        slider,
-        _help(f"{spec.low:g} to {spec.high:g}{' ' + spec.unit if spec.unit else ''}. {spec.help}"),
-    ]
+    return box, [box, slider, _help()]
 
 
 def _choice(spec: Choice) -> tuple[Any, list[Any]]:
@@ -301,7 +426,7 @@ def _choice(spec: Choice) -> tuple[Any, list[Any]]:
         style={"description_width": "initial"},
         layout={"width": "auto"},
     )
-    return choice, [choice, _help(spec.help)]
+    return choice, [choice, _help()]
 
 
 def _file(spec: File) -> tuple[Any, list[Any]]:
@@ -313,11 +438,11 @@ def _file(spec: File) -> tuple[Any, list[Any]]:
         layout={"width": "auto"},
     )
     upload = widgets.FileUpload(accept=spec.accept, description="Choose a file", layout=BUTTON)
-    return path, [path, upload, _help(spec.help)]
+    return path, [path, upload, _help()]
 
 
-def _help(text: str) -> widgets.HTML:
-    return _classed(widgets.HTML(f"<small>{escape(text)}</small>"), "edgestore-help")
+def _help() -> widgets.HTML:
+    return _classed(widgets.HTML(), "edgestore-help")
 
 
 def _classed(widget: widgets.DOMWidget, name: str) -> Any:

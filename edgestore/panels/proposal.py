@@ -3,6 +3,7 @@
 import asyncio
 import datetime
 from base64 import b64encode
+from collections.abc import Mapping
 from dataclasses import replace
 from html import escape
 from pathlib import Path
@@ -17,6 +18,7 @@ from edgestore.documents.pack import HTML, Pack, pack
 from edgestore.documents.page import page
 from edgestore.panels import site
 from edgestore.panels.frame import File, Frame, table_html
+from edgestore.panels.typed import typed_folder
 from edgestore.planning.site import SitePlan
 
 PAUSE_S = 0.4
@@ -64,9 +66,7 @@ class ProposalFrame(Frame):
 
     def _show(self) -> None:
         super()._show()
-        if isinstance(self.result, SitePlan):
-            self.remarks.value = f"<p>{IN_THE_DOCUMENT}</p>"
-            self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
+        self.document.add_class("edgestore-old")  # until the document of this answer is there
         is_first = self._waiting is None
         if self._waiting:
             self._waiting.cancel()
@@ -75,14 +75,29 @@ class ProposalFrame(Frame):
         except RuntimeError:  # nothing runs that could call later
             self._show_document()
 
+    def _answer(self, values: Mapping[str, Any]) -> None:
+        super()._answer(values)
+        assert isinstance(self.result, SitePlan)
+        said = (*filter(None, [self.result.override]), IN_THE_DOCUMENT)
+        self.remarks.value = "".join(f"<p>{escape(text)}</p>" for text in said)
+        self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
+
+    def _blank(self, why: str) -> None:
+        super()._blank(why)
+        self.document.value = self.link.value = ""
+
     def _show_document(self) -> None:
         self.document.value = self.link.value = ""
+        self.document.remove_class("edgestore-old")
         if self.result is None:
             return
         try:
             html = page(self._proposal())
         except InputError as error:  # the logo
             self.link.value = f'<p role="alert">{escape(str(error))}</p>'
+            return
+        except Exception as error:
+            self._fail(error)
             return
         self.document.value = (
             f'<iframe title="The document" sandbox="" srcdoc="{escape(html)}"'
@@ -103,10 +118,14 @@ class ProposalFrame(Frame):
         if self.result is None:
             return
         try:
+            folder = typed_folder(self.folder.value, self.folder.description)
             made = self._pack()
-            written = made.write(Path(self.folder.value))
+            written = made.write(folder)
         except InputError as error:
             self.saved.value = f'<p role="alert">{escape(str(error))}</p>'
+            return
+        except Exception as error:
+            self._fail(error)
             return
         notes = "".join(f"<p>{escape(text)}</p>" for text in made.notes)
         self.saved.value = f'<p role="status">Written {escape(", ".join(map(str, written)))}</p>{notes}'

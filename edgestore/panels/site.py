@@ -5,6 +5,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from edgestore.figures.site import SiteFigure
+from edgestore.inputs.settings import read_settings
 from edgestore.models.speed import TRADE_MARGIN
 from edgestore.panels.frame import Choice, File, Frame, Number, Panel
 from edgestore.planning.files import tables
@@ -32,6 +33,13 @@ def _answer(
     most = retention_days_max or None
     wanted = Requirements(retention_days, life_years, speed_margin, most)
     return lists_as_they_are(cameras, cards, settings).plan(wanted, kinds)
+
+
+def _stated(settings: ListFile) -> dict[str, float]:
+    """Give what the settings ask of every card, by control; where they do not say, what the panel starts with."""
+    content, name = (settings[1], settings[0]) if isinstance(settings, tuple) else (settings, "")
+    asked = read_settings(content, name).requirements if settings else {}
+    return {spec.name: asked.get(spec.name, spec.default) for spec in PANEL.inputs if isinstance(spec, Number)}
 
 
 def lists_as_they_are(cameras: ListFile, cards: ListFile, settings: ListFile) -> SiteLists:
@@ -65,7 +73,12 @@ PANEL = Panel(
             "CSV; columns: data/README.md. A list that names other files is given by its path.",
         ),
         File("cards", "Cards on offer", str(DATA / "cards.csv"), "CSV; columns: data/README.md."),
-        File("settings", "Settings", "", "TOML, or none: wishes of groups, and costs (data/README.md)."),
+        File(
+            "settings",
+            "Settings",
+            "",
+            "TOML, or none: requirements, costs and more (data/README.md). The numbers below start from it.",
+        ),
         Choice(
             "kinds",
             "Kinds of card: one for each, or at most",
@@ -99,6 +112,7 @@ PANEL = Panel(
     answer=_answer,
     figure=SiteFigure,
     tables=tables,
+    stated=_stated,
 )
 
 

@@ -44,15 +44,16 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
 
 
 def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
-    """Give the tables of a plan that are written, by name."""
+    """Give the tables of a plan that are written, by name; each says in what the plan departs from its settings."""
     dates = {} if plan.calendar is None else {"calendar": plan.calendar}
-    return {
+    named = {
         "plan": plan.plan,
         "candidates": plan.candidates,
         "kinds": plan.front.table,
         "spares": plan.spares,
         **dates,
     }
+    return {name: table.assign(override=plan.override) for name, table in named.items()} if plan.override else named
 
 
 def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:

@@ -15,7 +15,7 @@ from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
 from edgestore.planning.evidence import Evidence, Progress, read_evidence
 from edgestore.planning.kinds import Kinds
-from edgestore.planning.requirements import Requirements, wanted_by_camera
+from edgestore.planning.requirements import Requirements, override, wanted_by_camera
 from edgestore.planning.site import SitePlan, site_plan
 
 ListFile = Path | str | tuple[str, bytes]
@@ -35,9 +35,10 @@ class SiteLists:
     files: tuple[Path, ...]
     settings: Settings = field(default_factory=Settings)
     log: pd.DataFrame | None = None
+    settings_name: str = ""
 
     def plan(self, site: Requirements | None = None, kinds: Kinds = "camera") -> SitePlan:
-        """Plan the site; the plan's warnings begin with the notes.
+        """Plan the site; the plan's warnings begin with what departs from the settings, and the notes.
 
         Parameters
         ----------
@@ -57,14 +58,17 @@ class SiteLists:
         InputError
             When the site, a group or a camera asks what cannot be met, or there is no such policy.
         """
-        site = Requirements(**self.settings.requirements) if site is None else site
+        stated = Requirements(**self.settings.requirements)
+        site = stated if site is None else site
+        departs = override(site, stated, self.settings_name) if self.settings_name else ""
         wanted = wanted_by_camera(self.cameras, site, self.settings.groups)
         asked, evidence = self.settings, self.evidence.rows
         looked_after = (asked.service, self.log)
         plan = site_plan(
             self.cameras, self.cards, wanted, evidence, asked.costs, kinds, *looked_after, outage=asked.outage
         )
-        return replace(plan, warnings=(*self.notes, *plan.warnings))
+        warnings = (*filter(None, [departs]), *self.notes, *plan.warnings)
+        return replace(plan, warnings=warnings, override=departs)
 
 
 def read_lists(
@@ -111,7 +115,8 @@ def read_lists(
     files = [Path(source) for source in sources if not isinstance(source, tuple)]
     files += [asked.service.log] if asked.service.log else []
     rows = log.rows if log else None
-    return SiteLists(camera_table.rows, card_table.rows, evidence, notes, (*files, *evidence.files), asked, rows)
+    named = "" if settings is None else _name(settings)
+    return SiteLists(camera_table.rows, card_table.rows, evidence, notes, (*files, *evidence.files), asked, rows, named)
 
 
 def _folder(source: ListFile) -> Path | None:

@@ -16,6 +16,13 @@ WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max")
 SITE, CAMERA = "site", "camera"
 """Who asks, besides a group."""
 
+_TOLD = {
+    "retention_days": ("retention wanted", "days"),
+    "life_years": ("life wanted", "years"),
+    "speed_margin": ("speed margin wanted", ""),
+    "retention_days_max": ("most retention allowed", "days"),
+}
+
 _MEND_MOST = "Ask for less or have the policy changed."
 
 
@@ -58,6 +65,38 @@ class Requirements:
             faults.append(checks.Fault("retention_days_max", found, allowed, _MEND_MOST))
         if faults:
             raise checks.InputError(faults)
+
+
+def override(site: Requirements, stated: Requirements, name: str) -> str:
+    """Say in what a site departs from its settings file, so that no answer passes for the one of the file.
+
+    Parameters
+    ----------
+    site, stated : Requirements
+        What is planned with, and what the file asks.
+    name : str
+        Name of the file.
+
+    Returns
+    -------
+    str
+        One sentence with both numbers of each requirement that differs; empty when none does.
+
+    Examples
+    --------
+    >>> override(Requirements(retention_days=7), Requirements(retention_days=3), "site.toml")
+    'Set otherwise than in site.toml: retention wanted 7 days (the file: 3 days).'
+    """
+    differ = [
+        f"{what} {_amount(getattr(site, attribute), unit)} (the file: {_amount(getattr(stated, attribute), unit)})"
+        for attribute, (what, unit) in _TOLD.items()
+        if getattr(site, attribute) != getattr(stated, attribute)
+    ]
+    return f"Set otherwise than in {name}: {', '.join(differ)}." if differ else ""
+
+
+def _amount(value: float | None, unit: str) -> str:
+    return "no limit" if value is None else f"{value:g} {unit}".rstrip()
 
 
 def wanted_by_camera(

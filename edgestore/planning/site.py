@@ -59,6 +59,8 @@ class SitePlan:
         The cards in service by their next change (:func:`edgestore.planning.service.calendar`); None without a log.
     assumptions, warnings : tuple of str
         What a reader must know before repeating an answer.
+    override : str
+        In what the plan departs from the settings file it was made with; empty when in nothing. Among the warnings.
     """
 
     plan: pd.DataFrame
@@ -73,6 +75,7 @@ class SitePlan:
     calendar: pd.DataFrame | None
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
+    override: str = ""
 
     @cached_property
     def candidates(self) -> pd.DataFrame:

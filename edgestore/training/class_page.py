@@ -7,6 +7,7 @@ import ipywidgets as widgets
 
 from edgestore.checks import InputError
 from edgestore.panels.frame import table_html
+from edgestore.panels.typed import typed_folder
 from edgestore.planning.files import write_whole
 from edgestore.training.marks import read_marks
 from edgestore.training.sheets import answer_key, class_sheet, learners, results, sheet_files
@@ -65,7 +66,7 @@ class ClassPage(widgets.VBox):
                 "Answer key": ("For the trainer alone.", answer_key(names, KEY_NUMBERS)),
                 "Results": ("Right at once: first answer, without a hint.", results(read_marks(Path(self.file.value)))),
             }
-            written = write_whole(Path(self.folder.value), sheet_files(sheets))
+            written = write_whole(typed_folder(self.folder.value, self.folder.description), sheet_files(sheets))
         except InputError as error:
             self._refuse(error)
             return

@@ -14,6 +14,7 @@ from edgestore.figures.fitting_parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.inputs.service_log import WHYS
 from edgestore.training.cautions import Caution
+from edgestore.panels.typed import typed_folder
 from edgestore.training.commissioning import CHECKS, Fitted, record
 from edgestore.training.fitting import FACINGS, SLOTS, TYPICAL, WORKS, Guide, drawings, guide
 from edgestore.training.handouts import write_handouts
@@ -65,7 +66,9 @@ class GuidePage(widgets.VBox):
         self.onward.disabled = self.at == len(steps) - 1
 
     def _save(self) -> None:
-        self.saved.value = _told(lambda: write_handouts(self.guide, Path(self.folder.value), with_pdf=False))
+        self.saved.value = _told(
+            lambda: write_handouts(self.guide, typed_folder(self.folder.value, self.folder.description), with_pdf=False)
+        )
 
 
 class CheckPage(widgets.VBox):

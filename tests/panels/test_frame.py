@@ -42,8 +42,8 @@ def test_slider_and_box_move_together(frame):
     for control in numbers(frame).values():
         box, slider, _ = control.row.children
         slider.value = control.spec.low
-        assert box.value == control.value == pytest.approx(control.spec.low)
-        box.value = control.spec.default
+        assert float(box.value) == control.value == pytest.approx(control.spec.low)
+        box.value = f"{control.spec.default}"
         assert slider.value == pytest.approx(control.spec.default)
 
 

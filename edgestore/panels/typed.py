@@ -1,0 +1,82 @@
+"""What was typed into a box, read: numbers, also with a decimal comma, and paths, also with ``~``; else refused."""
+
+import re
+import unicodedata
+from pathlib import Path
+
+import numpy as np
+
+from edgestore.checks import refuse
+from edgestore.inputs.sheet import shown
+
+MAX_UPLOAD_BYTES = 250_000_000
+"""The largest file that the browser may hand over; beyond, the connection would break. A path has no limit."""
+
+_BLANKS = "[ \u00a0\u2009\u202f]"
+_NUMBER = re.compile(rf"[+-]?(\d{{1,3}}({_BLANKS}\d{{3}})+|\d+)?([.,]\d*)?([eE][+-]?\d{{1,3}})?", re.ASCII)
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+", re.ASCII)
+
+
+def typed_number(text: str, label: str, unit: str, low: float, high: float) -> float:
+    """Read a number that was typed.
+
+    Parameters
+    ----------
+    text : str
+        What was typed: ``7.5``, ``7,5``, ``17 520`` or ``1e4``.
+    label, unit : str
+        What the number is, for the message; the unit may be empty.
+    low, high : float
+        The smallest and the largest number allowed, in ``unit``.
+
+    Returns
+    -------
+    float
+        The number, in ``unit``.
+
+    Raises
+    ------
+    InputError
+        When it is not a number or out of range, or when a comma may mean a decimal or thousands: never clamped.
+
+    Examples
+    --------
+    >>> typed_number("7,5", "Retention", "days", 0.5, 90)
+    7.5
+    """
+    typed = text.strip()
+    allowed = f"a number from {number_text(low)} to {number_text(high)} {unit}".rstrip()
+    if _THOUSANDS.fullmatch(typed):
+        whole, decimal = typed.replace(",", ""), typed.replace(",", ".", 1)
+        either = f"{decimal} or {whole}" if typed.count(",") == 1 else whole
+        raise refuse(label, f"{shown(typed)}, in which a comma may mean thousands", allowed, f"Type {either}.")
+    if not (_NUMBER.fullmatch(typed) and re.search(r"\d", re.split("[eE]", typed)[0])):
+        raise refuse(label, shown(typed) if typed else "an empty box", allowed, "Type digits, as 7.5 or 7,5.")
+    number = float(re.sub(_BLANKS, "", typed).replace(",", "."))
+    if not low <= number <= high:
+        raise refuse(label, f"{shown(typed)} {unit}".rstrip(), allowed, "Type a number in this range.")
+    return number
+
+
+def number_text(value: float) -> str:
+    """Write a number as a box shows it: all its digits, no exponent."""
+    return str(np.format_float_positional(value, trim="-"))
+
+
+def typed_path(text: str, label: str) -> str:
+    """Read a path that was typed: ``~`` becomes the home folder; an empty text stays empty."""
+    typed = text.strip()
+    if any(unicodedata.category(letter) in ("Cc", "Cs") for letter in typed):
+        raise refuse(label, f"{typed!a}, with a control character", "a path", "Type the path anew.")
+    try:
+        return str(Path(typed).expanduser()) if typed else ""
+    except RuntimeError:
+        raise refuse(label, shown(typed), "a path", "Nobody here has this name: write the folder in full.") from None
+
+
+def typed_folder(text: str, label: str) -> Path:
+    """Read the folder that files are to be saved to; an empty text is refused, so that none is saved by accident."""
+    typed = typed_path(text, label)
+    if not typed:
+        raise refuse(label, "an empty box", "the path of a folder", "Type where to save, for example ~/saved.")
+    return Path(typed).absolute()

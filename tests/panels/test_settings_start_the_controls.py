@@ -1,0 +1,133 @@
+"""Controls start from the settings file, and what is set otherwise is named wherever the answer goes."""
+
+import csv
+import io
+import os
+
+import pytest
+from openpyxl import load_workbook
+
+from edgestore.panels import site
+from edgestore.panels.frame import Frame
+from edgestore.panels.proposal import DEMO_SETTINGS, proposal_panel
+from edgestore.planning.lists import read_lists
+
+ASKED = "[requirements]\nretention_days = 3\nretention_days_max = 5\n"
+"""From the issue: these became 7 days and no limit."""
+
+
+@pytest.fixture
+def settings(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_text(ASKED)
+    return path
+
+
+@pytest.fixture
+def frame(settings):
+    frame = Frame(site.PANEL)
+    frame.controls["settings"].value = str(settings)
+    return frame
+
+
+def numbers(frame):
+    return {name: frame.controls[name].value for name in site._stated("")}
+
+
+def rewrite(path, text):
+    later = path.stat().st_mtime_ns + 2_000_000_000
+    path.write_text(text)
+    os.utime(path, ns=(later, later))
+
+
+def test_the_controls_start_from_the_file_and_the_plan_is_the_one_of_the_file(frame, settings):
+    assert numbers(frame) == {"retention_days": 3, "life_years": 3, "speed_margin": 10, "retention_days_max": 5}
+    lists = read_lists(frame.controls["cameras"].value, frame.controls["cards"].value, settings)
+    assert frame.result.plan.equals(lists.plan().plan)
+    assert frame.result.override == ""
+    assert "Set otherwise" not in frame.remarks.value
+
+
+def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_overridden(frame):
+    frame.controls["settings"].value = ""
+    assert numbers(frame) == {"retention_days": 7, "life_years": 3, "speed_margin": 10, "retention_days_max": 0}
+    frame.controls["retention_days"].value = 12
+    assert frame.result.override == ""
+
+
+def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved(frame, tmp_path):
+    frame.controls["retention_days"].value = 4.5
+    told = "Set otherwise than in site.toml: retention wanted 4.5 days (the file: 3 days)."
+    assert told in frame.remarks.value
+    assert frame.result.warnings[0] == told
+    frame.folder.value = str(tmp_path / "out")
+    frame.save.click()
+    saved = {path.name: path.read_text() for path in (tmp_path / "out").glob("*.csv")}
+    assert set(saved) == {"plan.csv", "candidates.csv", "kinds.csv", "spares.csv"}
+    for text in saved.values():
+        assert {row["override"] for row in csv.DictReader(io.StringIO(text))} == {told}
+
+
+def test_a_limit_taken_away_is_named_and_setting_it_back_ends_the_override(frame):
+    frame.controls["retention_days_max"].value = 0
+    assert "most retention allowed no limit (the file: 5 days)" in frame.remarks.value
+    frame.controls["retention_days_max"].value = 5
+    assert "Set otherwise" not in frame.remarks.value
+
+
+def test_a_file_handed_over_by_the_browser_starts_the_controls_too():
+    assert site._stated(("mine.toml", ASKED.encode()))["retention_days"] == 3
+
+
+def test_a_number_of_the_file_beyond_the_slider_is_kept_and_widens_it(settings):
+    settings.write_text("[requirements]\nretention_days = 120.25\n")
+    frame = Frame(site.PANEL)
+    frame.controls["settings"].value = str(settings)
+    assert frame.controls["retention_days"].value == 120.25
+    assert frame.result.wanted["retention_days"].max() == 120.25
+    assert "0.5 to 120.25 days" in frame.controls["retention_days"].row.children[-1].value
+
+
+def test_a_file_that_changes_moves_the_controls_that_nobody_moved(frame, settings):
+    frame.controls["retention_days"].value = 4
+    rewrite(settings, "[requirements]\nretention_days = 6\nlife_years = 2\n")
+    frame.controls["speed_margin"].value = 9
+    assert numbers(frame) == {"retention_days": 4, "life_years": 2, "speed_margin": 9, "retention_days_max": 0}
+    assert "retention wanted 4 days (the file: 6 days), speed margin wanted 9 (the file: 10)" in frame.remarks.value
+
+
+def test_another_file_starts_all_controls_anew(frame, tmp_path):
+    frame.controls["retention_days"].value = 4
+    (tmp_path / "other.toml").write_text("[requirements]\nlife_years = 5\n")
+    frame.controls["settings"].value = str(tmp_path / "other.toml")
+    assert numbers(frame) == {"retention_days": 7, "life_years": 5, "speed_margin": 10, "retention_days_max": 0}
+
+
+def test_a_file_that_cannot_be_used_is_told_and_moves_nothing(frame, settings):
+    rewrite(settings, "[requirements]\nretention_days = -3\n")
+    frame.controls["life_years"].value = 4
+    assert "retention_days" in frame.sentence.value
+    assert frame.result is None
+    assert frame.controls["retention_days"].value == 3
+
+
+def test_the_proposal_starts_from_its_settings_and_shows_the_cost_of_the_page(tmp_path):
+    panel = proposal_panel()
+    lists = read_lists(panel.controls["cameras"].value, panel.controls["cards"].value, DEMO_SETTINGS)
+    assert panel.result.sentence == lists.plan().sentence
+    assert panel.controls["retention_days"].value == 4  # site.toml of the demo
+    assert "Set otherwise" not in panel.document.value
+
+
+def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(tmp_path):
+    panel = proposal_panel()
+    panel.controls["retention_days"].value = 5
+    told = "Set otherwise than in site.toml: retention wanted 5 days (the file: 4 days)."
+    assert told in panel.remarks.value
+    made = panel._pack().files
+    html = made["proposal.html"].decode()
+    assert html.count(told) == 2  # in the summary, and among all warnings
+    assert told in made["plan.csv"].decode()
+    assert "Set otherwise than in site.toml" in made["dates.ics"].decode().replace("\r\n ", "")
+    sheets = load_workbook(io.BytesIO(made["plan.xlsx"]))
+    assert any(told == cell for sheet in sheets for row in sheet.iter_rows(values_only=True) for cell in row)
