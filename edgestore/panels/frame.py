@@ -15,6 +15,7 @@ import pandas as pd
 from edgestore.checks import InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.planning.files import as_csv, write_whole
+from edgestore.planning.words import LONGEST_LIFE_YEARS, life
 
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"
@@ -235,8 +236,17 @@ class Control:
 
 def table_html(table: pd.DataFrame) -> str:
     """Give a table as HTML with short figures and escaped text."""
-    html: str = table.to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
+    lives: dict[str, Callable[[Any], str]] = {
+        str(name): _life for name in table if "life_years" in str(name) and table[name].dtype.kind == "f"
+    }
+    html: str = table.to_html(
+        index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left", formatters=lives
+    )
     return f'<div style="overflow-x: auto">{html}</div>'
+
+
+def _life(years: float) -> str:
+    return life(years) if years > LONGEST_LIFE_YEARS else f"{years:.4g}" if years == years else ""
 
 
 def _remarks(result: Answer) -> str:
