@@ -15,7 +15,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, with a log ``calendar.csv``.
+    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, and with a log more.
 
     Parameters
     ----------
@@ -39,13 +39,13 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
 
 def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     """Give the tables of a plan that are written, by name."""
-    dates = {} if plan.calendar is None else {"calendar": plan.calendar}
+    in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar}
     return {
         "plan": plan.plan,
         "candidates": plan.candidates,
         "kinds": plan.front.table,
         "spares": plan.spares,
-        **dates,
+        **{name: table for name, table in in_service.items() if table is not None},
     }
 
 
