@@ -156,9 +156,10 @@ def _plan(options: argparse.Namespace) -> int:
         print(plan.front.table.to_string(index=False, float_format="{:.0f}".format))
     _say(plan.front.sentence)
     print()
-    if not plan.spares.empty:
-        print(f"Spares for {lists.settings.service.lead_days:g} days:")
-        print(plan.spares.to_string(index=False, float_format="{:.3f}".format), end="\n\n")
+    for which, spares in (("planned cards", plan.spares), ("cards in service", plan.spares_in_service)):
+        if spares is not None and not spares.empty:
+            print(f"Spares of the {which} for {lists.settings.service.lead_days:g} days:")
+            print(spares.to_string(index=False, float_format="{:.3f}".format), end="\n\n")
     if plan.calendar is not None:
         print("Next changes of the cards in service:")
         print(plan.calendar.to_string(index=False, float_format="{:.1f}".format), end="\n\n")

@@ -13,7 +13,7 @@ from edgestore.inputs.settings import CardSpecification
 from edgestore.planning.letters import short
 from edgestore.planning.remarks import ASSUMPTIONS, warnings
 from edgestore.planning.site import SitePlan
-from edgestore.planning.words import counted, money, number, span
+from edgestore.planning.words import chance, counted, money, number, span
 from edgestore.verification import own_check_files, read_checks, run
 
 MODELS_OF_A_PLAN = ("bitrate", "duty", "lifetime", "retention", "speed", "wear")
@@ -158,7 +158,7 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         more = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"] - 1)[rows["meets"]].to_numpy()
         facts += [
             ("Least footage held", f"{number(held.min())} days, by {named[held.argmin()]}"),
-            ("Least sure to last", f"{lasting.min():.0%}, the card of {named[lasting.argmin()]}"),
+            ("Least sure to last", f"{chance(lasting.min())}, the card of {named[lasting.argmin()]}"),
             ("Thinnest margin", f"{more.min():.0%} more mean rate, at {named[more.argmin()]}"),
         ]
     if plan.costs is not None and len(served):

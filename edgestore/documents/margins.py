@@ -10,6 +10,7 @@ import pandas as pd
 from edgestore.models.retention import retention_h
 from edgestore.planning.helps import down
 from edgestore.planning.site import SitePlan
+from edgestore.planning.words import LONGEST_LIFE_YEARS, life
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -87,6 +88,11 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     return names, np.where(found, share[rows, best], np.nan)
 
 
+def _years(life_years: float) -> str:
+    """Write a life that must not be exceeded, and no figure above ten years."""
+    return down(life_years) if life_years <= LONGEST_LIFE_YEARS else life(life_years)
+
+
 def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
     if not served:
         return "No card is chosen: the reasons say why."
@@ -94,7 +100,7 @@ def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
     text = (
         f"Serves up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}% more than planned), then"
         f" {row['first_to_fail']} fails; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
-        f" {down(row['days_up_to'])} days or {down(row['years_up_to'])} years wanted."
+        f" {down(row['days_up_to'])} days or {_years(row['years_up_to'])} years wanted."
     )
     if row["other_card"]:
         text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"

@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.planning.lasts import CAPACITIES_GB, FRACTIONS, Lasting
-from edgestore.planning.words import number, span
+from edgestore.planning.words import life, number
 
 
 class LastsFigure(MovingFigure[Lasting]):
@@ -56,8 +56,8 @@ class LastsFigure(MovingFigure[Lasting]):
 
     def move(self, result: Lasting) -> None:
         curves = ((CAPACITIES_GB, result.life_by_capacity_years), (FRACTIONS, result.life_by_fraction_years))
-        for side, (x, life) in enumerate(curves):
-            low, high = life
+        for side, (x, ends) in enumerate(curves):
+            low, high = ends
             outline = np.column_stack([np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]])])
             self._bands[side].set_xy(outline)
             self._lows[side].set_data(x, low)
@@ -67,7 +67,7 @@ class LastsFigure(MovingFigure[Lasting]):
             line.set_data([at, at], result.life_years)
         self._wanted_text.set_y(result.wanted_years)
         self._wanted_text.set_text(f"wanted: {number(result.wanted_years)} years")
-        self._point_text.set_text(f"{number(result.capacity_gb)} GB: {span(*result.life_years)} years")
+        self._point_text.set_text(f"{number(result.capacity_gb)} GB: {life(*result.life_years)} years")
         right_half = result.recorded_fraction > 0.15
         for text, years, words in zip(self._ends_text, result.life_years, result.endurance_words, strict=True):
             text.set_position((result.recorded_fraction * (0.86 if right_half else 1.16), np.clip(years, 0.1, 120)))

@@ -21,7 +21,7 @@ from matplotlib.font_manager import findfont, get_font
 from edgestore.figures import style
 from edgestore.planning.kinds import Front
 from edgestore.planning.letters import SHOWN, short, visible
-from edgestore.planning.words import number
+from edgestore.planning.words import life, number
 
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""
@@ -63,6 +63,7 @@ class _Quantity:
     most: "pd.Series[float] | None"
     ticks: dict[float, str]
     axis: str
+    told: Callable[[float], str]
 
 
 def retention_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
@@ -82,8 +83,10 @@ def retention_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     """
     days = {1.0: "1", 3.0: "3", 7.0: "7", 14.0: "14", 30.0: "30", 90.0: "90", 365.0: "365"}
     most = wanted["retention_days_max"] if wanted["retention_days_max"].notna().any() else None
-    axis = "Footage held, days: as planned (dot), and from the cap to the lowest mean (line)"
-    return _charts(plan, _Quantity("retention_days", "days", wanted["retention_days"], most, days, axis), "hold")
+    axis = "Footage held, days: as planned (dot), and from the highest mean to the lowest (line)"
+    return _charts(
+        plan, _Quantity("retention_days", "days", wanted["retention_days"], most, days, axis, number), "hold"
+    )
 
 
 def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
@@ -103,7 +106,7 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     """
     years = {0.3: "0.3", 1.0: "1", 3.0: "3", 10.0: "10", 30.0: "30", 100.0: "100"}
     axis = "Life until worn out, years: as planned (dot), and from worst to best (line); wear alone"
-    return _charts(plan, _Quantity("life_years", "years", wanted["life_years"], None, years, axis), "last")
+    return _charts(plan, _Quantity("life_years", "years", wanted["life_years"], None, years, axis, life), "last")
 
 
 def kinds_chart(front: Front) -> Chart | None:
@@ -180,7 +183,7 @@ def _message(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> str:
     who = (
         f"All {len(plan)} cards" if len(served) == len(plan) else f"{len(served)} of {len(plan)} cameras have a card to"
     )
-    return f"{who} {verb} {asked}; the shortest is {number(least)} {quantity.unit}"
+    return f"{who} {verb} {asked}; the shortest is {quantity.told(least)} {quantity.unit}"
 
 
 def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quantity) -> None:
@@ -206,7 +209,7 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quanti
         axes.plot(planned[row], row, "o", color=style.BLUE, markersize=5.5, markeredgecolor="white")
         if high[row] > right:
             axes.plot(right, row, ">", color=style.QUIET, markersize=7, clip_on=False)
-        axes.text(1.03, row, number(planned[row]), va="center", transform=axes.get_yaxis_transform())
+        axes.text(1.03, row, quantity.told(planned[row]), va="center", transform=axes.get_yaxis_transform())
     axes.text(1.03, -0.55, "planned", va="bottom", transform=axes.get_yaxis_transform())
     axes.text(wanted[0], -0.55, "wanted", ha="center", va="bottom", fontweight="bold")
     if quantity.most is not None and quantity.most.iloc[rows].min() < right:

@@ -33,7 +33,7 @@ class SiteFigure(MovingFigure[SitePlan]):
         axes.set_xlim(0.2, 4000)
         axes.set_ylim(len(shown) - 0.4, TOP)
         axes.set_yticks(range(len(shown)), [name if len(name) < 28 else f"{name[:27]}…" for name in shown])
-        axes.set_xlabel("Footage held: planned (dot), and from the cap to the lowest mean (line)")
+        axes.set_xlabel("Footage held: planned (dot), and from the highest mean to the lowest (line)")
         more = "" if len(shown) == len(result.plan) else f" (first {len(shown)} of {len(result.plan)} cameras)"
         axes.set_title(f"What the chosen card of each camera holds{more}", loc="left", fontsize=11)
         rows = range(len(shown))

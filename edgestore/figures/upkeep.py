@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.planning.upkeep import AGES_YEARS, SUREST, Upkeep
-from edgestore.planning.words import counted, number
+from edgestore.planning.words import counted, life, number
 from edgestore.units import PERCENT_PER_ONE
 
 LEAST_SURE = 0.5
@@ -112,9 +112,9 @@ class UpkeepFigure(MovingFigure[Upkeep]):
             f"cheapest: after {number(years[1])} years, {number(cost[1])}" if pays else "a planned change never pays"
         )
         ends = (fast[-1] + self._room / 2, slow[AGES_YEARS > LOWER_LABEL_YEARS].min() - 1.5 * self._room)
-        for text, life, y in zip(self._lives, result.wear_life_years[[0, 2]], ends, strict=True):
+        for text, years, y in zip(self._lives, result.wear_life_years[[0, 2]], ends, strict=True):
             text.set_position((AGES_YEARS[-1] * 0.98, y))
-            text.set_text(f"wear life {number(life)} years")
+            text.set_text(f"wear life {life(years)} years")
 
         sure = np.linspace(LEAST_SURE, SUREST, 400)
         many, some, few = _spares_at(result, sure)

@@ -17,6 +17,7 @@ from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
 from edgestore.planning.files import as_csv, write_whole
+from edgestore.planning.words import LONGEST_LIFE_YEARS, life
 from edgestore.units import BYTES_PER_MB
 
 NARROW = "1 1 320px"
@@ -341,7 +342,12 @@ class Control:
 
 def table_html(table: pd.DataFrame) -> str:
     """Give a table as HTML with short figures and escaped text."""
-    html: str = table.to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
+    lives: dict[str, Callable[[Any], str]] = {
+        str(name): _life for name in table if "life_years" in str(name) and table[name].dtype.kind == "f"
+    }
+    html: str = table.to_html(
+        index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left", formatters=lives
+    )
     return f'<div style="overflow-x: auto">{html}</div>'
 
 
@@ -360,6 +366,10 @@ def failure_html(error: Exception) -> str:
 def _faults(error: InputError) -> str:
     faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
     return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
+
+
+def _life(years: float) -> str:
+    return life(years) if years > LONGEST_LIFE_YEARS else f"{years:.4g}" if years == years else ""
 
 
 def _remarks(result: Answer) -> str:

@@ -21,7 +21,7 @@ _FORMULA = re.compile(rf"(^|[;,\t\r\n])(?=[{re.escape(''.join(FORMULA_STARTS))}]
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, with a log ``calendar.csv``.
+    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, and with a log more.
 
     Parameters
     ----------
@@ -45,13 +45,13 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
 
 def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     """Give the tables of a plan that are written, by name; each says in what the plan departs from its settings."""
-    dates = {} if plan.calendar is None else {"calendar": plan.calendar}
+    in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar}
     named = {
         "plan": plan.plan,
         "candidates": plan.candidates,
         "kinds": plan.front.table,
         "spares": plan.spares,
-        **dates,
+        **{name: table for name, table in in_service.items() if table is not None},
     }
     return {name: table.assign(override=plan.override) for name, table in named.items()} if plan.override else named
 

@@ -16,7 +16,8 @@ from edgestore.models.wear import (
     passes_per_year,
     writes_tb_year,
 )
-from edgestore.planning.words import number, span
+from edgestore.planning.sure import STATED_ENDURANCE
+from edgestore.planning.words import life, number
 
 CAPACITIES_GB = np.geomspace(16, 1024, 13)
 """Capacities along the axis of the left picture."""
@@ -107,7 +108,7 @@ def lasting(
     Examples
     --------
     >>> lasting(128, 4, pe_cycles=3000).sentence
-    'Lasts 4.1 to 24.3 years: how the card turns writes into flash writes decides.'
+    'Lasts 4.1 to more than 10 years: how the card turns writes into flash writes decides.'
     """
     checks.one_of("endurance_kind", endurance_kind, ENDURANCE_KINDS)
     checks.in_range("wanted_years", wanted_years, "years", above=0)
@@ -125,7 +126,7 @@ def lasting(
         stated = endurance_tbw_from_hours(rated_h, rated_mbit_s) if hours else endurance_tbw
         endurance = np.full(2, stated)
         words = ("", f"{number(float(stated))} TB written, as stated")
-    life = life_years(endurance, mean_mbit_s, recorded_fraction)
+    years = life_years(endurance, mean_mbit_s, recorded_fraction)
     by_capacity = endurance[:, None] * CAPACITIES_GB / checks.capacity_gb(capacity_gb)
     table = pd.DataFrame(
         {
@@ -133,15 +134,15 @@ def lasting(
             "endurance_tbw": endurance,
             "writes_tb_year": writes_tb_year(mean_mbit_s, recorded_fraction),
             "passes_per_year": passes_per_year(capacity_gb, mean_mbit_s, recorded_fraction),
-            "life_years": life,
+            "life_years": years,
         }
     )
     warnings = []
-    if life[0] < wanted_years <= life[1]:
+    if years[0] < wanted_years <= years[1]:
         warnings.append(
             f"The low end is below the {number(wanted_years)} years wanted: find out more, or plan to change it."
         )
-    elif life[1] < wanted_years:
+    elif years[1] < wanted_years:
         warnings.append(
             f"Even the high end is below the {number(wanted_years)} years wanted: take another card or write less."
         )
@@ -155,14 +156,15 @@ def lasting(
         mean_mbit_s=mean_mbit_s,
         recorded_fraction=recorded_fraction,
         wanted_years=wanted_years,
-        life_years=life,
+        life_years=years,
         life_by_capacity_years=life_years(by_capacity, mean_mbit_s, recorded_fraction),
         life_by_fraction_years=life_years(endurance[:, None], mean_mbit_s, FRACTIONS),
         endurance_words=words,
         table=table,
-        sentence=_sentence(life),
+        sentence=_sentence(years),
         assumptions=(
             WEAR_ALONE,
+            STATED_ENDURANCE,
             "Against capacity: other sizes of the same kind of card, endurance in proportion to capacity"
             " (common practice, no source).",
         ),
@@ -170,8 +172,8 @@ def lasting(
     )
 
 
-def _sentence(life: npt.NDArray[np.float64]) -> str:
-    low, high = life
+def _sentence(years: npt.NDArray[np.float64]) -> str:
+    low, high = years
     if number(low) == number(high):
-        return f"Lasts {number(low)} years if the stated endurance holds for a camera's way of writing."
-    return f"Lasts {span(low, high)} years: how the card turns writes into flash writes decides."
+        return f"Lasts {life(low)} years if the stated endurance holds for a camera's way of writing."
+    return f"Lasts {life(low, high)} years: how the card turns writes into flash writes decides."

@@ -5,10 +5,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.models.wear import WEAR_ALONE, WRITE_AMPLIFICATION_BRACKET
-from edgestore.planning.rows import PEAK_OVER_MEAN, listed_fraction
-from edgestore.planning.sure import GUESSED_LIFE
-from edgestore.planning.words import number
-from edgestore.units import H_PER_DAY
+from edgestore.planning.letters import short, visible
+from edgestore.planning.rows import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
+from edgestore.planning.sure import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
+from edgestore.planning.words import chance, counted, number, span
+from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Flags = npt.NDArray[np.bool_]
 
@@ -18,13 +19,20 @@ SURE_ENOUGH = 0.9
 ENOUGH_FOOTAGE_H = H_PER_DAY
 """A mean measured over less than a day is warned of (our choice): night and rush hour may not be in it."""
 
+NAME = 40
+"""Letters of a camera's name in the headline."""
+
 AGREES = 0.05
 """A file and the list that differ by no more say the same (our choice)."""
 
 ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
     " less than it does at the cap.",
-    "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene.",
+    f"A mean that is measured, listed or set in the encoder is taken as known within a factor of {MEAN_SPREAD:g}:"
+    " one mean in ten is above that range and one in ten below it (our guess). Where a cap is"
+    " known, ranges reach up to it and chances never beyond it. The most footage allowed is tested at the lowest mean.",
+    "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene."
+    " Chances are counted over that whole range.",
     f"With a mean alone the peak is taken as {PEAK_OVER_MEAN:g} times the mean.",
     "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. Listed: as"
     " the camera list says. Assumed: the cap in place of the mean, or the peak from the mean. Each goes before the"
@@ -35,10 +43,12 @@ ASSUMPTIONS = (
     f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}. The card's maker,"
     " or how often the camera updates its file tables, would narrow it.",
     "A margin of ten over the peak is the trade's rule (common practice, no source).",
-    "Chance to last: half of all cards are worn out when the endurance is used up, spread as a Weibull law of shape"
-    f" {GUESSED_LIFE['wear_shape']:g}; {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise and"
-    f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source): your own service log"
-    " replaces these.",
+    STATED_ENDURANCE,
+    f"Chance to last: wear-out is spread as a Weibull law of shape {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g};"
+    f" {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
+    f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source); a write"
+    " amplification that is not known is anywhere in its range, all of it equally likely. The page *how sure are we?*"
+    " counts in the same way.",
 )
 
 
@@ -50,11 +60,51 @@ OUTAGE_ASSUMPTION = (
 COVERED_ENOUGH = 0.95
 """A card that saves all of fewer outages is warned of (our choice)."""
 
+HELPS = 0.1
+"""What saves a smaller share of the footage lost in outages is not advised (our choice)."""
 
-UNCOVERED = (
-    f"the card of {{names}} does not cover {100 * COVERED_ENOUGH:g} % of the recorder's outages: take a larger one, or"
-    " look at it more often."
-)
+REMEDIES = {
+    "larger_card_saves_h_per_year": "the next larger card of the list saves {saved} h of footage a year per camera, at"
+    " {names}.",
+    "daily_check_saves_h_per_year": "a check of the card every day, on site or by the camera's own report, saves"
+    " {saved} h of footage a year per camera, at {names}.",
+    "own_supply_saves_h_per_year": "where the cause of an outage stops the camera too, no card saves the footage. A"
+    " power supply and a network switch of its own, apart from the recorder's, save {saved} h of footage a year per"
+    " camera, at {names}.",
+}
+"""What helps against outages, by the column of the plan that says how much."""
+
+WORST = 3
+"""Cameras named in the headline."""
+
+
+def doubtful(plan: pd.DataFrame) -> str:
+    """A sentence on the cameras whose chosen card has a chance of lasting below ``SURE_ENOUGH``; empty for none.
+
+    Parameters
+    ----------
+    plan : DataFrame
+        The plan.
+
+    Returns
+    -------
+    str
+        How many, and the worst by name with their chances.
+    """
+    some = plan[plan["meets"] & (plan["chance_of_lasting"] < SURE_ENOUGH)].sort_values(
+        "chance_of_lasting", kind="stable"
+    )
+    if some.empty:
+        return ""
+    worst = [
+        f"{visible(short(camera, NAME))} {chance(lasts)}"
+        for camera, lasts in zip(some["camera"][:WORST], some["chance_of_lasting"][:WORST], strict=True)
+    ]
+    more = f" and {len(some) - WORST} more" if len(some) > WORST else ""
+    return (
+        f" For {counted(len(some), 'camera')} the chance that the card lasts as long as required is below"
+        f" {chance(SURE_ENOUGH)}: {', '.join(worst)}{more}."
+    )
 
 
 def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) -> tuple[str, ...]:
@@ -70,14 +120,13 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) 
     tuple of str
         One text for all cameras that it concerns, then one for each figure on which a file and the list disagree.
     """
-    counted: dict[str, Flags] = {
+    concerned: dict[str, Flags] = {
         "no card of the list serves {names}.": (plan["card_alone"] == "").to_numpy(),
         "the kinds chosen do not serve {names}, though a card of the list would.": (
             ~plan["meets"] & (plan["card_alone"] != "")
         ).to_numpy(),
-        "it is not nine in ten that the card of {names} lasts as long as wanted: plan to change it.": (
-            plan["chance_of_lasting"] < SURE_ENOUGH
-        ).to_numpy(),
+        f"the chance that the card lasts as long as required is below {PERCENT_PER_ONE * SURE_ENOUGH:g} % for"
+        " {names}: plan to change it.": (plan["chance_of_lasting"] < SURE_ENOUGH).to_numpy(),
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),
@@ -91,11 +140,36 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) 
             evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
-    if "outage_chance_uncovered" in plan:
-        uncovered = plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)
-        counted[UNCOVERED] = uncovered.to_numpy()
-    texts = (text.format(names=_names(plan.loc[which, "camera"])) for text, which in counted.items() if which.any())
-    return (*(text[0].upper() + text[1:] for text in texts), *_disagreements(cameras, evidence, plan))
+    texts = (text.format(names=_names(plan.loc[which, "camera"])) for text, which in concerned.items() if which.any())
+    return (
+        *(text[0].upper() + text[1:] for text in texts),
+        *_uncovered(plan),
+        *_disagreements(cameras, evidence, plan),
+    )
+
+
+def _uncovered(plan: pd.DataFrame) -> list[str]:
+    """Tell which cards do not cover the recorder's outages, then what helps there, and by how much."""
+    if "outage_chance_uncovered" not in plan:
+        return []
+    some = plan[plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)]
+    if some.empty:
+        return []
+    enough = f"{PERCENT_PER_ONE * COVERED_ENOUGH:g} % of the recorder's outages"
+    texts = [f"The card of {_names(some['camera'])} does not cover {enough}."]
+    helps = some[list(REMEDIES)].ge(HELPS * some["lost_h_per_year"], axis=0)
+    for column, text in REMEDIES.items():
+        if helps[column].any():
+            helped = some[helps[column]]
+            saved = span(helped[column].min(), helped[column].max())
+            texts.append(f"Outages: {text.format(saved=saved, names=_names(helped['camera']))}")
+    if (helpless := ~helps.any(axis=1)).any():
+        names = _names(some.loc[helpless, "camera"])
+        texts.append(
+            "Outages: neither a larger card of the list nor a daily check nor a supply of its own saves"
+            f" {PERCENT_PER_ONE * HELPS:g} % of what is lost at {names}."
+        )
+    return texts
 
 
 def _disagreements(cameras: pd.DataFrame, evidence: pd.DataFrame, plan: pd.DataFrame) -> list[str]:

@@ -20,6 +20,10 @@ PEAK_OVER_MEAN = 4.4
 1.3 to 4.4); used when a camera's cap is not known."""
 
 
+MEAN_SPREAD = 1.3
+"""A mean that is known is exceeded by this factor once in ten times, and missed by it likewise (our guess)."""
+
+
 def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) -> pd.DataFrame:
     """Rates that a camera's row stands for.
 
@@ -33,16 +37,18 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     Returns
     -------
     DataFrame
-        Same index. While recording, in Mbit/s: ``low_mbit_s``, ``planned_mbit_s``, ``high_mbit_s``, ``peak_mbit_s``,
-        ``cap_mbit_s`` (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap. The
+        Same index. While recording, in Mbit/s: ``low_mbit_s``, ``planned_mbit_s``, ``likely_high_mbit_s`` (which one
+        mean in ten exceeds, as one in ten falls below the low), ``high_mbit_s``, ``peak_mbit_s``, ``cap_mbit_s``
+        (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap. The
         ``recorded_fraction``. In words what these rest on: ``mean_basis``, ``peak_basis``, ``recorded_basis``, and
         the three in short, ``rate_basis``.
 
     Notes
     -----
-    Mean: measured, else listed, else set in the encoder, else the cap stands in. Peak: the cap described, else listed,
-    or a second of footage above it; without a cap, ``PEAK_OVER_MEAN`` times the mean. Recorded: by the log, else by
-    the formula from the listed events.
+    Mean: measured, else listed, else set in the encoder, else the cap stands in. Its range: ``MEAN_SPREAD`` about a
+    mean that is known, up to the cap; else from the lowest measured share of the cap to the cap. Peak: the cap
+    described, else listed, or a second of footage above it; without a cap, ``PEAK_OVER_MEAN`` times the mean.
+    Recorded: by the log, else by the formula from the listed events.
     """
     evidence = no_evidence(cameras) if evidence is None else evidence
     measured, second = evidence["measured_mbit_s"], evidence["measured_peak_mbit_s"]
@@ -54,9 +60,10 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
     rates = pd.DataFrame(
         {
-            "low_mbit_s": mean.fillna(cap * lowest_share),
+            "low_mbit_s": (mean / MEAN_SPREAD).fillna(cap * lowest_share),
             "planned_mbit_s": planned,
-            "high_mbit_s": np.fmax(cap, planned),
+            "likely_high_mbit_s": np.fmax(np.fmin(mean * MEAN_SPREAD, cap), planned),
+            "high_mbit_s": np.fmax(cap.fillna(mean * MEAN_SPREAD), planned),
             "peak_mbit_s": pd.concat([peak, second, planned], axis=1).max(axis=1),
             "cap_mbit_s": cap,
             "lowest_at_cap_mbit_s": cap * lowest_share,
@@ -102,6 +109,40 @@ def _basis(mean: str, peak: str, recorded: str) -> str:
     return f"mean {mean}, {what} {peak}{events}"
 
 
+def card_flash(cards: pd.DataFrame) -> tuple[Array, Array, Array]:
+    """What the flash of each card bears, and the range of flash writes per host write.
+
+    Parameters
+    ----------
+    cards : DataFrame
+        Card list.
+
+    Returns
+    -------
+    tuple of ndarray, shape (cards,)
+        TB written to the flash; lowest and highest write amplification. A stated endurance is in TB written by the
+        host: its write amplification is 1.
+
+    Notes
+    -----
+    A stated TBW is taken first, then a rating in hours, then cycles.
+    """
+    flash_tbw = cards["endurance_tbw"].to_numpy(float, copy=True)
+    lowest, highest = np.ones(len(cards)), np.ones(len(cards))
+    by_hours = np.isnan(flash_tbw) & cards["rated_h"].notna().to_numpy()
+    if by_hours.any():
+        rated = cards.loc[by_hours]
+        flash_tbw[by_hours] = endurance_tbw_from_hours(rated["rated_h"].to_numpy(), rated["rated_mbit_s"].to_numpy())
+    by_cycles = np.isnan(flash_tbw)
+    if by_cycles.any():
+        flash = cards.loc[by_cycles]
+        best, worst = WRITE_AMPLIFICATION_BRACKET
+        flash_tbw[by_cycles] = endurance_tbw_from_cycles(flash["capacity_gb"].to_numpy(), flash["pe_cycles"].to_numpy())
+        lowest[by_cycles] = flash["write_amplification_low"].fillna(best).to_numpy()
+        highest[by_cycles] = flash["write_amplification_high"].fillna(worst).to_numpy()
+    return flash_tbw, lowest, highest
+
+
 def card_endurance_tbw(cards: pd.DataFrame) -> tuple[Array, Array]:
     """Lowest and highest endurance of each card, TB written by the host.
 
@@ -114,27 +155,6 @@ def card_endurance_tbw(cards: pd.DataFrame) -> tuple[Array, Array]:
     -------
     tuple of ndarray
         Lowest and highest endurance, shape (cards,).
-
-    Notes
-    -----
-    A stated TBW is taken first, then a rating in hours, then cycles over write amplification.
     """
-    low, high = (cards["endurance_tbw"].to_numpy(float, copy=True) for _ in range(2))
-    by_hours = np.isnan(low) & cards["rated_h"].notna().to_numpy()
-    if by_hours.any():
-        rated = cards.loc[by_hours]
-        low[by_hours] = high[by_hours] = endurance_tbw_from_hours(
-            rated["rated_h"].to_numpy(), rated["rated_mbit_s"].to_numpy()
-        )
-    by_cycles = np.isnan(low)
-    if by_cycles.any():
-        flash = cards.loc[by_cycles]
-        capacity, cycles = flash["capacity_gb"].to_numpy(), flash["pe_cycles"].to_numpy()
-        best, worst = WRITE_AMPLIFICATION_BRACKET
-        low[by_cycles] = endurance_tbw_from_cycles(
-            capacity, cycles, flash["write_amplification_high"].fillna(worst).to_numpy()
-        )
-        high[by_cycles] = endurance_tbw_from_cycles(
-            capacity, cycles, flash["write_amplification_low"].fillna(best).to_numpy()
-        )
-    return low, high
+    flash_tbw, lowest, highest = card_flash(cards)
+    return flash_tbw / highest, flash_tbw / lowest

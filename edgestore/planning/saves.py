@@ -11,6 +11,8 @@ from edgestore.models.backfill import backfill_h, useful_retention_h
 from edgestore.models.outage import hidden_failure_fraction
 from edgestore.models.retention import retention_h
 from edgestore.models.saved import capacity_gb_for_share, outage_figures
+from edgestore.planning.cover import DAILY
+from edgestore.planning.remarks import HELPS
 from edgestore.planning.words import hold_span, number, span
 
 CURVE_GB = np.geomspace(4, 1024, 49)
@@ -176,6 +178,19 @@ def saving(
             "caught_up_h": [0.0, *caught_up],
         }
     )
+
+    def saved_at_cap(shared: float, every_days: float) -> float:
+        """Hours a year that fewer shared causes, or more frequent checks, save."""
+        better = outage_figures(repair_law, law, recorder_mtbf_h, useful[0], shared, card_failures_per_year, every_days)
+        return float(fetched.lost_h_per_year[0] - better.lost_h_per_year)
+
+    remedies = {
+        "A check of the card every day saves": saved_at_cap(shared_cause_share, min(DAILY, inspected_every_days)),
+        "A power supply and a network switch of its own for the camera, apart from the recorder's, save": saved_at_cap(
+            0.0, inspected_every_days
+        ),
+    }
+    remedies = {text: saved for text, saved in remedies.items() if saved >= HELPS * fetched.lost_h_per_year[0]}
     dead = float(hidden_failure_fraction(card_failures_per_year, inspected_every_days))
     return Saving(
         capacity_gb=capacity_gb,
@@ -200,7 +215,7 @@ def saving(
             " the card overwrites and live recording goes on.",
             *LAW_REMARKS[repair_law],
         ),
-        warnings=_warnings(saved_share, unsaved, capacity_gb, wanted_gb, holds, kept, taken.chance_outlasts)
+        warnings=_warnings(saved_share, unsaved, capacity_gb, wanted_gb, holds, kept, taken.chance_outlasts, remedies)
         if without
         else (),
     )
@@ -216,14 +231,21 @@ def _sentence(lost: Array, without: float) -> str:
 
 
 def _warnings(
-    asked: float, unsaved: float, capacity_gb: float, wanted_gb: Array, holds: Array, kept: Array, outlasts: Array
+    asked: float,
+    unsaved: float,
+    capacity_gb: float,
+    wanted_gb: Array,
+    holds: Array,
+    kept: Array,
+    outlasts: Array,
+    remedies: dict[str, float],
 ) -> tuple[str, ...]:
     warnings = []
     share = f"{100 * asked:g}%"
     if asked > 1 - unsaved:
         warnings.append(
-            f"No card saves {share} of the footage: {unsaved:.1%} of outages leave nothing on any card. Inspect"
-            " more often, or remove the shared cause."
+            f"No card saves {share} of the footage: {unsaved:.1%} of outages leave nothing on any card."
+            + "".join(f" {text} {number(saved)} h of footage a year." for text, saved in remedies.items())
         )
     elif np.isinf(wanted_gb[0]):
         warnings.append(f"At the cap no card saves {share} over this link.")

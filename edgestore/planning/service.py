@@ -6,25 +6,23 @@ import pandas as pd
 
 from edgestore.checks import refuse
 from edgestore.inputs.settings import Service
+from edgestore.models.lifetime import CardLife
 from edgestore.models.spares import spares_for_separate
-from edgestore.models.wear import life_years
-from edgestore.planning.rows import card_endurance_tbw
-from edgestore.planning.sure import due_years
+from edgestore.planning.rows import card_flash
+from edgestore.planning.sure import due_years, possible_cards
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
 
-LIKELY_SHARES = (np.arange(16) + 0.5) / 16
-"""Evenly spread places between the lowest and the highest endurance of a card: any of them is as likely."""
-
 SERVICE_ASSUMPTION = (
-    "Next change: when a card that works now would last no longer with the chance asked; the service log tells how old"
-    " it is, and that it has written at today's rate. Spares: failures spread evenly over the time until then."
+    "Change of a planned card: the age, counted from fitting, at which its chance of survival falls below the target."
+    " Next change of a card in service: the same for that card, which works now; the service log tells its kind and its"
+    " age, and it is taken to have written at today's rate. Spares: failures spread evenly over the time until then."
 )
 
 
-def likely_life_years(cards: pd.DataFrame, streams: pd.DataFrame) -> Array:
-    """Years until the endurance of each card is used up under each stream, from unlikely low to unlikely high.
+def cards_in_cameras(cards: pd.DataFrame, streams: pd.DataFrame) -> CardLife:
+    """All that each card in its camera may be, as far as the lists tell.
 
     Parameters
     ----------
@@ -33,13 +31,12 @@ def likely_life_years(cards: pd.DataFrame, streams: pd.DataFrame) -> Array:
 
     Returns
     -------
-    ndarray, shape (rows, possibilities)
-        Years, each possibility as likely as the others.
+    CardLife
+        Of :func:`edgestore.planning.sure.possible_cards`, a row a card.
     """
-    low, high = (endurance[:, None] for endurance in card_endurance_tbw(cards))
-    rates = streams[["planned_mbit_s", "recorded_fraction"]].to_numpy(float)
-    lives: Array = life_years(low + (high - low) * LIKELY_SHARES, rates[:, :1], rates[:, 1:])
-    return lives
+    flash_tbw, *amplification = card_flash(cards)
+    means = [streams[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
+    return possible_cards([flash_tbw] * 2, amplification, means, streams["recorded_fraction"].to_numpy(float))
 
 
 def calendar(
@@ -82,7 +79,7 @@ def calendar(
     age = (as_of - now["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
     when_new = further = np.zeros(len(age))
     if known.any():
-        lives = likely_life_years(cards.iloc[of_kind[known]], streams.iloc[in_camera[known]])
+        lives = cards_in_cameras(cards.iloc[of_kind[known]], streams.iloc[in_camera[known]])
         when_new, further = (due_years(lives, ages, service.change_chance) for ages in (np.zeros(len(age)), age))
     fitted = now["fitted"].to_numpy()
     table = pd.DataFrame(
@@ -99,30 +96,32 @@ def calendar(
     return table.sort_values("next_change_years", kind="stable", ignore_index=True), texts
 
 
-def spare_cards(plan: pd.DataFrame, service: Service) -> pd.DataFrame:
-    """Give the spares to keep of each kind of card, so that they last until more arrive.
+def spare_cards(card: "pd.Series[str]", change_years: "pd.Series[float]", service: Service) -> pd.DataFrame:
+    """Spares to keep of each kind of card, so that they last until more arrive.
 
     Parameters
     ----------
-    plan : DataFrame
-        The plan, with ``next_change_years``.
+    card : Series
+        Kind of the card in each camera.
+    change_years : Series
+        Time until that very card is due for a change, years; from fitting on for a card that is planned.
     service : Service
         Lead time, and chances.
 
     Returns
     -------
     DataFrame
-        A row for each kind that the plan has: ``card``, ``cameras``, ``failures`` expected in the lead time, and
-        ``spares``. All kinds are enough together with the confidence asked.
+        A row for each kind: ``card``, ``cameras``, ``failures`` expected in the lead time, and ``spares``. All kinds
+        are enough together with the confidence asked.
 
     Notes
     -----
     Until its change a card lasts with a chance of p: ``-ln p`` failures in that time, and in the lead time its share of
     these; a card that is due within the lead time is counted as if due at its end.
     """
-    served, lead_years = plan[plan["meets"]], service.lead_days / DAYS_PER_YEAR
-    share = lead_years / np.maximum(served["next_change_years"], lead_years)
-    failures = (-np.log(service.change_chance) * share).groupby(served["card"], sort=False)
+    lead_years = service.lead_days / DAYS_PER_YEAR
+    share = lead_years / np.maximum(change_years, lead_years)
+    failures = (-np.log(service.change_chance) * share).groupby(card, sort=False)
     table = pd.DataFrame({"cameras": failures.size(), "failures": failures.sum()}).rename_axis("card").reset_index()
     spares = spares_for_separate(table["failures"].to_numpy(), service.spares_confidence) if len(table) else []
     return table.assign(spares=np.asarray(spares, dtype=int))

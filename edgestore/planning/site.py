@@ -1,6 +1,6 @@
 """The plan of a site: every camera with every card, and the card that each camera gets, with reasons."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,17 +12,17 @@ from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import Costs, Service
 from edgestore.planning.against_cap import compared, rates_at_cap
 from edgestore.planning.cost import COST_ASSUMPTION
-from edgestore.planning.cover import outage_cover
+from edgestore.planning.cover import next_larger_days, outage_cover
 from edgestore.planning.evidence import no_evidence
 from edgestore.planning.kinds import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.planning.reasons import reasons
-from edgestore.planning.remarks import ASSUMPTIONS, OUTAGE_ASSUMPTION, warnings
+from edgestore.planning.remarks import ASSUMPTIONS, OUTAGE_ASSUMPTION, SURE_ENOUGH, doubtful, warnings
 from edgestore.planning.requirements import WANTED, Requirements, wanted_by_camera
 from edgestore.planning.rows import camera_rates
-from edgestore.planning.service import SERVICE_ASSUMPTION, calendar, likely_life_years, spare_cards
+from edgestore.planning.service import SERVICE_ASSUMPTION, calendar, cards_in_cameras, spare_cards
 from edgestore.planning.sure import chance_and_p10_life_years, due_years
 from edgestore.planning.tried import Tried, tried
-from edgestore.planning.words import counted, money, number, span
+from edgestore.planning.words import chance, counted, life, money, number, span
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
@@ -54,7 +54,9 @@ class SitePlan:
     tries : Tried
         Every card tried in every camera.
     spares : DataFrame
-        Spares to keep of each kind, of :func:`edgestore.planning.service.spare_cards`.
+        Spares to keep of each kind that is planned, of :func:`edgestore.planning.service.spare_cards`.
+    spares_in_service : DataFrame or None
+        Likewise of each kind that is in service by the service log; None without a log.
     calendar : DataFrame or None
         The cards in service by their next change (:func:`edgestore.planning.service.calendar`); None without a log.
     assumptions, warnings : tuple of str
@@ -72,6 +74,7 @@ class SitePlan:
     kinds: Kinds
     tries: Tried
     spares: pd.DataFrame
+    spares_in_service: pd.DataFrame | None
     calendar: pd.DataFrame | None
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
@@ -111,6 +114,7 @@ class SitePlan:
                 f"{served} of {len(plan)} cameras are served by a card of the list;"
                 " the reasons say what would help the others."
             )
+        text += doubtful(plan)
         if self.costs is None or not served:
             return text
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
@@ -122,9 +126,9 @@ class SitePlan:
         """The plan in a few columns to read: what it counts on, and in brackets the range that is likely."""
         plan = self.plan
 
-        def figures(name: str) -> list[str]:
+        def figures(name: str, told: Callable[..., str]) -> list[str]:
             columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
-            return [_with_range(*ends) if served else "" for *ends, served in columns]
+            return [_with_range(told, *ends) if served else "" for *ends, served in columns]
 
         chances = zip(plan["chance_of_lasting"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
@@ -133,9 +137,9 @@ class SitePlan:
             {
                 "camera": plan["camera"],
                 "card": plan["card"].where(plan["meets"], "none"),
-                "retention_days": figures("retention_days"),
-                "life_years": figures("life_years"),
-                "chance_of_lasting": [f"{c:.0%}" if served else "" for c, served in chances],
+                "retention_days": figures("retention_days", span),
+                "life_years": figures("life_years", life),
+                "chance_of_lasting": [chance(lasts) if served else "" for lasts, served in chances],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,
                 "rate_basis": plan["rate_basis"],
@@ -205,22 +209,24 @@ def site_plan(
     chosen = choice.chosen
     at_cap = tried(cameras, cards, rates_at_cap(streams), wanted, costs)
     plan = _plan(cameras, cards, streams, wanted, tries, chosen, alone.chosen)
-    plan[["chance_of_lasting", "p10_life_years", "next_change_years"]] = _certainty(
+    plan[["chance_of_lasting", "p10_life_years", "change_years"]] = _certainty(
         cards, streams, chosen, wanted, service.change_chance
     )
-    in_service = None
+    in_service = spares_in_service = None
     if log is not None:
         in_service, unknown = calendar(log, cameras, listed, streams, service)
         told += unknown
-        soonest = in_service.drop_duplicates("camera").set_index("camera").reindex(plan["camera"]).reset_index()
-        plan["next_change"] = soonest["next_change"].astype(object).fillna("")
-        plan["next_change_years"] = soonest["next_change_years"].fillna(plan["next_change_years"])
+        spares_in_service = spare_cards(in_service["card"], in_service["next_change_years"], service)
+        plan = plan.join(_soonest(in_service), on="camera").fillna(
+            {"in_service_card": "", "in_service_next_change": ""}
+        )
     chosen_at_cap = choose(kinds, at_cap, cameras["group"]).chosen
     plan = plan.join(compared(streams, cards, chosen, at_cap.given, chosen_at_cap))
     del at_cap
     plan["reason"] = reasons(cameras, cards, streams, wanted, tries, chosen, alone.chosen, kinds, costs)
     if outage is not None:
-        plan = plan.join(outage_cover(plan["retention_days"], outage))
+        larger_days = next_larger_days(tries, chosen)
+        plan = plan.join(outage_cover(plan["retention_days"], outage, larger_days))
     assumed = (
         *ASSUMPTIONS,
         *((OUTAGE_ASSUMPTION,) if outage else ()),
@@ -229,8 +235,28 @@ def site_plan(
         *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
     )
     told += warnings(plan, cameras, evidence)
-    spares = spare_cards(plan, service)
-    return SitePlan(plan, cameras, cards, evidence, wanted, costs, kinds, tries, spares, in_service, assumed, told)
+    spares = spare_cards(plan.loc[plan["meets"], "card"], plan.loc[plan["meets"], "change_years"], service)
+    return SitePlan(
+        plan=plan,
+        cameras=cameras,
+        cards=cards,
+        evidence=evidence,
+        wanted=wanted,
+        costs=costs,
+        kinds=kinds,
+        tries=tries,
+        spares=spares,
+        spares_in_service=spares_in_service,
+        calendar=in_service,
+        assumptions=assumed,
+        warnings=told,
+    )
+
+
+def _soonest(in_service: pd.DataFrame) -> pd.DataFrame:
+    """For each camera the card in service that is due first, and when."""
+    first = in_service.drop_duplicates("camera").set_index("camera")[["card", "next_change", "next_change_years"]]
+    return first.astype({"card": object, "next_change": object}).add_prefix("in_service_")
 
 
 def _offer(cards: pd.DataFrame, costs: Costs | None) -> tuple[pd.DataFrame, Costs | None, tuple[str, ...]]:
@@ -252,9 +278,10 @@ def _certainty(
     answers = np.full((len(chosen), 3), np.nan)
     served = chosen >= 0
     if served.any():
-        lives = likely_life_years(cards.iloc[chosen[served]], streams.loc[served])
-        chance, p10 = chance_and_p10_life_years(lives, wanted.loc[served, "life_years"].to_numpy())
-        answers[served] = np.column_stack([chance, p10, due_years(lives, np.zeros(len(lives)), change_chance)])
+        lives = cards_in_cameras(cards.iloc[chosen[served]], streams.loc[served])
+        lasts, p10 = chance_and_p10_life_years(lives, wanted.loc[served, "life_years"].to_numpy())
+        due = p10 if change_chance == SURE_ENOUGH else due_years(lives, np.zeros(len(lasts)), change_chance)
+        answers[served] = np.column_stack([lasts, p10, due])
     return answers
 
 
@@ -284,6 +311,6 @@ def _plan(
     return plan
 
 
-def _with_range(value: float, low: float, high: float) -> str:
-    likely = span(low, high)
-    return number(value) if likely == number(value) else f"{number(value)} ({likely})"
+def _with_range(told: Callable[..., str], value: float, low: float, high: float) -> str:
+    likely, planned = told(low, high), told(value, value)
+    return planned if likely == planned else f"{planned} ({likely})"

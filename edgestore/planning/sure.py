@@ -1,7 +1,8 @@
 """How sure are we: the life of a card as a distribution, from inputs that are known only as ranges."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from edgestore.models.lifetime import CardLife
 from edgestore.models.sensitivity import Tornado, tornado
 from edgestore.models.uncertainty import Lognormal, UncertainInput, Uniform, sample, spread
 from edgestore.models.wear import WRITE_AMPLIFICATION_BRACKET, endurance_tbw_from_cycles, life_years
-from edgestore.planning.words import number
+from edgestore.planning.words import life, number
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -22,15 +23,40 @@ Array = npt.NDArray[np.float64]
 YEARS = np.linspace(0, 15, 61)
 """Ages along the axis of the picture."""
 
-POINTS = 512
-"""Samples of the uncertain inputs: a quasi-random set of this size moves no answer shown by more than its rounding."""
+POINTS = 256
+"""Samples of the uncertain inputs: with 64 times as many no chance of the demo site moves by 0.001, no age by 1 %."""
 
-LONGEST_YEARS = 1000.0
+SHORTEST_YEARS, LONGEST_YEARS = 1e-6, 1000.0
 """No age looked for is beyond."""
 
+MOST_STEPS, CLOSE, LEAST_ALIVE = 60, 1e-9, 1e-300
+"""The search for an age: steps at most, share of the risk by which it may miss, and least fraction told from none."""
+
 GUESSED_LIFE: dict[str, Any] = {"wear_shape": 3.0, "random_per_year": 0.01, "early_share": 0.01}
-"""What the plan takes for every card until a service log says better: spread of wear-out, random failures a year and
-share of weak cards (common practice, no source; no published figures for cards under cameras were found)."""
+"""The middle of what is taken for every card: spread of wear-out, random failures a year and share of weak cards
+(common practice, no source; no published figures for cards under cameras were found)."""
+
+WEAR_SHAPES = Uniform(2, 4)
+"""Spread of wear-out between cards, a Weibull shape (common practice, no source)."""
+
+RANDOM_WITHIN = 3.0
+"""Random failures are taken as known within this factor (our guess)."""
+
+STATED_ENDURANCE = (
+    "A stated endurance (cycles, TB written or hours of recording) is taken as the median: half of all cards are worn"
+    " out when it is used up. JESD218, the standard for solid-state drives, allows at most 3 % functional failures at"
+    " that point; if a card's maker means that, such cards last longer than told here."
+)
+"""What a stated endurance is taken to mean, said wherever a chance or a life is told."""
+
+UNIT_SPREAD: dict[str, UncertainInput] = {
+    "mean_mbit_s": Lognormal(np.exp(-1), np.exp(1)),
+    "flash_tbw": Lognormal(np.exp(-1), np.exp(1)),
+    "write_amplification": Uniform(0, 1),
+    "random_per_year": Lognormal(1 / RANDOM_WITHIN, RANDOM_WITHIN),
+    "wear_shape": WEAR_SHAPES,
+}
+"""The unknowns of a card in a camera, each spread over a unit range; :func:`possible_cards` fits them."""
 
 INPUT_NAMES = {
     "mean_mbit_s": "mean rate",
@@ -133,6 +159,7 @@ def certainty(
     checks.in_range("wanted_years", wanted_years, "years", above=0)
     _rising("mean_low_mbit_s", mean_low_mbit_s, mean_high_mbit_s)
     _rising("pe_cycles_low", pe_cycles_low, pe_cycles_high)
+    checks.in_range("write_amplification_low", write_amplification_low, at_least=1)
     _rising("write_amplification_low", write_amplification_low, write_amplification_high)
     random = (
         checks.in_range("random_percent_year", random_percent_year, "%", above=0, at_most=PERCENT_PER_ONE)
@@ -143,8 +170,8 @@ def certainty(
         "mean_mbit_s": Lognormal(mean_low_mbit_s, mean_high_mbit_s),
         "pe_cycles": Lognormal(pe_cycles_low, pe_cycles_high),
         "write_amplification": Uniform(write_amplification_low, write_amplification_high),
-        "random_per_year": Lognormal(random / 3, random * 3),
-        "wear_shape": Uniform(2, 4),
+        "random_per_year": Lognormal(random / RANDOM_WITHIN, random * RANDOM_WITHIN),
+        "wear_shape": WEAR_SHAPES,
     }
 
     def card(
@@ -154,12 +181,19 @@ def certainty(
         wear_life = life_years(endurance_tbw, mean_mbit_s, recorded_fraction)
         return CardLife(wear_life, wear_shape=wear_shape, random_per_year=random_per_year, early_share=weak)
 
-    cards = card(**{name: np.asarray(values)[:, None] for name, values in sample(inputs, POINTS).items()})
-    survival = cards.survival(YEARS)
+    cards = possible_cards(
+        [endurance_tbw_from_cycles(capacity_gb, cycles) for cycles in (pe_cycles_low, pe_cycles_high)],
+        [write_amplification_low, write_amplification_high],
+        [mean_low_mbit_s, mean_high_mbit_s],
+        recorded_fraction,
+        random,
+        weak,
+    )
+    survival = cards.survival(YEARS[:, None]).T
     low, high = np.quantile(survival, [0.05, 0.95], axis=0)
-    lasting = cards.survival(wanted_years)[:, 0]
-    chance, range_of_chance = float(lasting.mean()), spread(lasting)
-    p10_life_years = float(_years_until(0.9, lambda ages: cards.survival(ages).mean(axis=0), 1)[0])
+    lasting = cards.survival(wanted_years)[0]
+    chance, p10_life_years = (float(found[0]) for found in chance_and_p10_life_years(cards, wanted_years))
+    range_of_chance = spread(lasting)
     swings = tornado(lambda **values: card(**values).life_quantile_years(0.1), inputs)
     first = INPUT_NAMES[swings.swings[0].name]
     table = pd.DataFrame(
@@ -184,12 +218,14 @@ def certainty(
         sentence=(
             f"{chance:.0%} of such cards last {number(wanted_years)} years ({range_of_chance.p5:.0%} to"
             f" {range_of_chance.p95:.0%}, depending on what is not known); one in ten is gone after"
-            f" {number(p10_life_years)} years. Find out the {first} first."
+            f" {life(p10_life_years)} years. Find out the {first} first."
         ),
         assumptions=(
-            "Half of all cards are worn out when the stated endurance is used up; the spread between cards is a Weibull"
-            " shape of 2 to 4 (common practice, no source).",
-            "Random failures are taken as known within a factor of three. The inputs do not depend on one another.",
+            STATED_ENDURANCE,
+            f"The spread between cards is a Weibull shape of {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g} (common"
+            " practice, no source).",
+            f"Random failures are taken as known within a factor of {RANDOM_WITHIN:g}. The inputs do not depend on one"
+            " another.",
             "An unknown card's write amplification is anywhere from 1 to 6: how it maps and how often the camera"
             " updates its file tables decide.",
         ),
@@ -209,33 +245,93 @@ def _rising(name: str, low: float, high: float) -> None:
         )
 
 
-def chance_and_p10_life_years(wear_life_years: Array, wanted_years: npt.ArrayLike) -> tuple[Array, Array]:
+def possible_cards(
+    flash_tbw: Sequence[npt.ArrayLike],
+    write_amplification: Sequence[npt.ArrayLike],
+    mean_mbit_s: Sequence[npt.ArrayLike],
+    recorded_fraction: npt.ArrayLike = 1.0,
+    random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],
+    early_share: npt.ArrayLike = GUESSED_LIFE["early_share"],
+) -> CardLife:
+    """All that a card in a camera may be, as far as is known: the one convention of the plan and of *how sure are we*.
+
+    Parameters
+    ----------
+    flash_tbw : pair of float or array_like, shape (cards,)
+        TB that the flash bears: below the first once in ten times, above the second once in ten times. A stated
+        endurance counts as such with a write amplification of 1.
+    write_amplification : pair of float or array_like, shape (cards,)
+        Lowest and highest flash writes per host write, all between equally likely.
+    mean_mbit_s : pair of float or array_like, shape (cards,)
+        Mean rate while recording, Mbit/s: below the first once in ten times, above the second once in ten times.
+    recorded_fraction : float or array_like, shape (cards,)
+        Fraction of time recorded.
+    random_per_year : float or array_like, shape (cards,)
+        Failures for other reasons than wear, a year, known within ``RANDOM_WITHIN``.
+    early_share : float or array_like, shape (cards,)
+        Fraction of cards that are weak from the start.
+
+    Returns
+    -------
+    CardLife
+        Fields of shape (cards, possibilities), each possibility as likely as the others.
+
+    Notes
+    -----
+    Wear life: ``flash_tbw / write amplification / what the camera writes a year``. Flash and mean rate are lognormal,
+    the write amplification is uniform, the Weibull shape is ``WEAR_SHAPES``; a range without width is a known number.
+    """
+    at = _unit_points()
+    flash, rate = (
+        np.sqrt(low * high) * at[name] ** (np.log(high / low) / 2)
+        for name, (low, high) in (("flash_tbw", _columns(flash_tbw)), ("mean_mbit_s", _columns(mean_mbit_s)))
+    )
+    least, most = _columns(write_amplification)
+    recorded, random, weak = _columns([recorded_fraction, random_per_year, early_share])
+    return CardLife(
+        life_years(flash / (least + (most - least) * at["write_amplification"]), rate, recorded),
+        wear_shape=at["wear_shape"],
+        random_per_year=random * at["random_per_year"],
+        early_share=weak,
+    )
+
+
+@cache
+def _unit_points() -> dict[str, Array]:
+    return {name: np.asarray(values) for name, values in sample(UNIT_SPREAD, POINTS).items()}
+
+
+def _columns(values: Sequence[npt.ArrayLike]) -> list[Array]:
+    """Each as a column, a row a card."""
+    return [np.atleast_1d(np.asarray(value, dtype=float))[:, None] for value in values]
+
+
+def chance_and_p10_life_years(cards: CardLife, wanted_years: npt.ArrayLike) -> tuple[Array, Array]:
     """Chance to last the wanted years, and the age at which one card in ten is gone, for many cards at once.
 
     Parameters
     ----------
-    wear_life_years : ndarray, shape (cards, possibilities)
-        Years until the endurance of each card is used up, each possibility as likely as the others.
+    cards : CardLife
+        Of :func:`possible_cards`, a row a card.
     wanted_years : float or array_like, shape (cards,)
         Years wanted of each, above 0.
 
     Returns
     -------
     tuple of ndarray, shape (cards,)
-        Chance, 0 to 1, and age in years, with ``GUESSED_LIFE`` for what is known of no card.
+        Chance, 0 to 1, and age in years.
     """
-    cards = CardLife(wear_life_years, **GUESSED_LIFE)
     alive = cards.survival(np.atleast_1d(wanted_years)[:, None]).mean(axis=1)
     return alive, _years_until(0.9, lambda ages: cards.survival(ages[:, None]).mean(axis=1), len(alive))
 
 
-def due_years(wear_life_years: Array, age_years: Array, chance: float) -> Array:
+def due_years(cards: CardLife, age_years: Array, chance: float) -> Array:
     """Further time for which each of many cards in service lasts with a wanted chance.
 
     Parameters
     ----------
-    wear_life_years : ndarray, shape (cards, possibilities)
-        Years until the endurance of each card is used up, each possibility as likely as the others.
+    cards : CardLife
+        Of :func:`possible_cards`, a row a card.
     age_years : ndarray, shape (cards,)
         Age of each card, which works, years, 0 or more.
     chance : float
@@ -244,24 +340,42 @@ def due_years(wear_life_years: Array, age_years: Array, chance: float) -> Array:
     Returns
     -------
     ndarray, shape (cards,)
-        Years from now, with ``GUESSED_LIFE`` for what is known of no card; 0 where no such card would work so long.
+        Years from now; 0 where no such card would work so long.
 
     Notes
     -----
-    As :func:`edgestore.next_change_years`, for a wear life that is known only as a range: the root x of
+    As :func:`edgestore.next_change_years`, for a life that is known only as a range: the root x of
     ``mean R(age + x) = chance x mean R(age)`` over the possibilities.
     """
-    cards = CardLife(wear_life_years, **GUESSED_LIFE)
     now = cards.survival(age_years[:, None]).mean(axis=1)
-    further = _years_until(chance * now, lambda x: cards.survival((age_years + x)[:, None]).mean(axis=1), len(now))
+    some = np.where(now > 0, now, 1.0)
+    further = _years_until(chance, lambda x: cards.survival((age_years + x)[:, None]).mean(axis=1) / some, len(now))
     return np.where(now > 0, further, 0.0)
 
 
-def _years_until(left: float | Array, alive: Callable[[Array], Array], count: int) -> Array:
-    """Ages at which a fraction is left, for ``count`` falling curves at once, by bisection."""
-    low, high = np.zeros(count), np.full(count, LONGEST_YEARS)
-    for _ in range(40):
-        middle = (low + high) / 2
-        most_alive = alive(middle) > left
-        low, high = np.where(most_alive, middle, low), np.where(most_alive, high, middle)
-    return high
+def _years_until(left: float, alive: Callable[[Array], Array], count: int) -> Array:
+    """Ages at which a fraction is left, for ``count`` falling curves at once.
+
+    Notes
+    -----
+    False position with the Illinois rule, in the logarithms of the age and of ``-ln R``: nearly a straight line.
+    """
+
+    def over(log_age: Array) -> Array:
+        risk = -np.log(np.clip(alive(np.exp(log_age)), LEAST_ALIVE, None))
+        return np.asarray(np.log(np.maximum(risk, LEAST_ALIVE) / -np.log(left)))
+
+    low, high = (np.full(count, np.log(years)) for years in (SHORTEST_YEARS, LONGEST_YEARS))
+    at_low, at_high = over(low), over(high)
+    middle, was_over = high, np.zeros(count, dtype=bool)
+    for step in range(MOST_STEPS):
+        before, rise = middle, np.where(at_high > at_low, at_high - at_low, 1.0)
+        middle = np.clip(low - (high - low) * at_low / rise, low, high)
+        at_middle = over(middle)
+        if np.all((np.abs(at_middle) < CLOSE) | (middle == before)):
+            break
+        is_over = at_middle > 0
+        stays = np.where((is_over == was_over) & (step > 0), 0.5, 1.0)  # an end that stays twice counts for half
+        at_low, at_high = np.where(is_over, stays * at_low, at_middle), np.where(is_over, at_middle, stays * at_high)
+        low, high, was_over = np.where(is_over, low, middle), np.where(is_over, middle, high), is_over
+    return np.asarray(np.exp(middle))

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.planning.site import SitePlan
-from edgestore.planning.words import counted, money, number
+from edgestore.planning.words import counted, life, money, number
 
 COMPARED = (
     *("wanted_retention_days", "wanted_life_years", "wanted_speed_margin", "wanted_retention_days_max"),
@@ -78,7 +78,8 @@ def _differences(both: pd.DataFrame, column: str) -> Iterator[tuple[str, str, st
         differs = ~np.isclose(one, other, rtol=SAME, atol=0, equal_nan=True)
         if not column.startswith("wanted"):  # that a camera has no card any more is told once
             differs &= (one.notna() & other.notna()).to_numpy()
-        texts = [["none" if np.isnan(v) else number(v) for v in side] for side in (one[differs], other[differs])]
+        told = life if column == "life_years" else number
+        texts = [["none" if np.isnan(v) else told(v) for v in side] for side in (one[differs], other[differs])]
     return zip(both.loc[differs, "camera"], [column] * int(differs.sum()), *texts, strict=True)
 
 

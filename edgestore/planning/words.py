@@ -1,6 +1,8 @@
 """Figures put into words, the same way on every face."""
 
-from edgestore.units import H_PER_DAY
+import math
+
+from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 
 def number(value: float) -> str:
@@ -25,6 +27,34 @@ def span(low: float, high: float) -> str:
     ('1.9 to 4.3', '5')
     """
     return number(low) if number(low) == number(high) else f"{number(low)} to {number(high)}"
+
+
+LONGEST_LIFE_YEARS = 10.0
+"""A longer life is told as more than that: beyond it wear no longer decides (common practice, no source)."""
+
+
+def life(low_years: float, high_years: float | None = None) -> str:
+    """Write a life in years, or a range of it, as a reader may believe it: no figure above ``LONGEST_LIFE_YEARS``.
+
+    Examples
+    --------
+    >>> life(3.24), life(4.1, 24.3), life(22.8), life(12, 2174)
+    ('3.2', '4.1 to more than 10', 'more than 10', 'more than 10')
+    """
+    ends = (low_years, low_years if high_years is None else high_years)
+    low, high = (number(end) if end <= LONGEST_LIFE_YEARS else f"more than {LONGEST_LIFE_YEARS:g}" for end in ends)
+    return low if low == high else f"{low} to {high}"
+
+
+def chance(fraction: float) -> str:
+    """Write a chance in whole percent, never more than it is: what is below a limit is not told as reaching it.
+
+    Examples
+    --------
+    >>> chance(0.8996), chance(0.9)
+    ('89 %', '90 %')
+    """
+    return f"{math.floor(PERCENT_PER_ONE * fraction + 1e-9)} %"
 
 
 def hold_span(low_h: float, high_h: float) -> str:

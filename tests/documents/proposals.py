@@ -41,7 +41,7 @@ HOSTILE = [
 HOSTILE_TITLE = "<script>alert('t')</script> =HYPERLINK {{ 7*7 }}"
 HOSTILE_SITE = f"""
 [requirements]
-retention_days_max = 30
+retention_days_max = 31
 [costs]
 visit_price = 60
 visit_with_lift_price = 200

@@ -6,10 +6,13 @@ from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
+import numpy as np
+import pandas as pd
 import pytest
 
 from edgestore.panels import flash, holds, lasts, saves, site, sure, upkeep, writes
-from edgestore.panels.frame import Choice, File, Frame, Number
+from edgestore.panels.frame import Choice, File, Frame, Number, table_html
+from edgestore.planning.files import as_csv
 
 MODULES = (flash, holds, lasts, saves, site, sure, upkeep, writes)
 PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in MODULES]
@@ -161,3 +164,14 @@ def test_a_list_that_changes_on_the_disk_is_read_anew(tmp_path):
     os.utime(path, (1, 1))
     frame.controls["life_years"].value = 2
     assert len(frame.result.plan) == 2
+
+
+def test_a_table_tells_no_life_above_ten_years_and_keeps_the_number_for_the_file():
+    table = pd.DataFrame({"life_years": [4.0563, 24.34, np.nan], "endurance_tbw": [64.0, 384.0, 1.0]})
+    html = table_html(table)
+    assert "<td>4.056</td>" in html
+    assert "<td>more than 10</td>" in html
+    assert "24.3" not in html
+    assert "nan" not in html
+    assert "<td>384</td>" in html
+    assert b"24.34" in as_csv(table)

@@ -49,7 +49,7 @@ def test_the_mean_decides_retention_and_life_and_the_cap_decides_speed():
 def test_a_card_never_holds_less_than_at_the_cap():
     row = site_plan(cameras(PLAIN), cards(CARD_64), EASY).plan.iloc[0]
     assert row["retention_days_low"] == pytest.approx(64 / (8 * 0.45 * 24))
-    assert row["retention_days_high"] == row["retention_days"]
+    assert row["retention_days_high"] == pytest.approx(1.3 * row["retention_days"])  # the mean may be 1.3 times lower
 
 
 def test_a_cap_alone_decides_and_the_range_goes_to_the_lowest_mean_measured_for_the_scene():
@@ -63,7 +63,37 @@ def test_a_mean_alone_takes_the_largest_published_group_of_pictures_as_peak():
     rates = camera_rates(cameras("gate,2,,,,,,,,,,")).iloc[0]
     assert rates["peak_mbit_s"] == pytest.approx(2 * 4.4)  # TU Berlin / ASU traces: group peaks of 1.3 to 4.4 means
     assert PEAK_OVER_MEAN == 4.4
-    assert rates["low_mbit_s"] == rates["high_mbit_s"] == 2
+    assert rates["low_mbit_s"] == pytest.approx(2 / 1.3)
+    assert rates["high_mbit_s"] == pytest.approx(2 * 1.3)
+
+
+def test_a_mean_has_a_range_that_ends_at_the_cap():
+    rates = camera_rates(cameras("gate,2,,,,,,,,,,", "yard,2,2.2,,,,,,,,,", "shed,2,8,,,,,,,,,"))
+    np.testing.assert_allclose(rates["low_mbit_s"], 2 / 1.3)
+    np.testing.assert_allclose(rates["likely_high_mbit_s"], [2.6, 2.2, 2.6])
+    np.testing.assert_allclose(rates["high_mbit_s"], [2.6, 2.2, 8])
+
+
+def test_a_legal_maximum_is_tested_at_the_high_end_of_a_known_mean():
+    # 64 GB at 0.439 Mbit/s: 64 / (0.439 x 10.8) = 13.5 days, and 17.55 where the mean is 1.3 times lower
+    plan = site_plan(cameras("gate,0.439,,,,,,,,,,no"), cards(CARD_64), Requirements(1, 1, 1, retention_days_max=14))
+    assert not plan.plan["meets"][0]
+    assert "may hold longer than allowed: 1 card (from 17.6, allowed 14 days)" in plan.plan["reason"][0]
+    allowed = site_plan(cameras("gate,0.439,,,,,,,,,,no"), cards(CARD_64), Requirements(1, 1, 1, retention_days_max=18))
+    assert allowed.plan["meets"][0]
+
+
+def test_the_headline_names_the_cameras_whose_card_is_likely_not_to_last():
+    # 100 TB at 4 Mbit/s last 6.3 years, by when half are worn out; at 0.4 Mbit/s 63 years
+    rows = [f"lane {n},{rate},,,,,,,,,," for n, rate in enumerate((4, 0.4, 3.8, 3.6, 3.5))]
+    plan = site_plan(cameras(*rows), cards(CARD_64), Requirements(1, 5, 0.1))
+    chances = [int(100 * chance) for chance in plan.plan["chance_of_lasting"]]
+    assert chances[0] < chances[2] < chances[3] < chances[4] < 90 < chances[1]
+    assert (
+        f"For 4 cameras the chance that the card lasts as long as required is below 90 %: lane 0 {chances[0]} %,"
+        f" lane 2 {chances[2]} %, lane 3 {chances[3]} % and 1 more." in plan.sentence
+    )
+    assert "below 90 %" not in site_plan(cameras(rows[1]), cards(CARD_64), Requirements(1, 3, 0.1)).sentence
 
 
 def test_recording_on_motion_stretches_retention_by_the_recorded_fraction():
@@ -177,10 +207,10 @@ def test_a_rate_that_no_class_promises_in_the_slot_is_not_asked_of_a_card():
 
 
 def test_policy_bounds_the_card_to_ask_for():
-    # 7 to 10 days at 2 Mbit/s: 2 x 10.8 GB a day = 151.2 to 216 GB
+    # 7 days at 2 Mbit/s: 2 x 10.8 GB a day = 151.2 GB; 10 days at a mean 1.3 times lower: 216 / 1.3 = 166.2 GB
     wanted = Requirements(7, 1, 1, retention_days_max=10)
     reason = site_plan(cameras("gate,2,4,,,,,,,,,no"), cards(CARD_64), wanted).plan["reason"][0]
-    assert "a card of 152 to 216 GB" in reason
+    assert "a card of 152 to 166 GB" in reason
 
 
 def test_a_slot_that_takes_no_large_enough_card_asks_for_another_camera():
@@ -256,6 +286,7 @@ def as_cards(rows):
     return cards(*(f"card {n},{gb},1,{mark},{tbw:.3f},,,,,," for n, (gb, mark, tbw) in enumerate(rows)))
 
 
+@settings(deadline=None)  # the first plan imports the quasi-random numbers, 1 s
 @given(camera_rows, card_rows, st.floats(0.1, 30), st.floats(0.1, 10), st.floats(0.5, 12))
 def test_a_chosen_card_meets_all_and_no_smaller_one_does(camera_list, card_list, days, years, margin):
     listed = as_cards(card_list)
@@ -289,6 +320,7 @@ def test_advice_that_is_followed_to_the_letter_serves_the_camera(camera_list, ca
             assert site_plan(one, asked, wanted).plan["meets"][0]
 
 
+@settings(deadline=None)
 @given(camera_rows, card_rows, st.floats(0.1, 10), st.floats(1, 3))
 def test_asking_for_more_days_never_gives_a_smaller_card(camera_list, card_list, days, more):
     site, offer = as_cameras(camera_list), as_cards(card_list)

@@ -7,7 +7,10 @@ import pytest
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.planning.sure import YEARS, certainty, chance_and_p10_life_years
+from edgestore.models.lifetime import CardLife
+from edgestore.planning.lasts import lasting
+from edgestore.planning.lists import read_lists
+from edgestore.planning.sure import GUESSED_LIFE, YEARS, certainty, chance_and_p10_life_years
 
 NARROW = {"mean_low_mbit_s": 3.999, "mean_high_mbit_s": 4.001, "pe_cycles_low": 2999.0, "pe_cycles_high": 3001.0}
 SURE_OF_FLASH = {"write_amplification_low": 1.999, "write_amplification_high": 2.001}
@@ -59,7 +62,8 @@ def test_asking_for_more_years_lowers_the_chance():
 
 def test_many_cards_at_once_agree_with_the_law_of_each():
     # Weak 1 %, mean 0.25 y; random 1 % a year; Weibull shape 3 with half worn out at 5 and at 8 years, each as likely.
-    chance, p10 = chance_and_p10_life_years(np.array([[5.0, 8.0], [8.0, 8.0]]), 3.0)
+    cards = CardLife(np.array([[5.0, 8.0], [8.0, 8.0]]), **GUESSED_LIFE)
+    chance, p10 = chance_and_p10_life_years(cards, 3.0)
 
     def alive(years, wear_life):
         worn = math.exp(-math.log(2) * (years / wear_life) ** 3)
@@ -68,6 +72,46 @@ def test_many_cards_at_once_agree_with_the_law_of_each():
     np.testing.assert_allclose(chance, [(alive(3, 5) + alive(3, 8)) / 2, alive(3, 8)], rtol=1e-12)
     assert (alive(p10[0], 5) + alive(p10[0], 8)) / 2 == pytest.approx(0.9, abs=1e-9)
     assert alive(p10[1], 8) == pytest.approx(0.9, abs=1e-9)
+
+
+def one_camera(mean_mbit_s, endurance):
+    cards = f"card,capacity_gb,speed_class,endurance_tbw,pe_cycles\nc,64,V30,{endurance}\n"
+    settings = b"[requirements]\nretention_days = 1\nlife_years = 1\nspeed_margin = 1\n"
+    cameras = f"camera,mean_mbit_s\ngate,{mean_mbit_s}\n".encode()
+    return read_lists(("cameras.csv", cameras), ("cards.csv", cards.encode()), ("site.toml", settings)).plan()
+
+
+def test_the_plan_and_the_page_give_an_unknown_card_the_same_chance():
+    # 2 Mbit/s, known within 1.3; 64 GB with 1000 cycles; write amplification unknown, 1 to 6
+    row = one_camera(2, ",1000").plan.iloc[0]
+    flash = {"pe_cycles_low": 1000 * (1 - 1e-9), "pe_cycles_high": 1000 * (1 + 1e-9)}
+    page = certainty(64, 1.0, mean_low_mbit_s=2 / 1.3, mean_high_mbit_s=2 * 1.3, **flash, wanted_years=1)
+    assert row["chance_of_lasting"] == pytest.approx(page.chance, abs=1e-6)
+    assert row["p10_life_years"] == pytest.approx(page.p10_life_years, rel=1e-6)
+
+
+def test_an_unknown_write_amplification_is_as_likely_anywhere_in_its_range():
+    # 384 TB of flash over w x 4 x 3.9447 TB a year, w even from 1 to 6: half are worn out after 24.34 / w years.
+    page = certainty(**NARROW, random_percent_year=0.001, early_percent=0, wanted_years=6)
+
+    def alive(w, shape):
+        return math.exp(-math.log(2) * (6 * w / (384 / (4 * 3.9447))) ** shape)
+
+    expected = integrate.dblquad(alive, 2, 4, 1, 6)[0] / 10
+    assert page.chance == pytest.approx(expected, abs=0.003)
+
+
+def test_what_a_stated_endurance_means_is_said_by_plan_and_page():
+    for answer in (one_camera(2, "50,"), certainty(), lasting(endurance_kind="terabytes written")):
+        assert any("taken as the median" in text and "at most 3 %" in text for text in answer.assumptions)
+
+
+def test_a_life_above_ten_years_is_told_as_more_than_ten():
+    # 64 GB, 10 000 cycles over 1 to 6 = 107 to 640 TB; 2 Mbit/s write 7.9 TB a year: 13.5 to 81 years
+    assert one_camera(2, ",10000").table["life_years"][0] == "more than 10"
+    # 600 cycles: 6.4 TB over 7.9 x 1.3 to 38.4 over 7.9 / 1.3: 0.81, 0.62 to 6.33 years; 2000: 2.7, 2.1 to 21.1
+    assert one_camera(2, ",2000").table["life_years"][0] == "2.7 (2.1 to more than 10)"
+    assert "more than 10 years" in certainty(512, 0.1, 0.1, 0.2, 50_000, 60_000, random_percent_year=0.01).sentence
 
 
 @pytest.mark.parametrize(
