@@ -4,7 +4,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.wear import WEAR_ALONE, WRITE_AMPLIFICATION_BRACKET
+from edgestore.models.amplification import (
+    UPDATE_INTERVAL_S,
+    WRITE_AMPLIFICATION_BEST,
+    write_amplification_camera,
+)
+from edgestore.models.wear import WEAR_ALONE
 from edgestore.planning.rows import PEAK_OVER_MEAN, listed_fraction
 from edgestore.planning.sure import GUESSED_LIFE
 from edgestore.planning.words import number
@@ -25,16 +30,23 @@ ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
     " less than it does at the cap.",
     "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene.",
-    f"With a mean alone the peak is taken as {PEAK_OVER_MEAN:g} times the mean.",
+    f"With a mean alone the speed margin is taken over the mean, and the card must at least keep up with a peak of"
+    f" {PEAK_OVER_MEAN:g} times the mean.",
     "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. Listed: as"
-    " the camera list says. Assumed: the cap in place of the mean, or the peak from the mean. Each goes before the"
+    " the camera list says. Assumed: the cap in place of the mean. Each goes before the"
     " next, but a listed mean before one that is set.",
     "Listed events come independently of one another; clips that overlap are written once.",
     WEAR_ALONE,
-    "Endurance from cycles without a stated write amplification is divided by"
-    f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}. The card's maker,"
-    " or how often the camera updates its file tables, would narrow it.",
-    "A margin of ten over the peak is the trade's rule (common practice, no source).",
+    "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit, which"
+    " follows from the camera's mean rate and from how often it updates its file tables: the lower the rate, the more"
+    f" ({write_amplification_camera(4, UPDATE_INTERVAL_S):.2g} at 4 Mbit/s,"
+    f" {write_amplification_camera(0.25, UPDATE_INTERVAL_S):.2g} at 0.25, with an update every {UPDATE_INTERVAL_S:g} s)."
+    f" At best it would be {WRITE_AMPLIFICATION_BEST:g}. Where the camera list does not state that interval it is taken"
+    f" as {UPDATE_INTERVAL_S:g} s, our guess (common practice, no source). The makers of card and camera would narrow it.",
+    "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"
+    " video may use it up sooner.",
+    "A margin of ten over the rate set in the camera, its cap, is the trade's rule (common practice, no source). Peaks"
+    " within it are a matter of the camera's buffer and the card's stalls: a clip tells whether the card keeps up.",
     "Chance to last: half of all cards are worn out when the endurance is used up, spread as a Weibull law of shape"
     f" {GUESSED_LIFE['wear_shape']:g}; {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise and"
     f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source): your own service log"
@@ -81,9 +93,8 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) 
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),
-        "no cap is known of {names}: the peak is a guess. Read it in the camera's settings.": (
-            plan["peak_basis"] == "assumed"
-        ).to_numpy(),
+        "no cap is known of {names}: the speed margin is over the mean, and the peak is a guess. Read the cap in the"
+        " camera's settings.": (plan["peak_basis"] == "assumed").to_numpy(),
         "no cap is known of {names}: the peak is the highest second of the footage, no more.": (
             (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
         ).to_numpy(),

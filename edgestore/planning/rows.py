@@ -4,16 +4,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.models.amplification import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.duty import recorded_fraction
-from edgestore.models.wear import (
-    WRITE_AMPLIFICATION_BRACKET,
-    endurance_tbw_from_cycles,
-    endurance_tbw_from_hours,
-)
+from edgestore.models.wear import endurance_tbw_from_cycles, endurance_tbw_from_hours
 from edgestore.planning.evidence import no_evidence
 
 Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 
 PEAK_OVER_MEAN = 4.4
 """Largest group of pictures over the mean in published traces of fixed cameras (TU Berlin / ASU trace library:
@@ -34,15 +32,17 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     -------
     DataFrame
         Same index. While recording, in Mbit/s: ``low_mbit_s``, ``planned_mbit_s``, ``high_mbit_s``, ``peak_mbit_s``,
-        ``cap_mbit_s`` (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap. The
-        ``recorded_fraction``. In words what these rest on: ``mean_basis``, ``peak_basis``, ``recorded_basis``, and
+        ``cap_mbit_s`` (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap;
+        ``margin_over_mbit_s``, the rate over which the speed margin is taken. The ``recorded_fraction``, and
+        ``update_interval_s``. In words what these rest on: ``mean_basis``, ``peak_basis``, ``recorded_basis``, and
         the three in short, ``rate_basis``.
 
     Notes
     -----
     Mean: measured, else listed, else set in the encoder, else the cap stands in. Peak: the cap described, else listed,
-    or a second of footage above it; without a cap, ``PEAK_OVER_MEAN`` times the mean. Recorded: by the log, else by
-    the formula from the listed events.
+    or a second of footage above it; without a cap, ``PEAK_OVER_MEAN`` times the mean. The margin is taken over the
+    peak, but over the mean where the peak is only assumed from it: the trade's margin is for the rate set in the
+    camera, and would count such a peak twice. Recorded: by the log, else by the formula from the listed events.
     """
     evidence = no_evidence(cameras) if evidence is None else evidence
     measured, second = evidence["measured_mbit_s"], evidence["measured_peak_mbit_s"]
@@ -51,26 +51,30 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     cap = described_cap.fillna(cameras["cap_mbit_s"])
     planned = mean.fillna(cap)
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
+    highest = pd.concat([peak, second, planned], axis=1).max(axis=1)
+    peak_basis = np.select(
+        [second.notna() & ~(second <= cap), described_cap.notna(), cap.notna()],
+        ["measured", "described", "listed"],
+        "assumed",
+    )
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
     rates = pd.DataFrame(
         {
             "low_mbit_s": mean.fillna(cap * lowest_share),
             "planned_mbit_s": planned,
             "high_mbit_s": np.fmax(cap, planned),
-            "peak_mbit_s": pd.concat([peak, second, planned], axis=1).max(axis=1),
+            "peak_mbit_s": highest,
+            "margin_over_mbit_s": highest.where(peak_basis != "assumed", planned),
             "cap_mbit_s": cap,
             "lowest_at_cap_mbit_s": cap * lowest_share,
             "recorded_fraction": evidence["logged_fraction"].fillna(listed_fraction(cameras)),
+            "update_interval_s": cameras["update_interval_s"],
             "mean_basis": np.select(
                 [measured.notna(), cameras["mean_mbit_s"].notna(), described_mean.notna()],
                 ["measured", "listed", "described"],
                 "assumed",
             ),
-            "peak_basis": np.select(
-                [second.notna() & ~(second <= cap), described_cap.notna(), cap.notna()],
-                ["measured", "described", "listed"],
-                "assumed",
-            ),
+            "peak_basis": peak_basis,
             "recorded_basis": np.select(
                 [cameras["recording"] == "continuous", evidence["logged_fraction"].notna()],
                 ["continuous", "logged"],
@@ -97,44 +101,54 @@ def listed_fraction(cameras: pd.DataFrame) -> "pd.Series[float]":
 
 def _basis(mean: str, peak: str, recorded: str) -> str:
     """Say in short what rates and recording rest on."""
-    what = "cap" if peak in ("described", "listed") else "peak"
+    what = {"measured": "peak measured", "assumed": "cap not known"}.get(peak, f"cap {peak}")
     events = "" if recorded == "continuous" else f", events {recorded}"
-    return f"mean {mean}, {what} {peak}{events}"
+    return f"mean {mean}, {what}{events}"
 
 
-def card_endurance_tbw(cards: pd.DataFrame) -> tuple[Array, Array]:
-    """Lowest and highest endurance of each card, TB written by the host.
+def is_amplification_unknown(cards: pd.DataFrame) -> Flags:
+    """Tell which cards state cycles and nothing about what a host may write, so that the camera decides it."""
+    stated = cards[["endurance_tbw", "rated_h", "write_amplification_high"]]
+    flags: Flags = stated.isna().all(axis=1).to_numpy()
+    return flags
+
+
+def card_endurance_tbw(
+    cards: pd.DataFrame, bitrate_mbit_s: npt.ArrayLike, update_interval_s: npt.ArrayLike
+) -> tuple[Array, Array]:
+    """Lowest and highest endurance of each card under a camera, TB written by the host.
 
     Parameters
     ----------
     cards : DataFrame
         Card list.
+    bitrate_mbit_s, update_interval_s : array_like
+        Mean rate while recording, Mbit/s, and time between two updates of file tables and index, s. Of shape
+        (cameras, 1) for every card under every camera, or (cards,) for each card under its own.
 
     Returns
     -------
     tuple of ndarray
-        Lowest and highest endurance, shape (cards,).
+        Lowest and highest endurance, of the broadcast shape.
 
     Notes
     -----
-    A stated TBW is taken first, then a rating in hours, then cycles over write amplification.
+    A stated TBW is taken first, then a rating in hours, then cycles over write amplification. Where the card does not
+    state that, it lies between ``WRITE_AMPLIFICATION_BEST`` and :func:`edgestore.write_amplification_camera`.
     """
-    low, high = (cards["endurance_tbw"].to_numpy(float, copy=True) for _ in range(2))
-    by_hours = np.isnan(low) & cards["rated_h"].notna().to_numpy()
+    high = cards["endurance_tbw"].to_numpy(float, copy=True)
+    by_hours = np.isnan(high) & cards["rated_h"].notna().to_numpy()
     if by_hours.any():
         rated = cards.loc[by_hours]
-        low[by_hours] = high[by_hours] = endurance_tbw_from_hours(
-            rated["rated_h"].to_numpy(), rated["rated_mbit_s"].to_numpy()
-        )
-    by_cycles = np.isnan(low)
+        high[by_hours] = endurance_tbw_from_hours(rated["rated_h"].to_numpy(), rated["rated_mbit_s"].to_numpy())
+    low = high.copy()
+    by_cycles = np.isnan(high)
     if by_cycles.any():
         flash = cards.loc[by_cycles]
         capacity, cycles = flash["capacity_gb"].to_numpy(), flash["pe_cycles"].to_numpy()
-        best, worst = WRITE_AMPLIFICATION_BRACKET
-        low[by_cycles] = endurance_tbw_from_cycles(
-            capacity, cycles, flash["write_amplification_high"].fillna(worst).to_numpy()
-        )
-        high[by_cycles] = endurance_tbw_from_cycles(
-            capacity, cycles, flash["write_amplification_low"].fillna(best).to_numpy()
-        )
-    return low, high
+        for ends, which in ((low, "write_amplification_high"), (high, "write_amplification_low")):
+            stated = flash[which].fillna(WRITE_AMPLIFICATION_BEST).to_numpy()
+            ends[by_cycles] = endurance_tbw_from_cycles(capacity, cycles, stated)
+    worst = write_amplification_camera(np.asarray(bitrate_mbit_s), np.asarray(update_interval_s))
+    low = np.where(is_amplification_unknown(cards), high / worst, low)
+    return low, np.broadcast_to(high, low.shape)

@@ -36,9 +36,11 @@ def likely_life_years(cards: pd.DataFrame, streams: pd.DataFrame) -> Array:
     ndarray, shape (rows, possibilities)
         Years, each possibility as likely as the others.
     """
-    low, high = (endurance[:, None] for endurance in card_endurance_tbw(cards))
-    rates = streams[["planned_mbit_s", "recorded_fraction"]].to_numpy(float)
-    lives: Array = life_years(low + (high - low) * LIKELY_SHARES, rates[:, :1], rates[:, 1:])
+    rate, recorded, interval = (
+        streams[name].to_numpy(float) for name in ("planned_mbit_s", "recorded_fraction", "update_interval_s")
+    )
+    low, high = (endurance[:, None] for endurance in card_endurance_tbw(cards, rate, interval))
+    lives: Array = life_years(low + (high - low) * LIKELY_SHARES, rate[:, None], recorded[:, None])
     return lives
 
 
