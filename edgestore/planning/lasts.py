@@ -169,8 +169,8 @@ def lasting(
     elif write_amplification_high is None:
         assumptions.append(
             f"At worst the card maps by unit: with an update of file tables every {number(update_interval_s)} s and"
-            f" {number(mean_mbit_s)} Mbit/s it writes {number(high)} times as much to its flash. The lower the rate, the"
-            " more; updates come only while the camera records."
+            f" {number(mean_mbit_s)} Mbit/s it writes {number(high)} times as much to its flash. The lower the rate,"
+            " the more; updates come only while the camera records."
         )
         warnings.append(
             "Nothing is known of this card's write amplification. Its maker, or how often the camera updates its file"

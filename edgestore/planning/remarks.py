@@ -26,6 +26,10 @@ ENOUGH_FOOTAGE_H = H_PER_DAY
 AGREES = 0.05
 """A file and the list that differ by no more say the same (our choice)."""
 
+QUIET_MBIT_S, MIDDLING_MBIT_S = 0.25, 4.0
+BY_UNIT = tuple(write_amplification_camera(rate, UPDATE_INTERVAL_S) for rate in (QUIET_MBIT_S, MIDDLING_MBIT_S))
+"""Examples told of the write amplification of a card that maps by unit."""
+
 ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
     " less than it does at the cap.",
@@ -37,12 +41,12 @@ ASSUMPTIONS = (
     " next, but a listed mean before one that is set.",
     "Listed events come independently of one another; clips that overlap are written once.",
     WEAR_ALONE,
-    "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit, which"
-    " follows from the camera's mean rate and from how often it updates its file tables: the lower the rate, the more"
-    f" ({write_amplification_camera(4, UPDATE_INTERVAL_S):.2g} at 4 Mbit/s,"
-    f" {write_amplification_camera(0.25, UPDATE_INTERVAL_S):.2g} at 0.25, with an update every {UPDATE_INTERVAL_S:g} s)."
-    f" At best it would be {WRITE_AMPLIFICATION_BEST:g}. Where the camera list does not state that interval it is taken"
-    f" as {UPDATE_INTERVAL_S:g} s, our guess (common practice, no source). The makers of card and camera would narrow it.",
+    "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. It"
+    " follows from the camera's mean rate and from how often it updates its file tables, and is highest at low rates"
+    f" ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an update"
+    f" every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. The makers of card and camera"
+    f" would narrow it. An update every {UPDATE_INTERVAL_S:g} s where the camera list states no interval is our guess"
+    " (common practice, no source).",
     "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"
     " video may use it up sooner.",
     "A margin of ten over the rate set in the camera, its cap, is the trade's rule (common practice, no source). Peaks"

@@ -152,8 +152,9 @@ def certainty(
         / PERCENT_PER_ONE
     )
     weak = checks.in_range("early_percent", early_percent, "%", at_least=0, at_most=PERCENT_PER_ONE) / PERCENT_PER_ONE
+    mean = Lognormal(mean_low_mbit_s, mean_high_mbit_s)
     inputs: dict[str, UncertainInput] = {
-        "mean_mbit_s": Lognormal(mean_low_mbit_s, mean_high_mbit_s),
+        "mean_mbit_s": mean,
         "pe_cycles": Lognormal(pe_cycles_low, pe_cycles_high),
         "write_amplification": Uniform(0, 1),  # the place in its range, which follows from the mean
         "random_per_year": Lognormal(random / 3, random * 3),
@@ -183,7 +184,7 @@ def certainty(
     p10_life_years = float(_years_until(0.9, lambda ages: cards.survival(ages).mean(axis=0), 1)[0])
     swings = tornado(lambda **values: card(**values).life_quantile_years(0.1), inputs)
     first = INPUT_NAMES[swings.swings[0].name]
-    middle_mbit_s = inputs["mean_mbit_s"].quantile(0.5)
+    middle_mbit_s = float(mean.quantile(0.5))
 
     def shown(name: str, value: float) -> float:
         return float(amplification(middle_mbit_s, value)) if name == "write_amplification" else value
@@ -232,7 +233,8 @@ def _amplification_words(mean_mbit_s: float, interval_s: float) -> str:
     worst = number(float(write_amplification_camera(mean_mbit_s, interval_s)))
     return (
         f"An unknown card's write amplification is anywhere up to that of a card that maps by unit: {worst} at"
-        f" {number(mean_mbit_s)} Mbit/s with an update of file tables every {number(interval_s)} s, more at lower rates."
+        f" {number(mean_mbit_s)} Mbit/s with an update of file tables every {number(interval_s)} s; more at lower"
+        " rates."
     )
 
 
