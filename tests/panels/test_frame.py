@@ -108,7 +108,7 @@ def test_the_update_interval_decides_until_a_write_amplification_is_stated():
     frame.controls["write_amplification_high"].value = 2  # not shown, so that it does not count
     assert "4.1 to 24.3 years" in frame.sentence.value  # 384 TB over 15.78 TB a year, over 920/155
     frame.controls["update_interval_s"].value = 60
-    assert "16.8 to 24.3 years" in frame.sentence.value  # 1665 pages: over (1665 + 768) / 1668 = 1.459
+    assert "16.7 to 24.3 years" in frame.sentence.value  # 1665 pages: 24.336 over (1665 + 768) / 1668 is 16.684
     frame.controls["endurance_kind"].value = lasts.STATED
     assert "12.2 to 24.3 years" in frame.sentence.value
 
