@@ -3,6 +3,7 @@
 from edgestore.checks import Fault, InputError
 from edgestore.models._interval import BestInterval
 from edgestore.models.amplification import (
+    bitrate_mbit_s_for_flash_writes,
     write_amplification_camera,
     write_amplification_fifo,
     write_amplification_greedy,
@@ -143,6 +144,7 @@ __all__ = [
     "best_group_years",
     "best_inspection_years",
     "bitrate_from_frames_mbit_s",
+    "bitrate_mbit_s_for_flash_writes",
     "bitrate_mbit_s_for_retention",
     "capacity_gb_for_retention",
     "capacity_gb_for_share",

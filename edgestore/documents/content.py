@@ -12,11 +12,12 @@ from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
 from edgestore.planning.letters import short
 from edgestore.planning.remarks import ASSUMPTIONS, warnings
+from edgestore.planning.rows import is_amplification_unknown
 from edgestore.planning.site import SitePlan
 from edgestore.planning.words import chance, counted, money, number, span
 from edgestore.verification import own_check_files, read_checks, run
 
-MODELS_OF_A_PLAN = ("bitrate", "duty", "lifetime", "retention", "speed", "wear")
+MODELS_OF_A_PLAN = ("amplification", "bitrate", "duty", "lifetime", "retention", "speed", "wear")
 """The files of outside checks whose models a plan uses."""
 
 KINDS = ("measured", "described", "logged", "listed", "assumed")
@@ -146,7 +147,7 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         ("Kinds of card", f"{len(order)} for {counted(len(served), 'camera')} ({policy})"),
         ("Footage wanted", asked("retention_days", "day")),
         ("Life wanted", asked("life_years", "year")),
-        ("Speed margin wanted", asked("speed_margin", "time").replace("1 time", "once") + " the peak rate"),
+        ("Speed margin wanted", asked("speed_margin", "time").replace("1 time", "once") + " the cap"),
     ]
     if wanted["retention_days_max"].notna().any():
         limited = int(wanted["retention_days_max"].notna().sum())
@@ -173,11 +174,11 @@ def _assumptions(plan: SitePlan) -> list[Assumption]:
     """Give what holds for the whole plan, and the kind of each."""
     cards = plan.cards
     stated = cards["endurance_tbw"].notna() | cards["rated_h"].notna()
-    by_cycles = ~stated & cards["write_amplification_high"].isna()
+    by_cycles = is_amplification_unknown(cards)
     known = [Assumption("listed", f"Endurance as stated for {counted(int(stated.sum()), 'card')} of {len(cards)}.")]
     if by_cycles.any():
         which = f"{counted(int(by_cycles.sum()), 'card')} of {len(cards)}"
-        text = f"Endurance of {which}: from cycles, with a guessed write amplification."
+        text = f"Endurance of {which}: from cycles, with a write amplification that follows from the camera."
         known.append(Assumption("assumed", text))
     return [*known, *(Assumption("assumed", text) for text in plan.assumptions if text not in KINDS_TOLD)]
 

@@ -15,6 +15,9 @@ from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
 
+FAILS = ("retention", "life", "speed")
+"""What fails when the mean rises."""
+
 
 def margins(plan: SitePlan) -> pd.DataFrame:
     """Say what would change the choice for each camera.
@@ -34,19 +37,24 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
     Notes
     -----
-    One input moves, the others stay. Retention and life go as one over the mean, the speed margin as one over the peak.
+    One input moves, the others stay. Retention goes as one over the mean, and so does life, but on a card that may map
+    by unit; the speed margin goes as one over the cap. Where no cap is known it goes as one over the mean, and a peak
+    is only kept up with.
     """
     chosen, wanted = plan.plan, plan.wanted.reset_index(drop=True)
-    by_days, by_years = _held_days(plan) / wanted["retention_days"], chosen["life_years"] / wanted["life_years"]
-    share = np.fmin(by_days, by_years)
+    margin = chosen["speed_margin"] / wanted["speed_margin"]
+    over_mean = chosen["peak_basis"] == "assumed"
+    shares = np.column_stack(
+        [_held_days(plan) / wanted["retention_days"], _life_share(plan), margin.where(over_mean, np.inf)]
+    )
     other, other_share = _nearest_other(plan)
     rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
             "planned_mbit_s": chosen["planned_mbit_s"],
-            "mean_up_to_mbit_s": chosen["planned_mbit_s"] * share,
-            "first_to_fail": np.where(chosen["meets"], np.where(by_days <= by_years, "retention", "life"), ""),
-            "peak_up_to_mbit_s": chosen["peak_mbit_s"] * chosen["speed_margin"] / wanted["speed_margin"],
+            "mean_up_to_mbit_s": chosen["planned_mbit_s"] * shares.min(axis=1),
+            "first_to_fail": np.where(chosen["meets"], np.array(FAILS)[shares.argmin(axis=1)], ""),
+            "peak_up_to_mbit_s": chosen["margin_over_mbit_s"] * np.where(over_mean, chosen["speed_margin"], margin),
             "days_up_to": chosen["retention_days"],
             "years_up_to": chosen["life_years"],
             "other_card": other,
@@ -58,6 +66,18 @@ def margins(plan: SitePlan) -> pd.DataFrame:
         for row, served in zip(rows.to_dict("records"), chosen["meets"], strict=True)
     ]
     return rows.assign(words=words)
+
+
+def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
+    """Give the number of the card chosen for each camera; -1 where there is none."""
+    place = {card: number for number, card in enumerate(plan.cards["card"])}
+    return np.array([place.get(card, -1) for card in plan.plan["card"]])
+
+
+def _life_share(plan: SitePlan) -> Array:
+    """Give the share of the mean at which the chosen card lasts as wanted; NaN where there is none."""
+    chosen = _chosen(plan)
+    return np.where(chosen >= 0, plan.tries.life_share[np.arange(len(chosen)), chosen], np.nan)
 
 
 def _held_days(plan: SitePlan) -> Array:
@@ -76,10 +96,10 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     """Give the card of less burden that is nearest to serving, and the share of the mean at which it would."""
     given, meets, burden = plan.tries.given, plan.tries.meets, plan.tries.burden
     rows = np.arange(len(plan.plan))
-    place = {card: number for number, card in enumerate(plan.cards["card"])}
-    chosen = np.array([place.get(card, -1) for card in plan.plan["card"]])
-    days, years = (plan.wanted[name].to_numpy()[:, None] for name in ("retention_days", "life_years"))
-    share = np.minimum(given["retention_days"] / days, given["life_years"] / years)
+    chosen = _chosen(plan)
+    share = np.minimum(
+        given["retention_days"] / plan.wanted["retention_days"].to_numpy()[:, None], plan.tries.life_share
+    )
     is_less = burden < np.where(chosen >= 0, burden[rows, chosen], -np.inf)[:, None]
     able = is_less & meets["slot"] & meets["speed"] & meets["maximum"] & (share < 1)
     share = np.where(able, share, -np.inf)

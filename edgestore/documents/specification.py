@@ -46,9 +46,9 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
 
     Notes
     -----
-    Capacity for the retention wanted at the planned rate; write rate for the margin wanted over the peak; endurance
-    for the life wanted at the planned rate. The most is the slot's, or what policy lets the camera keep at its lowest
-    likely rate, where it cannot delete by age.
+    Capacity for the retention wanted at the planned rate; write rate for the margin wanted over the cap, or over the
+    mean where no cap is known; endurance for the life wanted at the planned rate. The most is the slot's, or what
+    policy lets the camera keep at its lowest likely rate, where it cannot delete by age.
     """
     chosen, cameras, wanted = plan.plan, plan.cameras, plan.wanted
     rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
@@ -60,7 +60,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
         held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY
         lowest = camera_rates(cameras, plan.evidence)["low_mbit_s"].to_numpy()[limited]
         most[limited] = np.minimum(most[limited], capacity_gb_for_retention(held_h, lowest, recorded[limited], 1.0))
-    write = write_mbyte_s_for_margin(chosen["peak_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
+    write = write_mbyte_s_for_margin(chosen["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()
     rows = pd.DataFrame(
         {

@@ -28,6 +28,7 @@ FORMS: dict[str, dict[str, object]] = {
     "fraction": {"num_format": "0.0%"},
     "days": {"num_format": '0.00 "days"'},
     "years": {"num_format": '0.00 "years"'},
+    "seconds": {"num_format": '0.0 "s"'},
     "tb": {"num_format": '0.00 "TB"'},
     "ratio": {"num_format": '0.00 "times"'},
     "price": {"num_format": "0.00"},

@@ -7,8 +7,10 @@ library, for viewers that do not compute.
 import datetime
 import io
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
@@ -17,10 +19,13 @@ from edgestore import units
 from edgestore.documents.content import Assumption, Proposal
 from edgestore.documents.spreadsheet import Column, made_forms, write_table
 from edgestore.inputs.settings import Costs
+from edgestore.models import amplification
 from edgestore.models.speed import BUS_MBYTE_S, guaranteed_write_mbyte_s
 from edgestore.planning.letters import short, visible
-from edgestore.planning.rows import camera_rates, card_endurance_tbw
+from edgestore.planning.rows import camera_rates, card_endurance_tbw, is_amplification_unknown
 from edgestore.planning.site import SitePlan
+
+Array = npt.NDArray[np.float64]
 
 FACTORS = {
     "BYTES_PER_GB": "bytes in 1 GB",
@@ -32,6 +37,14 @@ FACTORS = {
     "DAYS_PER_YEAR": "days in a year",
 }
 """Factors of the library that the formulas use, by their names there."""
+
+FLASH_FACTORS = {
+    "FLASH_PAGES_PER_MBIT": "flash pages that 1 Mbit of video fills, on a card that maps by unit (our guess)",
+    "UPDATED_PAGES": "flash pages that an update of file tables rewrites (our guess)",
+    "CLOSED_PAGES": "flash pages that such a card writes for it (our guess)",
+    "SEGMENT_S": "seconds in a video file (our guess)",
+}
+"""Factors of the write amplification, by their names in the library."""
 
 BUSES = (*BUS_MBYTE_S, "unknown")
 IN_A_PROPERTY = 250
@@ -45,6 +58,10 @@ BITS_A_DAY = "*BITS_PER_MBIT*[recorded_fraction]*S_PER_H*H_PER_DAY"
 HOLDS = (
     f'=IF([card]="","",MIN([capacity_gb]*[usable_fraction]*{BITS}/([RATE]{BITS_A_DAY}),'
     'IF(AND([deletes_by_age]="yes",[retention_days_max]<>""),[retention_days_max],' + f"{LARGEST:g})))"
+)
+PAGES = "ROUNDUP([RATE]*FLASH_PAGES_PER_MBIT/(1/[update_interval_s]+1/SEGMENT_S),0)"
+ENDURES = (
+    f'=IF([endurance_by_camera]="yes",[endurance_high_tbw]*({PAGES}+UPDATED_PAGES)/({PAGES}+CLOSED_PAGES),[STATED])'
 )
 LASTS = f'=IF([card]="","",[ENDURANCE]*GB_PER_TB*{BITS}/([RATE]{BITS_A_DAY}*DAYS_PER_YEAR))'
 
@@ -91,8 +108,12 @@ def workbook(proposal: Proposal) -> bytes:
         sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], "words", 100)], forms, bold
     )
     costs = proposal.plan.costs
-    factors = [float(getattr(units, name)) for name in FACTORS] + (_cost_factors(costs) if costs else [])
-    names = {**FACTORS, **(COST_FACTORS if costs else {})}
+    factors = [
+        *(float(getattr(units, name)) for name in FACTORS),
+        *(float(getattr(amplification, name)) for name in FLASH_FACTORS),
+        *(_cost_factors(costs) if costs else ()),
+    ]
+    names = {**FACTORS, **FLASH_FACTORS, **(COST_FACTORS if costs else {})}
     write_table(
         sheets["Factors"],
         [
@@ -116,11 +137,20 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
     served = rows["meets"].to_numpy()
     place = {card: number for number, card in enumerate(plan.cards["card"], start=1)}
     chosen = [place.get(card) for card in rows["card"]]
-    low, high = card_endurance_tbw(plan.cards)
-    endurance = [[ends[number - 1] if number else None for number in chosen] for ends in (low, high)]
+    cards = plan.cards.iloc[[number - 1 if number else 0 for number in chosen]]
+    at_planned, at_high = (
+        card_endurance_tbw(cards, rates[name].to_numpy(), rates["update_interval_s"].to_numpy())
+        for name in ("planned_mbit_s", "high_mbit_s")
+    )
+    by_camera = np.where(is_amplification_unknown(cards), "yes", "no")
+
+    def of_served(values: npt.NDArray[Any]) -> list[Any]:
+        return [value if ok else None for value, ok in zip(values.tolist(), served, strict=True)]
+
     by_age = ["yes" if deletes else "no" for deletes in cameras["deletes_by_age"]]
     usable = plan.cards["usable_fraction"].to_numpy()
-    write = np.array(rows["speed_margin"] * rows["peak_mbit_s"] * units.MBYTE_PER_MBIT)
+    write = np.array(rows["speed_margin"] * rows["margin_over_mbit_s"] * units.MBYTE_PER_MBIT)
+    margin_of = np.where(rates["peak_basis"] == "assumed", "mean", "peak").tolist()
 
     def of_card(name: str) -> str:
         letter = next(xl_col_to_name(n) for n, c in enumerate(_card_columns(plan.cards)) if c.name == name)
@@ -136,13 +166,20 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         name = f"retention_days{end}"
         return Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate))
 
+    def enduring(name: str, rate: str, values: Array, head: str) -> Column:
+        by_rate = ENDURES.replace("RATE", rate).replace("[STATED]", of_card("endurance_low_tbw").removeprefix("="))
+        return Column(name, head, of_served(values), "tb", 12, f'=IF([card]="","",{by_rate.removeprefix("=")})')
+
     def lasting(end: str, rate: str, endurance: str, head: str) -> Column:
         formula = LASTS.replace("RATE", rate).replace("ENDURANCE", endurance)
+        if end == "_low":
+            formula = f'=IF([card]="","",MIN([life_years],{formula.removeprefix("=")}))'
         return Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "years", 12, formula)
 
     meets = (
         '=IF([card]="","no",IF(AND([capacity_gb]<=IF([max_card_gb]="",' + f"{LARGEST:g}" + ",[max_card_gb]),"
-        "[speed_margin]>=[wanted_margin],[retention_days]>=[wanted_days],[life_years]>=[wanted_years],"
+        '[speed_margin]>=[wanted_margin],OR([margin_of]="peak",[write_mbyte_s]*BITS_PER_BYTE>=[peak_mbit_s]),'
+        "[retention_days]>=[wanted_days],[life_years]>=[wanted_years],"
         'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])),"yes","no"))'
     )
     return [
@@ -154,6 +191,15 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         Column("low_mbit_s", "Lowest mean", list(rates["low_mbit_s"]), "rate", 14, is_input=True),
         Column("high_mbit_s", "Highest mean", list(rates["high_mbit_s"]), "rate", 14, is_input=True),
         Column("peak_mbit_s", "Peak rate", list(rows["peak_mbit_s"]), "rate", 14, is_input=True),
+        Column("margin_of", "Speed margin is over the", margin_of, width=12),
+        Column(
+            "update_interval_s",
+            "Time between updates of file tables",
+            list(rates["update_interval_s"]),
+            "seconds",
+            12,
+            is_input=True,
+        ),
         Column(
             "recorded_fraction",
             "Recorded part of the time",
@@ -189,14 +235,30 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             9,
             of_card("usable_fraction"),
         ),
-        Column("endurance_low_tbw", "Endurance, lowest", endurance[0], "tb", 12, of_card("endurance_low_tbw")),
-        Column("endurance_high_tbw", "Endurance, highest", endurance[1], "tb", 12, of_card("endurance_high_tbw")),
+        Column(
+            "endurance_by_camera",
+            "Lowest endurance follows from the camera",
+            of_served(by_camera),
+            "text",
+            12,
+            of_card("endurance_by_camera"),
+        ),
+        Column(
+            "endurance_high_tbw",
+            "Endurance, highest",
+            of_served(at_planned[1]),
+            "tb",
+            12,
+            of_card("endurance_high_tbw"),
+        ),
+        enduring("endurance_planned_tbw", "planned_mbit_s", at_planned[0], "Endurance, lowest, as planned"),
+        enduring("endurance_least_tbw", "high_mbit_s", at_high[0], "Endurance, lowest, at the highest mean"),
         Column("write_mbyte_s", "Write rate promised", list(write), "write", 14, by_bus),
         held("", "planned_mbit_s", "Holds, as planned"),
         held("_low", "high_mbit_s", "Holds, at least"),
         held("_high", "low_mbit_s", "Holds, at most"),
-        lasting("", "planned_mbit_s", "endurance_low_tbw", "Worn out after, as planned"),
-        lasting("_low", "high_mbit_s", "endurance_low_tbw", "Worn out after, at worst"),
+        lasting("", "planned_mbit_s", "endurance_planned_tbw", "Worn out after, as planned"),
+        lasting("_low", "high_mbit_s", "endurance_least_tbw", "Worn out after, at worst"),
         lasting("_high", "low_mbit_s", "endurance_high_tbw", "Worn out after, at best"),
         Column(
             "speed_margin",
@@ -204,7 +266,7 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             list(rows["speed_margin"]),
             "ratio",
             11,
-            '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/[peak_mbit_s])',
+            '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/IF([margin_of]="mean",[planned_mbit_s],[peak_mbit_s]))',
         ),
         Column("meets", "Meets all", ["yes" if ok else "no" for ok in served], "text", 9, meets),
         *(_cost_columns(proposal.plan, of_card("price")) if plan.costs else ()),
@@ -242,6 +304,7 @@ CARD_HEADS: Mapping[str, tuple[str, str, float]] = {
     "card": ("Card", "text", 28),
     "capacity_gb": ("Capacity", "gb", 11),
     "usable_fraction": ("Usable part", "fraction", 9),
+    "endurance_by_camera": ("Lowest endurance follows from the camera", "text", 12),
     "endurance_low_tbw": ("Endurance, lowest", "tb", 12),
     "endurance_high_tbw": ("Endurance, highest", "tb", 12),
     "price": ("Price", "price", 9),
@@ -249,8 +312,14 @@ CARD_HEADS: Mapping[str, tuple[str, str, float]] = {
 
 
 def _card_columns(cards: pd.DataFrame) -> list[Column]:
-    low, high = card_endurance_tbw(cards)
-    known = cards.assign(number=np.arange(1, len(cards) + 1), endurance_low_tbw=low, endurance_high_tbw=high)
+    by_camera = is_amplification_unknown(cards)
+    low, high = card_endurance_tbw(cards, 1.0, amplification.UPDATE_INTERVAL_S)
+    known = cards.assign(
+        number=np.arange(1, len(cards) + 1),
+        endurance_by_camera=np.where(by_camera, "yes", "no"),
+        endurance_low_tbw=np.where(by_camera, np.nan, low),
+        endurance_high_tbw=high,
+    )
     columns = [Column(name, head, list(known[name]), form, width) for name, (head, form, width) in CARD_HEADS.items()]
     marks = [text.split() for text in cards["speed_class"]]
     for bus in BUSES:

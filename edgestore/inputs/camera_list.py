@@ -9,6 +9,7 @@ from edgestore.inputs.clocks import is_zone
 from edgestore.inputs.settings import REQUIREMENT_KEYS
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
+from edgestore.models.amplification import UPDATE_INTERVAL_S
 from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.speed import BUS_MBYTE_S
 from edgestore.units import BITS_PER_BYTE, KBIT_PER_MBIT
@@ -64,6 +65,16 @@ CAMERA_COLUMNS = (
     Column("event_s", "number", "mean length of an event, for motion", unit="s", above=0, at_most=3600),
     Column("pre_roll_s", "number", "recorded before an event", unit="s", default=0.0, at_least=0, at_most=600),
     Column("post_roll_s", "number", "recorded after an event", unit="s", default=0.0, at_least=0, at_most=600),
+    Column(
+        "update_interval_s",
+        "number",
+        "time between two updates of file tables and index on the card, while recording",
+        unit="s",
+        default=UPDATE_INTERVAL_S,
+        above=0,
+        at_most=3600,
+        mend="Leave it empty when the camera's maker does not say.",
+    ),
     Column(
         "slot_bus",
         "choice",

@@ -19,7 +19,13 @@ from edgestore.inputs.tables import Column
 REQUIREMENT_KEYS = (
     Column("retention_days", "number", "days of footage wanted", "days", above=0, at_most=10_000),
     Column("life_years", "number", "years that a card is to last", "years", above=0, at_most=10_000),
-    Column("speed_margin", "number", "card's promised write rate over the peak", above=0, at_most=10_000),
+    Column(
+        "speed_margin",
+        "number",
+        "card's promised write rate over the cap; over the mean where no cap is known",
+        above=0,
+        at_most=10_000,
+    ),
     Column("retention_days_max", "number", "most days that policy or law allows", "days", above=0, at_most=10_000),
 )
 COST_KEYS = (

@@ -4,11 +4,6 @@ from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.units import DAYS_PER_YEAR, GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
 
-WRITE_AMPLIFICATION_BRACKET = (1.0, 6.0)
-"""Flash writes over host writes for a card of which nothing more is known, under a camera's long circular writes:
-our own simulation of unit-mapped cards; no published measurement was found. How often the camera updates its file
-tables and how the card maps decide; the card's maker can narrow it."""
-
 WEAR_ALONE = (
     "Life is wear alone, spread evenly over the card. Early failures, heat and power cuts come on top; beyond some ten"
     " years they decide, not wear (common practice, no source)."
@@ -116,7 +111,7 @@ def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_am
     Notes
     -----
     ``capacity x cycles / amplification``, wear spread evenly over the card. For a card of which nothing is known
-    the amplification is ``WRITE_AMPLIFICATION_BRACKET``.
+    the amplification lies between 1 and what :func:`edgestore.write_amplification_camera` gives for the camera.
 
     References
     ----------

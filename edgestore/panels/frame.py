@@ -50,7 +50,7 @@ class Answer(Protocol):
 
 @dataclass(frozen=True)
 class Number:
-    """An input on a slider with a number box; ``shown_when`` names another input and the value it must have."""
+    """An input on a slider with a number box; ``shown_when`` names another input and the values it may have."""
 
     name: str
     label: str
@@ -60,7 +60,7 @@ class Number:
     step: float
     default: float
     help: str
-    shown_when: tuple[str, str] | None = None
+    shown_when: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ class Choice:
     options: Sequence[str]
     default: str
     help: str
-    shown_when: tuple[str, str] | None = None
+    shown_when: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ class File:
     label: str
     default: str
     help: str
-    shown_when: tuple[str, str] | None = None
+    shown_when: tuple[str, ...] | None = None
     accept: str = ".csv,.txt,.tsv,.toml"
 
 
@@ -327,8 +327,8 @@ class Control:
     def show_for(self, values: Mapping[str, Any]) -> None:
         """Show or hide the row, as the other inputs ask."""
         if self.spec.shown_when is not None:
-            name, value = self.spec.shown_when
-            self.row.layout.display = "" if values[name] == value else "none"
+            name, *allowed = self.spec.shown_when
+            self.row.layout.display = "" if values[name] in allowed else "none"
 
     def _changed(self, _: object) -> None:
         self._handed = None

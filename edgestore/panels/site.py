@@ -105,7 +105,7 @@ PANEL = Panel(
             20,
             0.5,
             TRADE_MARGIN,
-            "Card's promised rate over the camera's peak; ten is the trade's rule (common practice, no source).",
+            "Card's promised rate over the camera's cap; ten is the trade's rule (common practice, no source).",
         ),
         Number("retention_days_max", "Most footage allowed", "days", 0, 180, 1, 0, "By policy or law; 0 is no limit."),
     ),

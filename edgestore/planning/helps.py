@@ -51,7 +51,7 @@ def helps(
     most = wanted["retention_days_max"].fillna(FOR_EVER_DAYS).to_numpy()[:, None]
     by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
     keeps = np.minimum(given["retention_days"] / days, given["life_years"] / years)
-    share = np.minimum(keeps, given["speed_margin"] / margin)
+    share = np.minimum.reduce([given["retention_days"] / days, tries.life_share, given["speed_margin"] / margin])
     may = [
         meets["slot"] & (by_age | (given["retention_days_high"] <= ROOM * most * np.minimum(part, 1)))
         for part in (share, keeps)
@@ -102,7 +102,7 @@ def _cards_asked_for(
     planned, recorded, low, peak = (
         streams[name].to_numpy() for name in ("planned_mbit_s", "recorded_fraction", "low_mbit_s", "peak_mbit_s")
     )
-    write = write_mbyte_s_for_margin(peak, wanted["speed_margin"].to_numpy())
+    write = write_mbyte_s_for_margin(streams["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     held_h, least_usable = wanted["retention_days"].to_numpy() * H_PER_DAY, cards["usable_fraction"].min()
     capacity = capacity_gb_for_retention(held_h, planned, recorded, least_usable)
     endurance = writes_tb_year(planned, recorded) * wanted["life_years"].to_numpy()

@@ -7,9 +7,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
+from edgestore.models.amplification import (
+    UPDATE_INTERVAL_S,
+    WRITE_AMPLIFICATION_BEST,
+    write_amplification_camera,
+)
 from edgestore.models.wear import (
     WEAR_ALONE,
-    WRITE_AMPLIFICATION_BRACKET,
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
     life_years,
@@ -65,12 +69,13 @@ def lasting(
     recorded_fraction: float = 1.0,
     endurance_kind: str = ENDURANCE_KINDS[0],
     pe_cycles: float = 3000.0,
-    write_amplification_low: float = WRITE_AMPLIFICATION_BRACKET[0],
-    write_amplification_high: float = WRITE_AMPLIFICATION_BRACKET[1],
+    write_amplification_low: float | None = None,
+    write_amplification_high: float | None = None,
     endurance_tbw: float = 100.0,
     rated_h: float = 20_000.0,
     rated_mbit_s: float = 26.0,
     wanted_years: float = 3.0,
+    update_interval_s: float = UPDATE_INTERVAL_S,
 ) -> Lasting:
     """How long a card lasts under a camera, from its endurance in whichever way that is stated.
 
@@ -86,14 +91,17 @@ def lasting(
         One of ``ENDURANCE_KINDS``; it says which of the next arguments count.
     pe_cycles : float
         Program/erase cycles that each block bears, above 0.
-    write_amplification_low, write_amplification_high : float
-        Range of flash writes over host writes, 1 or more, low at most high.
+    write_amplification_low, write_amplification_high : float, optional
+        Range of flash writes over host writes, 1 or more, low at most high. An end that is left out is that of an
+        unknown card: 1, and :func:`edgestore.write_amplification_camera` for this rate and update interval.
     endurance_tbw : float
         Endurance of this card, TB written by the host, above 0.
     rated_h, rated_mbit_s : float
         Rating of this card: hours of recording, and the bit rate at which they hold, above 0.
     wanted_years : float
         Years wanted, above 0.
+    update_interval_s : float
+        Time between two updates of file tables and index, s, above 0; counts where the high end is left out.
 
     Returns
     -------
@@ -112,16 +120,19 @@ def lasting(
     """
     checks.one_of("endurance_kind", endurance_kind, ENDURANCE_KINDS)
     checks.in_range("wanted_years", wanted_years, "years", above=0)
-    checks.in_range("write_amplification_low", write_amplification_low, at_least=1)
-    checks.in_range("write_amplification_high", write_amplification_high, at_least=1)
-    if write_amplification_low > write_amplification_high:
-        found = f"{write_amplification_low:g}, above the high end {write_amplification_high:g}"
+    by_unit = float(write_amplification_camera(mean_mbit_s, update_interval_s))
+    low = WRITE_AMPLIFICATION_BEST if write_amplification_low is None else write_amplification_low
+    high = by_unit if write_amplification_high is None else write_amplification_high
+    checks.in_range("write_amplification_low", low, at_least=1)
+    checks.in_range("write_amplification_high", high, at_least=1)
+    if low > high:
+        found = f"{low:g}, above the high end {high:.3g}"
         raise checks.refuse("write_amplification_low", found, "at most the high end", "Swap the two ends.")
     cycles, hours = endurance_kind == ENDURANCE_KINDS[0], endurance_kind == ENDURANCE_KINDS[2]
-    amplification = np.array([write_amplification_high, write_amplification_low])
+    amplification = np.array([high, low])
     if cycles:
         endurance = endurance_tbw_from_cycles(capacity_gb, pe_cycles, amplification)
-        words = (f"write amplification {amplification[0]:g}", f"write amplification {amplification[1]:g}")
+        words = (f"write amplification {number(high)}", f"write amplification {number(low)}")
     else:
         stated = endurance_tbw_from_hours(rated_h, rated_mbit_s) if hours else endurance_tbw
         endurance = np.full(2, stated)
@@ -146,7 +157,23 @@ def lasting(
         warnings.append(
             f"Even the high end is below the {number(wanted_years)} years wanted: take another card or write less."
         )
-    if cycles and (write_amplification_low, write_amplification_high) == WRITE_AMPLIFICATION_BRACKET:
+    assumptions = [
+        WEAR_ALONE,
+        STATED_ENDURANCE,
+        "Against capacity: other sizes of the same kind of card, endurance in proportion to capacity"
+        " (common practice, no source).",
+    ]
+    if not cycles:
+        assumptions.append(
+            "A stated endurance holds for its maker's pattern of writes: small updates between the video may use it up"
+            " sooner."
+        )
+    elif write_amplification_high is None:
+        assumptions.append(
+            f"At worst the card maps by unit: with an update of file tables every {number(update_interval_s)} s and"
+            f" {number(mean_mbit_s)} Mbit/s it writes {number(high)} times as much to its flash. The lower the rate,"
+            " the more; updates come only while the camera records."
+        )
         warnings.append(
             "Nothing is known of this card's write amplification. Its maker, or how often the camera updates its file"
             " tables, would narrow the range."
@@ -162,12 +189,7 @@ def lasting(
         endurance_words=words,
         table=table,
         sentence=_sentence(years),
-        assumptions=(
-            WEAR_ALONE,
-            STATED_ENDURANCE,
-            "Against capacity: other sizes of the same kind of card, endurance in proportion to capacity"
-            " (common practice, no source).",
-        ),
+        assumptions=tuple(assumptions),
         warnings=tuple(warnings),
     )
 

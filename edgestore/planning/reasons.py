@@ -9,7 +9,7 @@ import pandas as pd
 from edgestore.inputs.settings import Costs
 from edgestore.planning.helps import down, helps, up
 from edgestore.planning.kinds import Chosen, Kinds
-from edgestore.planning.requirements import CAMERA, SITE
+from edgestore.planning.requirements import CAMERA, PEAK, SITE
 from edgestore.planning.tried import Tried
 from edgestore.planning.words import counted
 
@@ -120,7 +120,9 @@ def _asked(wanted: pd.DataFrame, name: str, unit: str) -> list[str]:
     texts = {}
     for value, who in set(pairs):
         text = counted(value, unit) if unit else f"{value:g}"
-        by = {SITE: "", CAMERA: f"{verb} for this camera"}.get(who, f"{verb} of {who}")
+        by = {SITE: "", CAMERA: f"{verb} for this camera", PEAK: " to keep up with the peak"}.get(
+            who, f"{verb} of {who}"
+        )
         texts[value, who] = text + by
     return [texts[pair] for pair in pairs]
 
@@ -138,6 +140,7 @@ def _advice(
         tries,
         given={name: values[rows] for name, values in tries.given.items()},
         meets={name: flags[rows] for name, flags in tries.meets.items()},
+        life_share=tries.life_share[rows],
         burden=tries.burden[rows],
     )
     return helps(cameras.iloc[rows], cards, streams.iloc[rows], wanted.iloc[rows], some)

@@ -4,7 +4,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.wear import WEAR_ALONE, WRITE_AMPLIFICATION_BRACKET
+from edgestore.models.amplification import (
+    UPDATE_INTERVAL_S,
+    WRITE_AMPLIFICATION_BEST,
+    write_amplification_camera,
+)
+from edgestore.models.wear import WEAR_ALONE
 from edgestore.planning.letters import short, visible
 from edgestore.planning.rows import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
 from edgestore.planning.sure import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
@@ -25,6 +30,10 @@ NAME = 40
 AGREES = 0.05
 """A file and the list that differ by no more say the same (our choice)."""
 
+QUIET_MBIT_S, MIDDLING_MBIT_S = 0.25, 4.0
+BY_UNIT = tuple(write_amplification_camera(rate, UPDATE_INTERVAL_S) for rate in (QUIET_MBIT_S, MIDDLING_MBIT_S))
+"""Examples told of the write amplification of a card that maps by unit."""
+
 ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
     " less than it does at the cap.",
@@ -33,16 +42,23 @@ ASSUMPTIONS = (
     " known, ranges reach up to it and chances never beyond it. The most footage allowed is tested at the lowest mean.",
     "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene."
     " Chances are counted over that whole range.",
-    f"With a mean alone the peak is taken as {PEAK_OVER_MEAN:g} times the mean.",
+    f"With a mean alone the speed margin is taken over the mean, and the card must at least keep up with a peak of"
+    f" {PEAK_OVER_MEAN:g} times the mean.",
     "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. Listed: as"
-    " the camera list says. Assumed: the cap in place of the mean, or the peak from the mean. Each goes before the"
+    " the camera list says. Assumed: the cap in place of the mean. Each goes before the"
     " next, but a listed mean before one that is set.",
     "Listed events come independently of one another; clips that overlap are written once.",
     WEAR_ALONE,
-    "Endurance from cycles without a stated write amplification is divided by"
-    f" {WRITE_AMPLIFICATION_BRACKET[1]:g}; at best it would be {WRITE_AMPLIFICATION_BRACKET[0]:g}. The card's maker,"
-    " or how often the camera updates its file tables, would narrow it.",
-    "A margin of ten over the peak is the trade's rule (common practice, no source).",
+    "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. It"
+    " follows from the camera's mean rate and from how often it updates its file tables, and is highest at low rates"
+    f" ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an update"
+    f" every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. The makers of card and camera"
+    f" would narrow it. An update every {UPDATE_INTERVAL_S:g} s where the camera list states no interval is our guess"
+    " (common practice, no source).",
+    "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"
+    " video may use it up sooner.",
+    "A margin of ten over the rate set in the camera, its cap, is the trade's rule (common practice, no source). Peaks"
+    " within it are a matter of the camera's buffer and the card's stalls: a clip tells whether the card keeps up.",
     STATED_ENDURANCE,
     f"Chance to last: wear-out is spread as a Weibull law of shape {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g};"
     f" {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
@@ -130,9 +146,8 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) 
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),
-        "no cap is known of {names}: the peak is a guess. Read it in the camera's settings.": (
-            plan["peak_basis"] == "assumed"
-        ).to_numpy(),
+        "no cap is known of {names}: the speed margin is over the mean, and the peak is a guess. Read the cap in the"
+        " camera's settings.": (plan["peak_basis"] == "assumed").to_numpy(),
         "no cap is known of {names}: the peak is the highest second of the footage, no more.": (
             (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
         ).to_numpy(),

@@ -13,8 +13,8 @@ from edgestore.models.speed import TRADE_MARGIN
 WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max")
 """What may be asked, by the names of the attributes of :class:`Requirements`."""
 
-SITE, CAMERA = "site", "camera"
-"""Who asks, besides a group."""
+SITE, CAMERA, PEAK = "site", "camera", "peak"
+"""Who asks, besides a group; the peak asks for a margin where it is only assumed from the mean."""
 
 _TOLD = {
     "retention_days": ("retention wanted", "days"),
@@ -37,8 +37,8 @@ class Requirements:
     life_years : float
         Years wanted until the card is worn out, above 0.
     speed_margin : float
-        Card's promised write rate over the camera's peak rate, a plain ratio, above 0. The default is the trade's
-        rule of ten (common practice, no source).
+        Card's promised write rate over the rate set in the camera, its cap; over the mean where no cap is known. A
+        plain ratio, above 0. The default is the trade's rule of ten (common practice, no source).
     retention_days_max : float, optional
         Most days that policy or law lets the site keep, not below ``retention_days``; none when left out.
 
@@ -148,6 +148,29 @@ def wanted_by_camera(
     if faults:
         raise checks.InputError(faults)
     return rows
+
+
+def raised_to_peak(wanted: pd.DataFrame, streams: pd.DataFrame) -> pd.DataFrame:
+    """Give what is asked, with a margin over the mean that at least keeps up with the peak assumed from it.
+
+    Parameters
+    ----------
+    wanted : DataFrame
+        What is asked, of :func:`wanted_by_camera`.
+    streams : DataFrame
+        Rates of :func:`edgestore.planning.rows.camera_rates`, in the same order.
+
+    Returns
+    -------
+    DataFrame
+        The same; where the peak is more than ``speed_margin`` times the mean, so many times, from the ``peak``.
+    """
+    keeps_up = (streams["peak_mbit_s"] / streams["margin_over_mbit_s"]).to_numpy()
+    is_more = (keeps_up > 1) & (keeps_up > wanted["speed_margin"].to_numpy())
+    return wanted.assign(
+        speed_margin=np.where(is_more, keeps_up, wanted["speed_margin"]),
+        speed_margin_from=np.where(is_more, PEAK, wanted["speed_margin_from"]),
+    )
 
 
 def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list[checks.Fault]:

@@ -36,7 +36,8 @@ def cards_in_cameras(cards: pd.DataFrame, streams: pd.DataFrame) -> CardLife:
     """
     flash_tbw, *amplification = card_flash(cards)
     means = [streams[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
-    return possible_cards([flash_tbw] * 2, amplification, means, streams["recorded_fraction"].to_numpy(float))
+    recorded, interval = (streams[name].to_numpy(float) for name in ("recorded_fraction", "update_interval_s"))
+    return possible_cards([flash_tbw] * 2, amplification, means, recorded, interval)
 
 
 def calendar(

@@ -17,7 +17,7 @@ from edgestore.planning.evidence import no_evidence
 from edgestore.planning.kinds import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.planning.reasons import reasons
 from edgestore.planning.remarks import ASSUMPTIONS, OUTAGE_ASSUMPTION, SURE_ENOUGH, doubtful, warnings
-from edgestore.planning.requirements import WANTED, Requirements, wanted_by_camera
+from edgestore.planning.requirements import WANTED, Requirements, raised_to_peak, wanted_by_camera
 from edgestore.planning.rows import camera_rates
 from edgestore.planning.service import SERVICE_ASSUMPTION, calendar, cards_in_cameras, spare_cards
 from edgestore.planning.sure import chance_and_p10_life_years, due_years
@@ -28,7 +28,7 @@ Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
 
 SHOWN_RATES = (
-    *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "recorded_fraction"),
+    *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "margin_over_mbit_s", "recorded_fraction", "update_interval_s"),
     *("mean_basis", "peak_basis", "recorded_basis", "rate_basis"),
 )
 
@@ -204,6 +204,7 @@ def site_plan(
     listed = cards
     cards, costs, told = _offer(cards, costs)
     streams = camera_rates(cameras, evidence)
+    wanted = raised_to_peak(wanted, streams)
     tries = tried(cameras, cards, streams, wanted, costs)
     alone, choice = (choose(policy, tries, cameras["group"]) for policy in ("camera", kinds))
     chosen = choice.chosen

@@ -11,10 +11,15 @@ import pandas as pd
 
 from edgestore import checks
 from edgestore.checks import Values
+from edgestore.models.amplification import (
+    UPDATE_INTERVAL_S,
+    WRITE_AMPLIFICATION_BEST,
+    write_amplification_camera,
+)
 from edgestore.models.lifetime import CardLife
 from edgestore.models.sensitivity import Tornado, tornado
 from edgestore.models.uncertainty import Lognormal, UncertainInput, Uniform, sample, spread
-from edgestore.models.wear import WRITE_AMPLIFICATION_BRACKET, endurance_tbw_from_cycles, life_years
+from edgestore.models.wear import endurance_tbw_from_cycles, life_years
 from edgestore.planning.words import life, number
 from edgestore.units import PERCENT_PER_ONE
 
@@ -114,11 +119,12 @@ def certainty(
     mean_high_mbit_s: float = 6.0,
     pe_cycles_low: float = 1000.0,
     pe_cycles_high: float = 5000.0,
-    write_amplification_low: float = WRITE_AMPLIFICATION_BRACKET[0],
-    write_amplification_high: float = WRITE_AMPLIFICATION_BRACKET[1],
+    write_amplification_low: float | None = None,
+    write_amplification_high: float | None = None,
     random_percent_year: float = 1.0,
     early_percent: float = 1.0,
     wanted_years: float = 3.0,
+    update_interval_s: float = UPDATE_INTERVAL_S,
 ) -> Certainty:
     """How sure it is that a card lasts, when most of what decides is known only as a range.
 
@@ -132,14 +138,17 @@ def certainty(
         Mean rate while recording, Mbit/s: one chance in ten that it is below the one, one in ten above the other.
     pe_cycles_low, pe_cycles_high : float
         Program/erase cycles, likewise.
-    write_amplification_low, write_amplification_high : float
-        Range of flash writes over host writes, 1 or more; all between alike.
+    write_amplification_low, write_amplification_high : float, optional
+        Range of flash writes over host writes, 1 or more; all between alike. An end that is left out is that of an
+        unknown card: 1, and for each mean rate :func:`edgestore.write_amplification_camera`.
     random_percent_year : float
         Failures for other reasons than wear, % of cards a year, above 0; taken as known within a factor of three.
     early_percent : float
         Cards that are weak from the start, %, 0 to 100.
     wanted_years : float
         Years wanted, above 0.
+    update_interval_s : float
+        Time between two updates of file tables and index, s, above 0; counts where the high end is left out.
 
     Returns
     -------
@@ -159,33 +168,46 @@ def certainty(
     checks.in_range("wanted_years", wanted_years, "years", above=0)
     _rising("mean_low_mbit_s", mean_low_mbit_s, mean_high_mbit_s)
     _rising("pe_cycles_low", pe_cycles_low, pe_cycles_high)
-    checks.in_range("write_amplification_low", write_amplification_low, at_least=1)
-    _rising("write_amplification_low", write_amplification_low, write_amplification_high)
+    amplification_low = WRITE_AMPLIFICATION_BEST if write_amplification_low is None else write_amplification_low
+    checks.in_range("write_amplification_low", amplification_low, at_least=1)
+    if write_amplification_high is not None:
+        _rising("write_amplification_low", amplification_low, write_amplification_high)
+    checks.in_range("update_interval_s", update_interval_s, "s", above=0)
     random = (
         checks.in_range("random_percent_year", random_percent_year, "%", above=0, at_most=PERCENT_PER_ONE)
         / PERCENT_PER_ONE
     )
     weak = checks.in_range("early_percent", early_percent, "%", at_least=0, at_most=PERCENT_PER_ONE) / PERCENT_PER_ONE
+    mean = Lognormal(mean_low_mbit_s, mean_high_mbit_s)
     inputs: dict[str, UncertainInput] = {
-        "mean_mbit_s": Lognormal(mean_low_mbit_s, mean_high_mbit_s),
+        "mean_mbit_s": mean,
         "pe_cycles": Lognormal(pe_cycles_low, pe_cycles_high),
-        "write_amplification": Uniform(write_amplification_low, write_amplification_high),
+        "write_amplification": Uniform(0, 1),  # the place in its range, which follows from the mean
         "random_per_year": Lognormal(random / RANDOM_WITHIN, random * RANDOM_WITHIN),
         "wear_shape": WEAR_SHAPES,
     }
 
+    def amplification(mean_mbit_s: Values, place: Values) -> Values:
+        """Value at a place in the range, 0 to 1, whose high end follows from the mean unless it is stated."""
+        high = write_amplification_high
+        if high is None:
+            high = write_amplification_camera(mean_mbit_s, update_interval_s)
+        return amplification_low + place * np.maximum(high - amplification_low, 0)
+
     def card(
         mean_mbit_s: Values, pe_cycles: Values, write_amplification: Values, random_per_year: Values, wear_shape: Values
     ) -> CardLife:
-        endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles, write_amplification)
+        flash_writes = amplification(mean_mbit_s, write_amplification)
+        endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles, flash_writes)
         wear_life = life_years(endurance_tbw, mean_mbit_s, recorded_fraction)
         return CardLife(wear_life, wear_shape=wear_shape, random_per_year=random_per_year, early_share=weak)
 
     cards = possible_cards(
         [endurance_tbw_from_cycles(capacity_gb, cycles) for cycles in (pe_cycles_low, pe_cycles_high)],
-        [write_amplification_low, write_amplification_high],
+        [amplification_low, np.nan if write_amplification_high is None else write_amplification_high],
         [mean_low_mbit_s, mean_high_mbit_s],
         recorded_fraction,
+        update_interval_s,
         random,
         weak,
     )
@@ -196,12 +218,17 @@ def certainty(
     range_of_chance = spread(lasting)
     swings = tornado(lambda **values: card(**values).life_quantile_years(0.1), inputs)
     first = INPUT_NAMES[swings.swings[0].name]
+    middle_mbit_s = float(mean.quantile(0.5))
+
+    def shown(name: str, value: float) -> float:
+        return float(amplification(middle_mbit_s, value)) if name == "write_amplification" else value
+
     table = pd.DataFrame(
         {
             "input": [INPUT_NAMES[swing.name] for swing in swings.swings],
             "unit": [INPUT_UNITS[swing.name] for swing in swings.swings],
-            "from": [swing.input_low for swing in swings.swings],
-            "to": [swing.input_high for swing in swings.swings],
+            "from": [shown(swing.name, swing.input_low) for swing in swings.swings],
+            "to": [shown(swing.name, swing.input_high) for swing in swings.swings],
             "p10_life_years_from": [swing.answer_low for swing in swings.swings],
             "p10_life_years_to": [swing.answer_high for swing in swings.swings],
         }
@@ -226,14 +253,24 @@ def certainty(
             " practice, no source).",
             f"Random failures are taken as known within a factor of {RANDOM_WITHIN:g}. The inputs do not depend on one"
             " another.",
-            "An unknown card's write amplification is anywhere from 1 to 6: how it maps and how often the camera"
-            " updates its file tables decide.",
+            _amplification_words(middle_mbit_s, update_interval_s)
+            if write_amplification_high is None
+            else "The write amplification is anywhere in its range, whatever the mean rate.",
         ),
         warnings=(
             ("Fewer than nine in ten cards last as long as wanted: plan to change them, or find out more.",)
             if chance < 0.9
             else ()
         ),
+    )
+
+
+def _amplification_words(mean_mbit_s: float, interval_s: float) -> str:
+    worst = number(float(write_amplification_camera(mean_mbit_s, interval_s)))
+    return (
+        f"An unknown card's write amplification is anywhere up to that of a card that maps by unit: {worst} at"
+        f" {number(mean_mbit_s)} Mbit/s with an update of file tables every {number(interval_s)} s; more at lower"
+        " rates."
     )
 
 
@@ -250,6 +287,7 @@ def possible_cards(
     write_amplification: Sequence[npt.ArrayLike],
     mean_mbit_s: Sequence[npt.ArrayLike],
     recorded_fraction: npt.ArrayLike = 1.0,
+    update_interval_s: npt.ArrayLike = UPDATE_INTERVAL_S,
     random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],
     early_share: npt.ArrayLike = GUESSED_LIFE["early_share"],
 ) -> CardLife:
@@ -261,11 +299,14 @@ def possible_cards(
         TB that the flash bears: below the first once in ten times, above the second once in ten times. A stated
         endurance counts as such with a write amplification of 1.
     write_amplification : pair of float or array_like, shape (cards,)
-        Lowest and highest flash writes per host write, all between equally likely.
+        Lowest and highest flash writes per host write, all between equally likely. Where the highest is NaN it is that
+        of a card that maps by unit, at each mean rate.
     mean_mbit_s : pair of float or array_like, shape (cards,)
         Mean rate while recording, Mbit/s: below the first once in ten times, above the second once in ten times.
     recorded_fraction : float or array_like, shape (cards,)
         Fraction of time recorded.
+    update_interval_s : float or array_like, shape (cards,)
+        Time between two updates of file tables and index, s; counts where the highest amplification is NaN.
     random_per_year : float or array_like, shape (cards,)
         Failures for other reasons than wear, a year, known within ``RANDOM_WITHIN``.
     early_share : float or array_like, shape (cards,)
@@ -287,7 +328,9 @@ def possible_cards(
         for name, (low, high) in (("flash_tbw", _columns(flash_tbw)), ("mean_mbit_s", _columns(mean_mbit_s)))
     )
     least, most = _columns(write_amplification)
-    recorded, random, weak = _columns([recorded_fraction, random_per_year, early_share])
+    recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_share])
+    if np.isnan(most).any():
+        most = np.where(np.isnan(most), np.maximum(write_amplification_camera(rate, interval), least), most)
     return CardLife(
         life_years(flash / (least + (most - least) * at["write_amplification"]), rate, recorded),
         wear_shape=at["wear_shape"],

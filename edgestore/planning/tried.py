@@ -8,11 +8,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import Costs
+from edgestore.models.amplification import bitrate_mbit_s_for_flash_writes
 from edgestore.models.retention import retention_h
 from edgestore.models.speed import guaranteed_write_mbyte_s, speed_margin
-from edgestore.models.wear import life_years
+from edgestore.models.wear import life_years, writes_tb_year, writes_tb_year_for_life
 from edgestore.planning.cost import cards_over_horizon, cost_over_horizon, visits_over_horizon
-from edgestore.planning.rows import card_endurance_tbw
+from edgestore.planning.rows import card_endurance_tbw, is_amplification_unknown
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -29,12 +30,15 @@ class Tried:
         What each card gives each camera: days, years, a plain ratio; with costs also cards, visits and currency units.
     meets : dict of ndarray of bool
         Whether that meets each requirement.
+    life_share : ndarray
+        Times the planned mean rate at which each card's life would just be as wanted.
     burden : ndarray
         What the choice makes small: the cost over the horizon where it is counted, else the capacity in GB.
     """
 
     given: dict[str, Array]
     meets: dict[str, Flags]
+    life_share: Array
     burden: Array
 
     @cached_property
@@ -66,6 +70,7 @@ def tried(
         What each card gives each camera, which requirements that meets, and what the choice makes small.
     """
     given = _given(cameras, cards, streams)
+    life_share = _life_share(cards, streams, wanted, given["life_years"])
     by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
     most = wanted["retention_days_max"].fillna(np.inf).to_numpy()[:, None]
     meets = {
@@ -79,31 +84,55 @@ def tried(
         held = np.where(by_age, most, np.inf)
         given |= {name: np.minimum(given[name], held) for name in given if name.startswith("retention")}
     if costs is None:
-        return Tried(given, meets, np.broadcast_to(cards["capacity_gb"].to_numpy(float), meets["life"].shape))
+        capacity = np.broadcast_to(cards["capacity_gb"].to_numpy(float), meets["life"].shape)
+        return Tried(given, meets, life_share, capacity)
     used = cards_over_horizon(given["life_years"], wanted["life_years"].to_numpy()[:, None], costs.horizon_years)
     visits = visits_over_horizon(used, costs)
     lift = cameras["lift"].to_numpy(bool)[:, None]
     cost = cost_over_horizon(used, visits, cards["price"].to_numpy(float), lift, costs)
-    return Tried(given | {"cards_over_horizon": used, "visits": visits, "cost": cost}, meets, cost)
+    return Tried(given | {"cards_over_horizon": used, "visits": visits, "cost": cost}, meets, life_share, cost)
 
 
 def _given(cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame) -> dict[str, Array]:
     """What each card gives each camera."""
     capacity, usable = cards["capacity_gb"].to_numpy(float), cards["usable_fraction"].to_numpy(float)
-    recorded = streams["recorded_fraction"].to_numpy()[:, None]
-    low, planned, high, peak = (
-        streams[f"{name}_mbit_s"].to_numpy(float)[:, None] for name in ("low", "planned", "high", "peak")
+    recorded, interval = (streams[name].to_numpy()[:, None] for name in ("recorded_fraction", "update_interval_s"))
+    low, planned, high, margin_over = (
+        streams[f"{name}_mbit_s"].to_numpy(float)[:, None] for name in ("low", "planned", "high", "margin_over")
     )
-    endurance_low, endurance_high = card_endurance_tbw(cards)
+    endurance_low, endurance_high = card_endurance_tbw(cards, planned, interval)
+    life = life_years(endurance_low, planned, recorded)
+    # An update fills whole flash pages: a rate that is a little higher may write a little less of them.
+    life_low = np.minimum(life, life_years(card_endurance_tbw(cards, high, interval)[0], high, recorded))
     return {
         "retention_days_low": retention_h(capacity, high, recorded, usable) / H_PER_DAY,
         "retention_days": retention_h(capacity, planned, recorded, usable) / H_PER_DAY,
         "retention_days_high": retention_h(capacity, low, recorded, usable) / H_PER_DAY,
-        "life_years_low": life_years(endurance_low, high, recorded),
-        "life_years": life_years(endurance_low, planned, recorded),
+        "life_years_low": life_low,
+        "life_years": life,
         "life_years_high": life_years(endurance_high, low, recorded),
-        "speed_margin": speed_margin(_write_mbyte_s(cameras, cards), peak),
+        "speed_margin": speed_margin(_write_mbyte_s(cameras, cards), margin_over),
     }
+
+
+def _life_share(cards: pd.DataFrame, streams: pd.DataFrame, wanted: pd.DataFrame, life: Array) -> Array:
+    """Times the planned mean at which each card would last as wanted.
+
+    Life goes as one over the mean, but not on a card that may map by unit: at half the rate the updates stay.
+    """
+    years = wanted["life_years"].to_numpy()[:, None]
+    share: Array = life / years
+    unknown = is_amplification_unknown(cards)
+    if unknown.any():
+        rate, recorded, interval = (
+            streams[name].to_numpy(float)[:, None]
+            for name in ("planned_mbit_s", "recorded_fraction", "update_interval_s")
+        )
+        endurance = card_endurance_tbw(cards.loc[unknown], rate, interval)[1]
+        flash_mbit_s = writes_tb_year_for_life(endurance, years) / writes_tb_year(1.0, recorded)
+        likely = bitrate_mbit_s_for_flash_writes(flash_mbit_s, interval) / rate
+        share[:, unknown] = np.where(share[:, unknown] >= 1, np.maximum(likely, 1.0), likely)
+    return share
 
 
 def _write_mbyte_s(cameras: pd.DataFrame, cards: pd.DataFrame) -> Array:

@@ -13,8 +13,8 @@ from edgestore.checks import InputError, refuse
 from edgestore.figures.fitting_parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.inputs.service_log import WHYS
-from edgestore.training.cautions import Caution
 from edgestore.panels.typed import typed_folder
+from edgestore.training.cautions import Caution
 from edgestore.training.commissioning import CHECKS, Fitted, record
 from edgestore.training.fitting import FACINGS, SLOTS, TYPICAL, WORKS, Guide, drawings, guide
 from edgestore.training.handouts import write_handouts

@@ -86,7 +86,7 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_
     table = cameras(recomputed(book, tmp_path))
     got = table[table["Camera"] == "Quay south"].iloc[0]
     card = demo().plan.cards.iloc[number - 1]
-    low, high = (ends[number - 1] for ends in card_endurance_tbw(demo().plan.cards))
+    low, high = (ends[number - 1] for ends in card_endurance_tbw(demo().plan.cards, 1.7, 5.0))
     gb, usable = card["capacity_gb"], card["usable_fraction"]
     assert got["Card"] == "long-life 64 GB"
     assert got["retention_days"] == pytest.approx(retention_h(gb, 1.7, 0.4, usable) / H_PER_DAY)
@@ -99,6 +99,33 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_
     assert got["cost"] == pytest.approx(876.8)
     others = table["Camera"] != "Quay south"
     same(table[others], demo().plan.plan[others.to_numpy()])
+
+
+def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_interval(tmp_path):
+    book = opened(workbook(demo()))
+    sheet = book["Cameras"]
+    place = {cell.value: cell.column for cell in sheet[1]}
+    row = next(cell.row for cell in sheet["B"] if cell.value == "Quay south")
+    changes = {"Mean rate": 0.25, "Highest mean": 4, "Time between updates of file tables": 5}
+    changes["Number of the card (sheet Cards)"] = list(demo().plan.cards["card"]).index("plain 16 GB") + 1
+    for head, value in changes.items():
+        sheet.cell(row, place[head]).value = value
+    table = cameras(recomputed(book, tmp_path))
+    got = table[table["Camera"] == "Quay south"].iloc[0]
+    # 16 GB x 800 cycles = 12.8 TB; by unit 778/13 at 0.25 Mbit/s, 920/155 at 4 Mbit/s
+    assert got["life_years"] == pytest.approx(life_years(12.8 * 13 / 778, 0.25))
+    assert got["life_years_low"] == pytest.approx(life_years(12.8 * 155 / 920, 4))
+
+
+def test_without_a_cap_the_margin_follows_the_mean(tmp_path):
+    book = opened(workbook(demo()))
+    sheet = book["Cameras"]
+    place = {cell.value: cell.column for cell in sheet[1]}
+    row = next(cell.row for cell in sheet["B"] if cell.value == "Marshalling yard")
+    sheet.cell(row, place["Mean rate"]).value = 3
+    table = cameras(recomputed(book, tmp_path))
+    # U3 V30 promises 30 Mbyte/s: 240 Mbit/s over 3
+    assert table.loc[table["Camera"] == "Marshalling yard", "speed_margin"].item() == pytest.approx(80)
 
 
 def test_a_limit_by_policy_is_computed_too(tmp_path):

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from edgestore import (
     InputError,
+    bitrate_mbit_s_for_flash_writes,
     write_amplification_camera,
     write_amplification_fifo,
     write_amplification_greedy,
@@ -258,3 +259,26 @@ def test_more_updates_than_spare_flash_fall_off_a_cliff_and_are_refused():
 
 def test_by_unit_the_spare_flash_does_not_count():
     assert np.ptp(write_amplification_camera(4, 5, spare_ratio=[0.02, 0.07, 0.5])) == 0
+
+
+# Pages of video between two updates 1 / (1/5 + 1/600) s apart, 16 KiB each: 151.3, 75.7, 37.8 and 9.46, each begun one
+# whole. Then by hand (152 + 3 x 256) / (152 + 3), 844/79, 806/41 and 778/13.
+@pytest.mark.parametrize(("rate", "expected"), [(4, 920 / 155), (2, 844 / 79), (1, 806 / 41), (0.25, 778 / 13)])
+def test_the_less_video_lies_between_updates_the_more_each_costs(rate, expected):
+    assert write_amplification_camera(rate, 5) == pytest.approx(expected, rel=1e-12)
+
+
+def test_the_rate_for_given_flash_writes_against_hand_arithmetic():
+    # 150 pages every 1 / (1/5 + 1/600) s are 150 x 16 x 1024 x 8 / 4.958678 = 3.964928 Mbit/s; flash writes
+    # (150 + 768) / (150 + 3) = 6 times that.
+    rate = 150 * 16 * 1024 * 8 / 1e6 * (1 / 5 + 1 / 600)
+    assert rate == pytest.approx(3.964928, rel=1e-6)
+    assert bitrate_mbit_s_for_flash_writes(6 * rate, 5) == pytest.approx(rate, rel=1e-12)
+
+
+@given(st.floats(0.001, 3000), st.floats(0.5, 120), st.floats(0.01, 1))
+def test_at_the_rate_for_given_flash_writes_and_below_it_no_more_is_written(flash, interval, share):
+    rate = bitrate_mbit_s_for_flash_writes(flash, interval)
+    for less in (rate, rate * share):
+        if less <= 1000:
+            assert less * write_amplification_camera(less, interval) <= flash * (1 + 1e-9)

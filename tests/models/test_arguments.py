@@ -24,6 +24,7 @@ BACKFILL = {"bitrate_mbit_s": 4.0, "link_mbit_s": 60.0, "cameras": 10.0}
 CALLS = {
     "backfill_h": BACKFILL | {"outage_h": 24.0},
     "bitrate_from_frames_mbit_s": PICTURE | {"key_frame_bits_per_pixel": 0.5, "other_frame_bits_per_pixel": 0.05},
+    "bitrate_mbit_s_for_flash_writes": {"flash_mbit_s": 24.0, "update_interval_s": 5.0},
     "bitrate_mbit_s_for_retention": {
         "retention_h": 72.0,
         "capacity_gb": 128.0,
@@ -127,6 +128,7 @@ INNER_SHARE = Limit("above 0 and at most 0.999999", (0, 1, 20))
 ONE_OR_MORE = Limit("1 or more", (0, 0.9999999))
 LIMITS = {
     "bitrate_mbit_s": RATE,
+    "flash_mbit_s": Limit("above 0 Mbit/s", (0,)),
     "cap_mbit_s": RATE,
     "natural_mbit_s": RATE,
     "rated_mbit_s": RATE,

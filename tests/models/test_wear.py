@@ -14,7 +14,6 @@ from edgestore import (
     writes_tb_year,
     writes_tb_year_for_life,
 )
-from edgestore.models.wear import WRITE_AMPLIFICATION_BRACKET
 
 capacities = st.floats(1, 4000)
 rates = st.floats(0.01, 1000)
@@ -65,11 +64,6 @@ def test_life_of_a_card_of_known_cycles_and_amplification():
     endurance = endurance_tbw_from_cycles(128, 3000, 1.1)
     assert life_years(endurance, 4) == pytest.approx(22.1240, abs=5e-5)
     assert life_years(endurance, 4, recorded_fraction=0.5) == pytest.approx(44.2480, abs=1e-4)
-
-
-def test_an_unknown_card_amplifies_between_1_and_about_6():
-    # Our own simulation of unit-mapped cards: a long sequence gives 1, file tables written every 5 s 5.9.
-    assert WRITE_AMPLIFICATION_BRACKET == (1.0, 6.0)
 
 
 @given(capacities.filter(lambda gb: gb <= 2000), st.floats(1, 1e5), rates, fractions)

@@ -106,8 +106,28 @@ def test_only_the_rows_of_the_chosen_kind_of_endurance_are_shown():
     assert not {"pe_cycles", "write_amplification_low", "endurance_tbw"} & shown
 
 
+def test_the_update_interval_decides_until_a_write_amplification_is_stated():
+    frame = Frame(lasts.PANEL)
+    frame.controls["write_amplification_high"].value = 2  # not shown, so that it does not count
+    assert "4.1 to 24.3 years" in frame.sentence.value  # 384 TB over 15.78 TB a year, over 920/155
+    frame.controls["update_interval_s"].value = 60
+    assert "16.7 to 24.3 years" in frame.sentence.value  # 1665 pages: 24.336 over (1665 + 768) / 1668 is 16.684
+    frame.controls["endurance_kind"].value = lasts.STATED
+    assert "12.2 to 24.3 years" in frame.sentence.value
+
+
+def test_a_stated_write_amplification_narrows_how_sure_we_are():
+    frame = Frame(sure.PANEL)
+    before = frame.result.chance
+    frame.controls["write_amplification_high"].value = 1.5
+    assert frame.result.chance == before
+    frame.controls["amplification"].value = sure.STATED
+    assert frame.result.chance > before
+
+
 def test_a_refused_input_is_told_and_the_next_good_one_is_answered():
     frame = Frame(lasts.PANEL)
+    frame.controls["endurance_kind"].value = lasts.STATED
     frame.controls["write_amplification_low"].value = 8
     assert "above the high end 6" in frame.sentence.value
     assert frame.save.disabled

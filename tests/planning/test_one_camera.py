@@ -47,7 +47,24 @@ def test_life_spans_the_write_amplification():
     answer = lasting(128, 4, pe_cycles=3000, write_amplification_low=1, write_amplification_high=6)
     per_year = 4 * 0.45 * 24 * 365.25 / 1000  # 15.78 TB
     np.testing.assert_allclose(answer.life_years, [64 / per_year, 384 / per_year])
+    assert not any("Nothing is known" in text for text in answer.warnings)
+
+
+@pytest.mark.parametrize(
+    ("rate", "interval", "worst"),
+    # Pages of 16 KiB between updates: 151.3, 9.46, and 104.1 at 60 s (1 / (1/60 + 1/600) s apart); each begun counts.
+    [(4, 5, 920 / 155), (0.25, 5, 778 / 13), (0.25, 60, 873 / 108)],
+)
+def test_an_unknown_card_spans_1_to_what_rate_and_update_interval_make(rate, interval, worst):
+    answer = lasting(128, rate, pe_cycles=3000, update_interval_s=interval)
+    best = 384 / (rate * 0.45 * 24 * 365.25 / 1000)
+    np.testing.assert_allclose(answer.life_years, [best / worst, best])
     assert any("Nothing is known" in text for text in answer.warnings)
+
+
+def test_a_stated_endurance_is_said_to_hold_for_its_makers_pattern_of_writes():
+    texts = " ".join(lasting(endurance_kind="terabytes written").assumptions)
+    assert "holds for its maker's pattern of writes" in texts
 
 
 def test_a_stated_endurance_gives_one_life():
@@ -65,7 +82,7 @@ def test_a_life_below_the_wanted_is_warned_of(wanted, words):
 
 
 def test_an_amplification_range_upside_down_is_refused():
-    with pytest.raises(InputError, match="write_amplification_low: found 8, above the high end 6"):
+    with pytest.raises(InputError, match=r"write_amplification_low: found 8, above the high end 5\.94"):
         lasting(write_amplification_low=8)
 
 

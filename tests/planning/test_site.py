@@ -59,6 +59,25 @@ def test_a_cap_alone_decides_and_the_range_goes_to_the_lowest_mean_measured_for_
     assert rates["rate_basis"] == "mean assumed, cap listed"
 
 
+def test_a_margin_is_over_the_mean_and_no_factor_counts_twice_where_no_cap_is_known():
+    # C10 promises 80 Mbit/s: 10 x 8. The rule of ten asks 80 of a mean of 8, and keeping up with 4.4 x 8 asks 35.2.
+    plan = site_plan(cameras("gate,8,,,,,,,,,,"), cards(CARD_64), Requirements(0.5, 1, 10)).plan.iloc[0]
+    assert plan["meets"]
+    assert (plan["speed_margin"], plan["margin_over_mbit_s"], plan["peak_mbit_s"]) == pytest.approx((10, 8, 35.2))
+    assert plan["rate_basis"] == "mean listed, cap not known"
+    # The same rate as a cap: ten times 8 too.
+    assert site_plan(cameras("gate,,8,,,,,,,,,"), cards(CARD_64), Requirements(0.5, 1, 10)).plan["meets"][0]
+    assert not site_plan(cameras("gate,8.1,,,,,,,,,,"), cards(CARD_64), Requirements(0.5, 1, 10)).plan["meets"][0]
+
+
+def test_an_assumed_peak_is_kept_up_with_where_that_asks_more_than_the_margin():
+    # 80 Mbit/s over a mean of 20 are 4 times it; the peak of 4.4 x 20 = 88 Mbit/s is not kept up with.
+    row = site_plan(cameras("gate,20,,,,,,,,,,"), cards(CARD_64), Requirements(0.1, 1, 1)).plan.iloc[0]
+    assert not row["meets"]
+    assert "too slow: 1 card (margin 4 of 4.4 to keep up with the peak)" in row["reason"]
+    assert site_plan(cameras("gate,18,,,,,,,,,,"), cards(CARD_64), Requirements(0.1, 1, 1)).plan["meets"][0]  # 79.2
+
+
 def test_a_mean_alone_takes_the_largest_published_group_of_pictures_as_peak():
     rates = camera_rates(cameras("gate,2,,,,,,,,,,")).iloc[0]
     assert rates["peak_mbit_s"] == pytest.approx(2 * 4.4)  # TU Berlin / ASU traces: group peaks of 1.3 to 4.4 means
@@ -117,9 +136,68 @@ def test_endurance_is_taken_from_tb_written_then_hours_then_cycles():
         "cycles,128,1,C10,,,,3000,1,2,",
         "unknown,128,1,C10,,,,3000,,,",
     )
-    low, high = card_endurance_tbw(listed)
-    np.testing.assert_allclose(low, [100, 234, 192, 64])  # 20 000 h x 26 x 0.00045; 384 TB over 2; over 6
-    np.testing.assert_allclose(high, [100, 234, 384, 384])
+    low, high = card_endurance_tbw(listed, [[4.0], [0.25]], 5.0)
+    # 20 000 h x 26 x 0.00045; 384 TB over 2; over the 920/155 and 778/13 of a card mapped by unit at 4 and 0.25 Mbit/s
+    np.testing.assert_allclose(low, [[100, 234, 192, 384 * 155 / 920], [100, 234, 192, 384 * 13 / 778]])
+    np.testing.assert_allclose(high, [[100, 234, 384, 384]] * 2)
+
+
+UNKNOWN_16 = "unknown 16,16,1,C10,,,,800,,,5"
+
+
+def test_the_life_of_an_unknown_card_follows_from_rate_and_update_interval():
+    # 0.25 Mbit/s fills 1.907 pages of 16 KiB a second. Between updates 1 / (1/5 + 1/600) s apart 10 are begun, 60 s
+    # apart 105 (1 / (1/60 + 1/600) s): by unit (10 + 768) / 13 and (105 + 768) / 108 flash pages a page.
+    listed = cameras("quiet,0.25,,,,,,,,,,").iloc[[0, 0]].reset_index(drop=True)
+    listed = listed.assign(camera=["often", "seldom"], update_interval_s=[5.0, 60.0])
+    rows = site_plan(listed, cards(UNKNOWN_16), Requirements(0.1, 0.01, 1)).plan
+    best = 16 * 800 / 1000 / (0.25 * 0.45 * 24 * 365.25 / 1000)  # 12.8 TB over 0.986 TB a year: 12.98 years
+    np.testing.assert_allclose(rows["life_years"], [best * 13 / 778, best * 108 / 873])
+    np.testing.assert_allclose(rows["life_years_high"], best)
+
+
+def test_half_the_rate_of_a_quiet_camera_hardly_lengthens_the_life_of_an_unknown_card():
+    # At 0.5 Mbit/s 19 pages lie between updates, at 0.25 Mbit/s 10: 787/22 and 778/13 flash pages a page.
+    plan = site_plan(cameras("a,0.5,,,,,,,,,,", "b,0.25,,,,,,,,,,"), cards(UNKNOWN_16), Requirements(0.1, 0.01, 1)).plan
+    more = plan["life_years"][1] / plan["life_years"][0]
+    assert more == pytest.approx(2 * (787 / 22) / (778 / 13))  # 1.195, not 2
+
+
+def test_recording_part_of_the_time_leaves_the_amplification_as_it_is():
+    whole = site_plan(cameras("gate,1,,,,,,,,,,"), cards(UNKNOWN_16), Requirements(0.1, 0.01, 1)).plan.iloc[0]
+    on_motion = site_plan(cameras("gate,1,,,motion,12,10,5,10,,,"), cards(UNKNOWN_16), Requirements(0.1, 0.01, 1))
+    part = on_motion.plan.iloc[0]
+    assert part["life_years"] * part["recorded_fraction"] == pytest.approx(whole["life_years"])
+
+
+def test_the_waiting_room_is_no_longer_told_four_years():
+    # 0.135044 Mbit/s fills 5.1 pages between updates, 6 begun: (6 + 768) / 9 = 86 flash pages a page. Best: 12.8 TB
+    # over 0.135044 x 3.9447 TB a year = 24.03 years; / 86 = 0.279 years, where a bracket to 6 said / 6 = 4.0.
+    plain = site_plan(cameras("waiting room,0.135044,3,,,,,,,,,"), cards(UNKNOWN_16), Requirements(1, 0.1, 1)).plan
+    assert plain["life_years"][0] == pytest.approx(0.2794, abs=5e-5)
+    assert plain["life_years_high"][0] == pytest.approx(24.03, abs=5e-3)
+
+
+def test_the_range_of_a_life_is_in_order_whatever_the_rates():
+    mean = np.geomspace(0.05, 40, 400)
+    listed = cameras(*(f"camera {n},{rate:.5f},{rate * (1 + n % 5):.5f},,,,,,,,," for n, rate in enumerate(mean)))
+    listed = listed.assign(update_interval_s=np.resize([1.0, 5.0, 60.0], len(mean)))
+    rows = site_plan(listed, cards("unknown,128,1,V90,,,,3000,,,5"), Requirements(1e-3, 1e-3, 1e-3)).plan
+    assert rows["meets"].all()
+    assert (rows["life_years_low"] <= rows["life_years"]).all()
+    assert (rows["life_years"] <= rows["life_years_high"]).all()
+
+
+def test_a_lower_rate_is_advised_by_what_it_does_to_an_unknown_card():
+    # Wanted 0.15 years: 12.8 TB / (0.15 x 3.9447) = 21.633 Mbit/s of flash writes, 818.4 pages between two updates,
+    # since 1 Mbit/s fills 37.832 in 1 / (1/5 + 1/600) s. c (c + 768) / (c + 3) = 818.4 at c = (50.4 + sqrt(50.4^2 +
+    # 4 x 3 x 818.4)) / 2 = 80.79 pages: 2.135 Mbit/s, 26.7 % of 8. Life as one over the rate would have said 77 %.
+    wanted = Requirements(0.1, 0.15, 1)
+    reason = site_plan(cameras("busy,8,16,,,,,,,,,"), cards(UNKNOWN_16), wanted).plan["reason"][0]
+    assert "lower the rate to 26.6% (mean 8 to 2.13 Mbit/s" in reason
+    for mean, serves in ((2.13, True), (0.77 * 8, False)):
+        row = f"busy,{mean},16,,,,,,,,,"
+        assert site_plan(cameras(row), cards(UNKNOWN_16), wanted).plan["meets"][0] == serves
 
 
 def test_the_smallest_card_that_meets_all_is_taken_then_the_cheapest_then_the_first_listed():

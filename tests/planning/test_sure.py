@@ -53,6 +53,23 @@ def test_the_tornado_names_what_is_not_known():
     assert "Find out the mean rate first." in known_card.sentence
 
 
+def test_an_unknown_card_is_the_worse_the_lower_the_rate():
+    # At 0.25 Mbit/s a card mapped by unit writes 778/13 = 59.8 times, at 4 Mbit/s 5.9 times: known to within 1 %, the
+    # table shows a tenth and nine tenths of the way from 1.
+    ends = {"mean_low_mbit_s": 0.2499, "mean_high_mbit_s": 0.2501}
+    table = certainty(**NARROW | ends).table.set_index("input")
+    assert table.loc["write amplification", "from"] == pytest.approx(1 + 0.1 * (778 / 13 - 1))
+    assert table.loc["write amplification", "to"] == pytest.approx(1 + 0.9 * (778 / 13 - 1))
+    stated = certainty(**NARROW | ends, write_amplification_high=6).table.set_index("input")
+    assert stated.loc["write amplification", ["from", "to"]].tolist() == pytest.approx([1.5, 5.5])
+
+
+def test_rarer_updates_make_an_unknown_card_surer():
+    chances = [certainty(update_interval_s=interval).chance for interval in (1, 5, 60)]
+    assert chances == sorted(chances)
+    assert chances[0] < chances[-1]
+
+
 def test_asking_for_more_years_lowers_the_chance():
     chances = [certainty(wanted_years=years).chance for years in (1, 2, 4, 8)]
     assert chances == sorted(chances, reverse=True)
