@@ -191,7 +191,8 @@ def _measure(options: argparse.Namespace) -> int:
     from tqdm import tqdm
 
     from edgestore.inputs.footage import CLIP_SUFFIXES, FIRST_COLUMNS, read_footage
-    from edgestore.planning.files import as_csv, write_whole
+    from edgestore.output import write_whole
+    from edgestore.planning.files import as_csv
 
     if options.csv and options.csv.suffix.lower() in CLIP_SUFFIXES:  # as with --csv *.mp4
         raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never written over.")

@@ -14,7 +14,8 @@ import pandas as pd
 
 from edgestore.checks import InputError
 from edgestore.figures.moving import MovingFigure
-from edgestore.planning.files import as_csv, write_whole
+from edgestore.output import write_whole
+from edgestore.planning.files import as_csv
 
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"

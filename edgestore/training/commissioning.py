@@ -18,7 +18,8 @@ import pandas as pd
 from edgestore.checks import Fault, InputError, one_of, refuse
 from edgestore.inputs.service_log import SERVICE_COLUMNS, WHYS, read_service_log
 from edgestore.inputs.sheet import Sheet, read_sheet
-from edgestore.planning.files import FORMULA_STARTS, write_whole
+from edgestore.output import locked, write_whole
+from edgestore.planning.files import FORMULA_STARTS
 
 COLUMNS = tuple(column.name for column in SERVICE_COLUMNS)
 
