@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
+from edgestore._interrupt import INTERRUPTED, raise_from_now_on, words
 from edgestore.checks import InputError, refuse
 
 REFUSED = 2
@@ -27,18 +28,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 when all is well, 1 when a check failed or a clip could not be read, 2 when an input was refused; then
-        nothing was written.
+        0 when all is well, 1 when a check failed or a clip could not be read, 2 when an input was refused, 130 after
+        Ctrl-C; after the last two no file is half-written.
     """
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal that cannot show a letter shows a question mark
             stream.reconfigure(errors="replace")
     options = _parser().parse_args(arguments)
+    raise_from_now_on()
     try:
         return int(options.run(options))
     except BrokenPipeError:  # whoever read the output has seen enough, as ``| head`` does
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except KeyboardInterrupt:
+        print(words(f" {options.command}"), file=sys.stderr)
+        return INTERRUPTED
     except InputError as error:
         print(f"edgestore {options.command} stops here, and nothing was written:", file=sys.stderr)
         for fault in error.faults:

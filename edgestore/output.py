@@ -66,7 +66,8 @@ def locked(file: Path) -> Iterator[None]:
         found = f"a file that another program has held for {WAIT_S:g} s"
         raise refuse(str(file), found, "a file that nobody else changes", "Try again when it has ended.") from None
     except (OSError, ValueError) as error:
-        raise _cannot_write(file, error) from None
+        found = getattr(error, "strerror", None) or str(error)
+        raise refuse(str(file), found, "a file that can be written to", "Name another file or folder.") from None
     with turn:
         try:
             yield

@@ -1,6 +1,6 @@
 """A writer killed after every line that it runs, then at moments of its own; prints what was seen. Run by a test.
 
-Each trial is a fork: A is there, and a child that writes B kills itself after its n-th line (or is killed from outside).
+Each trial is a fork: A is there, and a child that writes B kills itself after its n-th line (or is killed).
 What is left must be A whole or B whole, whether that is a folder (here the plan of a site) or one file.
 """
 
