@@ -11,7 +11,7 @@ from typing import Any
 from edgestore.checks import Fault, InputError, in_range, one_of, refuse
 from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
-from edgestore.inputs.tables import SMALLEST, Column
+from edgestore.inputs.tables import Column
 from edgestore.plain_file import MOST_TOML_BYTES, plain_file, toml_file
 
 REQUIREMENT_KEYS = (
@@ -308,8 +308,6 @@ def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime
     match key.kind, value:
         case "number", int() | float() if not isinstance(value, bool):
             number = math.inf if abs(value) > LARGEST else float(value)
-            if 0 < abs(number) < SMALLEST:
-                raise refuse(where, number, f"{SMALLEST:g} {key.unit}".strip() + " or more", "Is the exponent right?")
             above, at_least, at_most = key.above, key.at_least, key.at_most
             return float(
                 in_range(where, number, key.unit, above=above, at_least=at_least, at_most=at_most, mend=key.mend)

@@ -26,9 +26,6 @@ _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _POINT_FOR_COMMA = str.maketrans(",.", ".,")
 _LINES_IN_A_NOTE = 5
 
-SMALLEST = 1e-9
-"""No number of a list or of settings is smaller, but 0: sums with it would leave the range of floats."""
-
 
 @dataclass(frozen=True)
 class Column:
@@ -217,10 +214,6 @@ def _number(cell: str, column: Column, mark: str) -> float:
     number, mend = math.nan, f"Write the number alone, as 4{mark}5: no unit, no thousands separator."
     if _NUMBER.fullmatch(plain):
         number, mend = float(plain), column.mend
-    if 0 < abs(number) < SMALLEST:
-        raise refuse(
-            column.name, shown(cell), f"{SMALLEST:g} {column.unit}".strip() + " or more", "Is the exponent right?"
-        )
     above, at_least, at_most = column.above, column.at_least, column.at_most
     try:
         return float(
