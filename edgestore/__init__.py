@@ -1,5 +1,6 @@
 """Choose, justify and look after the memory card that lets a network camera record on its own."""
 
+from edgestore import _interrupt as _interrupt
 from edgestore.checks import Fault, InputError
 from edgestore.models._interval import BestInterval
 from edgestore.models.amplification import (

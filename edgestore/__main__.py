@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
+from edgestore._interrupt import INTERRUPTED, raise_from_now_on, words
 from edgestore.checks import InputError, refuse
 
 T = TypeVar("T")
@@ -30,18 +31,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 when all is well, 1 when a check failed or a clip could not be read, 2 when an input was refused; then
-        nothing was written.
+        0 when all is well, 1 when a check failed or a clip could not be read, 2 when an input was refused, 130 after
+        Ctrl-C; after the last two no file is half-written.
     """
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal that cannot show a letter shows a question mark
             stream.reconfigure(errors="replace")
     options = _parser().parse_args(arguments)
+    raise_from_now_on()
     try:
         return int(options.run(options))
     except BrokenPipeError:  # whoever read the output has seen enough, as ``| head`` does
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except KeyboardInterrupt:
+        print(words(f" {options.command}"), file=sys.stderr)
+        return INTERRUPTED
     except InputError as error:
         print(f"edgestore {options.command} stops here, and nothing was written:", file=sys.stderr)
         for fault in error.faults:
@@ -203,7 +208,8 @@ def _measure(options: argparse.Namespace) -> int:
     from tqdm import tqdm
 
     from edgestore.inputs.footage import CLIP_SUFFIXES, FIRST_COLUMNS, read_footage
-    from edgestore.planning.files import as_csv, write_whole
+    from edgestore.output import write_whole
+    from edgestore.planning.files import as_csv
 
     if options.csv and options.csv.suffix.lower() in CLIP_SUFFIXES:  # as with --csv *.mp4
         raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never written over.")

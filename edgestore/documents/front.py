@@ -96,6 +96,8 @@ def read_logo(path: Path) -> Logo:
     allowed = f"a PNG or JPEG picture of at most {MOST_LOGO_KIB} KiB and {MOST_LOGO_PIXELS} pixels a side"
     mend = "Save it smaller, as PNG."
     try:
+        if path.exists() and not path.is_file():
+            raise refuse(str(path), "a folder, a pipe or a device", allowed, mend)
         size = path.stat().st_size
         if size > MOST_LOGO_KIB * BYTES_PER_KIB:
             raise refuse(str(path), f"{size / BYTES_PER_KIB:.0f} KiB", allowed, mend)

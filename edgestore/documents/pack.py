@@ -8,7 +8,7 @@ from edgestore.documents.content import Proposal
 from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
-from edgestore.documents.whole_folder import write_folder
+from edgestore.output import write_folder
 from edgestore.planning.files import as_csv, tables
 
 HTML, PDF, WORKBOOK, PLAN, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "plan.csv", "dates.ics"
@@ -23,8 +23,8 @@ class Pack:
     notes: tuple[str, ...]
 
     def write(self, folder: Path) -> list[Path]:
-        """Write the files (:func:`edgestore.documents.whole_folder.write_folder`)."""
-        return write_folder(folder, self.files)
+        """Write the files (:func:`edgestore.output.write_folder`)."""
+        return write_folder(folder, self.files, "edgestore propose")
 
 
 def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:

@@ -18,6 +18,9 @@ SMALL_CARD_GB = 4.0
 MAX_PE_CYCLES = 200_000.0
 """Twice what the best flash of the FAST'16 field study is rated for (100 000)."""
 
+LEAST = 1e-3
+"""No card bears less, in TB, h, Mbit/s or cycles (our choice): sums with far smaller figures overflow."""
+
 _ENDURANCE = ("endurance_tbw", "rated_h", "rated_mbit_s", "pe_cycles")
 _AMPLIFICATION = ("write_amplification_low", "write_amplification_high")
 _AMPLIFICATION_MEND = "Leave both empty when it is not known."
@@ -58,14 +61,14 @@ CARD_COLUMNS = (
         words=(*SPEED_CLASSES, *APPLICATION_MARKS),
         mend="Write the marks separated by spaces, as C10 U1 V10.",
     ),
-    Column("endurance_tbw", "number", "what may be written in the card's life", unit="TB", above=0),
-    Column("rated_h", "number", "or: rated hours of recording, at rated_mbit_s", unit="h", above=0),
+    Column("endurance_tbw", "number", "what may be written in the card's life", unit="TB", at_least=LEAST),
+    Column("rated_h", "number", "or: rated hours of recording, at rated_mbit_s", unit="h", at_least=LEAST),
     Column(
         "rated_mbit_s",
         "number",
         "the rate at which rated_h holds",
         unit="Mbit/s",
-        above=0,
+        at_least=LEAST,
         at_most=MAX_BITRATE_MBIT_S,
         mend="Write 26 for 26000 kbit/s.",
     ),
@@ -74,7 +77,7 @@ CARD_COLUMNS = (
         "number",
         "or: program/erase cycles that the flash bears",
         unit="cycles",
-        above=0,
+        at_least=LEAST,
         at_most=MAX_PE_CYCLES,
     ),
     Column(

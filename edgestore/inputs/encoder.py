@@ -9,12 +9,13 @@ from pathlib import Path
 
 import pandas as pd
 
-from edgestore.checks import InputError, refuse
+from edgestore.checks import InputError
 from edgestore.inputs.onvif import onvif_streams
 from edgestore.inputs.sdp import sdp_streams
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.stream import NAMES_IN_A_NOTE, Reading, Stream
 from edgestore.inputs.tables import Table
+from edgestore.plain_file import plain_file
 
 MAX_FILE_BYTES = 1_000_000
 """An answer of a camera has some kilobytes (common practice, no source)."""
@@ -71,10 +72,11 @@ def read_encoder(source: Source, name: str = "encoder file") -> EncoderTable:
     [{'camera': 'Quay north', 'encoding': 'H264', 'frame_rate_fps': 12.5, 'cap_mbit_s': 4.096}]
     """
     if not isinstance(source, bytes):
-        name, source = Path(source).name, _content(Path(source))
-    if len(source) > MAX_FILE_BYTES:
-        mend = "A camera's answer has some kilobytes: is it the right file?"
-        raise refuse(name, f"more than {MAX_FILE_BYTES} bytes", f"at most {MAX_FILE_BYTES} bytes", mend)
+        name, place, source = Path(source).name, str(source), Path(source)
+    else:
+        place = name
+    mend = "Give the path of the saved answer or session description."
+    source = plain_file(source, place, MAX_FILE_BYTES, "an ONVIF XML or SDP file that can be read", mend)
     reading = Reading(name)
     is_xml = source.lstrip(b"\xef\xbb\xbf \t\r\n").startswith((b"<", b"\xff\xfe<", b"\xfe\xff\0<"))
     streams = onvif_streams(source.lstrip(), reading) if is_xml else sdp_streams(source, reading)
@@ -90,17 +92,6 @@ def read_encoder(source: Source, name: str = "encoder file") -> EncoderTable:
         if len(missing):
             reading.note(f"{column} is not stated for {_few(missing)}")
     return EncoderTable(name, rows, tuple(reading.notes), tuple(reading.cap_notes))
-
-
-def _content(path: Path) -> bytes:
-    """Give what the file holds, up to one byte more than is allowed."""
-    try:
-        with path.open("rb") as file:
-            return file.read(MAX_FILE_BYTES + 1)
-    except (OSError, ValueError) as error:
-        why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
-        mend = "Give the path of the saved answer or session description."
-        raise refuse(str(path), why, "an ONVIF XML or SDP file that can be read", mend) from None
 
 
 def _few(names: Iterable[str]) -> str:

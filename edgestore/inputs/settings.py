@@ -2,7 +2,6 @@
 
 import datetime
 import math
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -15,6 +14,7 @@ from edgestore.inputs.names import has_control, printable
 from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
+from edgestore.plain_file import MOST_TOML_BYTES, plain_file, toml_file
 
 REQUIREMENT_KEYS = (
     Column("retention_days", "number", "days of footage wanted", "days", above=0, at_most=10_000),
@@ -102,6 +102,9 @@ ORDERED = (
 )
 """Keys of one table of which the second is not below the first."""
 
+
+FORM = "a file as TOML 1.0 has it"
+"""What the settings are to be."""
 
 LARGEST = 1e300
 """Whole numbers of any length may stand in the file."""
@@ -230,8 +233,11 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
     """
     folder = Path()
     if not isinstance(source, bytes):
-        name, folder, source = printable(Path(source).name), Path(source).absolute().parent, _content(Path(source))
-    tables = _parsed(source, name)
+        path = Path(source)
+        name, folder = printable(path.name), path.absolute().parent
+        source = plain_file(path, printable(str(path)), MOST_TOML_BYTES, FORM, "Give the path of the settings.")
+    mend = "Write texts in quotes, true or false for yes or no, and each key once in its table."
+    tables = toml_file(source, name, FORM, mend)
     faults = _unknown(tables, [*TABLES, GROUPS], f"{name}, ", "table")
     read = {
         title: _table(tables[title], keys, f"{name}, [{title}]", faults)
@@ -273,28 +279,6 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         Service(**service),
         outage_settings(read["outage"]) if "outage" in read else None,
     )
-
-
-def _content(path: Path) -> bytes:
-    """Give what the file holds."""
-    try:
-        return path.read_bytes()
-    except (OSError, ValueError) as error:
-        why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
-        raise refuse(
-            printable(str(path)), why, "a TOML file that can be read", "Give the path of the settings."
-        ) from None
-
-
-def _parsed(content: bytes, name: str) -> dict[str, Any]:
-    """Give the tables of a file."""
-    mend = "Write texts in quotes, true or false for yes or no, and each key once in its table."
-    try:
-        return tomllib.loads(content.decode("utf-8-sig"))
-    except UnicodeDecodeError:
-        raise refuse(name, "bytes that are no UTF-8", "a TOML file in UTF-8", "Save it as UTF-8.") from None
-    except tomllib.TOMLDecodeError as error:
-        raise refuse(name, str(error), "a file as TOML 1.0 has it", mend) from None
 
 
 def _table(table: Any, keys: Sequence[Column], place: str, faults: list[Fault]) -> dict[str, Any]:

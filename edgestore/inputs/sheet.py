@@ -12,6 +12,7 @@ from typing import TypeAlias
 
 from edgestore.checks import Fault, refuse
 from edgestore.inputs.names import printable
+from edgestore.plain_file import MOST_LIST_BYTES, plain_file
 
 Source: TypeAlias = Path | str | bytes
 """The path of a file, or the content of one that somebody uploaded."""
@@ -91,7 +92,9 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     (['door', 'width_m'], {2: ['north', '1,5'], 4: ['south', '']})
     """
     if not isinstance(source, bytes):
-        name, source = printable(Path(source).name), _content(Path(source))
+        path = Path(source)
+        name, wanted, mend = printable(path.name), "a CSV file that can be read", "Give the path of the list."
+        source = plain_file(path, printable(str(path)), MOST_LIST_BYTES, wanted, mend)
     text, encoding = _text(source, name)
     first = next((line for line in text.splitlines() if line.strip(" ;,\t")), "")
     delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(_column_name, first.split(d)))))
@@ -119,15 +122,6 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
         found = f"{len(records[line])} cells"
         faults.append((line, Fault(sheet.place(line), found, f"{width} as in the header", mend)))
     return sheet, faults
-
-
-def _content(path: Path) -> bytes:
-    """Give what the file holds."""
-    try:
-        return path.read_bytes()
-    except (OSError, ValueError) as error:
-        why = "a folder" if path.is_dir() else getattr(error, "strerror", None) or str(error)
-        raise refuse(printable(str(path)), why, "a CSV file that can be read", "Give the path of the list.") from None
 
 
 def _text(content: bytes, name: str) -> tuple[str, str]:

@@ -15,8 +15,9 @@ import pandas as pd
 
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
+from edgestore.output import write_whole
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
-from edgestore.planning.files import as_csv, write_whole
+from edgestore.planning.files import as_csv
 from edgestore.planning.words import LONGEST_LIFE_YEARS, life
 from edgestore.units import BYTES_PER_MB
 

@@ -1,16 +1,12 @@
-"""Answers as files: each written whole or not at all."""
+"""Answers as files."""
 
-import os
 import re
-import shutil
-import tempfile
-from collections.abc import Mapping
 from pathlib import Path
 
 import pandas as pd
 
-from edgestore import checks
 from edgestore.inputs.names import printable
+from edgestore.output import write_folder
 from edgestore.planning.site import SitePlan
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r")
@@ -28,7 +24,7 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
     plan : SitePlan
         The plan.
     folder : Path
-        Where to write; made when it does not exist. Files of these names are replaced, others left alone.
+        Where to write. It must not exist, be empty, or hold a former plan that nobody changed.
 
     Returns
     -------
@@ -38,9 +34,10 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
     Raises
     ------
     InputError
-        When the folder cannot be written to.
+        When anything else is in the folder, or it cannot be written to; what was there before stays.
     """
-    return write_whole(folder, {f"{name}.csv": as_csv(table) for name, table in tables(plan).items()})
+    files = {f"{name}.csv": as_csv(table) for name, table in tables(plan).items()}
+    return write_folder(folder, files, "edgestore plan")
 
 
 def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
@@ -67,58 +64,3 @@ def formula_free(text: str) -> str:
     """Give a text in which no formula begins, by an apostrophe before it, and no control character but the blanks."""
     parts = re.split(r"([\t\r\n])", _FORMULA.sub(r"\1'", text))
     return "".join(part if part in "\t\r\n" else printable(part) for part in parts)
-
-
-def write_whole(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
-    """Write files so that none is ever seen half-written: all are written aside first, then put in place.
-
-    Parameters
-    ----------
-    folder : Path
-        Where to write; made when it does not exist.
-    files : mapping of str to bytes
-        Content by file name.
-
-    Returns
-    -------
-    list of Path
-        The files written.
-
-    Raises
-    ------
-    InputError
-        When the folder cannot be written to; what was there before stays.
-    """
-    taken = [str(folder / name) for name in files if (folder / name).is_dir()]
-    if taken:
-        raise checks.refuse(
-            taken[0], "a folder of that name", "a file, or nothing yet", "Name another folder to write to."
-        )
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".edgestore-", dir=folder) as aside:
-            for name, content in files.items():
-                (Path(aside) / name).write_bytes(content)
-            _put_in_place(Path(aside), folder, list(files))
-    except OSError as error:
-        raise checks.refuse(
-            str(folder), error.strerror or str(error), "a folder that can be written to", "Name another folder."
-        ) from None
-    return [folder / name for name in files]
-
-
-def _put_in_place(aside: Path, folder: Path, names: list[str]) -> None:
-    """Move files from aside into the folder; when one cannot be moved, put back what the others replaced."""
-    moved: list[str] = []
-    try:
-        for name in names:
-            if (folder / name).exists():
-                os.replace(folder / name, aside / f"{name}.before")
-            moved.append(name)
-            os.replace(aside / name, folder / name)
-    except OSError:
-        for name in moved:
-            (folder / name).unlink(missing_ok=True)
-            if (aside / f"{name}.before").exists():
-                shutil.move(aside / f"{name}.before", folder / name)
-        raise

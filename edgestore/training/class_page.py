@@ -6,9 +6,9 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from edgestore.checks import InputError
+from edgestore.output import write_whole
 from edgestore.panels.frame import table_html
 from edgestore.panels.typed import typed_folder
-from edgestore.planning.files import write_whole
 from edgestore.training.marks import read_marks
 from edgestore.training.sheets import answer_key, class_sheet, learners, results, sheet_files
 

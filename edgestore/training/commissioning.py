@@ -18,7 +18,9 @@ import pandas as pd
 from edgestore.checks import Fault, InputError, one_of, refuse
 from edgestore.inputs.service_log import SERVICE_COLUMNS, WHYS, read_service_log
 from edgestore.inputs.sheet import Sheet, read_sheet
-from edgestore.planning.files import formula_free, write_whole
+from edgestore.output import locked, write_whole
+from edgestore.plain_file import MOST_LIST_BYTES, plain_file
+from edgestore.planning.files import formula_free
 from edgestore.training.cautions import Caution, cautions_for
 
 COLUMNS = tuple(column.name for column in SERVICE_COLUMNS)
@@ -90,14 +92,13 @@ def record(fitted: Fitted, done: Collection[str], log: Path, today: date) -> Pat
     The rows of a log that is there are kept to the letter, its separators and encoding too; only the row of a card that
     is taken out gets its day and reason.
     """
-    old = None
-    if os.path.lexists(log):
-        try:
-            old = log.read_bytes()
-        except OSError as error:
-            raise refuse(str(log), error.strerror or str(error), "a CSV file", "Name the log.") from None
-    new = entered(fitted, done, old, today, log.name)
-    return write_whole(log.parent, {log.name: new})[0]
+    if not os.path.lexists(log):
+        entered(fitted, done, None, today, log.name)  # an entry that is refused makes no folder
+    with locked(log):  # another page may enter a card at this moment
+        is_there = os.path.lexists(log)
+        old = plain_file(log, str(log), MOST_LIST_BYTES, "a CSV file", "Name the log.") if is_there else None
+        new = entered(fitted, done, old, today, log.name)
+        return write_whole(log.parent, {log.name: new})[0]
 
 
 def entered(fitted: Fitted, done: Collection[str], log: bytes | None, today: date, name: str = "service log") -> bytes:

@@ -96,6 +96,11 @@ def seed_of(name: str) -> int:
 
 def checked_seed(seed: int) -> int:
     """Give a seed back when it is a whole number from 0 to 999 999."""
+    if isinstance(seed, int) and abs(seed) >= SEEDS:  # it may have any number of digits
+        allowed = f"0 to {SEEDS - 1}"
+        raise refuse(
+            "seed", f"a number of more than {len(str(SEEDS - 1))} digits", allowed, "Take the one on the class sheet."
+        )
     in_range("seed", seed, at_least=0, at_most=SEEDS - 1, mend="Take the one on the class sheet.")
     if int(seed) != seed:
         raise refuse("seed", seed, "a whole number", "Take the one on the class sheet.")

@@ -12,7 +12,7 @@ from edgestore.documents.pdf import pdf
 from edgestore.figures.fitting_card import card_drawings
 from edgestore.figures.fitting_closing import closing_drawings
 from edgestore.figures.fitting_parts import Drawing
-from edgestore.planning.files import write_whole
+from edgestore.output import write_whole
 from edgestore.training.commissioning import CHECKS
 from edgestore.training.fitting import TYPICAL, WORKS, Guide, belongs, drawings
 

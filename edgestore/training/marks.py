@@ -6,14 +6,14 @@ learners at once lose nothing; a line that a power cut broke off is told to the 
 
 import json
 import os
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
+import stat
 from dataclasses import asdict, dataclass, fields
 from datetime import UTC, datetime
 from pathlib import Path
 
 from edgestore.checks import refuse
+from edgestore.output import locked
+from edgestore.plain_file import MOST_LIST_BYTES, plain_file
 from edgestore.training.draws import learner_name
 from edgestore.training.exercises import KINDS
 from edgestore.training.marking import RIGHT
@@ -74,23 +74,26 @@ def keep_mark(file: Path, mark: Mark) -> None:
     """
     learner_name(mark.learner)
     row = {**asdict(mark), "time": mark.time or datetime.now(UTC).isoformat(timespec="seconds")}
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        descriptor = os.open(file, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
+    with locked(file):
         try:
-            with _locked(descriptor):
+            descriptor = os.open(file, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
+            try:
                 _append(file, descriptor, json.dumps(row, ensure_ascii=True))
-        finally:
-            os.close(descriptor)
-    except OSError as error:
-        raise refuse(str(file), error.strerror or str(error), "a file that can be written to", _ELSEWHERE) from None
+            finally:
+                os.close(descriptor)
+        except OSError as error:
+            found = error.strerror or str(error)
+            raise refuse(str(file), found, "a file that can be written to", _ELSEWHERE) from None
 
 
 _ELSEWHERE = "Name another file for the marks."
 
 
 def _append(file: Path, descriptor: int, line: str) -> None:
-    size = os.fstat(descriptor).st_size
+    status = os.fstat(descriptor)
+    if not stat.S_ISREG(status.st_mode):
+        raise refuse(str(file), "a pipe or device", "a marks file, or none yet", _ELSEWHERE)
+    size = status.st_size
     os.lseek(descriptor, 0, os.SEEK_SET)
     start = os.read(descriptor, len('{"holds"'))
     if size and start != b'{"holds"':
@@ -108,29 +111,6 @@ def _append(file: Path, descriptor: int, line: str) -> None:
         os.ftruncate(descriptor, size)
         raise refuse(str(file), "no room for another line", "room on the disk", "Make room, then mark again.")
     os.fsync(descriptor)
-
-
-@contextmanager
-def _locked(descriptor: int) -> Iterator[None]:
-    """Hold the file for this process alone: other learners wait for their turn."""
-    if sys.platform == "win32":
-        import msvcrt
-
-        os.lseek(descriptor, 0, os.SEEK_SET)
-        msvcrt.locking(descriptor, msvcrt.LK_LOCK, 1)
-        try:
-            yield
-        finally:
-            os.lseek(descriptor, 0, os.SEEK_SET)
-            msvcrt.locking(descriptor, msvcrt.LK_UNLCK, 1)
-    else:
-        import fcntl
-
-        fcntl.flock(descriptor, fcntl.LOCK_EX)
-        try:
-            yield
-        finally:
-            fcntl.flock(descriptor, fcntl.LOCK_UN)
 
 
 def read_marks(file: Path) -> Marks:
@@ -151,12 +131,10 @@ def read_marks(file: Path) -> Marks:
     InputError
         When the file cannot be read, or holds something else.
     """
-    if not file.exists():
+    if not os.path.lexists(file):
         return Marks(())
-    try:
-        lines = file.read_bytes().decode(errors="replace").splitlines()
-    except OSError as error:
-        raise refuse(str(file), error.strerror or str(error), "a marks file", _ELSEWHERE) from None
+    content = plain_file(file, str(file), MOST_LIST_BYTES, "a marks file", _ELSEWHERE)
+    lines = content.decode(errors="replace").splitlines()
     if lines and not lines[0].startswith('{"holds"'):
         raise refuse(str(file), "something else than marks", "a marks file, or none yet", _ELSEWHERE)
     marks, notes = [], []

@@ -3,12 +3,13 @@
 import argparse
 from pathlib import Path
 
+from edgestore.output import write_whole
 from edgestore.verification import as_markdown, own_check_files, read_checks, run
 
 
 def main(page: Path) -> None:
     """Recompute the library's own checks and write them to ``page``, and to nothing else."""
-    page.write_text(as_markdown(run(read_checks(own_check_files()))), encoding="utf-8", newline="\n")
+    write_whole(page.parent, {page.name: as_markdown(run(read_checks(own_check_files()))).encode()})
 
 
 if __name__ == "__main__":

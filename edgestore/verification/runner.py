@@ -6,7 +6,6 @@ else. ``docs/verification.md`` tells a reader how to write one.
 
 import inspect
 import sys
-import tomllib
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass
 from pathlib import Path
@@ -17,6 +16,7 @@ import pandas as pd
 
 import edgestore
 from edgestore.checks import Fault, InputError
+from edgestore.plain_file import toml_file
 
 Value: TypeAlias = Any
 """A number, a text, or a list of one or the other, as TOML gives it."""
@@ -180,12 +180,7 @@ def _kind(parameter: inspect.Parameter, table: dict[str, Value]) -> Any:
 def _tables(path: Path) -> list[dict[str, Value]]:
     """Give the ``[[check]]`` tables of one file as they are written."""
     form = "a TOML file of [[check]] tables and nothing else"
-    try:
-        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise InputError([Fault(str(path), f"no readable file ({error.strerror})", form)]) from None
-    except ValueError as error:
-        raise InputError([Fault(str(path), f"no TOML ({error})", form, "Save it as UTF-8.")]) from None
+    content = toml_file(path, str(path), form)
     tables = content.get("check")
     whole = isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)
     if not whole or len(content) > 1:

@@ -316,7 +316,7 @@ FAULTS = {
     "a picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "found bytes that are no text"),
     "an encrypted file": (bytes(range(128, 256)), "bytes that are no text.*an encrypted file is decrypted"),
     "another text": (b"Dear all,\n", "found 'Dear all,'.*starts with v=0"),
-    "too large": (b"v=0\n" + b"a=x\n" * (MAX_FILE_BYTES // 4), "found more than 1000000 bytes"),
+    "too large": (b"v=0\n" + b"a=x\n" * (MAX_FILE_BYTES // 4), "found more than 1 MB"),
     "sound alone": (b"v=0\nm=audio 0 RTP/AVP 0\n", r"found 'audio 0 RTP/AVP 0'; allowed: a session with a video"),
     "no medium": (b"v=0\ns=-\n", "found no m= line"),
     "no format": (b"v=0\nm=video 0 RTP/AVP\n", r"line 2, m: found 'video 0 RTP/AVP'"),
@@ -369,7 +369,7 @@ def test_a_file_that_cannot_be_read_is_named(tmp_path):
 def test_a_file_too_large_is_refused_by_its_name(tmp_path):
     path = tmp_path / "large.sdp"
     path.write_bytes(b"v=0\n" * MAX_FILE_BYTES)
-    with pytest.raises(InputError, match=r"large\.sdp: found more than 1000000 bytes"):
+    with pytest.raises(InputError, match=r"large\.sdp: found more than 1 MB"):
         read_encoder(path)
 
 

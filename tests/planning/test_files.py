@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from edgestore import InputError
-from edgestore.planning.files import as_csv, write_whole
+from edgestore.output import write_whole
+from edgestore.planning.files import as_csv
 
 
 def test_files_are_written_and_replaced(tmp_path):

@@ -188,7 +188,7 @@ def test_all_faults_of_all_files_are_told_together(tmp_path: Path) -> None:
         {"quantity": '"retention"', "source": None},
     )
     missing = tmp_path / "missing.toml"
-    with pytest.raises(InputError, match=r"(?s)check 1.*check 3.*missing.toml: found no readable file") as refused:
+    with pytest.raises(InputError, match=r"(?s)check 1.*check 3.*missing.toml: found No such file") as refused:
         read_checks([ours, missing])
     assert [fault.where.removeprefix(f"{ours}, ") for fault in refused.value.faults] == [
         *["check 1"] * 3,
@@ -201,7 +201,7 @@ def test_all_faults_of_all_files_are_told_together(tmp_path: Path) -> None:
     ("content", "message"),
     [
         (b"[[check]\n", r"found no TOML \(.*line 1"),
-        (b'[[check]]\nfact = "caf\xe9"\n', r"found no TOML \(.*utf-8.*Save it as UTF-8"),
+        (b'[[check]]\nfact = "caf\xe9"\n', r"found bytes that are no UTF-8; .* Save it as UTF-8"),
         (b"", r"found nothing; allowed: a TOML file of \[\[check\]\] tables"),
         (b"[check]\nexpected = 1\n", r"found check; allowed: .* Begin each check with a line \[\[check\]\]"),
         (b"check = []\n", r"found check; allowed"),
@@ -217,7 +217,7 @@ def test_a_file_that_is_no_list_of_checks_is_refused(tmp_path: Path, content: by
 
 
 def test_a_folder_is_refused_as_no_readable_file(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="no readable file"):
+    with pytest.raises(InputError, match="found a folder"):
         read_checks([tmp_path])
 
 

@@ -3,13 +3,15 @@
 import os
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
 
-from edgestore import InputError
-from edgestore.documents import whole_folder
-from edgestore.documents.whole_folder import MANIFEST, write_folder
+from edgestore import InputError, output
+from edgestore.output import MANIFEST
+
+write_folder = partial(output.write_folder, written_by="a test")
 
 OLD, NEW = {"a.csv": b"1", "b.html": b"2"}, {"a.csv": b"3", "c.pdf": b"4"}
 
@@ -19,9 +21,10 @@ def held(folder):
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux has the exchange in one step, and fork")
-def test_a_writer_killed_at_any_moment_leaves_the_old_pack_whole_or_the_new_one_whole(tmp_path):
+@pytest.mark.parametrize("kind", ["plan", "file"])
+def test_a_writer_killed_at_any_moment_leaves_the_old_one_whole_or_the_new_one_whole(kind, tmp_path):
     script = Path(__file__).with_name("kill_the_writer.py")
-    done = subprocess.run([sys.executable, script, tmp_path], capture_output=True, text=True)
+    done = subprocess.run([sys.executable, script, tmp_path, kind], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     assert "from A" in done.stdout
     assert "from outside: 60 moments" in done.stdout
@@ -103,7 +106,7 @@ def test_a_full_disk_leaves_all_as_it_was(tmp_path, monkeypatch):
 
 
 def test_where_no_exchange_is_to_be_had_the_folder_is_moved_away_first(tmp_path, monkeypatch):
-    monkeypatch.setattr(whole_folder, "_exchanged", lambda *_: False)
+    monkeypatch.setattr(output, "_exchanged", lambda *_: False)
     write_folder(tmp_path / "pack", OLD)
     write_folder(tmp_path / "pack", NEW)
     assert held(tmp_path / "pack") == NEW
@@ -119,8 +122,55 @@ def test_without_the_exchange_a_folder_that_cannot_be_put_in_place_gives_the_old
         rename(source, target)
 
     write_folder(tmp_path / "pack", OLD)
-    monkeypatch.setattr(whole_folder, "_exchanged", lambda *_: False)
+    monkeypatch.setattr(output, "_exchanged", lambda *_: False)
     monkeypatch.setattr(os, "rename", not_the_new)
     with pytest.raises(InputError, match="Permission denied"):
         write_folder(tmp_path / "pack", NEW)
     assert held(tmp_path / "pack") == OLD
+
+
+def test_a_folder_that_another_command_wrote_is_refused_and_left_alone(tmp_path):
+    output.write_folder(tmp_path / "pack", OLD, "edgestore propose")
+    with pytest.raises(InputError, match=r"found files that edgestore propose wrote; .* edgestore plan wrote"):
+        output.write_folder(tmp_path / "pack", NEW, "edgestore plan")
+    assert held(tmp_path / "pack") == OLD
+
+
+def test_a_link_in_a_circle_is_refused(tmp_path):
+    (tmp_path / "a").symlink_to(tmp_path / "b")
+    (tmp_path / "b").symlink_to(tmp_path / "a")
+    for place in (tmp_path / "a", tmp_path / "a" / "below"):
+        with pytest.raises(InputError, match=r"in a circle|symbolic links|File exists"):
+            write_folder(place, OLD)
+    assert sorted(os.listdir(tmp_path)) == ["a", "b"]
+
+
+def test_a_name_that_is_too_long_is_refused(tmp_path):
+    with pytest.raises(InputError, match="File name too long"):
+        write_folder(tmp_path / ("x" * 300), OLD)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such file")
+def test_a_mark_of_a_folder_that_is_no_plain_file_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / MANIFEST)
+    (tmp_path / "a.csv").write_text("mine")
+    with pytest.raises(InputError, match="files of another origin"):
+        write_folder(tmp_path, NEW)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such names")
+def test_what_another_user_left_aside_stops_nobody(tmp_path, monkeypatch):
+    write_folder(tmp_path / "pack", OLD)
+    left = tmp_path / f"{output.ASIDE}{output._digest('pack')}-left"
+    left.mkdir()
+    opened = os.open
+
+    def not_that(path, *how):
+        if os.fspath(path) == os.fspath(left):
+            raise PermissionError(13, "Permission denied")
+        return opened(path, *how)
+
+    monkeypatch.setattr(os, "open", not_that)
+    write_folder(tmp_path / "pack", NEW)
+    assert held(tmp_path / "pack") == NEW
