@@ -4,7 +4,7 @@ from edgestore import _interrupt as _interrupt
 from edgestore.checks import Fault, InputError
 from edgestore.models._interval import BestInterval
 from edgestore.models.amplification import (
-    bitrate_mbit_s_for_flash_writes,
+    bitrate_mbit_s_for_wear,
     write_amplification_camera,
     write_amplification_fifo,
     write_amplification_greedy,
@@ -145,8 +145,8 @@ __all__ = [
     "best_group_years",
     "best_inspection_years",
     "bitrate_from_frames_mbit_s",
-    "bitrate_mbit_s_for_flash_writes",
     "bitrate_mbit_s_for_retention",
+    "bitrate_mbit_s_for_wear",
     "capacity_gb_for_retention",
     "capacity_gb_for_share",
     "catch_up_s",

@@ -19,7 +19,7 @@ SIGNATURES = {
     "backfill_of_site": "(outage_h, retention_h, bitrate_mbit_s, link_mbit_s, order='together')",
     "bitrate_from_frames_mbit_s": "(width_px, height_px, frame_rate_fps, key_frame_interval_s, "
     "key_frame_bits_per_pixel, other_frame_bits_per_pixel)",
-    "bitrate_mbit_s_for_flash_writes": "(flash_mbit_s, update_interval_s)",
+    "bitrate_mbit_s_for_wear": "(flash_mbit_s, update_interval_s)",
     "bitrate_mbit_s_for_retention": "(retention_h, capacity_gb, recorded_fraction=1.0, usable_fraction=1.0)",
     "capacity_gb_for_retention": "(retention_h, bitrate_mbit_s, recorded_fraction=1.0, usable_fraction=1.0)",
     "capacity_gb_for_share": "(law, numbers, saved_share, bitrate_mbit_s, recorded_fraction=1.0, "

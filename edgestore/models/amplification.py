@@ -389,7 +389,7 @@ def write_amplification_camera(
     return _indexed((np.where(room, video, taking_turns) + updates) / (video + small), *given)
 
 
-def bitrate_mbit_s_for_flash_writes(flash_mbit_s: Numbers, update_interval_s: Numbers) -> Values:
+def bitrate_mbit_s_for_wear(flash_mbit_s: Numbers, update_interval_s: Numbers) -> Values:
     """Rate of video at which a card that maps by unit writes so much to its flash.
 
     Parameters
@@ -422,7 +422,7 @@ def bitrate_mbit_s_for_flash_writes(flash_mbit_s: Numbers, update_interval_s: Nu
 
     Examples
     --------
-    >>> print(f"{bitrate_mbit_s_for_flash_writes(23.79, 5):.2f}")
+    >>> print(f"{bitrate_mbit_s_for_wear(23.79, 5):.2f}")
     3.97
     """
     flash = checks.in_range("flash_mbit_s", flash_mbit_s, "Mbit/s", above=0)

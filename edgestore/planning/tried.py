@@ -8,7 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import Costs
-from edgestore.models.amplification import bitrate_mbit_s_for_flash_writes
+from edgestore.models.amplification import bitrate_mbit_s_for_wear
 from edgestore.models.retention import retention_h
 from edgestore.models.speed import guaranteed_write_mbyte_s, speed_margin
 from edgestore.models.wear import life_years, writes_tb_year, writes_tb_year_for_life
@@ -130,7 +130,7 @@ def _life_share(cards: pd.DataFrame, streams: pd.DataFrame, wanted: pd.DataFrame
         )
         endurance = card_endurance_tbw(cards.loc[unknown], rate, interval)[1]
         flash_mbit_s = writes_tb_year_for_life(endurance, years) / writes_tb_year(1.0, recorded)
-        likely = bitrate_mbit_s_for_flash_writes(flash_mbit_s, interval) / rate
+        likely = bitrate_mbit_s_for_wear(flash_mbit_s, interval) / rate
         share[:, unknown] = np.where(share[:, unknown] >= 1, np.maximum(likely, 1.0), likely)
     return share
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from edgestore import (
     InputError,
-    bitrate_mbit_s_for_flash_writes,
+    bitrate_mbit_s_for_wear,
     write_amplification_camera,
     write_amplification_fifo,
     write_amplification_greedy,
@@ -273,12 +273,12 @@ def test_the_rate_for_given_flash_writes_against_hand_arithmetic():
     # (150 + 768) / (150 + 3) = 6 times that.
     rate = 150 * 16 * 1024 * 8 / 1e6 * (1 / 5 + 1 / 600)
     assert rate == pytest.approx(3.964928, rel=1e-6)
-    assert bitrate_mbit_s_for_flash_writes(6 * rate, 5) == pytest.approx(rate, rel=1e-12)
+    assert bitrate_mbit_s_for_wear(6 * rate, 5) == pytest.approx(rate, rel=1e-12)
 
 
 @given(st.floats(0.001, 3000), st.floats(0.5, 120), st.floats(0.01, 1))
 def test_at_the_rate_for_given_flash_writes_and_below_it_no_more_is_written(flash, interval, share):
-    rate = bitrate_mbit_s_for_flash_writes(flash, interval)
+    rate = bitrate_mbit_s_for_wear(flash, interval)
     for less in (rate, rate * share):
         if less <= 1000:
             assert less * write_amplification_camera(less, interval) <= flash * (1 + 1e-9)

@@ -24,7 +24,7 @@ BACKFILL = {"bitrate_mbit_s": 4.0, "link_mbit_s": 60.0, "cameras": 10.0}
 CALLS = {
     "backfill_h": BACKFILL | {"outage_h": 24.0},
     "bitrate_from_frames_mbit_s": PICTURE | {"key_frame_bits_per_pixel": 0.5, "other_frame_bits_per_pixel": 0.05},
-    "bitrate_mbit_s_for_flash_writes": {"flash_mbit_s": 24.0, "update_interval_s": 5.0},
+    "bitrate_mbit_s_for_wear": {"flash_mbit_s": 24.0, "update_interval_s": 5.0},
     "bitrate_mbit_s_for_retention": {
         "retention_h": 72.0,
         "capacity_gb": 128.0,
