@@ -29,7 +29,7 @@ LONGEST_YEARS = 1000.0
 """No age looked for is beyond."""
 
 GUESSED_LIFE: dict[str, Any] = {"wear_shape": 3.0, "random_per_year": 0.01, "early_share": 0.01}
-"""What the plan takes for every card until a service log says better: spread of wear-out, random failures a year and
+"""What the plan takes for every card: spread of wear-out, random failures a year and
 share of weak cards (common practice, no source; no published figures for cards under cameras were found)."""
 
 INPUT_NAMES = {
