@@ -11,10 +11,11 @@ from edgestore.documents.reading import Caution, cautions
 from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
 from edgestore.planning.letters import short
-from edgestore.planning.remarks import ASSUMPTIONS, warnings
+from edgestore.planning.remarks import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
 from edgestore.planning.rows import is_amplification_unknown
+from edgestore.planning.service import SERVICE_ASSUMPTION
 from edgestore.planning.site import SitePlan
-from edgestore.planning.words import chance, counted, money, number, span
+from edgestore.planning.words import chance, counted, grouped, money, number, span
 from edgestore.verification import own_check_files, read_checks, run
 
 MODELS_OF_A_PLAN = ("amplification", "bitrate", "duty", "lifetime", "retention", "speed", "wear")
@@ -26,8 +27,11 @@ KINDS = ("measured", "described", "logged", "listed", "assumed")
 KINDS_TOLD = tuple(text for text in ASSUMPTIONS if text.startswith("Measured: "))
 """What the kinds mean: told among the terms."""
 
-FOREMOST, IN_A_FACT = 4, 60
-"""Warnings in the summary, and letters of a name there, so that it stays on one page."""
+FOREMOST, NAMES_IN_A_WARNING = 4, 3
+"""Warnings in the summary where fewer are grave, and cameras that each names, so that it stays on one page."""
+
+IN_A_FACT, IN_A_WARNING = 32, 20
+"""Letters of a camera's name in the figures and in the warnings of the summary."""
 
 
 @dataclass(frozen=True)
@@ -65,8 +69,8 @@ class Proposal:
         The cards of the list that serve: ``card``, ``capacity_gb``, ``cards`` (how many), ``price`` of one.
     specifications, margins : DataFrame
         A row a camera: the card asked for, and what would change the choice.
-    foremost : tuple of str
-        The warnings that stand in the summary.
+    warnings, foremost : tuple of str
+        Every warning, the grave ones first; those that stand in the summary: every grave one, with long names cut.
     assumptions : tuple of Assumption
         What holds for the whole plan; what each camera's figures rest on stands in the plan.
     checks : OutsideChecks
@@ -82,6 +86,7 @@ class Proposal:
     order: pd.DataFrame
     specifications: pd.DataFrame
     margins: pd.DataFrame
+    warnings: tuple[str, ...]
     foremost: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
     checks: OutsideChecks
@@ -116,7 +121,8 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
         order=order,
         specifications=specifications(plan),
         margins=moves,
-        foremost=(*filter(None, [plan.override]), *warnings(plan.plan, plan.cameras, plan.evidence))[:FOREMOST],
+        warnings=_grave_first(plan),
+        foremost=_foremost(plan),
         assumptions=tuple(_assumptions(plan)),
         checks=_checked(),
         caution=above_all,
@@ -131,6 +137,21 @@ def _order(plan: SitePlan) -> pd.DataFrame:
     return order.dropna(subset="cards").astype({"cards": int}).reset_index(drop=True)
 
 
+def _grave_first(plan: SitePlan) -> tuple[str, ...]:
+    """Give every warning of the plan, those on single files of the camera list after the grave ones."""
+    grave = grave_warnings(plan.plan, plan.evidence)
+    return (*grave, *(text for text in plan.warnings if text not in grave))
+
+
+def _foremost(plan: SitePlan) -> tuple[str, ...]:
+    """Give the warnings that stand in the summary: every grave one, and where these are few the next."""
+    names = [short(camera, IN_A_WARNING) for camera in plan.plan["camera"]]
+    rows, cameras = plan.plan.assign(camera=names), plan.cameras.assign(camera=names)
+    grave = grave_warnings(rows, plan.evidence, NAMES_IN_A_WARNING)
+    texts = warnings(rows, cameras, plan.evidence, NAMES_IN_A_WARNING)[: max(FOREMOST, len(grave))]
+    return (*filter(None, [plan.override]), *texts)
+
+
 def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tuple[str, str]]:
     """Give the summary in figures."""
     rows, wanted = plan.plan, plan.wanted.reset_index(drop=True)
@@ -143,7 +164,10 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         return counted(lowest, thing) if lowest == highest else f"{span(lowest, highest)} {thing}s, by camera"
 
     facts = [
-        ("Cameras", f"{len(rows)}, of which {len(served)} are served by a card of the list"),
+        (
+            "Cameras",
+            f"{grouped(str(len(rows)))}, of which {grouped(str(len(served)))} are served by a card of the list",
+        ),
         ("Kinds of card", f"{len(order)} for {counted(len(served), 'camera')} ({policy})"),
         ("Footage wanted", asked("retention_days", "day")),
         ("Life wanted", asked("life_years", "year")),
@@ -166,13 +190,16 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         over = counted(plan.costs.horizon_years, "year")
         facts.append((f"Cards and visits, {over}", money(rows["cost"].sum(), plan.costs.currency)))
     elif len(order) and order["price"].notna().all():
-        facts.append(("Cards, by the list's prices", f"{(order['cards'] * order['price']).sum():g}"))
+        facts.append(("Cards, by the list's prices", grouped(f"{(order['cards'] * order['price']).sum():g}")))
     return facts
 
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:
-    """Give what holds for the whole plan, and the kind of each."""
+    """Give what holds for the whole plan and bears on a figure of the document, and the kind of each."""
     cards = plan.cards
+    not_here = {SERVICE_ASSUMPTION, *KINDS_TOLD}  # no next change and no number of spares stands in the document
+    if not any("outage" in text for text in plan.warnings):
+        not_here.add(OUTAGE_ASSUMPTION)
     stated = cards["endurance_tbw"].notna() | cards["rated_h"].notna()
     by_cycles = is_amplification_unknown(cards)
     known = [Assumption("listed", f"Endurance as stated for {counted(int(stated.sum()), 'card')} of {len(cards)}.")]
@@ -180,7 +207,7 @@ def _assumptions(plan: SitePlan) -> list[Assumption]:
         which = f"{counted(int(by_cycles.sum()), 'card')} of {len(cards)}"
         text = f"Endurance of {which}: from cycles, with a write amplification that follows from the camera."
         known.append(Assumption("assumed", text))
-    return [*known, *(Assumption("assumed", text) for text in plan.assumptions if text not in KINDS_TOLD)]
+    return [*known, *(Assumption("assumed", text) for text in plan.assumptions if text not in not_here)]
 
 
 def _checked() -> OutsideChecks:

@@ -7,12 +7,10 @@ import uuid
 from icalendar import Calendar, Event
 
 from edgestore.documents.content import Proposal
+from edgestore.documents.front import MOST_YEARS
 from edgestore.planning.letters import visible
 from edgestore.planning.words import number
 from edgestore.units import DAYS_PER_YEAR
-
-MOST_YEARS = 30
-"""No date is set further ahead."""
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
 

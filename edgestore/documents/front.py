@@ -15,6 +15,12 @@ LOGO_FORMATS = {"PNG": "image/png", "JPEG": "image/jpeg"}
 MOST_LOGO_KIB = 512
 MOST_LOGO_PIXELS = 4000
 
+MOST_YEARS = 30
+"""No date of a pack lies further ahead of the document's."""
+
+EARLIEST, LATEST = datetime.date(1900, 1, 1), datetime.date(datetime.MAXYEAR - MOST_YEARS - 1, 12, 31)
+"""Dates that a document may bear: spreadsheets count days from 1900 on, and calendars end with the year 9999."""
+
 TITLE = "Memory cards for cameras that record on their own"
 """Where the settings state none."""
 
@@ -41,6 +47,11 @@ class FrontPage:
         Who made it; may be empty.
     logo : Logo, optional
         The organisation's sign.
+
+    Raises
+    ------
+    InputError
+        When the date is not from ``EARLIEST`` to ``LATEST``.
     """
 
     title: str
@@ -48,6 +59,12 @@ class FrontPage:
     organisation: str = ""
     author: str = ""
     logo: Logo | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a date from which the dates of the pack could not be counted."""
+        if not EARLIEST <= self.date <= LATEST:
+            allowed = f"a date from {EARLIEST} to {LATEST}: the dates of the pack lie up to {MOST_YEARS} years after it"
+            raise refuse("[document] date", str(self.date), allowed, "Write the day on which the proposal is made.")
 
 
 def front_page(document: Document, day: datetime.date) -> FrontPage:
@@ -68,7 +85,7 @@ def front_page(document: Document, day: datetime.date) -> FrontPage:
     Raises
     ------
     InputError
-        When the logo cannot be used.
+        When the date or the logo cannot be used.
     """
     logo = None if document.logo is None else read_logo(document.logo)
     title = document.title or TITLE

@@ -1,6 +1,7 @@
 """The proposal pack: every file of it made in memory, then written into one folder, whole or not at all."""
 
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 
 from edgestore.checks import refuse
@@ -14,6 +15,11 @@ from edgestore.planning.files import as_csv, tables
 HTML, PDF, WORKBOOK, PLAN, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "plan.csv", "dates.ics"
 """The files of a pack. No name of the user's is in them."""
 
+LIBRARIES = ("xlsxwriter", "icalendar", "weasyprint")
+"""What the extra installs; without the last the pack has no PDF."""
+
+MEND = "Install the extra: pip install 'edgestore[proposal]'"
+
 
 @dataclass(frozen=True)
 class Pack:
@@ -25,6 +31,11 @@ class Pack:
     def write(self, folder: Path) -> list[Path]:
         """Write the files (:func:`edgestore.output.write_folder`)."""
         return write_folder(folder, self.files, "edgestore propose")
+
+
+def missing_libraries() -> tuple[str, ...]:
+    """Give the libraries of the extra ``proposal`` that are not installed."""
+    return tuple(name for name in LIBRARIES if find_spec(name) is None)
 
 
 def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
@@ -51,8 +62,7 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
         from edgestore.documents.diary import diary
         from edgestore.documents.workbook import workbook
     except ImportError as error:
-        mend = "Install the extra: pip install 'edgestore[proposal]'"
-        raise refuse("pack", f"no {error.name}", "the libraries that write it", mend) from None
+        raise refuse("pack", f"no {error.name}", "the libraries that write it", MEND) from None
 
     html = page(proposal)
     files = {HTML: html.encode()}

@@ -1,7 +1,9 @@
 """The proposal as one HTML file that asks for nothing else: no script, no outside reference, every picture in it."""
 
 import base64
+import math
 import re
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +15,7 @@ from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.planning.helps import down, up
 from edgestore.planning.letters import short, visible
-from edgestore.planning.words import number
+from edgestore.planning.words import grouped, number
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")
@@ -21,8 +23,8 @@ TEMPLATE = Path(__file__).with_name("template")
 RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
 
-IN_A_WARNING = 220
-"""Letters of a warning in the summary, so that it stays on one page; all of each stands in a later section."""
+SUMMARY_LINES, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 17, 90, 38
+"""Lines that title, warnings and kinds of card may take in the summary, so that it stays on one page."""
 
 
 def page(proposal: Proposal) -> str:
@@ -61,11 +63,31 @@ def page(proposal: Proposal) -> str:
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it
         "running": short(proposal.front.title, RUNNING),
-        "in_a_warning": IN_A_WARNING,
+        "order_rows": _order_rows(proposal),
     }
     template = _environment().get_template("page.html.j2")
     words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
-    return template.render(saying, glossary=terms_used(words))
+    return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
+
+
+def _order_rows(proposal: Proposal) -> int:
+    """Give how many kinds of card the summary has room for; section 3 lists all."""
+    title = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
+    return max(0, SUMMARY_LINES - title - sum(math.ceil(len(text) / LETTERS_A_LINE) for text in proposal.foremost))
+
+
+def _names(proposal: Proposal) -> set[str]:
+    """Give the texts of the user, which may hold a term in another meaning."""
+    front, plan = proposal.front, proposal.plan
+    columns = (plan.cameras["camera"], plan.cameras["place"], plan.cameras["group"], plan.cards["card"])
+    return {front.title, front.organisation, front.author}.union(*columns)
+
+
+def _without(text: str, names: set[str]) -> str:
+    """Leave out of a text the names that hold a term."""
+    for name in sorted((name for name in names if terms_used(name)), key=len, reverse=True):
+        text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", " ", text)
+    return text
 
 
 def _environment() -> Environment:
@@ -82,6 +104,7 @@ def _environment() -> Environment:
         "up": up,
         "down": down,
         "percent": lambda fraction: f"{PERCENT_PER_ONE * fraction:.3g}",
+        "whole": lambda amount: grouped(f"{amount:.0f}"),
         "short": short,
         "name": lambda text: Markup("<bdi>{}</bdi>").format(visible(text)),
         "embedded": _embedded,

@@ -8,6 +8,9 @@ from pathlib import Path
 PLACES = (Path(__file__).parent / "docs", Path(__file__).parents[2] / "docs")
 """Where the pages are: beside this file when installed, in docs/ in a checkout."""
 
+ELSEWHERE = ("Exercises", "Buffers and traces", "Inside the card")
+"""Headings of terms.md whose words have another meaning in a proposal: the mark of a learner, a page of flash."""
+
 
 @dataclass(frozen=True)
 class Caution:
@@ -44,17 +47,19 @@ def _caution(item: str) -> Caution:
 
 @cache
 def terms() -> tuple[Term, ...]:
-    """Give the terms of docs/terms.md."""
-    rows = re.findall(r"^\| \*\*(.+?)\*\* \| (.+?) \|$", _page("terms.md"), flags=re.MULTILINE)
+    """Give the terms of docs/terms.md that pertain to a proposal: all but those under ``ELSEWHERE``."""
+    _, *parts = re.split(r"^## ", _page("terms.md"), flags=re.MULTILINE)
+    pertaining = "\n".join(part for part in parts if part.partition("\n")[0] not in ELSEWHERE)
+    rows = re.findall(r"^\| \*\*(.+?)\*\* \| (.+?) \|$", pertaining, flags=re.MULTILINE)
     return tuple(Term(tuple(name.split(", ")), meaning.replace("`", "")) for name, meaning in rows)
 
 
 def terms_used(text: str) -> tuple[Term, ...]:
-    """Give the terms that a text uses, in alphabetical order."""
+    """Give the terms that pertain to a proposal and that a text uses as whole words, in alphabetical order."""
     used = [
         term
         for term in terms()
-        if any(re.search(rf"\b{re.escape(name)}s?\b", text, flags=re.IGNORECASE) for name in term.names)
+        if any(re.search(rf"\b{re.escape(name)}(?:e?s)?\b", text, flags=re.IGNORECASE) for name in term.names)
     ]
     return tuple(sorted(used, key=lambda term: term.names[0].lower()))
 

@@ -89,7 +89,7 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     if most < row["needed_gb"] or np.isnan(least):
         capacity = "not to be had"
     else:
-        capacity = f"{least:g} GB" if least <= most else f"{_least(row['needed_gb'])} to {down(most)} GB"
+        capacity = f"{number(least)} GB" if least <= most else f"{_least(row['needed_gb'])} to {down(most)} GB"
     bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
     return {
         "capacity": capacity,

@@ -102,7 +102,7 @@ def workbook(proposal: Proposal) -> bytes:
     write_table(sheets["Read me"], [_read_me(proposal)], forms, bold)
     write_table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
     write_table(sheets["Cards"], _card_columns(proposal.plan.cards), forms, bold)
-    told = [*proposal.assumptions, *(Assumption("take care", text) for text in proposal.plan.warnings)]
+    told = [*proposal.assumptions, *(Assumption("warning", text) for text in proposal.warnings)]
     kinds = Column("kind", "Kind", [one.kind for one in told], width=14)
     write_table(
         sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], "words", 100)], forms, bold

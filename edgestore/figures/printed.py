@@ -21,7 +21,7 @@ from matplotlib.font_manager import findfont, get_font
 from edgestore.figures import style
 from edgestore.planning.kinds import Front
 from edgestore.planning.letters import SHOWN, short, visible
-from edgestore.planning.words import life, number
+from edgestore.planning.words import grouped, life, number
 
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""
@@ -141,10 +141,12 @@ def _draw_kinds(figure: Figure, front: Front) -> None:
     axes.tick_params(axis="y", length=0)
     what = "Cost over the horizon" if front.measure == "cost" else "Capacity of all cards"
     axes.set_xlabel(f"{what}, {_drawable(front.unit)}", parse_math=False)
+    axes.xaxis.set_major_formatter(lambda amount, _: grouped(f"{amount:.10g}"))
     for row, (served, amount) in enumerate(zip(table["served"], amounts, strict=True)):
         axes.plot([0, amount], [row, row], color=style.BAND, linewidth=9, solid_capstyle="butt")
         axes.plot(amount, row, "o", color=style.BLUE, markersize=5.5)
-        axes.text(amount + amounts.max() * 0.02, row, f"{amount:.0f}, serves {served} of {front.cameras}", va="center")
+        text = f"{grouped(f'{amount:.0f}')}, serves {served} of {front.cameras}"
+        axes.text(amount + amounts.max() * 0.02, row, text, va="center")
 
 
 def _charts(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> list[Chart]:

@@ -55,7 +55,7 @@ DOCUMENT_KEYS = (
     Column("title", "text", "title of the document"),
     Column("organisation", "text", "who makes the proposal"),
     Column("author", "text", "who wrote it"),
-    Column("logo", "text", "picture file; its path counts from the folder of this file"),
+    Column("logo", "text", "picture file, empty for none; its path counts from the folder of this file"),
     Column("date", "date", "day of the document"),
 )
 CARD_SPECIFICATION_KEYS = (
@@ -268,8 +268,7 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         raise InputError(faults)
     service["log"] = folder / service["log"] if service.get("log") else None
     document = read.get("document", {})
-    if document.get("logo"):
-        document["logo"] = folder / document["logo"]
+    document["logo"] = folder / document["logo"] if document.get("logo") else None
     return Settings(
         read.get("requirements", {}),
         groups,

@@ -14,7 +14,7 @@ import ipywidgets as widgets
 from edgestore.checks import InputError
 from edgestore.documents.content import Proposal, proposal
 from edgestore.documents.front import front_page
-from edgestore.documents.pack import HTML, Pack, pack
+from edgestore.documents.pack import HTML, MEND, Pack, missing_libraries, pack
 from edgestore.documents.page import page
 from edgestore.panels import site
 from edgestore.panels.frame import File, Frame, table_html
@@ -58,15 +58,35 @@ class ProposalFrame(Frame):
     def __init__(self) -> None:
         self.document, self.link = widgets.HTML(), widgets.HTML()
         self._waiting: asyncio.TimerHandle | None = None
+        self._missing = missing_libraries()
         super().__init__(PANEL)
         self.folder.value = str(Path.cwd() / "proposal")
         self.save.description = "Write the pack"
+        self.saved.value = self._cannot_write()
         answer, *rest = self.children
         self.children = (answer, self.document, self.link, *rest)
+
+    def _cannot_write(self) -> str:
+        """Say which library the pack or its PDF lacks, and how to get it; nothing where none is missing."""
+        if not self._missing:
+            return ""
+        what = (
+            "The pack is written without its PDF" if self._missing == ("weasyprint",) else "The pack cannot be written"
+        )
+        text = (
+            f"{what}: {', '.join(self._missing)} not installed on this computer. {MEND}, in the environment from which"
+            " this workbook was started, then start it again."
+        )
+        return f'<p role="alert">{escape(text)}</p>'
 
     def _show(self) -> None:
         super()._show()
         self.document.add_class("edgestore-old")  # until the document of this answer is there
+        if not {"xlsxwriter", "icalendar"}.isdisjoint(self._missing):
+            self.save.disabled = True
+        if isinstance(self.result, SitePlan):
+            self.remarks.value = f"<p>{IN_THE_DOCUMENT}</p>"
+            self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
         is_first = self._waiting is None
         if self._waiting:
             self._waiting.cancel()

@@ -13,6 +13,7 @@ from edgestore.models.retention import capacity_gb_for_retention
 from edgestore.models.speed import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
 from edgestore.models.wear import writes_tb_year
 from edgestore.planning.tried import Tried
+from edgestore.planning.words import grouped, number
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 ROOM = 0.98
@@ -124,11 +125,11 @@ def _card_asked_for(
         most = peak * max(promised.values()) / write
         return f"a peak of at most {down(most)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot"
     marks = " or ".join(mark for mark, rate in promised.items() if rate == min(enough))
-    if float(up(capacity)) <= largest:
+    if float(_rounded(capacity, math.ceil)) <= largest:
         size = f"at least {up(capacity)} GB" if largest == MAX_CAPACITY_GB else f"{up(capacity)} to {down(largest)} GB"
         return f"a card of {size}, {up(endurance)} TB written, marked {marks}"
     if capacity > slot_gb:
-        return f"another camera: this slot takes at most {slot_gb:g} GB, {up(capacity)} GB are needed"
+        return f"another camera: this slot takes at most {number(slot_gb)} GB, {up(capacity)} GB are needed"
     return ""
 
 
@@ -140,12 +141,12 @@ def _promised(bus: str) -> dict[str, float]:
 
 def down(value: float) -> str:
     """Write a figure that must not be exceeded: three digits, never more than it is."""
-    return _rounded(value, math.floor)
+    return grouped(_rounded(value, math.floor))
 
 
 def up(value: float) -> str:
     """Write a figure that must be reached: three digits, never less than it is."""
-    return _rounded(value, math.ceil)
+    return grouped(_rounded(value, math.ceil))
 
 
 def _rounded(value: float, whole: Callable[[float], int]) -> str:

@@ -1,5 +1,7 @@
 """What a reader must know before repeating an answer of the plan: what it assumes, and what to be careful about."""
 
+from collections.abc import Mapping
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -20,6 +22,9 @@ Flags = npt.NDArray[np.bool_]
 
 SURE_ENOUGH = 0.9
 """A smaller chance to last is warned of (our choice)."""
+
+NAMES = 5
+"""Cameras named in a text; the others are counted."""
 
 ENOUGH_FOOTAGE_H = H_PER_DAY
 """A mean measured over less than a day is warned of (our choice): night and rush hour may not be in it."""
@@ -123,18 +128,49 @@ def doubtful(plan: pd.DataFrame) -> str:
     )
 
 
-def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) -> tuple[str, ...]:
+def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame, names: int = NAMES) -> tuple[str, ...]:
     """Say what to be careful about.
 
     Parameters
     ----------
     plan, cameras, evidence : DataFrame
         The plan, the camera list, and what its files say; a row a camera, in the same order.
+    names : int
+        Cameras named in each text; the others are counted.
 
     Returns
     -------
     tuple of str
-        One text for all cameras that it concerns, then one for each figure on which a file and the list disagree.
+        The grave ones first (:func:`grave_warnings`). Then what the plan allows for: one text for all cameras that it
+        concerns, and one for each figure on which a file and the list disagree.
+    """
+    allowed_for = {
+        "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
+            plan["mean_basis"] == "assumed"
+        ).to_numpy(),
+        "no cap is known of {names}: the peak is the highest second of the footage, no more.": (
+            (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
+        ).to_numpy(),
+    }
+    grave = grave_warnings(plan, evidence, names)
+    return (*grave, *_told(allowed_for, plan, names), *_disagreements(cameras, evidence, plan))
+
+
+def grave_warnings(plan: pd.DataFrame, evidence: pd.DataFrame, names: int = NAMES) -> tuple[str, ...]:
+    """Say what can leave a camera without the footage or the life wanted, the gravest first.
+
+    Parameters
+    ----------
+    plan, evidence : DataFrame
+        The plan, and what the files of the camera list say; a row a camera, in the same order.
+    names : int
+        Cameras named in each text; the others are counted.
+
+    Returns
+    -------
+    tuple of str
+        One text for all cameras that it concerns: no card, cards that are not likely to last or to cover an outage,
+        and rates that may be higher than planned.
     """
     concerned: dict[str, Flags] = {
         "no card of the list serves {names}.": (plan["card_alone"] == "").to_numpy(),
@@ -143,27 +179,19 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame) 
         ).to_numpy(),
         f"the chance that the card lasts as long as required is below {PERCENT_PER_ONE * SURE_ENOUGH:g} % for"
         " {names}: plan to change it.": (plan["chance_of_lasting"] < SURE_ENOUGH).to_numpy(),
-        "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
-            plan["mean_basis"] == "assumed"
+        "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (
+            plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)
         ).to_numpy(),
         "no cap is known of {names}: the speed margin is over the mean, and the peak is a guess. Read the cap in the"
         " camera's settings.": (plan["peak_basis"] == "assumed").to_numpy(),
-        "no cap is known of {names}: the peak is the highest second of the footage, no more.": (
-            (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
-        ).to_numpy(),
         "less than a day of footage is measured of {names}: night or a busy hour may not be in it.": (
             evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
-    texts = (text.format(names=_names(plan.loc[which, "camera"])) for text, which in concerned.items() if which.any())
-    return (
-        *(text[0].upper() + text[1:] for text in texts),
-        *_uncovered(plan),
-        *_disagreements(cameras, evidence, plan),
-    )
+    return (*_told(concerned, plan, names), *_uncovered(plan, names))
 
 
-def _uncovered(plan: pd.DataFrame) -> list[str]:
+def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
     """Tell which cards do not cover the recorder's outages, then what helps there, and by how much."""
     if "outage_chance_uncovered" not in plan:
         return []
@@ -171,20 +199,27 @@ def _uncovered(plan: pd.DataFrame) -> list[str]:
     if some.empty:
         return []
     enough = f"{PERCENT_PER_ONE * COVERED_ENOUGH:g} % of the recorder's outages"
-    texts = [f"The card of {_names(some['camera'])} does not cover {enough}."]
+    texts = [f"The card of {_names(some['camera'], most)} does not cover {enough}."]
     helps = some[list(REMEDIES)].ge(HELPS * some["lost_h_per_year"], axis=0)
     for column, text in REMEDIES.items():
         if helps[column].any():
             helped = some[helps[column]]
             saved = span(helped[column].min(), helped[column].max())
-            texts.append(f"Outages: {text.format(saved=saved, names=_names(helped['camera']))}")
+            texts.append(f"Outages: {text.format(saved=saved, names=_names(helped['camera'], most))}")
     if (helpless := ~helps.any(axis=1)).any():
-        names = _names(some.loc[helpless, "camera"])
+        names = _names(some.loc[helpless, "camera"], most)
         texts.append(
             "Outages: neither a larger card of the list nor a daily check nor a supply of its own saves"
             f" {PERCENT_PER_ONE * HELPS:g} % of what is lost at {names}."
         )
     return texts
+
+
+def _told(counted: Mapping[str, Flags], plan: pd.DataFrame, most: int) -> tuple[str, ...]:
+    """Write each text that concerns a camera, with the names of those."""
+    concerned = ((text, _names(plan.loc[which, "camera"], most)) for text, which in counted.items() if which.any())
+    texts = (text.format(names=names) for text, names in concerned)
+    return tuple(text[0].upper() + text[1:] for text in texts)
 
 
 def _disagreements(cameras: pd.DataFrame, evidence: pd.DataFrame, plan: pd.DataFrame) -> list[str]:
@@ -218,6 +253,6 @@ def _disagreements(cameras: pd.DataFrame, evidence: pd.DataFrame, plan: pd.DataF
     return texts
 
 
-def _names(cameras: pd.Series) -> str:
-    shown = ", ".join(cameras.iloc[:5])
-    return shown if len(cameras) <= 5 else f"{shown} and {len(cameras) - 5} more"
+def _names(cameras: pd.Series, most: int) -> str:
+    shown = ", ".join(cameras.iloc[:most])
+    return shown if len(cameras) <= most else f"{shown} and {len(cameras) - most} more"

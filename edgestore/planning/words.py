@@ -1,20 +1,47 @@
 """Figures put into words, the same way on every face."""
 
 import math
+import re
 
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
-def number(value: float) -> str:
-    """Write a figure with two to three significant digits, as a reader would say it.
+
+def grouped(figure: str) -> str:
+    r"""Put no-break spaces between the thousands of a figure, so that no line ends inside it.
+
+    Parameters
+    ----------
+    figure : str
+        A figure as Python writes it.
+
+    Returns
+    -------
+    str
+        The same with groups of three digits before the point; digits after it stay together.
 
     Examples
     --------
-    >>> [number(v) for v in (0.0444, 1.9, 17.78, 302.4, 12345.0)]
-    ['0.044', '1.9', '17.8', '302', '12345']
+    >>> [grouped(f).replace("\N{NO-BREAK SPACE}", "_") for f in ("999", "5746", "-1234567.8912", "1e+06")]
+    ['999', '5_746', '-1_234_567.8912', '1e+06']
+    """
+    whole, point, rest = figure.partition(".")
+    return re.sub(r"\B(?=(\d{3})+$)", NO_BREAK, whole) + point + rest
+
+
+def number(value: float) -> str:
+    r"""Write a figure with two to three significant digits, as a reader would say it.
+
+    Examples
+    --------
+    >>> [number(v) for v in (0.0444, 1.9, 17.78, 302.4)]
+    ['0.044', '1.9', '17.8', '302']
+    >>> number(12345.0) == "12\N{NO-BREAK SPACE}345"
+    True
     """
     if value >= 100:
-        return f"{value:.0f}"
+        return grouped(f"{value:.0f}")
     return f"{value:.3g}" if value >= 10 else f"{value:.2g}"
 
 
@@ -78,15 +105,16 @@ def counted(count: float, thing: str) -> str:
     >>> counted(1, "card"), counted(2.5, "day")
     ('1 card', '2.5 days')
     """
-    return f"{count:g} {thing}" if count == 1 else f"{count:g} {thing}s"
+    figure = grouped(f"{count:g}")
+    return f"{figure} {thing}" if count == 1 else f"{figure} {thing}s"
 
 
 def money(amount: float, currency: str) -> str:
-    """Write an amount in whole units of a currency.
+    r"""Write an amount in whole units of a currency.
 
     Examples
     --------
-    >>> money(12345.6, "credits")
-    '12 346 credits'
+    >>> money(12345.6, "credits") == "12\N{NO-BREAK SPACE}346 credits"
+    True
     """
-    return f"{amount:,.0f} {currency}".replace(",", " ", f"{amount:,.0f}".count(","))
+    return f"{grouped(f'{amount:.0f}')} {currency}"

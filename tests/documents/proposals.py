@@ -52,6 +52,23 @@ organisation = "=ORG <b>& Sons</b>"
 author = "@author"
 date = {DAY}
 """
+CROWDED_SITE = f"""
+[requirements]
+retention_days_max = 30
+[costs]
+visit_price = 60
+visit_with_lift_price = 200
+[outage]
+recorder_mtbf_h = 2000
+repair_law = "exponential"
+repair_mean_h = 72
+shared_cause_share = 0.2
+[document]
+title = "A title of an invented site that takes two lines of a page when it is printed in large letters"
+organisation = "Invented Harbour Works of the North and of the South"
+author = "A. Author"
+date = {DAY}
+"""
 
 
 def as_list(heads: str, rows: list[list[object]]) -> bytes:
@@ -74,6 +91,24 @@ def hostile() -> Proposal:
         ("cameras.csv", as_list("camera,place,mean_mbit_s,cap_mbit_s,scene,slot_bus", cameras)),
         ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),
         ("site.toml", HOSTILE_SITE.encode()),
+    )
+    return proposal(lists.plan(), front_page(lists.settings.document, DAY))
+
+
+@cache
+def crowded() -> Proposal:
+    """Make a site of many kinds of card, long names and every grave warning: the summary is as full as can be."""
+    name = "{:02d} camera over the mooring lines and the whole of the quay, looking north"
+    cameras = [
+        # A card of 40 GB per 0.5 Mbit/s: 7 days take 37.8 GB. The last ones write more than any card can take.
+        [name.format(n), "quay", n / 2, "" if n <= 6 else n, "sdr104"]
+        for n in range(1, 19)
+    ]
+    cards = [[f"invented card number {n:02d} of many", 40 * n, "U3", 6.5 * n, 8 * n] for n in range(1, 15)]
+    lists = read_lists(
+        ("cameras.csv", as_list("camera,place,mean_mbit_s,cap_mbit_s,slot_bus", cameras)),
+        ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),
+        ("site.toml", CROWDED_SITE.encode()),
     )
     return proposal(lists.plan(), front_page(lists.settings.document, DAY))
 

@@ -2,14 +2,16 @@
 
 import datetime
 import io
+from dataclasses import replace
 
 import pytest
 from PIL import Image
-from proposals import DAY
+from proposals import DAY, demo
 
 from edgestore import InputError
 from edgestore.documents.front import TITLE, front_page, read_logo
-from edgestore.inputs.settings import Document
+from edgestore.documents.pack import pack
+from edgestore.inputs.settings import Document, read_settings
 
 
 def picture(kind, size=(60, 20)):
@@ -46,6 +48,26 @@ def test_what_is_no_small_png_or_jpeg_is_refused(tmp_path, content, found):
 def test_a_logo_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(InputError, match=r"logo\.png: found No such file or directory"):
         read_logo(tmp_path / "logo.png")
+
+
+@pytest.mark.parametrize("day", [datetime.date(9999, 12, 31), datetime.date(9969, 1, 1), datetime.date(1899, 12, 31)])
+def test_a_date_from_which_no_date_of_the_pack_could_be_counted_is_refused(day):
+    # 30 years of dates after the document, and the calendar ends on 9999-12-31.
+    with pytest.raises(InputError, match=rf"\[document\] date: .*{day}.* 1900-01-01 to 9968-12-31"):
+        front_page(Document(date=day), DAY)
+
+
+def test_the_last_date_allowed_leaves_room_for_every_date_of_the_pack():
+    last = front_page(Document(date=datetime.date(9968, 12, 31)), DAY)
+    files = pack(replace(demo(), front=last), with_pdf=False).files
+    assert b"DTSTART" in files["dates.ics"]
+
+
+@pytest.mark.parametrize("empty", ['""', '"  "'])
+def test_an_empty_logo_is_none(empty):
+    settings = read_settings(f"[document]\nlogo = {empty}\n".encode())
+    assert settings.document.logo is None
+    assert front_page(settings.document, DAY).logo is None
 
 
 def test_settings_go_before_what_stands_for_them():

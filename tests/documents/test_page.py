@@ -2,15 +2,18 @@
 
 import itertools
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import html5lib
 import pytest
-from proposals import DEMO, HOSTILE, HOSTILE_TITLE, demo, hostile
+from proposals import DEMO, HOSTILE, HOSTILE_TITLE, crowded, demo, hostile
 
 from edgestore.documents.page import TEMPLATE, page
 from edgestore.documents.reading import cautions, terms, terms_used
 from edgestore.planning.letters import visible
+from edgestore.planning.remarks import OUTAGE_ASSUMPTION, grave_warnings
+from edgestore.planning.service import SERVICE_ASSUMPTION
 from edgestore.verification import own_check_files, read_checks
 
 SPACE = "{http://www.w3.org/1999/xhtml}"
@@ -167,6 +170,93 @@ def test_terms_are_those_of_the_terms_page_that_the_text_uses():
     assert {"cap", "mean", "retention"} <= {term.names[0] for term in terms()}
     assert [term.names[0] for term in terms_used("The retention at the cap.")] == ["cap", "retention"]
     assert terms_used("capital") == ()
+
+
+def terms_of(proposal):
+    return {name for term in every(parsed(proposal), "dt") for name in words(term).split(", ")}
+
+
+def test_the_terms_hold_the_speed_marks_that_are_asked_for_and_the_slot():
+    assert {"C4", "C10", "U1", "U3", "V10", "V30", "speed mark", "slot"} <= terms_of(demo())
+
+
+def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_a_card():
+    # "Speed marks", "a busy hour" and "page" stand in the document; a learner's mark and a page of flash do not.
+    assert not {"mark", "busy", "seed", "page", "trace", "pass"} & terms_of(demo())
+    assert terms_used("The learner's mark for a busy page, a trace and a pass.") == ()
+
+
+def test_a_term_in_the_name_of_a_camera_is_no_use_of_it():
+    name = "Outage clip store"
+    plan = demo().plan
+    cameras = plan.cameras.assign(camera=plan.cameras["camera"].replace("Mast top", name))
+    renamed = replace(demo(), plan=replace(plan, cameras=cameras), warnings=(f"No card of the list serves {name}.",))
+    assert name in page(renamed)
+    assert "outage" not in terms_of(renamed)
+
+
+def tables(proposal, caption):
+    found = [table for table in every(parsed(proposal), "table") if words(table[0]).startswith(caption)]
+    return [[words(row[0]) for row in table.iter(f"{SPACE}tr")][1:] for table in found]
+
+
+def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_where_it_is_cut():
+    kinds = list(crowded().order["card"])
+    assert len(kinds) == 14
+    [full] = tables(crowded(), "The order list")
+    assert full == kinds
+    text = words(parsed(crowded()))
+    assert "Section 3 lists all 14 kinds of card to order." in text
+    [cut] = tables(crowded(), "Cards of the list that serve: the first")
+    assert cut == kinds[: len(cut)]
+    assert f"the first {len(cut)} of 14 kinds" in text
+    assert (
+        tables(demo(), "Cards of the list that serve")
+        == tables(demo(), "The order list")
+        == [list(demo().order["card"])]
+    )
+
+
+def test_no_line_can_end_inside_a_figure_of_thousands():
+    # 5746 credits and 3 years of 8766 h, rounded up to 26300 h, whatever the page is made into.
+    for made in (demo, hostile, crowded):
+        document = parsed(made())
+        for part in (*every(document, "td"), *every(document, "caption"), *every(document, "figcaption")):
+            assert not re.search(r"(?<![\d.])\d{4}|\b\d{1,3} \d{3}\b(?!-)", "".join(part.itertext()))
+    text = "".join(parsed(demo()).itertext())
+    assert "5\N{NO-BREAK SPACE}746 credits" in text
+    assert "26\N{NO-BREAK SPACE}300 h at 2.6 Mbit/s" in text
+
+
+def test_the_summary_keeps_every_grave_warning_and_names_few_cameras_in_it():
+    assert len(crowded().foremost) == 4
+    for made in (demo(), crowded()):
+        grave = grave_warnings(made.plan.plan, made.plan.evidence)
+        assert made.warnings[: len(grave)] == grave
+        assert sorted(made.warnings) == sorted(made.plan.warnings)
+    for text in (
+        "No card of the list serves",
+        "lasts as long as wanted",
+        "the peak is a guess",
+        "the recorder's outages",
+    ):
+        assert len([told for told in crowded().foremost if text in told]) == 1
+    assert [text for text in demo().foremost if "Less than a day of footage is measured of Waiting room" in text]
+    assert not [text for text in demo().foremost if "may hold much longer" in text]
+
+
+def test_what_is_taken_for_granted_bears_on_a_figure_of_the_document():
+    # The demo has outages in its settings and a log, but no figure of either stands in its document.
+    assert OUTAGE_ASSUMPTION in demo().plan.assumptions
+    assert SERVICE_ASSUMPTION in demo().plan.assumptions
+    told = [assumption.text for assumption in demo().assumptions]
+    assert not [text for text in told if "Outages:" in text or "Spares:" in text or "Next change:" in text]
+    assert OUTAGE_ASSUMPTION in [assumption.text for assumption in crowded().assumptions]  # it warns of outages
+
+
+def test_nothing_says_that_a_service_log_changes_the_guesses():
+    assert "replaces these" not in page(demo())
+    assert not [text for text in demo().plan.assumptions if "service log" in text and "replace" in text]
 
 
 def test_the_counts_of_outside_checks_are_those_of_the_models_used():

@@ -9,7 +9,7 @@ from functools import cache
 
 import pypdf
 import pytest
-from proposals import HOSTILE, RIGHT_TO_LEFT, demo, hostile, needs_printing
+from proposals import HOSTILE, RIGHT_TO_LEFT, crowded, demo, hostile, needs_printing
 
 from edgestore import InputError
 from edgestore.documents.fonts import without_a_font
@@ -41,7 +41,7 @@ def test_every_page_says_its_number_and_their_count():
 
 
 def test_the_summary_is_one_page_and_the_contents_name_the_page_of_each_section():
-    for made in (demo, hostile):
+    for made in (demo, hostile, crowded):
         first, *rest = pages(made)
         assert "Summary" in first
         assert "See section 8." in first

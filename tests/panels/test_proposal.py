@@ -1,6 +1,7 @@
 """The panel of the proposal: the document follows the choices, and the pack is written or refused."""
 
 import re
+import sys
 from base64 import b64decode
 from html import unescape
 
@@ -56,6 +57,29 @@ def test_the_button_writes_the_pack_and_refuses_a_folder_of_the_users(panel, tmp
     (tmp_path / "pack" / "letter.txt").write_text("mine")
     panel.save.click()
     assert "files of another origin (letter.txt)" in panel.saved.value
+
+
+def test_a_missing_extra_is_found_when_the_panel_opens_with_how_to_get_it(monkeypatch):
+    monkeypatch.setitem(sys.modules, "xlsxwriter", None)
+    made = proposal_panel()
+    assert 'role="alert"' in made.saved.value
+    assert "xlsxwriter" in made.saved.value
+    assert "pip install &#x27;edgestore[proposal]&#x27;" in made.saved.value
+    assert made.save.disabled
+    made.controls["retention_days"].value = 12
+    assert made.save.disabled
+    assert "<h2" in shown(made)  # the document itself needs no library of the extra
+
+
+def test_without_weasyprint_alone_the_panel_says_on_opening_that_there_will_be_no_pdf(monkeypatch):
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    made = proposal_panel()
+    assert "without its PDF" in made.saved.value
+    assert not made.save.disabled
+
+
+def test_with_the_extra_the_panel_opens_without_a_word_about_it(panel):
+    assert panel.saved.value == ""
 
 
 def test_where_nothing_prints_the_pack_is_written_without_the_pdf_and_says_so(panel, tmp_path, monkeypatch):

@@ -129,7 +129,8 @@ def test_the_front_holds_what_each_number_of_kinds_serves_and_costs():
     ]
     assert set(front.table["search"]) == {"no choice is better"}
     assert front.sentence == (
-        "1 kind can serve 2 of 3 cameras; 2 kinds serve 3, at 1 010 credits in 10 years. More kinds save nothing."
+        "1 kind can serve 2 of 3 cameras; 2 kinds serve 3,"
+        " at 1\N{NO-BREAK SPACE}010 credits in 10 years. More kinds save nothing."
     )
 
 

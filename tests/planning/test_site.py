@@ -153,7 +153,7 @@ def test_the_life_of_an_unknown_card_follows_from_rate_and_update_interval():
     rows = site_plan(listed, cards(UNKNOWN_16), Requirements(0.1, 0.01, 1)).plan
     best = 16 * 800 / 1000 / (0.25 * 0.45 * 24 * 365.25 / 1000)  # 12.8 TB over 0.986 TB a year: 12.98 years
     np.testing.assert_allclose(rows["life_years"], [best * 13 / 778, best * 108 / 873])
-    np.testing.assert_allclose(rows["life_years_high"], best)
+    np.testing.assert_allclose(rows["life_years_high"], best * 1.3)  # at a mean of 0.25 / 1.3 Mbit/s
 
 
 def test_half_the_rate_of_a_quiet_camera_hardly_lengthens_the_life_of_an_unknown_card():
