@@ -109,13 +109,16 @@ def lasting(
     >>> lasting(128, 4, pe_cycles=3000).sentence
     'Lasts 4.1 to 24.3 years: how the card turns writes into flash writes decides.'
     """
+    checks.single(locals())
     checks.one_of("endurance_kind", endurance_kind, ENDURANCE_KINDS)
+    checks.bitrate_mbit_s(mean_mbit_s, "mean_mbit_s")
+    checks.in_range("endurance_tbw", endurance_tbw, "TB", above=0)
     checks.in_range("wanted_years", wanted_years, "years", above=0)
     checks.in_range("write_amplification_low", write_amplification_low, at_least=1)
     checks.in_range("write_amplification_high", write_amplification_high, at_least=1)
     if write_amplification_low > write_amplification_high:
-        found = f"{write_amplification_low:g}, above the high end {write_amplification_high:g}"
-        raise checks.refuse("write_amplification_low", found, "at most the high end", "Swap the two ends.")
+        allowed = f"at most write_amplification_high, {write_amplification_high:g}"
+        raise checks.refuse_value("write_amplification_low", write_amplification_low, allowed, "Swap the two ends.")
     cycles, hours = endurance_kind == ENDURANCE_KINDS[0], endurance_kind == ENDURANCE_KINDS[2]
     amplification = np.array([write_amplification_high, write_amplification_low])
     if cycles:

@@ -130,10 +130,13 @@ def certainty(
     >>> certainty().tornado.swings[0].name
     'pe_cycles'
     """
+    checks.single(locals())
     checks.in_range("wanted_years", wanted_years, "years", above=0)
-    _rising("mean_low_mbit_s", mean_low_mbit_s, mean_high_mbit_s)
-    _rising("pe_cycles_low", pe_cycles_low, pe_cycles_high)
-    _rising("write_amplification_low", write_amplification_low, write_amplification_high)
+    rates = {"mean_low_mbit_s": mean_low_mbit_s, "mean_high_mbit_s": mean_high_mbit_s}
+    _rising(rates, "Mbit/s", above=0, at_most=checks.MAX_BITRATE_MBIT_S)
+    _rising({"pe_cycles_low": pe_cycles_low, "pe_cycles_high": pe_cycles_high}, "cycles", above=0)
+    ends = {"write_amplification_low": write_amplification_low, "write_amplification_high": write_amplification_high}
+    _rising(ends, at_least=1)
     random = (
         checks.in_range("random_percent_year", random_percent_year, "%", above=0, at_most=PERCENT_PER_ONE)
         / PERCENT_PER_ONE
@@ -201,12 +204,14 @@ def certainty(
     )
 
 
-def _rising(name: str, low: float, high: float) -> None:
-    checks.in_range(name, low, above=0)
+def _rising(ends: dict[str, float], unit: str = "", **bounds: float) -> None:
+    """See that two arguments are within their bounds, and the first below the second."""
+    (low_name, low), (high_name, high) = (
+        (name, checks.in_range(name, value, unit, **bounds)) for name, value in ends.items()
+    )
     if not low < high:
-        raise checks.refuse(
-            name, f"{low:g}, not below the high end {high:g}", "below the high end", "Swap the two ends."
-        )
+        allowed = f"below {high_name}, {high:g} {unit}".strip()
+        raise checks.refuse_value(low_name, low, allowed, "Swap the two ends.", unit)
 
 
 def chance_and_p10_life_years(wear_life_years: Array, wanted_years: npt.ArrayLike) -> tuple[Array, Array]:

@@ -100,7 +100,7 @@ def test_sound_without_video_is_refused(tmp_path):
 
 def test_a_single_picture_is_refused(tmp_path):
     message = refused(draw(tmp_path / "one.mp4", seconds=0.1))
-    assert "found one picture; allowed: pictures over some seconds. Export a longer clip." in message
+    assert "found one picture; allowed: pictures over some seconds. Fix: Export a longer clip." in message
 
 
 @on_posix
@@ -253,7 +253,7 @@ def test_a_rate_that_no_camera_reaches_is_refused(tmp_path, monkeypatch):
 
     monkeypatch.setattr(ClipFile, "packets", packets)
     message = refused(draw(tmp_path / "torrent.mp4"))  # 16 Mbit in 2 ms are 8000 Mbit/s
-    assert "found 2000000 bytes in 0.002 s; allowed: a mean of at most 1000 Mbit/s" in message
+    assert "is 2000000 bytes in 0.002 s; allowed: a mean of at most 1000 Mbit/s" in message
     assert "Its time stamps may be damaged." in message
 
 

@@ -434,9 +434,9 @@ def test_a_log_without_the_column_of_ends_is_refused_once():
     [
         ({"first": MONDAY, "last": MONDAY}, "last: found 2026-03-02.*after 2026-03-02.*the first moment"),
         ({"first": MONDAY + timedelta(1)}, "first: found 2026-03-03.*at most 2026-03-02T08:00:00.*the last start"),
-        ({"event_s": -1}, "event_s: found -1; allowed: 0 or more and at most 86400 s"),
+        ({"event_s": -1}, "event_s: is -1 s; must be 0 or more and at most 86400 s"),
         ({"event_s": 1e300}, "event_s: found 1e.300; allowed: 0 or more and at most 86400 s"),
-        ({"zone": "Berlin"}, "zone: found 'Berlin'"),
+        ({"zone": "Berlin"}, "zone: is 'Berlin'"),
         ({"zone": None, "first": MONDAY}, "first: found .*a time with an offset"),
     ],
 )

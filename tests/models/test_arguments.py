@@ -204,6 +204,12 @@ def limit_of(name: str, argument: str) -> Limit:
     return (LIMIT_OF_A_CLIP if name == "mean_clip_s" else {}).get(argument, LIMITS[argument])
 
 
+def with_unit(number: float | str, allowed: str) -> str:
+    """Write a number with the unit in which what is allowed is said, the words after its last number."""
+    words = re.split(r"[\d.]+(?: or more)?", allowed)[-1]
+    return f"{number}{words}"
+
+
 def results(name: str, **changed) -> list:
     """Call a function with its good values and some changed; give its results, one or two, as a list."""
     result = getattr(edgestore, name)(**{**CALLS[name], **changed})
@@ -292,7 +298,8 @@ def test_what_is_no_finite_number_of_the_kind_is_refused(name, argument):
     allowed = limit_of(name, argument).allowed
     for bad in BAD_FOR_ALL:
         found = f"{bad:g}" if isinstance(bad, float) else repr(bad)
-        message = f"^{argument}: found {re.escape(found)}; allowed: {re.escape(allowed)}\\."
+        found = with_unit(found, allowed) if bad == -1.0 else found
+        message = f"^{argument}: is {re.escape(found)}; must be {re.escape(allowed)}\\."
         with pytest.raises(InputError, match=message) as caught:
             results(name, **{argument: bad})
         (fault,) = caught.value.faults
@@ -304,7 +311,7 @@ def test_what_is_out_of_range_is_refused_with_value_range_and_mend(name, argumen
     limit = limit_of(name, argument)
     for bad in limit.out:
         error = refusal(name, **{argument: bad})
-        assert str(error).startswith(f"{argument}: found {bad}; allowed: {limit.allowed}.")
+        assert str(error).startswith(f"{argument}: is {with_unit(bad, limit.allowed)}; must be {limit.allowed}.")
         assert limit.mend in error.faults[0].mend
 
 
@@ -321,7 +328,8 @@ def test_one_bad_number_among_thousands_is_refused_and_shown(name, argument):
         numbers[4321] = bad
         for kind in (np.array, pd.Series, list):
             error = refusal(name, **{argument: kind(numbers)})
-            assert str(error).startswith(f"{argument}: found {bad:g}; allowed: ")
+            shown = with_unit(f"{bad:g}", limit_of(name, argument).allowed) if bad == -1.0 else "nan"
+            assert str(error).startswith(f"{argument}: is {shown}; must be ")
 
 
 @pytest.mark.parametrize("name", CALLS)

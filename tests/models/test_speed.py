@@ -122,7 +122,7 @@ def test_an_unknown_mark_is_refused_with_all_known_ones(mark):
 
 @pytest.mark.parametrize("marks", [["C10", "V31"], ["V31"], ["A1", "V31", "C10"]])
 def test_one_unknown_mark_on_a_card_is_refused(marks):
-    with pytest.raises(InputError, match=r"^mark: found 'V31'; allowed: C2, .*Write a mark as printed"):
+    with pytest.raises(InputError, match=r"^mark: is 'V31'; must be one of C2, .*Write a mark as printed"):
         guaranteed_write_mbyte_s(marks)
 
 

@@ -215,7 +215,7 @@ def test_candidates_hold_every_camera_with_every_card():
 
 
 def test_all_requirements_that_cannot_be_used_are_told_together():
-    with pytest.raises(InputError, match="retention_days: found -1") as caught:
+    with pytest.raises(InputError, match="retention_days: is -1") as caught:
         Requirements(retention_days=-1, life_years=math.nan, speed_margin=0, retention_days_max=math.inf)
     assert [fault.where for fault in caught.value.faults] == [
         "retention_days",
@@ -226,7 +226,7 @@ def test_all_requirements_that_cannot_be_used_are_told_together():
 
 
 def test_a_policy_that_allows_less_than_is_wanted_is_refused():
-    with pytest.raises(InputError, match="retention_days_max: found 3 days; allowed: 7 days or more"):
+    with pytest.raises(InputError, match="retention_days_max: is 3 days; allowed: 7 days or more"):
         Requirements(retention_days=7, retention_days_max=3)
 
 

@@ -147,10 +147,10 @@ def test_what_the_reader_of_clips_has_to_say_is_passed_on():
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"cap_mbit_s": -1}, "cap_mbit_s: found -1"),
-        ({"capacity_gb": 0}, "capacity_gb: found 0"),
+        ({"cap_mbit_s": -1}, "cap_mbit_s: is -1"),
+        ({"capacity_gb": 0}, "capacity_gb: is 0"),
         ({"recorded_fraction": 0}, "recorded_fraction"),
-        ({"mark": "V7"}, "mark: found 'V7'"),
+        ({"mark": "V7"}, "mark: is 'V7'"),
         ({"buffer_mb": -1}, "buffer_mb"),
     ],
 )

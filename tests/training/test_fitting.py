@@ -89,10 +89,10 @@ def test_a_step_without_a_picture_has_no_drawings():
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("doom",), "housing: found 'doom'; allowed: dome, captive-cover dome"),
-        (("dome", "push"), "slot: found 'push'; allowed: hinged metal latch"),
-        (("dome", "slide-in", "north"), "facing: found 'north'; allowed: towards you"),
-        (("",), "housing: found ''"),
+        (("doom",), "housing: is 'doom'; must be dome, captive-cover dome"),
+        (("dome", "push"), "slot: is 'push'; must be hinged metal latch"),
+        (("dome", "slide-in", "north"), "facing: is 'north'; must be towards you"),
+        (("",), "housing: is ''"),
     ],
 )
 def test_an_unknown_word_is_refused_with_those_allowed(words, told):
