@@ -97,8 +97,11 @@ def test_the_allowed_ends_are_allowed(bound):
 def test_a_refusal_says_where_what_allowed_and_how_to_fix_it(value, found):
     with pytest.raises(InputError) as caught:
         checked(value)
-    assert caught.value.faults == (Fault("length_m", found, "above 0 and at most 10 m", "Measure again."),)
-    assert str(caught.value) == f"length_m: found {found}; allowed: above 0 and at most 10 m. Fix: Measure again."
+    (fault,) = caught.value.faults
+    assert (fault.where, fault.found) == ("length_m", found)
+    assert (fault.allowed, fault.mend) == ("above 0 and at most 10 m", "Measure again.")
+    told = f"found {found}; allowed: " if found in NOT_A_VALUE else f"is {found}; must be "
+    assert str(caught.value) == f"length_m: {told}above 0 and at most 10 m. Fix: Measure again."
 
 
 def test_something_that_is_no_number_is_mended_by_a_number():

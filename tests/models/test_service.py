@@ -199,9 +199,9 @@ def test_a_fitted_law_is_a_law_of_life():
 @pytest.mark.parametrize(
     ("failed", "running", "message"),
     [
-        ([], [], "failed_years: is 0 failed and 0 running cards; allowed: 2 failures or more"),
-        ([], [1, 2], "is 0 failed and 2 running cards; .* take a shape as known: weibull_scale_lower_years"),
-        ([3], [1, 2], "is 1 failed and 2 running cards"),
+        ([], [], "failed_years: found 0 failed and 0 running cards; allowed: 2 failures or more"),
+        ([], [1, 2], "found 0 failed and 2 running cards; .* take a shape as known: weibull_scale_lower_years"),
+        ([3], [1, 2], "found 1 failed and 2 running cards"),
         ([3, 3], [1, 3], "found all failures at 3 years and no card older; .* Give ages to the day"),
         ([3, 0], [1], "failed_years: is 0 years; must be above 0 years"),
         ([3, -1], [1], "failed_years: is -1"),
@@ -225,5 +225,5 @@ def test_faults_of_both_lists_are_told_together():
 
 @pytest.mark.parametrize("level", [0, 1, 95, float("nan"), "high"])
 def test_a_level_out_of_range_is_refused(level):
-    with pytest.raises(InputError, match=r"level: found .*; allowed: above 0 and at most 0\.9999"):
+    with pytest.raises(InputError, match=r"level: is .*; must be above 0 and at most 0\.9999"):
         fit_weibull([1, 2], [3], level)

@@ -155,7 +155,7 @@ def test_an_estimate_says_how_far_it_is_from_the_closed_form():
         ({"retention_h": -1}, r"^retention_h: is -1 h; must be 0 or more h"),
         ({"retention_h": [[1, 2]]}, r"^retention_h: found shape \(1, 2\); allowed: one row of cameras"),
         ({"recorder": 17_520}, r"^recorder: is 17520; must be an Outages"),
-        ({"link": ExponentialRepair(24)}, r"^link: found ExponentialRepair"),
+        ({"link": ExponentialRepair(24)}, r"^link: is ExponentialRepair"),
         ({"recorder": Outages([1e4, 2e4], ExponentialRepair(24))}, r"^recorder: found arrays; allowed: one MTBF"),
         ({"cameras_per_link": 0}, r"^cameras_per_link: is 0; must be 1 or more"),
         ({"cameras_per_link": 1.5}, r"^cameras_per_link: is 1\.5; must be one whole number"),

@@ -65,7 +65,7 @@ def test_a_life_below_the_wanted_is_warned_of(wanted, words):
 
 
 def test_an_amplification_range_upside_down_is_refused():
-    with pytest.raises(InputError, match="write_amplification_low: is 8, above the high end 6"):
+    with pytest.raises(InputError, match="write_amplification_low: is 8; must be at most write_amplification_high, 6"):
         lasting(write_amplification_low=8)
 
 

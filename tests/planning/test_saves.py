@@ -116,7 +116,7 @@ def test_a_large_card_on_a_fast_link_is_not_warned_of():
         ({"cap_mbit_s": float("nan")}, "nan"),
         ({"mean_over_cap": 44}, "mean_over_cap: is 44"),
         ({"recorded_fraction": 0}, "recorded_fraction: is 0"),
-        ({"recorder_mtbf_h": 0}, "mtbf_h: is 0"),
+        ({"recorder_mtbf_h": 0}, "recorder_mtbf_h: is 0"),
         ({"repair_law": "sunny"}, "repair_law: is 'sunny'; must be one of exponential, lognormal, working hours"),
         ({"repair_sigma": 9}, "repair_sigma: is 9"),
         ({"repair_median_h": -1}, "repair_median_h: is -1"),

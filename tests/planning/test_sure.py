@@ -73,7 +73,7 @@ def test_many_cards_at_once_agree_with_the_law_of_each():
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"mean_low_mbit_s": 7}, "mean_low_mbit_s: is 7, not below the high end 6"),
+        ({"mean_low_mbit_s": 7}, "mean_low_mbit_s: is 7 Mbit/s; must be below mean_high_mbit_s, 6"),
         ({"pe_cycles_low": float("nan")}, "nan"),
         ({"write_amplification_low": 0.5}, "write_amplification"),
         ({"random_percent_year": 0}, "random_percent_year: is 0"),

@@ -129,7 +129,7 @@ def test_a_planned_change_never_costs_more_than_none_and_a_longer_life_never_mor
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"wear_life_low_years": 13}, "wear_life_low_years: is 13, above the high end 12"),
+        ({"wear_life_low_years": 13}, "wear_life_low_years: is 13 years; must be at most wear_life_high_years, 12"),
         ({"wear_life_low_years": 0}, "wear_life_low_years: is 0 years; must be above 0 years"),
         ({"wear_life_high_years": float("nan")}, "wear_life_high_years: is nan"),
         ({"wear_shape": 0.1}, "wear_shape: is 0.1"),
@@ -150,7 +150,7 @@ def test_a_planned_change_never_costs_more_than_none_and_a_longer_life_never_mor
         ({"confidence_percent": 100}, "confidence_percent: is 100"),
         (
             {"wear_life_low_years": 1, "visit_with_lift_price": 10, "card_price": 1, "lost_cost": 5000},
-            "horizon_years: is 10 years; allowed: at most .* years, 100 changes. Fix: Look less far ahead",
+            "horizon_years: is 10 years; must be at most .* years, 100 changes. Fix: Look less far ahead",
         ),
     ],
 )
