@@ -153,7 +153,9 @@ def in_range(
 
     # The two ends decide for all, NaN being at both: no mask is made of a million numbers.
     if not (good(numbers.min()) and good(numbers.max())):
-        raise refuse_value(name, next(float(number) for number in numbers.flat if not good(number)), allowed, mend, unit)
+        raise refuse_value(
+            name, next(float(number) for number in numbers.flat if not good(number)), allowed, mend, unit
+        )
     if numbers.ndim == 0:
         return float(numbers)
     return value.astype(float) if _labelled(value) else np.array(numbers)

@@ -192,10 +192,16 @@ def test_outages_are_read_with_the_numbers_of_their_law_in_order():
     [
         ({"repair_sigma": ""}, "[outage] repair_sigma: found nothing; allowed: repair_median_h and repair_sigma with"),
         ({"repair_mean_h": "24"}, "[outage] repair_mean_h: found a number; allowed: repair_median_h and repair_sigma"),
-        ({"repair_law": "'normal'"}, "[outage] repair_law: is 'normal'; must be one of exponential, lognormal, working"),
+        (
+            {"repair_law": "'normal'"},
+            "[outage] repair_law: is 'normal'; must be one of exponential, lognormal, working",
+        ),
         ({"repair_law": "3"}, "[outage] repair_law: is 3; must be in quotes one of exponential"),
         ({"repair_law": "[]"}, "[outage] repair_law: found a list; allowed: in quotes one of exponential"),
-        ({"repair_law": ""}, "[outage] repair_law: found nothing; allowed: law of the length of an outage. Fix: Add it."),
+        (
+            {"repair_law": ""},
+            "[outage] repair_law: found nothing; allowed: law of the length of an outage. Fix: Add it.",
+        ),
         ({"recorder_mtbf_h": ""}, "[outage] recorder_mtbf_h: found nothing"),
         ({"recorder_mtbf_h": "0"}, "[outage] recorder_mtbf_h: is 0"),
         ({"recorder_mtbf_h": "inf"}, "[outage] recorder_mtbf_h: is inf"),

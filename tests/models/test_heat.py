@@ -83,7 +83,10 @@ def test_days_stand_in_rows_and_energies_beside_them():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: arrhenius_factor(298, 25), "use_c: is 298[^;]*; .*-60 or more and at most 200 degrees C.* Kelvin less"),
+        (
+            lambda: arrhenius_factor(298, 25),
+            "use_c: is 298[^;]*; .*-60 or more and at most 200 degrees C.* Kelvin less",
+        ),
         (lambda: arrhenius_factor(25, -61), "stress_c: is -61"),
         (lambda: arrhenius_factor(25, 30, 0), "activation_ev: is 0 eV; must be above 0 and at most 3 eV"),
         (lambda: arrhenius_factor(25, 30, 106), "activation_ev: is 106[^;]*; .* kJ/mol is divided by 96.5"),

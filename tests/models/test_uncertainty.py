@@ -287,7 +287,10 @@ def test_the_chance_of_a_value_is_the_share_of_values_not_below_it(values):
         (lambda: Lognormal(-1, 2), r"^Lognormal\.p10: is -1; must be above 0\."),
         (lambda: Lognormal.from_median(0, 0.2), r"^median: is 0; must be above 0\."),
         (lambda: Lognormal.from_median(4, 0), r"^cv: is 0; must be above 0\."),
-        (lambda: Samples([1]), r"^Samples: found one value; allowed: two values or more in a row\. Fix: State one value"),
+        (
+            lambda: Samples([1]),
+            r"^Samples: found one value; allowed: two values or more in a row\. Fix: State one value",
+        ),
         (lambda: Samples(1), r"^Samples: found one value"),
         (lambda: Samples([]), r"^Samples: found no number"),
         (lambda: Samples([[1, 2], [3, 4]]), r"^Samples: found shape \(2, 2\)"),
