@@ -77,7 +77,7 @@ def refuse(where: str, found: object, allowed: str, mend: str = "") -> InputErro
 
 
 def refuse_value(name: str, value: object, allowed: str, mend: str = "", unit: str = "") -> InputError:
-    """Give the error for the value of an argument: a finite number is shown with its unit, all else as Python has it."""
+    """Give the error for the value of an argument: finite numbers with their unit, all else as Python has it."""
     is_number = isinstance(value, float) and math.isfinite(value)
     shown = f"{_shown(value)} {unit}".strip() if is_number else _shown(value)
     return InputError([ValueFault(name, shown, allowed, mend)])

@@ -194,13 +194,13 @@ def test_outages_are_read_with_the_numbers_of_their_law_in_order():
         ({"repair_mean_h": "24"}, "[outage] repair_mean_h: found a number; allowed: repair_median_h and repair_sigma"),
         (
             {"repair_law": "'normal'"},
-            "[outage] repair_law: is 'normal'; must be one of exponential, lognormal, working",
+            "[outage] repair_law: is 'normal'; must be one of exponential, lognormal",
         ),
         ({"repair_law": "3"}, "[outage] repair_law: is 3; must be in quotes one of exponential"),
         ({"repair_law": "[]"}, "[outage] repair_law: found a list; allowed: in quotes one of exponential"),
         (
             {"repair_law": ""},
-            "[outage] repair_law: found nothing; allowed: law of the length of an outage. Fix: Add it.",
+            "[outage] repair_law: found nothing; allowed: law of the length of an outage. Fix: Add",
         ),
         ({"recorder_mtbf_h": ""}, "[outage] recorder_mtbf_h: found nothing"),
         ({"recorder_mtbf_h": "0"}, "[outage] recorder_mtbf_h: is 0"),

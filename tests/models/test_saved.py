@@ -105,7 +105,7 @@ def test_arrays_go_through_and_scalars_give_floats():
     [
         (
             lambda: outage_figures("weekly", [24], 17_520, 72),
-            r"^law: is 'weekly'; must be one of exponential, lognormal",
+            r"^law: is 'weekly'; must be one of exponential",
         ),
         (lambda: outage_figures("exponential", [-1], 17_520, 72), r"^repair_mean_h: is -1[^;]*; "),
         (lambda: outage_figures("exponential", [24], 0, 72), r"^mtbf_h: is 0 h; must be above 0 h, or infinite"),

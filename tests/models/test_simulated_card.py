@@ -346,9 +346,7 @@ def test_streams_that_cannot_be_are_refused():
         "hot_page_share: is 1; must be above 0 and at most 0.999999": lambda: hot_cold_writes(10, 10, 0.8, 1),
         "video_pages: is 0 pages; must be 1 or more pages": lambda: camera_writes(design, 10, 0),
         "update_places: is 4 blocks; must be 0 or more and at most 3 blocks": lambda: camera_writes(design, 10, 3, 4),
-        "pages_per_place: is 4 pages; must be 1 or more and at most 3 pages": lambda: camera_writes(
-            design, 10, 3, 1, 4
-        ),
+        "pages_per_place: is 4 pages; must be 1 or more and at most 3": lambda: camera_writes(design, 10, 3, 1, 4),
     }.items():
         with pytest.raises(InputError, match=message):
             stream()
