@@ -158,7 +158,8 @@ def in_range(
         )
     if numbers.ndim == 0:
         return float(numbers)
-    return value.astype(float) if _labelled(value) else np.array(numbers)
+    labelled: Any = value
+    return labelled.astype(float) if _labelled(value) else np.array(numbers)
 
 
 def bitrate_mbit_s(value: Numbers, name: str = "bitrate_mbit_s") -> Values:

@@ -139,7 +139,7 @@ def test_faults_of_the_settings_are_told_with_those_of_the_lists(tmp_path, capsy
 def test_a_group_that_wants_more_than_the_site_allows_is_refused(tmp_path, capsys):
     words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path / "plan")]
     assert main([*words, "--max-retention-days", "5"]) == 2
-    assert "group quay, retention_days_max: is 5 days; allowed: 7 days or more" in capsys.readouterr().err
+    assert "group quay, retention_days_max: found 5 days; allowed: 7 days or more" in capsys.readouterr().err
 
 
 def test_a_group_of_the_settings_that_no_camera_has_is_told(tmp_path, capsys):

@@ -99,12 +99,12 @@ temperature_high_c = 10
         "site.toml, [requirements] speed_margin: found true; allowed: a number without quotes, no unit",
         "site.toml, [costs] visit_price: is nan; must be 0 or more currency units",
         "site.toml, [costs] visit_with_lift_price: found nothing; allowed: a visit to a camera",
-        "site.toml, [costs] first_fitting_is_a_visit: is 'no'; must be true or false",
-        "site.toml, [costs] currency: is 5; must be a text in quotes",
+        "site.toml, [costs] first_fitting_is_a_visit: found 'no'; allowed: true or false",
+        "site.toml, [costs] currency: found 5; allowed: a text in quotes",
         "site.toml, [document] date: found 2026-03-15 10:00:00; allowed: a date as 2026-03-15, without quotes",
-        "site.toml, [card_specification] temperature_high_c: is 10; must be 50 or more",
-        "site.toml, [groups.\"quay\"] retention_days: is '14'; must be a number without quotes, days",
-        'site.toml, [groups."rooms"] retention_days_max: is 3; must be 9 or more, the retention wanted',
+        "site.toml, [card_specification] temperature_high_c: found 10; allowed: 50 or more",
+        "site.toml, [groups.\"quay\"] retention_days: found '14'; allowed: a number without quotes, days",
+        'site.toml, [groups."rooms"] retention_days_max: found 3; allowed: 9 or more, the retention wanted',
     ]
     assert len(faults) == len(starts)
     for fault, start in zip(faults, starts, strict=True):
@@ -119,9 +119,9 @@ temperature_high_c = 10
         ("[costs", "Expected ']'"),
         ("[document]\ntitle = 'a'\ntitle = 'b'\n", "a file as TOML 1.0 has it"),
         ("groups = 5", 'tables, each as [groups."NAME"]'),
-        ("[groups]\nquay = 5", '[groups."quay"]: is 5; must be a table of keys'),
+        ("[groups]\nquay = 5", '[groups."quay"]: found 5; allowed: a table of keys'),
         ("[[costs]]\nvisit_price = 1", "[costs]: found a list; allowed: a table of keys"),
-        ("document = 'me'", "[document]: is 'me'; must be a table of keys"),
+        ("document = 'me'", "[document]: found 'me'; allowed: a table of keys"),
         ("[requirements]\nretention_days = inf", "retention_days: is inf"),
         ("[requirements]\nretention_days = [7]", "retention_days: found a list; allowed: a number without quotes"),
         (f"[requirements]\nlife_years = 1{'0' * 400}", "life_years: is inf; must be above 0"),
@@ -196,7 +196,7 @@ def test_outages_are_read_with_the_numbers_of_their_law_in_order():
             {"repair_law": "'normal'"},
             "[outage] repair_law: is 'normal'; must be one of exponential, lognormal",
         ),
-        ({"repair_law": "3"}, "[outage] repair_law: is 3; must be in quotes one of exponential"),
+        ({"repair_law": "3"}, "[outage] repair_law: found 3; allowed: in quotes one of exponential"),
         ({"repair_law": "[]"}, "[outage] repair_law: found a list; allowed: in quotes one of exponential"),
         (
             {"repair_law": ""},

@@ -243,7 +243,7 @@ def test_arrays_and_series_broadcast_and_keep_their_index():
         ({"retention_h": 0}, r"retention_h: is 0 h; must be above 0 h"),
         (
             {"cv": 38},
-            r"cv: is 38 A percentage is divided by; must be 0 or more and at most 10\. Fix: A percentage is divided by 100\.",
+            r"cv: is 38; must be 0 or more and at most 10\. Fix: A percentage is divided by 100\.",
         ),
         ({"cv": -0.1}, r"cv: is -0.1; must be 0 or more and at most 10"),
         ({"hurst": 1}, r"hurst: is 1; must be above 0 and at most 0\.95"),
