@@ -6,7 +6,8 @@ are no numbers, even where numpy would make some of them.
 """
 
 import math
-from collections.abc import Iterable
+import reprlib
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from numbers import Real
 from typing import Any, TypeAlias
@@ -26,10 +27,13 @@ MAX_BITRATE_MBIT_S = 1000.0
 MAX_CAPACITY_GB = 4000.0
 """Above the largest memory card we know on sale (common practice, no source): a larger figure is in MB."""
 
+_SHORT = reprlib.Repr()
+_SHORT.maxstring = _SHORT.maxother = 100
+
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with an input: where it stands, what was found, what is allowed, how to mend it."""
+    """One thing wrong with an input: where it stands, what was found, what is allowed, how to fix it."""
 
     where: str
     found: str
@@ -37,8 +41,18 @@ class Fault:
     mend: str = ""
 
     def __str__(self) -> str:
-        mend = f" {self.mend}" if self.mend else ""
-        return f"{self.where}: found {self.found}; allowed: {self.allowed}.{mend}"
+        return f"{self.where}: {self._what()}.{f' Fix: {self.mend}' if self.mend else ''}"
+
+    def _what(self) -> str:
+        return f"found {self.found}; allowed: {self.allowed}"
+
+
+@dataclass(frozen=True)
+class ValueFault(Fault):
+    """A value that cannot be used, where :class:`Fault` tells of something found or missing in a file or folder."""
+
+    def _what(self) -> str:
+        return f"is {self.found}; must be {self.allowed}"
 
 
 class InputError(ValueError):
@@ -56,10 +70,17 @@ class InputError(ValueError):
 
 
 def refuse(where: str, found: object, allowed: str, mend: str = "") -> InputError:
-    """Give the error for a single fault, ready to be raised."""
-    # All digits: 1.0000001 shown as 1 would seem to be allowed.
-    shown = repr(float(found)).removesuffix(".0") if isinstance(found, float) else str(found)
-    return InputError([Fault(where, shown, allowed, mend)])
+    """Give the error for a single fault, ready to be raised: a number is shown as it is, words say what was found."""
+    if isinstance(found, str):
+        return InputError([Fault(where, found, allowed, mend)])
+    return InputError([ValueFault(where, _shown(found), allowed, mend)])
+
+
+def refuse_value(name: str, value: object, allowed: str, mend: str = "", unit: str = "") -> InputError:
+    """Give the error for the value of an argument: finite numbers with their unit, all else as Python has it."""
+    is_number = isinstance(value, float) and math.isfinite(value)
+    shown = f"{_shown(value)} {unit}".strip() if is_number else _shown(value)
+    return InputError([ValueFault(name, shown, allowed, mend)])
 
 
 def in_range(
@@ -101,15 +122,24 @@ def in_range(
         When a number is missing, infinite or out of bounds, when something is not a number, or when there is none.
     """
     allowed = _allowed(unit, above, at_least, at_most) + (", or infinite" if or_infinite else "")
+    number = f"Give a number in {unit}." if unit else "Give a number."
+    if np.ma.is_masked(value):
+        raise refuse(name, "masked entries", allowed, "Take the masked entries out, or fill them.")
     try:
         items = np.asarray(value)
     except ValueError:
         raise refuse(name, "lists of unequal length", allowed, mend) from None
+    if items.dtype.kind in "mM":
+        raise refuse_value(name, items.flat[0] if items.size else items, allowed, number)
     if items.dtype.kind not in "iuf":
         for item in np.asarray(value, dtype=object).flat:
-            if isinstance(item, bool) or not isinstance(item, Real):
-                raise refuse(name, repr(item), allowed, mend or "Give a number.")
-    numbers = items.astype(float, copy=False)
+            # numpy counts its own spans of time among the whole numbers.
+            if isinstance(item, bool | np.timedelta64) or not isinstance(item, Real):
+                raise refuse_value(name, item, allowed, mend or number)
+    try:
+        numbers = items.astype(float, copy=False)
+    except OverflowError:
+        raise refuse(name, "a whole number beyond the range of floats", allowed, mend) from None
     if numbers.size == 0:
         raise refuse(name, "no number", allowed, mend)
 
@@ -123,10 +153,13 @@ def in_range(
 
     # The two ends decide for all, NaN being at both: no mask is made of a million numbers.
     if not (good(numbers.min()) and good(numbers.max())):
-        raise refuse(name, next(number for number in numbers.flat if not good(number)), allowed, mend)
+        raise refuse_value(
+            name, next(float(number) for number in numbers.flat if not good(number)), allowed, mend, unit
+        )
     if numbers.ndim == 0:
         return float(numbers)
-    return value.astype(float) if hasattr(value, "astype") else np.array(numbers)
+    labelled: Any = value
+    return labelled.astype(float) if _labelled(value) else np.array(numbers)
 
 
 def bitrate_mbit_s(value: Numbers, name: str = "bitrate_mbit_s") -> Values:
@@ -153,26 +186,65 @@ def whole(name: str, value: Numbers, unit: str, *, at_least: float) -> Values:
     number = in_range(name, value, unit, at_least=at_least)
     parts = np.mod(number, 1) != 0
     if np.any(parts):
-        raise refuse(name, float(np.asarray(number)[np.asarray(parts)].flat[0]), f"whole {unit}")
+        raise refuse_value(name, float(np.asarray(number)[np.asarray(parts)].flat[0]), f"whole {unit}", unit=unit)
     return number
 
 
 def one_of(name: str, value: str, allowed: Iterable[str], mend: str = "") -> str:
     """Give ``value`` back when it is one of the ``allowed`` words, or name them all."""
     words = tuple(allowed)
-    if value not in words:
-        raise refuse(name, repr(value), ", ".join(words), mend)
+    if not isinstance(value, str) or value not in words:
+        raise refuse_value(name, value, f"one of {', '.join(words)}", mend)
     return value
 
 
+def single(arguments: Mapping[str, object]) -> None:
+    """Raise :class:`InputError` when one of the named arguments holds several values where one is asked."""
+    for name, value in arguments.items():
+        if shape := np.asarray(value, dtype=object).shape:
+            raise refuse(name, f"shape {shape}", "one number")
+
+
+def one_kind(name: str, value: object, *kinds: type) -> None:
+    """Raise :class:`InputError` when ``value`` is none of the ``kinds`` of thing that the argument takes."""
+    if not isinstance(value, kinds):
+        words = " or ".join(kind.__name__ for kind in kinds)
+        raise refuse_value(name, value, f"a {words}", f"Make one: {kinds[0].__name__}(...).")
+
+
 def broadcastable(**values: Values) -> None:
-    """Raise :class:`InputError` when the shapes of the named arguments do not fit together."""
+    """Raise :class:`InputError` when the named arguments do not fit together: their labels, or their shapes."""
+    labelled = {name: value.axes for name, value in values.items() if _labelled(value)}
+    for name, axes in labelled.items():
+        first, first_axes = next(iter(labelled.items()))
+        if len(axes) != len(first_axes) or not all(map(_equal, axes, first_axes)):
+            mend = "Bring one to the labels of the other (reindex), or give both without labels (to_numpy)."
+            raise refuse(f"{first} and {name}", "labels that differ", "the same labels in the same order", mend)
     shapes = {name: np.shape(value) for name, value in values.items()}
     try:
         np.broadcast_shapes(*shapes.values())
     except ValueError:
         found = ", ".join(f"{name} {shape}" for name, shape in shapes.items())
         raise refuse("shapes", found, "shapes that numpy can broadcast together") from None
+
+
+def _labelled(value: object) -> bool:
+    """Whether pandas labels the values."""
+    return hasattr(value, "axes") and hasattr(value, "to_numpy")
+
+
+def _equal(labels: Any, others: Any) -> bool:
+    return bool(labels.equals(others))
+
+
+def _shown(value: object) -> str:
+    """Write a value for a message, cut when it is long."""
+    if isinstance(value, float):  # all digits: 1.0000001 shown as 1 would seem to be allowed
+        return repr(float(value)).removesuffix(".0")
+    try:
+        return _SHORT.repr(value)
+    except ValueError:  # Python writes no integer of more than some thousand digits
+        return "an integer too long to write"
 
 
 def _allowed(unit: str, above: float | None, at_least: float | None, at_most: float | None) -> str:

@@ -18,6 +18,9 @@ def checked(value):
     return checks.in_range("length_m", value, "m", above=0, at_most=10, mend="Measure again.")
 
 
+NOT_A_VALUE = ("no number", "lists of unequal length")
+
+
 @pytest.mark.parametrize("scalar", [4, 4.0, np.int64(4), np.float32(4), np.array(4), Fraction(4)])
 def test_a_scalar_comes_back_as_a_plain_float(scalar):
     assert type(checked(scalar)) is float
@@ -61,11 +64,11 @@ def test_the_allowed_ends_are_allowed(bound):
         (float("nan"), "nan"),
         (float("inf"), "inf"),
         (-float("inf"), "-inf"),
-        (0, "0"),
-        (-0.0, "-0"),
-        (-2.5, "-2.5"),
-        (11, "11"),
-        (64000, "64000"),
+        (0, "0 m"),
+        (-0.0, "-0 m"),
+        (-2.5, "-2.5 m"),
+        (11, "11 m"),
+        (64000, "64000 m"),
         (None, "None"),
         ("four", "'four'"),
         ("4", "'4'"),
@@ -85,21 +88,30 @@ def test_the_allowed_ends_are_allowed(bound):
         ([1.0, float("nan")], "nan"),
         (np.array([True, False]), "True"),
         (np.array([1 + 2j]), "(1+2j)"),
-        (np.array(["2024-05-01"], dtype="datetime64[D]"), "datetime.date(2024, 5, 1)"),
         (pd.Series(["1", "2"]), "'1'"),
         (pd.Series([1, None], dtype="Int64"), "nan"),
         (pd.Series([1, None]), "nan"),
     ],
 )
-def test_a_refusal_says_where_what_allowed_and_how_to_mend(value, found):
+def test_a_refusal_says_where_what_allowed_and_how_to_fix_it(value, found):
     with pytest.raises(InputError) as caught:
         checked(value)
-    assert caught.value.faults == (Fault("length_m", found, "above 0 and at most 10 m", "Measure again."),)
-    assert str(caught.value) == f"length_m: found {found}; allowed: above 0 and at most 10 m. Measure again."
+    (fault,) = caught.value.faults
+    assert (fault.where, fault.found) == ("length_m", found)
+    assert (fault.allowed, fault.mend) == ("above 0 and at most 10 m", "Measure again.")
+    told = f"found {found}; allowed: " if found in NOT_A_VALUE else f"is {found}; must be "
+    assert str(caught.value) == f"length_m: {told}above 0 and at most 10 m. Fix: Measure again."
+
+
+@pytest.mark.parametrize("value", [np.datetime64("2024-05-01"), np.array(["2024-05-01"], dtype="datetime64[D]")])
+def test_a_time_of_the_calendar_is_told_in_which_unit_a_number_is_wanted(value):
+    message = "length_m: is np.datetime64('2024-05-01'); must be above 0 and at most 10 m. Fix: Give a number in m."
+    with pytest.raises(InputError, match=f"^{re.escape(message)}$"):
+        checked(value)
 
 
 def test_something_that_is_no_number_is_mended_by_a_number():
-    with pytest.raises(InputError, match=r"^x: found 'four'; allowed: a finite number. Give a number\.$"):
+    with pytest.raises(InputError, match=r"^x: is 'four'; must be a finite number. Fix: Give a number\.$"):
         checks.in_range("x", "four")
 
 
@@ -107,7 +119,7 @@ def test_something_that_is_no_number_is_mended_by_a_number():
 def test_one_bad_number_among_thousands_is_the_one_shown(as_kind):
     numbers = [5.0] * 5000
     numbers[4321] = 77.0
-    with pytest.raises(InputError, match=r"found 77; allowed: above 0 and at most 10 m"):
+    with pytest.raises(InputError, match=r"is 77 m; must be above 0 and at most 10 m"):
         checked(as_kind(numbers))
 
 
@@ -145,8 +157,8 @@ def test_the_allowed_range_is_said_with_its_unit(bounds, allowed):
 
 def test_a_rate_in_kbit_s_is_refused_and_told_so():
     message = (
-        "bitrate_mbit_s: found 4000; allowed: above 0 and at most 1000 Mbit/s. "
-        "A rate in kbit/s is divided by 1000, a rate in Mbyte/s multiplied by 8."
+        "bitrate_mbit_s: is 4000 Mbit/s; must be above 0 and at most 1000 Mbit/s. "
+        "Fix: A rate in kbit/s is divided by 1000, a rate in Mbyte/s multiplied by 8."
     )
     with pytest.raises(InputError, match=f"^{re.escape(message)}$"):
         checks.bitrate_mbit_s(4000)
@@ -155,8 +167,8 @@ def test_a_rate_in_kbit_s_is_refused_and_told_so():
 
 def test_a_capacity_in_mb_is_refused_and_told_so():
     message = (
-        "capacity_gb: found 64000; allowed: above 0 and at most 4000 GB. "
-        "Write the capacity printed on the card in GB: 64, not 64000 (MB)."
+        "capacity_gb: is 64000 GB; must be above 0 and at most 4000 GB. "
+        "Fix: Write the capacity printed on the card in GB: 64, not 64000 (MB)."
     )
     with pytest.raises(InputError, match=f"^{re.escape(message)}$"):
         checks.capacity_gb(64000)
@@ -164,20 +176,20 @@ def test_a_capacity_in_mb_is_refused_and_told_so():
 
 
 def test_a_percentage_is_refused_as_a_fraction_and_told_so():
-    message = "usable: found 95; allowed: 0 or more and at most 1. A percentage is divided by 100."
+    message = "usable: is 95; must be 0 or more and at most 1. Fix: A percentage is divided by 100."
     with pytest.raises(InputError, match=f"^{re.escape(message)}$"):
         checks.fraction("usable", 95)
     assert [checks.fraction("usable", end) for end in (0, 1)] == [0.0, 1.0]
 
 
 def test_a_fraction_that_must_be_above_0_refuses_0():
-    with pytest.raises(InputError, match=r"^usable: found 0; allowed: above 0 and at most 1\."):
+    with pytest.raises(InputError, match=r"^usable: is 0; must be above 0 and at most 1\."):
         checks.fraction("usable", 0, above=0)
 
 
 @pytest.mark.parametrize("word", ["mp3", "MP4", "", None, 4, ["mp4"]])
 def test_an_unknown_word_is_refused_with_all_known_ones(word):
-    message = f"container: found {word!r}; allowed: mp4, mkv. Look at the file's ending."
+    message = f"container: is {word!r}; must be one of mp4, mkv. Fix: Look at the file's ending."
     with pytest.raises(InputError, match=f"^{re.escape(message)}$"):
         checks.one_of("container", word, ["mp4", "mkv"], "Look at the file's ending.")
     assert checks.one_of("container", "mkv", ["mp4", "mkv"]) == "mkv"
@@ -194,5 +206,5 @@ def test_an_error_carries_all_its_faults_and_shows_one_a_line():
     faults = [Fault("row 2", "x", "y"), Fault("row 5", "p", "q", "Do r.")]
     error = InputError(fault for fault in faults)
     assert error.faults == tuple(faults)
-    assert str(error) == "row 2: found x; allowed: y.\nrow 5: found p; allowed: q. Do r."
+    assert str(error) == "row 2: found x; allowed: y.\nrow 5: found p; allowed: q. Fix: Do r."
     assert isinstance(error, ValueError)

@@ -73,7 +73,7 @@ def test_faults_of_both_lists_are_told_together(tmp_path, capsys):
 @pytest.mark.parametrize("option", ["--retention-days", "--life-years", "--speed-margin", "--max-retention-days"])
 def test_a_requirement_that_cannot_be_is_refused(option, tmp_path, capsys):
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), option, "-1"]) == 2
-    assert "found -1" in capsys.readouterr().err
+    assert "is -1" in capsys.readouterr().err
     assert not (tmp_path / "plan").exists()
 
 
@@ -240,7 +240,7 @@ def test_measure_writes_names_that_are_no_utf8(tmp_path, capsys):
     [
         (["none.mp4"], "none.mp4: found no such file; allowed: a recorded clip."),
         ([str(DATA / "measured")], "found a folder of 3 files without a clip"),
-        ([str(CLIPS[0]), "--zone", "Mars/Olympus"], "zone: found 'Mars/Olympus'"),
+        ([str(CLIPS[0]), "--zone", "Mars/Olympus"], "zone: is 'Mars/Olympus'"),
     ],
 )
 def test_measure_refuses_and_writes_nothing(words, told, tmp_path, capsys):

@@ -1,4 +1,7 @@
-"""Every public function of the models says what it takes and gives, in which unit, why and where from."""
+"""Every public function of the models says what it takes and gives, in which unit, why and where from.
+
+What any docstring of the library refers to, by a role or as a dotted or capital name in double backticks, is there.
+"""
 
 import importlib
 import inspect
@@ -7,6 +10,7 @@ import re
 
 import pytest
 
+import edgestore
 from edgestore import models
 
 SECTIONS = ["Parameters", "Returns", "Raises", "Notes", "References", "Examples"]
@@ -76,6 +80,69 @@ def unit_words(name: str) -> str:
 
 def names_a_unit(quantity: str, text: str) -> bool:
     return re.search(rf"(?<![\w/])({unit_words(quantity)})(?![\w/])", text, flags=re.IGNORECASE) is not None
+
+
+REFERENCE = re.compile(r":(?:func|class|mod|meth|attr|data):`([\w.]+)`|``(edgestore\.[\w.]+|[A-Z]{3}[A-Z_]*[A-Z])``")
+NO_NAMES = {"TIAS"}
+"""Words of standards in double backticks."""
+
+
+def documented() -> list:
+    """Give every module of the library, its own classes and functions: module, class or the thing itself, thing."""
+    found = []
+    for info in pkgutil.walk_packages(edgestore.__path__, "edgestore."):
+        if info.name.endswith("__main__"):
+            continue
+        module = importlib.import_module(info.name)
+        own = [thing for _, thing in inspect.getmembers(module, inspect.isroutine)]
+        own += [thing for _, thing in inspect.getmembers(module, inspect.isclass)]
+        for thing in [module, *(thing for thing in own if thing.__module__ == info.name)]:
+            found.append((module, thing, thing))
+            if inspect.isclass(thing):
+                found += [(module, thing, part) for part in vars(thing).values() if inspect.isfunction(part)]
+    return found
+
+
+def is_there(name: str, *places) -> bool:
+    """Whether a name means something: in one of the places that mention it, or with its whole path."""
+    if not name.startswith("edgestore."):
+        return any(reaches(place, name.split(".")) for place in places)
+    parts = name.split(".")
+    for length in range(len(parts), 0, -1):
+        try:
+            return reaches(importlib.import_module(".".join(parts[:length])), parts[length:])
+        except ModuleNotFoundError:
+            continue
+    return False
+
+
+def reaches(thing, names: list[str]) -> bool:
+    for name in names:
+        if not hasattr(thing, name) and name not in getattr(thing, "__dataclass_fields__", {}):
+            return False
+        thing = getattr(thing, name, None)
+    return True
+
+
+def test_what_a_docstring_refers_to_is_there():
+    references = [
+        (module, owner, role or name)
+        for module, owner, thing in documented()
+        for role, name in REFERENCE.findall(inspect.getdoc(thing) or "")
+    ]
+    assert len(references) > 100
+    missing = {
+        (module.__name__, owner.__name__, name)
+        for module, owner, name in references
+        if name not in NO_NAMES and not is_there(name, module, owner)
+    }
+    assert missing == set()
+
+
+def test_a_name_that_is_not_there_would_be_found():
+    assert is_there("edgestore.models.saved.LAWS", models)
+    assert not is_there("edgestore.models.repair.LAWS", models)
+    assert not is_there("edgestore.no_such_module", models)
 
 
 @pytest.mark.parametrize("function", public_functions())

@@ -7,7 +7,7 @@ import numpy as np
 from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models._interval import BestInterval
-from edgestore.models.life_table import Life
+from edgestore.models.life_table import LIVES, Life
 from edgestore.models.renewal import RenewalCurve, expected_replacements
 
 _SHORTEST, _LONGEST = 1e-3, 5.0
@@ -76,6 +76,7 @@ def cost_per_year_for_group(
     >>> print(f"{cost_per_year_for_group(2, card, 10, 300, 20, 100):.2f}")
     350.00
     """
+    checks.one_kind("card", card, *LIVES)
     interval = checks.in_range("interval_years", interval_years, "years", above=0)
     count, visit, each, failure = _inputs(cards, visit_cost, card_cost, failure_cost, between)
     mean = card.mean_life_years()
@@ -142,6 +143,7 @@ def best_group_years(
     >>> print(f"{best.interval_years:.1f} {best.cost_per_year:.0f} {best.never_cost_per_year:.0f}")
     2.4 873 2643
     """
+    checks.one_kind("card", card, *LIVES)
     count, visit, each, failure = _inputs(cards, visit_cost, card_cost, failure_cost, between)
     mean = card.mean_life_years()
     checks.broadcastable(card=mean, cards=count, visit_cost=visit, card_cost=each, failure_cost=failure)

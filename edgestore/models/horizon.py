@@ -6,7 +6,7 @@ import numpy as np
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
-from edgestore.models.life_table import Life
+from edgestore.models.life_table import LIVES, Life
 from edgestore.models.renewal import expected_changes, expected_replacements
 from edgestore.models.replacement import best_change_years
 from edgestore.units import DAYS_PER_YEAR
@@ -140,6 +140,7 @@ def cost_for_horizon(
     560.00 40.00 120.00
     """
     checks.one_of("policy", policy, POLICIES)
+    checks.one_kind("card", card, *LIVES)
     t = checks.in_range("years", years, "years", at_least=0)
     price, visit, lift, lost, dead = _prices(card_price, visit_price, lift_price, lost_cost_per_day, dead_days)
     count = checks.whole("cards", cards, "cards", at_least=1)
@@ -242,15 +243,16 @@ def cheapest_card(
     >>> print(found.on_shelf, found.over_horizon, found.total_cost.round(2))
     0 2 [845. 450. 290.]
     """
+    checks.one_kind("card", card, *LIVES)
     t = checks.in_range("years", years, "years", at_least=0)
     if np.ndim(t):
         raise checks.refuse("years", "several numbers", "one horizon")
     price, visit, lift, lost, dead = _prices(card_price, visit_price, lift_price, lost_cost_per_day, dead_days)
-    planned = price + visit + lift
     mean = card.mean_life_years()
     checks.broadcastable(
         card=mean, card_price=price, visit_price=visit, lift_price=lift, lost_cost_per_day=lost, dead_days=dead
     )
+    planned = price + visit + lift
     if np.any(np.asarray(planned) <= 0):
         raise checks.refuse("card_price", "0 with visit and lift 0", "one of the three above 0")
     shape = np.broadcast_shapes(np.shape(mean), np.shape(planned), np.shape(lost * dead))

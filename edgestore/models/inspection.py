@@ -5,7 +5,7 @@ import numpy as np
 from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models._interval import Array, BestInterval
-from edgestore.models.life_table import Life
+from edgestore.models.life_table import LIVES, Life
 
 _SHORTEST, _LONGEST = 1e-4, 1e2
 """Intervals looked at, in mean lives."""
@@ -68,6 +68,7 @@ def cost_per_year_for_inspection(
     >>> print(f"{cost_per_year_for_inspection(2, LifeTable([0, 4], [0, 1]), 10, 85, 100):.2f}")
     66.67
     """
+    checks.one_kind("card", card, *LIVES)
     interval = checks.in_range("interval_years", interval_years, "years", above=0)
     looking, change, lost = _costs(inspection_cost, change_cost, lost_cost_per_year)
     mean = card.mean_life_years()
@@ -76,7 +77,7 @@ def cost_per_year_for_inspection(
     )
     if np.any(np.asarray(interval) < _SHORTEST * mean * (1 - 1e-9)):
         allowed = f"{_SHORTEST:g} mean lives of the card or more"
-        raise checks.refuse("interval_years", f"{np.min(interval):g} years", allowed)
+        raise checks.refuse_value("interval_years", float(np.min(interval)), allowed, unit="years")
     return _rate(np.asarray(interval), card, looking, change, lost)[()]
 
 
@@ -125,6 +126,7 @@ def best_inspection_years(
     >>> print(f"{best_inspection_years(card, 1, 50, 1000).interval_years:.2f}")
     0.32
     """
+    checks.one_kind("card", card, *LIVES)
     looking, change, lost = _costs(inspection_cost, change_cost, lost_cost_per_year)
     mend = "An inspection that costs nothing would be made all the time: use best_change_years."
     looking = checks.in_range("inspection_cost", looking, "currency", above=0, mend=mend)

@@ -95,4 +95,5 @@ class LifeTable:
 
 
 Life: TypeAlias = CardLife | LifeTable
+LIVES = (CardLife, LifeTable)
 """A law of life that can be renewed."""

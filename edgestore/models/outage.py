@@ -252,12 +252,12 @@ class Outages:
 
 
 def _mtbf_h(mtbf_h: Numbers) -> Values:
-    mend = "Infinity is a part that never fails."
+    mend = "Give infinity for a part that never fails."
     return checks.in_range("mtbf_h", mtbf_h, "h", above=0, or_infinite=True, mend=mend)
 
 
 def _retention_h(retention_h: Numbers) -> Values:
-    return checks.in_range("retention_h", retention_h, "h", at_least=0, mend="0 is no card.")
+    return checks.in_range("retention_h", retention_h, "h", at_least=0, mend="Give 0 for no card.")
 
 
 def _down_per_up(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:

@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
-from edgestore.models.life_table import Life
+from edgestore.models.life_table import LIVES, Life
 
 Array: TypeAlias = npt.NDArray[np.float64]
 
@@ -88,6 +88,7 @@ def expected_replacements(years: Numbers, card: Life, age_years: Numbers = 0.0) 
     >>> print(f"{expected_replacements(2, LifeTable([0, 4], [0, 1])):.4f}")
     0.6487
     """
+    checks.one_kind("card", card, *LIVES)
     t, age = _years("years", years), _years("age_years", age_years)
     checks.broadcastable(years=t, age_years=age, card=card.mean_life_years())
     steps = _steps(t, card)
@@ -133,6 +134,7 @@ def long_run_replacements(years: Numbers, card: Life) -> Values:
     >>> print(f"{long_run_replacements(10, LifeTable([0, 4], [0, 1])):.4f}")
     4.6667
     """
+    checks.one_kind("card", card, *LIVES)
     t, mean = _years("years", years), card.mean_life_years()
     checks.broadcastable(years=t, card=mean)
     return t / mean + ((card.sd_life_years() / mean) ** 2 - 1) / 2
@@ -180,12 +182,15 @@ def expected_changes(years: Numbers, card: Life, change_years: Numbers) -> Expec
     >>> print(f"{expected_changes(3, LifeTable([0, 4], [0, 1]), change_years=2).planned:.4f}")
     0.6420
     """
+    checks.one_kind("card", card, *LIVES)
     t = _years("years", years)
     change = checks.in_range("change_years", change_years, "years", above=0)
     mean = card.mean_life_years()
     checks.broadcastable(years=t, change_years=change, card=mean)
     if np.any(t > MOST_LIVES * np.asarray(change)):
-        raise checks.refuse("change_years", f"{np.min(change):g} years", f"{1 / MOST_LIVES:g} of the time or more")
+        raise checks.refuse_value(
+            "change_years", float(np.min(change)), f"{1 / MOST_LIVES:g} of the time or more", unit="years"
+        )
     steps = _steps(t, card)
     coarse, fine = (_with_planned(t, card, change, steps, finer) for finer in (1, 2))
     failures, planned = (np.maximum((4 * b - a) / 3, 0.0)[()] for a, b in zip(coarse, fine, strict=True))

@@ -6,7 +6,7 @@ from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models._interval import Array, BestInterval
 from edgestore.models.few_failures import MOST_SURE
-from edgestore.models.life_table import Life
+from edgestore.models.life_table import LIVES, Life
 
 _SHORTEST, _LONGEST = 1e-4, 1e3
 """Ages looked at, in mean lives: with nearly all cards weak, the others live hundreds of mean lives."""
@@ -56,6 +56,7 @@ def cost_per_year_for_change(change_years: Numbers, card: Life, planned_cost: Nu
     >>> print(f"{cost_per_year_for_change(20, LifeTable([0, 40], [0, 1]), 100, 200):.3f}")
     10.000
     """
+    checks.one_kind("card", card, *LIVES)
     age = checks.in_range("change_years", change_years, "years", above=0)
     planned, failure = _costs(planned_cost, failure_cost)
     checks.broadcastable(change_years=age, card=card.mean_life_years(), planned_cost=planned, failure_cost=failure)
@@ -106,6 +107,7 @@ def best_change_years(card: Life, planned_cost: Numbers, failure_cost: Numbers) 
     >>> print(f"{best.interval_years:.2f} {best.cost_per_year:.2f}")
     29.28 9.33
     """
+    checks.one_kind("card", card, *LIVES)
     planned, failure = _costs(planned_cost, failure_cost)
     mean = card.mean_life_years()
     checks.broadcastable(card=mean, planned_cost=planned, failure_cost=failure)
@@ -153,6 +155,7 @@ def next_change_years(card: Life, chance: Numbers, age_years: Numbers = 0.0) -> 
     >>> print(next_change_years(LifeTable([0, 4], [0, 1]), 0.9, age_years=[0, 2]).round(3))
     [0.4 0.2]
     """
+    checks.one_kind("card", card, *LIVES)
     sure = checks.in_range("chance", chance, above=0, at_most=MOST_SURE, mend="A percentage is divided by 100.")
     age = checks.in_range("age_years", age_years, "years", at_least=0)
     mean = card.mean_life_years()

@@ -61,7 +61,7 @@ def repair_law(law: str, numbers: Sequence[Any]) -> RepairLaw:
         return make(*numbers)  # type: ignore[no-any-return]
     except TypeError:
         names = ", ".join(field.name for field in takes)
-        raise checks.refuse("numbers", repr(numbers), f"what the law {law} is stated by: {names}") from None
+        raise checks.refuse_value("numbers", numbers, f"what the law {law} is stated by: {names}") from None
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ def outage_figures(
     Parameters
     ----------
     law : str
-        Law of the length of an outage, a key of ``edgestore.models.repair.LAWS``.
+        Law of the length of an outage, a key of ``edgestore.models.saved.LAWS``.
     numbers : sequence of float or array_like
         What the law is stated by, hours or a ratio, as for :func:`edgestore.models.saved.repair_law`.
     mtbf_h : float or array_like
@@ -148,7 +148,7 @@ def outage_figures(
     0.033549 0.962 0.883
     """
     outages = Outages(mtbf_h, repair_law(law, numbers))
-    retention = checks.in_range("retention_h", retention_h, "h", at_least=0, mend="0 is no card.")
+    retention = checks.in_range("retention_h", retention_h, "h", at_least=0, mend="Give 0 for no card.")
     shared = checks.fraction("shared_cause_share", shared_cause_share)
     failures = checks.in_range("card_failures_per_year", card_failures_per_year, "a year", at_least=0, or_infinite=True)
     failed = hidden_failure_fraction(failures, inspected_every_days)
@@ -182,7 +182,7 @@ def retention_h_for_share(
     Parameters
     ----------
     law : str
-        Law of the length of an outage, a key of ``edgestore.models.repair.LAWS``.
+        Law of the length of an outage, a key of ``edgestore.models.saved.LAWS``.
     numbers : sequence of float or array_like
         What the law is stated by, hours or a ratio, as for :func:`edgestore.models.saved.repair_law`.
     saved_share : float or array_like
@@ -238,7 +238,7 @@ def capacity_gb_for_share(
     Parameters
     ----------
     law : str
-        Law of the length of an outage, a key of ``edgestore.models.repair.LAWS``.
+        Law of the length of an outage, a key of ``edgestore.models.saved.LAWS``.
     numbers : sequence of float or array_like
         What the law is stated by, hours or a ratio, as for :func:`edgestore.models.saved.repair_law`.
     saved_share : float or array_like

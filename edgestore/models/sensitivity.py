@@ -1,6 +1,6 @@
 """Which input to find out next: what each uncertain input does to the answer, alone and together with the others."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
@@ -218,6 +218,8 @@ def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalPro
     pe_cycles 0.723
     """
     spreads = np.atleast_1d(checks.in_range("cvs", cvs, above=0))
+    if not isinstance(names, Collection) or not all(isinstance(name, str) for name in names):
+        raise checks.refuse_value("names", names, "a list of names")
     if isinstance(names, str) or spreads.shape != (len(names),):
         found = f"{1 if isinstance(names, str) else len(names)} names and shape {spreads.shape}"
         raise checks.refuse("names, cvs", found, "two lists of the same length")

@@ -5,6 +5,7 @@ inner loops are compiled by numba, which only ``simulate`` imports.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -218,7 +219,7 @@ def simulated_write_amplification_random(
     >>> print(f"{simulated_write_amplification_random(0.28, user_blocks=300):.1f}")
     2.5
     """
-    spare = checks.in_range("spare_ratio", spare_ratio, above=0, at_most=100)
+    spare = _one("spare_ratio", spare_ratio, above=0, at_most=100)
     _whole("user_blocks", user_blocks, "blocks", at_least=4)
     if round(user_blocks * spare) < 1:
         raise checks.refuse("spare_ratio", spare, "one spare block or more", "Give more user_blocks.")
@@ -279,6 +280,9 @@ def simulated_write_amplification_camera(
     >>> print(f"{simulated_write_amplification_camera(153):.1f}")
     5.9
     """
+    _whole("user_units", user_units, "units", at_least=4, at_most=1_000_000)
+    _whole("unit_pages", unit_pages, "pages", at_least=2, at_most=100_000)
+    _whole("open_units", open_units, "units", at_least=1, at_most=1000)
     design = CardDesign(user_units, unit_pages, open_units + 4, mapping, open_units=open_units)
     writes = camera_writes(design, 12 * design.user_pages, video_pages, update_places, pages_per_place)
     return simulate(design, writes, warm_up=2 * design.user_pages, snapshots=1).write_amplification
@@ -469,10 +473,16 @@ def camera_writes(
 
 def _whole(name: str, value: Numbers, unit: str = "", *, at_least: float, at_most: float | None = None) -> int:
     """Give one whole number within its bounds."""
-    number = checks.in_range(name, value, unit, at_least=at_least, at_most=at_most)
-    if np.ndim(number) or number % 1:
-        raise checks.refuse(name, value, "one whole number")
+    number = _one(name, value, unit, at_least=at_least, at_most=at_most)
+    if number % 1:
+        raise checks.refuse_value(name, number, "one whole number", unit=unit)
     return int(number)
+
+
+def _one(name: str, value: Numbers, unit: str = "", **bounds: Any) -> float:
+    """Give one number within its bounds."""
+    checks.single({name: value})
+    return float(checks.in_range(name, value, unit, **bounds))
 
 
 def _generator(seed: int) -> np.random.Generator:

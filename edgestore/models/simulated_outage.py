@@ -154,7 +154,7 @@ def simulate_outages(
     >>> result.agrees, round(result.lost_h_per_year.closed_form, 2)
     (True, 4.41)
     """
-    retention = np.atleast_1d(checks.in_range("retention_h", retention_h, "h", at_least=0, mend="0 is no card."))
+    retention = np.atleast_1d(checks.in_range("retention_h", retention_h, "h", at_least=0, mend="Give 0 for no card."))
     if retention.ndim != 1:
         raise checks.refuse("retention_h", f"shape {retention.shape}", "one row of cameras")
     failures = _one("card_failures_per_year", card_failures_per_year, "a year", at_least=0, or_infinite=True)
@@ -239,7 +239,8 @@ def simulated_lost_h_per_year(
     >>> print(f"{simulated_lost_h_per_year('exponential', [24], 17_520, 0):.0f}")
     12
     """
-    recorder = Outages(mtbf_h, repair_law(law, numbers))
+    mtbf = _one("mtbf_h", mtbf_h, "h", above=0, or_infinite=True)
+    recorder = Outages(mtbf, repair_law(law, numbers))
     return simulate_outages(
         recorder,
         retention_h,
@@ -253,10 +254,8 @@ def simulated_lost_h_per_year(
 
 
 def _one(name: str, value: Numbers, unit: str = "", **bounds: Any) -> float:
-    number = checks.in_range(name, value, unit, **bounds)
-    if np.ndim(number):
-        raise checks.refuse(name, f"shape {np.shape(number)}", "one number")
-    return float(number)
+    checks.single({name: value})
+    return float(checks.in_range(name, value, unit, **bounds))
 
 
 def _whole(name: str, value: Numbers, at_least: float) -> int:
@@ -272,7 +271,7 @@ def _runs_at_once(site: _Site) -> int:
         if part is None:
             continue
         if not isinstance(part, Outages):
-            raise checks.refuse(name, repr(part), "an Outages")
+            raise checks.refuse_value(name, part, "an Outages")
         if np.ndim(part.outages_per_year()):
             raise checks.refuse(name, "arrays", "one MTBF and one law of plain numbers")
         outages += float(part.outages_per_year()) * site.horizon_h / H_PER_YEAR * site.cameras

@@ -309,7 +309,7 @@ def _check_fields(law: Uniform | Triangular | Lognormal, above: float | None = N
     for name, value in vars(law).items():
         where = f"{type(law).__name__}.{name}"
         if np.ndim(checks.in_range(where, value, above=above)):
-            raise checks.refuse(where, reprlib.repr(value), "one number")
+            raise checks.refuse_value(where, value, "one number")
 
 
 def _split(inputs: Mapping[str, UncertainInput]) -> tuple[dict[str, float], dict[str, Law]]:
@@ -335,7 +335,7 @@ def _power_of_two(count: int) -> int:
     try:
         size = operator.index(count)
     except TypeError:
-        raise checks.refuse("count", repr(count), "a power of two, 2 or more", mend) from None
+        raise checks.refuse_value("count", count, "a power of two, 2 or more", mend) from None
     if size < 2 or size & (size - 1) or size > 2**SOBOL_BITS:
         raise checks.refuse("count", size, f"a power of two, 2 to 2^{SOBOL_BITS}", mend)
     return size

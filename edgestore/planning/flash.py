@@ -93,6 +93,7 @@ def flash_use(
     >>> flash_use("page", small_updates="no", still_fraction=0).sentence
     'Filled 40 times: each page of the camera costs 1 flash page; the most worn unit has 1 times the wear of the mean.'
     """
+    checks.single(locals())
     checks.one_of("small_updates", small_updates, YES_NO)
     checks.in_range("still_fraction", still_fraction, at_least=0, at_most=0.8)
     checks.in_range("passes", passes, above=0, at_most=PASSES)

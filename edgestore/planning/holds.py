@@ -66,7 +66,8 @@ def holding(
     cap_mbit_s : float
         Cap set in the encoder, Mbit/s, above 0.
     scene : str
-        Scene, a key of ``MEAN_OVER_CAP_BAND``: it sets the lowest mean that was measured under a cap.
+        Scene, a key of ``edgestore.models.bitrate.MEAN_OVER_CAP_BAND``: it sets the lowest mean that was measured
+        under a cap.
     mean_over_cap : float
         Mean looked at, as a share of the cap, above 0 and at most 1.
     recorded_fraction : float
@@ -81,11 +82,18 @@ def holding(
     Holding
         The range, the table, the curves and the sentence.
 
+    Raises
+    ------
+    InputError
+        When a number is out of range or the scene unknown.
+
     Examples
     --------
     >>> holding(32, 4).sentence
     'Holds 17.8 to 40.4 hours: from a mean at the cap to one of 0.44 of it. The scene decides.'
     """
+    checks.single(locals())
+    checks.in_range("wanted_days", wanted_days, "days", above=0)
     lowest, _ = mean_range_mbit_s(cap_mbit_s, scene)
     share = checks.fraction("mean_over_cap", mean_over_cap, above=0)
     rates = np.array([cap_mbit_s, cap_mbit_s * share, lowest])

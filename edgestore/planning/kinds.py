@@ -79,7 +79,7 @@ def checked_kinds(kinds: Kinds) -> Kinds:
     if words in POLICIES:
         return words
     if isinstance(kinds, bool) or not (words.isascii() and words.isdigit()) or int(words) < 1:
-        raise checks.refuse("kinds", repr(kinds), f"{', '.join(POLICIES)}, or a whole number from 1")
+        raise checks.refuse_value("kinds", kinds, f"{', '.join(POLICIES)}, or a whole number from 1")
     return int(words)
 
 

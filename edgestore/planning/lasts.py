@@ -118,16 +118,20 @@ def lasting(
     >>> lasting(128, 4, pe_cycles=3000).sentence
     'Lasts 4.1 to more than 10 years: how the card turns writes into flash writes decides.'
     """
+    checks.single(locals())
     checks.one_of("endurance_kind", endurance_kind, ENDURANCE_KINDS)
+    checks.bitrate_mbit_s(mean_mbit_s, "mean_mbit_s")
+    checks.in_range("endurance_tbw", endurance_tbw, "TB", above=0)
     checks.in_range("wanted_years", wanted_years, "years", above=0)
+    checks.in_range("update_interval_s", update_interval_s, "s", above=0)
     by_unit = float(write_amplification_camera(mean_mbit_s, update_interval_s))
     low = WRITE_AMPLIFICATION_BEST if write_amplification_low is None else write_amplification_low
     high = by_unit if write_amplification_high is None else write_amplification_high
     checks.in_range("write_amplification_low", low, at_least=1)
     checks.in_range("write_amplification_high", high, at_least=1)
     if low > high:
-        found = f"{low:g}, above the high end {high:.3g}"
-        raise checks.refuse("write_amplification_low", found, "at most the high end", "Swap the two ends.")
+        allowed = f"at most write_amplification_high, {high:.3g}"
+        raise checks.refuse_value("write_amplification_low", low, allowed, "Swap the two ends.")
     cycles, hours = endurance_kind == ENDURANCE_KINDS[0], endurance_kind == ENDURANCE_KINDS[2]
     amplification = np.array([high, low])
     if cycles:

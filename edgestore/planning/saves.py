@@ -131,11 +131,20 @@ def saving(
     Saving
         The range, the table, the curves and the sentence.
 
+    Raises
+    ------
+    InputError
+        When a number is out of range or the law unknown.
+
     Examples
     --------
     >>> saving(repair_law="exponential", shared_cause_share=0, card_failures_per_year=0, link_mbit_s=1000).sentence
     'Loses 0.41 to 2.7 hours of footage a year in place of 12: the rate decides, from the mean to the cap.'
     """
+    checks.single(locals())
+    checks.bitrate_mbit_s(cap_mbit_s, "cap_mbit_s")
+    mend = "Give infinity for a recorder that never fails."
+    checks.in_range("recorder_mtbf_h", recorder_mtbf_h, "h", above=0, or_infinite=True, mend=mend)
     numbers = {
         "exponential": [repair_mean_h],
         "lognormal": [repair_median_h, repair_sigma],

@@ -165,13 +165,16 @@ def certainty(
     >>> certainty().tornado.swings[0].name
     'pe_cycles'
     """
+    checks.single(locals())
     checks.in_range("wanted_years", wanted_years, "years", above=0)
-    _rising("mean_low_mbit_s", mean_low_mbit_s, mean_high_mbit_s)
-    _rising("pe_cycles_low", pe_cycles_low, pe_cycles_high)
+    rates = {"mean_low_mbit_s": mean_low_mbit_s, "mean_high_mbit_s": mean_high_mbit_s}
+    _rising(rates, "Mbit/s", above=0, at_most=checks.MAX_BITRATE_MBIT_S)
+    _rising({"pe_cycles_low": pe_cycles_low, "pe_cycles_high": pe_cycles_high}, "cycles", above=0)
     amplification_low = WRITE_AMPLIFICATION_BEST if write_amplification_low is None else write_amplification_low
     checks.in_range("write_amplification_low", amplification_low, at_least=1)
     if write_amplification_high is not None:
-        _rising("write_amplification_low", amplification_low, write_amplification_high)
+        ends = {"write_amplification_low": amplification_low, "write_amplification_high": write_amplification_high}
+        _rising(ends, at_least=1)
     checks.in_range("update_interval_s", update_interval_s, "s", above=0)
     random = (
         checks.in_range("random_percent_year", random_percent_year, "%", above=0, at_most=PERCENT_PER_ONE)
@@ -274,12 +277,14 @@ def _amplification_words(mean_mbit_s: float, interval_s: float) -> str:
     )
 
 
-def _rising(name: str, low: float, high: float) -> None:
-    checks.in_range(name, low, above=0)
+def _rising(ends: dict[str, float], unit: str = "", **bounds: Any) -> None:
+    """See that two arguments are within their bounds, and the first below the second."""
+    (low_name, low), (high_name, high) = (
+        (name, checks.in_range(name, value, unit, **bounds)) for name, value in ends.items()
+    )
     if not low < high:
-        raise checks.refuse(
-            name, f"{low:g}, not below the high end {high:g}", "below the high end", "Swap the two ends."
-        )
+        allowed = f"below {high_name}, {high:g} {unit}".strip()
+        raise checks.refuse_value(low_name, low, allowed, "Swap the two ends.", unit)
 
 
 def possible_cards(

@@ -164,6 +164,7 @@ def upkeep(
     >>> upkeep(lost_cost=0).sentence[:49]
     'Leave each card until it fails: a planned change '
     """
+    checks.single(locals())
     lives = _wear_lives(wear_life_low_years, wear_life_high_years)
     random, weak = (
         checks.in_range(name, value, "%", at_least=0, at_most=PERCENT_PER_ONE) / PERCENT_PER_ONE
@@ -195,7 +196,7 @@ def upkeep(
     longest = MOST_LIVES * min(each.interval_years.min(), group.interval_years.min())
     if horizon_years > longest:
         allowed = f"at most {number(longest)} years, {MOST_LIVES} changes"
-        raise checks.refuse("horizon_years", f"{horizon_years:g} years", allowed, "Look less far ahead.")
+        raise checks.refuse_value("horizon_years", float(horizon_years), allowed, "Look less far ahead.", "years")
     sizes = cheapest_card(horizon_years, of_size, prices, visit, lost_cost_per_day=lost_cost, dead_days=1)
     spend = partial(cost_for_horizon, horizon_years, three, card_price, visit, lost_cost_per_day=lost_cost, dead_days=1)
     left = spend().total_cost
@@ -260,8 +261,8 @@ def _wear_lives(low: float, high: float) -> Array:
     for name, value in (("wear_life_low_years", low), ("wear_life_high_years", high)):
         checks.in_range(name, value, "years", above=0)
     if low > high:
-        found = f"{low:g}, above the high end {high:g}"
-        raise checks.refuse("wear_life_low_years", found, "at most the high end", "Swap the two ends.")
+        allowed = f"at most wear_life_high_years, {high:g} years"
+        raise checks.refuse_value("wear_life_low_years", float(low), allowed, "Swap the two ends.", "years")
     return np.array([low, np.sqrt(low * high), high])
 
 

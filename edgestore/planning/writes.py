@@ -104,7 +104,7 @@ def writing(
     wanted_days : float
         Days wanted, above 0.
     mark : str
-        Speed class of the card, a key of ``SPEED_CLASSES``.
+        Speed class of the card, a key of ``edgestore.models.speed.SPEED_CLASSES``.
     buffer_mb : float
         What the camera can keep while the card is busy, MB; 0 when it is not known.
 
@@ -118,6 +118,8 @@ def writing(
     InputError
         When a number is out of range or the speed class unknown.
     """
+    checks.single(locals())
+    checks.in_range("wanted_days", wanted_days, "days", above=0)
     cap = checks.in_range("cap_mbit_s", cap_mbit_s, "Mbit/s", at_least=0, at_most=checks.MAX_BITRATE_MBIT_S)
     rates = {"mean": footage.stored_mbit_s}
     if len(footage.clips) > 1:

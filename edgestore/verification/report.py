@@ -22,7 +22,9 @@ PAGE_HEAD = """\
 Every value here comes from somebody else or from a computation that does not use this library; none was made by
 running it. `edgestore verify` recomputes them all, and so do the tests.
 
-- *published*: printed in the source that is named; "read" means that we read it there, in a stored copy of the page.
+- *published*: this very number is printed in the source, at the place that is named; "read" means that we read it
+  there, in a stored copy of the page.
+- *derived*: not printed, but follows from a rule or from numbers that are; *how* says by which step.
 - *recomputed*: a published or derived form, evaluated independently of this library, or a measurement; *how* says how.
 - *common practice, no source*: a rule of the trade. It holds here because of the arithmetic, not because it is said.
 - *from memory*: known to us, not looked up.
@@ -47,8 +49,9 @@ how = "measured: age of the oldest clip, read every Monday"
 `quantity` is a public function of `edgestore`, `inputs` are its arguments: numbers, texts, or lists of them,
 and for a law of life a table of its fields, as `card = { wear_life_years = 8, wear_shape = 3 }`.
 `expected` is a number, a text or a list, `tolerance` is absolute and in the same unit (0 for a text); take it from
-the digits that the source prints. Only a `recomputed` value must have `how`. When a function gives several things,
-`part` names the one that is meant, as `worst_h` of `retention_through_week`.
+the digits that the source prints. A `derived` or `recomputed` value must have `how`; the source of a `published` one
+names the place: a section, table, figure, equation or page. When a function gives several things, `part` names the
+one that is meant, as `worst_h` of `retention_through_week`.
 """
 
 TABLE_HEAD = """\

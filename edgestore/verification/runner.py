@@ -5,6 +5,7 @@ else. ``docs/verification.md`` tells a reader how to write one.
 """
 
 import inspect
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass
@@ -21,7 +22,7 @@ from edgestore.plain_file import toml_file
 Value: TypeAlias = Any
 """A number, a text, or a list of one or the other, as TOML gives it."""
 
-KINDS = ("published", "recomputed", "common practice, no source", "from memory")
+KINDS = ("published", "derived", "recomputed", "common practice, no source", "from memory")
 
 QUANTITIES: dict[str, Callable[..., Any]] = {
     name: function for name in edgestore.__all__ if inspect.isfunction(function := getattr(edgestore, name))
@@ -50,6 +51,11 @@ class Check:
     part: str = ""
     how: str = ""
 
+
+PLACE = re.compile(
+    r"\b(section|chapter|table|figure|example|equation|page|p\.|abstract|article|announcement)", re.IGNORECASE
+)
+"""What says where in a source a number is printed."""
 
 FIELDS = {field.name: field.default is MISSING for field in fields(Check) if field.name != "file"}
 """The fields of a check in a file, and whether it must have them."""
@@ -200,8 +206,12 @@ def _faults(table: dict[str, Value]) -> Iterator[tuple[str, str]]:
             yield f"{name} = {table[name]!r}", "a text"
     if table.get("kind", KINDS[0]) not in KINDS:
         yield f"kind = {table['kind']!r}", "; ".join(KINDS)
-    if table.get("kind") == "recomputed" and "how" not in table:
-        yield "a recomputed value without 'how'", "how it was computed, independently of this library"
+    if table.get("kind") in ("derived", "recomputed") and "how" not in table:
+        yield f"a {table['kind']} value without 'how'", "how it was computed, independently of this library"
+    source = table.get("source")
+    if table.get("kind") == "published" and isinstance(source, str) and not PLACE.search(source):
+        found = f"a published value without its place in source = {source!r}"
+        yield found, "a section, table, figure, equation or page; without one the value is derived, or from memory"
     if "expected" in table and not _is_value(table["expected"]):
         yield f"expected = {table['expected']!r}", VALUE_FORM
     tolerance = table.get("tolerance", 0)

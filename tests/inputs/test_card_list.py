@@ -50,7 +50,7 @@ def test_sizes_that_are_printed_on_cards_are_read(size: int) -> None:
 @pytest.mark.parametrize("size", ["0.49", "4001", "64000", "0", "-64"])
 def test_a_capacity_out_of_bounds_is_refused(size: str) -> None:
     message = refused(f"plain,{size},C10,50", START)
-    assert f"found '{size}'; allowed: 0.5 or more and at most 4000 GB" in message
+    assert f"is '{size}'; must be 0.5 or more and at most 4000 GB" in message
 
 
 @pytest.mark.parametrize("size", ["0.512", "1.024", "2"])
@@ -150,7 +150,7 @@ def test_endurance_up_to_200_000_writes_of_a_card_is_read() -> None:
 )
 def test_a_cell_out_of_its_column_is_refused_with_what_is_allowed(column: str, cell: str, allowed: str) -> None:
     message = refused(f"plain,64,C10,50,{cell}", f"{START},{column}")
-    assert f"column {column}: found '{cell}'; allowed: {allowed}." in message
+    assert f"column {column}: is '{cell}'; must be {allowed}." in message
 
 
 AMPLIFIED = "card,capacity_gb,speed_class,pe_cycles,write_amplification_low,write_amplification_high"
@@ -178,5 +178,5 @@ def test_write_amplification_without_cycles_is_a_note() -> None:
 
 
 def test_a_thousands_separator_in_a_list_with_semicolons_is_refused() -> None:
-    with pytest.raises(InputError, match=r"line 2, column capacity_gb: found '1\.024,5'"):
+    with pytest.raises(InputError, match=r"line 2, column capacity_gb: is '1\.024,5'"):
         read_cards(b"card;capacity_gb;speed_class;endurance_tbw\nplain;1.024,5;C10;50\n")

@@ -100,7 +100,7 @@ def test_sound_without_video_is_refused(tmp_path):
 
 def test_a_single_picture_is_refused(tmp_path):
     message = refused(draw(tmp_path / "one.mp4", seconds=0.1))
-    assert "found one picture; allowed: pictures over some seconds. Export a longer clip." in message
+    assert "found one picture; allowed: pictures over some seconds. Fix: Export a longer clip." in message
 
 
 @on_posix

@@ -101,7 +101,7 @@ def test_a_moment_without_offset_needs_a_zone():
 
 
 def test_a_moment_in_no_year_of_a_camera_is_refused():
-    with pytest.raises(InputError, match=r"last: found 1999-.*allowed: 2000 to 2099\. Correct the year"):
+    with pytest.raises(InputError, match=r"last: found 1999-.*allowed: 2000 to 2099\. Fix: Correct the year"):
         moment("last", datetime(1999, 12, 31, tzinfo=UTC), None)
 
 

@@ -211,7 +211,7 @@ def test_the_encoders_of_profiles_are_read_each_once(version):
 
 
 def test_a_fault_in_a_profile_is_told_with_the_number_of_the_profile():
-    with pytest.raises(InputError, match=r"GetProfilesResponse/Profiles\[3\]/RateControl/BitrateLimit: found '-1'"):
+    with pytest.raises(InputError, match=r"GetProfilesResponse/Profiles\[3\]/RateControl/BitrateLimit: is '-1'"):
         read_encoder(profiles(("a", 4000), ("", 0), ("b", -1)))
 
 
@@ -261,23 +261,23 @@ LAUGHS = b"""<!DOCTYPE l [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">
 OUTSIDE = b'<!DOCTYPE l [<!ENTITY a SYSTEM "file:///etc/hostname">]><l>&a;</l>'
 PARAMETER = b'<!DOCTYPE l [<!ENTITY % a SYSTEM "http://example.invalid/a"> %a;]><l/>'
 FAULTS = {
-    "a group of 0": (sample("media.xml", ">50<", ">0<"), rf"{GOP_AT}: found '0'; allowed: 1 or more .* frames"),
+    "a group of 0": (sample("media.xml", ">50<", ">0<"), rf"{GOP_AT}: is '0'; must be 1 or more .* frames"),
     "a broken group": (sample("media.xml", ">50<", ">2.5<"), rf"{GOP_AT}: found '2.5'; allowed: a whole number"),
     "an endless group": (sample("media.xml", ">50<", ">2147483647<"), rf"{GOP_AT}: .*at most 36000"),
-    "an interval of 0": (sample("media.xml", ">2<", ">0<"), r"RateControl/EncodingInterval: found '0'"),
-    "a cap below 1": (sample("media.xml", ">4096<", ">0.5<"), r"RateControl/BitrateLimit: found '0.5'; allowed: 1 or"),
-    "a negative cap": (sample("media.xml", ">4096<", ">-1<"), r"BitrateLimit: found '-1'"),
-    "a cap in bit/s": (sample("media.xml", ">4096<", ">4096000<"), r"found '4096000'.*kbit/s\. Both standards count"),
-    "text for a number": (sample("media.xml", ">4096<", ">high<"), r"BitrateLimit: found 'high'"),
-    "a number with an underscore": (sample("media.xml", ">4096<", ">4_096<"), r"BitrateLimit: found '4_096'"),
-    "no number": (sample("media.xml", ">4096<", "><"), r"BitrateLimit: found nothing"),
-    "not a number": (sample("media2.xml", ">15.0<", ">NaN<"), r"RateControl/FrameRateLimit: found 'NaN'"),
-    "a frame rate of 0": (sample("media2.xml", ">15.0<", ">0<"), r"FrameRateLimit: found '0'"),
+    "an interval of 0": (sample("media.xml", ">2<", ">0<"), r"RateControl/EncodingInterval: is '0'"),
+    "a cap below 1": (sample("media.xml", ">4096<", ">0.5<"), r"RateControl/BitrateLimit: is '0.5'; must be 1 or"),
+    "a negative cap": (sample("media.xml", ">4096<", ">-1<"), r"BitrateLimit: is '-1'"),
+    "a cap in bit/s": (sample("media.xml", ">4096<", ">4096000<"), r"is '4096000'.*kbit/s\. Fix: Both standards count"),
+    "text for a number": (sample("media.xml", ">4096<", ">high<"), r"BitrateLimit: is 'high'"),
+    "a number with an underscore": (sample("media.xml", ">4096<", ">4_096<"), r"BitrateLimit: is '4_096'"),
+    "no number": (sample("media.xml", ">4096<", "><"), r"BitrateLimit: is nothing"),
+    "not a number": (sample("media2.xml", ">15.0<", ">NaN<"), r"RateControl/FrameRateLimit: is 'NaN'"),
+    "a frame rate of 0": (sample("media2.xml", ">15.0<", ">0<"), r"FrameRateLimit: is '0'"),
     "an absurd frame rate": (sample("media2.xml", ">15.0<", ">25000<"), r"FrameRateLimit: .* at most 240 frames/s"),
     "a negative average": (sample("media2.xml", ">1500<", ">-5<"), r"Configurations\[3\]/RateControl/AverageBitRate"),
     "an unclear constant": (sample("media2.xml", '"false"', '"no"'), r"@ConstantBitRate: found 'no'; allowed: true"),
-    "a group of 0 in Media2": (sample("media2.xml", '"60"', '"0"'), r"Configurations\[1\]/@GovLength: found '0'"),
-    "no width": (sample("media2.xml", ">2560<", ">0<"), r"Resolution/Width: found '0'; allowed: .* 16384 pixels"),
+    "a group of 0 in Media2": (sample("media2.xml", '"60"', '"0"'), r"Configurations\[1\]/@GovLength: is '0'"),
+    "no width": (sample("media2.xml", ">2560<", ">0<"), r"Resolution/Width: is '0'; must be .* 16384 pixels"),
     "one token twice": (
         sample("media2.xml", "<tt:Name>Constant", "<tt:Name>Capped").replace(b'token="b"', b'token="a"'),
         r"Configurations\[2\]: found 'Capped \(a\)' again",
@@ -321,10 +321,10 @@ FAULTS = {
     "no medium": (b"v=0\ns=-\n", "found no m= line"),
     "no format": (b"v=0\nm=video 0 RTP/AVP\n", r"line 2, m: found 'video 0 RTP/AVP'"),
     "a line that is none": (sample("session.sdp", "a=framerate:12.5", "framerate"), "line 13: found 'framerate'"),
-    "a negative rate in SDP": (sample("session.sdp", "AS:1500", "AS:-1"), r"line 18, b=AS: found '-1'"),
+    "a negative rate in SDP": (sample("session.sdp", "AS:1500", "AS:-1"), r"line 18, b=AS: is '-1'"),
     "AS in bit/s": (sample("session.sdp", "AS:1500", "AS:1500000"), r"b=AS: .*Both standards count kbit/s"),
     "TIAS in kbit/s": (sample("session.sdp", "TIAS:4096000", "TIAS:409"), r"line 8, b=TIAS: .*TIAS counts bit/s"),
-    "text for a frame rate": (sample("session.sdp", "rate:12.5", "rate:fast"), r"line 13, a=framerate: found 'fast'"),
+    "text for a frame rate": (sample("session.sdp", "rate:12.5", "rate:fast"), r"line 13, a=framerate: is 'fast'"),
     "more headers than rate": (
         b"v=0\nm=video 0 RTP/AVP 96\nb=AS:100\na=maxprate:480\n",  # 480 x 320 bit = 0.1536 Mbit/s
         r"line 4, a=maxprate: found headers of 0\.1536 Mbit/s; allowed: less than b=AS, 0\.1 Mbit/s",

@@ -53,7 +53,7 @@ def test_a_column_of_dates_is_one_of_dates_even_when_it_is_empty_or_absent() -> 
 )
 def test_what_is_no_date_is_refused(cell: str) -> None:
     with pytest.raises(
-        InputError, match=r"line 2, column hung: found .*; allowed: a date as 2026-03-15\. Write"
+        InputError, match=r"line 2, column hung: found .*; allowed: a date as 2026-03-15\. Fix: Write"
     ) as caught:
         read_table(f"door,hung\nnorth,{cell}\n".encode(), (DOOR, HUNG))
     (fault,) = caught.value.faults
@@ -84,7 +84,7 @@ def test_a_number_that_is_not_written_alone_is_refused_with_the_cell(cell: str, 
 
 @pytest.mark.parametrize("cell", ["0", "-1", "10.001", "1e999", "-1e999"])
 def test_a_number_out_of_bounds_is_refused(cell: str) -> None:
-    with pytest.raises(InputError, match=rf"width_m: found '{cell}'; allowed: above 0 and at most 10 m"):
+    with pytest.raises(InputError, match=rf"width_m: is '{cell}'; must be above 0 and at most 10 m"):
         read_table(f"door,width_m\nnorth,{cell}\n".encode(), COLUMNS)
 
 
@@ -96,15 +96,15 @@ def test_decimal_commas_are_read_where_commas_do_not_separate(delimiter: str) ->
 
 
 def test_a_decimal_comma_between_commas_is_refused_even_in_quotes() -> None:
-    with pytest.raises(InputError, match=r"found '1,5'; .* Write the number alone, as 4\.5"):
+    with pytest.raises(InputError, match=r"is '1,5'; .* Write the number alone, as 4\.5"):
         read_table(b'door,width_m\nnorth,"1,5"\n', COLUMNS)
 
 
 def test_one_file_has_one_decimal_mark() -> None:
-    with pytest.raises(InputError, match=r"line 4, column width_m: found '1\.5'; .* as 4,5") as caught:
+    with pytest.raises(InputError, match=r"line 4, column width_m: is '1\.5'; .* as 4,5") as caught:
         read_table(b"door;width_m\nnorth;1,5\nsouth;2,5\nwest;1.5\n", COLUMNS)
     assert len(caught.value.faults) == 1
-    with pytest.raises(InputError, match=r"line 4, column width_m: found '1,5'; .* as 4\.5") as caught:
+    with pytest.raises(InputError, match=r"line 4, column width_m: is '1,5'; .* as 4\.5") as caught:
         read_table(b"door;width_m\nnorth;1.5\nsouth;2.5\nwest;1,5\n", COLUMNS)
     assert len(caught.value.faults) == 1
 
@@ -125,7 +125,7 @@ def test_all_unknown_words_of_a_cell_are_named_and_the_known_are_not() -> None:
 
 
 def test_an_answer_that_is_neither_yes_nor_no_is_refused() -> None:
-    with pytest.raises(InputError, match="column locked: found 'perhaps'; allowed: yes, no, true, false, 1, 0"):
+    with pytest.raises(InputError, match="column locked: is 'perhaps'; must be one of yes, no, true, false, 1, 0"):
         read_table(b"door,locked\nnorth,Perhaps\n", COLUMNS)
 
 
@@ -137,7 +137,7 @@ def test_an_empty_cell_that_is_needed_is_refused() -> None:
 @pytest.mark.parametrize("kind", ["number", "choice", "choices"])
 def test_an_empty_cell_of_a_needed_column_is_refused_whatever_the_kind(kind: str) -> None:
     needed = Column("need", kind, "needed", required=True, words=("one",), above=0)
-    with pytest.raises(InputError, match=r"column need: found an empty cell; allowed: (above 0|one)"):
+    with pytest.raises(InputError, match=r"column need: (found|is) an empty cell; (must be above 0|allowed: one)"):
         read_table(b"door,need\nnorth,\n", (DOOR, needed))
 
 
@@ -193,7 +193,7 @@ def test_a_broken_rule_is_told_with_all_its_cells() -> None:
 
 def test_a_rule_is_silent_where_one_of_its_cells_has_a_fault_of_its_own() -> None:
     missing = Rule(("width_m",), lambda rows: rows["width_m"].isna(), "a width", "Measure it.")
-    with pytest.raises(InputError, match="found '-3'") as caught:
+    with pytest.raises(InputError, match="is '-3'") as caught:
         read_table(b"door,width_m\nnorth,-3\n", COLUMNS, [missing])
     assert len(caught.value.faults) == 1
 

@@ -140,9 +140,9 @@ def test_two_logs_weigh_their_own_amplifications_by_their_writes():
 
 
 def test_a_split_that_starves_one_log_is_refused():
-    with pytest.raises(InputError, match=r"hot_spare_share: found 1e-05; allowed: a share that leaves each log"):
+    with pytest.raises(InputError, match=r"hot_spare_share: is 1e-05; must be a share that leaves each log"):
         write_amplification_separated(0.1, 0.5, 0.5, 1e-5)
-    with pytest.raises(InputError, match=r"hot_spare_share: found 0.9999; allowed: a share that leaves each log"):
+    with pytest.raises(InputError, match=r"hot_spare_share: is 0.9999; must be a share that leaves each log"):
         write_amplification_separated(0.1, 0.5, 0.5, [0.5, 0.9999])
 
 
@@ -246,7 +246,7 @@ def test_an_update_larger_than_its_unit_is_refused():
 
 
 def test_an_unknown_mapping_is_refused_and_the_known_are_named():
-    with pytest.raises(InputError, match="mapping: found 'sector'; allowed: page, unit, unit with log"):
+    with pytest.raises(InputError, match="mapping: is 'sector'; must be one of page, unit, unit with log"):
         camera(mapping="sector")
 
 

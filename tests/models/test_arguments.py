@@ -2,8 +2,10 @@
 
 Two tables hold what is said about them: a good call of each function, and for each argument what is allowed. Week
 profiles, streams, shares of time and the laws of uncertain inputs have their own tests beside their models.
+What no argument of any public function may be, a span of time or a masked entry say, is tried on all of them.
 """
 
+import datetime
 import inspect
 import re
 from dataclasses import dataclass
@@ -16,6 +18,7 @@ import pytest
 import edgestore
 from edgestore import InputError
 from edgestore.checks import Numbers
+from edgestore.verification.runner import QUANTITIES, _split, own_check_files, read_checks
 
 EVENTS = {"events_per_h": 30.0, "event_s": 20.0, "pre_roll_s": 5.0, "post_roll_s": 10.0}
 PICTURE = {"width_px": 1920.0, "height_px": 1080.0, "frame_rate_fps": 25.0, "key_frame_interval_s": 2.0}
@@ -206,6 +209,12 @@ def limit_of(name: str, argument: str) -> Limit:
     return (LIMIT_OF_A_CLIP if name == "mean_clip_s" else {}).get(argument, LIMITS[argument])
 
 
+def with_unit(number: float | str, allowed: str) -> str:
+    """Write a number with the unit in which what is allowed is said, the words after its last number."""
+    words = re.split(r"[\d.]+(?: or more)?", allowed)[-1]
+    return f"{number}{words}"
+
+
 def results(name: str, **changed) -> list:
     """Call a function with its good values and some changed; give its results, one or two, as a list."""
     result = getattr(edgestore, name)(**{**CALLS[name], **changed})
@@ -294,7 +303,8 @@ def test_what_is_no_finite_number_of_the_kind_is_refused(name, argument):
     allowed = limit_of(name, argument).allowed
     for bad in BAD_FOR_ALL:
         found = f"{bad:g}" if isinstance(bad, float) else repr(bad)
-        message = f"^{argument}: found {re.escape(found)}; allowed: {re.escape(allowed)}\\."
+        found = with_unit(found, allowed) if bad == -1.0 else found
+        message = f"^{argument}: is {re.escape(found)}; must be {re.escape(allowed)}\\."
         with pytest.raises(InputError, match=message) as caught:
             results(name, **{argument: bad})
         (fault,) = caught.value.faults
@@ -306,7 +316,7 @@ def test_what_is_out_of_range_is_refused_with_value_range_and_mend(name, argumen
     limit = limit_of(name, argument)
     for bad in limit.out:
         error = refusal(name, **{argument: bad})
-        assert str(error).startswith(f"{argument}: found {bad}; allowed: {limit.allowed}.")
+        assert str(error).startswith(f"{argument}: is {with_unit(bad, limit.allowed)}; must be {limit.allowed}.")
         assert limit.mend in error.faults[0].mend
 
 
@@ -323,7 +333,8 @@ def test_one_bad_number_among_thousands_is_refused_and_shown(name, argument):
         numbers[4321] = bad
         for kind in (np.array, pd.Series, list):
             error = refusal(name, **{argument: kind(numbers)})
-            assert str(error).startswith(f"{argument}: found {bad:g}; allowed: ")
+            shown = with_unit(f"{bad:g}", limit_of(name, argument).allowed) if bad == -1.0 else "nan"
+            assert str(error).startswith(f"{argument}: is {shown}; must be ")
 
 
 @pytest.mark.parametrize("name", CALLS)
@@ -335,3 +346,85 @@ def test_shapes_that_do_not_fit_are_refused_and_each_is_shown(name):
         assert f"{first} (2,)" in error.faults[0].found
         assert f"{second} (3,)" in error.faults[0].found
         assert error.faults[0].allowed == "shapes that numpy can broadcast together"
+
+
+# A good call of every public function: the first of its outside check values.
+GOOD_CALLS = {check.quantity: check for check in reversed(read_checks(own_check_files()))}
+NO_ARGUMENT = {
+    "a minute": np.timedelta64(1, "m"),
+    "nanoseconds": np.timedelta64(60, "ns"),
+    "nanoseconds in a list": [np.timedelta64(60, "ns"), np.timedelta64(60, "ns")],
+    "an array of seconds": np.array([1, 2], dtype="timedelta64[s]"),
+    "a Series of seconds": pd.Series(pd.to_timedelta([1, 2], unit="s")),
+    "a Timedelta": pd.Timedelta(1, "min"),
+    "a timedelta": datetime.timedelta(hours=1),
+    "a day": np.datetime64("2026-03-15"),
+    "a Timestamp": pd.Timestamp("2026-03-15"),
+    "an integer beyond float": 10**400,
+    "such a negative one in a list": [1.0, -(10**400)],
+    "an integer that Python does not write": 10**5000,
+    "a truth value": True,
+    "an array of truth values": np.array([True, False]),
+    "a complex number": 1 + 2j,
+    "an array of complex numbers": np.array([1 + 2j]),
+    "masked entries": np.ma.masked_array([1.0, 2.0], mask=[False, True]),
+    "an array of words": np.array(["mp4", "mkv"]),
+    "an unknown word": "zzz",
+    "a thing": object(),
+}
+# A number of a law, a stream and a mark are called by what they are in the list that was given.
+CALLED = {
+    "streams_mbit_s": "stream 1",
+    "marks": "marks?",
+    "numbers": r"numbers|repair_\w+|work_h|visit_delay_h|(Uniform|Triangular|Lognormal)(\.\w+)?|Samples|median|cv",
+    "names": "names(, cvs)?",
+}
+
+
+def good_call(name: str, **changed):
+    function = QUANTITIES[name]
+    spread, named = _split(function, GOOD_CALLS[name].inputs)
+    (star,) = [p.name for p in inspect.signature(function).parameters.values() if p.kind is p.VAR_POSITIONAL] or [""]
+    if star in changed:
+        spread = [changed.pop(star)]
+    return function(*spread, **{**named, **changed})
+
+
+@pytest.mark.parametrize("name", sorted(QUANTITIES))
+def test_what_is_neither_number_nor_word_nor_card_is_refused_by_the_name_of_its_argument(name):
+    for argument in inspect.signature(QUANTITIES[name]).parameters:
+        for what, bad in NO_ARGUMENT.items():
+            with pytest.raises(InputError) as caught:
+                good_call(name, **{argument: bad})
+            where = caught.value.faults[0].where
+            assert re.fullmatch(CALLED.get(argument, argument), where), f"{argument}, {what}: {caught.value}"
+
+
+@pytest.mark.parametrize("name", sorted(CALLS))
+def test_two_series_with_unlike_labels_are_refused_and_both_are_named(name):
+    for first, second in combinations(CALLS[name], 2):
+        for labels in (["mast", "ramp", "gate"], ["gate", "mast", "quay"]):
+            one = pd.Series(CALLS[name][first] * FACTORS, index=["gate", "mast", "ramp"])
+            other = pd.Series(CALLS[name][second] * FACTORS, index=labels)
+            error = refusal(name, **{first: one, second: other})
+            assert {first, second} == set(error.faults[0].where.split(" and ")), error
+            assert error.faults[0].allowed == "the same labels in the same order"
+
+
+@pytest.mark.parametrize("name", ["retention_h", "life_years"])
+def test_a_span_of_time_is_told_in_which_unit_a_number_is_wanted(name):
+    argument = {"retention_h": "capacity_gb", "life_years": "endurance_tbw"}[name]
+    unit = {"retention_h": "GB", "life_years": "TB"}[name]
+    assert str(refusal(name, **{argument: np.timedelta64(1, "m")})).endswith(f"Fix: Give a number in {unit}.")
+
+
+def test_a_minute_is_no_second_and_its_argument_says_so():
+    message = "event_s: is np.timedelta64(1,'m'); must be 0 or more s. Fix: Give a number in s."
+    assert str(refusal("kept_s", event_s=np.timedelta64(1, "m"))) == message
+
+
+def test_a_masked_array_without_a_masked_entry_is_an_array():
+    (result,) = results("retention_h", capacity_gb=np.ma.masked_array([32.0, 64.0], mask=[False, False]))
+    assert type(result) is np.ndarray
+    # 32 GB at 4 Mbit/s for half of the time with 90 % usable: 17.78 h x 0.9 / 0.5 = 32 h.
+    assert result.tolist() == pytest.approx([32.0, 64.0])

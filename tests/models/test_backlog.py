@@ -206,14 +206,14 @@ def test_the_given_trace_is_left_as_it_was():
 @pytest.mark.parametrize(
     ("trace", "message"),
     [
-        ([4, float("nan")], r"^trace_mbit_s: found nan; allowed: 0 or more and at most 1000 Mbit/s\."),
-        ([4, float("inf")], r"^trace_mbit_s: found inf; allowed: 0 or more and at most 1000 Mbit/s\."),
-        ([4, -0.1], r"^trace_mbit_s: found -0\.1; allowed: 0 or more"),
-        ([4, 4000], r"^trace_mbit_s: found 4000; .*A rate in kbit/s is divided by 1000"),
-        (["4"], r"^trace_mbit_s: found '4'; "),
-        ([4, None], r"^trace_mbit_s: found None; "),
+        ([4, float("nan")], r"^trace_mbit_s: is nan; must be 0 or more and at most 1000 Mbit/s\."),
+        ([4, float("inf")], r"^trace_mbit_s: is inf; must be 0 or more and at most 1000 Mbit/s\."),
+        ([4, -0.1], r"^trace_mbit_s: is -0\.1 Mbit/s; must be 0 or more"),
+        ([4, 4000], r"^trace_mbit_s: is 4000[^;]*; .*A rate in kbit/s is divided by 1000"),
+        (["4"], r"^trace_mbit_s: is '4'; "),
+        ([4, None], r"^trace_mbit_s: is None; "),
         ([], r"^trace_mbit_s: found no number; "),
-        (None, r"^trace_mbit_s: found None; "),
+        (None, r"^trace_mbit_s: is None; "),
         ([[1, 2], [3]], r"^trace_mbit_s: found lists of unequal length; "),
         (4, r"^trace_mbit_s: found shape \(\); allowed: one row of rates, a rate for each step"),
         ([[4, 4]], r"^trace_mbit_s: found shape \(1, 2\); allowed: one row of rates"),
@@ -229,13 +229,13 @@ def test_what_is_no_trace_is_refused(function, trace, message):
 @pytest.mark.parametrize(
     ("changed", "message"),
     [
-        ({"stall_s": -0.1}, r"^stall_s: found -0\.1; allowed: 0 or more and at most 7 s"),
-        ({"stall_s": 7.5}, r"^stall_s: found 7\.5; .*at most 7 s\. The trace must be as long as the stall"),
-        ({"stall_s": [0.1, float("nan")]}, r"^stall_s: found nan; "),
-        ({"stall_s": None}, r"^stall_s: found None; "),
-        ({"burst_mb": -1}, r"^burst_mb: found -1; allowed: 0 or more MB"),
-        ({"burst_mb": "1"}, r"^burst_mb: found '1'; "),
-        ({"step_s": 0}, r"^step_s: found 0; allowed: above 0 s"),
+        ({"stall_s": -0.1}, r"^stall_s: is -0\.1 s; must be 0 or more and at most 7 s"),
+        ({"stall_s": 7.5}, r"^stall_s: is 7\.5[^;]*; .*at most 7 s\. Fix: The trace must be as long as the stall"),
+        ({"stall_s": [0.1, float("nan")]}, r"^stall_s: is nan; "),
+        ({"stall_s": None}, r"^stall_s: is None; "),
+        ({"burst_mb": -1}, r"^burst_mb: is -1 MB; must be 0 or more MB"),
+        ({"burst_mb": "1"}, r"^burst_mb: is '1'; "),
+        ({"step_s": 0}, r"^step_s: is 0 s; must be above 0 s"),
         ({"step_s": [1, 2]}, r"^step_s: found shape \(2,\); allowed: one number"),
         ({"stall_s": [0.1, 0.2], "burst_mb": [1, 2, 3]}, r"^shapes: found .*stall_s \(2,\), burst_mb \(3,\)"),
     ],
@@ -248,7 +248,7 @@ def test_what_is_out_of_range_is_refused(function, changed, message):
 @pytest.mark.parametrize("bad", [-0.1, float("nan"), float("inf"), "10", None, True])
 def test_a_card_or_a_buffer_that_is_no_number_is_refused(bad):
     for function in FUNCTIONS[:2]:
-        with pytest.raises(InputError, match=r"^write_mbyte_s: found .*; allowed: 0 or more Mbyte/s"):
+        with pytest.raises(InputError, match=r"^write_mbyte_s: is .*; must be 0 or more Mbyte/s"):
             function(PEAK, bad)
-    with pytest.raises(InputError, match=r"^buffer_mb: found .*; allowed: 0 or more MB"):
+    with pytest.raises(InputError, match=r"^buffer_mb: is .*; must be 0 or more MB"):
         write_mbyte_s_for_buffer(PEAK, bad)

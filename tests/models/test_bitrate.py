@@ -30,8 +30,8 @@ def test_no_stream_is_refused():
 
 @pytest.mark.parametrize("bad", [0, -1, float("nan"), float("inf"), 4000, "four", None, [], True])
 def test_a_stream_that_is_none_is_refused_by_its_number(bad):
-    allowed = "above 0 and at most 1000 Mbit/s. A rate in kbit/s is divided by 1000"
-    with pytest.raises(InputError, match=rf"^stream 2: found .*; allowed: {allowed}"):
+    allowed = "above 0 and at most 1000 Mbit/s. Fix: A rate in kbit/s is divided by 1000"
+    with pytest.raises(InputError, match=rf"^stream 2: (is .*; must be|found no number; allowed:) {allowed}"):
         total_mbit_s(4, bad, 1)
 
 
@@ -73,7 +73,7 @@ def test_shares_of_time_that_do_not_sum_to_1_over_the_states_are_refused(share, 
 @pytest.mark.parametrize(("share", "found"), [([75, 25], "75"), ([-0.5, 1.5], "-0.5"), ([None, 1], "None")])
 def test_a_share_of_time_that_is_none_is_refused(share, found):
     with pytest.raises(
-        InputError, match=rf"^time_share: found {found}; allowed: 0 or more and at most 1\. A percentage"
+        InputError, match=rf"^time_share: is {found}; must be 0 or more and at most 1\. Fix: A percentage"
     ):
         mean_under_cap_mbit_s([0.5, 6], 4, share)
 
@@ -124,5 +124,5 @@ def test_sound_is_64_kbit_s_in_g711_and_32_in_g726_and_a_little_more_than_asked_
 )
 @pytest.mark.parametrize("word", ["ts", "Busy", "", None, 4])
 def test_an_unknown_word_is_refused_with_all_known_ones(call, name, words, word):
-    with pytest.raises(InputError, match=f"^{name}: found {word!r}; allowed: {', '.join(words)}"):
+    with pytest.raises(InputError, match=f"^{name}: is {word!r}; must be one of {', '.join(words)}"):
         call(word)

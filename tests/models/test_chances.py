@@ -41,11 +41,11 @@ def test_figures_of_several_cards_stand_in_rows():
 @pytest.mark.parametrize(
     ("bad", "message"),
     [
-        ({"asked_years": -1}, "^asked_years: found -1; allowed: 0 or more years"),
-        ({"age_years": float("nan")}, "age_years: found nan"),
-        ({"wear_life_years": 0}, "wear_life_years: found 0"),
-        ({"early_share": 5}, "early_share: found 5"),
-        ({"law": "gamma"}, "law: found 'gamma'"),
+        ({"asked_years": -1}, "^asked_years: is -1 years; must be 0 or more years"),
+        ({"age_years": float("nan")}, "age_years: is nan"),
+        ({"wear_life_years": 0}, "wear_life_years: is 0"),
+        ({"early_share": 5}, "early_share: is 5"),
+        ({"law": "gamma"}, "law: is 'gamma'"),
     ],
 )
 def test_a_bad_number_is_refused_by_name(bad, message):
@@ -83,8 +83,8 @@ def test_more_cards_asked_for_are_less_likely(n, chance):
     ("k", "n", "message"),
     [
         (3, 2, "k: found more cards than n; allowed: 0 to n cards"),
-        (1.5, 2, "k: found 1.5; allowed: whole cards"),
-        (1, 2.5, "n: found 2.5; allowed: whole cards"),
+        (1.5, 2, "k: is 1.5 cards; must be whole cards"),
+        (1, 2.5, "n: is 2.5 cards; must be whole cards"),
         ([1, 3], [2, 2], "k: found more cards than n"),
     ],
 )

@@ -168,5 +168,5 @@ def test_parts_and_lengths_that_do_not_fit_are_refused():
 
 
 def test_the_length_of_a_clip_that_never_comes_is_refused():
-    with pytest.raises(InputError, match=r"^events_per_h: found 0; allowed: above 0 an hour\."):
+    with pytest.raises(InputError, match=r"^events_per_h: is 0 an hour; must be above 0 an hour\."):
         mean_clip_s(0, 60)

@@ -117,20 +117,20 @@ def test_several_cameras_each_have_their_cheapest_card():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: cost_for_horizon(np.inf, EVEN, 1, 1), "years: found inf; allowed: 0 or more years"),
+        (lambda: cost_for_horizon(np.inf, EVEN, 1, 1), "years: is inf; must be 0 or more years"),
         (lambda: cost_for_horizon(1000, EVEN, 1, 1), "years: found 500 mean lives of the card; allowed: at most 100"),
-        (lambda: cost_for_horizon(1, EVEN, -1, 1), "card_price: found -1; allowed: 0 or more currency"),
+        (lambda: cost_for_horizon(1, EVEN, -1, 1), "card_price: is -1 currency; must be 0 or more currency"),
         (
             lambda: cost_for_horizon(1, EVEN, 1, 1, policy="often"),
-            "policy: found 'often'; allowed: failure, age, group",
+            "policy: is 'often'; must be one of failure, age, group",
         ),
         (lambda: cost_for_horizon(1, EVEN, 1, 1, policy="age"), "change_years: found none with policy 'age'"),
         (lambda: cost_for_horizon(1, EVEN, 1, 1, change_years=1), "change_years: found an age with policy 'failure'"),
         (
             lambda: cost_for_horizon(1, EVEN, 1, 1, policy="group", change_years=0),
-            "change_years: found 0; allowed: above",
+            "change_years: is 0 years; must be above",
         ),
-        (lambda: cost_for_horizon(1, EVEN, 1, 1, cards=0.5), "cards: found 0.5; allowed: 1 or more cards"),
+        (lambda: cost_for_horizon(1, EVEN, 1, 1, cards=0.5), "cards: is 0.5 cards; must be 1 or more cards"),
         (lambda: cost_for_horizon([1, 2], EVEN, [1, 2, 3], 1), "shapes: found years"),
         (lambda: cheapest_card([1, 2], CardLife([1, 2]), 1, 1), "years: found several numbers; allowed: one horizon"),
         (lambda: cheapest_card(1, EVEN, 1, 1), "card_price: found one card; allowed: several cards"),

@@ -90,15 +90,18 @@ def test_without_any_price_nothing_costs():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: best_inspection_years(EVEN, 0, 1, 1), "inspection_cost: found 0; allowed: above 0 currency.*all the"),
-        (lambda: best_inspection_years(EVEN, 1, -1, 1), "change_cost: found -1; allowed: 0 or more currency"),
-        (lambda: cost_per_year_for_inspection(0, EVEN, 1, 1, 1), "interval_years: found 0; allowed: above 0 years"),
+        (
+            lambda: best_inspection_years(EVEN, 0, 1, 1),
+            "inspection_cost: is 0 currency; must be above 0 currency.*made",
+        ),
+        (lambda: best_inspection_years(EVEN, 1, -1, 1), "change_cost: is -1 currency; must be 0 or more currency"),
+        (lambda: cost_per_year_for_inspection(0, EVEN, 1, 1, 1), "interval_years: is 0 years; must be above 0 years"),
         (
             lambda: cost_per_year_for_inspection(1e-5, EVEN, 1, 1, 1),
-            "interval_years: found 1e-05 years; allowed: 0.0001",
+            "interval_years: is 1e-05 years; must be 0.0001",
         ),
-        (lambda: cost_per_year_for_inspection(np.inf, EVEN, 1, 1, 1), "interval_years: found inf"),
-        (lambda: cost_per_year_for_inspection(1, EVEN, 1, 1, np.nan), "lost_cost_per_year: found nan"),
+        (lambda: cost_per_year_for_inspection(np.inf, EVEN, 1, 1, 1), "interval_years: is inf"),
+        (lambda: cost_per_year_for_inspection(1, EVEN, 1, 1, np.nan), "lost_cost_per_year: is nan"),
         (lambda: cost_per_year_for_inspection([1, 2], EVEN, [1, 2, 3], 1, 1), "shapes: found interval_years"),
     ],
 )

@@ -39,8 +39,8 @@ def test_a_card_that_lasts_is_one_of_those_that_have_lasted():
         ([0, 2], [0, 0.9], "failed_fraction: found fractions that do not rise from 0 to 1.*Say by which age"),
         ([0, 1, 2], [0, 0.6, 0.5], "failed_fraction: found fractions that do not rise"),
         ([0, 2], [0.1, 1], "failed_fraction: found fractions that do not rise"),
-        ([0, 2], [0, 100], "failed_fraction: found 100; allowed: 0 or more and at most 1"),
-        ([0, np.inf], [0, 1], "ages_years: found inf; allowed: 0 or more years"),
+        ([0, 2], [0, 100], "failed_fraction: is 100; must be 0 or more and at most 1"),
+        ([0, np.inf], [0, 1], "ages_years: is inf; must be 0 or more years"),
         (0, 1, r"failed_fraction: found shapes \(\) and \(\)"),
     ],
 )

@@ -114,7 +114,7 @@ def test_a_repair_that_takes_no_time_costs_nothing():
 
 def test_a_card_that_never_records_never_wears_and_life_years_says_so():
     # The recorder never fails: nothing is written, and a life of no writes is refused rather than infinite.
-    with pytest.raises(InputError, match=r"^recorded_fraction: found 0; allowed: above 0"):
+    with pytest.raises(InputError, match=r"^recorded_fraction: is 0; must be above 0"):
         life_years(100, 4, away_fraction(inf, 24))
     # 1 hour in 731 is written: 731 times the life.
     assert life_years(100, 4, away_fraction(17_520, 24)) == pytest.approx(731 * life_years(100, 4))
@@ -151,20 +151,29 @@ def test_scalars_lists_and_series_go_through():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: availability(0, 24), r"^mtbf_h: found 0; allowed: above 0 h, or infinite\. Infinity is a part that"),
-        (lambda: availability(nan, 24), r"^mtbf_h: found nan; "),
-        (lambda: availability(-inf, 24), r"^mtbf_h: found -inf; "),
-        (lambda: availability(100, inf), r"^repair_mean_h: found inf; allowed: 0 or more h\."),
+        (
+            lambda: availability(0, 24),
+            r"^mtbf_h: is 0 h; must be above 0 h, or infinite\. Fix: Give infinity",
+        ),
+        (lambda: availability(nan, 24), r"^mtbf_h: is nan; "),
+        (lambda: availability(-inf, 24), r"^mtbf_h: is -inf; "),
+        (lambda: availability(100, inf), r"^repair_mean_h: is inf; must be 0 or more h\."),
         (lambda: availability([1, 2], [1, 2, 3]), r"^shapes: found mtbf_h \(2,\), repair_mean_h \(3,\)"),
-        (lambda: away_fraction(100, -1), r"^repair_mean_h: found -1; "),
-        (lambda: hidden_failure_fraction(-1, 365), r"^failures_per_year: found -1; allowed: 0 or more a year, or inf"),
-        (lambda: hidden_failure_fraction(1, 0), r"^inspected_every_days: found 0; allowed: above 0 days"),
-        (lambda: Outages(0, 24), r"^mtbf_h: found 0; [^\n]*\nrepair: found 24; allowed: a law of repair times"),
+        (lambda: away_fraction(100, -1), r"^repair_mean_h: is -1[^;]*; "),
+        (
+            lambda: hidden_failure_fraction(-1, 365),
+            r"^failures_per_year: is -1 a year; must be 0 or more a year, or",
+        ),
+        (lambda: hidden_failure_fraction(1, 0), r"^inspected_every_days: is 0 days; must be above 0 days"),
+        (lambda: Outages(0, 24), r"^mtbf_h: is 0[^;]*; [^\n]*\nrepair: found 24; allowed: a law of repair times"),
         (lambda: Outages([1, 2], ExponentialRepair([1, 2, 3])), r"^shapes: found mtbf_h \(2,\), repair \(3,\)"),
         (lambda: Outages.in_series(), r"^parts: found none; allowed: one or more"),
-        (lambda: RECORDER.lost_h_per_year(-1), r"^retention_h: found -1; allowed: 0 or more h\. 0 is no card\."),
-        (lambda: RECORDER.lost_h_per_year(72, 5), r"^unsaved_share: found 5; .*A percentage is divided by 100\."),
-        (lambda: RECORDER.lost_by_hour_h_per_year(-1, 72), r"^hours: found -1; allowed: 0 or more h"),
+        (
+            lambda: RECORDER.lost_h_per_year(-1),
+            r"^retention_h: is -1 h; must be 0 or more h\. Fix: Give 0 for no",
+        ),
+        (lambda: RECORDER.lost_h_per_year(72, 5), r"^unsaved_share: is 5[^;]*; .*A percentage is divided by 100\."),
+        (lambda: RECORDER.lost_by_hour_h_per_year(-1, 72), r"^hours: is -1 h; must be 0 or more h"),
     ],
 )
 def test_what_is_out_of_range_is_refused(call, message):

@@ -197,14 +197,14 @@ def test_of_a_long_time_the_changes_take_the_mean_stay_each(card, change):
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: expected_replacements(-1, EVEN), "years: found -1; allowed: 0 or more years"),
-        (lambda: expected_replacements(np.inf, EVEN), "years: found inf; allowed: 0 or more years"),
-        (lambda: expected_replacements(1, EVEN, np.nan), "age_years: found nan"),
+        (lambda: expected_replacements(-1, EVEN), "years: is -1 years; must be 0 or more years"),
+        (lambda: expected_replacements(np.inf, EVEN), "years: is inf; must be 0 or more years"),
+        (lambda: expected_replacements(1, EVEN, np.nan), "age_years: is nan"),
         (lambda: expected_replacements(10, CardLife(1e-6)), "mean lives of the card; allowed: at most 100.*long_run"),
         (lambda: expected_replacements([1, 2], CardLife([1, 2, 3.0])), "shapes: found years"),
-        (lambda: long_run_replacements("4", EVEN), "years: found '4'"),
-        (lambda: expected_changes(1, EVEN, 0), "change_years: found 0; allowed: above 0 years"),
-        (lambda: expected_changes(10, EVEN, 0.01), "change_years: found 0.01 years; allowed: 0.01 of the time or more"),
+        (lambda: long_run_replacements("4", EVEN), "years: is '4'"),
+        (lambda: expected_changes(1, EVEN, 0), "change_years: is 0 years; must be above 0 years"),
+        (lambda: expected_changes(10, EVEN, 0.01), "change_years: is 0.01 years; must be 0.01 of the time or more"),
         (lambda: expected_changes([1, 2], EVEN, [1, 2, 3]), "shapes: found years"),
     ],
 )

@@ -167,14 +167,14 @@ def test_instant_failure_and_none_at_all():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: best_change_years(EVEN, 0, 5), "planned_cost: found 0; allowed: above 0 currency.*all the time"),
-        (lambda: best_change_years(EVEN, 1, -5), "failure_cost: found -5; allowed: 0 or more currency"),
+        (lambda: best_change_years(EVEN, 0, 5), "planned_cost: is 0 currency; must be above 0 currency.*all the time"),
+        (lambda: best_change_years(EVEN, 1, -5), "failure_cost: is -5 currency; must be 0 or more currency"),
         (lambda: best_change_years(CardLife([1, 2]), [1, 2, 3], 5), "shapes: found card"),
-        (lambda: cost_per_year_for_change(0, EVEN, 1, 5), "change_years: found 0; allowed: above 0 years"),
-        (lambda: cost_per_year_for_change(np.inf, EVEN, 1, 5), "change_years: found inf"),
-        (lambda: next_change_years(EVEN, 90), "chance: found 90.*A percentage is divided by 100"),
-        (lambda: next_change_years(EVEN, 1), "chance: found 1; allowed: above 0 and at most 0.9999"),
-        (lambda: next_change_years(EVEN, 0.9, -1), "age_years: found -1; allowed: 0 or more years"),
+        (lambda: cost_per_year_for_change(0, EVEN, 1, 5), "change_years: is 0 years; must be above 0 years"),
+        (lambda: cost_per_year_for_change(np.inf, EVEN, 1, 5), "change_years: is inf"),
+        (lambda: next_change_years(EVEN, 90), "chance: is 90.*A percentage is divided by 100"),
+        (lambda: next_change_years(EVEN, 1), "chance: is 1; must be above 0 and at most 0.9999"),
+        (lambda: next_change_years(EVEN, 0.9, -1), "age_years: is -1 years; must be 0 or more years"),
     ],
 )
 def test_bad_input_is_refused(call, message):

@@ -103,16 +103,19 @@ def test_arrays_go_through_and_scalars_give_floats():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: outage_figures("weekly", [24], 17_520, 72), r"^law: found 'weekly'; allowed: exponential, lognormal"),
-        (lambda: outage_figures("exponential", [-1], 17_520, 72), r"^repair_mean_h: found -1; "),
-        (lambda: outage_figures("exponential", [24], 0, 72), r"^mtbf_h: found 0; allowed: above 0 h, or infinite"),
-        (lambda: outage_figures(*DAY, -1), r"^retention_h: found -1; allowed: 0 or more h\. 0 is no card\."),
-        (lambda: outage_figures(*DAY, 72, 5), r"^shared_cause_share: found 5; .*A percentage is divided by 100\."),
-        (lambda: outage_figures(*DAY, 72, 0, -1), r"^card_failures_per_year: found -1; "),
+        (
+            lambda: outage_figures("weekly", [24], 17_520, 72),
+            r"^law: is 'weekly'; must be one of exponential",
+        ),
+        (lambda: outage_figures("exponential", [-1], 17_520, 72), r"^repair_mean_h: is -1[^;]*; "),
+        (lambda: outage_figures("exponential", [24], 0, 72), r"^mtbf_h: is 0 h; must be above 0 h, or infinite"),
+        (lambda: outage_figures(*DAY, -1), r"^retention_h: is -1 h; must be 0 or more h\. Fix: Give 0 for no card\."),
+        (lambda: outage_figures(*DAY, 72, 5), r"^shared_cause_share: is 5[^;]*; .*A percentage is divided by 100\."),
+        (lambda: outage_figures(*DAY, 72, 0, -1), r"^card_failures_per_year: is -1[^;]*; "),
         (lambda: outage_figures(*DAY, [1, 2], [0, 0, 0]), r"^shapes: found .*retention_h \(2,\), shared_cause_share"),
-        (lambda: retention_h_for_share("exponential", [24], 95), r"^saved_share: found 95; "),
-        (lambda: retention_h_for_share("exponential", [24], 0.9, -1), r"^unsaved_share: found -1; "),
-        (lambda: capacity_gb_for_share("exponential", [24], 0.9, 4000), r"^bitrate_mbit_s: found 4000; .*kbit/s"),
+        (lambda: retention_h_for_share("exponential", [24], 95), r"^saved_share: is 95[^;]*; "),
+        (lambda: retention_h_for_share("exponential", [24], 0.9, -1), r"^unsaved_share: is -1[^;]*; "),
+        (lambda: capacity_gb_for_share("exponential", [24], 0.9, 4000), r"^bitrate_mbit_s: is 4000[^;]*; .*kbit/s"),
     ],
 )
 def test_what_is_out_of_range_is_refused(call, message):

@@ -203,13 +203,13 @@ def test_a_fitted_law_is_a_law_of_life():
         ([], [1, 2], "found 0 failed and 2 running cards; .* take a shape as known: weibull_scale_lower_years"),
         ([3], [1, 2], "found 1 failed and 2 running cards"),
         ([3, 3], [1, 3], "found all failures at 3 years and no card older; .* Give ages to the day"),
-        ([3, 0], [1], "failed_years: found 0; allowed: above 0 years"),
-        ([3, -1], [1], "failed_years: found -1"),
-        ([3, float("nan")], [1], "failed_years: found nan"),
-        ([3, float("inf")], [1], "failed_years: found inf"),
-        ([3, 4], [0], "running_years: found 0"),
-        ([3, 4], ["5"], "running_years: found '5'"),
-        ([3, 4], None, "running_years: found None"),
+        ([3, 0], [1], "failed_years: is 0 years; must be above 0 years"),
+        ([3, -1], [1], "failed_years: is -1"),
+        ([3, float("nan")], [1], "failed_years: is nan"),
+        ([3, float("inf")], [1], "failed_years: is inf"),
+        ([3, 4], [0], "running_years: is 0"),
+        ([3, 4], ["5"], "running_years: is '5'"),
+        ([3, 4], None, "running_years: is None"),
     ],
 )
 def test_records_that_cannot_be_fitted_are_refused(law, failed, running, message):
@@ -225,5 +225,5 @@ def test_faults_of_both_lists_are_told_together():
 
 @pytest.mark.parametrize("level", [0, 1, 95, float("nan"), "high"])
 def test_a_level_out_of_range_is_refused(level):
-    with pytest.raises(InputError, match=r"level: found .*; allowed: above 0 and at most 0\.9999"):
+    with pytest.raises(InputError, match=r"level: is .*; must be above 0 and at most 0\.9999"):
         fit_weibull([1, 2], [3], level)

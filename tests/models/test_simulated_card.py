@@ -284,15 +284,15 @@ def test_writes_may_be_a_list_an_array_or_a_series():
 @pytest.mark.parametrize(
     ("writes", "message"),
     [
-        ([0, 16], r"writes: found 16; allowed: 0 or more and at most 15 pages"),
-        ([0, -1], r"writes: found -1; allowed: 0 or more and at most 15 pages"),
-        ([0, float("nan")], r"writes: found nan; allowed: 0 or more and at most 15 pages"),
-        ([0, 1.5], r"writes: found 1.5; allowed: whole page numbers"),
+        ([0, 16], r"writes: is 16 pages; must be 0 or more and at most 15 pages"),
+        ([0, -1], r"writes: is -1 pages; must be 0 or more and at most 15 pages"),
+        ([0, float("nan")], r"writes: is nan; must be 0 or more and at most 15 pages"),
+        ([0, 1.5], r"writes: is 1.5; must be whole page numbers"),
         ([], r"writes: found no number; allowed: 0 or more"),
         ([3], r"writes: found numbers of shape \(1,\); allowed: a row of 2 writes or more"),
         (3, r"writes: found numbers of shape \(\); allowed: a row of 2 writes or more"),
         ([[0, 1], [2, 3]], r"writes: found numbers of shape \(2, 2\); allowed: a row of 2 writes or more"),
-        (["a", "b"], r"writes: found 'a'; allowed: 0 or more"),
+        (["a", "b"], r"writes: is 'a'; must be 0 or more"),
     ],
 )
 def test_writes_that_are_not_on_the_card_are_refused(writes, message):
@@ -303,10 +303,10 @@ def test_writes_that_are_not_on_the_card_are_refused(writes, message):
 @pytest.mark.parametrize(
     ("changed", "message"),
     [
-        ({"warm_up": 10}, "warm_up: found 10; allowed: 0 or more and at most 9 writes"),
-        ({"warm_up": -1}, "warm_up: found -1; allowed: 0 or more"),
-        ({"warm_up": 2.5}, "warm_up: found 2.5; allowed: one whole number"),
-        ({"snapshots": 0}, "snapshots: found 0; allowed: 1 or more"),
+        ({"warm_up": 10}, "warm_up: is 10 writes; must be 0 or more and at most 9 writes"),
+        ({"warm_up": -1}, "warm_up: is -1 writes; must be 0 or more"),
+        ({"warm_up": 2.5}, "warm_up: is 2.5 writes; must be one whole number"),
+        ({"snapshots": 0}, "snapshots: is 0; must be 1 or more"),
     ],
 )
 def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
@@ -317,17 +317,20 @@ def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
 @pytest.mark.parametrize(
     ("design", "message"),
     [
-        ({"user_blocks": 3}, "user_blocks: found 3; allowed: 4 or more and at most 1e[+]06 blocks"),
-        ({"user_blocks": 20.5}, "user_blocks: found 20.5; allowed: one whole number"),
-        ({"user_blocks": float("nan")}, "user_blocks: found nan"),
-        ({"pages_per_block": 1}, "pages_per_block: found 1; allowed: 2 or more"),
-        ({"spare_blocks": 1}, "spare_blocks: found 1; allowed: 2 or more"),
-        ({"spare_blocks": 4, "open_units": 4, "mapping": "unit"}, "spare_blocks: found 4; allowed: 5 or more"),
-        ({"spare_blocks": 5, "open_units": 4, "mapping": "unit with log"}, "spare_blocks: found 5; allowed: 6 or more"),
-        ({"open_units": 0}, "open_units: found 0; allowed: 1 or more"),
-        ({"mapping": "sector"}, "mapping: found 'sector'; allowed: page, unit, unit with log"),
-        ({"cleaning": "random"}, "cleaning: found 'random'; allowed: fifo, greedy"),
-        ({"levelling": "on"}, "levelling: found 'on'; allowed: off, dynamic, static"),
+        ({"user_blocks": 3}, "user_blocks: is 3 blocks; must be 4 or more and at most 1e[+]06 blocks"),
+        ({"user_blocks": 20.5}, "user_blocks: is 20.5 blocks; must be one whole number"),
+        ({"user_blocks": float("nan")}, "user_blocks: is nan"),
+        ({"pages_per_block": 1}, "pages_per_block: is 1 pages; must be 2 or more"),
+        ({"spare_blocks": 1}, "spare_blocks: is 1 blocks; must be 2 or more"),
+        ({"spare_blocks": 4, "open_units": 4, "mapping": "unit"}, "spare_blocks: is 4 blocks; must be 5 or more"),
+        (
+            {"spare_blocks": 5, "open_units": 4, "mapping": "unit with log"},
+            "spare_blocks: is 5 blocks; must be 6 or more",
+        ),
+        ({"open_units": 0}, "open_units: is 0 units; must be 1 or more"),
+        ({"mapping": "sector"}, "mapping: is 'sector'; must be one of page, unit, unit with log"),
+        ({"cleaning": "random"}, "cleaning: is 'random'; must be one of fifo, greedy"),
+        ({"levelling": "on"}, "levelling: is 'on'; must be one of off, dynamic, static"),
     ],
 )
 def test_a_card_that_cannot_be_is_refused(design, message):
@@ -338,15 +341,15 @@ def test_a_card_that_cannot_be_is_refused(design, message):
 def test_streams_that_cannot_be_are_refused():
     design = CardDesign(4, 4, 6, "unit")
     for message, stream in {
-        "count: found 0; allowed: 1 or more writes": lambda: random_writes(10, 0),
-        "user_pages: found 0; allowed: 1 or more pages": lambda: circular_writes(0, 10),
-        "user_pages: found 1; allowed: 2 or more pages": lambda: hot_cold_writes(1, 10, 0.5, 0.5),
-        "seed: found -1; allowed: 0 or more": lambda: random_writes(10, 10, seed=-1),
-        "hot_write_share: found 80; allowed: 0 or more and at most 1": lambda: hot_cold_writes(10, 10, 80, 0.5),
-        "hot_page_share: found 1; allowed: above 0 and at most 0.999999": lambda: hot_cold_writes(10, 10, 0.8, 1),
-        "video_pages: found 0; allowed: 1 or more pages": lambda: camera_writes(design, 10, 0),
-        "update_places: found 4; allowed: 0 or more and at most 3 blocks": lambda: camera_writes(design, 10, 3, 4),
-        "pages_per_place: found 4; allowed: 1 or more and at most 3 pages": lambda: camera_writes(design, 10, 3, 1, 4),
+        "count: is 0 writes; must be 1 or more writes": lambda: random_writes(10, 0),
+        "user_pages: is 0 pages; must be 1 or more pages": lambda: circular_writes(0, 10),
+        "user_pages: is 1 pages; must be 2 or more pages": lambda: hot_cold_writes(1, 10, 0.5, 0.5),
+        "seed: is -1; must be 0 or more": lambda: random_writes(10, 10, seed=-1),
+        "hot_write_share: is 80; must be 0 or more and at most 1": lambda: hot_cold_writes(10, 10, 80, 0.5),
+        "hot_page_share: is 1; must be above 0 and at most 0.999999": lambda: hot_cold_writes(10, 10, 0.8, 1),
+        "video_pages: is 0 pages; must be 1 or more pages": lambda: camera_writes(design, 10, 0),
+        "update_places: is 4 blocks; must be 0 or more and at most 3 blocks": lambda: camera_writes(design, 10, 3, 4),
+        "pages_per_place: is 4 pages; must be 1 or more and at most 3": lambda: camera_writes(design, 10, 3, 1, 4),
     }.items():
         with pytest.raises(InputError, match=message):
             stream()
@@ -354,6 +357,6 @@ def test_streams_that_cannot_be_are_refused():
 
 def test_a_spare_of_less_than_a_block_is_refused_with_the_way_out():
     with pytest.raises(
-        InputError, match=r"spare_ratio: found 0\.001; allowed: one spare block or more\. Give more user"
+        InputError, match=r"spare_ratio: is 0\.001; must be one spare block or more\. Fix: Give more user"
     ):
         simulated_write_amplification_random(0.001, user_blocks=100)

@@ -152,20 +152,20 @@ def test_an_estimate_says_how_far_it_is_from_the_closed_form():
 @pytest.mark.parametrize(
     ("changed", "message"),
     [
-        ({"retention_h": -1}, r"^retention_h: found -1; allowed: 0 or more h"),
+        ({"retention_h": -1}, r"^retention_h: is -1 h; must be 0 or more h"),
         ({"retention_h": [[1, 2]]}, r"^retention_h: found shape \(1, 2\); allowed: one row of cameras"),
-        ({"recorder": 17_520}, r"^recorder: found 17520; allowed: an Outages"),
-        ({"link": ExponentialRepair(24)}, r"^link: found ExponentialRepair"),
+        ({"recorder": 17_520}, r"^recorder: is 17520; must be an Outages"),
+        ({"link": ExponentialRepair(24)}, r"^link: is ExponentialRepair"),
         ({"recorder": Outages([1e4, 2e4], ExponentialRepair(24))}, r"^recorder: found arrays; allowed: one MTBF"),
-        ({"cameras_per_link": 0}, r"^cameras_per_link: found 0; allowed: 1 or more"),
-        ({"cameras_per_link": 1.5}, r"^cameras_per_link: found 1\.5; allowed: one whole number"),
-        ({"shared_cause_share": 5}, r"^shared_cause_share: found 5; allowed: 0 or more and at most 1"),
-        ({"card_failures_per_year": nan}, r"^card_failures_per_year: found nan; "),
-        ({"inspected_every_days": 0}, r"^inspected_every_days: found 0; allowed: above 0 days"),
-        ({"years": 0}, r"^years: found 0; allowed: above 0 years"),
+        ({"cameras_per_link": 0}, r"^cameras_per_link: is 0; must be 1 or more"),
+        ({"cameras_per_link": 1.5}, r"^cameras_per_link: is 1\.5; must be one whole number"),
+        ({"shared_cause_share": 5}, r"^shared_cause_share: is 5; must be 0 or more and at most 1"),
+        ({"card_failures_per_year": nan}, r"^card_failures_per_year: is nan; "),
+        ({"inspected_every_days": 0}, r"^inspected_every_days: is 0 days; must be above 0 days"),
+        ({"years": 0}, r"^years: is 0 years; must be above 0 years"),
         ({"years": [1, 2]}, r"^years: found shape \(2,\); allowed: one number"),
-        ({"runs": 1}, r"^runs: found 1; allowed: 2 or more"),
-        ({"seed": -1}, r"^seed: found -1; allowed: 0 or more"),
+        ({"runs": 1}, r"^runs: is 1; must be 2 or more"),
+        ({"seed": -1}, r"^seed: is -1; must be 0 or more"),
         ({"recorder": Outages(0.001, ExponentialRepair(0))}, r"^years: found 8\.77e\+07 outages a run; .*fewer years"),
     ],
 )
@@ -176,5 +176,5 @@ def test_what_cannot_be_simulated_is_refused(changed, message):
 
 
 def test_plain_numbers_are_refused_by_the_same_words():
-    with pytest.raises(InputError, match=r"^law: found 'weekly'; allowed: exponential"):
+    with pytest.raises(InputError, match=r"^law: is 'weekly'; must be one of exponential"):
         simulated_lost_h_per_year("weekly", [24], 17_520, 72)

@@ -111,7 +111,7 @@ def test_marks_come_in_any_row(marks):
 @pytest.mark.parametrize("mark", ["v30", "V 30", "V100", "10", "", "A1", None, 30])
 def test_an_unknown_mark_is_refused_with_all_known_ones(mark):
     message = (
-        f"^mark: found {mark!r}; allowed: C2, C4, C6, C10, U1, U3, V6, V10, V30, V60, V90. "
+        f"^mark: is {mark!r}; must be one of C2, C4, C6, C10, U1, U3, V6, V10, V30, V60, V90. Fix: "
         r"Write a mark as printed on the card, as V30\.$"
     )
     with pytest.raises(InputError, match=message):
@@ -122,14 +122,14 @@ def test_an_unknown_mark_is_refused_with_all_known_ones(mark):
 
 @pytest.mark.parametrize("marks", [["C10", "V31"], ["V31"], ["A1", "V31", "C10"]])
 def test_one_unknown_mark_on_a_card_is_refused(marks):
-    with pytest.raises(InputError, match=r"^mark: found 'V31'; allowed: C2, .*Write a mark as printed"):
+    with pytest.raises(InputError, match=r"^mark: is 'V31'; must be one of C2, .*Write a mark as printed"):
         guaranteed_write_mbyte_s(marks)
 
 
 @pytest.mark.parametrize("bus", ["uhs-1", "SDR104", "", 104])
 def test_an_unknown_bus_is_refused_with_all_known_ones(bus):
     message = (
-        f"^slot_bus: found {bus!r}; allowed: default, high speed, sdr50, ddr50, sdr104, uhs-ii. "
+        f"^slot_bus: is {bus!r}; must be one of default, high speed, sdr50, ddr50, sdr104, uhs-ii. Fix: "
         r"Leave it out when the slot's bus is not known\.$"
     )
     with pytest.raises(InputError, match=message):

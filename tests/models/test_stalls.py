@@ -143,7 +143,7 @@ def test_where_both_say_no_a_faster_card_mends_it_if_the_buffer_holds_the_stall(
     assert answer.write_needed_mbyte_s == pytest.approx(17 / 9.25, rel=1e-6)
     assert answer.headroom_mbit_s == -8
     assert answer.why.startswith("Both say no (0.5 times the peak): ")
-    assert answer.why.endswith("a card of 1.84 Mbyte/s mends that.")
+    assert answer.why.endswith("a card of 1.84 Mbyte/s fixes that.")
 
 
 def test_an_unknown_buffer_leaves_the_buffer_that_the_camera_must_have():
@@ -199,17 +199,17 @@ def test_an_answer_is_plain_and_frozen():
     [
         ({"trace_mbit_s": [0, 0]}, r"^trace_mbit_s: found rates of 0 alone; "),
         ({"trace_mbit_s": 8}, r"^trace_mbit_s: found shape \(\); "),
-        ({"trace_mbit_s": [8, 8000]}, r"^trace_mbit_s: found 8000; .*A rate in kbit/s is divided by 1000"),
+        ({"trace_mbit_s": [8, 8000]}, r"^trace_mbit_s: is 8000[^;]*; .*A rate in kbit/s is divided by 1000"),
         ({"write_mbyte_s": [10, 30]}, r"^write_mbyte_s: found shape \(2,\); allowed: one number"),
-        ({"write_mbyte_s": -1}, r"^write_mbyte_s: found -1; allowed: 0 or more Mbyte/s"),
-        ({"write_mbyte_s": "C10"}, r"^write_mbyte_s: found 'C10'; "),
+        ({"write_mbyte_s": -1}, r"^write_mbyte_s: is -1 Mbyte/s; must be 0 or more Mbyte/s"),
+        ({"write_mbyte_s": "C10"}, r"^write_mbyte_s: is 'C10'; "),
         ({"buffer_mb": [1]}, r"^buffer_mb: found shape \(1,\); allowed: one number"),
-        ({"buffer_mb": -1}, r"^buffer_mb: found -1; allowed: 0 or more MB"),
-        ({"buffer_mb": float("nan")}, r"^buffer_mb: found nan; "),
+        ({"buffer_mb": -1}, r"^buffer_mb: is -1 MB; must be 0 or more MB"),
+        ({"buffer_mb": float("nan")}, r"^buffer_mb: is nan; "),
         ({"stall_s": [0.25]}, r"^stall_s: found shape \(1,\); allowed: one number"),
-        ({"stall_s": 121}, r"^stall_s: found 121; .*at most 120 s\. The trace must be as long as the stall"),
-        ({"burst_mb": float("inf")}, r"^burst_mb: found inf; allowed: 0 or more MB"),
-        ({"step_s": 0}, r"^step_s: found 0; allowed: above 0 s"),
+        ({"stall_s": 121}, r"^stall_s: is 121[^;]*; .*at most 120 s\. Fix: The trace must be as long as the stall"),
+        ({"burst_mb": float("inf")}, r"^burst_mb: is inf; must be 0 or more MB"),
+        ({"step_s": 0}, r"^step_s: is 0 s; must be above 0 s"),
     ],
 )
 def test_what_cannot_be_judged_is_refused(changed, message):

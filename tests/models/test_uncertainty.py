@@ -187,9 +187,9 @@ def test_more_points_come_nearer_to_the_closed_form():
 
 def test_what_a_model_refuses_it_refuses_of_a_range_too():
     points = sample({"capacity_gb": 64, "bitrate_mbit_s": 4, "recorded_fraction": Uniform(0.5, 1.5)}, count=64)
-    with pytest.raises(InputError, match=r"recorded_fraction: found 1\.\d+; allowed: above 0 and at most 1\."):
+    with pytest.raises(InputError, match=r"recorded_fraction: is 1\.\d+; must be above 0 and at most 1\."):
         retention_h(**points)
-    with pytest.raises(InputError, match=r"write_amplification: found 0\.\d+; allowed: 1 or more"):
+    with pytest.raises(InputError, match=r"write_amplification: is 0\.\d+; must be 1 or more"):
         endurance_tbw_from_cycles(128, 3000, sample(LIFE)["write_amplification"])
 
 
@@ -271,33 +271,36 @@ def test_the_chance_of_a_value_is_the_share_of_values_not_below_it(values):
 @pytest.mark.parametrize(
     ("law", "message"),
     [
-        (lambda: Uniform(3, 2), r"^Uniform: found Uniform\(low=3, high=2\); allowed: low below high\. State"),
-        (lambda: Uniform(2, 2), r"^Uniform: .*allowed: low below high\."),
-        (lambda: Uniform(math.nan, 2), r"^Uniform\.low: found nan; allowed: a finite number"),
-        (lambda: Uniform(0, math.inf), r"^Uniform\.high: found inf; allowed: a finite number"),
-        (lambda: Uniform("1", 2), r"^Uniform\.low: found '1'; allowed: a finite number\. Give a number\."),
-        (lambda: Uniform([0, 1], 2), r"^Uniform\.low: found \[0, 1\]; allowed: one number"),
-        (lambda: Triangular(1, 7, 6), r"^Triangular: .*mode=7.*allowed: low below high, and the mode from low to high"),
+        (lambda: Uniform(3, 2), r"^Uniform: is Uniform\(low=3, high=2\); must be low below high\. Fix: State"),
+        (lambda: Uniform(2, 2), r"^Uniform: .*must be low below high\."),
+        (lambda: Uniform(math.nan, 2), r"^Uniform\.low: is nan; must be a finite number"),
+        (lambda: Uniform(0, math.inf), r"^Uniform\.high: is inf; must be a finite number"),
+        (lambda: Uniform("1", 2), r"^Uniform\.low: is '1'; must be a finite number\. Fix: Give a number\."),
+        (lambda: Uniform([0, 1], 2), r"^Uniform\.low: is \[0, 1\]; must be one number"),
+        (lambda: Triangular(1, 7, 6), r"^Triangular: .*mode=7.*must be low below high, and the mode from low to high"),
         (lambda: Triangular(1, 0.9, 6), r"^Triangular: .*the mode from low to high"),
-        (lambda: Triangular(6, 6, 6), r"^Triangular: .*allowed: low below high"),
-        (lambda: Triangular(1, math.nan, 6), r"^Triangular\.mode: found nan"),
-        (lambda: Lognormal(8, 2), r"^Lognormal: found Lognormal\(p10=8, p90=2\); allowed: p10 below p90\."),
-        (lambda: Lognormal(2, 2), r"^Lognormal: .*allowed: p10 below p90\."),
-        (lambda: Lognormal(0, 2), r"^Lognormal\.p10: found 0; allowed: above 0\."),
-        (lambda: Lognormal(-1, 2), r"^Lognormal\.p10: found -1; allowed: above 0\."),
-        (lambda: Lognormal.from_median(0, 0.2), r"^median: found 0; allowed: above 0\."),
-        (lambda: Lognormal.from_median(4, 0), r"^cv: found 0; allowed: above 0\."),
-        (lambda: Samples([1]), r"^Samples: found one value; allowed: two values or more in a row\. State one value"),
+        (lambda: Triangular(6, 6, 6), r"^Triangular: .*must be low below high"),
+        (lambda: Triangular(1, math.nan, 6), r"^Triangular\.mode: is nan"),
+        (lambda: Lognormal(8, 2), r"^Lognormal: is Lognormal\(p10=8, p90=2\); must be p10 below p90\."),
+        (lambda: Lognormal(2, 2), r"^Lognormal: .*must be p10 below p90\."),
+        (lambda: Lognormal(0, 2), r"^Lognormal\.p10: is 0; must be above 0\."),
+        (lambda: Lognormal(-1, 2), r"^Lognormal\.p10: is -1; must be above 0\."),
+        (lambda: Lognormal.from_median(0, 0.2), r"^median: is 0; must be above 0\."),
+        (lambda: Lognormal.from_median(4, 0), r"^cv: is 0; must be above 0\."),
+        (
+            lambda: Samples([1]),
+            r"^Samples: found one value; allowed: two values or more in a row\. Fix: State one",
+        ),
         (lambda: Samples(1), r"^Samples: found one value"),
         (lambda: Samples([]), r"^Samples: found no number"),
         (lambda: Samples([[1, 2], [3, 4]]), r"^Samples: found shape \(2, 2\)"),
-        (lambda: Samples([1, math.nan]), r"^Samples: found nan"),
+        (lambda: Samples([1, math.nan]), r"^Samples: is nan"),
         (
             lambda: quantile_of_law("normal", [1, 2], 0.5),
-            r"^law: found 'normal'; allowed: uniform, triangular, lognormal",
+            r"^law: is 'normal'; must be one of uniform, triangular, lognormal",
         ),
         (lambda: quantile_of_law("uniform", [1, 2, 3], 0.5), r"^numbers: found 3 numbers; allowed: .* law uniform"),
-        (lambda: quantile_of_law("uniform", [1, 2], 50), r"^share: found 50; .* A percentage is divided by 100\."),
+        (lambda: quantile_of_law("uniform", [1, 2], 50), r"^share: is 50[^;]*; .* A percentage is divided by 100\."),
     ],
 )
 def test_a_bad_range_is_refused_where_it_is_stated(law, message):
@@ -308,7 +311,7 @@ def test_a_bad_range_is_refused_where_it_is_stated(law, message):
 @pytest.mark.parametrize("law", [Uniform(1, 2), Triangular(1, 2, 3), Lognormal(1, 2), Samples([1, 2])])
 @pytest.mark.parametrize("share", [-0.1, 1.1, math.nan, "half"])
 def test_a_share_outside_0_to_1_is_refused(law, share):
-    with pytest.raises(InputError, match=r"^share: found .*allowed: 0 or more and at most 1\."):
+    with pytest.raises(InputError, match=r"^share: is .*must be 0 or more and at most 1\."):
         law.quantile(share)
 
 
@@ -316,12 +319,12 @@ def test_all_inputs_that_are_neither_number_nor_law_are_named_together():
     with pytest.raises(InputError) as caught:
         sample({"a": [1, 2], "b": Uniform(1, 2), "c": math.nan, "d": "4", "e": True, "f": 4})
     assert [fault.where for fault in caught.value.faults] == ["a", "c", "d", "e"]
-    assert "allowed: a finite number, Uniform, Triangular, Lognormal or Samples. Several" in str(caught.value)
+    assert "allowed: a finite number, Uniform, Triangular, Lognormal or Samples. Fix: Several" in str(caught.value)
 
 
 @pytest.mark.parametrize("count", [0, 1, -4, 1000, 2**31, 4.0, "4", None])
 def test_a_count_that_is_no_power_of_two_is_refused(count):
-    with pytest.raises(InputError, match=r"^count: found .*allowed: a power of two, 2 .*A power of two keeps"):
+    with pytest.raises(InputError, match=r"^count: is .*must be a power of two, 2 .*A power of two keeps"):
         sample({"a": Uniform(1, 2)}, count=count)
 
 
@@ -334,9 +337,9 @@ def test_one_value_has_no_spread_and_no_chance(values):
 
 
 def test_answers_that_are_missing_or_in_a_table_are_refused():
-    with pytest.raises(InputError, match=r"^values: found nan"):
+    with pytest.raises(InputError, match=r"^values: is nan"):
         spread([1, math.nan])
-    with pytest.raises(InputError, match=r"^wanted: found nan"):
+    with pytest.raises(InputError, match=r"^wanted: is nan"):
         chance_at_least([1, 2], math.nan)
     with pytest.raises(InputError, match=r"^values: found shape \(2, 2\); allowed: values in one row"):
         chance_at_least([[1, 2], [3, 4]], 1)

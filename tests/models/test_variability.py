@@ -126,7 +126,7 @@ def test_rates_that_do_not_vary_in_the_long_run_are_refused(rates):
     ("bad", "found"), [(np.nan, "nan"), (-1.0, "-1"), (np.inf, "inf"), ("4", "'4'"), (None, "None")]
 )
 def test_a_rate_that_is_none_is_refused(bad, found):
-    with pytest.raises(InputError, match=rf"^rates_mbit_s: found {found}; allowed: 0 or more Mbit/s"):
+    with pytest.raises(InputError, match=rf"^rates_mbit_s: is {found}[^;]*; must be 0 or more Mbit/s"):
         hurst_exponent([*trace(0.7, 1)[:300], bad])
 
 
@@ -240,18 +240,21 @@ def test_arrays_and_series_broadcast_and_keep_their_index():
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"retention_h": 0}, r"retention_h: found 0; allowed: above 0 h"),
-        ({"cv": 38}, r"cv: found 38; allowed: 0 or more and at most 10\. A percentage is divided by 100\."),
-        ({"cv": -0.1}, r"cv: found -0.1; allowed: 0 or more and at most 10"),
-        ({"hurst": 1}, r"hurst: found 1; allowed: above 0 and at most 0\.95"),
-        ({"hurst": 0}, r"hurst: found 0; allowed: above 0 and at most 0\.95"),
-        ({"step_s": 0}, r"step_s: found 0; allowed: above 0 s"),
+        ({"retention_h": 0}, r"retention_h: is 0 h; must be above 0 h"),
+        (
+            {"cv": 38},
+            r"cv: is 38; must be 0 or more and at most 10\. Fix: A percentage is divided by 100\.",
+        ),
+        ({"cv": -0.1}, r"cv: is -0.1; must be 0 or more and at most 10"),
+        ({"hurst": 1}, r"hurst: is 1; must be above 0 and at most 0\.95"),
+        ({"hurst": 0}, r"hurst: is 0; must be above 0 and at most 0\.95"),
+        ({"step_s": 0}, r"step_s: is 0 s; must be above 0 s"),
         (
             {"step_s": 86_401},
             r"step_s: found a step longer than the retention; allowed: steps of at most the retention",
         ),
-        ({"cv": float("nan")}, r"cv: found nan"),
-        ({"hurst": "0.8"}, r"hurst: found '0\.8'"),
+        ({"cv": float("nan")}, r"cv: is nan"),
+        ({"hurst": "0.8"}, r"hurst: is '0\.8'"),
         ({"cv": [0.1, 0.2], "hurst": [0.6, 0.7, 0.8]}, r"shapes: found retention_h \(\), cv \(2,\), hurst \(3,\)"),
     ],
 )

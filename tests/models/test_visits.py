@@ -75,15 +75,15 @@ def test_a_longer_working_day_or_week_never_makes_outages_longer(law):
 @pytest.mark.parametrize(
     ("fields", "message"),
     [
-        ({"visit_delay_h": -1}, r"^visit_delay_h: found -1; allowed: 0 or more h"),
-        ({"work_h": float("nan")}, r"^work_h: found nan; "),
-        ({"opens_h": 25}, r"^opens_h: found 25; allowed: 0 or more and at most 24 h"),
-        ({"closes_h": 8}, r"^opens_h: found 8; allowed: before closes_h, 8 h"),
-        ({"opens_h": 17, "closes_h": 8}, r"^opens_h: found 17; .*Give the hours of one day\."),
-        ({"days": 0}, r"^days: found 0; allowed: 1 or more and at most 7 days"),
-        ({"days": 2.5}, r"^days: found 2\.5; allowed: whole days"),
+        ({"visit_delay_h": -1}, r"^visit_delay_h: is -1 h; must be 0 or more h"),
+        ({"work_h": float("nan")}, r"^work_h: is nan; "),
+        ({"opens_h": 25}, r"^opens_h: is 25 h; must be 0 or more and at most 24 h"),
+        ({"closes_h": 8}, r"^opens_h: is 8; must be before closes_h, 8 h"),
+        ({"opens_h": 17, "closes_h": 8}, r"^opens_h: is 17[^;]*; .*Give the hours of one day\."),
+        ({"days": 0}, r"^days: is 0 days; must be 1 or more and at most 7 days"),
+        ({"days": 2.5}, r"^days: is 2\.5 days; must be whole days"),
         ({"days": [5, 6]}, r"^days: found shape \(2,\); allowed: one number"),
-        ({"work_h": -1, "days": 8}, r"^work_h: found -1; [^\n]*\ndays: found 8; "),
+        ({"work_h": -1, "days": 8}, r"^work_h: is -1[^;]*; [^\n]*\ndays: is 8[^;]*; "),
     ],
 )
 def test_what_is_no_week_is_refused(fields, message):

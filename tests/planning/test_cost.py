@@ -44,7 +44,7 @@ def test_a_card_without_a_price_has_no_cost():
 
 
 def test_all_prices_that_cannot_be_are_told_together():
-    with pytest.raises(InputError, match="visit_price: found -1") as caught:
+    with pytest.raises(InputError, match="visit_price: is -1") as caught:
         Costs(-1, np.nan, horizon_years=0, spare_fraction=10)
     assert [fault.where for fault in caught.value.faults] == [
         "horizon_years",

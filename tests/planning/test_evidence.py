@@ -124,7 +124,7 @@ def test_a_camera_of_which_nothing_is_known_is_refused(folder):
 def test_a_sum_that_no_card_is_written_with_is_refused(folder):
     (folder / "two.sdp").write_bytes(TWO_STREAMS.replace(b"3000000", b"199900000"))
     (fault,) = faults(folder, "gate,,,,,,,,,two.sdp,,,")
-    assert "found 200.4; allowed: at most 200 Mbit/s. Name the streams that are recorded." in fault
+    assert "is 200.4 Mbit/s; must be at most 200 Mbit/s. Fix: Name the streams that are recorded." in fault
 
 
 def test_a_constant_rate_is_a_described_mean(folder):

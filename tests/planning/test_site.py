@@ -323,7 +323,7 @@ def test_candidates_hold_every_camera_with_every_card():
 
 
 def test_all_requirements_that_cannot_be_used_are_told_together():
-    with pytest.raises(InputError, match="retention_days: found -1") as caught:
+    with pytest.raises(InputError, match="retention_days: is -1") as caught:
         Requirements(retention_days=-1, life_years=math.nan, speed_margin=0, retention_days_max=math.inf)
     assert [fault.where for fault in caught.value.faults] == [
         "retention_days",

@@ -134,12 +134,12 @@ def test_a_life_above_ten_years_is_told_as_more_than_ten():
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"mean_low_mbit_s": 7}, "mean_low_mbit_s: found 7, not below the high end 6"),
+        ({"mean_low_mbit_s": 7}, "mean_low_mbit_s: is 7 Mbit/s; must be below mean_high_mbit_s, 6"),
         ({"pe_cycles_low": float("nan")}, "nan"),
         ({"write_amplification_low": 0.5}, "write_amplification"),
-        ({"random_percent_year": 0}, "random_percent_year: found 0"),
-        ({"early_percent": 101}, "early_percent: found 101"),
-        ({"wanted_years": -3}, "wanted_years: found -3"),
+        ({"random_percent_year": 0}, "random_percent_year: is 0"),
+        ({"early_percent": 101}, "early_percent: is 101"),
+        ({"wanted_years": -3}, "wanted_years: is -3"),
     ],
 )
 def test_what_cannot_be_is_refused(wrong, message):

@@ -147,11 +147,14 @@ def test_what_the_reader_of_clips_has_to_say_is_passed_on():
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"cap_mbit_s": -1}, "cap_mbit_s: found -1"),
-        ({"capacity_gb": 0}, "capacity_gb: found 0"),
+        ({"cap_mbit_s": -1}, "cap_mbit_s: is -1"),
+        ({"capacity_gb": 0}, "capacity_gb: is 0"),
         ({"recorded_fraction": 0}, "recorded_fraction"),
-        ({"mark": "V7"}, "mark: found 'V7'"),
-        ({"buffer_mb": -1}, "buffer_mb"),
+        ({"mark": "V7"}, "mark: is 'V7'"),
+        ({"buffer_mb": -1}, "buffer_mb: is -1"),
+        ({"wanted_days": -1}, "wanted_days: is -1 days; must be above 0 days"),
+        ({"wanted_days": float("nan")}, "wanted_days: is nan"),
+        ({"cap_mbit_s": [4, 5]}, "cap_mbit_s: found shape"),
     ],
 )
 def test_what_cannot_be_is_refused(wrong, message):

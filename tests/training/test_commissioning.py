@@ -116,7 +116,7 @@ def test_a_name_that_no_log_should_hold_is_refused(name):
 
 
 def test_an_unknown_check_is_refused():
-    with pytest.raises(InputError, match="check: found 'sean'"):
+    with pytest.raises(InputError, match="check: is 'sean'"):
         entered(QUAY, [*DONE, "sean"], None, TODAY)
 
 

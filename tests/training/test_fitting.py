@@ -140,11 +140,11 @@ def test_a_step_without_a_picture_has_no_drawings():
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("doom",), "housing: found 'doom'; allowed: dome, captive-cover dome"),
-        (("dome", "push"), "slot: found 'push'; allowed: hinged metal latch"),
-        (("dome", "slide-in", "north"), "facing: found 'north'; allowed: towards you"),
-        (("dome", "slide-in", "up", "mend"), "work: found 'mend'; allowed: fit, swap, remove"),
-        (("",), "housing: found ''"),
+        (("doom",), "housing: is 'doom'; must be one of dome, captive-cover dome"),
+        (("dome", "push"), "slot: is 'push'; must be one of hinged metal latch"),
+        (("dome", "slide-in", "north"), "facing: is 'north'; must be one of towards you"),
+        (("dome", "slide-in", "up", "mend"), "work: is 'mend'; must be one of fit, swap, remove"),
+        (("",), "housing: is ''"),
     ],
 )
 def test_an_unknown_word_is_refused_with_those_allowed(words, told):

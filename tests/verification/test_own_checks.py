@@ -7,6 +7,7 @@ from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
 
+import numpy as np
 import pytest
 
 import edgestore.models
@@ -108,3 +109,14 @@ def test_the_checks_travel_with_the_package() -> None:
     package = Path(inspect.getfile(edgestore)).parent
     assert all(file.is_relative_to(package) for file in own_check_files())
     assert {file.stem for file in own_check_files()} == {model.__name__.rpartition(".")[2] for model in MODELS}
+
+
+# What these sources print is a rule, the numbers that go in, or a rounded answer.
+NOT_PRINTED = ["901.1", "3.46", "3.5955", "0.01799", "0.070419", "2.456"]
+
+
+def test_what_follows_from_a_printed_rule_or_number_is_not_called_published() -> None:
+    by_rule = [check for check in CHECKS if check.quantity in ("guaranteed_write_mbyte_s", "implied_marks")]
+    assert {check.kind for check in by_rule} == {"derived"}
+    stated = {str(np.atleast_1d(check.expected)[0]): check.kind for check in CHECKS}
+    assert {stated[number] for number in NOT_PRINTED} == {"derived"}

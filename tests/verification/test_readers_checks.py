@@ -74,7 +74,7 @@ def test_a_check_that_the_model_refuses_fails_with_the_message_and_the_others_ru
     short_week = {**WEEK, "inputs": "{ capacity_gb = 64, bitrate_mbit_s = [4, 4] }", "part": '"worst_h"'}
     results = run(read_checks([_file(tmp_path, refused, short_week, {})]))
     assert results.passed.tolist() == [False, False, True]
-    assert "bitrate_mbit_s: found 4000; allowed: above 0 and at most 1000 Mbit/s" in results.got[0]
+    assert "bitrate_mbit_s: is 4000 Mbit/s; must be above 0 and at most 1000 Mbit/s" in results.got[0]
     assert "168 rates" in results.got[1]
     assert "168 rates" in as_text(results, 80)
     assert "168 rates" in as_markdown(results)
@@ -124,7 +124,7 @@ def test_a_law_of_life_that_the_library_refuses_fails_with_the_message(tmp_path:
     wrong = {**RENEWED, "inputs": "{ years = 2, card = { wear_life_years = -1 } }"}
     results = run(read_checks([_file(tmp_path, short, wrong)]))
     assert results.passed.tolist() == [False, False]
-    assert "wear_life_years: found -1" in results.got[1]
+    assert "wear_life_years: is -1" in results.got[1]
 
 
 @pytest.mark.parametrize(
@@ -153,9 +153,17 @@ def test_a_law_of_life_that_the_library_refuses_fails_with_the_message(tmp_path:
         ({"expected": "[]"}, r"expected = \[\]"),
         ({"expected": "true"}, r"expected = True"),
         ({"expected": "2024-01-01"}, r"expected = datetime.date"),
-        ({"kind": '"guessed"'}, r"kind = 'guessed'; allowed: published; recomputed; common practice, no source; from"),
+        (
+            {"kind": '"guessed"'},
+            r"kind = 'guessed'; allowed: published; derived; recomputed; common practice, no source",
+        ),
         ({"kind": None}, r"no field 'kind'"),
         ({"how": None}, r"recomputed value without 'how'"),
+        ({"kind": '"derived"', "how": None}, r"derived value without 'how'"),
+        (
+            {"kind": '"published"', "source": '"a handbook"'},
+            r"published value without its place in source = 'a hand",
+        ),
         ({"quantity": '"retention"'}, r"quantity = 'retention'; allowed: arrhenius_factor, "),
         ({"quantity": '"InputError"'}, r"quantity = 'InputError'"),
         ({"quantity": "[1]"}, r"quantity = \[1\]"),
