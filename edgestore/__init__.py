@@ -2,8 +2,8 @@
 
 from edgestore import _interrupt as _interrupt
 from edgestore.checks import Fault, InputError
-from edgestore.models._interval import BestInterval
-from edgestore.models.amplification import (
+from edgestore.models.upkeep._interval import BestInterval
+from edgestore.models.wear.amplification import (
     bitrate_mbit_s_for_wear,
     write_amplification_camera,
     write_amplification_fifo,
@@ -12,45 +12,45 @@ from edgestore.models.amplification import (
     write_amplification_separated,
     write_amplification_static,
 )
-from edgestore.models.backfill import (
+from edgestore.models.outage.backfill import (
     Backfill,
     backfill_h,
     backfill_of_site,
     lost_in_backfill_h,
     useful_retention_h,
 )
-from edgestore.models.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
-from edgestore.models.bitrate import (
+from edgestore.models.speed.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
+from edgestore.models.rate.bitrate import (
     mean_range_mbit_s,
     mean_under_cap_mbit_s,
     stored_mbit_s,
     total_mbit_s,
 )
-from edgestore.models.chances import LifeFigures, chance_that_k_of_n_last, life_figures
-from edgestore.models.duty import (
+from edgestore.models.life.chances import LifeFigures, chance_that_k_of_n_last, life_figures
+from edgestore.models.rate.duty import (
     clips_per_day,
     kept_s,
     mean_clip_s,
     mean_recorded_fraction,
     recorded_fraction,
 )
-from edgestore.models.few_failures import RandomRate, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
-from edgestore.models.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
-from edgestore.models.group import best_group_years, cost_per_year_for_group
-from edgestore.models.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
-from edgestore.models.horizon import CheapestCard, HorizonCost, cheapest_card, cost_for_horizon
-from edgestore.models.inspection import best_inspection_years, cost_per_year_for_inspection
-from edgestore.models.life_table import LifeTable
-from edgestore.models.lifetime import CardLife
-from edgestore.models.outage import Outages, availability, away_fraction, hidden_failure_fraction
-from edgestore.models.renewal import (
+from edgestore.models.life.few_failures import RandomRate, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
+from edgestore.models.rate.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
+from edgestore.models.upkeep.group import best_group_years, cost_per_year_for_group
+from edgestore.models.wear.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
+from edgestore.models.upkeep.horizon import CheapestCard, HorizonCost, cheapest_card, cost_for_horizon
+from edgestore.models.upkeep.inspection import best_inspection_years, cost_per_year_for_inspection
+from edgestore.models.life.table import LifeTable
+from edgestore.models.life.law import CardLife
+from edgestore.models.outage.outage import Outages, availability, away_fraction, hidden_failure_fraction
+from edgestore.models.upkeep.renewal import (
     ExpectedChanges,
     expected_changes,
     expected_replacements,
     long_run_replacements,
 )
-from edgestore.models.repair import ExponentialRepair, LognormalRepair
-from edgestore.models.replacement import best_change_years, cost_per_year_for_change, next_change_years
+from edgestore.models.outage.repair import ExponentialRepair, LognormalRepair
+from edgestore.models.upkeep.replacement import best_change_years, cost_per_year_for_change, next_change_years
 from edgestore.models.retention import (
     WeekOfRetention,
     bitrate_mbit_s_for_retention,
@@ -58,35 +58,35 @@ from edgestore.models.retention import (
     retention_h,
     retention_through_week,
 )
-from edgestore.models.saved import (
+from edgestore.models.outage.saved import (
     OutageFigures,
     capacity_gb_for_share,
     outage_figures,
     retention_h_for_share,
 )
-from edgestore.models.sensitivity import LognormalProductShares, lognormal_product_shares
-from edgestore.models.service import LifeFit, fit_lognormal, fit_weibull
-from edgestore.models.simulated_card import (
+from edgestore.models.uncertainty.sensitivity import LognormalProductShares, lognormal_product_shares
+from edgestore.models.life.fit import LifeFit, fit_lognormal, fit_weibull
+from edgestore.models.wear.simulated_card import (
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
 )
-from edgestore.models.simulated_outage import simulated_lost_h_per_year
-from edgestore.models.spares import chance_spares_last, spares_for_confidence, spares_for_separate
-from edgestore.models.speed import (
+from edgestore.models.outage.simulated import simulated_lost_h_per_year
+from edgestore.models.upkeep.spares import chance_spares_last, spares_for_confidence, spares_for_separate
+from edgestore.models.speed.classes import (
     guaranteed_write_mbyte_s,
     implied_marks,
     min_write_mbyte_s,
     speed_margin,
     write_mbyte_s_for_margin,
 )
-from edgestore.models.stalls import (
+from edgestore.models.speed.stalls import (
     KeepsUp,
     keeps_up,
     stall_buffer_mb,
     stall_s_for_buffer,
     sustained_write_mbyte_s,
 )
-from edgestore.models.uncertainty import (
+from edgestore.models.uncertainty.laws import (
     Lognormal,
     Samples,
     Spread,
@@ -96,9 +96,9 @@ from edgestore.models.uncertainty import (
     quantile_of_law,
     spread,
 )
-from edgestore.models.variability import HurstEstimate, RetentionSpread, cv_of_mean, hurst_exponent, retention_spread
-from edgestore.models.visits import WorkingHoursRepair
-from edgestore.models.wear import (
+from edgestore.models.rate.variability import HurstEstimate, RetentionSpread, cv_of_mean, hurst_exponent, retention_spread
+from edgestore.models.outage.visits import WorkingHoursRepair
+from edgestore.models.wear.endurance import (
     endurance_tbw_from_cycles,
     endurance_tbw_from_hours,
     life_years,

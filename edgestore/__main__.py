@@ -135,9 +135,9 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    from edgestore.planning.files import write_plan
-    from edgestore.planning.lists import read_lists
-    from edgestore.planning.requirements import Requirements
+    from edgestore.plan.tables import write_plan
+    from edgestore.plan.read import read_lists
+    from edgestore.plan.requirements import Requirements
 
     lists = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
     asked = {
@@ -181,7 +181,7 @@ def _propose(options: argparse.Namespace) -> int:
     from edgestore.documents.content import proposal
     from edgestore.documents.front import front_page
     from edgestore.documents.pack import pack
-    from edgestore.planning.lists import read_lists
+    from edgestore.plan.read import read_lists
 
     lists = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
     front = front_page(lists.settings.document, datetime.date.today())
@@ -209,7 +209,7 @@ def _measure(options: argparse.Namespace) -> int:
 
     from edgestore.inputs.footage import CLIP_SUFFIXES, FIRST_COLUMNS, read_footage
     from edgestore.output import write_whole
-    from edgestore.planning.files import as_csv
+    from edgestore.plan.tables import as_csv
 
     if options.csv and options.csv.suffix.lower() in CLIP_SUFFIXES:  # as with --csv *.mp4
         raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never written over.")
@@ -233,8 +233,8 @@ def _measure(options: argparse.Namespace) -> int:
 
 
 def _handouts(options: argparse.Namespace) -> int:
-    from edgestore.training.fitting import TYPICAL, WORKS, guide
-    from edgestore.training.handouts import write_handouts
+    from edgestore.training.fitting.guide import TYPICAL, WORKS, guide
+    from edgestore.training.fitting.handouts import write_handouts
 
     chosen = guide(options.housing, options.slot, options.facing, options.work)
     written = write_handouts(chosen, options.out, with_pdf=not options.no_pdf)

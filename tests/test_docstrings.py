@@ -140,8 +140,8 @@ def test_what_a_docstring_refers_to_is_there():
 
 
 def test_a_name_that_is_not_there_would_be_found():
-    assert is_there("edgestore.models.saved.LAWS", models)
-    assert not is_there("edgestore.models.repair.LAWS", models)
+    assert is_there("edgestore.models.outage.saved.LAWS", models)
+    assert not is_there("edgestore.models.outage.repair.LAWS", models)
     assert not is_there("edgestore.no_such_module", models)
 
 
@@ -185,7 +185,7 @@ def test_the_error_is_named_and_an_example_runs(function):
 def test_the_walk_finds_the_functions():
     names = [param.id for param in public_functions()]
     assert "edgestore.models.retention.retention_h" in names
-    assert "edgestore.models.wear.life_years" in names
+    assert "edgestore.models.wear.endurance.life_years" in names
 
 
 def no_unit(bitrate_mbit_s):

@@ -12,8 +12,8 @@ from edgestore.checks import InputError
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.settings import read_settings
 from edgestore.plain_file import MOST_LIST_BYTES, MOST_TOML_BYTES
-from edgestore.training.draws import checked_seed
-from edgestore.training.marks import read_marks
+from edgestore.training.exercises.draws import checked_seed
+from edgestore.training.exercises.marks import read_marks
 from edgestore.verification import read_checks
 
 DATA = Path(__file__).parents[1] / "data"

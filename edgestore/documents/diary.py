@@ -8,8 +8,8 @@ from icalendar import Calendar, Event
 
 from edgestore.documents.content import Proposal
 from edgestore.documents.front import MOST_YEARS
-from edgestore.planning.letters import visible
-from edgestore.planning.words import number
+from edgestore._letters import visible
+from edgestore.text import number
 from edgestore.units import DAYS_PER_YEAR
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")

@@ -8,9 +8,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.models.retention import retention_h
-from edgestore.planning.helps import down
-from edgestore.planning.site import SitePlan
-from edgestore.planning.words import LONGEST_LIFE_YEARS, life
+from edgestore.plan.advice import down
+from edgestore.plan.site import SitePlan
+from edgestore.text import LONGEST_LIFE_YEARS, life
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]

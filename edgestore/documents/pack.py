@@ -10,7 +10,7 @@ from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 from edgestore.output import write_folder
-from edgestore.planning.files import as_csv, tables
+from edgestore.plan.tables import as_csv, tables
 
 HTML, PDF, WORKBOOK, PLAN, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "plan.csv", "dates.ics"
 """The files of a pack. No name of the user's is in them."""

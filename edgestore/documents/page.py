@@ -13,9 +13,9 @@ from markupsafe import Markup
 from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
-from edgestore.planning.helps import down, up
-from edgestore.planning.letters import short, visible
-from edgestore.planning.words import grouped, number
+from edgestore.plan.advice import down, up
+from edgestore._letters import short, visible
+from edgestore.text import grouped, number
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")

@@ -8,17 +8,17 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.models.retention import capacity_gb_for_retention
-from edgestore.models.speed import (
+from edgestore.models.speed.classes import (
     SPEED_CLASSES,
     guaranteed_write_mbyte_s,
     min_write_mbyte_s,
     write_mbyte_s_for_margin,
 )
-from edgestore.models.wear import writes_tb_year
-from edgestore.planning.helps import down, up
-from edgestore.planning.rows import camera_rates
-from edgestore.planning.site import SitePlan
-from edgestore.planning.words import number
+from edgestore.models.wear.endurance import writes_tb_year
+from edgestore.plan.advice import down, up
+from edgestore.plan.rates import camera_rates
+from edgestore.plan.site import SitePlan
+from edgestore.text import number
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
 
 Array = npt.NDArray[np.float64]

@@ -19,11 +19,11 @@ from edgestore import units
 from edgestore.documents.content import Assumption, Proposal
 from edgestore.documents.spreadsheet import Column, made_forms, write_table
 from edgestore.inputs.settings import Costs
-from edgestore.models import amplification
-from edgestore.models.speed import BUS_MBYTE_S, guaranteed_write_mbyte_s
-from edgestore.planning.letters import short, visible
-from edgestore.planning.rows import camera_rates, card_endurance_tbw, is_amplification_unknown
-from edgestore.planning.site import SitePlan
+from edgestore.models.wear import amplification
+from edgestore.models.speed.classes import BUS_MBYTE_S, guaranteed_write_mbyte_s
+from edgestore._letters import short, visible
+from edgestore.plan.rates import camera_rates, card_endurance_tbw, is_amplification_unknown
+from edgestore.plan.site import SitePlan
 
 Array = npt.NDArray[np.float64]
 

@@ -19,9 +19,9 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import findfont, get_font
 
 from edgestore.figures import style
-from edgestore.planning.kinds import Front
-from edgestore.planning.letters import SHOWN, short, visible
-from edgestore.planning.words import grouped, life, number
+from edgestore.plan.choice import Front
+from edgestore._letters import SHOWN, short, visible
+from edgestore.text import grouped, life, number
 
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""

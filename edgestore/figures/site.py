@@ -9,8 +9,8 @@ from matplotlib.figure import Figure
 from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
-from edgestore.planning.site import SitePlan
-from edgestore.planning.words import span
+from edgestore.plan.site import SitePlan
+from edgestore.text import span
 
 MOST_ROWS = 40
 

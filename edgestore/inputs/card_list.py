@@ -3,7 +3,7 @@
 from edgestore.checks import MAX_BITRATE_MBIT_S, MAX_CAPACITY_GB
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
-from edgestore.models.speed import APPLICATION_MARKS, SPEED_CLASSES
+from edgestore.models.speed.classes import APPLICATION_MARKS, SPEED_CLASSES
 from edgestore.units import GB_PER_TB, GIB_PER_GB
 
 SOLD_SIZES_GB = (8, 16, 32, 64, 128, 256, 512, 1000, 1024)
@@ -201,7 +201,7 @@ def read_cards(source: Source, name: str = "card list") -> Table:
 
     References
     ----------
-    Speed marks: edgestore.models.speed. Sold sizes: common practice, no source.
+    Speed marks: edgestore.models.speed.classes. Sold sizes: common practice, no source.
 
     Examples
     --------

@@ -10,7 +10,7 @@ import pandas as pd
 from edgestore import checks
 from edgestore.inputs.clocks import CLOCK_STEP
 from edgestore.inputs.events import EventLog
-from edgestore.models.duty import clips_per_day, mean_recorded_fraction
+from edgestore.models.rate.duty import clips_per_day, mean_recorded_fraction
 from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 DIFFERS = 0.1
@@ -94,7 +94,7 @@ def event_statistics(log: EventLog, pre_roll_s: float = 0.0, post_roll_s: float 
 
     References
     ----------
-    The formula: :mod:`edgestore.models.duty`. Index of dispersion: Cox and Lewis, The Statistical Analysis of Series
+    The formula: :mod:`edgestore.models.rate.duty`. Index of dispersion: Cox and Lewis, The Statistical Analysis of Series
     of Events, 1966 (from memory).
 
     Examples

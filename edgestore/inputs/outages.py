@@ -6,8 +6,8 @@ from typing import Any
 
 from edgestore.checks import Fault
 from edgestore.inputs.tables import Column
-from edgestore.models.repair import SIGMAS
-from edgestore.models.saved import LAWS
+from edgestore.models.outage.repair import SIGMAS
+from edgestore.models.outage.saved import LAWS
 
 LAW_KEYS = {
     "exponential": ("repair_mean_h",),

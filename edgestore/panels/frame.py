@@ -17,8 +17,8 @@ from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_whole
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
-from edgestore.planning.files import as_csv
-from edgestore.planning.words import LONGEST_LIFE_YEARS, life
+from edgestore.plan.tables import as_csv
+from edgestore.text import LONGEST_LIFE_YEARS, life
 from edgestore.units import BYTES_PER_MB
 
 NARROW = "1 1 320px"

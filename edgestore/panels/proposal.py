@@ -19,7 +19,7 @@ from edgestore.documents.page import page
 from edgestore.panels import site
 from edgestore.panels.frame import File, Frame, table_html
 from edgestore.panels.typed import typed_folder
-from edgestore.planning.site import SitePlan
+from edgestore.plan.site import SitePlan
 
 PAUSE_S = 0.4
 """The document is made when no control has moved for so long: it takes longer than a redraw may."""

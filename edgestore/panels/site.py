@@ -6,13 +6,13 @@ from pathlib import Path
 
 from edgestore.figures.site import SiteFigure
 from edgestore.inputs.settings import read_settings
-from edgestore.models.speed import TRADE_MARGIN
+from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.frame import Choice, File, Frame, Number, Panel
-from edgestore.planning.files import tables
-from edgestore.planning.kinds import POLICIES
-from edgestore.planning.lists import ListFile, SiteLists, read_lists
-from edgestore.planning.requirements import Requirements
-from edgestore.planning.site import SitePlan
+from edgestore.plan.tables import tables
+from edgestore.plan.choice import POLICIES
+from edgestore.plan.read import ListFile, SiteLists, read_lists
+from edgestore.plan.requirements import Requirements
+from edgestore.plan.site import SitePlan
 
 State = dict[Path, tuple[int, int]]
 

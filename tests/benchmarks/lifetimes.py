@@ -29,7 +29,7 @@ from edgestore import (
     recorded_fraction,
     spread,
 )
-from edgestore.models.uncertainty import SOBOL_BITS, sample
+from edgestore.models.uncertainty.laws import SOBOL_BITS, sample
 
 COUNT = 2**20
 TURNS = 15

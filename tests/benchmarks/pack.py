@@ -13,7 +13,7 @@ import pandas as pd
 from edgestore.documents.content import proposal
 from edgestore.documents.front import front_page
 from edgestore.documents.pack import pack
-from edgestore.planning.lists import read_lists
+from edgestore.plan.read import read_lists
 
 DATA = Path(__file__).parents[2] / "data"
 TIMES_OVER = (1, 8, 64)

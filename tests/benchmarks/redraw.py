@@ -24,7 +24,7 @@ from io import BytesIO
 
 import ipywidgets as widgets
 import matplotlib.pyplot as plt
-from edgestore.planning.holds import RATES_MBIT_S, holding
+from edgestore.answers.hold import RATES_MBIT_S, holding
 
 slider = widgets.FloatSlider(value=4, min=0.25, max=32, step=0.25)
 picture = widgets.Image(format="png")
@@ -45,12 +45,12 @@ show(None)
 picture.add_class("edgestore-picture")
 widgets.VBox([slider, picture])
 """,
-    "how long does the card hold": "from edgestore.panels.holds import holds_panel\nholds_panel()",
-    "how long does the card last": "from edgestore.panels.lasts import lasts_panel\nlasts_panel()",
+    "how long does the card hold": "from edgestore.panels.hold import holds_panel\nholds_panel()",
+    "how long does the card last": "from edgestore.panels.life import lasts_panel\nlasts_panel()",
     "which card for each camera": "from edgestore.panels.site import site_panel\nsite_panel()",
     "what do i put in the proposal": "from edgestore.panels.proposal import proposal_panel\nproposal_panel()",
-    "how sure are we": "from edgestore.panels.sure import sure_panel\nsure_panel()",
-    "where do the writes go": "from edgestore.panels.flash import flash_panel\nflash_panel()",
+    "how sure are we": "from edgestore.panels.certainty import sure_panel\nsure_panel()",
+    "where do the writes go": "from edgestore.panels.flash_wear import flash_panel\nflash_panel()",
 }
 
 WATCH = """() => {

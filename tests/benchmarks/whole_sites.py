@@ -17,10 +17,10 @@ import pandas as pd
 from edgestore.inputs.camera_list import CAMERA_COLUMNS, HOUSINGS
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.settings import Costs
-from edgestore.models.bitrate import MEAN_OVER_CAP_BAND
-from edgestore.models.speed import BUS_MBYTE_S
-from edgestore.planning.requirements import Requirements, wanted_by_camera
-from edgestore.planning.site import site_plan
+from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
+from edgestore.models.speed.classes import BUS_MBYTE_S
+from edgestore.plan.requirements import Requirements, wanted_by_camera
+from edgestore.plan.site import site_plan
 
 SIZES = (1_000, 10_000, 100_000)
 CARDS = 50

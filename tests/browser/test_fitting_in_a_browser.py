@@ -8,9 +8,9 @@ import pytest
 from playwright.sync_api import expect
 
 from edgestore.inputs.service_log import read_service_log
-from edgestore.training.commissioning import CHECKS
-from edgestore.training.fitting import guide
-from edgestore.training.handouts import PAGES, page
+from edgestore.training.fitting.commissioning import CHECKS
+from edgestore.training.fitting.guide import guide
+from edgestore.training.fitting.handouts import PAGES, page
 
 NAME = "how_do_i_fit_the_card.ipynb"
 fitting = pytest.mark.parametrize("opened", [NAME], indirect=True)

@@ -6,7 +6,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from edgestore.training.lessons import lessons
+from edgestore.training.lessons.screens import lessons
 
 TRAINER, LEARNER = "trainer_lesson.ipynb", "learner_exercises.ipynb"
 ROOTS = {TRAINER: ".edgestore-lesson", LEARNER: ".edgestore-exercises"}

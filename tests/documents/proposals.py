@@ -12,7 +12,7 @@ import pytest
 
 from edgestore.documents.content import Proposal, proposal
 from edgestore.documents.front import front_page
-from edgestore.planning.lists import read_lists
+from edgestore.plan.read import read_lists
 
 DATA = Path(__file__).parents[2] / "data"
 DEMO = DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", DATA / "ferry_terminal" / "site.toml"

@@ -13,8 +13,8 @@ from proposals import DEMO, HOSTILE, HOSTILE_TITLE, demo, hostile, program
 
 from edgestore import life_years, retention_h, speed_margin
 from edgestore.documents.workbook import FACTORS, workbook
-from edgestore.planning.lists import read_lists
-from edgestore.planning.rows import card_endurance_tbw
+from edgestore.plan.read import read_lists
+from edgestore.plan.rates import card_endurance_tbw
 from edgestore.units import H_PER_DAY
 
 HEADS = {

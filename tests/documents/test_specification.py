@@ -6,8 +6,8 @@ from proposals import as_list
 
 from edgestore.documents.margins import margins
 from edgestore.documents.specification import specifications
-from edgestore.planning.lists import read_lists
-from edgestore.planning.requirements import Requirements
+from edgestore.plan.read import read_lists
+from edgestore.plan.requirements import Requirements
 
 HEADS = "camera,mean_mbit_s,cap_mbit_s,slot_bus,max_card_gb,deletes_by_age"
 CARDS = as_list(

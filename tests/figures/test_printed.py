@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from edgestore.figures.printed import PICTURES, ROWS, kinds_chart, life_charts, retention_charts
-from edgestore.planning.kinds import Front
+from edgestore.plan.choice import Front
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -16,7 +16,7 @@ from types import SimpleNamespace
 import pandas as pd
 
 from edgestore import output
-from edgestore.planning import files
+from edgestore.plan import tables as files
 
 TRACED = os.path.abspath(output.__file__)
 LETTERS = 50_000

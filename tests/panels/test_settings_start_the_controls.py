@@ -10,7 +10,7 @@ from openpyxl import load_workbook
 from edgestore.panels import site
 from edgestore.panels.frame import Frame
 from edgestore.panels.proposal import DEMO_SETTINGS, proposal_panel
-from edgestore.planning.lists import read_lists
+from edgestore.plan.read import read_lists
 
 ASKED = "[requirements]\nretention_days = 3\nretention_days_max = 5\n"
 """From the issue: these became 7 days and no limit."""

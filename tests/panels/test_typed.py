@@ -6,7 +6,9 @@ from pathlib import Path
 import pytest
 
 from edgestore import InputError
-from edgestore.panels import holds, lasts, site
+from edgestore.panels import hold as holds
+from edgestore.panels import life as lasts
+from edgestore.panels import site
 from edgestore.panels.frame import Frame
 from edgestore.panels.typed import number_text, typed_folder, typed_number, typed_path
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from edgestore.training.class_page import ClassPage
-from edgestore.training.fitting_page import guide_page
+from edgestore.training.exercises.class_page import ClassPage
+from edgestore.training.fitting.page import guide_page
 
 
 @pytest.fixture

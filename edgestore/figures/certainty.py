@@ -1,0 +1,75 @@
+"""Picture of how sure we are: cards still working against age, with a band, and what to find out next."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+
+from edgestore.figures import style
+from edgestore.figures.moving import MovingFigure
+from edgestore.answers.certainty import INPUT_NAMES, YEARS, Certainty
+from edgestore.text import number
+
+
+class SureFigure(MovingFigure[Certainty]):
+    """Survival of such cards with its band; beside it how far each unknown moves the life of the tenth worst."""
+
+    height_inch = 5.0
+
+    def draw(self, figure: Figure, result: Certainty) -> tuple[Sequence[Artist], Sequence[Artist]]:
+        top, bottom = figure.subplots(2, 1, height_ratios=(1.5, 1))
+        style.plain(top)
+        top.set_xlim(0, YEARS[-1])
+        top.set_ylim(0, 1.04)
+        top.set_yticks([0, 0.25, 0.5, 0.75, 1], ["0 %", "25 %", "50 %", "75 %", "100 %"])
+        top.set_xlabel("Years in the camera")
+        top.set_ylabel("Cards still working")
+        top.set_title("How many such cards still work: the band is what we do not know", loc="left", fontsize=11)
+        self._band = Polygon([(0, 0)], facecolor=style.BAND, edgecolor="none")
+        top.add_patch(self._band)
+        (self._curve,) = top.plot([], [], color=style.BLUE, linewidth=2.5)
+        self._wanted = top.axvline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
+        (self._point,) = top.plot([], [], "o", color=style.INK, markersize=8)
+        box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
+        self._point_text = top.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, bbox=box)
+        (self._tenth,) = top.plot([], [], "s", color=style.BLUE, markersize=7, markerfacecolor="white")
+        top.text(15, 0.91, "one in ten gone", ha="right", fontsize=9, color=style.QUIET)
+        top.axhline(0.9, color=style.QUIET, linewidth=1, linestyle=":")
+
+        style.log_ticks(bottom, "x", style.number_labels([0.1, 0.3, 1, 3, 10, 30]))
+        style.plain(bottom)
+        bottom.set_xlim(0.05, 60)
+        bottom.set_ylim(len(INPUT_NAMES) - 0.4, -0.6)
+        bottom.set_yticks([])
+        bottom.set_xlabel("Years until one card in ten is gone, if this input is low or high")
+        bottom.set_title("What to find out next: the longest bar", loc="left", fontsize=11)
+        rows = range(len(INPUT_NAMES))
+        self._bars = [bottom.plot([], [], "-", color=style.BLUE, linewidth=9, solid_capstyle="butt")[0] for _ in rows]
+        self._names = [bottom.text(0.055, row, "", va="center", fontsize=10, color=style.INK) for row in rows]
+        self._middle = bottom.axvline(1, color=style.INK, linewidth=1)
+        upper = [self._band, self._curve, self._wanted, self._tenth, self._point, self._point_text]
+        return [], [*upper, *self._bars, self._middle, *self._names]
+
+    def move(self, result: Certainty) -> None:
+        ages = np.concatenate([YEARS, YEARS[::-1]])
+        self._band.set_xy(np.column_stack([ages, np.concatenate([result.survival_low, result.survival_high[::-1]])]))
+        self._curve.set_data(YEARS, result.survival)
+        self._wanted.set_xdata([result.wanted_years] * 2)
+        self._point.set_data([result.wanted_years], [result.chance])
+        # The curve falls to the right: the words stand above it on the right, or below it on the left.
+        late = result.wanted_years > YEARS[-1] / 2
+        at = (-0.25, -0.12) if late else (0.25, 0.03)
+        self._point_text.set_position((result.wanted_years + at[0], np.clip(result.chance + at[1], 0.02, 0.95)))
+        self._point_text.set_horizontalalignment("right" if late else "left")
+        self._point_text.set_text(f"{result.chance:.0%} last {number(result.wanted_years)} years")
+        self._tenth.set_data([result.p10_life_years], [0.9])
+        for row, swing in enumerate(result.tornado.swings):
+            self._bars[row].set_data([swing.answer_low, swing.answer_high], [row, row])
+            self._names[row].set_text(INPUT_NAMES[swing.name])
+        self._middle.set_xdata([result.tornado.at_medians] * 2)
+
+    def alt_text(self) -> str:
+        shown = "Survival of such cards over 15 years as a curve in a band, and a tornado of inputs."
+        return f"{shown} {self.result.sentence}"

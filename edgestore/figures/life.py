@@ -1,0 +1,83 @@
+"""Picture of how long the card lasts: life against capacity and against the recorded part of the time."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+
+from edgestore.figures import style
+from edgestore.figures.moving import MovingFigure
+from edgestore.answers.life import CAPACITIES_GB, FRACTIONS, Lasting
+from edgestore.text import life, number
+
+
+class LastsFigure(MovingFigure[Lasting]):
+    """Life in years, a band from the lowest to the highest endurance, the chosen point marked in both pictures."""
+
+    def draw(self, figure: Figure, result: Lasting) -> tuple[Sequence[Artist], Sequence[Artist]]:
+        left, right = self._axes = figure.subplots(1, 2, sharey=True)
+        style.log_ticks(left, "x", style.number_labels([16, 32, 64, 128, 256, 512, 1024]))
+        style.log_ticks(right, "x", {0.02: "2 %", 0.05: "5 %", 0.1: "10 %", 0.25: "25 %", 0.5: "50 %", 1: "100 %"})
+        left.set_xlabel("Capacity, GB")
+        right.set_xlabel("Part of the time that is recorded")
+        left.set_ylabel("Life until worn out, years")
+        left.set_title("A larger card lasts longer", loc="left", fontsize=11)
+        right.set_title("Recording less lasts longer", loc="left", fontsize=11)
+        for axes, x in ((left, CAPACITIES_GB), (right, FRACTIONS)):
+            style.log_ticks(axes, "y", style.YEAR_TICKS)
+            style.plain(axes)
+            axes.set_xlim(x[0], x[-1] * 1.06)
+            axes.set_ylim(0.08, 150)
+        self._bands = [axes.add_patch(Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")) for axes in self._axes]
+        self._lows = [axes.plot([], [], "--", color=style.BLUE, linewidth=1.6)[0] for axes in self._axes]
+        self._highs = [axes.plot([], [], "-", color=style.BLUE, linewidth=1.6)[0] for axes in self._axes]
+        self._wanted = [
+            axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4) for axes in self._axes
+        ]
+        self._points = [axes.plot([], [], "o-", color=style.INK, linewidth=2.5, markersize=7)[0] for axes in self._axes]
+        box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
+        self._wanted_text = left.text(1000, 1, "", va="top", ha="right", fontsize=9, color=style.VERMILION, bbox=box)
+        self._point_text = left.text(
+            0.03, 0.96, "", transform=left.transAxes, va="top", fontsize=10, weight="bold", color=style.INK, bbox=box
+        )
+        self._ends_text = [right.text(1, 1, "", va="center", fontsize=9, color=style.INK) for _ in range(2)]
+        return [], [
+            *self._bands,
+            *self._lows,
+            *self._highs,
+            *self._wanted,
+            *self._points,
+            self._wanted_text,
+            self._point_text,
+            *self._ends_text,
+        ]
+
+    def move(self, result: Lasting) -> None:
+        curves = ((CAPACITIES_GB, result.life_by_capacity_years), (FRACTIONS, result.life_by_fraction_years))
+        for side, (x, ends) in enumerate(curves):
+            low, high = ends
+            outline = np.column_stack([np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]])])
+            self._bands[side].set_xy(outline)
+            self._lows[side].set_data(x, low)
+            self._highs[side].set_data(x, high)
+            self._wanted[side].set_ydata([result.wanted_years] * 2)
+        for line, at in zip(self._points, (result.capacity_gb, result.recorded_fraction), strict=True):
+            line.set_data([at, at], result.life_years)
+        self._wanted_text.set_y(result.wanted_years)
+        self._wanted_text.set_text(f"wanted: {number(result.wanted_years)} years")
+        self._point_text.set_text(f"{number(result.capacity_gb)} GB: {life(*result.life_years)} years")
+        right_half = result.recorded_fraction > 0.15
+        for text, years, words in zip(self._ends_text, result.life_years, result.endurance_words, strict=True):
+            text.set_position((result.recorded_fraction * (0.86 if right_half else 1.16), np.clip(years, 0.1, 120)))
+            text.set_horizontalalignment("right" if right_half else "left")
+            text.set_text(words)
+
+    def alt_text(self) -> str:
+        result = self.result
+        return (
+            "Life in years against capacity and against the recorded part of the time, as a band."
+            f" {number(result.capacity_gb)} GB at {number(result.mean_mbit_s)} Mbit/s, {result.recorded_fraction:.0%}"
+            f" recorded: {result.sentence}"
+        )

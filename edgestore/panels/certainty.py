@@ -1,0 +1,79 @@
+"""Panel on how sure we are of a card's life."""
+
+from typing import Any
+
+from edgestore.figures.certainty import SureFigure
+from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
+from edgestore.panels.frame import Choice, Frame, Number, Panel
+from edgestore.answers.certainty import Certainty, certainty
+
+UNKNOWN, STATED = "unknown: from rate and updates", "stated"
+"""What is known of the card's write amplification."""
+
+BY_CAMERA, BY_MAKER = ("amplification", UNKNOWN), ("amplification", STATED)
+
+
+def certainty_by_amplification(
+    amplification: str, write_amplification_low: float, write_amplification_high: float, **inputs: Any
+) -> Certainty:
+    """How sure it is that a card lasts, the range of the amplification from the camera unless it is stated."""
+    if amplification == UNKNOWN:
+        return certainty(**inputs)
+    return certainty(
+        write_amplification_low=write_amplification_low, write_amplification_high=write_amplification_high, **inputs
+    )
+
+
+PANEL = Panel(
+    question="How sure are we?",
+    inputs=(
+        Number("wanted_years", "Wanted", "years", 0.5, 15, 0.5, 3, "How long the card is to last."),
+        Number("capacity_gb", "Card's capacity", "GB", 8, 1024, 8, 128, "As printed on the card."),
+        Number("recorded_fraction", "Recorded part of the time", "", 0.02, 1, 0.01, 1, "1 is continuous recording."),
+        Number("mean_low_mbit_s", "Mean rate, low", "Mbit/s", 0.25, 30, 0.25, 2, "One in ten: it is less."),
+        Number("mean_high_mbit_s", "Mean rate, high", "Mbit/s", 0.5, 32, 0.25, 6, "One in ten: it is more."),
+        Number("pe_cycles_low", "Cycles, low", "", 100, 20_000, 100, 1000, "One in ten: the flash bears fewer."),
+        Number("pe_cycles_high", "Cycles, high", "", 200, 30_000, 100, 5000, "One in ten: it bears more."),
+        Choice(
+            "amplification",
+            "Write amplification is",
+            (UNKNOWN, STATED),
+            UNKNOWN,
+            "Unknown: from 1 to that of a card that maps by unit, which the rate and the updates decide.",
+        ),
+        Number(
+            "update_interval_s",
+            "Time between updates of file tables",
+            "s",
+            1,
+            60,
+            1,
+            UPDATE_INTERVAL_S,
+            "The camera's firmware decides; 5 is our guess.",
+            BY_CAMERA,
+        ),
+        Number(
+            "write_amplification_low", "Write amplification, low", "", 1, 199, 0.1, 1, "1: it maps by page.", BY_MAKER
+        ),
+        Number(
+            "write_amplification_high",
+            "Write amplification, high",
+            "",
+            1.1,
+            200,
+            0.1,
+            6,
+            "At most, by its maker.",
+            BY_MAKER,
+        ),
+        Number("random_percent_year", "Random failures", "% a year", 0.1, 10, 0.1, 1, "Not by wear; a guess."),
+        Number("early_percent", "Weak from the start", "%", 0, 20, 0.5, 1, "Cards that fail within months; a guess."),
+    ),
+    answer=certainty_by_amplification,
+    figure=SureFigure,
+)
+
+
+def sure_panel() -> Frame:
+    """Give the panel, live."""
+    return Frame(PANEL)

@@ -1,0 +1,72 @@
+"""Panel on when to change the cards."""
+
+import pandas as pd
+
+from edgestore.figures.change import UpkeepFigure
+from edgestore.panels.frame import Choice, Frame, Number, Panel
+from edgestore.answers.change import REACHED, Upkeep, upkeep
+
+LADDER, LIFT = (("reached", way) for way in REACHED)
+
+
+def _tables(result: Upkeep) -> dict[str, pd.DataFrame]:
+    return {"when_do_we_change_the_cards": result.ways}
+
+
+PANEL = Panel(
+    question="When do we change the cards?",
+    inputs=(
+        Number(
+            "wear_life_low_years",
+            "Wear life, at worst",
+            "years",
+            1,
+            30,
+            0.1,
+            5,
+            "Until half of such cards are worn out; see how long does the card last.",
+        ),
+        Number("wear_life_high_years", "Wear life, at best", "years", 1, 30, 0.1, 12, "The same if all goes well."),
+        Number(
+            "wear_shape",
+            "Spread of wear-out",
+            "Weibull shape",
+            1,
+            10,
+            0.1,
+            3,
+            "1 does not age; the higher, the more cards wear out together (3 is a guess: common practice, no source).",
+        ),
+        Number("random_percent_year", "Random failures", "% a year", 0, 20, 0.1, 1, "For other reasons than wear."),
+        Number("early_percent", "Weak cards", "%", 0, 20, 0.1, 1, "Bad from the start, dead within months."),
+        Number("card_price", "Price of a card", "currency units", 1, 500, 1, 22, "What this size costs."),
+        Number("double_price", "Price of twice the size", "times", 1, 2.5, 0.05, 1.8, "Over the price of this size."),
+        Choice("reached", "The cameras are reached", REACHED, REACHED[1], "It decides what a visit costs."),
+        Number("visit_price", "A visit", "currency units", 10, 1000, 5, 60, "To change one card.", LADDER),
+        Number(
+            "visit_with_lift_price", "A visit with lift", "currency units", 10, 2000, 10, 260, "With its crew.", LIFT
+        ),
+        Number(
+            "lost_cost",
+            "Footage lost at a failure",
+            "currency units",
+            0,
+            5000,
+            10,
+            500,
+            "What it is worth not to lose it; your own judgement.",
+        ),
+        Number("cards", "Cameras alike", "cards", 1, 1000, 1, 40, "Each with one card."),
+        Number("horizon_years", "Horizon", "years", 1, 20, 0.5, 10, "Over which costs are counted."),
+        Number("lead_days", "Lead time of cards", "days", 1, 365, 1, 90, "From an order until they are here."),
+        Number("confidence_percent", "Spares last with", "%", 50, 99.9, 0.1, 95, "Confidence until more arrive."),
+    ),
+    answer=upkeep,
+    figure=UpkeepFigure,
+    tables=_tables,
+)
+
+
+def upkeep_panel() -> Frame:
+    """Give the panel, live."""
+    return Frame(PANEL)

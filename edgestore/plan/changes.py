@@ -1,0 +1,134 @@
+"""When each card of a site is due for a change, which the service log moves as cards age, and the spares to keep."""
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.checks import refuse
+from edgestore.inputs.settings import Service
+from edgestore.models.life.law import CardLife
+from edgestore.models.upkeep.spares import spares_for_separate
+from edgestore.plan.rates import card_flash
+from edgestore.answers.certainty import due_years, possible_cards
+from edgestore.units import DAYS_PER_YEAR
+
+Array = npt.NDArray[np.float64]
+
+SERVICE_ASSUMPTION = (
+    "Change of a planned card: the age, counted from fitting, at which its chance of survival falls below the target."
+    " Next change of a card in service: the same for that card, which works now; the service log tells its kind and its"
+    " age, and it is taken to have written at today's rate. Spares: failures spread evenly over the time until then."
+)
+
+
+def cards_in_cameras(cards: pd.DataFrame, streams: pd.DataFrame) -> CardLife:
+    """All that each card in its camera may be, as far as the lists tell.
+
+    Parameters
+    ----------
+    cards, streams : DataFrame
+        Rows of the card list, and rates of :func:`edgestore.plan.rates.camera_rates`; in the same order.
+
+    Returns
+    -------
+    CardLife
+        Of :func:`edgestore.answers.certainty.possible_cards`, a row a card.
+    """
+    flash_tbw, *amplification = card_flash(cards)
+    means = [streams[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
+    recorded, interval = (streams[name].to_numpy(float) for name in ("recorded_fraction", "update_interval_s"))
+    return possible_cards([flash_tbw] * 2, amplification, means, recorded, interval)
+
+
+def calendar(
+    log: pd.DataFrame, cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame, service: Service
+) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Give the cards in service by the date on which each is due for a change.
+
+    Parameters
+    ----------
+    log : DataFrame
+        Rows of the service log.
+    cameras, cards, streams : DataFrame
+        Camera list, card list, and rates of each camera.
+    service : Service
+        Day of the log, and the chance asked.
+
+    Returns
+    -------
+    tuple
+        A row for each card in service, the soonest first: ``camera``, ``card``, ``fitted``, ``age_years``,
+        ``change_when_new``, the date told on the day it was fitted, ``next_change_years``, from the day of the log on,
+        and ``next_change``, its date. And texts on the cards in service of which the lists know nothing.
+
+    Raises
+    ------
+    InputError
+        When the day of the log is not told.
+    """
+    if service.as_of is None:
+        raise refuse("as_of", "no day", "the day by which the service log was written")
+    now = log[log["removed"].isna()].reset_index(drop=True)
+    in_camera = pd.Index(cameras["camera"]).get_indexer(pd.Index(now["camera"]))
+    of_kind = pd.Index(cards["card"]).get_indexer(pd.Index(now["card"]))
+    known = (in_camera >= 0) & (of_kind >= 0)
+    texts = tuple(
+        f"The service log has {row.card} in {row.camera}, which the lists do not know: no date is told for it."
+        for row in now[~known].itertuples()
+    )
+    now, as_of = now[known], pd.Timestamp(service.as_of)
+    age = (as_of - now["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
+    when_new = further = np.zeros(len(age))
+    if known.any():
+        lives = cards_in_cameras(cards.iloc[of_kind[known]], streams.iloc[in_camera[known]])
+        when_new, further = (due_years(lives, ages, service.change_chance) for ages in (np.zeros(len(age)), age))
+    fitted = now["fitted"].to_numpy()
+    table = pd.DataFrame(
+        {
+            "camera": now["camera"].to_numpy(),
+            "card": now["card"].to_numpy(),
+            "fitted": _dates(fitted, np.zeros(len(age))),
+            "age_years": age,
+            "change_when_new": _dates(fitted, when_new),
+            "next_change_years": further,
+            "next_change": _dates(np.full(len(age), np.datetime64(as_of)), further),
+        }
+    )
+    return table.sort_values("next_change_years", kind="stable", ignore_index=True), texts
+
+
+def spare_cards(card: "pd.Series[str]", change_years: "pd.Series[float]", service: Service) -> pd.DataFrame:
+    """Spares to keep of each kind of card, so that they last until more arrive.
+
+    Parameters
+    ----------
+    card : Series
+        Kind of the card in each camera.
+    change_years : Series
+        Time until that very card is due for a change, years; from fitting on for a card that is planned.
+    service : Service
+        Lead time, and chances.
+
+    Returns
+    -------
+    DataFrame
+        A row for each kind: ``card``, ``cameras``, ``failures`` expected in the lead time, and ``spares``. All kinds
+        are enough together with the confidence asked.
+
+    Notes
+    -----
+    Until its change a card lasts with a chance of p: ``-ln p`` failures in that time, and in the lead time its share of
+    these; a card that is due within the lead time is counted as if due at its end.
+    """
+    lead_years = service.lead_days / DAYS_PER_YEAR
+    share = lead_years / np.maximum(change_years, lead_years)
+    failures = (-np.log(service.change_chance) * share).groupby(card, sort=False)
+    table = pd.DataFrame({"cameras": failures.size(), "failures": failures.sum()}).rename_axis("card").reset_index()
+    spares = spares_for_separate(table["failures"].to_numpy(), service.spares_confidence) if len(table) else []
+    return table.assign(spares=np.asarray(spares, dtype=int))
+
+
+def _dates(start: npt.NDArray[np.datetime64], years: Array) -> list[str]:
+    """Write the days that lie so many years after others."""
+    days = np.round(years * DAYS_PER_YEAR).astype("timedelta64[D]")
+    return [str(day) for day in start.astype("datetime64[D]") + days]

@@ -1,0 +1,194 @@
+"""What the site, a group or a camera asks of the card in a camera."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from edgestore import checks
+from edgestore.inputs.sheet import shown
+from edgestore.models.speed.classes import TRADE_MARGIN
+
+WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max")
+"""What may be asked, by the names of the attributes of :class:`Requirements`."""
+
+SITE, CAMERA, PEAK = "site", "camera", "peak"
+"""Who asks, besides a group; the peak asks for a margin where it is only assumed from the mean."""
+
+_TOLD = {
+    "retention_days": ("retention wanted", "days"),
+    "life_years": ("life wanted", "years"),
+    "speed_margin": ("speed margin wanted", ""),
+    "retention_days_max": ("most retention allowed", "days"),
+}
+
+_MEND_MOST = "Ask for less or have the policy changed."
+
+
+@dataclass(frozen=True)
+class Requirements:
+    """What every card of a site must reach.
+
+    Parameters
+    ----------
+    retention_days : float
+        Days of footage wanted, above 0.
+    life_years : float
+        Years wanted until the card is worn out, above 0.
+    speed_margin : float
+        Card's promised write rate over the rate set in the camera, its cap; over the mean where no cap is known. A
+        plain ratio, above 0. The default is the trade's rule of ten (common practice, no source).
+    retention_days_max : float, optional
+        Most days that policy or law lets the site keep, not below ``retention_days``; none when left out.
+
+    Raises
+    ------
+    InputError
+        With every requirement that cannot be used.
+    """
+
+    retention_days: float = 7.0
+    life_years: float = 3.0
+    speed_margin: float = TRADE_MARGIN
+    retention_days_max: float | None = None
+
+    def __post_init__(self) -> None:
+        faults: list[checks.Fault] = []
+        for name, unit in (("retention_days", "days"), ("life_years", "years"), ("speed_margin", "")):
+            faults += _faults(name, getattr(self, name), unit)
+        if self.retention_days_max is not None:
+            faults += _faults("retention_days_max", self.retention_days_max, "days")
+        if not faults and self.retention_days_max is not None and self.retention_days_max < self.retention_days:
+            found = f"{self.retention_days_max:g} days"
+            allowed = f"{self.retention_days:g} days or more, the retention wanted"
+            faults.append(checks.Fault("retention_days_max", found, allowed, _MEND_MOST))
+        if faults:
+            raise checks.InputError(faults)
+
+
+def override(site: Requirements, stated: Requirements, name: str) -> str:
+    """Say in what a site departs from its settings file, so that no answer passes for the one of the file.
+
+    Parameters
+    ----------
+    site, stated : Requirements
+        What is planned with, and what the file asks.
+    name : str
+        Name of the file.
+
+    Returns
+    -------
+    str
+        One sentence with both numbers of each requirement that differs; empty when none does.
+
+    Examples
+    --------
+    >>> override(Requirements(retention_days=7), Requirements(retention_days=3), "site.toml")
+    'Set otherwise than in site.toml: retention wanted 7 days (the file: 3 days).'
+    """
+    differ = [
+        f"{what} {_amount(getattr(site, attribute), unit)} (the file: {_amount(getattr(stated, attribute), unit)})"
+        for attribute, (what, unit) in _TOLD.items()
+        if getattr(site, attribute) != getattr(stated, attribute)
+    ]
+    return f"Set otherwise than in {name}: {', '.join(differ)}." if differ else ""
+
+
+def _amount(value: float | None, unit: str) -> str:
+    return "no limit" if value is None else f"{value:g} {unit}".rstrip()
+
+
+def wanted_by_camera(
+    cameras: pd.DataFrame, site: Requirements, groups: Mapping[str, Mapping[str, float]] | None = None
+) -> pd.DataFrame:
+    """Give what is asked of the card in each camera: by the camera's own row, else by its group, else by the site.
+
+    Parameters
+    ----------
+    cameras : DataFrame
+        Camera list.
+    site : Requirements
+        What is asked of every card.
+    groups : mapping of str to mapping, optional
+        What groups ask otherwise, by the name of the group and of the attribute; nothing when left out.
+
+    Returns
+    -------
+    DataFrame
+        Index of the camera list. ``retention_days``, ``life_years`` (years), ``speed_margin`` (plain ratio) and
+        ``retention_days_max`` (days, NaN for no limit); and who asks for each, as ``retention_days_from``:
+        ``site``, ``group`` and its name, or ``camera``.
+
+    Raises
+    ------
+    InputError
+        With everything that a group or a camera asks and that cannot be met: a number out of range, or more days
+        wanted than allowed.
+    """
+    groups = groups or {}
+    faults: list[checks.Fault] = []
+    for name, asked in groups.items():
+        try:
+            replace(site, **asked)
+        except checks.InputError as error:
+            faults += [replace(fault, where=f"group {name}, {fault.where}") for fault in error.faults]
+    of_group, names = pd.factorize(cameras["group"])
+    rows = pd.DataFrame(index=cameras.index)
+    for column in WANTED:
+        of_site = getattr(site, column)
+        by_group = [groups.get(name, {}).get(column, of_site) for name in names]
+        asking = [f"group {name}" if column in groups.get(name, {}) else SITE for name in names]
+        values, asks = np.array(by_group, dtype=float)[of_group], np.array(asking, dtype=object)[of_group]
+        if column in cameras:
+            own = cameras[column].notna().to_numpy()
+            values, asks = np.where(own, cameras[column], values), np.where(own, CAMERA, asks)
+        rows[column], rows[f"{column}_from"] = values, asks
+    faults += _more_wanted_than_allowed(cameras, rows)
+    if faults:
+        raise checks.InputError(faults)
+    return rows
+
+
+def raised_to_peak(wanted: pd.DataFrame, streams: pd.DataFrame) -> pd.DataFrame:
+    """Give what is asked, with a margin over the mean that at least keeps up with the peak assumed from it.
+
+    Parameters
+    ----------
+    wanted : DataFrame
+        What is asked, of :func:`wanted_by_camera`.
+    streams : DataFrame
+        Rates of :func:`edgestore.plan.rates.camera_rates`, in the same order.
+
+    Returns
+    -------
+    DataFrame
+        The same; where the peak is more than ``speed_margin`` times the mean, so many times, from the ``peak``.
+    """
+    keeps_up = (streams["peak_mbit_s"] / streams["margin_over_mbit_s"]).to_numpy()
+    is_more = (keeps_up > 1) & (keeps_up > wanted["speed_margin"].to_numpy())
+    return wanted.assign(
+        speed_margin=np.where(is_more, keeps_up, wanted["speed_margin"]),
+        speed_margin_from=np.where(is_more, PEAK, wanted["speed_margin_from"]),
+    )
+
+
+def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list[checks.Fault]:
+    """Tell which cameras ask, by a number of their own, for more days than they may hold."""
+    own = (rows["retention_days_from"] == CAMERA) | (rows["retention_days_max_from"] == CAMERA)
+    faults = []
+    for index in rows.index[own & (rows["retention_days_max"] < rows["retention_days"])]:
+        row = rows.loc[index]
+        found = f"{row['retention_days_max']:g} days (by the {row['retention_days_max_from']})"
+        allowed = f"{row['retention_days']:g} days or more, the retention wanted (by the {row['retention_days_from']})"
+        where = f"camera {shown(cameras['camera'][index])}, retention_days_max"
+        faults.append(checks.Fault(where, found, allowed, _MEND_MOST))
+    return faults
+
+
+def _faults(name: str, value: float, unit: str) -> tuple[checks.Fault, ...]:
+    try:
+        checks.in_range(name, value, unit, above=0, at_most=10_000)
+    except checks.InputError as error:
+        return error.faults
+    return ()

@@ -1,0 +1,66 @@
+"""Answers as files."""
+
+import re
+from pathlib import Path
+
+import pandas as pd
+
+from edgestore.inputs.names import printable
+from edgestore.output import write_folder
+from edgestore.plan.site import SitePlan
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r")
+"""What begins a formula when a spreadsheet opens a table, full-width forms too, and blanks that one drops before it."""
+
+_FORMULA = re.compile(rf"(^|[;,\t\r\n])(?=[{re.escape(''.join(FORMULA_STARTS))}])")
+"""A formula begins a cell, or stands after what another spreadsheet takes for a separator: quotes do not hold it."""
+
+
+def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
+    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, and with a log more.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan.
+    folder : Path
+        Where to write. It must not exist, be empty, or hold a former plan that nobody changed.
+
+    Returns
+    -------
+    list of Path
+        The files written.
+
+    Raises
+    ------
+    InputError
+        When anything else is in the folder, or it cannot be written to; what was there before stays.
+    """
+    files = {f"{name}.csv": as_csv(table) for name, table in tables(plan).items()}
+    return write_folder(folder, files, "edgestore plan")
+
+
+def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
+    """Give the tables of a plan that are written, by name; each says in what the plan departs from its settings."""
+    in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar}
+    named = {
+        "plan": plan.plan,
+        "candidates": plan.candidates,
+        "kinds": plan.front.table,
+        "spares": plan.spares,
+        **{name: table for name, table in in_service.items() if table is not None},
+    }
+    return {name: table.assign(override=plan.override) for name, table in named.items()} if plan.override else named
+
+
+def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:
+    """Give a table as CSV, UTF-8, with as many digits; in no text of it does a spreadsheet find a formula."""
+    texts = table.select_dtypes(exclude=["number", "bool"])
+    safe = texts.map(lambda text: formula_free(text) if isinstance(text, str) else text)
+    return table.assign(**safe).to_csv(index=False, float_format=f"%.{digits}g").encode(errors="replace")
+
+
+def formula_free(text: str) -> str:
+    """Give a text in which no formula begins, by an apostrophe before it, and no control character but the blanks."""
+    parts = re.split(r"([\t\r\n])", _FORMULA.sub(r"\1'", text))
+    return "".join(part if part in "\t\r\n" else printable(part) for part in parts)

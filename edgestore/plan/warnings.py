@@ -1,0 +1,258 @@
+"""What a reader must know before repeating an answer of the plan: what it assumes, and what to be careful about."""
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.models.wear.amplification import (
+    UPDATE_INTERVAL_S,
+    WRITE_AMPLIFICATION_BEST,
+    write_amplification_camera,
+)
+from edgestore.models.wear.endurance import WEAR_ALONE
+from edgestore._letters import short, visible
+from edgestore.plan.rates import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
+from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
+from edgestore.text import chance, counted, number, span
+from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
+
+Flags = npt.NDArray[np.bool_]
+
+SURE_ENOUGH = 0.9
+"""A smaller chance to last is warned of (our choice)."""
+
+NAMES = 5
+"""Cameras named in a text; the others are counted."""
+
+ENOUGH_FOOTAGE_H = H_PER_DAY
+"""A mean measured over less than a day is warned of (our choice): night and rush hour may not be in it."""
+
+NAME = 40
+"""Letters of a camera's name in the headline."""
+
+AGREES = 0.05
+"""A file and the list that differ by no more say the same (our choice)."""
+
+QUIET_MBIT_S, MIDDLING_MBIT_S = 0.25, 4.0
+BY_UNIT = tuple(write_amplification_camera(rate, UPDATE_INTERVAL_S) for rate in (QUIET_MBIT_S, MIDDLING_MBIT_S))
+"""Examples told of the write amplification of a card that maps by unit."""
+
+ASSUMPTIONS = (
+    "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
+    " less than it does at the cap.",
+    f"A mean that is measured, listed or set in the encoder is taken as known within a factor of {MEAN_SPREAD:g}:"
+    " one mean in ten is above that range and one in ten below it (our guess). Where a cap is"
+    " known, ranges reach up to it and chances never beyond it. The most footage allowed is tested at the lowest mean.",
+    "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene."
+    " Chances are counted over that whole range.",
+    f"With a mean alone the speed margin is taken over the mean, and the card must at least keep up with a peak of"
+    f" {PEAK_OVER_MEAN:g} times the mean.",
+    "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. Listed: as"
+    " the camera list says. Assumed: the cap in place of the mean. Each goes before the"
+    " next, but a listed mean before one that is set.",
+    "Listed events come independently of one another; clips that overlap are written once.",
+    WEAR_ALONE,
+    "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. It"
+    " follows from the camera's mean rate and from how often it updates its file tables, and is highest at low rates"
+    f" ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an update"
+    f" every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. The makers of card and camera"
+    f" would narrow it. An update every {UPDATE_INTERVAL_S:g} s where the camera list states no interval is our guess"
+    " (common practice, no source).",
+    "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"
+    " video may use it up sooner.",
+    "A margin of ten over the rate set in the camera, its cap, is the trade's rule (common practice, no source). Peaks"
+    " within it are a matter of the camera's buffer and the card's stalls: a clip tells whether the card keeps up.",
+    STATED_ENDURANCE,
+    f"Chance to last: wear-out is spread as a Weibull law of shape {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g};"
+    f" {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
+    f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source); a write"
+    " amplification that is not known is anywhere in its range, all of it equally likely. The page *how sure are we?*"
+    " counts in the same way.",
+)
+
+
+OUTAGE_ASSUMPTION = (
+    "Outages: the recorder fails and is repaired as the settings say. Each card is brought in, or fetched over a"
+    " link that is fast enough, before it overwrites what is missing."
+)
+
+COVERED_ENOUGH = 0.95
+"""A card that saves all of fewer outages is warned of (our choice)."""
+
+HELPS = 0.1
+"""What saves a smaller share of the footage lost in outages is not advised (our choice)."""
+
+REMEDIES = {
+    "larger_card_saves_h_per_year": "the next larger card of the list saves {saved} h of footage a year per camera, at"
+    " {names}.",
+    "daily_check_saves_h_per_year": "a check of the card every day, on site or by the camera's own report, saves"
+    " {saved} h of footage a year per camera, at {names}.",
+    "own_supply_saves_h_per_year": "where the cause of an outage stops the camera too, no card saves the footage. A"
+    " power supply and a network switch of its own, apart from the recorder's, save {saved} h of footage a year per"
+    " camera, at {names}.",
+}
+"""What helps against outages, by the column of the plan that says how much."""
+
+WORST = 3
+"""Cameras named in the headline."""
+
+
+def doubtful(plan: pd.DataFrame) -> str:
+    """A sentence on the cameras whose chosen card has a chance of lasting below ``SURE_ENOUGH``; empty for none.
+
+    Parameters
+    ----------
+    plan : DataFrame
+        The plan.
+
+    Returns
+    -------
+    str
+        How many, and the worst by name with their chances.
+    """
+    some = plan[plan["meets"] & (plan["chance_of_lasting"] < SURE_ENOUGH)].sort_values(
+        "chance_of_lasting", kind="stable"
+    )
+    if some.empty:
+        return ""
+    worst = [
+        f"{visible(short(camera, NAME))} {chance(lasts)}"
+        for camera, lasts in zip(some["camera"][:WORST], some["chance_of_lasting"][:WORST], strict=True)
+    ]
+    more = f" and {len(some) - WORST} more" if len(some) > WORST else ""
+    return (
+        f" For {counted(len(some), 'camera')} the chance that the card lasts as long as required is below"
+        f" {chance(SURE_ENOUGH)}: {', '.join(worst)}{more}."
+    )
+
+
+def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame, names: int = NAMES) -> tuple[str, ...]:
+    """Say what to be careful about.
+
+    Parameters
+    ----------
+    plan, cameras, evidence : DataFrame
+        The plan, the camera list, and what its files say; a row a camera, in the same order.
+    names : int
+        Cameras named in each text; the others are counted.
+
+    Returns
+    -------
+    tuple of str
+        The grave ones first (:func:`grave_warnings`). Then what the plan allows for: one text for all cameras that it
+        concerns, and one for each figure on which a file and the list disagree.
+    """
+    allowed_for = {
+        "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
+            plan["mean_basis"] == "assumed"
+        ).to_numpy(),
+        "no cap is known of {names}: the peak is the highest second of the footage, no more.": (
+            (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
+        ).to_numpy(),
+    }
+    grave = grave_warnings(plan, evidence, names)
+    return (*grave, *_told(allowed_for, plan, names), *_disagreements(cameras, evidence, plan))
+
+
+def grave_warnings(plan: pd.DataFrame, evidence: pd.DataFrame, names: int = NAMES) -> tuple[str, ...]:
+    """Say what can leave a camera without the footage or the life wanted, the gravest first.
+
+    Parameters
+    ----------
+    plan, evidence : DataFrame
+        The plan, and what the files of the camera list say; a row a camera, in the same order.
+    names : int
+        Cameras named in each text; the others are counted.
+
+    Returns
+    -------
+    tuple of str
+        One text for all cameras that it concerns: no card, cards that are not likely to last or to cover an outage,
+        and rates that may be higher than planned.
+    """
+    concerned: dict[str, Flags] = {
+        "no card of the list serves {names}.": (plan["card_alone"] == "").to_numpy(),
+        "the kinds chosen do not serve {names}, though a card of the list would.": (
+            ~plan["meets"] & (plan["card_alone"] != "")
+        ).to_numpy(),
+        f"the chance that the card lasts as long as required is below {PERCENT_PER_ONE * SURE_ENOUGH:g} % for"
+        " {names}: plan to change it.": (plan["chance_of_lasting"] < SURE_ENOUGH).to_numpy(),
+        "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (
+            plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)
+        ).to_numpy(),
+        "no cap is known of {names}: the speed margin is over the mean, and the peak is a guess. Read the cap in the"
+        " camera's settings.": (plan["peak_basis"] == "assumed").to_numpy(),
+        "less than a day of footage is measured of {names}: night or a busy hour may not be in it.": (
+            evidence["measured_h"] < ENOUGH_FOOTAGE_H
+        ).to_numpy(),
+    }
+    return (*_told(concerned, plan, names), *_uncovered(plan, names))
+
+
+def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
+    """Tell which cards do not cover the recorder's outages, then what helps there, and by how much."""
+    if "outage_chance_uncovered" not in plan:
+        return []
+    some = plan[plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)]
+    if some.empty:
+        return []
+    enough = f"{PERCENT_PER_ONE * COVERED_ENOUGH:g} % of the recorder's outages"
+    texts = [f"The card of {_names(some['camera'], most)} does not cover {enough}."]
+    helps = some[list(REMEDIES)].ge(HELPS * some["lost_h_per_year"], axis=0)
+    for column, text in REMEDIES.items():
+        if helps[column].any():
+            helped = some[helps[column]]
+            saved = span(helped[column].min(), helped[column].max())
+            texts.append(f"Outages: {text.format(saved=saved, names=_names(helped['camera'], most))}")
+    if (helpless := ~helps.any(axis=1)).any():
+        names = _names(some.loc[helpless, "camera"], most)
+        texts.append(
+            "Outages: neither a larger card of the list nor a daily check nor a supply of its own saves"
+            f" {PERCENT_PER_ONE * HELPS:g} % of what is lost at {names}."
+        )
+    return texts
+
+
+def _told(counted: Mapping[str, Flags], plan: pd.DataFrame, most: int) -> tuple[str, ...]:
+    """Write each text that concerns a camera, with the names of those."""
+    concerned = ((text, _names(plan.loc[which, "camera"], most)) for text, which in counted.items() if which.any())
+    texts = (text.format(names=names) for text, names in concerned)
+    return tuple(text[0].upper() + text[1:] for text in texts)
+
+
+def _disagreements(cameras: pd.DataFrame, evidence: pd.DataFrame, plan: pd.DataFrame) -> list[str]:
+    """Tell where a file and the list, or two files, differ by more than ``AGREES``: both figures, and which is used."""
+    mean, cap, planned = cameras["mean_mbit_s"], plan["cap_mbit_s"], plan["planned_mbit_s"]
+    measured, described = evidence["measured_mbit_s"], evidence["described_mean_mbit_s"]
+    known, second = measured.fillna(mean), evidence["measured_peak_mbit_s"]
+    texts = []
+    for one, other, text, is_above in (
+        (mean, measured, "mean {0} Mbit/s by the list, {1} by the footage; the footage is used", False),
+        (known, described, "mean {0} Mbit/s, but the encoder is set to {1}; the first is used", False),
+        (
+            cameras["cap_mbit_s"],
+            evidence["described_cap_mbit_s"],
+            "cap {0} Mbit/s by the list, {1} by the encoder's file; the file is used",
+            False,
+        ),
+        (cap, second, "cap {0} Mbit/s, but {1} in a second of the footage; that second is used as the peak", True),
+        (cap, planned, "cap {0} Mbit/s, but a mean of {1}: see which is wrong, or what is not under the cap", True),
+        (
+            listed_fraction(cameras),
+            evidence["logged_fraction"],
+            "{0} of the time is recorded by the list's events, {1} by the log; the log is used",
+            False,
+        ),
+    ):
+        ratio = other / one - 1
+        for index in cameras.index[(ratio if is_above else ratio.abs()) > AGREES]:
+            figures = text.format(number(one[index]), number(other[index]))
+            texts.append(f"{cameras['camera'][index]}: {figures}.")
+    return texts
+
+
+def _names(cameras: pd.Series, most: int) -> str:
+    shown = ", ".join(cameras.iloc[:most])
+    return shown if len(cameras) <= most else f"{shown} and {len(cameras) - most} more"

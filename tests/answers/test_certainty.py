@@ -1,0 +1,147 @@
+"""How sure we are: against numerical integration and hand arithmetic."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from edgestore import InputError
+from edgestore.models.life.law import CardLife
+from edgestore.answers.life import lasting
+from edgestore.plan.read import read_lists
+from edgestore.answers.certainty import GUESSED_LIFE, YEARS, certainty, chance_and_p10_life_years
+
+NARROW = {"mean_low_mbit_s": 3.999, "mean_high_mbit_s": 4.001, "pe_cycles_low": 2999.0, "pe_cycles_high": 3001.0}
+SURE_OF_FLASH = {"write_amplification_low": 1.999, "write_amplification_high": 2.001}
+
+
+def test_with_everything_known_the_chance_is_that_of_the_law():
+    # 128 GB x 3000 / 2 = 192 TB over 4 x 3.9447 TB a year = 12.168 years, by when half are worn out; shape 2 to 4.
+    answer = certainty(**NARROW, **SURE_OF_FLASH, random_percent_year=0.1, early_percent=0, wanted_years=10)
+    wear_life = 192 / (4 * 3.9447)
+
+    def worn(shape):
+        return math.exp(-math.log(2) * (10 / wear_life) ** shape)
+
+    sigma = math.log(9) / (2 * stats.norm.ppf(0.9))  # from 1/3 to 3 times between the 10 and 90 % quantiles
+    random = integrate.quad(lambda z: stats.norm.pdf(z) * math.exp(-0.001 * math.exp(sigma * z) * 10), -8, 8)[0]
+    expected = integrate.quad(worn, 2, 4)[0] / 2 * random
+    assert answer.chance == pytest.approx(expected, abs=0.002)
+
+
+def test_the_band_holds_the_curve_and_narrows_when_more_is_known():
+    wide, narrow = certainty(), certainty(**NARROW, **SURE_OF_FLASH)
+    for answer in (wide, narrow):
+        assert np.all(answer.survival_low <= answer.survival + 1e-12)
+        assert np.all(answer.survival <= answer.survival_high + 1e-12)
+        assert np.all(np.diff(answer.survival) <= 0)
+    at = int(np.searchsorted(YEARS, 5))
+    assert (wide.survival_high - wide.survival_low)[at] > 2 * (narrow.survival_high - narrow.survival_low)[at]
+
+
+def test_one_in_ten_is_gone_at_the_p10_life():
+    answer = certainty()
+    assert np.interp(answer.p10_life_years, YEARS, answer.survival) == pytest.approx(0.9, abs=0.005)
+
+
+def test_the_tornado_names_what_is_not_known():
+    known_flash = certainty(**NARROW, write_amplification_low=1, write_amplification_high=6)
+    assert known_flash.tornado.swings[0].name == "write_amplification"
+    known_card = certainty(**NARROW | SURE_OF_FLASH | {"mean_low_mbit_s": 0.5, "mean_high_mbit_s": 12})
+    assert known_card.tornado.swings[0].name == "mean_mbit_s"
+    assert "Find out the mean rate first." in known_card.sentence
+
+
+def test_an_unknown_card_is_the_worse_the_lower_the_rate():
+    # At 0.25 Mbit/s a card mapped by unit writes 778/13 = 59.8 times, at 4 Mbit/s 5.9 times: known to within 1 %, the
+    # table shows a tenth and nine tenths of the way from 1.
+    ends = {"mean_low_mbit_s": 0.2499, "mean_high_mbit_s": 0.2501}
+    table = certainty(**NARROW | ends).table.set_index("input")
+    assert table.loc["write amplification", "from"] == pytest.approx(1 + 0.1 * (778 / 13 - 1))
+    assert table.loc["write amplification", "to"] == pytest.approx(1 + 0.9 * (778 / 13 - 1))
+    stated = certainty(**NARROW | ends, write_amplification_high=6).table.set_index("input")
+    assert stated.loc["write amplification", ["from", "to"]].tolist() == pytest.approx([1.5, 5.5])
+
+
+def test_rarer_updates_make_an_unknown_card_surer():
+    chances = [certainty(update_interval_s=interval).chance for interval in (1, 5, 60)]
+    assert chances == sorted(chances)
+    assert chances[0] < chances[-1]
+
+
+def test_asking_for_more_years_lowers_the_chance():
+    chances = [certainty(wanted_years=years).chance for years in (1, 2, 4, 8)]
+    assert chances == sorted(chances, reverse=True)
+    assert certainty(wanted_years=8).warnings
+    assert not certainty(512, 0.1, wanted_years=1).warnings
+
+
+def test_many_cards_at_once_agree_with_the_law_of_each():
+    # Weak 1 %, mean 0.25 y; random 1 % a year; Weibull shape 3 with half worn out at 5 and at 8 years, each as likely.
+    cards = CardLife(np.array([[5.0, 8.0], [8.0, 8.0]]), **GUESSED_LIFE)
+    chance, p10 = chance_and_p10_life_years(cards, 3.0)
+
+    def alive(years, wear_life):
+        worn = math.exp(-math.log(2) * (years / wear_life) ** 3)
+        return 0.01 * math.exp(-years / 0.25) + 0.99 * worn * math.exp(-0.01 * years)
+
+    np.testing.assert_allclose(chance, [(alive(3, 5) + alive(3, 8)) / 2, alive(3, 8)], rtol=1e-12)
+    assert (alive(p10[0], 5) + alive(p10[0], 8)) / 2 == pytest.approx(0.9, abs=1e-9)
+    assert alive(p10[1], 8) == pytest.approx(0.9, abs=1e-9)
+
+
+def one_camera(mean_mbit_s, endurance):
+    cards = f"card,capacity_gb,speed_class,endurance_tbw,pe_cycles\nc,64,V30,{endurance}\n"
+    settings = b"[requirements]\nretention_days = 1\nlife_years = 1\nspeed_margin = 1\n"
+    cameras = f"camera,mean_mbit_s\ngate,{mean_mbit_s}\n".encode()
+    return read_lists(("cameras.csv", cameras), ("cards.csv", cards.encode()), ("site.toml", settings)).plan()
+
+
+def test_the_plan_and_the_page_give_an_unknown_card_the_same_chance():
+    # 2 Mbit/s, known within 1.3; 64 GB with 1000 cycles; write amplification unknown, 1 to 6
+    row = one_camera(2, ",1000").plan.iloc[0]
+    flash = {"pe_cycles_low": 1000 * (1 - 1e-9), "pe_cycles_high": 1000 * (1 + 1e-9)}
+    page = certainty(64, 1.0, mean_low_mbit_s=2 / 1.3, mean_high_mbit_s=2 * 1.3, **flash, wanted_years=1)
+    assert row["chance_of_lasting"] == pytest.approx(page.chance, abs=1e-6)
+    assert row["p10_life_years"] == pytest.approx(page.p10_life_years, rel=1e-6)
+
+
+def test_an_unknown_write_amplification_is_as_likely_anywhere_in_its_range():
+    # 384 TB of flash over w x 4 x 3.9447 TB a year, w even from 1 to 6: half are worn out after 24.34 / w years.
+    page = certainty(**NARROW, random_percent_year=0.001, early_percent=0, wanted_years=6)
+
+    def alive(w, shape):
+        return math.exp(-math.log(2) * (6 * w / (384 / (4 * 3.9447))) ** shape)
+
+    expected = integrate.dblquad(alive, 2, 4, 1, 6)[0] / 10
+    assert page.chance == pytest.approx(expected, abs=0.003)
+
+
+def test_what_a_stated_endurance_means_is_said_by_plan_and_page():
+    for answer in (one_camera(2, "50,"), certainty(), lasting(endurance_kind="terabytes written")):
+        assert any("taken as the median" in text and "at most 3 %" in text for text in answer.assumptions)
+
+
+def test_a_life_above_ten_years_is_told_as_more_than_ten():
+    # 64 GB, 10 000 cycles over 1 to 6 = 107 to 640 TB; 2 Mbit/s write 7.9 TB a year: 13.5 to 81 years
+    assert one_camera(2, ",10000").table["life_years"][0] == "more than 10"
+    # 600 cycles: 6.4 TB over 7.9 x 1.3 to 38.4 over 7.9 / 1.3: 0.81, 0.62 to 6.33 years; 2000: 2.7, 2.1 to 21.1
+    assert one_camera(2, ",2000").table["life_years"][0] == "2.7 (2.1 to more than 10)"
+    assert "more than 10 years" in certainty(512, 0.1, 0.1, 0.2, 50_000, 60_000, random_percent_year=0.01).sentence
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ({"mean_low_mbit_s": 7}, "mean_low_mbit_s: is 7 Mbit/s; must be below mean_high_mbit_s, 6"),
+        ({"pe_cycles_low": float("nan")}, "nan"),
+        ({"write_amplification_low": 0.5}, "write_amplification"),
+        ({"random_percent_year": 0}, "random_percent_year: is 0"),
+        ({"early_percent": 101}, "early_percent: is 101"),
+        ({"wanted_years": -3}, "wanted_years: is -3"),
+    ],
+)
+def test_what_cannot_be_is_refused(wrong, message):
+    with pytest.raises(InputError, match=message):
+        certainty(**wrong)

@@ -1,0 +1,159 @@
+"""When to change the cards: against hand arithmetic, and refused when it cannot be."""
+
+import math
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import integrate, stats
+
+from edgestore import InputError
+from edgestore.figures.change import UpkeepFigure
+from edgestore.answers.change import AGES_YEARS, REACHED, upkeep
+
+KNOWN = {"wear_life_low_years": 8.0, "wear_life_high_years": 8.0, "random_percent_year": 0, "early_percent": 0}
+
+
+def alive(years, wear_life=8.0):
+    """Weibull law of shape 3, half worn out at the wear life."""
+    return math.exp(-math.log(2) * (years / wear_life) ** 3)
+
+
+def test_cost_a_year_is_the_mean_cost_of_a_card_over_the_mean_time_it_stays():
+    answer = upkeep(**KNOWN, card_price=20, visit_with_lift_price=80, lost_cost=300)
+    at = int(np.searchsorted(AGES_YEARS, 5))
+    age = AGES_YEARS[at]
+    # planned 20 + 80; after a failure 300 more
+    expected = (100 * alive(age) + 400 * (1 - alive(age))) / integrate.quad(alive, 0, age)[0]
+    np.testing.assert_allclose(answer.cost_curves_per_year[:, at], expected, rtol=1e-6)
+
+
+def test_left_until_it_fails_a_card_costs_a_failure_a_mean_life():
+    answer = upkeep(**KNOWN, card_price=20, visit_with_lift_price=80, lost_cost=300)
+    # mean of a Weibull law: scale x gamma(1 + 1/3), scale 8 / (ln 2)^(1/3)
+    mean = 8 / math.log(2) ** (1 / 3) * math.gamma(4 / 3)
+    np.testing.assert_allclose(answer.failing_cost_per_year, 400 / mean, rtol=1e-6)
+
+
+def test_the_cheapest_age_is_the_lowest_point_of_the_curve():
+    answer = upkeep()
+    for curve, years, cost in zip(
+        answer.cost_curves_per_year, answer.best_years, answer.best_cost_per_year, strict=True
+    ):
+        assert AGES_YEARS[np.argmin(curve)] == pytest.approx(years, rel=0.06)  # the grid's step is 5 %
+        assert cost == pytest.approx(curve.min(), rel=1e-3)
+        assert cost <= curve.min()
+
+
+def test_where_a_failure_costs_no_more_than_a_visit_nothing_is_planned():
+    answer = upkeep(**KNOWN, lost_cost=0)
+    assert np.isinf(answer.best_years).all()
+    assert answer.sentence.startswith("Leave each card until it fails: a planned change saves nothing.")
+    assert answer.ways["change_years"][1] != answer.ways["change_years"][1]  # empty
+    assert answer.ways["cost_over_horizon"][0] == answer.ways["cost_over_horizon"][1]
+
+
+def test_cards_that_do_not_age_are_left_until_they_fail():
+    assert np.isinf(upkeep(wear_shape=1, random_percent_year=5, early_percent=0, lost_cost=5000).best_years).all()
+
+
+def test_spares_are_those_of_poissons_law():
+    # Cards that do not age: 40 x 0.25 years x (ln 2 / 8) a year = 0.866 failures in a quarter of a year
+    answer = upkeep(**KNOWN, wear_shape=1, cards=40, lead_days=365.25 / 4, confidence_percent=95)
+    failures = 40 * 0.25 * math.log(2) / 8
+    np.testing.assert_allclose(answer.failures, failures, rtol=1e-6)
+    assert answer.spares.tolist() == [stats.poisson.ppf(0.95, failures)] * 3
+    np.testing.assert_allclose(answer.enough[0], stats.poisson.cdf(np.arange(answer.enough.shape[1]), failures))
+
+
+def test_of_a_larger_size_the_price_and_the_life_grow():
+    # Cards that do not age, left until they fail: the first card, and horizon / mean life more with their visits.
+    answer = upkeep(**KNOWN, wear_shape=1, card_price=20, double_price=1.5, visit_with_lift_price=80, lost_cost=0)
+    table, mean = answer.ways.set_index("way")["cost_over_horizon"], 8 / math.log(2)
+    assert table["left until it fails"] == pytest.approx(20 + 10 / mean * (20 + 80), rel=1e-4)
+    assert table["half the size"] == pytest.approx(20 / 1.5 + 10 / (mean / 2) * (20 / 1.5 + 80), rel=1e-4)
+    assert table["4 times the size"] == pytest.approx(20 * 1.5**2 + 10 / (4 * mean) * (20 * 1.5**2 + 80), rel=1e-4)
+
+
+def test_the_size_that_is_cheapest_in_the_end_is_told_unless_it_is_this_one():
+    assert any("4 times the size" in text for text in upkeep().warnings)
+    assert not any("size" in text for text in upkeep(30, 30).warnings)
+    assert any("half the size costs least" in text for text in upkeep(30, 30, horizon_years=1).warnings)
+
+
+def test_the_table_to_read_has_the_middle_and_in_brackets_the_range():
+    table, ways = upkeep().table, upkeep().ways
+    assert table["change_years"][1] == "5.9 (3.8 to 9.2)"
+    assert ways.loc[1, ["change_years", "change_years_low", "change_years_high"]].round(1).tolist() == [5.9, 3.8, 9.2]
+    assert table["change_years"][0] == ""
+    assert upkeep(7, 7).table["cost_per_year"].str.fullmatch(r"[\d.]+").all()
+
+
+def test_a_dearer_visit_puts_off_the_change_and_a_dearer_failure_hastens_it():
+    base = upkeep(visit_with_lift_price=260, lost_cost=500).best_years
+    assert (upkeep(visit_with_lift_price=600, lost_cost=500).best_years > base).all()
+    assert (upkeep(visit_with_lift_price=260, lost_cost=2000).best_years < base).all()
+
+
+def test_the_way_there_says_which_visit_counts():
+    by_ladder = upkeep(reached=REACHED[0], visit_price=60, visit_with_lift_price=9999)
+    with_lift = upkeep(reached=REACHED[1], visit_price=9999, visit_with_lift_price=60)
+    np.testing.assert_array_equal(by_ladder.cost_curves_per_year, with_lift.cost_curves_per_year)
+
+
+def test_one_visit_for_all_is_told_when_it_costs_less():
+    assert any("All on one visit" in text for text in upkeep(cards=40).warnings)
+    assert not any("All on one visit" in text for text in upkeep(cards=1).warnings)
+
+
+def test_a_saving_that_is_small_is_called_so():
+    assert any("hardly worth a visit" in text for text in upkeep(2, 3, lost_cost=200).warnings)
+
+
+def test_lives_known_for_certain_give_one_figure_in_place_of_a_range():
+    assert re.match(r"Change each card after [\d.]+ years: its wear life decides\.", upkeep(7, 7).sentence)
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(1, 20), st.floats(1, 2), st.floats(0, 3000), st.floats(1, 6))
+def test_a_planned_change_never_costs_more_than_none_and_a_longer_life_never_more(low, more, lost, shape):
+    answer = upkeep(low, low * more, wear_shape=shape, lost_cost=lost, horizon_years=2)
+    assert (answer.best_cost_per_year <= answer.failing_cost_per_year).all()
+    assert np.all(np.diff(answer.best_cost_per_year) <= 1e-9 * answer.best_cost_per_year[0])
+    assert np.all(np.diff(answer.spares) <= 0)
+    assert UpkeepFigure(answer).png()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ({"wear_life_low_years": 13}, "wear_life_low_years: is 13 years; must be at most wear_life_high_years, 12"),
+        ({"wear_life_low_years": 0}, "wear_life_low_years: is 0 years; must be above 0 years"),
+        ({"wear_life_high_years": float("nan")}, "wear_life_high_years: is nan"),
+        ({"wear_shape": 0.1}, "wear_shape: is 0.1"),
+        ({"random_percent_year": -1}, "random_percent_year: is -1"),
+        ({"early_percent": 101}, "early_percent: is 101"),
+        ({"card_price": -1}, "card_price: is -1"),
+        ({"card_price": 0, "visit_with_lift_price": 0}, "planned_cost"),
+        ({"double_price": 0.5}, "double_price: is 0.5"),
+        ({"reached": "by boat"}, "reached: is 'by boat'; must be one of on foot or by ladder, with lifting gear"),
+        ({"visit_with_lift_price": float("inf")}, "visit_with_lift_price: is inf"),
+        ({"reached": REACHED[0], "visit_price": -5}, "visit_price: is -5"),
+        ({"lost_cost": -1}, "lost_cost: is -1"),
+        ({"cards": 0}, "cards: is 0"),
+        ({"cards": 2.5}, "cards: is 2.5 cards; must be whole cards"),
+        ({"cards": "many"}, "cards: is 'many'"),
+        ({"horizon_years": 0}, "horizon_years: is 0"),
+        ({"lead_days": 0}, "lead_days: is 0"),
+        ({"confidence_percent": 100}, "confidence_percent: is 100"),
+        (
+            {"wear_life_low_years": 1, "visit_with_lift_price": 10, "card_price": 1, "lost_cost": 5000},
+            "horizon_years: is 10 years; must be at most .* years, 100 changes. Fix: Look less far ahead",
+        ),
+    ],
+)
+def test_what_cannot_be_is_refused(wrong, message):
+    with pytest.raises(InputError, match=message):
+        upkeep(**wrong)

@@ -1,0 +1,94 @@
+"""The answers for one camera and one card, against hand arithmetic."""
+
+import numpy as np
+import pytest
+
+from edgestore import InputError
+from edgestore.answers.hold import holding
+from edgestore.answers.life import lasting
+
+
+def test_the_three_means_are_the_cap_a_share_of_it_and_the_lowest_measured():
+    answer = holding(64, 4, "busy", mean_over_cap=0.5)
+    np.testing.assert_allclose(answer.rates_mbit_s, [4, 2, 0.215 * 4])
+    np.testing.assert_allclose(answer.table["retention_h"], [64 / 1.8, 64 / 0.9, 64 / (0.86 * 0.45)])
+
+
+def test_the_wanted_days_ask_for_a_capacity():
+    # 7 x 24 h x 1.8 GB/h = 302.4 GB at the cap of 4 Mbit/s
+    assert holding(64, 4, wanted_days=7).table["capacity_gb_wanted"][0] == pytest.approx(302.4)
+
+
+def test_a_card_that_is_too_small_for_the_wanted_days_is_warned_of():
+    assert any("7 days need 133 to 302 GB" in text for text in holding(64, 4, wanted_days=7).warnings)
+    assert not holding(512, 4, wanted_days=7).warnings
+
+
+def test_a_mean_below_all_measured_is_warned_of():
+    assert any("below all that was measured" in text for text in holding(512, 4, "busy", mean_over_cap=0.1).warnings)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ({"capacity_gb": 0}, "capacity_gb: is 0"),
+        ({"cap_mbit_s": 4000}, "cap_mbit_s: is 4000"),
+        ({"scene": "sunny"}, "scene: is 'sunny'"),
+        ({"mean_over_cap": 44}, "mean_over_cap: is 44"),
+        ({"wanted_days": float("nan")}, "nan"),
+    ],
+)
+def test_holding_refuses_what_cannot_be(wrong, message):
+    with pytest.raises(InputError, match=message):
+        holding(**wrong)
+
+
+def test_life_spans_the_write_amplification():
+    answer = lasting(128, 4, pe_cycles=3000, write_amplification_low=1, write_amplification_high=6)
+    per_year = 4 * 0.45 * 24 * 365.25 / 1000  # 15.78 TB
+    np.testing.assert_allclose(answer.life_years, [64 / per_year, 384 / per_year])
+    assert not any("Nothing is known" in text for text in answer.warnings)
+
+
+@pytest.mark.parametrize(
+    ("rate", "interval", "worst"),
+    # Pages of 16 KiB between updates: 151.3, 9.46, and 104.1 at 60 s (1 / (1/60 + 1/600) s apart); each begun counts.
+    [(4, 5, 920 / 155), (0.25, 5, 778 / 13), (0.25, 60, 873 / 108)],
+)
+def test_an_unknown_card_spans_1_to_what_rate_and_update_interval_make(rate, interval, worst):
+    answer = lasting(128, rate, pe_cycles=3000, update_interval_s=interval)
+    best = 384 / (rate * 0.45 * 24 * 365.25 / 1000)
+    np.testing.assert_allclose(answer.life_years, [best / worst, best])
+    assert any("Nothing is known" in text for text in answer.warnings)
+
+
+def test_a_stated_endurance_is_said_to_hold_for_its_makers_pattern_of_writes():
+    texts = " ".join(lasting(endurance_kind="terabytes written").assumptions)
+    assert "holds for its maker's pattern of writes" in texts
+
+
+def test_a_stated_endurance_gives_one_life():
+    by_hours = lasting(128, 4, endurance_kind="hours of recording", rated_h=20_000, rated_mbit_s=26)
+    by_tbw = lasting(128, 4, endurance_kind="terabytes written", endurance_tbw=234)
+    np.testing.assert_allclose(by_hours.life_years, by_tbw.life_years)  # 20 000 h x 26 Mbit/s is 234 TB
+    assert by_hours.life_years[0] == by_hours.life_years[1]
+
+
+@pytest.mark.parametrize(("wanted", "words"), [(3, None), (10, "The low end is below"), (30, "Even the high end")])
+def test_a_life_below_the_wanted_is_warned_of(wanted, words):
+    texts = " ".join(lasting(128, 4, wanted_years=wanted, write_amplification_high=5.9).warnings)
+    assert (words or "") in texts
+    assert bool(texts) == (words is not None)
+
+
+def test_an_amplification_range_upside_down_is_refused():
+    with pytest.raises(
+        InputError, match=r"write_amplification_low: is 8; must be at most \w+_high, 5\.94"
+    ):
+        lasting(write_amplification_low=8)
+
+
+def test_curves_pass_through_the_chosen_point():
+    answer = lasting(128, 4, 1.0)
+    np.testing.assert_allclose(answer.life_by_fraction_years[:, -1], answer.life_years)
+    np.testing.assert_allclose(answer.life_by_capacity_years[:, 6], answer.life_years)  # 7th of 13 from 16 to 1024: 128

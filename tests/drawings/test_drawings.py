@@ -1,0 +1,129 @@
+"""Every drawing of the fitting guide says what it shows, stays in its pane, and is told without colour."""
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from edgestore.drawings.card import CARD_MM, CONTACTS, card_drawings, card_outline
+from edgestore.drawings.closing import CROSSWISE, closing_drawings
+from edgestore.drawings.housings import housing_drawings
+from edgestore.drawings.parts import HIGH, PANE_INCH, WIDE, WORDS_PT, Strip
+from edgestore.drawings.slots import slot_drawings
+from edgestore.figures.style import BLUE, INK
+from edgestore.inputs.camera_list import HOUSINGS
+
+SLOTS = ("hinged metal latch", "push-to-lock", "slide-in")
+DRAWINGS = {
+    **{f"card {at}": drawing for at, drawing in enumerate(card_drawings())},
+    **{f"closing {drawing.title}": drawing for drawing in closing_drawings()},
+    **{f"{slot} {drawing.title}": drawing for slot in SLOTS for drawing in slot_drawings(slot)},
+    **{f"{housing} {drawing.title}": drawing for housing in HOUSINGS for drawing in housing_drawings(housing)},
+}
+each_drawing = pytest.mark.parametrize("drawing", DRAWINGS.values(), ids=DRAWINGS)
+
+
+def drawn(drawing):
+    figure = Figure(figsize=(PANE_INCH, PANE_INCH * HIGH / WIDE), dpi=100)
+    FigureCanvasAgg(figure)
+    axes = figure.add_axes((0, 0, 1, 1), xlim=(0, WIDE), ylim=(0, HIGH))
+    drawing.draw(axes)
+    figure.canvas.draw()
+    return figure, axes
+
+
+def test_the_drawings_asked_for_are_there():
+    assert len(DRAWINGS) == 2 + 4 + 3 * 5 + len(HOUSINGS) * 2
+    for slot in SLOTS:
+        assert [drawing.title for drawing in slot_drawings(slot)] == ["Open", "Orient", "Push", "Seated", "Release"]
+
+
+@each_drawing
+def test_no_word_leaves_the_pane(drawing):
+    figure, axes = drawn(drawing)
+    width, height = figure.canvas.get_width_height()
+    for text in axes.texts:
+        extent = text.get_window_extent()
+        assert extent.x0 >= 0, text.get_text()
+        assert extent.x1 <= width, text.get_text()
+        assert extent.y0 >= -1, text.get_text()
+        assert extent.y1 <= height + 1, text.get_text()
+
+
+@each_drawing
+def test_no_two_words_lie_over_each_other(drawing):
+    _, axes = drawn(drawing)
+    extents = [(text.get_text(), text.get_window_extent()) for text in axes.texts]
+    for at, (words, extent) in enumerate(extents):
+        for others, other in extents[at + 1 :]:
+            assert not extent.shrunk(0.9, 0.8).overlaps(other), (words, others)
+
+
+@each_drawing
+def test_words_can_be_read_three_to_a_page(drawing):
+    _, axes = drawn(drawing)
+    assert axes.texts
+    # 56 mm are 2.205 inch: 11 points become 8.1.
+    assert all(text.get_fontsize() * 2.205 / PANE_INCH > 8 for text in axes.texts)
+    assert WORDS_PT == 11
+
+
+@each_drawing
+def test_a_drawing_has_a_title_and_an_alt_text_of_its_own(drawing):
+    assert drawing.title
+    assert 40 < len(drawing.alt_text) < 250
+    assert drawing.alt_text.endswith(".")
+
+
+def test_no_two_drawings_share_an_alt_text():
+    texts = [drawing.alt_text for drawing in DRAWINGS.values()]
+    assert len(set(texts)) == len(texts)
+
+
+@each_drawing
+def test_every_colour_is_a_grey_but_for_one_dark_blue(drawing):
+    svg = drawing.svg().decode()
+    ElementTree.fromstring(svg)
+    colours = set(re.findall(r"#[0-9a-f]{6}", svg))
+    greys = {colour for colour in colours if colour[1:3] == colour[3:5] == colour[5:7]}
+    assert colours - greys <= {BLUE}
+    assert INK in greys
+
+
+@each_drawing
+def test_a_drawing_is_the_same_each_time_and_asks_for_nothing_outside(drawing):
+    assert drawing.svg() == drawing.svg()
+    assert "<image" not in drawing.svg().decode()
+
+
+def test_the_card_is_11_by_15_mm_with_its_notch_at_the_right_and_from_the_back_at_the_left():
+    across, up = zip(*CARD_MM, strict=True)
+    assert (max(across), max(up)) == (11, 15)
+    # microSD: 11 mm wide, 15 mm long, 8 contacts (SD Specification, from memory).
+    assert CONTACTS == 8
+    front, back = card_outline((0, 0), 1), card_outline((0, 0), 1, back=True)
+    assert max(x for x, y in front if y > 14) < 11
+    assert min(x for x, y in front if y > 14) < 0.5
+    assert min(x for x, y in back if y > 14) > 1
+
+
+def test_the_second_screw_is_across_from_the_first_and_the_fourth_from_the_third():
+    middle = tuple(sum(screw[axis] for screw in CROSSWISE) / 4 for axis in (0, 1))
+    for one, other in (CROSSWISE[:2], CROSSWISE[2:]):
+        assert tuple((one[axis] + other[axis]) / 2 for axis in (0, 1)) == middle
+
+
+def test_every_opened_housing_marks_a_slot():
+    for housing in HOUSINGS:
+        _, axes = drawn(housing_drawings(housing)[1])
+        rings = [patch for patch in axes.patches if patch.get_edgecolor()[2] > 0.6 and not patch.get_fill()]
+        assert rings, housing
+
+
+def test_a_strip_is_a_picture_with_the_words_of_all():
+    strip = Strip(card_drawings(), columns=2)
+    assert strip.png().startswith(b"\x89PNG")
+    assert strip.alt_text().startswith("1. A memory card")
+    assert set(strip._repr_mimebundle_()) == {"image/png", "text/plain"}

@@ -1,0 +1,229 @@
+"""A plan by kinds of card: who gets what, what it costs, why; and what holds for any site."""
+
+from itertools import combinations
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from edgestore import InputError
+from edgestore.inputs.camera_list import read_cameras
+from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.settings import Costs
+from edgestore.plan import p_median as best_kinds
+from edgestore.plan.choice import checked_kinds, group_numbers
+from edgestore.plan.requirements import Requirements, wanted_by_camera
+from edgestore.plan.site import SitePlan, site_plan
+
+EASY = Requirements(retention_days=1, life_years=2, speed_margin=1)
+COSTS = Costs(visit_price=60, visit_with_lift_price=260, horizon_years=10, spare_fraction=0.1, currency="credits")
+CARDS = ("small,16,C10,500,5", "middle,64,C10,500,10", "large,256,C10,500,30")
+
+
+def cameras(*rows: str) -> pd.DataFrame:
+    header = "camera,mean_mbit_s,cap_mbit_s,group,max_card_gb,lift,retention_days,life_years,retention_days_max"
+    return read_cameras("\n".join([header, *rows]).encode()).rows
+
+
+def cards(*rows: str) -> pd.DataFrame:
+    return read_cards("\n".join(["card,capacity_gb,speed_class,endurance_tbw,price", *rows]).encode()).rows
+
+
+def plan(*rows: str, offer=CARDS, **how) -> SitePlan:
+    return site_plan(cameras(*rows), cards(*offer), EASY, **how)
+
+
+# At 1 Mbit/s a day is 10.8 GB: 16 GB hold 1.48 days, 64 GB 5.9; at 4 Mbit/s 16 GB hold 0.37 days, 64 GB 1.48.
+CALM, BUSY = "{},1,4,{},,,,,", "{},4,4,{},,,,,"
+
+
+def test_a_group_gets_the_one_kind_that_serves_most_of_it():
+    answer = plan(CALM.format("a", "quay"), BUSY.format("b", "quay"), CALM.format("c", ""), kinds="group").plan
+    assert answer["card"].tolist() == ["middle", "middle", "small"]
+    assert answer["card_alone"].tolist() == ["small", "middle", "small"]
+    assert answer["reason"][0] == "One kind for group quay: middle, though small would do here."
+    assert answer["reason"][1].startswith("Smallest card that meets all. Ruled out: hold too short: 1 card")
+
+
+def test_a_camera_that_the_kind_of_its_group_does_not_serve_is_told_what_would():
+    slot = "c,1,4,quay,16,,,,"
+    answer = plan(BUSY.format("a", "quay"), BUSY.format("b", "quay"), slot, kinds="group")
+    assert answer.plan["card"].tolist() == ["middle", "middle", ""]
+    assert answer.plan["reason"][2].startswith(
+        "The one kind for group quay does not serve this camera, though small would. Ruled out: too large for the slot"
+    )
+    assert any("The kinds chosen do not serve c, though a card of the list would." in text for text in answer.warnings)
+
+
+def test_one_kind_for_the_site_and_so_many_kinds_at_most():
+    rows = [CALM.format("a", "x"), BUSY.format("b", "y"), CALM.format("c", "z")]
+    assert set(plan(*rows, kinds="site").plan["card"]) == {"middle"}
+    assert set(plan(*rows, kinds=1).plan["card"]) == {"middle"}
+    two = plan(*rows, kinds=2).plan
+    assert two["card"].tolist() == ["small", "middle", "small"]
+    assert plan(*rows, kinds=1).plan["reason"][0] == "At most 1 kind: middle, though small would do here."
+    assert plan(*rows, kinds="site").plan["reason"][0].startswith("One kind for the site: middle")
+
+
+def test_with_costs_the_cheapest_card_is_taken_and_its_cost_stands_in_the_plan():
+    offer = ("dear small,16,C10,500,40", "cheap large,256,C10,500,30")
+    row = plan("a,1,4,,,yes,,,", offer=offer, costs=COSTS).plan.iloc[0]
+    assert row["card"] == "cheap large"
+    # changed every 2 years of 10: 5 cards; 5 x 1.1 x 30 + 5 x 260
+    assert (row["cards_over_horizon"], row["visits"], row["cost"]) == (5, 5, pytest.approx(1465))
+    assert row["reason"] == "Cheapest card over 10 years that meets all."
+    assert plan("a,1,4,,,yes,,,", offer=offer).plan["card"][0] == "dear small"
+
+
+def test_a_camera_that_wants_a_longer_life_takes_fewer_cards():
+    costs = plan("a,1,4,,,,,,", "b,1,4,,,,,5,", costs=COSTS).plan
+    assert costs["cards_over_horizon"].tolist() == [5, 2]
+    assert costs["cost"].tolist() == [pytest.approx(5 * 5.5 + 5 * 60), pytest.approx(2 * 5.5 + 2 * 60)]
+
+
+def test_the_sentence_says_kinds_and_cost():
+    answer = plan(CALM.format("a", ""), BUSY.format("b", ""), costs=COSTS)
+    # 5 x (5.5 + 60) + 5 x (11 + 60) = 682.5
+    assert answer.sentence.endswith("Cards of 2 kinds and visits: 682 credits in 10 years.")
+
+
+def test_cards_without_a_price_are_left_out_of_cost_answers_with_a_note():
+    offer = ("no price,16,C10,500,", "priced,64,C10,500,10")
+    answer = plan(CALM.format("a", ""), offer=offer, costs=COSTS)
+    assert answer.plan["card"][0] == "priced"
+    assert "Cards without a price are left out, since costs are counted: no price." in answer.warnings
+    unpriced = plan(CALM.format("a", ""), offer=offer[:1], costs=COSTS)
+    assert unpriced.plan["card"][0] == "no price"
+    assert "cost" not in unpriced.plan
+    assert "No card of the list has a price: no cost is counted." in unpriced.warnings
+
+
+def test_retention_is_met_and_not_exceeded_camera_by_camera():
+    # 1 Mbit/s: 16 GB hold 1.48 days, 64 GB 5.93
+    answer = plan("a,1,4,,,,1.2,,2", "b,1,4,,,,5,,6", "c,1,4,,,,2,,5").plan
+    assert answer["card"].tolist() == ["small", "middle", ""]
+    served = answer[answer["meets"]]
+    assert (served["retention_days"] >= served["wanted_retention_days"]).all()
+    assert (served["retention_days_high"] <= served["wanted_retention_days_max"]).all()
+    assert "hold too short: 1 card (up to 1.48 of 2 days wanted for this camera)" in answer["reason"][2]
+    assert "may hold longer than allowed: 2 cards (from 5.93, allowed 5 days for this camera)" in answer["reason"][2]
+
+
+def test_a_reason_names_the_group_that_asks():
+    listed = cameras("a,1,4,quay,,,,,")
+    wanted = wanted_by_camera(listed, EASY, {"quay": {"retention_days": 3.0}})
+    reason = site_plan(listed, cards(*CARDS), wanted).plan["reason"][0]
+    assert "hold too short: 1 card (up to 1.48 of 3 days wanted of group quay)" in reason
+
+
+def test_the_front_holds_what_each_number_of_kinds_serves_and_costs():
+    rows = [CALM.format("a", ""), BUSY.format("b", ""), "c,1,4,,16,,,,"]
+    front = plan(*rows, costs=COSTS).front
+    # One kind: small serves a and c, middle a and b; small costs 2 x 5 x (5.5 + 60) = 655, middle 2 x 5 x (11 + 60).
+    # Two: 655 + 355.
+    assert front.table.drop(columns="search").to_numpy().tolist() == [
+        [1, 2, 655, "small"],
+        [2, 3, 1010, "small, middle"],
+    ]
+    assert set(front.table["search"]) == {"no choice is better"}
+    assert front.sentence == (
+        "1 kind can serve 2 of 3 cameras; 2 kinds serve 3,"
+        " at 1\N{NO-BREAK SPACE}010 credits in 10 years. More kinds save nothing."
+    )
+
+
+def test_without_costs_the_front_counts_capacity():
+    front = plan(CALM.format("a", ""), BUSY.format("b", "")).front
+    assert front.table[["kinds", "capacity_gb"]].to_numpy().tolist() == [[1, 128], [2, 80]]
+
+
+def test_a_site_that_no_card_serves_has_no_front():
+    answer = plan("a,90,99,,,,,,")
+    assert answer.front.table.empty
+    assert answer.front.sentence == "No card of the list serves any camera."
+    for kinds in ("group", "site", 2):
+        assert plan("a,90,99,,,,,,", kinds=kinds).plan["card"][0] == ""
+
+
+@pytest.mark.parametrize("kinds", ["", "all", "0", 0, -1, "1.5", 2.0, True, "²", "groups"])
+def test_a_policy_that_is_none_is_refused(kinds):
+    with pytest.raises(InputError, match="must be camera, group, site, or a whole number from 1"):
+        checked_kinds(kinds)
+    with pytest.raises(InputError, match="kinds"):
+        plan(CALM.format("a", ""), kinds=kinds)
+
+
+def test_a_number_may_be_given_as_text():
+    assert checked_kinds(" 3 ") == 3
+    assert checked_kinds("site") == "site"
+
+
+def test_a_camera_without_a_group_is_a_group_of_its_own():
+    assert len(set(group_numbers(pd.Series(["x", "", "x", "", "y"])).tolist())) == 4
+
+
+def test_a_choice_by_exchange_says_so(monkeypatch):
+    monkeypatch.setattr(best_kinds, "EXACT_PAIRS", 0)
+    # Two kinds of three that are all needed: not as good as all together, and not one alone.
+    offer = ("s,16,C10,500,5", "m,64,C10,500,10", "l,256,C10,500,30")
+    rows = [CALM.format("a", ""), BUSY.format("b", ""), "c,12,12,,,,,,"]
+    answer = plan(*rows, offer=offer, kinds=2)
+    assert "Kinds of card: found by exchange: a better choice may exist." in answer.assumptions
+    assert "found by exchange: a better choice may exist" in set(answer.front.table["search"])
+
+
+site_rows = st.lists(
+    st.tuples(st.floats(0.5, 8), st.sampled_from(["", "x", "y"]), st.sampled_from(["", "32", "128"]), st.booleans()),
+    min_size=1,
+    max_size=6,
+)
+card_rows = st.lists(
+    st.tuples(st.sampled_from([16, 32, 64, 128, 256]), st.floats(20, 500), st.integers(1, 60)), min_size=1, max_size=5
+)
+
+
+@settings(deadline=None, max_examples=60)
+@given(site_rows, card_rows, st.booleans())
+def test_for_any_site_more_freedom_serves_more_or_costs_less(site, offer, with_costs):
+    listed = cameras(
+        *(
+            f"camera {n},{rate:.3f},{rate:.3f},{group},{slot},{'yes' if lift else 'no'},,,"
+            for n, (rate, group, slot, lift) in enumerate(site)
+        )
+    )
+    priced = cards(*(f"card {n},{gb},C10,{tbw:.1f},{price}" for n, (gb, tbw, price) in enumerate(offer)))
+    how = {"costs": COSTS} if with_costs else {}
+    plans = {k: site_plan(listed, priced, EASY, kinds=k, **how) for k in ("site", "group", "camera", 1, 2, 3)}
+    front = plans["camera"].front
+    measure = front.measure
+
+    def score(kinds):
+        answer = plans[kinds].plan
+        return int(answer["meets"].sum()), float(answer[measure].sum())
+
+    for tight, free in (("site", "group"), ("group", "camera"), ("site", 1), (1, 2), (2, 3), (3, "camera")):
+        (fewer, more_cost), (more, less_cost) = score(tight), score(free)
+        assert more >= fewer
+        if more == fewer:
+            assert less_cost <= more_cost + 1e-6
+    assert score("site") == pytest.approx(score(1))
+
+    table = front.table
+    assert table["served"].is_monotonic_increasing
+    for _, same in table.groupby("served"):
+        assert same[measure].is_monotonic_decreasing
+    if not table.empty:
+        last = table.iloc[-1]
+        assert (last["served"], last[measure]) == pytest.approx(score("camera"))
+    burden = np.where(plans["camera"].tries.served, plans["camera"].tries.burden, np.inf)
+    for row in table.itertuples():
+        best = min(_score(burden, kinds) for kinds in combinations(range(burden.shape[1]), row.kinds))
+        assert (-best[0], best[1]) == pytest.approx((row.served, table.loc[row.Index, measure]))
+
+
+def _score(burden, kinds):
+    best = burden[:, kinds].min(axis=1)
+    served = np.isfinite(best)
+    return -int(served.sum()), best[served].sum()

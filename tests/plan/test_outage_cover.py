@@ -1,0 +1,112 @@
+"""What the plan says of the recorder's outages, against hand arithmetic."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from edgestore.inputs.outages import OutageSettings
+from edgestore.plan.outage_cover import outage_cover
+from edgestore.plan.read import read_lists
+
+RANDOM = OutageSettings(17_520, "exponential", (24.0,))
+COLUMNS = ["outage_chance_uncovered", "lost_h_per_year", "lost_h_per_year_without_card"]
+
+
+def plan(outage: str, cameras: str = "gate,4\n"):
+    lists = (("cameras.csv", f"camera,cap_mbit_s\n{cameras}".encode()), ("cards.csv", CARDS.encode()))
+    settings = f"[requirements]\nretention_days = 1\nspeed_margin = 1\n{outage}".encode()
+    return read_lists(*lists, ("site.toml", settings)).plan()
+
+
+CARDS = """card,capacity_gb,speed_class,endurance_tbw
+three days,129.6,V30,1000
+"""
+OUTAGE = """[outage]
+recorder_mtbf_h = 17520
+repair_law = "exponential"
+repair_mean_h = 24
+"""
+
+
+def test_three_days_cover_all_but_one_outage_in_twenty():
+    cover = outage_cover(pd.Series([3.0]), RANDOM)
+    # exp(-3); 8766 / 17544 x 24 x exp(-3), and that without the last factor
+    np.testing.assert_allclose(cover[COLUMNS].to_numpy(), [[0.049787, 0.597036, 11.991792]], atol=1e-6)
+
+
+def test_a_camera_without_a_card_loses_all():
+    cover = outage_cover(pd.Series([np.nan, 3.0], index=[7, 9]), RANDOM)
+    assert list(cover.index) == [7, 9]
+    assert cover["outage_chance_uncovered"][7] == 1
+    assert cover["lost_h_per_year"][7] == cover["lost_h_per_year_without_card"][7]
+
+
+def test_outages_that_take_the_camera_too_are_not_covered():
+    cover = outage_cover(pd.Series([3.0]), OutageSettings(17_520, "exponential", (24.0,), shared_cause_share=0.1))
+    assert cover["outage_chance_uncovered"][0] == pytest.approx(1 - 0.9 * (1 - np.exp(-3)))
+
+
+def test_outages_that_take_no_time_cost_nothing():
+    cover = outage_cover(pd.Series([3.0]), OutageSettings(17_520, "exponential", (0.0,)))
+    assert cover[COLUMNS].to_numpy().tolist() == [[0, 0, 0]]
+
+
+def test_the_plan_has_the_columns_when_the_settings_ask_for_them():
+    # 129.6 GB at 4 Mbit/s, 1.8 GB an hour: 72 h
+    row = plan(OUTAGE).plan.iloc[0]
+    np.testing.assert_allclose(row[COLUMNS].astype(float), [0.049787, 0.597036, 11.991792], atol=1e-6)
+    assert not set(COLUMNS) & set(plan("").plan)
+
+
+def test_a_camera_whose_card_does_not_cover_95_percent_of_outages_is_warned_of():
+    asked = "does not cover 95 % of the recorder's outages"
+    assert not any(asked in text for text in plan(OUTAGE).warnings)  # 4.98 % are uncovered
+    warned = [text for text in plan(OUTAGE, "gate,4\nyard,8\n").warnings if asked in text]
+    assert len(warned) == 1
+    assert "yard" in warned[0]
+    assert "gate" not in warned[0]
+    assert not any(asked in text for text in plan("", "yard,8\n").warnings)
+
+
+SHARED = OUTAGE + "shared_cause_share = 0.1\n"
+LARGE = "gate,0.4\n"  # 129.6 GB at 0.4 Mbit/s hold 720 h: exp(-720 / 24) = 1e-13 of the outages last longer
+
+
+def advice(outage, cameras):
+    return " ".join(text for text in plan(outage, cameras).warnings if "utage" in text)
+
+
+def test_where_a_shared_cause_decides_neither_a_card_nor_a_look_is_advised_but_a_supply_of_its_own():
+    # lost 8766 / 17544 x 24 x 0.1 = 1.199 h a year, all of it in outages that stop the camera too
+    told = advice(SHARED, LARGE)
+    assert "does not cover 95 %" in told
+    assert "no card saves the footage" in told
+    assert "network switch of its own, apart from the recorder's, save 1.2 h of footage a year" in told
+    assert "larger card" not in told
+    assert "check of the card" not in told
+    assert "look at it" not in told
+
+
+def test_a_larger_card_is_advised_with_the_hours_it_saves_and_only_where_the_list_has_one():
+    # 8 Mbit/s: 36 h, lost 11.99 x exp(-1.5) = 2.676 h a year; twice the card 72 h, 0.597: 2.08 h less
+    assert "larger card" not in advice(OUTAGE, "gate,8\n").replace("neither a larger card", "")
+    lists = (("cameras.csv", b"camera,cap_mbit_s\ngate,8\n"), ("cards.csv", (CARDS + "six,259.2,V30,2000\n").encode()))
+    settings = f"[requirements]\nretention_days = 1\nspeed_margin = 1\n{OUTAGE}".encode()
+    told = " ".join(read_lists(*lists, ("site.toml", settings)).plan().warnings)
+    assert "the next larger card of the list saves 2.1 h of footage a year per camera, at gate." in told
+
+
+def test_a_daily_check_is_advised_with_the_hours_it_saves_where_dead_cards_decide():
+    # one failure a year, a look a year: dead 1 - (1 - exp(-1)) = 0.3679 of the time; each day: 0.5 / 365.25 = 0.00137
+    told = advice(OUTAGE + "card_failures_per_year = 1\ninspected_every_days = 365.25\n", LARGE)
+    assert "saves 4.4 h of footage a year per camera, at gate." in told  # 11.99 x (0.3679 - 0.00137) = 4.395
+    assert "larger card" not in told
+
+
+def test_what_helps_nobody_is_said():
+    assert "neither a larger card of the list nor a daily check" in advice(OUTAGE, "gate,8\n")
+
+
+def test_what_the_columns_rest_on_is_said():
+    assert any("Outages: the recorder" in text for text in plan(OUTAGE).assumptions)
+    assert not any("Outages: the recorder" in text for text in plan("").assumptions)

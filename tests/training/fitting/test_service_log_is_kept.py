@@ -1,0 +1,64 @@
+"""The service log loses no entry of several at once, is never missing, and stays where and what it was."""
+
+import multiprocessing
+import os
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from edgestore import output
+from edgestore.checks import InputError
+from edgestore.inputs.service_log import read_service_log
+from edgestore.training.fitting.commissioning import CHECKS, Fitted, record
+
+TODAY = date(2026, 11, 25)
+DONE = [check.key for check in CHECKS]
+
+
+def enter_many(log, who):
+    for number in range(40):
+        record(Fitted(f"{who} {number}", "plain 64 GB", date(2026, 11, 24)), DONE, Path(log), TODAY)
+
+
+def test_two_processes_that_enter_40_cards_each_leave_80_rows(tmp_path):
+    log = tmp_path / "new folder" / "log.csv"
+    context = multiprocessing.get_context("spawn")
+    workers = [context.Process(target=enter_many, args=(str(log), who)) for who in ("Quay", "Yard")]
+    for worker in workers:
+        worker.start()
+    for worker in workers:
+        worker.join()
+        assert worker.exitcode == 0
+    assert len(read_service_log(log, TODAY).rows) == 80
+    assert os.listdir(log.parent) == ["log.csv"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links and modes of POSIX")
+def test_a_log_that_is_a_link_is_followed_and_its_mode_is_kept(tmp_path):
+    shared, mine = tmp_path / "shared", tmp_path / "mine"
+    shared.mkdir()
+    mine.mkdir()
+    record(Fitted("Quay", "plain", date(2026, 11, 24)), DONE, shared / "log.csv", TODAY)
+    (shared / "log.csv").chmod(0o660)
+    (mine / "log.csv").symlink_to(shared / "log.csv")
+    record(Fitted("Yard", "plain", date(2026, 11, 24)), DONE, mine / "log.csv", TODAY)
+    assert (mine / "log.csv").is_symlink()
+    assert (shared / "log.csv").stat().st_mode & 0o777 == 0o660
+    assert len(read_service_log(shared / "log.csv", TODAY).rows) == 2
+    assert os.listdir(shared) == os.listdir(mine) == ["log.csv"]
+
+
+def test_a_log_that_another_program_holds_is_refused_after_a_while(tmp_path, monkeypatch):
+    monkeypatch.setattr(output, "WAIT_S", 0.1)
+    held = output.FileLock(tmp_path / f"{output.ASIDE}{output._digest('log.csv')}.lock")
+    with held, pytest.raises(InputError, match=r"log\.csv: found a file that another program has held for 0\.1 s"):
+        record(Fitted("Quay", "plain", date(2026, 11, 24)), DONE, tmp_path / "log.csv", TODAY)
+    assert not (tmp_path / "log.csv").exists()
+
+
+def test_a_refused_entry_makes_no_folder(tmp_path):
+    with pytest.raises(InputError, match="no card that could be taken out"):
+        record(Fitted("Quay", "a", date(2026, 1, 1), why_removed="failed"), DONE, tmp_path / "new" / "log.csv", TODAY)
+    assert os.listdir(tmp_path) == []
