@@ -135,9 +135,9 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    from edgestore.plan.tables import write_plan
     from edgestore.plan.read import read_lists
     from edgestore.plan.requirements import Requirements
+    from edgestore.plan.tables import write_plan
 
     lists = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
     asked = {

@@ -1,9 +1,15 @@
-"""Figures put into words, the same way on every face."""
+"""Words and figures as they are written on every face: ranges, lives, chances, amounts, and the user's own texts."""
 
 import math
 import re
+import unicodedata
 
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
+
+SHOWN = "\N{REPLACEMENT CHARACTER}"
+
+MISLEADING = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}
+"""Signs that turn the direction of the text around them."""
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -118,3 +124,40 @@ def money(amount: float, currency: str) -> str:
     True
     """
     return f"{grouped(f'{amount:.0f}')} {currency}"
+
+
+def visible(text: str) -> str:
+    r"""Show what would not be seen, or would mislead, as a replacement character.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    str
+        The same without control characters (but for line ends and tabs), halves of letters, and signs that turn the
+        direction of the text around them.
+
+    Examples
+    --------
+    >>> visible("gate\x00 1")
+    'gate� 1'
+    """
+    return "".join(SHOWN if _is_unseen(letter) else letter for letter in text)
+
+
+def _is_unseen(letter: str) -> bool:
+    return (unicodedata.category(letter) in ("Cc", "Cs") and letter not in "\n\t") or ord(letter) in MISLEADING
+
+
+def short(text: str, letters: int) -> str:
+    """Cut a text to so many letters.
+
+    Examples
+    --------
+    >>> short("mooring lines", 8)
+    'mooring…'
+    """
+    return text if len(text) <= letters else f"{text[: letters - 1]}…"

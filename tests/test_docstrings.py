@@ -49,7 +49,7 @@ UNIT_WORDS = {
 
 def public_functions() -> list:
     modules = [
-        importlib.import_module(info.name) for info in pkgutil.iter_modules(models.__path__, f"{models.__name__}.")
+        importlib.import_module(info.name) for info in pkgutil.walk_packages(models.__path__, f"{models.__name__}.")
     ]
     return [
         pytest.param(function, id=f"{module.__name__}.{name}")

@@ -13,11 +13,12 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 
 # From the ground up; what is not named here is the top, which may import all.
 FLOORS = [
-    {"units", "checks", "output", "plain_file"},
+    {"units", "checks", "text", "output", "plain_file"},
     {"models"},
     {"inputs", "verification"},
-    {"planning"},
-    {"figures"},
+    {"answers"},
+    {"plan"},
+    {"figures", "drawings"},
     {"panels", "documents", "training"},
 ]
 TOP = len(FLOORS)
@@ -95,7 +96,20 @@ def test_the_verification_imports_the_models_only(path):
     assert rooms <= {"units", "checks", "output", "plain_file", "models", "verification"}
 
 
-@each_file("checks", "models", "inputs", "planning", "verification", "figures", "panels", "documents", "training")
+@each_file(
+    "checks",
+    "text",
+    "models",
+    "inputs",
+    "answers",
+    "plan",
+    "verification",
+    "figures",
+    "drawings",
+    "panels",
+    "documents",
+    "training",
+)
 def test_no_conversion_factor_stands_outside_units(path):
     assert factors_in_arithmetic(ast.parse(path.read_text())) == []
 

@@ -11,14 +11,14 @@ import pandas as pd
 
 from edgestore import checks
 from edgestore.checks import Values
+from edgestore.models.life.law import CardLife
+from edgestore.models.uncertainty.laws import Lognormal, UncertainInput, Uniform, sample, spread
+from edgestore.models.uncertainty.sensitivity import Tornado, tornado
 from edgestore.models.wear.amplification import (
     UPDATE_INTERVAL_S,
     WRITE_AMPLIFICATION_BEST,
     write_amplification_camera,
 )
-from edgestore.models.life.law import CardLife
-from edgestore.models.uncertainty.sensitivity import Tornado, tornado
-from edgestore.models.uncertainty.laws import Lognormal, UncertainInput, Uniform, sample, spread
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, life_years
 from edgestore.text import life, number
 from edgestore.units import PERCENT_PER_ONE
@@ -140,7 +140,7 @@ def certainty(
         Program/erase cycles, likewise.
     write_amplification_low, write_amplification_high : float, optional
         Range of flash writes over host writes, 1 or more; all between alike. An end that is left out is that of an
-        unknown card: 1, and for each mean rate :func:`edgestore.write_amplification_camera`.
+        unknown card: 1, and for each mean rate :func:`edgestore.models.wear.write_amplification_camera`.
     random_percent_year : float
         Failures for other reasons than wear, % of cards a year, above 0; taken as known within a factor of three.
     early_percent : float
@@ -392,7 +392,7 @@ def due_years(cards: CardLife, age_years: Array, chance: float) -> Array:
 
     Notes
     -----
-    As :func:`edgestore.next_change_years`, for a life that is known only as a range: the root x of
+    As :func:`edgestore.models.upkeep.next_change_years`, for a life that is known only as a range: the root x of
     ``mean R(age + x) = chance x mean R(age)`` over the possibilities.
     """
     now = cards.survival(age_years[:, None]).mean(axis=1)

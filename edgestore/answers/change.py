@@ -8,13 +8,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
+from edgestore.answers.certainty import GUESSED_LIFE
+from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.group import best_group_years
 from edgestore.models.upkeep.horizon import cheapest_card, cost_for_horizon
-from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.renewal import MOST_LIVES
 from edgestore.models.upkeep.replacement import best_change_years, cost_per_year_for_change
 from edgestore.models.upkeep.spares import chance_spares_last, spares_for_confidence
-from edgestore.answers.certainty import GUESSED_LIFE
 from edgestore.text import counted, number, span
 from edgestore.units import DAYS_PER_YEAR, PERCENT_PER_ONE
 
@@ -155,9 +155,9 @@ def upkeep(
 
     Notes
     -----
-    The models are :func:`edgestore.best_change_years`, :func:`edgestore.best_group_years`,
-    :func:`edgestore.cheapest_card` and :func:`edgestore.spares_for_confidence`. Failures in the lead time: of the
-    cards, each changed at the cheapest age a, ``n lead (1 - R(a)) / (integral of R up to a)``.
+    The models are :func:`edgestore.models.upkeep.best_change_years`, :func:`edgestore.models.upkeep.best_group_years`,
+    :func:`edgestore.models.upkeep.cheapest_card` and :func:`edgestore.models.upkeep.spares_for_confidence`. Failures
+    in the lead time: of the cards, each changed at the cheapest age a, ``n lead (1 - R(a)) / (integral of R up to a)``.
 
     Examples
     --------

@@ -11,10 +11,10 @@ import pandas as pd
 from edgestore import checks
 from edgestore.inputs.clip import Clip, read_clip
 from edgestore.inputs.footage import Footage, read_footage
+from edgestore.models.rate.variability import HURST_MAX, MIN_STEPS, hurst_exponent, retention_spread
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import TRADE_MARGIN, min_write_mbyte_s, speed_margin
 from edgestore.models.speed.stalls import KeepsUp, keeps_up
-from edgestore.models.rate.variability import HURST_MAX, MIN_STEPS, hurst_exponent, retention_spread
 from edgestore.models.wear.endurance import writes_gb_day, writes_tb_year
 from edgestore.text import hold_span, number, span
 from edgestore.units import BYTES_PER_MB, H_PER_DAY

@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
+from edgestore.answers.certainty import STATED_ENDURANCE
 from edgestore.models.wear.amplification import (
     UPDATE_INTERVAL_S,
     WRITE_AMPLIFICATION_BEST,
@@ -20,7 +21,6 @@ from edgestore.models.wear.endurance import (
     passes_per_year,
     writes_tb_year,
 )
-from edgestore.answers.certainty import STATED_ENDURANCE
 from edgestore.text import life, number
 
 CAPACITIES_GB = np.geomspace(16, 1024, 13)
@@ -93,7 +93,7 @@ def lasting(
         Program/erase cycles that each block bears, above 0.
     write_amplification_low, write_amplification_high : float, optional
         Range of flash writes over host writes, 1 or more, low at most high. An end that is left out is that of an
-        unknown card: 1, and :func:`edgestore.write_amplification_camera` for this rate and update interval.
+        unknown card: 1, and :func:`edgestore.models.wear.write_amplification_camera` for this rate and update interval.
     endurance_tbw : float
         Endurance of this card, TB written by the host, above 0.
     rated_h, rated_mbit_s : float

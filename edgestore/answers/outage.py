@@ -9,8 +9,8 @@ import pandas as pd
 from edgestore import checks
 from edgestore.models.outage.backfill import backfill_h, useful_retention_h
 from edgestore.models.outage.outage import hidden_failure_fraction
-from edgestore.models.retention import retention_h
 from edgestore.models.outage.saved import capacity_gb_for_share, outage_figures
+from edgestore.models.retention import retention_h
 from edgestore.plan.outage_cover import DAILY
 from edgestore.plan.warnings import HELPS
 from edgestore.text import hold_span, number, span

@@ -10,12 +10,11 @@ from edgestore.documents.margins import margins
 from edgestore.documents.reading import Caution, cautions
 from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
-from edgestore._letters import short
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
-from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.changes import SERVICE_ASSUMPTION
+from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.site import SitePlan
-from edgestore.text import chance, counted, grouped, money, number, span
+from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
+from edgestore.text import chance, counted, grouped, money, number, short, span
 from edgestore.verification import own_check_files, read_checks, run
 
 MODELS_OF_A_PLAN = ("amplification", "bitrate", "duty", "lifetime", "retention", "speed", "wear")

@@ -8,8 +8,7 @@ from icalendar import Calendar, Event
 
 from edgestore.documents.content import Proposal
 from edgestore.documents.front import MOST_YEARS
-from edgestore._letters import visible
-from edgestore.text import number
+from edgestore.text import number, visible
 from edgestore.units import DAYS_PER_YEAR
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")

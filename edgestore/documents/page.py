@@ -14,8 +14,7 @@ from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.plan.advice import down, up
-from edgestore._letters import short, visible
-from edgestore.text import grouped, number
+from edgestore.text import grouped, number, short, visible
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")

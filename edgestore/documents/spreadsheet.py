@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
-from edgestore._letters import visible
+from edgestore.text import visible
 
 A4 = 9
 """The number of that paper in the file format."""

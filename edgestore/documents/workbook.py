@@ -19,11 +19,11 @@ from edgestore import units
 from edgestore.documents.content import Assumption, Proposal
 from edgestore.documents.spreadsheet import Column, made_forms, write_table
 from edgestore.inputs.settings import Costs
-from edgestore.models.wear import amplification
 from edgestore.models.speed.classes import BUS_MBYTE_S, guaranteed_write_mbyte_s
-from edgestore._letters import short, visible
+from edgestore.models.wear import amplification
 from edgestore.plan.rates import camera_rates, card_endurance_tbw, is_amplification_unknown
 from edgestore.plan.site import SitePlan
+from edgestore.text import short, visible
 
 Array = npt.NDArray[np.float64]
 
@@ -83,7 +83,8 @@ def workbook(proposal: Proposal) -> bytes:
     Notes
     -----
     Rates, recorded parts, requirements and the number of the card may be changed; what follows from them is computed
-    as :func:`edgestore.retention_h`, :func:`edgestore.life_years` and :func:`edgestore.speed_margin` do.
+    as :func:`edgestore.retention_h`, :func:`edgestore.models.wear.life_years` and
+    :func:`edgestore.models.speed.speed_margin` do.
     """
     file = io.BytesIO()
     book = xlsxwriter.Workbook(file, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})

@@ -5,7 +5,6 @@ from itertools import pairwise
 
 from matplotlib.axes import Axes
 
-from edgestore.figures import style
 from edgestore.drawings.parts import (
     DARK,
     MIDDLE,
@@ -25,6 +24,7 @@ from edgestore.drawings.parts import (
     strap,
     words,
 )
+from edgestore.figures import style
 
 CROSSWISE: Sequence[Point] = ((71, 59), (29, 21), (29, 59), (71, 21))
 """Screws of a round cover in the order in which they are tightened: each is across from the one before or beside it."""

@@ -7,9 +7,9 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
+from edgestore.answers.certainty import INPUT_NAMES, YEARS, Certainty
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.answers.certainty import INPUT_NAMES, YEARS, Certainty
 from edgestore.text import number
 
 

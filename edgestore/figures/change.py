@@ -7,9 +7,9 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
+from edgestore.answers.change import AGES_YEARS, SUREST, Upkeep
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.answers.change import AGES_YEARS, SUREST, Upkeep
 from edgestore.text import counted, life, number
 from edgestore.units import PERCENT_PER_ONE
 

@@ -7,9 +7,9 @@ from matplotlib.artist import Artist
 from matplotlib.colors import LogNorm
 from matplotlib.figure import Figure
 
+from edgestore.answers.flash_wear import PASSES, SPARE_UNITS, USER_UNITS, FlashUse
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.answers.flash_wear import PASSES, SPARE_UNITS, USER_UNITS, FlashUse
 from edgestore.text import number
 
 COLUMNS = 8

@@ -7,11 +7,11 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
+from edgestore.answers.footage import Writing
 from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
 from edgestore.text import hold_span, number
-from edgestore.answers.footage import Writing
 from edgestore.units import H_PER_DAY, S_PER_H, S_PER_MIN
 
 FAR_ABOVE = 4.0

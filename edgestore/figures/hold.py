@@ -7,10 +7,10 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from edgestore.answers.hold import CAPACITIES_GB, RATES_MBIT_S, Holding
 from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
-from edgestore.answers.hold import CAPACITIES_GB, RATES_MBIT_S, Holding
 from edgestore.text import hold_span, number
 from edgestore.units import H_PER_DAY
 

@@ -9,9 +9,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch, Rectangle
 
+from edgestore.answers.outage import CURVE_GB, Saving
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.answers.outage import CURVE_GB, Saving
 from edgestore.text import number
 
 AXIS_ENDS_H = (6, 12, 24, 48, 96, 168, 336, 720, 1440)

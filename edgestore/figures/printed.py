@@ -20,8 +20,7 @@ from matplotlib.font_manager import findfont, get_font
 
 from edgestore.figures import style
 from edgestore.plan.choice import Front
-from edgestore._letters import SHOWN, short, visible
-from edgestore.text import grouped, life, number
+from edgestore.text import SHOWN, grouped, life, number, short, visible
 
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""

@@ -9,9 +9,9 @@ from edgestore.inputs.clocks import is_zone
 from edgestore.inputs.settings import REQUIREMENT_KEYS
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
-from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.speed.classes import BUS_MBYTE_S
+from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
 from edgestore.units import BITS_PER_BYTE, KBIT_PER_MBIT
 
 HOUSINGS = ("dome", "captive-cover dome", "gimbal dome", "bullet", "ptz dome", "ptz positioner", "box", "other")

@@ -94,8 +94,8 @@ def event_statistics(log: EventLog, pre_roll_s: float = 0.0, post_roll_s: float 
 
     References
     ----------
-    The formula: :mod:`edgestore.models.rate.duty`. Index of dispersion: Cox and Lewis, The Statistical Analysis of Series
-    of Events, 1966 (from memory).
+    The formula: :mod:`edgestore.models.rate.duty`. Index of dispersion: Cox and Lewis, The Statistical Analysis of
+    Series of Events, 1966 (from memory).
 
     Examples
     --------

@@ -123,7 +123,7 @@ def read_service_log(source: Source, as_of: date, name: str = "service log", tod
 
 @dataclass(frozen=True)
 class ServiceAges:
-    """Ages in years, as :func:`edgestore.fit_weibull` takes them: at failure, and of cards that had not failed."""
+    """Ages in years, as :func:`~edgestore.models.life.fit_weibull` takes them: at failure, and of of those in use."""
 
     failed_years: npt.NDArray[np.float64]
     running_years: npt.NDArray[np.float64]

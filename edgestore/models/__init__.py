@@ -1,1 +1,5 @@
-"""Pure functions of numbers and arrays: the answers, one question a module. They import numpy and scipy only."""
+"""Pure functions of numbers and arrays, a package a question; no pandas, no files, no plots."""
+
+from edgestore.models import life, outage, rate, retention, speed, uncertainty, upkeep, wear
+
+__all__ = ["life", "outage", "rate", "retention", "speed", "uncertainty", "upkeep", "wear"]

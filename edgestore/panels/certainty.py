@@ -2,10 +2,10 @@
 
 from typing import Any
 
+from edgestore.answers.certainty import Certainty, certainty
 from edgestore.figures.certainty import SureFigure
 from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
 from edgestore.panels.frame import Choice, Frame, Number, Panel
-from edgestore.answers.certainty import Certainty, certainty
 
 UNKNOWN, STATED = "unknown: from rate and updates", "stated"
 """What is known of the card's write amplification."""

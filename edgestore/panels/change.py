@@ -2,9 +2,9 @@
 
 import pandas as pd
 
+from edgestore.answers.change import REACHED, Upkeep, upkeep
 from edgestore.figures.change import UpkeepFigure
 from edgestore.panels.frame import Choice, Frame, Number, Panel
-from edgestore.answers.change import REACHED, Upkeep, upkeep
 
 LADDER, LIFT = (("reached", way) for way in REACHED)
 

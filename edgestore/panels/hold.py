@@ -1,9 +1,9 @@
 """Panel on how long the card holds."""
 
+from edgestore.answers.hold import holding
 from edgestore.figures.hold import HoldsFigure
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.panels.frame import Choice, Frame, Number, Panel
-from edgestore.answers.hold import holding
 
 PANEL = Panel(
     question="How long does the card hold?",

@@ -1,9 +1,9 @@
 """Panel on what the card saves when the recorder is away."""
 
+from edgestore.answers.outage import saving
 from edgestore.figures.outage import SavesFigure
 from edgestore.models.outage.saved import LAWS
 from edgestore.panels.frame import Choice, Frame, Number, Panel
-from edgestore.answers.outage import saving
 
 AT_RANDOM, LONG_TAIL, BY_VISIT = (("repair_law", law) for law in LAWS)
 

@@ -8,11 +8,11 @@ from edgestore.figures.site import SiteFigure
 from edgestore.inputs.settings import read_settings
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.frame import Choice, File, Frame, Number, Panel
-from edgestore.plan.tables import tables
 from edgestore.plan.choice import POLICIES
 from edgestore.plan.read import ListFile, SiteLists, read_lists
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import SitePlan
+from edgestore.plan.tables import tables
 
 State = dict[Path, tuple[int, int]]
 

@@ -1,1 +1,1 @@
-"""Cameras joined with cards: what each card gives each camera, and which one to fit, with reasons."""
+"""A site: cameras and cards joined into a plan, with reasons."""

@@ -8,9 +8,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import Costs
-from edgestore.models.wear.amplification import bitrate_mbit_s_for_wear
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s, speed_margin
+from edgestore.models.wear.amplification import bitrate_mbit_s_for_wear
 from edgestore.models.wear.endurance import life_years, writes_tb_year, writes_tb_year_for_life
 from edgestore.plan.cost import cards_over_horizon, cost_over_horizon, visits_over_horizon
 from edgestore.plan.rates import card_endurance_tbw, is_amplification_unknown

@@ -4,12 +4,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.answers.certainty import due_years, possible_cards
 from edgestore.checks import refuse
 from edgestore.inputs.settings import Service
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.spares import spares_for_separate
 from edgestore.plan.rates import card_flash
-from edgestore.answers.certainty import due_years, possible_cards
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]

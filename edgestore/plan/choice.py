@@ -8,8 +8,8 @@ import pandas as pd
 from scipy.sparse import csr_array
 
 from edgestore import checks
-from edgestore.plan.p_median import best_kinds, merged
 from edgestore.plan.candidates import Tried
+from edgestore.plan.p_median import best_kinds, merged
 from edgestore.text import counted, money, number
 
 Array = npt.NDArray[np.float64]

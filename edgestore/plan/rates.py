@@ -4,9 +4,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.wear.amplification import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.rate.duty import recorded_fraction
+from edgestore.models.wear.amplification import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, endurance_tbw_from_hours
 from edgestore.plan.evidence import no_evidence
 
@@ -175,7 +175,7 @@ def card_endurance_tbw(
     Notes
     -----
     Where a card does not state its write amplification, that lies between ``WRITE_AMPLIFICATION_BEST`` and
-    :func:`edgestore.write_amplification_camera`.
+    :func:`edgestore.models.wear.write_amplification_camera`.
     """
     flash_tbw, lowest, highest = card_flash(cards)
     by_unit = write_amplification_camera(np.asarray(bitrate_mbit_s), np.asarray(update_interval_s))

@@ -13,8 +13,8 @@ from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
-from edgestore.plan.evidence import Evidence, Progress, read_evidence
 from edgestore.plan.choice import Kinds
+from edgestore.plan.evidence import Evidence, Progress, read_evidence
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
 from edgestore.plan.site import SitePlan, site_plan
 

@@ -8,9 +8,9 @@ import pandas as pd
 
 from edgestore.inputs.settings import Costs
 from edgestore.plan.advice import down, helps, up
+from edgestore.plan.candidates import Tried
 from edgestore.plan.choice import Chosen, Kinds
 from edgestore.plan.requirements import CAMERA, PEAK, SITE
-from edgestore.plan.candidates import Tried
 from edgestore.text import counted
 
 RULED_OUT = {

@@ -8,20 +8,20 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.answers.certainty import chance_and_p10_life_years, due_years
 from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import Costs, Service
-from edgestore.plan.cap_comparison import compared, rates_at_cap
-from edgestore.plan.cost import COST_ASSUMPTION
-from edgestore.plan.outage_cover import next_larger_days, outage_cover
-from edgestore.plan.evidence import no_evidence
-from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
-from edgestore.plan.reasons import reasons
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, SURE_ENOUGH, doubtful, warnings
-from edgestore.plan.requirements import WANTED, Requirements, raised_to_peak, wanted_by_camera
-from edgestore.plan.rates import camera_rates
-from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, cards_in_cameras, spare_cards
-from edgestore.answers.certainty import chance_and_p10_life_years, due_years
 from edgestore.plan.candidates import Tried, tried
+from edgestore.plan.cap_comparison import compared, rates_at_cap
+from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, cards_in_cameras, spare_cards
+from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
+from edgestore.plan.cost import COST_ASSUMPTION
+from edgestore.plan.evidence import no_evidence
+from edgestore.plan.outage_cover import next_larger_days, outage_cover
+from edgestore.plan.rates import camera_rates
+from edgestore.plan.reasons import reasons
+from edgestore.plan.requirements import WANTED, Requirements, raised_to_peak, wanted_by_camera
+from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, SURE_ENOUGH, doubtful, warnings
 from edgestore.text import chance, counted, life, money, number, span
 
 Array = npt.NDArray[np.float64]

@@ -6,16 +6,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
 from edgestore.models.wear.amplification import (
     UPDATE_INTERVAL_S,
     WRITE_AMPLIFICATION_BEST,
     write_amplification_camera,
 )
 from edgestore.models.wear.endurance import WEAR_ALONE
-from edgestore._letters import short, visible
 from edgestore.plan.rates import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
-from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
-from edgestore.text import chance, counted, number, span
+from edgestore.text import chance, counted, number, short, span, visible
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Flags = npt.NDArray[np.bool_]

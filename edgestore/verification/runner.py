@@ -15,7 +15,7 @@ from typing import Any, TypeAlias, get_args
 import numpy as np
 import pandas as pd
 
-import edgestore
+from edgestore import models
 from edgestore.checks import Fault, InputError
 from edgestore.plain_file import toml_file
 
@@ -25,9 +25,12 @@ Value: TypeAlias = Any
 KINDS = ("published", "derived", "recomputed", "common practice, no source", "from memory")
 
 QUANTITIES: dict[str, Callable[..., Any]] = {
-    name: function for name in edgestore.__all__ if inspect.isfunction(function := getattr(edgestore, name))
+    name: function
+    for question in models.__all__
+    for name, function in vars(getattr(models, question)).items()
+    if inspect.isfunction(function) and not name.startswith("_")
 }
-"""The public functions of the library, the quantities that can be checked."""
+"""The public functions of the models, the quantities that can be checked."""
 
 COLUMNS = (
     *("file", "quantity", "part", "inputs", "expected", "got", "tolerance", "unit"),
@@ -66,7 +69,7 @@ VALUE_FORM = "a finite number, a text, or a list of one or the other"
 
 def own_check_files() -> list[Path]:
     """Give the check files that belong to the library, one a question."""
-    return sorted((Path(__file__).parent / "checks").glob("*.toml"))
+    return sorted((Path(__file__).parent / "checks").rglob("*.toml"))
 
 
 def read_checks(files: Iterable[Path | str]) -> list[Check]:

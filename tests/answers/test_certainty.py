@@ -7,10 +7,10 @@ import pytest
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.models.life.law import CardLife
-from edgestore.answers.life import lasting
-from edgestore.plan.read import read_lists
 from edgestore.answers.certainty import GUESSED_LIFE, YEARS, certainty, chance_and_p10_life_years
+from edgestore.answers.life import lasting
+from edgestore.models.life.law import CardLife
+from edgestore.plan.read import read_lists
 
 NARROW = {"mean_low_mbit_s": 3.999, "mean_high_mbit_s": 4.001, "pe_cycles_low": 2999.0, "pe_cycles_high": 3001.0}
 SURE_OF_FLASH = {"write_amplification_low": 1.999, "write_amplification_high": 2.001}

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.figures.change import UpkeepFigure
 from edgestore.answers.change import AGES_YEARS, REACHED, upkeep
+from edgestore.figures.change import UpkeepFigure
 
 KNOWN = {"wear_life_low_years": 8.0, "wear_life_high_years": 8.0, "random_percent_year": 0, "early_percent": 0}
 

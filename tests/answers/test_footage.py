@@ -4,10 +4,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from edgestore import InputError, min_write_mbyte_s
+from edgestore import InputError
+from edgestore.answers.footage import COLUMNS, footage_of, writing
 from edgestore.inputs.clip import Clip
 from edgestore.inputs.footage import Footage
-from edgestore.answers.footage import COLUMNS, footage_of, writing
+from edgestore.models.speed import min_write_mbyte_s
 
 
 def clip(trace_mbit_s, name="gate.mp4", overhead=1.0, duration_s=None, **others):

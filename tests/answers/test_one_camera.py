@@ -82,9 +82,7 @@ def test_a_life_below_the_wanted_is_warned_of(wanted, words):
 
 
 def test_an_amplification_range_upside_down_is_refused():
-    with pytest.raises(
-        InputError, match=r"write_amplification_low: is 8; must be at most \w+_high, 5\.94"
-    ):
+    with pytest.raises(InputError, match=r"write_amplification_low: is 8; must be at most \w+_high, 5\.94"):
         lasting(write_amplification_low=8)
 
 

@@ -18,18 +18,11 @@ import numpy as np
 from scipy.special import ndtri
 from scipy.stats import qmc
 
-from edgestore import (
-    Lognormal,
-    Triangular,
-    Uniform,
-    chance_at_least,
-    endurance_tbw_from_cycles,
-    life_years,
-    mean_under_cap_mbit_s,
-    recorded_fraction,
-    spread,
-)
+from edgestore import recorded_fraction
+from edgestore.models.rate import mean_under_cap_mbit_s
+from edgestore.models.uncertainty import Lognormal, Triangular, Uniform, chance_at_least, spread
 from edgestore.models.uncertainty.laws import SOBOL_BITS, sample
+from edgestore.models.wear import endurance_tbw_from_cycles, life_years
 
 COUNT = 2**20
 TURNS = 15

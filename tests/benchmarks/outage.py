@@ -8,7 +8,7 @@ from time import perf_counter
 
 import numpy as np
 
-from edgestore import ExponentialRepair, LognormalRepair, Outages, WorkingHoursRepair
+from edgestore.models.outage import ExponentialRepair, LognormalRepair, Outages, WorkingHoursRepair
 from edgestore.models.outage.simulated import SimulatedOutages, simulate_outages
 from edgestore.units import BYTES_PER_KIB, BYTES_PER_MB
 

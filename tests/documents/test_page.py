@@ -11,9 +11,9 @@ from proposals import DEMO, HOSTILE, HOSTILE_TITLE, crowded, demo, hostile
 
 from edgestore.documents.page import TEMPLATE, page
 from edgestore.documents.reading import cautions, terms, terms_used
-from edgestore._letters import visible
-from edgestore.plan.warnings import OUTAGE_ASSUMPTION, grave_warnings
 from edgestore.plan.changes import SERVICE_ASSUMPTION
+from edgestore.plan.warnings import OUTAGE_ASSUMPTION, grave_warnings
+from edgestore.text import visible
 from edgestore.verification import own_check_files, read_checks
 
 SPACE = "{http://www.w3.org/1999/xhtml}"

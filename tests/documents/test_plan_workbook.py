@@ -11,10 +11,12 @@ import pandas as pd
 import pytest
 from proposals import DEMO, HOSTILE, HOSTILE_TITLE, demo, hostile, program
 
-from edgestore import life_years, retention_h, speed_margin
+from edgestore import retention_h
 from edgestore.documents.workbook import FACTORS, workbook
-from edgestore.plan.read import read_lists
+from edgestore.models.speed import speed_margin
+from edgestore.models.wear import life_years
 from edgestore.plan.rates import card_endurance_tbw
+from edgestore.plan.read import read_lists
 from edgestore.units import H_PER_DAY
 
 HEADS = {

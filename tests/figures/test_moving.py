@@ -7,24 +7,24 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from edgestore.figures.flash_wear import FlashFigure
-from edgestore.figures.hold import HoldsFigure
+from edgestore.answers.certainty import certainty
+from edgestore.answers.change import REACHED, upkeep
+from edgestore.answers.flash_wear import flash_use
+from edgestore.answers.footage import footage_of, writing
+from edgestore.answers.hold import holding
+from edgestore.answers.life import lasting
+from edgestore.answers.outage import saving
+from edgestore.figures.certainty import SureFigure
+from edgestore.figures.change import UpkeepFigure
 from edgestore.figures.choice import KindsFigure
+from edgestore.figures.flash_wear import FlashFigure
+from edgestore.figures.footage import WritesFigure
+from edgestore.figures.hold import HoldsFigure
 from edgestore.figures.life import LastsFigure
 from edgestore.figures.outage import SavesFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
-from edgestore.figures.certainty import SureFigure
-from edgestore.figures.change import UpkeepFigure
-from edgestore.figures.footage import WritesFigure
-from edgestore.answers.flash_wear import flash_use
-from edgestore.answers.hold import holding
-from edgestore.answers.life import lasting
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
-from edgestore.answers.outage import saving
-from edgestore.answers.certainty import certainty
-from edgestore.answers.change import REACHED, upkeep
-from edgestore.answers.footage import footage_of, writing
 
 DATA = Path(__file__).parents[2] / "data"
 

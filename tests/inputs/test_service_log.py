@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from edgestore import InputError, fit_weibull
+from edgestore import InputError
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.service_log import SERVICE_COLUMNS, WHYS, read_service_log, service_ages
+from edgestore.models.life import fit_weibull
 
 DATA = Path(__file__).parents[2] / "data"
 DEMO, DEMO_DAY = DATA / "ferry_terminal" / "service_log.csv", date(2026, 11, 20)

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import bitrate_mbit_s_for_retention, capacity_gb_for_retention, retention_h
+from edgestore import retention_h
+from edgestore.models.retention import bitrate_mbit_s_for_retention, capacity_gb_for_retention
 
 capacities = st.floats(0.1, 4000)
 rates = st.floats(0.01, 1000)

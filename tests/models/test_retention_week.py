@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, retention_h, retention_through_week
+from edgestore import InputError, retention_h
+from edgestore.models.retention import retention_through_week
 
 HOURS = 7 * 24
 MINUTES = HOURS * 60

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
+from edgestore.answers.hold import holding
 from edgestore.figures.hold import HoldsFigure
 from edgestore.panels import hold as holds
 from edgestore.panels import proposal as proposals
 from edgestore.panels.frame import Frame
-from edgestore.answers.hold import holding
 
 
 def failing(**values):

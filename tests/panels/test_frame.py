@@ -10,20 +10,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from edgestore.panels import flash_wear as flash
-
-from edgestore.panels import hold as holds
-
-from edgestore.panels import life as lasts
-
-from edgestore.panels import outage as saves
-
 from edgestore.panels import certainty as sure
-
 from edgestore.panels import change as upkeep
-
+from edgestore.panels import flash_wear as flash
 from edgestore.panels import footage as writes
-
+from edgestore.panels import hold as holds
+from edgestore.panels import life as lasts
+from edgestore.panels import outage as saves
 from edgestore.panels import site
 from edgestore.panels.frame import Choice, File, Frame, Number, table_html
 from edgestore.plan.tables import as_csv

@@ -16,9 +16,9 @@ from edgestore import InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.plan import evidence as evidence_module
 from edgestore.plan.evidence import EVIDENCE_COLUMNS, Evidence, no_evidence, read_evidence
+from edgestore.plan.rates import camera_rates
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.rates import camera_rates
 
 HEADER = (
     "camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s,pre_roll_s,post_roll_s,"

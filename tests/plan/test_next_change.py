@@ -10,15 +10,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
-from edgestore import InputError, next_change_years
+from edgestore import InputError
+from edgestore.answers.certainty import GUESSED_LIFE, due_years
 from edgestore.inputs.settings import Service
 from edgestore.models.life.law import CardLife
-from edgestore.plan.tables import tables
+from edgestore.models.upkeep import next_change_years
+from edgestore.plan.changes import spare_cards
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.changes import spare_cards
 from edgestore.plan.site import site_plan
-from edgestore.answers.certainty import GUESSED_LIFE, due_years
+from edgestore.plan.tables import tables
 
 CAMERAS = ("cameras.csv", b"camera,mean_mbit_s,cap_mbit_s\ngate,4,8\nyard,4,8\n")
 CARDS = ("cards.csv", b"card,capacity_gb,speed_class,endurance_tbw\nc,64,C10,100\nlarge,128,C10,200\n")

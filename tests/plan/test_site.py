@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from edgestore import InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
-from edgestore.plan.requirements import Requirements
 from edgestore.plan.rates import PEAK_OVER_MEAN, camera_rates, card_endurance_tbw
+from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import site_plan
 
 CAMERA_HEADER = (

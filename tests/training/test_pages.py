@@ -5,13 +5,13 @@ import json
 import ipywidgets as widgets
 import pytest
 
-from edgestore.training.fitting.cautions import RULE
 from edgestore.training.exercises.class_page import ClassPage
-from edgestore.training.exercises.page import ExercisesPage
 from edgestore.training.exercises.kinds import KINDS, exercise
+from edgestore.training.exercises.marks import read_marks
+from edgestore.training.exercises.page import ExercisesPage
+from edgestore.training.fitting.cautions import RULE
 from edgestore.training.lessons.page import LessonPage
 from edgestore.training.lessons.screens import lessons
-from edgestore.training.exercises.marks import read_marks
 
 ROBIN = 412322  # pinned in test_exercises.py
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
-from pkgutil import iter_modules
+from pkgutil import walk_packages
 
 import numpy as np
 import pytest
@@ -17,9 +17,9 @@ from edgestore.verification.runner import KINDS, QUANTITIES
 
 CHECKS = read_checks(own_check_files())
 MODELS = [
-    import_module(f"edgestore.models.{module.name}")
-    for module in iter_modules(edgestore.models.__path__)
-    if not module.name.startswith("_")
+    import_module(module.name)
+    for module in walk_packages(edgestore.models.__path__, "edgestore.models.")
+    if not module.ispkg and not module.name.rpartition(".")[2].startswith("_")
 ]
 
 

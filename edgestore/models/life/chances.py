@@ -82,11 +82,11 @@ def life_figures(
 
     Notes
     -----
-    The methods of :class:`edgestore.CardLife`, where the law, its limits and its sources stand.
+    The methods of :class:`edgestore.models.life.CardLife`, where the law, its limits and its sources stand.
 
     References
     ----------
-    As for :class:`edgestore.CardLife`.
+    As for :class:`edgestore.models.life.CardLife`.
 
     Examples
     --------

@@ -62,7 +62,7 @@ class LifeFit:
     running: int
 
     def card_life(self) -> CardLife:
-        """Give the fitted law as a :class:`edgestore.CardLife`, all failures taken together as wear."""
+        """Give the fitted law as a :class:`edgestore.models.life.CardLife`, all failures taken together as wear."""
         failed_at_scale = -np.expm1(-1) if self.law == "weibull" else 0.5
         return CardLife(self.scale_years, failed_at_scale, self.shape, law=self.law)
 

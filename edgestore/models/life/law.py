@@ -63,7 +63,8 @@ class CardLife:
     and a share w of cards is another population. Weibull ``R_wear = exp(-(t / scale)^shape)`` with
     ``scale = wear life / (-ln(1 - failed at endurance))^(1 / shape)``; lognormal ``R_wear = Phi((mu - ln t) / shape)``.
     The shape, the rate and the share of weak cards are known for hardly any card: give ranges, or fit your own records
-    (:func:`edgestore.fit_weibull`). Cards of one batch in one place fail together more often than this says.
+    (:func:`edgestore.models.life.fit_weibull`). Cards of one batch in one place fail together more often than this
+    says.
 
     References
     ----------

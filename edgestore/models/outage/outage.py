@@ -71,10 +71,10 @@ def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
     Notes
     -----
-    ``MTTR / (MTBF + MTTR)``. As ``recorded_fraction`` of :func:`edgestore.life_years` it says how little such a card
-    wears; times the fraction recorded by events where recording follows events. The price: what happened before the
-    camera noticed that the recorder is away is on no card, and a card that has failed is noticed less soon. A life of
-    hundreds of years means that wear no longer decides.
+    ``MTTR / (MTBF + MTTR)``. As ``recorded_fraction`` of :func:`edgestore.models.wear.life_years` it says how little
+    such a card wears; times the fraction recorded by events where recording follows events. The price: what happened
+    before the camera noticed that the recorder is away is on no card, and a card that has failed is noticed less soon.
+    A life of hundreds of years means that wear no longer decides.
 
     References
     ----------
@@ -82,7 +82,7 @@ def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
     Examples
     --------
-    >>> from edgestore import life_years
+    >>> from edgestore.models.wear import life_years
     >>> away = away_fraction(17_520, 24)
     >>> print(f"{away:.6f} {life_years(100, 4):.1f} {life_years(100, 4, away):.0f}")
     0.001368 6.3 4633
@@ -160,7 +160,7 @@ class Outages:
 
     Examples
     --------
-    >>> from edgestore import ExponentialRepair
+    >>> from edgestore.models.outage import ExponentialRepair
     >>> recorder = Outages(17_520, ExponentialRepair(24))
     >>> print(f"{recorder.lost_h_per_year(0):.2f} {recorder.lost_h_per_year(72):.4f}")
     11.99 0.5970
@@ -217,7 +217,7 @@ class Outages:
         ----------
         retention_h : float or array_like
             What the card holds, h, 0 or more; 0 is no card. To be fetched over the network:
-            :func:`edgestore.useful_retention_h`.
+            :func:`edgestore.models.outage.useful_retention_h`.
         unsaved_share : float or array_like
             Share of outages in which the card saves nothing, 0 to 1.
         """

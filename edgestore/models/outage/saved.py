@@ -10,8 +10,8 @@ from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models.outage.outage import Outages, hidden_failure_fraction
 from edgestore.models.outage.repair import ExponentialRepair, LognormalRepair, RepairLaw
-from edgestore.models.retention import capacity_gb_for_retention
 from edgestore.models.outage.visits import WorkingHoursRepair
+from edgestore.models.retention import capacity_gb_for_retention
 
 LAWS: dict[str, type[RepairLaw]] = {
     "exponential": ExponentialRepair,
@@ -134,12 +134,12 @@ def outage_figures(
 
     Notes
     -----
-    The methods of :class:`edgestore.Outages`. The card saves nothing in ``1 - (1 - shared)(1 - failed)`` of the
-    outages, the two being independent. A card that fails during the outage itself is left out.
+    The methods of :class:`edgestore.models.outage.Outages`. The card saves nothing in ``1 - (1 - shared)(1 - failed)``
+    of the outages, the two being independent. A card that fails during the outage itself is left out.
 
     References
     ----------
-    As for :class:`edgestore.Outages` and :func:`edgestore.hidden_failure_fraction`.
+    As for :class:`edgestore.models.outage.Outages` and :func:`edgestore.models.outage.hidden_failure_fraction`.
 
     Examples
     --------
@@ -204,11 +204,11 @@ def retention_h_for_share(
     -----
     The root of ``(1 - unsaved) (1 - E[(D - R)+] / E[D]) = asked``; exponential: ``-mean ln(1 - asked)``. How often the
     recorder fails does not matter. To be fetched over a slow link the card must hold ``1 / min(1, s)`` times as much:
-    :func:`edgestore.useful_retention_h`.
+    :func:`edgestore.models.outage.useful_retention_h`.
 
     References
     ----------
-    As for :class:`edgestore.Outages`.
+    As for :class:`edgestore.models.outage.Outages`.
 
     Examples
     --------
@@ -264,7 +264,8 @@ def capacity_gb_for_share(
 
     Notes
     -----
-    :func:`retention_h_for_share` times what an hour takes, :func:`edgestore.capacity_gb_for_retention`.
+    :func:`retention_h_for_share` times what an hour takes,
+    :func:`edgestore.models.retention.capacity_gb_for_retention`.
 
     References
     ----------

@@ -48,7 +48,7 @@ class SimulatedOutages:
     Attributes
     ----------
     availability, outages_per_year, chance_outlasts, lost_without_card_h_per_year, lost_h_per_year : Estimate
-        As in :class:`edgestore.OutageFigures`, of one camera.
+        As in :class:`edgestore.models.outage.OutageFigures`, of one camera.
     lost_h_per_year_by_run : ndarray, shape (runs,)
         Footage lost in a year, mean of the cameras, h: how much luck decides.
     lost_h_per_year_by_camera : ndarray, shape (cameras,)
@@ -149,7 +149,7 @@ def simulate_outages(
 
     Examples
     --------
-    >>> from edgestore import ExponentialRepair
+    >>> from edgestore.models.outage import ExponentialRepair
     >>> result = simulate_outages(Outages(17_520, ExponentialRepair(24)), 24, runs=2000)
     >>> result.agrees, round(result.lost_h_per_year.closed_form, 2)
     (True, 4.41)
@@ -232,7 +232,7 @@ def simulated_lost_h_per_year(
 
     References
     ----------
-    Our own; compare :func:`edgestore.outage_figures`.
+    Our own; compare :func:`edgestore.models.outage.outage_figures`.
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """Does the card keep up when it stalls: the specification's busy limits, the buffer they ask for, and a verdict.
 
-The limits hold where a speed class holds (see :func:`edgestore.min_write_mbyte_s`); used in another way a card may
-stall for longer.
+The limits hold where a speed class holds (see :func:`edgestore.models.speed.min_write_mbyte_s`); used in another way a
+card may stall for longer.
 """
 
 from dataclasses import dataclass, replace

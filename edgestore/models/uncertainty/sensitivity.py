@@ -103,7 +103,7 @@ def tornado(
 
     Examples
     --------
-    >>> from edgestore import Uniform
+    >>> from edgestore.models.uncertainty import Uniform
     >>> result = tornado(lambda a, b: a * b, {"a": Uniform(0, 10), "b": Uniform(4, 6)})
     >>> print([(swing.name, round(swing.swing, 3)) for swing in result.swings])
     [('a', 40.0), ('b', 8.0)]
@@ -158,7 +158,7 @@ def sobol_shares(
 
     Examples
     --------
-    >>> from edgestore import Uniform
+    >>> from edgestore.models.uncertainty import Uniform
     >>> shares = sobol_shares(lambda a, b: a + b, {"a": Uniform(0, 2), "b": Uniform(0, 1)})
     >>> print(shares.names, [f"{share:.2f}" for share in shares.total])
     ('a', 'b') ['0.80', '0.20']

@@ -6,8 +6,8 @@ import numpy as np
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
-from edgestore.models.upkeep._interval import BestInterval
 from edgestore.models.life.table import LIVES, Life
+from edgestore.models.upkeep._interval import BestInterval
 from edgestore.models.upkeep.renewal import RenewalCurve, expected_replacements
 
 _SHORTEST, _LONGEST = 1e-3, 5.0
@@ -71,7 +71,7 @@ def cost_per_year_for_group(
     --------
     Ten cards, random failures at 0.1 a year, every 2 years: (300 + 10 x 20 + 10 x 100 x 0.2) / 2.
 
-    >>> from edgestore import CardLife
+    >>> from edgestore.models.life import CardLife
     >>> card = CardLife(10, wear_shape=1, failed_at_endurance=0.6321205588285577)
     >>> print(f"{cost_per_year_for_group(2, card, 10, 300, 20, 100):.2f}")
     350.00
@@ -138,7 +138,7 @@ def best_group_years(
     --------
     Forty cards with one lift: a change together at 20 each and 600 in all, or singly at 400:
 
-    >>> from edgestore import CardLife
+    >>> from edgestore.models.life import CardLife
     >>> best = best_group_years(CardLife(6), 40, 600, 20, 400)
     >>> print(f"{best.interval_years:.1f} {best.cost_per_year:.0f} {best.never_cost_per_year:.0f}")
     2.4 873 2643

@@ -133,7 +133,7 @@ def cost_for_horizon(
     --------
     Random failures at 0.1 a year for ten years: one expected, at 20 + 150 + 250 and 3 days of 40; and the first card.
 
-    >>> from edgestore import CardLife
+    >>> from edgestore.models.life import CardLife
     >>> card = CardLife(10, wear_shape=1, failed_at_endurance=0.6321205588285577)
     >>> cost = cost_for_horizon(10, card, 20, 150, 250, lost_cost_per_day=40, dead_days=3)
     >>> print(f"{cost.total_cost:.2f} {cost.cards_cost:.2f} {cost.lost_cost:.2f}")
@@ -237,7 +237,7 @@ def cheapest_card(
     Three sizes that last 5, 10 and 20 years in the mean and do not age, each dearer than the last; a visit with a lift
     costs 400. The first needs two more in ten years: 15 + 2 x 415; the last half a card: 60 + 460 / 2.
 
-    >>> from edgestore import CardLife
+    >>> from edgestore.models.life import CardLife
     >>> cards = CardLife([5, 10, 20], wear_shape=1, failed_at_endurance=0.6321205588285577)
     >>> found = cheapest_card(10, cards, [15, 25, 60], 150, 250)
     >>> print(found.on_shelf, found.over_horizon, found.total_cost.round(2))

@@ -4,8 +4,8 @@ import numpy as np
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
-from edgestore.models.upkeep._interval import Array, BestInterval
 from edgestore.models.life.table import LIVES, Life
+from edgestore.models.upkeep._interval import Array, BestInterval
 
 _SHORTEST, _LONGEST = 1e-4, 1e2
 """Intervals looked at, in mean lives."""
@@ -64,7 +64,7 @@ def cost_per_year_for_inspection(
     --------
     Lives evenly from 0 to 4 years, looked at every 2: K = 1 + 1/2, 3 years, 1 of them dead: (15 + 85 + 100)/3.
 
-    >>> from edgestore import LifeTable
+    >>> from edgestore.models.life import LifeTable
     >>> print(f"{cost_per_year_for_inspection(2, LifeTable([0, 4], [0, 1]), 10, 85, 100):.2f}")
     66.67
     """
@@ -121,7 +121,7 @@ def best_inspection_years(
     --------
     Looked at for 1, footage worth 1000 a year, failures at 2 % a year: about sqrt(2 / 20) = 0.32 years.
 
-    >>> from edgestore import CardLife
+    >>> from edgestore.models.life import CardLife
     >>> card = CardLife(50, wear_shape=1, failed_at_endurance=0.6321205588)
     >>> print(f"{best_inspection_years(card, 1, 50, 1000).interval_years:.2f}")
     0.32

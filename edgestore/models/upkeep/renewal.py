@@ -84,7 +84,7 @@ def expected_replacements(years: Numbers, card: Life, age_years: Numbers = 0.0) 
     --------
     Lives evenly from 0 to 4 years: in the first 4 years exp(t / 4) - 1.
 
-    >>> from edgestore import LifeTable
+    >>> from edgestore.models.life import LifeTable
     >>> print(f"{expected_replacements(2, LifeTable([0, 4], [0, 1])):.4f}")
     0.6487
     """
@@ -130,7 +130,7 @@ def long_run_replacements(years: Numbers, card: Life) -> Values:
     --------
     Lives evenly from 0 to 4 years, mean 2 and variance 16/12: 10/2 + (4/3 - 4)/8.
 
-    >>> from edgestore import LifeTable
+    >>> from edgestore.models.life import LifeTable
     >>> print(f"{long_run_replacements(10, LifeTable([0, 4], [0, 1])):.4f}")
     4.6667
     """
@@ -178,7 +178,7 @@ def expected_changes(years: Numbers, card: Life, change_years: Numbers) -> Expec
     Lives evenly from 0 to 4 years, changed at 2, looked at over 3: those new in the first year, exp(1/4) with the first
     one, reach 2 years with a chance of one half.
 
-    >>> from edgestore import LifeTable
+    >>> from edgestore.models.life import LifeTable
     >>> print(f"{expected_changes(3, LifeTable([0, 4], [0, 1]), change_years=2).planned:.4f}")
     0.6420
     """

@@ -4,9 +4,9 @@ import numpy as np
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
-from edgestore.models.upkeep._interval import Array, BestInterval
 from edgestore.models.life.few_failures import MOST_SURE
 from edgestore.models.life.table import LIVES, Life
+from edgestore.models.upkeep._interval import Array, BestInterval
 
 _SHORTEST, _LONGEST = 1e-4, 1e3
 """Ages looked at, in mean lives: with nearly all cards weak, the others live hundreds of mean lives."""
@@ -52,7 +52,7 @@ def cost_per_year_for_change(change_years: Numbers, card: Life, planned_cost: Nu
     --------
     Lives evenly from 0 to 40 years, planned 100, after a failure 200, changed at 20: 150 / 15.
 
-    >>> from edgestore import LifeTable
+    >>> from edgestore.models.life import LifeTable
     >>> print(f"{cost_per_year_for_change(20, LifeTable([0, 40], [0, 1]), 100, 200):.3f}")
     10.000
     """
@@ -102,7 +102,7 @@ def best_change_years(card: Life, planned_cost: Numbers, failure_cost: Numbers) 
     Lives evenly from 0 to 40 years, 100 and 200: the least of ``(1 + a/40) x 100 / (a - a^2/80)`` is at
     ``40 (sqrt 3 - 1)`` years.
 
-    >>> from edgestore import LifeTable
+    >>> from edgestore.models.life import LifeTable
     >>> best = best_change_years(LifeTable([0, 40], [0, 1]), 100, 200)
     >>> print(f"{best.interval_years:.2f} {best.cost_per_year:.2f}")
     29.28 9.33
@@ -151,7 +151,7 @@ def next_change_years(card: Life, chance: Numbers, age_years: Numbers = 0.0) -> 
     --------
     Lives evenly from 0 to 4 years. A new card lasts 0.4 years with 90 %; one of 2 years 0.2, for half are gone:
 
-    >>> from edgestore import LifeTable
+    >>> from edgestore.models.life import LifeTable
     >>> print(next_change_years(LifeTable([0, 4], [0, 1]), 0.9, age_years=[0, 2]).round(3))
     [0.4 0.2]
     """

@@ -21,7 +21,7 @@ def chance_spares_last(spares: Numbers, failures: Numbers, failures_cv: Numbers 
         Expected count of failures within the lead time, all cards together, 0 to 1 000 000.
     failures_cv : float or array_like
         How well that expectation is known: its standard deviation over its mean, a plain ratio, 0 to 10; 0 is known for
-        certain. A :class:`edgestore.RandomRate` learnt from records has ``1 / sqrt(a)``.
+        certain. A :class:`edgestore.models.life.RandomRate` learnt from records has ``1 / sqrt(a)``.
 
     Returns
     -------
@@ -65,7 +65,7 @@ def spares_for_confidence(failures: Numbers, confidence: Numbers, failures_cv: N
     ----------
     failures : float or array_like
         Expected count of failures within the lead time, 0 to 1 000 000. Over a site: the sum of
-        :func:`edgestore.expected_replacements` over its cameras, each with the age of its card.
+        :func:`edgestore.models.upkeep.expected_replacements` over its cameras, each with the age of its card.
     confidence : float or array_like
         Chance that the spares are enough, a fraction, above 0 and at most 0.9999.
     failures_cv : float or array_like

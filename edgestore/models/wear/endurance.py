@@ -111,7 +111,8 @@ def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_am
     Notes
     -----
     ``capacity x cycles / amplification``, wear spread evenly over the card. For a card of which nothing is known
-    the amplification lies between 1 and what :func:`edgestore.write_amplification_camera` gives for the camera.
+    the amplification lies between 1 and what :func:`edgestore.models.wear.write_amplification_camera` gives for the
+    camera.
 
     References
     ----------

@@ -140,7 +140,7 @@ class Point:
 @cache
 def points() -> tuple[Point, ...]:
     """Give the points of practice: the data file beside this one."""
-    text = files("edgestore.training").joinpath("installations.toml").read_text(encoding="utf-8")
+    text = files("edgestore.training.exercises").joinpath("installations.toml").read_text(encoding="utf-8")
     return tuple(
         Point(row["right"], row["wrong"], row["why_right"], row["why_wrong"]) for row in tomllib.loads(text)["point"]
     )

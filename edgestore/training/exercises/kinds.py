@@ -4,8 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from edgestore.checks import in_range, one_of
-from edgestore.training.exercises import cases
-from edgestore.training.exercises import sums
+from edgestore.training.exercises import cases, sums
 from edgestore.training.exercises.draws import Draws, checked_seed
 from edgestore.training.exercises.questions import Exercise
 

@@ -17,7 +17,7 @@ from edgestore.training.fitting.commissioning import CHECKS
 from edgestore.training.fitting.guide import TYPICAL, WORKS, Guide, belongs, drawings
 
 TEMPLATE = Path(__file__).with_name("template")
-PAGE_STYLE = Path(__file__).parents[1] / "documents" / "template" / "page.css"
+PAGE_STYLE = Path(__file__).parents[2] / "documents" / "template" / "page.css"
 
 _FIELD_CARD = tomllib.loads(Path(__file__).with_name("field_card.toml").read_text(encoding="utf-8"))
 

@@ -16,8 +16,8 @@ from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.panels import hold as holds
 from edgestore.panels import life as lasts
 from edgestore.panels.frame import Frame
-from edgestore.training.fitting.cautions import RULE
 from edgestore.training.exercises.kinds import KINDS
+from edgestore.training.fitting.cautions import RULE
 from edgestore.training.lessons.screens import Lesson, Screen, lessons
 
 PANELS = {"holds": holds.PANEL, "lasts": lasts.PANEL}

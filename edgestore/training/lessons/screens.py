@@ -7,8 +7,8 @@ from importlib.resources import files
 
 import pandas as pd
 
-from edgestore.training.fitting.cautions import Caution, cautions_for
 from edgestore.training.exercises.kinds import KINDS
+from edgestore.training.fitting.cautions import Caution, cautions_for
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class Lesson:
 @cache
 def lessons() -> tuple[Lesson, ...]:
     """Give all lessons in order, from the data file beside this one."""
-    text = files("edgestore.training").joinpath("lessons.toml").read_text(encoding="utf-8")
+    text = files("edgestore.training.lessons").joinpath("screens.toml").read_text(encoding="utf-8")
     return tuple(
         Lesson(
             **{

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import CardLife, InputError, chance_that_k_of_n_last, life_figures
+from edgestore import InputError
+from edgestore.models.life import CardLife, chance_that_k_of_n_last, life_figures
 from edgestore.models.life.chances import LifeFigures
 
 

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
+from edgestore import InputError
+from edgestore.models.life import mtbf_lower_years, updated_random_rate, weibull_scale_lower_years
 
 
 def test_the_handbooks_gamma_prior():

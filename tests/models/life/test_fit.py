@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from edgestore import InputError, fit_lognormal, fit_weibull
+from edgestore import InputError
+from edgestore.models.life import fit_lognormal, fit_weibull
 
 FITS = {"weibull": fit_weibull, "lognormal": fit_lognormal}
 

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import CardLife, InputError
+from edgestore import InputError
+from edgestore.models.life import CardLife
 
 AT_SCALE = 1 - np.exp(-1)
 AGES = np.linspace(0, 40, 400)

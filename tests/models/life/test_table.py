@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from edgestore import InputError, LifeTable
+from edgestore import InputError
+from edgestore.models.life import LifeTable
 
 EVEN = LifeTable([0, 4], [0, 1])
 

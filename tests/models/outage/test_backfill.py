@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, backfill_h, backfill_of_site, lost_in_backfill_h, useful_retention_h
+from edgestore import InputError
+from edgestore.models.outage import backfill_h, backfill_of_site, lost_in_backfill_h, useful_retention_h
 from edgestore.models.outage.backfill import ORDERS
 
 HOURS = st.floats(0, 200)

@@ -8,17 +8,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import (
+from edgestore import InputError
+from edgestore.models.outage import (
     ExponentialRepair,
-    InputError,
     LognormalRepair,
     Outages,
     WorkingHoursRepair,
     availability,
     away_fraction,
     hidden_failure_fraction,
-    life_years,
 )
+from edgestore.models.wear import life_years
 
 H_PER_YEAR = 8766
 RECORDER = Outages(17_520, ExponentialRepair(24))

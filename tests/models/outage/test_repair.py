@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import expon, lognorm
 
-from edgestore import ExponentialRepair, InputError, LognormalRepair, WorkingHoursRepair
+from edgestore import InputError
+from edgestore.models.outage import ExponentialRepair, LognormalRepair, WorkingHoursRepair
 from edgestore.models.outage.repair import MixedRepair
 from edgestore.models.outage.saved import repair_law
 

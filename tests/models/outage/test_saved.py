@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, capacity_gb_for_share, outage_figures, retention_h, retention_h_for_share
+from edgestore import InputError, retention_h
+from edgestore.models.outage import capacity_gb_for_share, outage_figures, retention_h_for_share
 
 LAWS = st.one_of(
     st.tuples(st.just("exponential"), st.tuples(st.floats(0.1, 200))),

@@ -5,9 +5,9 @@ from math import inf, nan
 import numpy as np
 import pytest
 
-from edgestore import (
+from edgestore import InputError
+from edgestore.models.outage import (
     ExponentialRepair,
-    InputError,
     LognormalRepair,
     Outages,
     WorkingHoursRepair,

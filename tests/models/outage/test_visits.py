@@ -5,7 +5,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from edgestore import InputError, WorkingHoursRepair
+from edgestore import InputError
+from edgestore.models.outage import WorkingHoursRepair
 
 QUARTERS = st.integers(0, 96).map(lambda n: n / 4)
 WEEKS = st.builds(

@@ -4,13 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import (
-    InputError,
-    mean_range_mbit_s,
-    mean_under_cap_mbit_s,
-    stored_mbit_s,
-    total_mbit_s,
-)
+from edgestore import InputError
+from edgestore.models.rate import mean_range_mbit_s, mean_under_cap_mbit_s, stored_mbit_s, total_mbit_s
 from edgestore.models.rate.bitrate import AUDIO_MBIT_S, CONTAINER_BYTES_PER_FRAME, MEAN_OVER_CAP_BAND
 
 rates = st.floats(0.01, 1000)

@@ -7,10 +7,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from edgestore import mean_range_mbit_s, mean_under_cap_mbit_s
+from edgestore.models.rate import mean_range_mbit_s, mean_under_cap_mbit_s
 from edgestore.models.rate.bitrate import CONTAINER_BYTES_PER_FRAME, MEAN_OVER_CAP_BAND
 
-MEASURED = Path(__file__).parents[2] / "data" / "measured"
+MEASURED = Path(__file__).parents[3] / "data" / "measured"
 SCENES = {
     "quiet": ["quiet_people_s1", "static_loop"],
     "busy": ["busy_people", "busy_traffic"],

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, clips_per_day, kept_s, mean_clip_s, mean_recorded_fraction, recorded_fraction
+from edgestore import InputError, recorded_fraction
+from edgestore.models.rate import clips_per_day, kept_s, mean_clip_s, mean_recorded_fraction
 
 event_rates = st.floats(0.01, 200)
 lengths = st.floats(0.1, 600)

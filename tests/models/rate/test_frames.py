@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, bitrate_from_frames_mbit_s, estimated_range_mbit_s
+from edgestore import InputError
+from edgestore.models.rate import bitrate_from_frames_mbit_s, estimated_range_mbit_s
 from edgestore.models.rate.frames import CODECS, FRAME_BITS_PER_PIXEL, QUANTISERS
 
 WORDS = {

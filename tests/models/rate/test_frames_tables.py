@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from edgestore import bitrate_from_frames_mbit_s, estimated_range_mbit_s
+from edgestore.models.rate import bitrate_from_frames_mbit_s, estimated_range_mbit_s
 from edgestore.models.rate.frames import (
     CODECS,
     FRAME_BITS_PER_PIXEL,
@@ -17,7 +17,7 @@ from edgestore.models.rate.frames import (
     STEADY_QUALITY_OVER_FIXED_QUANTISER,
 )
 
-MEASURED = Path(__file__).parents[2] / "data" / "measured"
+MEASURED = Path(__file__).parents[3] / "data" / "measured"
 CLIPS = {
     ("quiet", "none"): ["quiet_people_s1", "static_loop"],
     ("busy", "none"): ["busy_people", "busy_traffic"],

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from scipy.linalg import toeplitz
 from scipy.stats import fatiguelife
 
-from edgestore import InputError, cv_of_mean, hurst_exponent, retention_spread
+from edgestore import InputError
+from edgestore.models.rate import cv_of_mean, hurst_exponent, retention_spread
 
 MEMORIES = [0.5, 0.7, 0.9]
 STEPS = 1024

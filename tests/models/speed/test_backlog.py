@@ -10,7 +10,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from edgestore import InputError, catch_up_s, largest_backlog_mb, stall_buffer_mb, write_mbyte_s_for_buffer
+from edgestore import InputError
+from edgestore.models.speed import catch_up_s, largest_backlog_mb, stall_buffer_mb, write_mbyte_s_for_buffer
 
 # Rates in Mbyte/s per step of 1 s; some above the card's 10 Mbyte/s, none near it, so that slopes are bounded.
 RATES = st.lists(st.one_of(st.integers(0, 8), st.integers(12, 20)), min_size=2, max_size=12).filter(any)

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import (
-    InputError,
+from edgestore import InputError
+from edgestore.models.speed import (
     guaranteed_write_mbyte_s,
     implied_marks,
     min_write_mbyte_s,

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import (
-    InputError,
+from edgestore import InputError
+from edgestore.models.speed import (
     KeepsUp,
     catch_up_s,
     keeps_up,
@@ -18,10 +18,10 @@ from edgestore import (
     speed_margin,
     stall_buffer_mb,
     stall_s_for_buffer,
+    stalls,
     sustained_write_mbyte_s,
     write_mbyte_s_for_buffer,
 )
-from edgestore.models.speed import stalls
 
 RATES = st.floats(0.01, 1000)
 VOLUMES = st.floats(0, 100)

@@ -12,20 +12,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from edgestore import (
-    InputError,
+from edgestore import InputError, retention_h
+from edgestore.models.uncertainty import (
     Lognormal,
     Samples,
     Triangular,
     Uniform,
     chance_at_least,
-    endurance_tbw_from_cycles,
-    life_years,
     quantile_of_law,
-    retention_h,
     spread,
 )
 from edgestore.models.uncertainty.laws import LAWS, sample
+from edgestore.models.wear import endurance_tbw_from_cycles, life_years
 
 SHARES = np.linspace(0.001, 0.999, 199)
 shares = st.floats(0, 1)

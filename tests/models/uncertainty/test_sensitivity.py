@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, Lognormal, Samples, Triangular, Uniform, lognormal_product_shares
-from edgestore.models.uncertainty.sensitivity import sobol_shares, tornado
+from edgestore import InputError
+from edgestore.models.uncertainty import Lognormal, Samples, Triangular, Uniform, lognormal_product_shares
 from edgestore.models.uncertainty.laws import sample
+from edgestore.models.uncertainty.sensitivity import sobol_shares, tornado
 
 ANGLES = {name: Uniform(-math.pi, math.pi) for name in ("x1", "x2", "x3")}
 CVS = {"pe_cycles": 0.25, "write_amplification": 0.20, "bitrate_mbit_s": 0.15}

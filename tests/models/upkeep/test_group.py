@@ -6,7 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from edgestore import CardLife, InputError, LifeTable, best_group_years, cost_per_year_for_group
+from edgestore import InputError
+from edgestore.models.life import CardLife, LifeTable
+from edgestore.models.upkeep import best_group_years, cost_per_year_for_group
 
 AT_SCALE = 1 - np.exp(-1)
 EVEN = LifeTable([0, 4], [0, 1])

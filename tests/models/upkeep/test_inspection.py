@@ -6,7 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
-from edgestore import CardLife, InputError, LifeTable, best_inspection_years, cost_per_year_for_inspection
+from edgestore import InputError
+from edgestore.models.life import CardLife, LifeTable
+from edgestore.models.upkeep import best_inspection_years, cost_per_year_for_inspection
 
 AT_SCALE = 1 - np.exp(-1)
 EVEN = LifeTable([0, 4], [0, 1])

@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from edgestore import CardLife, InputError, LifeTable, expected_changes, expected_replacements, long_run_replacements
+from edgestore import InputError
+from edgestore.models.life import CardLife, LifeTable
+from edgestore.models.upkeep import expected_changes, expected_replacements, long_run_replacements
 
 AT_SCALE = 1 - np.exp(-1)
 EVEN = LifeTable([0, 4], [0, 1])

@@ -7,15 +7,9 @@ from hypothesis import strategies as st
 from scipy import stats
 from scipy.integrate import quad
 
-from edgestore import (
-    CardLife,
-    InputError,
-    LifeTable,
-    best_change_years,
-    cost_per_year_for_change,
-    expected_changes,
-    next_change_years,
-)
+from edgestore import InputError
+from edgestore.models.life import CardLife, LifeTable
+from edgestore.models.upkeep import best_change_years, cost_per_year_for_change, expected_changes, next_change_years
 
 AT_SCALE = 1 - np.exp(-1)
 EVEN = LifeTable([0, 40_000], [0, 1])

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from edgestore import InputError, chance_spares_last, spares_for_confidence, spares_for_separate
+from edgestore import InputError
+from edgestore.models.upkeep import chance_spares_last, spares_for_confidence, spares_for_separate
 
 MEANS, SURE, CVS = st.floats(0, 200), st.floats(0.01, 0.9999), st.one_of(st.just(0.0), st.floats(0.02, 3))
 

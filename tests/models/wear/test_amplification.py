@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import (
-    InputError,
+from edgestore import InputError
+from edgestore.models.wear import (
     bitrate_mbit_s_for_wear,
     write_amplification_camera,
     write_amplification_fifo,

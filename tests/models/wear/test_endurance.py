@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import (
+from edgestore import endurance_tbw_from_hours
+from edgestore.models.wear import (
     endurance_tbw_from_cycles,
-    endurance_tbw_from_hours,
     life_years,
     passes_per_year,
     writes_gb_day,

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import InputError, arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
+from edgestore import InputError
+from edgestore.models.wear import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
 
 temperatures = st.floats(-40, 125)
 energies = st.floats(0.1, 1.5)

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore import (
-    InputError,
+from edgestore import InputError
+from edgestore.models.wear import (
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
     write_amplification_camera,

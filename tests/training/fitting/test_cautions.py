@@ -8,7 +8,7 @@ import pytest
 from edgestore.checks import InputError
 from edgestore.training.fitting.cautions import CAUTIONS, RULE, cautions_for
 
-SAFETY = " ".join((Path(__file__).parents[2] / "docs" / "safety.md").read_text(encoding="utf-8").split())
+SAFETY = " ".join((Path(__file__).parents[3] / "docs" / "safety.md").read_text(encoding="utf-8").split())
 BULLETS = [bullet.replace("**", "").strip() for bullet in re.split(r" \* ", SAFETY.replace("## ", " ## "))[1:]]
 
 

@@ -8,12 +8,12 @@ import pytest
 import textstat
 
 from edgestore.training.exercises.cases import points
-from edgestore.training.fitting.cautions import CAUTIONS
 from edgestore.training.exercises.kinds import KINDS, exercise
+from edgestore.training.fitting.cautions import CAUTIONS
 from edgestore.training.lessons.page import PANELS
 from edgestore.training.lessons.screens import lessons, lessons_table
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 GRADE = 8
 """United States school grade of a reader of 13 to 14: Flesch-Kincaid, as textstat has it."""
 

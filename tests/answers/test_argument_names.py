@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from edgestore import InputError
+from edgestore.answers.certainty import certainty
+from edgestore.answers.change import REACHED, upkeep
 from edgestore.answers.flash_wear import flash_use
 from edgestore.answers.hold import holding
 from edgestore.answers.life import ENDURANCE_KINDS, lasting
 from edgestore.answers.outage import saving
-from edgestore.answers.certainty import certainty
-from edgestore.answers.change import REACHED, upkeep
 
 ANSWERS = {function.__name__: function for function in (holding, lasting, saving, certainty, upkeep, flash_use)}
 

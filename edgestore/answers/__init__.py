@@ -1,0 +1,1 @@
+"""One camera, one question: the answers that panels, figures and pages show."""

@@ -1,0 +1,1 @@
+"""Drawings of housings, slots and cards, for the guide and the lessons."""

@@ -1,0 +1,27 @@
+"""Life as a distribution: its law, its table, its chances, and its fit to records."""
+
+from edgestore.models.life.chances import LifeFigures, chance_that_k_of_n_last, life_figures
+from edgestore.models.life.few_failures import (
+    RandomRate,
+    mtbf_lower_years,
+    updated_random_rate,
+    weibull_scale_lower_years,
+)
+from edgestore.models.life.fit import LifeFit, fit_lognormal, fit_weibull
+from edgestore.models.life.law import CardLife
+from edgestore.models.life.table import LifeTable
+
+__all__ = [
+    "CardLife",
+    "LifeFigures",
+    "LifeFit",
+    "LifeTable",
+    "RandomRate",
+    "chance_that_k_of_n_last",
+    "fit_lognormal",
+    "fit_weibull",
+    "life_figures",
+    "mtbf_lower_years",
+    "updated_random_rate",
+    "weibull_scale_lower_years",
+]

@@ -1,0 +1,34 @@
+"""What is lost when the recorder is down, and what a card saves."""
+
+from edgestore.models.outage.backfill import (
+    Backfill,
+    backfill_h,
+    backfill_of_site,
+    lost_in_backfill_h,
+    useful_retention_h,
+)
+from edgestore.models.outage.outage import Outages, availability, away_fraction, hidden_failure_fraction
+from edgestore.models.outage.repair import ExponentialRepair, LognormalRepair
+from edgestore.models.outage.saved import OutageFigures, capacity_gb_for_share, outage_figures, retention_h_for_share
+from edgestore.models.outage.simulated import simulated_lost_h_per_year
+from edgestore.models.outage.visits import WorkingHoursRepair
+
+__all__ = [
+    "Backfill",
+    "ExponentialRepair",
+    "LognormalRepair",
+    "OutageFigures",
+    "Outages",
+    "WorkingHoursRepair",
+    "availability",
+    "away_fraction",
+    "backfill_h",
+    "backfill_of_site",
+    "capacity_gb_for_share",
+    "hidden_failure_fraction",
+    "lost_in_backfill_h",
+    "outage_figures",
+    "retention_h_for_share",
+    "simulated_lost_h_per_year",
+    "useful_retention_h",
+]

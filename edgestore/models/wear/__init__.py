@@ -1,0 +1,47 @@
+"""What writing does to flash: endurance, write amplification, a simulated card, heat."""
+
+from edgestore.models.wear.amplification import (
+    bitrate_mbit_s_for_wear,
+    write_amplification_camera,
+    write_amplification_fifo,
+    write_amplification_greedy,
+    write_amplification_mixed,
+    write_amplification_separated,
+    write_amplification_static,
+)
+from edgestore.models.wear.endurance import (
+    endurance_tbw_from_cycles,
+    endurance_tbw_from_hours,
+    life_years,
+    passes_per_year,
+    writes_gb_day,
+    writes_tb_year,
+    writes_tb_year_for_life,
+)
+from edgestore.models.wear.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
+from edgestore.models.wear.simulated_card import (
+    simulated_write_amplification_camera,
+    simulated_write_amplification_random,
+)
+
+__all__ = [
+    "arrhenius_factor",
+    "bitrate_mbit_s_for_wear",
+    "endurance_tbw_from_cycles",
+    "endurance_tbw_from_hours",
+    "equivalent_temperature_c",
+    "life_years",
+    "passes_per_year",
+    "simulated_write_amplification_camera",
+    "simulated_write_amplification_random",
+    "unpowered_keep_years",
+    "write_amplification_camera",
+    "write_amplification_fifo",
+    "write_amplification_greedy",
+    "write_amplification_mixed",
+    "write_amplification_separated",
+    "write_amplification_static",
+    "writes_gb_day",
+    "writes_tb_year",
+    "writes_tb_year_for_life",
+]

@@ -1,0 +1,1 @@
+"""Exercises: drawn from a seed, marked, and kept as marks and class sheets."""

@@ -1,0 +1,1 @@
+"""Lessons: their screens as data, and the page that shows them."""
