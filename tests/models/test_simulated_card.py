@@ -323,7 +323,10 @@ def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
         ({"pages_per_block": 1}, "pages_per_block: is 1 pages; must be 2 or more"),
         ({"spare_blocks": 1}, "spare_blocks: is 1 blocks; must be 2 or more"),
         ({"spare_blocks": 4, "open_units": 4, "mapping": "unit"}, "spare_blocks: is 4 blocks; must be 5 or more"),
-        ({"spare_blocks": 5, "open_units": 4, "mapping": "unit with log"}, "spare_blocks: is 5 blocks; must be 6 or more"),
+        (
+            {"spare_blocks": 5, "open_units": 4, "mapping": "unit with log"},
+            "spare_blocks: is 5 blocks; must be 6 or more",
+        ),
         ({"open_units": 0}, "open_units: is 0 units; must be 1 or more"),
         ({"mapping": "sector"}, "mapping: is 'sector'; must be one of page, unit, unit with log"),
         ({"cleaning": "random"}, "cleaning: is 'random'; must be one of fifo, greedy"),
