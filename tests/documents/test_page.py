@@ -262,7 +262,9 @@ def test_nothing_says_that_a_service_log_changes_the_guesses():
 def test_the_counts_of_outside_checks_are_those_of_the_models_used():
     checks = demo().checks
     used = [
-        path for path in own_check_files() if path.stem in ("bitrate", "duty", "lifetime", "retention", "speed", "wear")
+        path
+        for path in own_check_files()
+        if path.stem in ("amplification", "bitrate", "duty", "lifetime", "retention", "speed", "wear")
     ]
     assert checks.passed == len(read_checks(used))
     assert checks.failed == 0

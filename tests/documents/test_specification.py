@@ -112,3 +112,22 @@ def test_a_camera_that_no_card_serves_has_no_margin():
     assert row["words"] == "No card is chosen: the reasons say why."
     assert np.isnan(row["mean_up_to_mbit_s"])
     assert row["other_card"] == ""
+
+
+def test_without_a_cap_the_margin_over_the_mean_can_fail_first():
+    # 6 Mbit/s, no cap: small promises 10 Mbyte/s, 80 Mbit/s: ten times 8 Mbit/s. It holds 245.76 / 64.8 = 3.79 of 1 day
+    # and lasts 40 / 23.668 = 1.69 of 1 year. A peak is kept up with to 80 Mbit/s. Asked for: 10 x 6 / 8 Mbyte/s.
+    plan = planned([["gate", 6, "", "sdr104", "", "no"]], Requirements(1, 1, 10))
+    row = only(margins(plan))
+    assert (row["mean_up_to_mbit_s"], row["first_to_fail"]) == (pytest.approx(8), "speed")
+    assert row["peak_up_to_mbit_s"] == pytest.approx(80)
+    assert only(specifications(plan))["write_mbyte_s"] == pytest.approx(7.5)
+
+
+def test_the_margin_of_an_unknown_card_counts_what_the_updates_write():
+    # 256 TB over 3 years allow 256 / (3 x 3.9447) = 21.633 Mbit/s of flash writes, 818.39 pages between two updates, of
+    # which 80.783 are video: c (c + 768) / (c + 3) = 818.39; 37.8317 pages a Mbit/s: 2.1353 Mbit/s.
+    unknown = as_list("card,capacity_gb,speed_class,pe_cycles", [["unknown", 256, "V90", 1000]])
+    lists = read_lists(("cameras.csv", as_list(HEADS, [["gate", 2, 8, "uhs-ii", "", "no"]])), ("cards.csv", unknown))
+    row = only(margins(lists.plan(Requirements(1, 3, 1))))
+    assert (row["mean_up_to_mbit_s"], row["first_to_fail"]) == (pytest.approx(2.1353, abs=1e-4), "life")

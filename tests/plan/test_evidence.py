@@ -210,7 +210,7 @@ def test_many_notes_on_footage_are_cut(folder, monkeypatch):
 @pytest.mark.parametrize("rate", [0.0, 201.0, float("nan")])
 def test_a_measured_rate_that_cannot_be_is_refused(folder, monkeypatch, rate):
     monkeypatch.setattr(evidence_module, "read_footage", footage(stored_mbit_s=rate))
-    assert has(faults(folder, "gate,,,,,,,,gate.mp4,,,,"), "camera 'gate', gate.mp4: found")
+    assert has(faults(folder, "gate,,,,,,,,gate.mp4,,,,"), "camera 'gate', gate.mp4: is")
 
 
 def test_a_file_that_is_no_clip_is_refused_with_its_camera(folder):
@@ -238,7 +238,10 @@ FAULTY = {
         "footage: found 'rtsp://192.0.2.1/live'; allowed: a file on",
     ),
     "an address of a file": ("gate,,,,,,,,,file:///etc/hostname,,,", "encoder_file: found 'file:///etc/hostname'"),
-    "a share": ("gate,,,,,,,,,//192.0.2.1/share/a.xml,,,", "a file on this machine. Copy the file to this machine"),
+    "a share": (
+        "gate,,,,,,,,,//192.0.2.1/share/a.xml,,,",
+        "a file on this machine. Fix: Copy the file to this machine",
+    ),
     "a share with backslashes": (r"gate,,,,,,,,,\\192.0.2.1\share\a.xml,,,", "allowed: a file on this machine"),
     "a name that no file can have": (f"gate,,,,,,,,,{'x' * 5000}.xml,,,", "found nothing of that name"),
     "faulty XML": ("gate,,,,,,,,,broken.xml,,,", "camera 'gate', broken.xml: found no whole XML"),

@@ -191,7 +191,7 @@ def test_the_range_of_a_life_is_in_order_whatever_the_rates():
 def test_a_lower_rate_is_advised_by_what_it_does_to_an_unknown_card():
     # Wanted 0.15 years: 12.8 TB / (0.15 x 3.9447) = 21.633 Mbit/s of flash writes, 818.4 pages between two updates,
     # since 1 Mbit/s fills 37.832 in 1 / (1/5 + 1/600) s. c (c + 768) / (c + 3) = 818.4 at c = (50.4 + sqrt(50.4^2 +
-    # 4 x 3 x 818.4)) / 2 = 80.79 pages: 2.135 Mbit/s, 26.7 % of 8. Life as one over the rate would have said 77 %.
+    # 4 x 3 x 818.4)) / 2 = 80.78 pages: 2.135 Mbit/s, 26.7 % of 8. Life as one over the rate would have said 77 %.
     wanted = Requirements(0.1, 0.15, 1)
     reason = site_plan(cameras("busy,8,16,,,,,,,,,"), cards(UNKNOWN_16), wanted).plan["reason"][0]
     assert "lower the rate to 26.6% (mean 8 to 2.13 Mbit/s" in reason

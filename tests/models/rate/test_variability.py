@@ -104,7 +104,7 @@ def test_a_series_and_a_list_are_read_like_an_array():
 def test_a_short_trace_is_refused(size):
     message = (
         rf"^rates_mbit_s: found {size} steps; allowed: 256 steps or more in a row\. "
-        r"A longer trace, or shorter steps of one group of pictures or more\.$"
+        r"Fix: A longer trace, or shorter steps of one group of pictures or more\.$"
     )
     with pytest.raises(InputError, match=message):
         hurst_exponent(np.linspace(1, 2, size))
