@@ -77,7 +77,7 @@ def refuse(where: str, found: object, allowed: str, mend: str = "") -> InputErro
 
 
 def refuse_value(name: str, value: object, allowed: str, mend: str = "", unit: str = "") -> InputError:
-    """Give the error for the value of an argument: a finite number is shown with its unit, all else as Python has it."""
+    """Give the error for the value of an argument: finite numbers with their unit, all else as Python has it."""
     is_number = isinstance(value, float) and math.isfinite(value)
     shown = f"{_shown(value)} {unit}".strip() if is_number else _shown(value)
     return InputError([ValueFault(name, shown, allowed, mend)])
@@ -158,7 +158,8 @@ def in_range(
         )
     if numbers.ndim == 0:
         return float(numbers)
-    return value.astype(float) if _labelled(value) else np.array(numbers)
+    labelled: Any = value
+    return labelled.astype(float) if _labelled(value) else np.array(numbers)
 
 
 def bitrate_mbit_s(value: Numbers, name: str = "bitrate_mbit_s") -> Values:

@@ -88,7 +88,6 @@ def test_the_allowed_ends_are_allowed(bound):
         ([1.0, float("nan")], "nan"),
         (np.array([True, False]), "True"),
         (np.array([1 + 2j]), "(1+2j)"),
-        (np.array(["2024-05-01"], dtype="datetime64[D]"), "datetime.date(2024, 5, 1)"),
         (pd.Series(["1", "2"]), "'1'"),
         (pd.Series([1, None], dtype="Int64"), "nan"),
         (pd.Series([1, None]), "nan"),
@@ -102,6 +101,13 @@ def test_a_refusal_says_where_what_allowed_and_how_to_fix_it(value, found):
     assert (fault.allowed, fault.mend) == ("above 0 and at most 10 m", "Measure again.")
     told = f"found {found}; allowed: " if found in NOT_A_VALUE else f"is {found}; must be "
     assert str(caught.value) == f"length_m: {told}above 0 and at most 10 m. Fix: Measure again."
+
+
+@pytest.mark.parametrize("value", [np.datetime64("2024-05-01"), np.array(["2024-05-01"], dtype="datetime64[D]")])
+def test_a_time_of_the_calendar_is_told_in_which_unit_a_number_is_wanted(value):
+    message = "length_m: is np.datetime64('2024-05-01'); must be above 0 and at most 10 m. Fix: Give a number in m."
+    with pytest.raises(InputError, match=f"^{re.escape(message)}$"):
+        checked(value)
 
 
 def test_something_that_is_no_number_is_mended_by_a_number():

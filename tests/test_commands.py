@@ -116,7 +116,7 @@ def test_a_number_of_the_command_line_goes_before_that_of_the_settings(tmp_path)
 @pytest.mark.parametrize("kinds", ["0", "many", "-1", ""])
 def test_a_policy_on_kinds_that_is_none_is_refused(kinds, tmp_path, capsys):
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), f"--kinds={kinds}"]) == 2
-    assert "kinds: found" in capsys.readouterr().err
+    assert "kinds: is" in capsys.readouterr().err
     assert not (tmp_path / "plan").exists()
 
 
@@ -139,7 +139,7 @@ def test_faults_of_the_settings_are_told_with_those_of_the_lists(tmp_path, capsy
 def test_a_group_that_wants_more_than_the_site_allows_is_refused(tmp_path, capsys):
     words = ["plan", CAMERAS, "--cards", CARDS, "--settings", SETTINGS, "--out", str(tmp_path / "plan")]
     assert main([*words, "--max-retention-days", "5"]) == 2
-    assert "group quay, retention_days_max: is 5 days; allowed: 7 days or more" in capsys.readouterr().err
+    assert "group quay, retention_days_max: found 5 days; allowed: 7 days or more" in capsys.readouterr().err
 
 
 def test_a_group_of_the_settings_that_no_camera_has_is_told(tmp_path, capsys):
@@ -238,7 +238,7 @@ def test_measure_writes_names_that_are_no_utf8(tmp_path, capsys):
     [
         (["none.mp4"], "none.mp4: found no such file; allowed: a recorded clip."),
         ([str(DATA / "measured")], "found a folder of 3 files without a clip"),
-        ([str(CLIPS[0]), "--zone", "Mars/Olympus"], "zone: is 'Mars/Olympus'"),
+        ([str(CLIPS[0]), "--zone", "Mars/Olympus"], "zone: found 'Mars/Olympus'"),
     ],
 )
 def test_measure_refuses_and_writes_nothing(words, told, tmp_path, capsys):

@@ -152,13 +152,13 @@ def test_lab_serves_the_start_page_and_ends_on_ctrl_c(folder):
 def test_a_port_in_use_is_refused(folder):
     with socket.create_server(("127.0.0.1", 0)) as other:
         taken = other.getsockname()[1]
-        with pytest.raises(InputError, match=f"port: found {taken}; allowed: a port that no other program uses"):
+        with pytest.raises(InputError, match=f"port: is {taken}; must be a port that no other program uses"):
             serving.serve(folder, browser=False, port=taken)
 
 
 @pytest.mark.parametrize("port", [-1, 0, 80, 65536])
 def test_a_port_out_of_range_is_refused(folder, port):
-    with pytest.raises(InputError, match=f"port: found {port}; allowed: 1024 or more and at most 65535"):
+    with pytest.raises(InputError, match=f"port: is {port}; must be 1024 or more and at most 65535"):
         serving.serve(folder, browser=False, port=port)
 
 

@@ -159,7 +159,7 @@ def write_mbyte_s_for_buffer(
     -------
     float or ndarray
         Rate in Mbyte/s, of the broadcast shape; infinite when the buffer is too small for what comes during the
-        stall, which no card mends.
+        stall, which no card fixes.
 
     Raises
     ------

@@ -5,6 +5,7 @@ inner loops are compiled by numba, which only ``simulate`` imports.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -478,7 +479,7 @@ def _whole(name: str, value: Numbers, unit: str = "", *, at_least: float, at_mos
     return int(number)
 
 
-def _one(name: str, value: Numbers, unit: str = "", **bounds: float | None) -> float:
+def _one(name: str, value: Numbers, unit: str = "", **bounds: Any) -> float:
     """Give one number within its bounds."""
     checks.single({name: value})
     return float(checks.in_range(name, value, unit, **bounds))

@@ -321,7 +321,7 @@ def _why(answer: KeepsUp) -> str:
             "show: a buffer that nobody states, several files open at once, an aged card, and writes less in sequence "
             "than a speed class is promised for."
         )
-    mend = f"a card of {answer.write_needed_mbyte_s:.3g} Mbyte/s mends that"
+    mend = f"a card of {answer.write_needed_mbyte_s:.3g} Mbyte/s fixes that"
     if np.isinf(answer.write_needed_mbyte_s):
         mend = "no speed class shortens that stall: only a larger buffer or a lower peak helps"
     verdict = "Only the rule says yes" if answer.passes_rule else "Both say no"

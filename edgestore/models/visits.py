@@ -71,7 +71,7 @@ class WorkingHoursRepair(RepairLaw):
             if np.ndim(getattr(self, name)):
                 raise checks.refuse(name, f"shape {np.shape(getattr(self, name))}", "one number")
         if self.days % 1:
-            raise checks.refuse("days", self.days, "whole days")
+            raise checks.refuse_value("days", self.days, "whole days", unit="days")
         if not self.opens_h < self.closes_h:
             raise checks.refuse(
                 "opens_h", self.opens_h, f"before closes_h, {self.closes_h:g} h", "Give the hours of one day."

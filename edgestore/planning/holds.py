@@ -66,7 +66,8 @@ def holding(
     cap_mbit_s : float
         Cap set in the encoder, Mbit/s, above 0.
     scene : str
-        Scene, a key of ``edgestore.models.bitrate.MEAN_OVER_CAP_BAND``: it sets the lowest mean that was measured under a cap.
+        Scene, a key of ``edgestore.models.bitrate.MEAN_OVER_CAP_BAND``: it sets the lowest mean that was measured
+        under a cap.
     mean_over_cap : float
         Mean looked at, as a share of the cap, above 0 and at most 1.
     recorded_fraction : float

@@ -204,7 +204,7 @@ def certainty(
     )
 
 
-def _rising(ends: dict[str, float], unit: str = "", **bounds: float) -> None:
+def _rising(ends: dict[str, float], unit: str = "", **bounds: Any) -> None:
     """See that two arguments are within their bounds, and the first below the second."""
     (low_name, low), (high_name, high) = (
         (name, checks.in_range(name, value, unit, **bounds)) for name, value in ends.items()

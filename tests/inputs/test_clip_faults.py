@@ -253,7 +253,7 @@ def test_a_rate_that_no_camera_reaches_is_refused(tmp_path, monkeypatch):
 
     monkeypatch.setattr(ClipFile, "packets", packets)
     message = refused(draw(tmp_path / "torrent.mp4"))  # 16 Mbit in 2 ms are 8000 Mbit/s
-    assert "is 2000000 bytes in 0.002 s; allowed: a mean of at most 1000 Mbit/s" in message
+    assert "found 2000000 bytes in 0.002 s; allowed: a mean of at most 1000 Mbit/s" in message
     assert "Its time stamps may be damaged." in message
 
 

@@ -52,7 +52,7 @@ def test_a_row_with_too_many_cells_is_told_and_the_other_rows_are_kept() -> None
     assert sheet.rows == {3: ["south", "2"]}
     ((line, fault),) = faults
     assert line == 2
-    assert str(fault).startswith("doors.csv, line 2: is 3 cells; allowed: 2 as in the header.")
+    assert str(fault).startswith("doors.csv, line 2: found 3 cells; allowed: 2 as in the header.")
     assert "decimals take a point" in fault.mend
 
 
@@ -82,7 +82,7 @@ def test_a_file_with_nothing_in_it_is_refused(content: bytes) -> None:
 
 
 def test_a_header_of_other_columns_is_refused_with_both_lists() -> None:
-    with pytest.raises(InputError, match=r"line 2: is 'gate, size'; .* among door, width_m"):
+    with pytest.raises(InputError, match=r"line 2: found 'gate, size'; .* among door, width_m"):
         read_sheet(b"\ngate,size\n1,2\n", "doors.csv", KNOWN)
 
 

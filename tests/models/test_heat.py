@@ -85,7 +85,7 @@ def test_days_stand_in_rows_and_energies_beside_them():
     [
         (
             lambda: arrhenius_factor(298, 25),
-            "use_c: is 298[^;]*; .*-60 or more and at most 200 degrees C.* Kelvin less",
+            "use_c: is 298[^;]*; .*-60 or more and at most 200 degrees C.* Kelvin",
         ),
         (lambda: arrhenius_factor(25, -61), "stress_c: is -61"),
         (lambda: arrhenius_factor(25, 30, 0), "activation_ev: is 0 eV; must be above 0 and at most 3 eV"),

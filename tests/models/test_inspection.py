@@ -92,7 +92,7 @@ def test_without_any_price_nothing_costs():
     [
         (
             lambda: best_inspection_years(EVEN, 0, 1, 1),
-            "inspection_cost: is 0 currency; must be above 0 currency.*all the",
+            "inspection_cost: is 0 currency; must be above 0 currency.*made",
         ),
         (lambda: best_inspection_years(EVEN, 1, -1, 1), "change_cost: is -1 currency; must be 0 or more currency"),
         (lambda: cost_per_year_for_inspection(0, EVEN, 1, 1, 1), "interval_years: is 0 years; must be above 0 years"),

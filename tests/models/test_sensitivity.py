@@ -146,9 +146,7 @@ def test_an_input_that_is_neither_number_nor_law_is_refused_by_name():
 
 
 def test_shares_without_an_uncertain_input_or_with_a_wrong_count_are_refused():
-    with pytest.raises(
-        InputError, match=r"^inputs: found no uncertain input; allowed: one or more\. Fix: State a range"
-    ):
+    with pytest.raises(InputError, match=r"^inputs: found no uncertain input; allowed: one or more\. Fix: State a"):
         sobol_shares(lambda a: a, {"a": 3})
     with pytest.raises(InputError, match=r"^count: is 100; must be a power of two"):
         sobol_shares(life, LIFE, count=100)
@@ -157,9 +155,9 @@ def test_shares_without_an_uncertain_input_or_with_a_wrong_count_are_refused():
 @pytest.mark.parametrize(
     ("names", "cvs", "message"),
     [
-        (["a", "b"], [0.1], r"^names, cvs: is 2 names and shape \(1,\); allowed: two lists of the same length"),
-        ("ab", [0.1, 0.2], r"^names, cvs: is 1 names"),
-        (["a"], [[0.1]], r"^names, cvs: is 1 names and shape \(1, 1\)"),
+        (["a", "b"], [0.1], r"^names, cvs: found 2 names and shape \(1,\); allowed: two lists of the same length"),
+        ("ab", [0.1, 0.2], r"^names, cvs: found 1 names"),
+        (["a"], [[0.1]], r"^names, cvs: found 1 names and shape \(1, 1\)"),
         (["a", "b"], [0.1, 0], r"^cvs: is 0; must be above 0"),
         (["a"], [math.nan], r"^cvs: is nan"),
         ([], [], r"^cvs: found no number"),

@@ -287,7 +287,7 @@ def test_writes_may_be_a_list_an_array_or_a_series():
         ([0, 16], r"writes: is 16 pages; must be 0 or more and at most 15 pages"),
         ([0, -1], r"writes: is -1 pages; must be 0 or more and at most 15 pages"),
         ([0, float("nan")], r"writes: is nan; must be 0 or more and at most 15 pages"),
-        ([0, 1.5], r"writes: is 1.5 numbers; must be whole page numbers"),
+        ([0, 1.5], r"writes: is 1.5; must be whole page numbers"),
         ([], r"writes: found no number; allowed: 0 or more"),
         ([3], r"writes: found numbers of shape \(1,\); allowed: a row of 2 writes or more"),
         (3, r"writes: found numbers of shape \(\); allowed: a row of 2 writes or more"),
@@ -304,8 +304,8 @@ def test_writes_that_are_not_on_the_card_are_refused(writes, message):
     ("changed", "message"),
     [
         ({"warm_up": 10}, "warm_up: is 10 writes; must be 0 or more and at most 9 writes"),
-        ({"warm_up": -1}, "warm_up: is -1; must be 0 or more"),
-        ({"warm_up": 2.5}, "warm_up: is 2.5; must be one whole number"),
+        ({"warm_up": -1}, "warm_up: is -1 writes; must be 0 or more"),
+        ({"warm_up": 2.5}, "warm_up: is 2.5 writes; must be one whole number"),
         ({"snapshots": 0}, "snapshots: is 0; must be 1 or more"),
     ],
 )
@@ -318,13 +318,16 @@ def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
     ("design", "message"),
     [
         ({"user_blocks": 3}, "user_blocks: is 3 blocks; must be 4 or more and at most 1e[+]06 blocks"),
-        ({"user_blocks": 20.5}, "user_blocks: is 20.5; must be one whole number"),
+        ({"user_blocks": 20.5}, "user_blocks: is 20.5 blocks; must be one whole number"),
         ({"user_blocks": float("nan")}, "user_blocks: is nan"),
-        ({"pages_per_block": 1}, "pages_per_block: is 1; must be 2 or more"),
-        ({"spare_blocks": 1}, "spare_blocks: is 1; must be 2 or more"),
-        ({"spare_blocks": 4, "open_units": 4, "mapping": "unit"}, "spare_blocks: is 4; must be 5 or more"),
-        ({"spare_blocks": 5, "open_units": 4, "mapping": "unit with log"}, "spare_blocks: is 5; must be 6 or more"),
-        ({"open_units": 0}, "open_units: is 0; must be 1 or more"),
+        ({"pages_per_block": 1}, "pages_per_block: is 1 pages; must be 2 or more"),
+        ({"spare_blocks": 1}, "spare_blocks: is 1 blocks; must be 2 or more"),
+        ({"spare_blocks": 4, "open_units": 4, "mapping": "unit"}, "spare_blocks: is 4 blocks; must be 5 or more"),
+        (
+            {"spare_blocks": 5, "open_units": 4, "mapping": "unit with log"},
+            "spare_blocks: is 5 blocks; must be 6 or more",
+        ),
+        ({"open_units": 0}, "open_units: is 0 units; must be 1 or more"),
         ({"mapping": "sector"}, "mapping: is 'sector'; must be one of page, unit, unit with log"),
         ({"cleaning": "random"}, "cleaning: is 'random'; must be one of fifo, greedy"),
         ({"levelling": "on"}, "levelling: is 'on'; must be one of off, dynamic, static"),
@@ -346,9 +349,7 @@ def test_streams_that_cannot_be_are_refused():
         "hot_page_share: is 1; must be above 0 and at most 0.999999": lambda: hot_cold_writes(10, 10, 0.8, 1),
         "video_pages: is 0 pages; must be 1 or more pages": lambda: camera_writes(design, 10, 0),
         "update_places: is 4 blocks; must be 0 or more and at most 3 blocks": lambda: camera_writes(design, 10, 3, 4),
-        "pages_per_place: is 4 pages; must be 1 or more and at most 3 pages": lambda: camera_writes(
-            design, 10, 3, 1, 4
-        ),
+        "pages_per_place: is 4 pages; must be 1 or more and at most 3": lambda: camera_writes(design, 10, 3, 1, 4),
     }.items():
         with pytest.raises(InputError, match=message):
             stream()

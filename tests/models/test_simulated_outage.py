@@ -166,7 +166,7 @@ def test_an_estimate_says_how_far_it_is_from_the_closed_form():
         ({"years": [1, 2]}, r"^years: found shape \(2,\); allowed: one number"),
         ({"runs": 1}, r"^runs: is 1; must be 2 or more"),
         ({"seed": -1}, r"^seed: is -1; must be 0 or more"),
-        ({"recorder": Outages(0.001, ExponentialRepair(0))}, r"^years: is 8\.77e\+07 outages a run; .*fewer years"),
+        ({"recorder": Outages(0.001, ExponentialRepair(0))}, r"^years: found 8\.77e\+07 outages a run; .*fewer years"),
     ],
 )
 def test_what_cannot_be_simulated_is_refused(changed, message):

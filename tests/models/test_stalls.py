@@ -143,7 +143,7 @@ def test_where_both_say_no_a_faster_card_mends_it_if_the_buffer_holds_the_stall(
     assert answer.write_needed_mbyte_s == pytest.approx(17 / 9.25, rel=1e-6)
     assert answer.headroom_mbit_s == -8
     assert answer.why.startswith("Both say no (0.5 times the peak): ")
-    assert answer.why.endswith("a card of 1.84 Mbyte/s mends that.")
+    assert answer.why.endswith("a card of 1.84 Mbyte/s fixes that.")
 
 
 def test_an_unknown_buffer_leaves_the_buffer_that_the_camera_must_have():
@@ -207,7 +207,7 @@ def test_an_answer_is_plain_and_frozen():
         ({"buffer_mb": -1}, r"^buffer_mb: is -1 MB; must be 0 or more MB"),
         ({"buffer_mb": float("nan")}, r"^buffer_mb: is nan; "),
         ({"stall_s": [0.25]}, r"^stall_s: found shape \(1,\); allowed: one number"),
-        ({"stall_s": 121}, r"^stall_s: is 121[^;]*; .*at most 120 s\. The trace must be as long as the stall"),
+        ({"stall_s": 121}, r"^stall_s: is 121[^;]*; .*at most 120 s\. Fix: The trace must be as long as the stall"),
         ({"burst_mb": float("inf")}, r"^burst_mb: is inf; must be 0 or more MB"),
         ({"step_s": 0}, r"^step_s: is 0 s; must be above 0 s"),
     ],

@@ -289,7 +289,7 @@ def test_the_chance_of_a_value_is_the_share_of_values_not_below_it(values):
         (lambda: Lognormal.from_median(4, 0), r"^cv: is 0; must be above 0\."),
         (
             lambda: Samples([1]),
-            r"^Samples: found one value; allowed: two values or more in a row\. Fix: State one value",
+            r"^Samples: found one value; allowed: two values or more in a row\. Fix: State one",
         ),
         (lambda: Samples(1), r"^Samples: found one value"),
         (lambda: Samples([]), r"^Samples: found no number"),

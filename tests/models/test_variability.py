@@ -103,7 +103,7 @@ def test_a_series_and_a_list_are_read_like_an_array():
 def test_a_short_trace_is_refused(size):
     message = (
         rf"^rates_mbit_s: found {size} steps; allowed: 256 steps or more in a row\. "
-        r"A longer trace, or shorter steps of one group of pictures or more\.$"
+        r"Fix: A longer trace, or shorter steps of one group of pictures or more\.$"
     )
     with pytest.raises(InputError, match=message):
         hurst_exponent(np.linspace(1, 2, size))
@@ -243,7 +243,7 @@ def test_arrays_and_series_broadcast_and_keep_their_index():
         ({"retention_h": 0}, r"retention_h: is 0 h; must be above 0 h"),
         (
             {"cv": 38},
-            r"cv: is 38 A percentage is divided by; must be 0 or more and at most 10\. Fix: A percentage is divided by 100\.",
+            r"cv: is 38; must be 0 or more and at most 10\. Fix: A percentage is divided by 100\.",
         ),
         ({"cv": -0.1}, r"cv: is -0.1; must be 0 or more and at most 10"),
         ({"hurst": 1}, r"hurst: is 1; must be above 0 and at most 0\.95"),

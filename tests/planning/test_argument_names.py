@@ -69,7 +69,7 @@ def test_the_value_is_shown_in_the_unit_of_its_argument():
     [
         (
             lambda: certainty(mean_low_mbit_s=7),
-            "mean_low_mbit_s: is 7 Mbit/s; must be below mean_high_mbit_s, 6 Mbit/s.",
+            "mean_low_mbit_s: is 7 Mbit/s; must be below mean_high_mbit_s, 6 Mbit",
         ),
         (lambda: certainty(pe_cycles_high=1000), "pe_cycles_low: is 1000 cycles; must be below pe_cycles_high, 1000"),
         (lambda: certainty(mean_high_mbit_s=-1), "mean_high_mbit_s: is -1 Mbit/s; must be above 0 and at most 1000"),

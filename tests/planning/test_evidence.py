@@ -103,7 +103,7 @@ def test_a_stream_may_have_a_plus_in_its_name(folder):
 
 def test_a_stream_that_is_not_in_the_file_is_refused_with_those_that_are(folder):
     (fault,) = faults(folder, "gate,,,,,,,,,two.sdp,main + third,,")
-    assert fault.startswith("camera 'gate', two.sdp, encoder_streams: is 'third'; must be the streams of the file:")
+    assert fault.startswith("camera 'gate', two.sdp, encoder_streams: found 'third'; allowed: the streams of the file:")
     assert "'main', 'sub'" in fault
 
 
@@ -210,7 +210,7 @@ def test_many_notes_on_footage_are_cut(folder, monkeypatch):
 @pytest.mark.parametrize("rate", [0.0, 201.0, float("nan")])
 def test_a_measured_rate_that_cannot_be_is_refused(folder, monkeypatch, rate):
     monkeypatch.setattr(evidence_module, "read_footage", footage(stored_mbit_s=rate))
-    assert has(faults(folder, "gate,,,,,,,,gate.mp4,,,,"), "camera 'gate', gate.mp4: found")
+    assert has(faults(folder, "gate,,,,,,,,gate.mp4,,,,"), "camera 'gate', gate.mp4: is")
 
 
 def test_a_file_that_is_no_clip_is_refused_with_its_camera(folder):
@@ -235,14 +235,17 @@ FAULTY = {
     ),
     "an address": (
         "gate,,,,,,,,rtsp://192.0.2.1/live,,,,",
-        "footage: is 'rtsp://192.0.2.1/live'; must be a file on",
+        "footage: found 'rtsp://192.0.2.1/live'; allowed: a file on",
     ),
-    "an address of a file": ("gate,,,,,,,,,file:///etc/hostname,,,", "encoder_file: is 'file:///etc/hostname'"),
-    "a share": ("gate,,,,,,,,,//192.0.2.1/share/a.xml,,,", "a file on this machine. Copy the file to this machine"),
+    "an address of a file": ("gate,,,,,,,,,file:///etc/hostname,,,", "encoder_file: found 'file:///etc/hostname'"),
+    "a share": (
+        "gate,,,,,,,,,//192.0.2.1/share/a.xml,,,",
+        "a file on this machine. Fix: Copy the file to this machine",
+    ),
     "a share with backslashes": (r"gate,,,,,,,,,\\192.0.2.1\share\a.xml,,,", "allowed: a file on this machine"),
     "a name that no file can have": (f"gate,,,,,,,,,{'x' * 5000}.xml,,,", "found nothing of that name"),
     "faulty XML": ("gate,,,,,,,,,broken.xml,,,", "camera 'gate', broken.xml: found no whole XML"),
-    "no SDP": ("gate,,,,,,,,,gate.mp4,,,", "camera 'gate', gate.mp4: is 'a clip'; must be ONVIF XML, or a session"),
+    "no SDP": ("gate,,,,,,,,,gate.mp4,,,", "camera 'gate', gate.mp4: found 'a clip'; allowed: ONVIF XML, or a session"),
 }
 
 
@@ -283,7 +286,7 @@ def test_faults_of_all_files_of_all_cameras_are_told_together(folder):
 
 def test_a_list_without_a_folder_has_no_relative_paths(folder):
     (fault,) = faults(None, "gate,,,,,,,,,two.sdp,,,")
-    assert "is 'two.sdp' in a list without a folder" in fault
+    assert "found 'two.sdp' in a list without a folder" in fault
     assert "Give the path of the list in place of the list itself, or write whole paths in it." in fault
 
 
@@ -294,7 +297,7 @@ def test_whole_paths_are_read_from_a_list_without_a_folder(folder):
 
 def test_a_list_handed_over_by_the_browser_is_refused_when_it_names_files(folder):
     rows = f"{HEADER}\ngate,,,,,,,,,two.sdp,,,\n"
-    with pytest.raises(InputError, match=r"camera 'gate', encoder_file: is 'two\.sdp' in a list"):
+    with pytest.raises(InputError, match=r"camera 'gate', encoder_file: found 'two\.sdp' in a list"):
         read_lists(("cameras.csv", rows.encode()), ("cards.csv", CARDS))
 
 

@@ -148,7 +148,7 @@ def test_a_site_that_no_card_serves_has_no_front():
 
 @pytest.mark.parametrize("kinds", ["", "all", "0", 0, -1, "1.5", 2.0, True, "²", "groups"])
 def test_a_policy_that_is_none_is_refused(kinds):
-    with pytest.raises(InputError, match="allowed: camera, group, site, or a whole number from 1"):
+    with pytest.raises(InputError, match="must be camera, group, site, or a whole number from 1"):
         checked_kinds(kinds)
     with pytest.raises(InputError, match="kinds"):
         plan(CALM.format("a", ""), kinds=kinds)

@@ -141,7 +141,7 @@ def test_a_site_that_no_card_serves_needs_no_spares():
         ('log = "log.csv"', r"site\.toml, \[service\]: found a log without as_of; allowed: both or neither"),
         ("as_of = 2026-03-01", "found as_of without a log"),
         ('log = "none.csv"\nas_of = 2026-03-01', r"none\.csv"),
-        ('log = "log.csv"\nas_of = "2026-03-01"', r"\[service\] as_of: is '2026-03-01'"),
+        ('log = "log.csv"\nas_of = "2026-03-01"', r"\[service\] as_of: found '2026-03-01'"),
         ("change_chance = 90", r"\[service\] change_chance: is 90.* A percentage is divided by 100"),
         ("spares_confidence = 1", r"\[service\] spares_confidence: is 1"),
         ("lead_days = 0", r"\[service\] lead_days: is 0"),

@@ -44,7 +44,7 @@ def test_all_groups_and_cameras_that_want_more_than_they_may_hold_are_told_toget
         wanted_by_camera(listed, SITE, groups)
     assert [(fault.where, fault.found, fault.allowed) for fault in caught.value.faults] == [
         ("group hall, retention_days_max", "3 days", "7 days or more, the retention wanted"),
-        ("group gate, life_years", "-1", "above 0 and at most 10000 years"),
+        ("group gate, life_years", "-1 years", "above 0 and at most 10000 years"),
         (
             "camera 'b', retention_days_max",
             "30 days (by the group yard)",

@@ -226,7 +226,7 @@ def test_all_requirements_that_cannot_be_used_are_told_together():
 
 
 def test_a_policy_that_allows_less_than_is_wanted_is_refused():
-    with pytest.raises(InputError, match="retention_days_max: is 3 days; allowed: 7 days or more"):
+    with pytest.raises(InputError, match="retention_days_max: found 3 days; allowed: 7 days or more"):
         Requirements(retention_days=7, retention_days_max=3)
 
 

@@ -138,7 +138,7 @@ def test_a_planned_change_never_costs_more_than_none_and_a_longer_life_never_mor
         ({"card_price": -1}, "card_price: is -1"),
         ({"card_price": 0, "visit_with_lift_price": 0}, "planned_cost"),
         ({"double_price": 0.5}, "double_price: is 0.5"),
-        ({"reached": "by boat"}, "reached: is 'by boat'; must be on foot or by ladder, with lifting gear"),
+        ({"reached": "by boat"}, "reached: is 'by boat'; must be one of on foot or by ladder, with lifting gear"),
         ({"visit_with_lift_price": float("inf")}, "visit_with_lift_price: is inf"),
         ({"reached": REACHED[0], "visit_price": -5}, "visit_price: is -5"),
         ({"lost_cost": -1}, "lost_cost: is -1"),

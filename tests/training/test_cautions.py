@@ -53,5 +53,5 @@ def test_cautions_come_once_and_in_the_order_of_a_visit():
 
 
 def test_an_unknown_caution_is_refused():
-    with pytest.raises(InputError, match="caution: is 'heigth'; must be height"):
+    with pytest.raises(InputError, match="caution: is 'heigth'; must be one of height"):
         cautions_for(["heigth"])

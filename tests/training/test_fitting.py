@@ -89,9 +89,9 @@ def test_a_step_without_a_picture_has_no_drawings():
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("doom",), "housing: is 'doom'; must be dome, captive-cover dome"),
-        (("dome", "push"), "slot: is 'push'; must be hinged metal latch"),
-        (("dome", "slide-in", "north"), "facing: is 'north'; must be towards you"),
+        (("doom",), "housing: is 'doom'; must be one of dome, captive-cover dome"),
+        (("dome", "push"), "slot: is 'push'; must be one of hinged metal latch"),
+        (("dome", "slide-in", "north"), "facing: is 'north'; must be one of towards you"),
         (("",), "housing: is ''"),
     ],
 )
