@@ -11,8 +11,6 @@ from edgestore.models.outage.backfill import backfill_h, useful_retention_h
 from edgestore.models.outage.outage import hidden_failure_fraction
 from edgestore.models.outage.saved import capacity_gb_for_share, outage_figures
 from edgestore.models.retention import retention_h
-from edgestore.plan.outage_cover import DAILY
-from edgestore.plan.warnings import HELPS
 from edgestore.text import hold_span, number, span
 
 CURVE_GB = np.geomspace(4, 1024, 49)
@@ -30,6 +28,13 @@ LAW_REMARKS = {
 }
 
 Array = npt.NDArray[np.float64]
+
+
+DAILY = 1.0
+"""Days between two checks of a card that is looked at every day."""
+
+HELPS = 0.1
+"""What saves a smaller share of the footage lost in outages is not advised (our choice)."""
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.answers.outage import DAILY
 from edgestore.inputs.outages import OutageSettings
 from edgestore.models.outage.saved import OutageFigures, outage_figures
 from edgestore.plan.candidates import Tried
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
-
-DAILY = 1.0
-"""Days between two checks of a card that is looked at every day."""
 
 
 def next_larger_days(tries: Tried, chosen: npt.NDArray[np.intp]) -> Array:

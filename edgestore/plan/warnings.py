@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
+from edgestore.answers.outage import HELPS
 from edgestore.models.wear.amplification import (
     UPDATE_INTERVAL_S,
     WRITE_AMPLIFICATION_BEST,
@@ -79,9 +80,6 @@ OUTAGE_ASSUMPTION = (
 
 COVERED_ENOUGH = 0.95
 """A card that saves all of fewer outages is warned of (our choice)."""
-
-HELPS = 0.1
-"""What saves a smaller share of the footage lost in outages is not advised (our choice)."""
 
 REMEDIES = {
     "larger_card_saves_h_per_year": "the next larger card of the list saves {saved} h of footage a year per camera, at"

@@ -24,12 +24,14 @@ Value: TypeAlias = Any
 
 KINDS = ("published", "derived", "recomputed", "common practice, no source", "from memory")
 
-QUANTITIES: dict[str, Callable[..., Any]] = {
-    name: function
-    for question in models.__all__
-    for name, function in vars(getattr(models, question)).items()
-    if inspect.isfunction(function) and not name.startswith("_")
-}
+QUANTITIES: dict[str, Callable[..., Any]] = dict(
+    sorted(
+        (name, function)
+        for question in models.__all__
+        for name, function in vars(getattr(models, question)).items()
+        if inspect.isfunction(function) and not name.startswith("_")
+    )
+)
 """The public functions of the models, the quantities that can be checked."""
 
 COLUMNS = (

@@ -229,7 +229,9 @@ def is_wrong(line, points):
 
 
 def test_exactly_one_line_of_an_installation_is_wrong_and_it_is_the_answer():
-    points = tomllib.loads(files("edgestore.training").joinpath("installations.toml").read_text("utf-8"))["point"]
+    points = tomllib.loads(files("edgestore.training.exercises").joinpath("installations.toml").read_text("utf-8"))[
+        "point"
+    ]
     for seed in SEEDS:
         made = exercise("spot_fault", seed)
         wrong = [letter for letter, line in zip(LETTERS, made.options, strict=True) if is_wrong(line, points)]
@@ -248,7 +250,9 @@ def test_each_other_letter_of_a_case_has_its_own_reason_why_it_is_not_the_answer
 
 
 def test_every_point_of_an_installation_says_where_it_comes_from():
-    points = tomllib.loads(files("edgestore.training").joinpath("installations.toml").read_text("utf-8"))["point"]
+    points = tomllib.loads(files("edgestore.training.exercises").joinpath("installations.toml").read_text("utf-8"))[
+        "point"
+    ]
     assert len(points) >= 12
     for point in points:
         assert set(point) == {"source", "right", "wrong", "why_right", "why_wrong"}
