@@ -228,6 +228,11 @@ def is_wrong(line, points):
     return abs(said * mean * GB_H * YEAR_H / 1000 / tbw - 1) > Fraction(1, 10)
 
 
+def installation_points() -> list[dict[str, str]]:
+    text = files("edgestore.training.exercises").joinpath("installations.toml").read_text("utf-8")
+    return tomllib.loads(text)["point"]
+
+
 def test_exactly_one_line_of_an_installation_is_wrong_and_it_is_the_answer():
     points = tomllib.loads(files("edgestore.training.exercises").joinpath("installations.toml").read_text("utf-8"))[
         "point"
