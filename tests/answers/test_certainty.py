@@ -145,3 +145,8 @@ def test_a_life_above_ten_years_is_told_as_more_than_ten():
 def test_what_cannot_be_is_refused(wrong, message):
     with pytest.raises(InputError, match=message):
         certainty(**wrong)
+
+
+def test_a_range_of_rates_up_to_the_highest_that_is_allowed_is_answered():
+    # Its lognormal tail passes 1000 Mbit/s, which no argument of the caller does.
+    assert 0 <= certainty(mean_low_mbit_s=500, mean_high_mbit_s=1000).chance <= 1

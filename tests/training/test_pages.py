@@ -230,6 +230,15 @@ def test_a_lesson_has_its_live_panel_beside_it_with_its_sliders_alone():
     assert panel.controls["capacity_gb"].value == 128
 
 
+@pytest.mark.parametrize("place", [at for at, lesson in enumerate(lessons()) if lesson.panel])
+def test_the_panel_of_a_lesson_answers_with_the_inputs_that_are_left_out(place):
+    page = LessonPage()
+    page.choice.value = place
+    (panel,) = page.beside.children
+    assert "alert" not in panel.sentence.value
+    assert not panel.save.disabled
+
+
 def test_fitting_shows_drawings_that_are_described():
     page = LessonPage()
     page.choice.value = next(n for n, lesson in enumerate(lessons()) if lesson.key == "fit")
