@@ -101,7 +101,7 @@ def test_plan_with_settings_counts_cost_and_writes_the_front_of_kinds(tmp_path, 
     for words in (
         "days required by group quay",
         "Kinds of card:",
-        "no choice is better",
+        "proven optimal",
         "At most 3 kinds",
         "credits in 10",
     ):

@@ -20,7 +20,10 @@ def lasting_by_kind(
     write_amplification_high: float | None = None,
     **inputs: Any,
 ) -> Lasting:
-    """How long a card lasts, the range of the amplification from the camera unless the kind says that it is stated; a lesson leaves inputs out."""
+    """How long a card lasts, the range of the amplification from the camera unless the kind says that it is stated.
+
+    A lesson shows few of the inputs: what is left out is as in :func:`edgestore.answers.life.lasting`.
+    """
     if endurance_kind != STATED:
         return lasting(endurance_kind=endurance_kind, **inputs)
     return lasting(

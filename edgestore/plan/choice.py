@@ -24,7 +24,7 @@ POLICIES = ("camera", "group", "site")
 
 MOST_KINDS = 999_999
 
-EXACT, BY_EXCHANGE = "no choice is better", "found by exchange: a better choice may exist"
+EXACT, BY_EXCHANGE = "proven optimal", "heuristic, may not be optimal"
 
 
 @dataclass(frozen=True)
