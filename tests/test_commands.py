@@ -99,9 +99,9 @@ def test_plan_with_settings_counts_cost_and_writes_the_front_of_kinds(tmp_path, 
     assert all(float(row["cost"]) > 0 for row in plan if row["meets"] == "True")
     assert {row["wanted_retention_days"] for row in plan if row["group"] == "quay"} == {"7"}
     for words in (
-        "days wanted of group quay",
+        "days required by group quay",
         "Kinds of card:",
-        "no choice is better",
+        "proven optimal",
         "At most 3 kinds",
         "credits in 10",
     ):
@@ -115,7 +115,7 @@ def test_a_number_of_the_command_line_goes_before_that_of_the_settings(tmp_path)
     assert (wanted["Fuel store"], wanted["Quay south"], wanted["Gangway"]) == ("5", "7", "3")  # the last two by group
 
 
-@pytest.mark.parametrize("kinds", ["0", "many", "-1", ""])
+@pytest.mark.parametrize("kinds", ["0", "many", "-1", "", "9" * 5000])
 def test_a_policy_on_kinds_that_is_none_is_refused(kinds, tmp_path, capsys):
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), f"--kinds={kinds}"]) == 2
     assert "kinds: is" in capsys.readouterr().err

@@ -167,6 +167,7 @@ def certainty(
     """
     checks.single(locals())
     checks.in_range("wanted_years", wanted_years, "years", above=0)
+    checks.fraction("recorded_fraction", recorded_fraction, above=0)
     rates = {"mean_low_mbit_s": mean_low_mbit_s, "mean_high_mbit_s": mean_high_mbit_s}
     _rising(rates, "Mbit/s", above=0, at_most=checks.MAX_BITRATE_MBIT_S)
     _rising({"pe_cycles_low": pe_cycles_low, "pe_cycles_high": pe_cycles_high}, "cycles", above=0)
@@ -326,12 +327,14 @@ def possible_cards(
     -----
     Wear life: ``flash_tbw / write amplification / what the camera writes a year``. Flash and mean rate are lognormal,
     the write amplification is uniform, the Weibull shape is ``WEAR_SHAPES``; a range without width is a known number.
+    No mean rate is above ``MAX_BITRATE_MBIT_S``.
     """
     at = _unit_points()
     flash, rate = (
         np.sqrt(low * high) * at[name] ** (np.log(high / low) / 2)
         for name, (low, high) in (("flash_tbw", _columns(flash_tbw)), ("mean_mbit_s", _columns(mean_mbit_s)))
     )
+    rate = np.minimum(rate, checks.MAX_BITRATE_MBIT_S)  # the tail of a range of hundreds of Mbit/s
     least, most = _columns(write_amplification)
     recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_share])
     if np.isnan(most).any():

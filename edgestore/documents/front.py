@@ -5,7 +5,7 @@ import io
 from dataclasses import dataclass
 from pathlib import Path
 
-from PIL import Image
+from PIL import Image, ImageFile
 
 from edgestore.checks import InputError, refuse
 from edgestore.inputs.settings import Document
@@ -112,6 +112,8 @@ def read_logo(path: Path) -> Logo:
     """
     allowed = f"a PNG or JPEG picture of at most {MOST_LOGO_KIB} KiB and {MOST_LOGO_PIXELS} pixels a side"
     mend = "Save it smaller, as PNG."
+    cut_is_loaded = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False  # WeasyPrint, once imported, has set it for the whole program
     try:
         if path.exists() and not path.is_file():
             raise refuse(str(path), "a folder, a pipe or a device", allowed, mend)
@@ -129,3 +131,5 @@ def read_logo(path: Path) -> Logo:
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         found = getattr(error, "strerror", None) or "no such picture"
         raise refuse(str(path), found, allowed, mend) from None
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = cut_is_loaded

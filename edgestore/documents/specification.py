@@ -87,14 +87,14 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     least, most = row["least_gb"], row["most_gb"]
     limit = "" if np.isinf(most) else f", at most {down(most)} GB"
     if most < row["needed_gb"] or np.isnan(least):
-        capacity = "not to be had"
+        capacity = "not available"
     else:
         capacity = f"{number(least)} GB" if least <= most else f"{_least(row['needed_gb'])} to {down(most)} GB"
     bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
     return {
         "capacity": capacity,
         "capacity_note": f"at least {_least(row['needed_gb'])} GB{limit}",
-        "speed": row["marks"] or "not to be had",
+        "speed": row["marks"] or "not available",
         "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",
         "endurance": f"{_least(row['endurance_tbw'])} TB written",
         "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s",

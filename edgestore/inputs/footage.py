@@ -184,6 +184,9 @@ def _files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], list[s
     faults: list[Fault] = []
     notes: list[str] = []
     for path in map(Path, paths):
+        if "\0" in str(path):
+            faults.append(Fault(printable(str(path)), "a zero byte in the path", "a recorded clip", "Check the path."))
+            continue
         if not os.path.isdir(path):
             files.setdefault(os.path.realpath(path), path)
             continue

@@ -65,7 +65,7 @@ def onvif_streams(content: bytes, reading: Reading) -> list[Stream]:
     count = Counter(cameras)
     for (path, *_), camera in zip(found, cameras, strict=True):
         if count[camera] > 1:
-            mend = "Is the same answer in the file twice?"
+            mend = "Keep one of them: the same answer may be in the file twice."
             reading.faults.append(Fault(f"{reading.name}, {path}", f"{shown(camera)} again", "each token once", mend))
     reading.note("BitrateLimit is a cap, not a mean; the frame rate is a limit too")
     return [

@@ -15,9 +15,15 @@ BOTH = ("endurance_kind", STATED)
 
 
 def lasting_by_kind(
-    endurance_kind: str, write_amplification_low: float, write_amplification_high: float, **inputs: Any
+    endurance_kind: str = ENDURANCE_KINDS[0],
+    write_amplification_low: float | None = None,
+    write_amplification_high: float | None = None,
+    **inputs: Any,
 ) -> Lasting:
-    """How long a card lasts, the range of the amplification from the camera unless the kind says that it is stated."""
+    """How long a card lasts, the range of the amplification from the camera unless the kind says that it is stated.
+
+    A lesson shows few of the inputs: what is left out is as in :func:`edgestore.answers.life.lasting`.
+    """
     if endurance_kind != STATED:
         return lasting(endurance_kind=endurance_kind, **inputs)
     return lasting(

@@ -76,7 +76,16 @@ def typed_path(text: str, label: str) -> str:
 
 def typed_folder(text: str, label: str) -> Path:
     """Read the folder that files are to be saved to; an empty text is refused, so that none is saved by accident."""
+    return _typed_place(text, label, "the path of a folder", "Type where to save, for example ~/saved.")
+
+
+def typed_file(text: str, label: str) -> Path:
+    """Read the file that is to be written or read; an empty text is refused."""
+    return _typed_place(text, label, "the path of a file", "Type its folder and name, for example ~/saved/log.csv.")
+
+
+def _typed_place(text: str, label: str, allowed: str, mend: str) -> Path:
     typed = typed_path(text, label)
     if not typed:
-        raise refuse(label, "an empty box", "the path of a folder", "Type where to save, for example ~/saved.")
+        raise refuse(label, "an empty box", allowed, mend)
     return Path(typed).absolute()

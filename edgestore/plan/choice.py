@@ -1,6 +1,8 @@
 """How many kinds of card a site takes: a card for each camera, one for a group, one for all, and what each costs."""
 
+import re
 from dataclasses import dataclass
+from numbers import Integral
 
 import numpy as np
 import numpy.typing as npt
@@ -10,7 +12,7 @@ from scipy.sparse import csr_array
 from edgestore import checks
 from edgestore.plan.candidates import Tried
 from edgestore.plan.p_median import best_kinds, merged
-from edgestore.text import counted, money, number
+from edgestore.text import counted, money, number, short
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
@@ -20,7 +22,9 @@ Kinds = str | int
 
 POLICIES = ("camera", "group", "site")
 
-EXACT, BY_EXCHANGE = "no choice is better", "found by exchange: a better choice may exist"
+MOST_KINDS = 999_999
+
+EXACT, BY_EXCHANGE = "proven optimal", "heuristic, may not be optimal"
 
 
 @dataclass(frozen=True)
@@ -75,11 +79,14 @@ class Front:
 
 def checked_kinds(kinds: Kinds) -> Kinds:
     """Give a policy back, a number as a number, or say what it may be."""
-    words = str(kinds).strip()
-    if words in POLICIES:
-        return words
-    if isinstance(kinds, bool) or not (words.isascii() and words.isdigit()) or int(words) < 1:
-        raise checks.refuse_value("kinds", kinds, f"{', '.join(POLICIES)}, or a whole number from 1")
+    words = kinds.strip() if isinstance(kinds, str) else kinds
+    if isinstance(words, str):
+        if words in POLICIES:
+            return words
+        words = int(words) if re.fullmatch(r"\d{1,6}", words, re.ASCII) else 0
+    if isinstance(words, bool) or not isinstance(words, Integral) or not 1 <= words <= MOST_KINDS:
+        allowed = f"{', '.join(POLICIES)}, or a whole number from 1 to {MOST_KINDS}"
+        raise checks.refuse_value("kinds", short(kinds, 40) if isinstance(kinds, str) else kinds, allowed)
     return int(words)
 
 

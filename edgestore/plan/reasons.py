@@ -16,8 +16,8 @@ from edgestore.text import counted
 RULED_OUT = {
     "slot": ("capacity_gb", "too large for the slot: {cards} (from {best} GB)"),
     "speed": ("speed_margin", "too slow: {cards} (margin {best} of {wanted})"),
-    "retention": ("retention_days", "hold too short: {cards} (up to {best} of {wanted})"),
-    "life": ("life_years", "worn out too soon: {cards} (up to {best} of {wanted})"),
+    "retention": ("retention_days", "retention too short: {cards} (best {best} of {wanted})"),
+    "life": ("life_years", "worn out too soon: {cards} (best {best} of {wanted})"),
     "maximum": ("retention_days_high", "may hold longer than allowed: {cards} (from {best}, allowed {wanted})"),
 }
 """For each requirement the figure that decides it, and how a camera is told."""
@@ -116,14 +116,12 @@ def _ruled_out(cards: pd.DataFrame, wanted: pd.DataFrame, tries: Tried) -> list[
 def _asked(wanted: pd.DataFrame, name: str, unit: str) -> list[str]:
     """Say what each camera asks, and where the site does not, who; each text is made once."""
     pairs = list(zip(wanted[name], wanted[f"{name}_from"], strict=True))
-    verb = "" if name == "retention_days_max" else " wanted"
+    required, by = ("", "for") if name == "retention_days_max" else (" required", "by")
     texts = {}
     for value, who in set(pairs):
         text = counted(value, unit) if unit else f"{value:g}"
-        by = {SITE: "", CAMERA: f"{verb} for this camera", PEAK: " to keep up with the peak"}.get(
-            who, f"{verb} of {who}"
-        )
-        texts[value, who] = text + by
+        told = {SITE: "", CAMERA: f"{required} for this camera", PEAK: " to keep up with the peak"}
+        texts[value, who] = text + told.get(who, f"{required} {by} {who}")
     return [texts[pair] for pair in pairs]
 
 

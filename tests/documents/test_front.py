@@ -5,7 +5,7 @@ import io
 from dataclasses import replace
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageFile
 from proposals import DAY, demo
 
 from edgestore import InputError
@@ -42,6 +42,13 @@ def test_a_logo_is_taken_as_it_stands_whatever_its_file_is_called(tmp_path, kind
 def test_what_is_no_small_png_or_jpeg_is_refused(tmp_path, content, found):
     (tmp_path / "logo.png").write_bytes(content)
     with pytest.raises(InputError, match=rf"logo\.png: found {found}; allowed: a PNG or JPEG picture"):
+        read_logo(tmp_path / "logo.png")
+
+
+def test_a_cut_logo_is_refused_after_a_pdf_was_made_too(tmp_path, monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)  # as WeasyPrint leaves it
+    (tmp_path / "logo.png").write_bytes(picture("PNG", (40, 40))[:80])
+    with pytest.raises(InputError, match=r"logo\.png: found no such picture"):
         read_logo(tmp_path / "logo.png")
 
 

@@ -53,7 +53,7 @@ def test_the_specification_does_not_depend_on_the_cards_of_the_list():
 def test_a_slot_or_a_policy_limits_the_capacity_and_says_when_no_card_can_be_had():
     # The slot takes 256 GB, 315 are needed.
     row = only(specifications(planned([["gate", 4, 8, "sdr104", 256, "no"]])))
-    assert (row["capacity"], row["capacity_note"]) == ("not to be had", "at least 315 GB, at most 256 GB")
+    assert (row["capacity"], row["capacity_note"]) == ("not available", "at least 315 GB, at most 256 GB")
     # At a mean of 4 Mbit/s 10 days are at most 432 GB; the mean may be 1.3 times lower: 432 / 1.3 = 332.3 GB.
     most = Requirements(retention_days_max=10)
     row = only(specifications(planned([["gate", 4, 8, "sdr104", "", "no"]], most)))
@@ -66,7 +66,7 @@ def test_a_slot_or_a_policy_limits_the_capacity_and_says_when_no_card_can_be_had
 def test_a_peak_that_no_mark_covers_in_the_slot_is_said():
     # Ten times 30 Mbit/s are 37.5 Mbyte/s: the high-speed bus carries 25 in all.
     row = only(specifications(planned([["gate", 4, 30, "high speed", "", "no"]])))
-    assert row["speed"] == "not to be had"
+    assert row["speed"] == "not available"
 
 
 def test_margins_are_those_of_hand_arithmetic():

@@ -307,3 +307,8 @@ def test_the_demo_clips_are_of_one_camera_at_four_hours_of_the_week():
     seen = demo.hours[demo.hours["clips"] > 0]
     assert seen.index.tolist() == [3, 12, 24 + 12, 24 + 21]  # Monday 3 and 12 h, Tuesday 12 and 21 h
     assert sum(path.stat().st_size for path in DEMO_FOLDER.iterdir()) < 900_000
+
+
+def test_a_zero_byte_in_a_path_is_refused():
+    with pytest.raises(InputError, match="found a zero byte in the path; allowed: a recorded clip"):
+        read_footage(["gate\0.mp4"])

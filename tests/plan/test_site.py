@@ -243,8 +243,8 @@ def test_a_camera_that_deletes_by_age_holds_no_longer_than_policy_allows():
 @pytest.mark.parametrize(
     ("wanted", "words"),
     [
-        (Requirements(2, 1, 1), "hold too short: 1 card (up to 1.48 of 2 days)"),
-        (Requirements(1, 7, 1), "worn out too soon: 1 card (up to 6.33 of 7 years)"),
+        (Requirements(2, 1, 1), "retention too short: 1 card (best 1.48 of 2 days)"),
+        (Requirements(1, 7, 1), "worn out too soon: 1 card (best 6.33 of 7 years)"),
         (Requirements(1, 1, 11), "too slow: 1 card (margin 10 of 11)"),
     ],
 )

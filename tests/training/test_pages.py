@@ -167,6 +167,24 @@ def test_a_marks_file_that_cannot_be_read_is_told(page, tmp_path):
     assert page.check.disabled
 
 
+@pytest.mark.parametrize(("typed", "told"), [(" ", "an empty box"), ("a\x00b", "a control character")])
+def test_a_marks_file_that_has_no_path_is_refused(page, typed, told, file):
+    page.file.value = typed
+    assert told in page.question.value
+    assert page.check.disabled
+    sheets = ClassPage(file)
+    sheets.file.value = typed
+    sheets.show.click()
+    assert told in sheets.said.value
+
+
+def test_a_marks_file_below_the_home_folder_is_found_by_its_short_name(page, tmp_path, monkeypatch):
+    monkeypatch.setenv("HOME", str(tmp_path))
+    page.file.value = "~/course/marks.jsonl"
+    answer(page, exercise("hours_held", ROBIN).answer)
+    assert len(read_marks(tmp_path / "course" / "marks.jsonl").marks) == 1
+
+
 def test_a_mark_that_cannot_be_kept_is_told_beside_the_verdict(page, file):
     file.mkdir()
     answer(page, "33.9")
@@ -210,6 +228,15 @@ def test_a_lesson_has_its_live_panel_beside_it_with_its_sliders_alone():
     page.next.click()
     assert page.beside.children == (panel,)
     assert panel.controls["capacity_gb"].value == 128
+
+
+@pytest.mark.parametrize("place", [at for at, lesson in enumerate(lessons()) if lesson.panel])
+def test_the_panel_of_a_lesson_answers_with_the_inputs_that_are_left_out(place):
+    page = LessonPage()
+    page.choice.value = place
+    (panel,) = page.beside.children
+    assert "alert" not in panel.sentence.value
+    assert not panel.save.disabled
 
 
 def test_fitting_shows_drawings_that_are_described():

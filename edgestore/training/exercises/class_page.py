@@ -8,8 +8,8 @@ import ipywidgets as widgets
 from edgestore.checks import InputError
 from edgestore.output import write_whole
 from edgestore.panels.frame import table_html
-from edgestore.panels.typed import typed_folder
-from edgestore.training.exercises.marks import read_marks
+from edgestore.panels.typed import typed_file, typed_folder
+from edgestore.training.exercises.marks import Marks, read_marks
 from edgestore.training.exercises.sheets import answer_key, class_sheet, learners, results, sheet_files
 
 LABELLED = {"style": {"description_width": "initial"}, "layout": {"width": "auto"}}
@@ -49,7 +49,7 @@ class ClassPage(widgets.VBox):
 
     def _show(self) -> None:
         try:
-            read = read_marks(Path(self.file.value))
+            read = self._marks()
         except InputError as error:
             self._refuse(error)
             return
@@ -64,13 +64,16 @@ class ClassPage(widgets.VBox):
             sheets = {
                 "Class sheet": ("Each learner types this name and gets this seed.", class_sheet(names)),
                 "Answer key": ("For the trainer alone.", answer_key(names, KEY_NUMBERS)),
-                "Results": ("Right at once: first answer, without a hint.", results(read_marks(Path(self.file.value)))),
+                "Results": ("Right at once: first answer, without a hint.", results(self._marks())),
             }
             written = write_whole(typed_folder(self.folder.value, self.folder.description), sheet_files(sheets))
         except InputError as error:
             self._refuse(error)
             return
         self.said.value = f"<p>Saved {escape(', '.join(map(str, written)))}</p>"
+
+    def _marks(self) -> Marks:
+        return read_marks(typed_file(self.file.value, self.file.description))
 
     def _refuse(self, error: InputError) -> None:
         faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)

@@ -11,6 +11,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from edgestore.checks import InputError, refuse
+from edgestore.panels.typed import typed_file
 from edgestore.training.exercises.draws import checked_seed, learner_name, seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.marking import MAX_TYPED, RIGHT, UNREAD, mark
@@ -82,6 +83,9 @@ class ExercisesPage(widgets.VBox):
             raise refuse("seed", repr(self.seed.value), "a whole number", "Take the one on the class sheet.") from None
         return learner_name(self.name.value), checked_seed(seed)
 
+    def _file(self) -> Path:
+        return typed_file(self.file.value, self.file.description)
+
     def _exercise(self) -> Exercise:
         return exercise(self.kind.value, self._learner()[1], self._number)
 
@@ -103,7 +107,7 @@ class ExercisesPage(widgets.VBox):
             return
         try:
             learner, seed = self._learner()
-            read = read_marks(Path(self.file.value))
+            read = read_marks(self._file())
         except InputError as error:
             self._close(str(error))
             return
@@ -161,7 +165,7 @@ class ExercisesPage(widgets.VBox):
         learner, seed = self._learner()
         kept = Mark(learner, seed, self.kind.value, self._number, given, verdict, self._hints_shown)
         try:
-            keep_mark(Path(self.file.value), kept)
+            keep_mark(self._file(), kept)
         except InputError as error:
             return str(error)
         self._kept = (*self._kept, kept)

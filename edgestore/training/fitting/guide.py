@@ -59,9 +59,9 @@ class Section:
 class Guide:
     """The guide for a work, a housing, a slot and where it faces.
 
-    ``has`` names what the housing has: clear cover, strap, lamps, motor. ``start`` is what is so before the first step,
-    ``end`` what must be so after the last. ``picture`` of a step is empty, ``card``, ``closing``, ``housing`` (this
-    guide's), or the words of a slot.
+    ``has`` names what the housing has: clear cover, strap, lamps, motor, ball. ``start`` is what is so before the
+    first step, ``end`` what must be so after the last. ``picture`` of a step is empty, ``card``, ``closing``,
+    ``housing`` (this guide's), or the words of a slot.
     """
 
     housing: str

@@ -13,7 +13,7 @@ from edgestore.checks import InputError, refuse
 from edgestore.drawings.parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.inputs.service_log import WHYS
-from edgestore.panels.typed import typed_folder
+from edgestore.panels.typed import typed_file, typed_folder
 from edgestore.training.fitting.cautions import Caution
 from edgestore.training.fitting.commissioning import CHECKS, Fitted, record
 from edgestore.training.fitting.guide import FACINGS, SLOTS, TYPICAL, WORKS, Guide, drawings, guide
@@ -106,7 +106,7 @@ class CheckPage(widgets.VBox):
         why = "" if self.why.value == NO_CARD else self.why.value
         fitted = Fitted(self.camera.value.strip(), self.card.value.strip(), day, self.serial.value.strip(), why)
         done = [key for key, box in self.checks.items() if box.value]
-        written = record(fitted, done, Path(self.log_file.value), date.today())
+        written = record(fitted, done, typed_file(self.log_file.value, self.log_file.description), date.today())
         self._clear()
         return [written]
 

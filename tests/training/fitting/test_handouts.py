@@ -174,6 +174,18 @@ def test_a_wallet_card_says_what_belongs_to_its_work_and_housing(work):
     assert "may turn" not in said
 
 
+@pytest.mark.parametrize("work", WORKS)
+def test_the_wallet_card_secures_a_ball_before_its_ring_is_loosened_and_frees_it_last(work):
+    card = field_card(guide("gimbal dome", work=work))
+    (held,) = (at for at, line in enumerate(card["before"]) if "Ball on a strap, or held" in line)
+    (opened,) = (at for at, line in enumerate(card["before"]) if "Open it" in line)
+    (shut,) = (at for at, line in enumerate(card["close"]) if "All screws by hand" in line)
+    (freed,) = (at for at, line in enumerate(card["close"]) if "Then its strap off" in line)
+    assert held < opened
+    assert shut < freed
+    assert "Ball" not in str(field_card(guide("dome", work=work)))
+
+
 def test_a_card_that_is_taken_out_has_no_sheet_of_checks_after_fitting(tmp_path):
     written = write_handouts(guide("dome", "slide-in", work="remove"), tmp_path, with_pdf=False)
     assert [path.stem for path in written] == ["fitting_guide", "field_card_phone", "field_card_wallet"]

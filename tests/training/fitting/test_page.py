@@ -153,6 +153,22 @@ def test_a_day_that_is_none_is_told(tmp_path, day):
     assert not (tmp_path / "log.csv").exists()
 
 
+def test_a_log_below_the_home_folder_is_found_by_its_short_name(tmp_path, monkeypatch):
+    monkeypatch.setenv("HOME", str(tmp_path))
+    page = filled("~/log.csv")
+    page.enter.click()
+    assert (tmp_path / "log.csv").is_file()
+
+
+@pytest.mark.parametrize(("log", "told"), [(" ", "an empty box"), ("a\x00b", "a control character")])
+def test_a_log_that_has_no_path_is_refused_and_nothing_is_written(log, told, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    page = filled(log)
+    page.enter.click()
+    assert told in page.entered.value
+    assert not list(tmp_path.iterdir())
+
+
 def test_an_open_check_is_told_and_nothing_is_written(tmp_path):
     page = filled(tmp_path / "log.csv")
     page.checks[CHECKS[4].key].value = False
