@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.answers.certainty import chance_and_p10_life_years, due_years
+from edgestore.inputs.settings import Costs
 from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
 from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, cards_in_cameras, spare_cards
@@ -44,10 +45,6 @@ class SitePlan:
         The policy: a card for each ``camera``, one kind a ``group`` or for the ``site``, or so many kinds at most.
     tries : Tried
         Every card tried in every camera.
-    spares : DataFrame
-        Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.spare_cards`.
-    spares_in_service : DataFrame or None
-        Likewise of each kind that is in service by the service log; None without a log.
     calendar : DataFrame or None
         The cards in service by their next change (:func:`edgestore.plan.changes.calendar`); None without a log.
     assumptions, warnings : tuple of str
@@ -59,8 +56,6 @@ class SitePlan:
     site: Site
     kinds: Kinds
     tries: Tried
-    spares: pd.DataFrame
-    spares_in_service: pd.DataFrame | None
     calendar: pd.DataFrame | None
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
@@ -77,6 +72,18 @@ class SitePlan:
             "meets": tries.served.ravel(),
         }
         return pd.DataFrame(columns)
+
+    @cached_property
+    def spares(self) -> pd.DataFrame:
+        """Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.spare_cards`."""
+        served = self.plan[self.plan["meets"]]
+        return spare_cards(served["card"], served["change_years"], self.site.settings.service)
+
+    @cached_property
+    def spares_in_service(self) -> pd.DataFrame | None:
+        """Likewise of each kind that is in service by the service log; None without a log."""
+        now = self.calendar
+        return None if now is None else spare_cards(now["card"], now["next_change_years"], self.site.settings.service)
 
     @cached_property
     def front(self) -> Front:
@@ -162,22 +169,21 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     the recorder fails.
     """
     kinds = checked_kinds(kinds)
-    service, outage = site.settings.service, site.settings.outage
+    outage = site.settings.outage
     tries, at_cap = tried(site, site.rates), tried(site, rates_at_cap(site.rates))
     groups = site.cameras["group"]
     alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
     chosen = choice.chosen
     plan = _plan(site, tries, chosen, alone.chosen)
     plan[["chance_of_lasting", "p10_life_years", "change_years"]] = _certainty(site, chosen)
-    told = (*filter(None, [site.override]), *site.notes, *_left_out(site))
-    in_service = spares_in_service = None
+    told = (*filter(None, [site.override]), *site.notes, *_left_out(site.cards, site.settings.costs))
+    in_service = None
     if site.log is not None:
         in_service, unknown = calendar(site, site.log)
         told += unknown
-        spares_in_service = spare_cards(in_service["card"], in_service["next_change_years"], service)
-        plan = plan.join(_soonest(in_service), on="camera").fillna(
-            {"in_service_card": "", "in_service_next_change": ""}
-        )
+        soonest = in_service.drop_duplicates("camera").set_index("camera")[["card", "next_change", "next_change_years"]]
+        soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
+        plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
     plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
     del at_cap
     plan["reason"] = reasons(site, tries, chosen, alone.chosen, kinds)
@@ -188,8 +194,6 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         site=site,
         kinds=kinds,
         tries=tries,
-        spares=spare_cards(plan.loc[plan["meets"], "card"], plan.loc[plan["meets"], "change_years"], service),
-        spares_in_service=spares_in_service,
         calendar=in_service,
         assumptions=(
             *ASSUMPTIONS,
@@ -202,20 +206,14 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     )
 
 
-def _soonest(in_service: pd.DataFrame) -> pd.DataFrame:
-    """For each camera the card in service that is due first, and when."""
-    first = in_service.drop_duplicates("camera").set_index("camera")[["card", "next_change", "next_change_years"]]
-    return first.astype({"card": object, "next_change": object}).add_prefix("in_service_")
-
-
-def _left_out(site: Site) -> list[str]:
+def _left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:
     """Say what comes of cards without a price."""
-    priced = site.cards["price"].notna()
-    if site.settings.costs is None or priced.all():
+    priced = cards["price"].notna()
+    if costs is None or priced.all():
         return []
-    if site.costs is None:
+    if not priced.any():
         return ["No card of the list has a price: no cost is counted."]
-    without = site.cards[~priced].sort_values("capacity_gb", kind="stable")["card"]
+    without = cards[~priced].sort_values("capacity_gb", kind="stable")["card"]
     return [f"Cards without a price are left out, since costs are counted: {', '.join(without)}."]
 
 

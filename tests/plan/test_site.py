@@ -179,9 +179,10 @@ def test_recording_part_of_the_time_leaves_the_amplification_as_it_is():
 def test_the_waiting_room_is_no_longer_told_four_years():
     # 0.135044 Mbit/s fills 5.1 pages between updates, 6 begun: (6 + 768) / 9 = 86 flash pages a page. Best: 12.8 TB
     # over 0.135044 x 3.9447 TB a year = 24.03 years; / 86 = 0.279 years, where a bracket to 6 said / 6 = 4.0.
+    # The mean may be 1.3 times lower: 31.24 years.
     plain = planned(cameras("waiting room,0.135044,3,,,,,,,,,"), cards(UNKNOWN_16), Requirements(1, 0.1, 1)).plan
     assert plain["life_years"][0] == pytest.approx(0.2794, abs=5e-5)
-    assert plain["life_years_high"][0] == pytest.approx(24.03, abs=5e-3)
+    assert plain["life_years_high"][0] == pytest.approx(31.24, abs=5e-3)
 
 
 def test_the_range_of_a_life_is_in_order_whatever_the_rates():
