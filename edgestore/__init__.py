@@ -26,9 +26,10 @@ if TYPE_CHECKING:
     from edgestore.inputs.card_list import read_cards
     from edgestore.inputs.footage import read_footage
     from edgestore.inputs.settings import read_settings
-    from edgestore.plan.read import SiteLists, read_lists
+    from edgestore.plan.read import read_lists
     from edgestore.plan.requirements import Requirements
-    from edgestore.plan.site import SitePlan, site_plan
+    from edgestore.plan.site import Site
+    from edgestore.plan.site_plan import SitePlan, site_plan
     from edgestore.plan.what_if import what_if
 
 __version__ = version("edgestore")
@@ -45,11 +46,11 @@ _LOADED_WHEN_USED = {
     "read_cards": "inputs.card_list",
     "read_footage": "inputs.footage",
     "read_settings": "inputs.settings",
-    "SiteLists": "plan.read",
+    "Site": "plan.site",
     "read_lists": "plan.read",
     "Requirements": "plan.requirements",
-    "SitePlan": "plan.site",
-    "site_plan": "plan.site",
+    "SitePlan": "plan.site_plan",
+    "site_plan": "plan.site_plan",
     "what_if": "plan.what_if",
 }
 """Names whose modules import pandas: it takes longer to load than all else, and the models do without."""
@@ -58,7 +59,7 @@ __all__ = [
     "Fault",
     "InputError",
     "Requirements",
-    "SiteLists",
+    "Site",
     "SitePlan",
     "__version__",
     "bitrate_mbit_s_for_retention",

@@ -7,6 +7,7 @@ import os
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -137,9 +138,10 @@ def _open(options: argparse.Namespace) -> int:
 def _plan(options: argparse.Namespace) -> int:
     from edgestore.plan.read import read_lists
     from edgestore.plan.requirements import Requirements
+    from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import write_plan
 
-    lists = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
+    site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
     asked = {
         "retention_days": options.retention_days,
         "life_years": options.life_years,
@@ -147,7 +149,8 @@ def _plan(options: argparse.Namespace) -> int:
         "retention_days_max": options.max_retention_days,
     }
     given = {name: value for name, value in asked.items() if value is not None}
-    plan = lists.plan(Requirements(**{**lists.settings.requirements, **given}), options.kinds)
+    requirements = Requirements(**{**site.settings.requirements, **given})
+    plan = site_plan(replace(site, requirements=requirements), options.kinds)
     written = write_plan(plan, options.out)
 
     print(plan.table.drop(columns=["reason", "against_cap"]).to_string(index=False), end="\n\n")
@@ -163,7 +166,7 @@ def _plan(options: argparse.Namespace) -> int:
     print()
     for which, spares in (("planned cards", plan.spares), ("cards in service", plan.spares_in_service)):
         if spares is not None and not spares.empty:
-            print(f"Spares of the {which} for {lists.settings.service.lead_days:g} days:")
+            print(f"Spares of the {which} for {site.settings.service.lead_days:g} days:")
             print(spares.to_string(index=False, float_format="{:.3f}".format), end="\n\n")
     if plan.calendar is not None:
         print("Next changes of the cards in service:")
@@ -182,11 +185,12 @@ def _propose(options: argparse.Namespace) -> int:
     from edgestore.documents.front import front_page
     from edgestore.documents.pack import pack
     from edgestore.plan.read import read_lists
+    from edgestore.plan.site_plan import site_plan
 
-    lists = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
-    front = front_page(lists.settings.document, datetime.date.today())
-    plan = lists.plan(kinds=options.kinds)
-    made = pack(proposal(plan, front, lists.settings.card_specification), with_pdf=not options.no_pdf)
+    site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
+    front = front_page(site.settings.document, datetime.date.today())
+    plan = site_plan(site, options.kinds)
+    made = pack(proposal(plan, front, site.settings.card_specification), with_pdf=not options.no_pdf)
     written = made.write(options.out)
 
     _say(plan.sentence)

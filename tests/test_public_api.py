@@ -18,7 +18,7 @@ NAMES = {
     *("endurance_tbw_from_hours", "life_years"),
     *("certainty", "flash_use", "holding", "lasting", "saving", "upkeep", "writing"),
     *("read_cameras", "read_cards", "read_footage", "read_lists", "read_settings"),
-    *("Requirements", "SiteLists", "SitePlan", "site_plan", "what_if"),
+    *("Requirements", "Site", "SitePlan", "site_plan", "what_if"),
 }
 PINNED = {
     "endurance_tbw_from_hours": "(rated_h, rated_mbit_s)",

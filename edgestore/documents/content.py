@@ -1,7 +1,7 @@
 """What a proposal says, as data: made from one plan, rendered by the other files of this room."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -12,7 +12,7 @@ from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
 from edgestore.plan.changes import SERVICE_ASSUMPTION
 from edgestore.plan.rates import is_amplification_unknown
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
 from edgestore.text import chance, counted, grouped, money, number, short, span
 from edgestore.verification import own_check_files, read_checks, run
@@ -132,28 +132,28 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
 def _order(plan: SitePlan) -> pd.DataFrame:
     """Count the cards of the list that serve, from small to large."""
     counts = plan.plan.loc[plan.plan["meets"], "card"].value_counts()
-    order = plan.cards[["card", "capacity_gb", "price"]].assign(cards=plan.cards["card"].map(counts))
+    order = plan.site.offered[["card", "capacity_gb", "price"]].assign(cards=plan.site.offered["card"].map(counts))
     return order.dropna(subset="cards").astype({"cards": int}).reset_index(drop=True)
 
 
 def _grave_first(plan: SitePlan) -> tuple[str, ...]:
     """Give every warning of the plan, those on single files of the camera list after the grave ones."""
-    grave = grave_warnings(plan.plan, plan.evidence)
+    grave = grave_warnings(plan.plan, plan.site)
     return (*grave, *(text for text in plan.warnings if text not in grave))
 
 
 def _foremost(plan: SitePlan) -> tuple[str, ...]:
     """Give the warnings that stand in the summary: every grave one, and where these are few the next."""
     names = [short(camera, IN_A_WARNING) for camera in plan.plan["camera"]]
-    rows, cameras = plan.plan.assign(camera=names), plan.cameras.assign(camera=names)
-    grave = grave_warnings(rows, plan.evidence, NAMES_IN_A_WARNING)
-    texts = warnings(rows, cameras, plan.evidence, NAMES_IN_A_WARNING)[: max(FOREMOST, len(grave))]
-    return (*filter(None, [plan.override]), *texts)
+    rows, site = plan.plan.assign(camera=names), replace(plan.site, cameras=plan.site.cameras.assign(camera=names))
+    grave = grave_warnings(rows, site, NAMES_IN_A_WARNING)
+    texts = warnings(rows, site, NAMES_IN_A_WARNING)[: max(FOREMOST, len(grave))]
+    return (*filter(None, [plan.site.override]), *texts)
 
 
 def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tuple[str, str]]:
     """Give the summary in figures."""
-    rows, wanted = plan.plan, plan.wanted.reset_index(drop=True)
+    rows, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
     served = rows[rows["meets"]]
     of_kinds = {"camera": "a card for each camera", "group": "one kind a group", "site": "one kind for the site"}
     policy = of_kinds.get(str(plan.kinds), f"{plan.kinds} at most")
@@ -185,9 +185,9 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
             ("Least sure to last", f"{chance(lasting.min())}, the card of {named[lasting.argmin()]}"),
             ("Thinnest margin", f"{more.min():.0%} more mean rate, at {named[more.argmin()]}"),
         ]
-    if plan.costs is not None and len(served):
-        over = counted(plan.costs.horizon_years, "year")
-        facts.append((f"Cards and visits, {over}", money(rows["cost"].sum(), plan.costs.currency)))
+    if plan.site.costs is not None and len(served):
+        over = counted(plan.site.costs.horizon_years, "year")
+        facts.append((f"Cards and visits, {over}", money(rows["cost"].sum(), plan.site.costs.currency)))
     elif len(order) and order["price"].notna().all():
         facts.append(("Cards, by the list's prices", grouped(f"{(order['cards'] * order['price']).sum():g}")))
     return facts
@@ -195,7 +195,7 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:
     """Give what holds for the whole plan and bears on a figure of the document, and the kind of each."""
-    cards = plan.cards
+    cards = plan.site.offered
     not_here = {SERVICE_ASSUMPTION, *KINDS_TOLD}  # no next change and no number of spares stands in the document
     if not any("outage" in text for text in plan.warnings):
         not_here.add(OUTAGE_ASSUMPTION)

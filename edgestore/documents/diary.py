@@ -39,7 +39,7 @@ def diary(proposal: Proposal) -> bytes:
     file.add("version", "2.0")
     file.add("method", "PUBLISH")
     file.add("x-wr-calname", visible(front.title))
-    wanted = proposal.plan.wanted["life_years"]
+    wanted = proposal.plan.site.wanted["life_years"]
     for row, years in zip(plan.to_dict("records"), wanted, strict=True):
         if not row["meets"]:
             continue
@@ -48,7 +48,7 @@ def diary(proposal: Proposal) -> bytes:
         change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
         looks = [day for n in range(1, MOST_YEARS) if (day := _years_on(front.date, n)) < change]
         note = f"Card: {visible(row['card'])}. See the cautions of the proposal before anybody fits a card."
-        note = f"{note} {visible(proposal.plan.override)}".rstrip()
+        note = f"{note} {visible(proposal.plan.site.override)}".rstrip()
         for number_of_look, day in enumerate(looks, start=1):
             what = f"Look at the card of {camera}: does it record, play back, report its health?"
             file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))

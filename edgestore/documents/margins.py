@@ -9,7 +9,7 @@ import pandas as pd
 
 from edgestore.models.retention import retention_h
 from edgestore.plan.advice import down
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site_plan import SitePlan
 from edgestore.text import LONGEST_LIFE_YEARS, life
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
@@ -41,7 +41,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     by unit; the speed margin goes as one over the cap. Where no cap is known it goes as one over the mean, and a peak
     is only kept up with.
     """
-    chosen, wanted = plan.plan, plan.wanted.reset_index(drop=True)
+    chosen, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
     margin = chosen["speed_margin"] / wanted["speed_margin"]
     over_mean = chosen["peak_basis"] == "assumed"
     shares = np.column_stack(
@@ -62,7 +62,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
         }
     )
     words = [
-        _words(row, served, plan.costs is not None)
+        _words(row, served, plan.site.costs is not None)
         for row, served in zip(rows.to_dict("records"), chosen["meets"], strict=True)
     ]
     return rows.assign(words=words)
@@ -70,7 +70,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
 def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
     """Give the number of the card chosen for each camera; -1 where there is none."""
-    place = {card: number for number, card in enumerate(plan.cards["card"])}
+    place = {card: number for number, card in enumerate(plan.site.offered["card"])}
     return np.array([place.get(card, -1) for card in plan.plan["card"]])
 
 
@@ -84,7 +84,7 @@ def _held_days(plan: SitePlan) -> Array:
     """Give the days that the chosen card holds at the planned rate, whatever policy has the camera delete."""
     served = plan.plan["meets"].to_numpy()
     rows = plan.plan[served]
-    usable = rows["card"].map(plan.cards.set_index("card")["usable_fraction"]).to_numpy(float)
+    usable = rows["card"].map(plan.site.offered.set_index("card")["usable_fraction"]).to_numpy(float)
     held = np.full(len(served), np.nan)
     if served.any():
         capacity, rate, recorded = rows[["capacity_gb", "planned_mbit_s", "recorded_fraction"]].to_numpy().T
@@ -98,13 +98,13 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     rows = np.arange(len(plan.plan))
     chosen = _chosen(plan)
     share = np.minimum(
-        given["retention_days"] / plan.wanted["retention_days"].to_numpy()[:, None], plan.tries.life_share
+        given["retention_days"] / plan.site.wanted["retention_days"].to_numpy()[:, None], plan.tries.life_share
     )
     is_less = burden < np.where(chosen >= 0, burden[rows, chosen], -np.inf)[:, None]
     able = is_less & meets["slot"] & meets["speed"] & meets["maximum"] & (share < 1)
     share = np.where(able, share, -np.inf)
     best, found = share.argmax(axis=1), able.any(axis=1)
-    names = np.where(found, plan.cards["card"].to_numpy(object)[best], "").tolist()
+    names = np.where(found, plan.site.offered["card"].to_numpy(object)[best], "").tolist()
     return names, np.where(found, share[rows, best], np.nan)
 
 

@@ -44,7 +44,7 @@ def page(proposal: Proposal) -> str:
     Every text is escaped where it is put in. Letters that no page may hold (control characters, signs that turn the
     direction of what follows) are shown as a replacement character.
     """
-    plan, wanted, front = proposal.plan.plan, proposal.plan.wanted, proposal.plan.front
+    plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
     saying = {
         "proposal": proposal,
         "rows": plan.to_dict("records"),
@@ -78,7 +78,8 @@ def _order_rows(proposal: Proposal) -> int:
 def _names(proposal: Proposal) -> set[str]:
     """Give the texts of the user, which may hold a term in another meaning."""
     front, plan = proposal.front, proposal.plan
-    columns = (plan.cameras["camera"], plan.cameras["place"], plan.cameras["group"], plan.cards["card"])
+    cameras = plan.site.cameras
+    columns = (cameras["camera"], cameras["place"], cameras["group"], plan.site.offered["card"])
     return {front.title, front.organisation, front.author}.union(*columns)
 
 

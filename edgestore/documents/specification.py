@@ -16,8 +16,7 @@ from edgestore.models.speed.classes import (
 )
 from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.plan.advice import down, up
-from edgestore.plan.rates import camera_rates
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site_plan import SitePlan
 from edgestore.text import number
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
 
@@ -50,15 +49,15 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     mean where no cap is known; endurance for the life wanted at the planned rate. The most is the slot's, or what
     policy lets the camera keep at its lowest likely rate, where it cannot delete by age.
     """
-    chosen, cameras, wanted = plan.plan, plan.cameras, plan.wanted
+    chosen, cameras, wanted = plan.plan, plan.site.cameras, plan.site.wanted
     rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
-    usable = float(plan.cards["usable_fraction"].min())
+    usable = float(plan.site.offered["usable_fraction"].min())
     needed = capacity_gb_for_retention(wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded, usable)
     most = cameras["max_card_gb"].fillna(np.inf).to_numpy(float, copy=True)
     limited = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
     if limited.any():
         held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY
-        lowest = camera_rates(cameras, plan.evidence)["low_mbit_s"].to_numpy()[limited]
+        lowest = plan.site.rates["low_mbit_s"].to_numpy()[limited]
         most[limited] = np.minimum(most[limited], capacity_gb_for_retention(held_h, lowest, recorded[limited], 1.0))
     write = write_mbyte_s_for_margin(chosen["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()

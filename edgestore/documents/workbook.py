@@ -21,8 +21,8 @@ from edgestore.documents.spreadsheet import Column, made_forms, write_table
 from edgestore.inputs.settings import Costs
 from edgestore.models.speed.classes import BUS_MBYTE_S, guaranteed_write_mbyte_s
 from edgestore.models.wear import amplification
-from edgestore.plan.rates import camera_rates, card_endurance_tbw, is_amplification_unknown
-from edgestore.plan.site import SitePlan
+from edgestore.plan.rates import card_endurance_tbw, is_amplification_unknown
+from edgestore.plan.site_plan import SitePlan
 from edgestore.text import short, visible
 
 Array = npt.NDArray[np.float64]
@@ -102,13 +102,13 @@ def workbook(proposal: Proposal) -> bytes:
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     write_table(sheets["Read me"], [_read_me(proposal)], forms, bold)
     write_table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
-    write_table(sheets["Cards"], _card_columns(proposal.plan.cards), forms, bold)
+    write_table(sheets["Cards"], _card_columns(proposal.plan.site.offered), forms, bold)
     told = [*proposal.assumptions, *(Assumption("warning", text) for text in proposal.warnings)]
     kinds = Column("kind", "Kind", [one.kind for one in told], width=14)
     write_table(
         sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], "words", 100)], forms, bold
     )
-    costs = proposal.plan.costs
+    costs = proposal.plan.site.costs
     factors = [
         *(float(getattr(units, name)) for name in FACTORS),
         *(float(getattr(amplification, name)) for name in FLASH_FACTORS),
@@ -133,12 +133,11 @@ def workbook(proposal: Proposal) -> bytes:
 
 def _camera_columns(proposal: Proposal) -> list[Column]:
     plan = proposal.plan
-    rows, cameras, wanted = plan.plan, plan.cameras, plan.wanted
-    rates = camera_rates(cameras, plan.evidence)
-    served = rows["meets"].to_numpy()
-    place = {card: number for number, card in enumerate(plan.cards["card"], start=1)}
+    rows, cameras, wanted, rates = plan.plan, plan.site.cameras, plan.site.wanted, plan.site.rates
+    offered, served = plan.site.offered, rows["meets"].to_numpy()
+    place = {card: number for number, card in enumerate(offered["card"], start=1)}
     chosen = [place.get(card) for card in rows["card"]]
-    cards = plan.cards.iloc[[number - 1 if number else 0 for number in chosen]]
+    cards = offered.iloc[[number - 1 if number else 0 for number in chosen]]
     at_planned, at_high = (
         card_endurance_tbw(cards, rates[name].to_numpy(), rates["update_interval_s"].to_numpy())
         for name in ("planned_mbit_s", "high_mbit_s")
@@ -149,17 +148,17 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         return [value if ok else None for value, ok in zip(values.tolist(), served, strict=True)]
 
     by_age = ["yes" if deletes else "no" for deletes in cameras["deletes_by_age"]]
-    usable = plan.cards["usable_fraction"].to_numpy()
+    usable = offered["usable_fraction"].to_numpy()
     write = np.array(rows["speed_margin"] * rows["margin_over_mbit_s"] * units.MBYTE_PER_MBIT)
     margin_of = np.where(rates["peak_basis"] == "assumed", "mean", "peak").tolist()
 
     def of_card(name: str) -> str:
-        letter = next(xl_col_to_name(n) for n, c in enumerate(_card_columns(plan.cards)) if c.name == name)
-        return f'=IF([number_of_card]="","",INDEX(Cards!${letter}$2:${letter}${len(plan.cards) + 1},[number_of_card]))'
+        letter = next(xl_col_to_name(n) for n, c in enumerate(_card_columns(offered)) if c.name == name)
+        return f'=IF([number_of_card]="","",INDEX(Cards!${letter}$2:${letter}${len(offered) + 1},[number_of_card]))'
 
     first, last = (xl_col_to_name(len(CARD_HEADS) + n) for n in (0, len(BUSES) - 1))
     by_bus = (
-        f'=IF([card]="","",INDEX(Cards!${first}$2:${last}${len(plan.cards) + 1},[number_of_card],'
+        f'=IF([card]="","",INDEX(Cards!${first}$2:${last}${len(offered) + 1},[number_of_card],'
         f"MATCH([slot_bus],Cards!${first}$1:${last}$1,0)))"
     )
 
@@ -270,7 +269,7 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/IF([margin_of]="mean",[planned_mbit_s],[peak_mbit_s]))',
         ),
         Column("meets", "Meets all", ["yes" if ok else "no" for ok in served], "text", 9, meets),
-        *(_cost_columns(proposal.plan, of_card("price")) if plan.costs else ()),
+        *(_cost_columns(proposal.plan, of_card("price")) if plan.site.costs else ()),
     ]
 
 
@@ -286,10 +285,10 @@ def _cost_factors(costs: Costs) -> list[float]:
 
 
 def _cost_columns(plan: SitePlan, price: str) -> list[Column]:
-    costs, rows = plan.costs, plan.plan
+    costs, rows = plan.site.costs, plan.plan
     assert costs is not None
-    visit = np.where(plan.cameras["lift"], costs.visit_with_lift_price, costs.visit_price).tolist()
-    prices = rows["card"].map(plan.cards.set_index("card")["price"])
+    visit = np.where(plan.site.cameras["lift"], costs.visit_with_lift_price, costs.visit_price).tolist()
+    prices = rows["card"].map(plan.site.offered.set_index("card")["price"])
     used = '=IF([card]="","",MAX(1,ROUNDUP(HORIZON_YEARS/MIN([life_years],[wanted_years])-0.000000001,0)))'
     cost = '=IF([card]="","",[cards]*(1+SPARE_FRACTION)*[price]+([cards]-1+FIRST_VISITS)*[visit])'
     return [

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site_plan import SitePlan
 from edgestore.text import span
 
 MOST_ROWS = 40

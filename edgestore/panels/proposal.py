@@ -19,7 +19,7 @@ from edgestore.documents.page import page
 from edgestore.panels import site
 from edgestore.panels.frame import File, Frame, table_html
 from edgestore.panels.typed import typed_folder
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site_plan import SitePlan
 
 PAUSE_S = 0.4
 """The document is made when no control has moved for so long: it takes longer than a redraw may."""
@@ -98,7 +98,7 @@ class ProposalFrame(Frame):
     def _answer(self, values: Mapping[str, Any]) -> None:
         super()._answer(values)
         assert isinstance(self.result, SitePlan)
-        said = (*filter(None, [self.result.override]), IN_THE_DOCUMENT)
+        said = (*filter(None, [self.result.site.override]), IN_THE_DOCUMENT)
         self.remarks.value = "".join(f"<p>{escape(text)}</p>" for text in said)
         self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
 
@@ -129,8 +129,7 @@ class ProposalFrame(Frame):
 
     def _proposal(self) -> Proposal:
         assert isinstance(self.result, SitePlan)
-        sources = (self.controls[name].value for name in ("cameras", "cards", "settings"))
-        settings = site.lists_as_they_are(*sources).settings
+        settings = self.result.site.settings
         front = front_page(settings.document, datetime.date.today())
         return proposal(self.result, front, settings.card_specification)
 

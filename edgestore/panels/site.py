@@ -1,6 +1,7 @@
 """Panel on which card goes into each camera."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -9,9 +10,10 @@ from edgestore.inputs.settings import read_settings
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.frame import Choice, File, Frame, Number, Panel
 from edgestore.plan.choice import POLICIES
-from edgestore.plan.read import ListFile, SiteLists, read_lists
+from edgestore.plan.read import ListFile, read_lists
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site import Site
+from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.tables import tables
 
 State = dict[Path, tuple[int, int]]
@@ -32,7 +34,7 @@ def _answer(
 ) -> SitePlan:
     most = retention_days_max or None
     wanted = Requirements(retention_days, life_years, speed_margin, most)
-    return lists_as_they_are(cameras, cards, settings).plan(wanted, kinds)
+    return site_plan(replace(_as_it_is(cameras, cards, settings), requirements=wanted), kinds)
 
 
 def _stated(settings: ListFile) -> dict[str, float]:
@@ -42,19 +44,19 @@ def _stated(settings: ListFile) -> dict[str, float]:
     return {spec.name: asked.get(spec.name, spec.default) for spec in PANEL.inputs if isinstance(spec, Number)}
 
 
-def lists_as_they_are(cameras: ListFile, cards: ListFile, settings: ListFile) -> SiteLists:
+def _as_it_is(cameras: ListFile, cards: ListFile, settings: ListFile) -> Site:
     """Read the lists and the files they name, once for as long as none changes: a slider moves many times over them."""
-    lists, as_read = _read(cameras, cards, settings)
-    if _state(lists.files) != as_read:
+    site, as_read = _read(cameras, cards, settings)
+    if _state(site.files) != as_read:
         _read.cache_clear()
-        lists, _ = _read(cameras, cards, settings)
-    return lists
+        site, _ = _read(cameras, cards, settings)
+    return site
 
 
 @lru_cache(maxsize=1)
-def _read(cameras: ListFile, cards: ListFile, settings: ListFile) -> tuple[SiteLists, State]:
-    lists = read_lists(cameras, cards, settings or None)
-    return lists, _state(lists.files)
+def _read(cameras: ListFile, cards: ListFile, settings: ListFile) -> tuple[Site, State]:
+    site = read_lists(cameras, cards, settings or None)
+    return site, _state(site.files)
 
 
 def _state(files: Iterable[Path]) -> State:

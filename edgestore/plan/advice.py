@@ -13,6 +13,7 @@ from edgestore.models.retention import capacity_gb_for_retention
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
 from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.plan.candidates import Tried
+from edgestore.plan.site import Site
 from edgestore.text import grouped, number
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
@@ -26,25 +27,27 @@ LEAST_SHARE = 0.1
 """No advice asks for less than this share of the rate or of the time: such a camera would not do its job."""
 
 
-def helps(
-    cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame, wanted: pd.DataFrame, tries: Tried
-) -> list[str]:
-    """Say for each camera that no card serves what would make one serve it.
+def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
+    """Say for some cameras that no card serves what would make one serve each.
 
     Parameters
     ----------
-    cameras, cards, streams, wanted : DataFrame
-        The lists, the rates of :func:`edgestore.plan.rates.camera_rates`, and what each camera asks.
+    site : Site
+        The site.
     tries : Tried
-        Every card tried in every camera; all cameras are those that no card serves.
+        Every card tried in every camera.
+    rows : ndarray
+        Numbers of the cameras that no card serves.
 
     Returns
     -------
     list of str
         One text a camera.
     """
-    if cameras.empty:
+    if not len(rows):
         return []
+    tries = tries.of(rows)
+    cameras, rates, wanted = (table.iloc[rows] for table in (site.cameras, site.rates, site.wanted))
     given, meets = tries.given, tries.meets
     days, years, margin = (
         wanted[name].to_numpy()[:, None] for name in ("retention_days", "life_years", "speed_margin")
@@ -60,19 +63,19 @@ def helps(
     lower, lower_on = _largest(share, may[0])
     less, less_on = _largest(keeps, may[1] & meets["speed"])
     all_but_most = np.logical_and.reduce([flags for name, flags in meets.items() if name != "maximum"]).any(axis=1)
-    asked = _cards_asked_for(cameras, cards, streams, wanted)
-    names = cards["card"].to_list()
+    asked = _cards_asked_for(cameras, rates, wanted, float(site.offered["usable_fraction"].min()))
+    names = site.offered["card"].to_list()
     texts = []
-    for row, stream in enumerate(streams.to_dict("records")):
+    for row, rate in enumerate(rates.to_dict("records")):
         parts = []
         if LEAST_SHARE <= lower[row] < 1:
-            parts.append(_lower_rate(stream["planned_mbit_s"], stream["peak_mbit_s"], lower[row], names[lower_on[row]]))
+            parts.append(_lower_rate(rate["planned_mbit_s"], rate["peak_mbit_s"], lower[row], names[lower_on[row]]))
         if LEAST_SHARE <= less[row] < 1:
-            recorded = down(PERCENT_PER_ONE * stream["recorded_fraction"] * less[row])
+            recorded = down(PERCENT_PER_ONE * rate["recorded_fraction"] * less[row])
             parts.append(f"record at most {recorded}% of the time, on motion, on {names[less_on[row]]}")
         if all_but_most[row]:
             parts.append("have the camera delete footage by age")
-            if stream["mean_basis"] == "assumed":
+            if rate["mean_basis"] == "assumed":
                 parts.append("measure its mean rate to narrow the range")
         elif asked[row]:
             parts.append(asked[row])
@@ -97,14 +100,14 @@ def _lower_rate(planned: float, peak: float, share: float, card: str) -> str:
 
 
 def _cards_asked_for(
-    cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame, wanted: pd.DataFrame
+    cameras: pd.DataFrame, rates: pd.DataFrame, wanted: pd.DataFrame, least_usable: float
 ) -> list[str]:
     """For each camera the card that would serve, as figures to ask for; empty where no card could."""
     planned, recorded, low, peak = (
-        streams[name].to_numpy() for name in ("planned_mbit_s", "recorded_fraction", "low_mbit_s", "peak_mbit_s")
+        rates[name].to_numpy() for name in ("planned_mbit_s", "recorded_fraction", "low_mbit_s", "peak_mbit_s")
     )
-    write = write_mbyte_s_for_margin(streams["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
-    held_h, least_usable = wanted["retention_days"].to_numpy() * H_PER_DAY, cards["usable_fraction"].min()
+    write = write_mbyte_s_for_margin(rates["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
+    held_h = wanted["retention_days"].to_numpy() * H_PER_DAY
     capacity = capacity_gb_for_retention(held_h, planned, recorded, least_usable)
     endurance = writes_tb_year(planned, recorded) * wanted["life_years"].to_numpy()
     slot_gb = cameras["max_card_gb"].fillna(np.inf).to_numpy()

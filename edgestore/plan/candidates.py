@@ -7,13 +7,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.inputs.settings import Costs
 from edgestore.models.retention import retention_h
-from edgestore.models.speed.classes import guaranteed_write_mbyte_s, speed_margin
+from edgestore.models.speed.classes import speed_margin
 from edgestore.models.wear.amplification import bitrate_mbit_s_for_wear
 from edgestore.models.wear.endurance import life_years, writes_tb_year, writes_tb_year_for_life
 from edgestore.plan.cost import cards_over_horizon, cost_over_horizon, visits_over_horizon
 from edgestore.plan.rates import card_endurance_tbw, is_amplification_unknown
+from edgestore.plan.requirements import WANTED
+from edgestore.plan.site import Site
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -47,37 +48,39 @@ class Tried:
         served: Flags = np.logical_and.reduce(list(self.meets.values()))
         return served
 
+    def of(self, rows: npt.NDArray[np.intp]) -> "Tried":
+        """Give the same of some cameras, by their numbers."""
+        given = {name: values[rows] for name, values in self.given.items()}
+        meets = {name: flags[rows] for name, flags in self.meets.items()}
+        return Tried(given, meets, self.life_share[rows], self.burden[rows])
 
-def tried(
-    cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame, wanted: pd.DataFrame, costs: Costs | None = None
-) -> Tried:
+
+def tried(site: Site, rates: pd.DataFrame) -> Tried:
     """Try every card in every camera.
 
     Parameters
     ----------
-    cameras, cards : DataFrame
-        The lists.
-    streams : DataFrame
-        Rates of :func:`edgestore.plan.rates.camera_rates`.
-    wanted : DataFrame
-        What each camera asks, of :func:`edgestore.plan.requirements.wanted_by_camera`.
-    costs : Costs, optional
-        What visits cost; no cost is counted when left out.
+    site : Site
+        The site.
+    rates : DataFrame
+        Rates of its cameras: those of the site, or of :func:`edgestore.plan.cap_comparison.rates_at_cap`.
 
     Returns
     -------
     Tried
         What each card gives each camera, which requirements that meets, and what the choice makes small.
     """
-    given = _given(cameras, cards, streams)
-    life_share = _life_share(cards, streams, wanted, given["life_years"])
+    cameras, cards, costs = site.cameras, site.offered, site.costs
+    given = _given(site, rates)
     by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
-    most = wanted["retention_days_max"].fillna(np.inf).to_numpy()[:, None]
+    days, years, margin, most = (site.wanted[name].to_numpy(float)[:, None] for name in WANTED)
+    most = np.where(np.isnan(most), np.inf, most)
+    life_share = _life_share(cards, rates, years, given["life_years"])
     meets = {
         "slot": cards["capacity_gb"].to_numpy() <= cameras["max_card_gb"].fillna(np.inf).to_numpy()[:, None],
-        "speed": given["speed_margin"] >= wanted["speed_margin"].to_numpy()[:, None],
-        "retention": given["retention_days"] >= wanted["retention_days"].to_numpy()[:, None],
-        "life": given["life_years"] >= wanted["life_years"].to_numpy()[:, None],
+        "speed": given["speed_margin"] >= margin,
+        "retention": given["retention_days"] >= days,
+        "life": given["life_years"] >= years,
         "maximum": (given["retention_days_high"] <= most) | by_age,
     }
     if np.isfinite(most).any():
@@ -86,19 +89,20 @@ def tried(
     if costs is None:
         capacity = np.broadcast_to(cards["capacity_gb"].to_numpy(float), meets["life"].shape)
         return Tried(given, meets, life_share, capacity)
-    used = cards_over_horizon(given["life_years"], wanted["life_years"].to_numpy()[:, None], costs.horizon_years)
+    used = cards_over_horizon(given["life_years"], years, costs.horizon_years)
     visits = visits_over_horizon(used, costs)
     lift = cameras["lift"].to_numpy(bool)[:, None]
     cost = cost_over_horizon(used, visits, cards["price"].to_numpy(float), lift, costs)
     return Tried(given | {"cards_over_horizon": used, "visits": visits, "cost": cost}, meets, life_share, cost)
 
 
-def _given(cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame) -> dict[str, Array]:
+def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
     """What each card gives each camera."""
+    cards = site.offered
     capacity, usable = cards["capacity_gb"].to_numpy(float), cards["usable_fraction"].to_numpy(float)
-    recorded, interval = (streams[name].to_numpy()[:, None] for name in ("recorded_fraction", "update_interval_s"))
+    recorded, interval = (rates[name].to_numpy()[:, None] for name in ("recorded_fraction", "update_interval_s"))
     low, planned, high, margin_over = (
-        streams[f"{name}_mbit_s"].to_numpy(float)[:, None] for name in ("low", "planned", "high", "margin_over")
+        rates[f"{name}_mbit_s"].to_numpy(float)[:, None] for name in ("low", "planned", "high", "margin_over")
     )
     endurance_low, endurance_high = card_endurance_tbw(cards, planned, interval)
     life = life_years(endurance_low, planned, recorded)
@@ -111,21 +115,20 @@ def _given(cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame) ->
         "life_years_low": life_low,
         "life_years": life,
         "life_years_high": life_years(endurance_high, low, recorded),
-        "speed_margin": speed_margin(_write_mbyte_s(cameras, cards), margin_over),
+        "speed_margin": speed_margin(site.promised_mbyte_s, margin_over),
     }
 
 
-def _life_share(cards: pd.DataFrame, streams: pd.DataFrame, wanted: pd.DataFrame, life: Array) -> Array:
-    """Times the planned mean at which each card would last as wanted.
+def _life_share(cards: pd.DataFrame, rates: pd.DataFrame, years: Array, life: Array) -> Array:
+    """Times the planned mean at which each card would last as many years as wanted.
 
     Life goes as one over the mean, but not on a card that may map by unit: at half the rate the updates stay.
     """
-    years = wanted["life_years"].to_numpy()[:, None]
     share: Array = life / years
     unknown = is_amplification_unknown(cards)
     if unknown.any():
         rate, recorded, interval = (
-            streams[name].to_numpy(float)[:, None]
+            rates[name].to_numpy(float)[:, None]
             for name in ("planned_mbit_s", "recorded_fraction", "update_interval_s")
         )
         endurance = card_endurance_tbw(cards.loc[unknown], rate, interval)[1]
@@ -133,11 +136,3 @@ def _life_share(cards: pd.DataFrame, streams: pd.DataFrame, wanted: pd.DataFrame
         likely = bitrate_mbit_s_for_wear(flash_mbit_s, interval) / rate
         share[:, unknown] = np.where(share[:, unknown] >= 1, np.maximum(likely, 1.0), likely)
     return share
-
-
-def _write_mbyte_s(cameras: pd.DataFrame, cards: pd.DataFrame) -> Array:
-    """Write rate that each card promises in each camera's slot, Mbyte/s."""
-    marks = [text.split() for text in cards["speed_class"]]
-    buses, which = np.unique(cameras["slot_bus"].to_numpy(str), return_inverse=True)
-    by_bus = [[guaranteed_write_mbyte_s(m, None if bus == "unknown" else bus) for m in marks] for bus in buses]
-    return np.array(by_bus, dtype=float)[which]

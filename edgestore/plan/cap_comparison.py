@@ -4,17 +4,18 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.plan.site import Site
 from edgestore.text import number
 
 Array = npt.NDArray[np.float64]
 
 
-def rates_at_cap(streams: pd.DataFrame) -> pd.DataFrame:
+def rates_at_cap(rates: pd.DataFrame) -> pd.DataFrame:
     """Give the rates as if only the cap were known; where it is not, they stay.
 
     Parameters
     ----------
-    streams : DataFrame
+    rates : DataFrame
         Rates of :func:`edgestore.plan.rates.camera_rates`.
 
     Returns
@@ -22,25 +23,21 @@ def rates_at_cap(streams: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         The same, planned at the cap.
     """
-    cap = streams["cap_mbit_s"]
-    planned = cap.fillna(streams["planned_mbit_s"])
-    low = streams["lowest_at_cap_mbit_s"].fillna(streams["low_mbit_s"])
-    return streams.assign(low_mbit_s=low, planned_mbit_s=planned, high_mbit_s=np.fmax(cap, planned))
+    cap = rates["cap_mbit_s"]
+    planned = cap.fillna(rates["planned_mbit_s"])
+    low = rates["lowest_at_cap_mbit_s"].fillna(rates["low_mbit_s"])
+    return rates.assign(low_mbit_s=low, planned_mbit_s=planned, high_mbit_s=np.fmax(cap, planned))
 
 
 def compared(
-    streams: pd.DataFrame,
-    cards: pd.DataFrame,
-    chosen: npt.NDArray[np.intp],
-    at_cap: dict[str, Array],
-    chosen_at_cap: npt.NDArray[np.intp],
+    site: Site, chosen: npt.NDArray[np.intp], at_cap: dict[str, Array], chosen_at_cap: npt.NDArray[np.intp]
 ) -> pd.DataFrame:
     """Compare the plan with the one by the caps.
 
     Parameters
     ----------
-    streams, cards : DataFrame
-        Rates of the cameras, and the cards from small to large.
+    site : Site
+        The site.
     chosen, chosen_at_cap : ndarray, shape (cameras,)
         Number of the card chosen, and of the one chosen by the cap; -1 where none serves.
     at_cap : dict of ndarray, shape (cameras, cards)
@@ -53,8 +50,9 @@ def compared(
         and ``life_years_at_cap``, what the chosen card gives at the cap; ``against_cap``, all in a sentence. Where a
         mean or a cap is not known, or the mean is not below the cap, the sentence says so and the others are empty.
     """
-    mean, cap = streams["planned_mbit_s"].to_numpy(), streams["cap_mbit_s"].to_numpy()
-    is_known = (streams["mean_basis"] != "assumed").to_numpy()
+    rates, cards = site.rates, site.offered
+    mean, cap = rates["planned_mbit_s"].to_numpy(), rates["cap_mbit_s"].to_numpy()
+    is_known = (rates["mean_basis"] != "assumed").to_numpy()
     differs = is_known & (mean < cap)
     names = np.where(chosen_at_cap >= 0, cards["card"].to_numpy(object)[chosen_at_cap], "none")
     served, served_at_cap = differs & (chosen >= 0), differs & (chosen_at_cap >= 0)
@@ -65,7 +63,7 @@ def compared(
         if is_below
         else _no_difference(is_mean, high)
         for basis, low, high, name, is_same, is_below, is_mean in zip(
-            streams["mean_basis"], mean, cap, names, chosen == chosen_at_cap, differs, is_known, strict=True
+            rates["mean_basis"], mean, cap, names, chosen == chosen_at_cap, differs, is_known, strict=True
         )
     ]
     return pd.DataFrame(

@@ -10,6 +10,7 @@ from edgestore.inputs.settings import Service
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.spares import spares_for_separate
 from edgestore.plan.rates import card_flash
+from edgestore.plan.site import Site
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -21,12 +22,12 @@ SERVICE_ASSUMPTION = (
 )
 
 
-def cards_in_cameras(cards: pd.DataFrame, streams: pd.DataFrame) -> CardLife:
+def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame) -> CardLife:
     """All that each card in its camera may be, as far as the lists tell.
 
     Parameters
     ----------
-    cards, streams : DataFrame
+    cards, rates : DataFrame
         Rows of the card list, and rates of :func:`edgestore.plan.rates.camera_rates`; in the same order.
 
     Returns
@@ -35,24 +36,20 @@ def cards_in_cameras(cards: pd.DataFrame, streams: pd.DataFrame) -> CardLife:
         Of :func:`edgestore.answers.certainty.possible_cards`, a row a card.
     """
     flash_tbw, *amplification = card_flash(cards)
-    means = [streams[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
-    recorded, interval = (streams[name].to_numpy(float) for name in ("recorded_fraction", "update_interval_s"))
+    means = [rates[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
+    recorded, interval = (rates[name].to_numpy(float) for name in ("recorded_fraction", "update_interval_s"))
     return possible_cards([flash_tbw] * 2, amplification, means, recorded, interval)
 
 
-def calendar(
-    log: pd.DataFrame, cameras: pd.DataFrame, cards: pd.DataFrame, streams: pd.DataFrame, service: Service
-) -> tuple[pd.DataFrame, tuple[str, ...]]:
+def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give the cards in service by the date on which each is due for a change.
 
     Parameters
     ----------
+    site : Site
+        The site; its settings tell the day of the log, and the chance asked.
     log : DataFrame
-        Rows of the service log.
-    cameras, cards, streams : DataFrame
-        Camera list, card list, and rates of each camera.
-    service : Service
-        Day of the log, and the chance asked.
+        Rows of its service log.
 
     Returns
     -------
@@ -66,11 +63,12 @@ def calendar(
     InputError
         When the day of the log is not told.
     """
+    service = site.settings.service
     if service.as_of is None:
         raise refuse("as_of", "no day", "the day by which the service log was written")
     now = log[log["removed"].isna()].reset_index(drop=True)
-    in_camera = pd.Index(cameras["camera"]).get_indexer(pd.Index(now["camera"]))
-    of_kind = pd.Index(cards["card"]).get_indexer(pd.Index(now["card"]))
+    in_camera = pd.Index(site.cameras["camera"]).get_indexer(pd.Index(now["camera"]))
+    of_kind = pd.Index(site.cards["card"]).get_indexer(pd.Index(now["card"]))
     known = (in_camera >= 0) & (of_kind >= 0)
     texts = tuple(
         f"The service log has {row.card} in {row.camera}, which the lists do not know: no date is told for it."
@@ -80,7 +78,7 @@ def calendar(
     age = (as_of - now["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
     when_new = further = np.zeros(len(age))
     if known.any():
-        lives = cards_in_cameras(cards.iloc[of_kind[known]], streams.iloc[in_camera[known]])
+        lives = cards_in_cameras(site.cards.iloc[of_kind[known]], site.rates.iloc[in_camera[known]])
         when_new, further = (due_years(lives, ages, service.change_chance) for ages in (np.zeros(len(age)), age))
     fitted = now["fitted"].to_numpy()
     table = pd.DataFrame(

@@ -1,22 +1,17 @@
-"""The two lists of a site and the files they name, all faults told together, and the plan straight from them."""
+"""The two lists of a site, its settings and the files that these name, read as one site; all faults told together."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
-
-import pandas as pd
 
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
-from edgestore.plan.choice import Kinds
-from edgestore.plan.evidence import Evidence, Progress, read_evidence
-from edgestore.plan.requirements import Requirements, override, wanted_by_camera
-from edgestore.plan.site import SitePlan, site_plan
+from edgestore.plan.evidence import Progress, read_evidence
+from edgestore.plan.site import Site
 
 ListFile = Path | str | tuple[str, bytes]
 """Path of a list or of settings, or its name and content."""
@@ -24,56 +19,7 @@ ListFile = Path | str | tuple[str, bytes]
 Read = TypeVar("Read")
 
 
-@dataclass(frozen=True)
-class SiteLists:
-    """The cameras of a site, the cards on offer, what the cameras' files say, and what there is to say about it all."""
-
-    cameras: pd.DataFrame
-    cards: pd.DataFrame
-    evidence: Evidence
-    notes: tuple[str, ...]
-    files: tuple[Path, ...]
-    settings: Settings = field(default_factory=Settings)
-    log: pd.DataFrame | None = None
-    settings_name: str = ""
-
-    def plan(self, site: Requirements | None = None, kinds: Kinds = "camera") -> SitePlan:
-        """Plan the site; the plan's warnings begin with what departs from the settings, and the notes.
-
-        Parameters
-        ----------
-        site : Requirements, optional
-            What is asked of every card where neither its camera nor its group asks otherwise; by the settings when
-            left out.
-        kinds : str or int
-            A card for each ``camera``, one kind a ``group`` or for the ``site``, or so many kinds at most.
-
-        Returns
-        -------
-        SitePlan
-            The plan.
-
-        Raises
-        ------
-        InputError
-            When the site, a group or a camera asks what cannot be met, or there is no such policy.
-        """
-        stated = Requirements(**self.settings.requirements)
-        site = stated if site is None else site
-        departs = override(site, stated, self.settings_name) if self.settings_name else ""
-        wanted = wanted_by_camera(self.cameras, site, self.settings.groups)
-        asked, evidence = self.settings, self.evidence.rows
-        looked_after = (asked.service, self.log)
-        plan = site_plan(
-            self.cameras, self.cards, wanted, evidence, asked.costs, kinds, *looked_after, outage=asked.outage
-        )
-        warnings = (*filter(None, [departs]), *self.notes, *plan.warnings)
-        return replace(plan, warnings=warnings, override=departs)
-
-
-def read_lists(
-    cameras: ListFile, cards: ListFile, settings: ListFile | None = None, progress: Progress = iter
-) -> SiteLists:
+def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = None, progress: Progress = iter) -> Site:
     """Read a camera list, the files that it names, a card list, the settings of the site and the log these name.
 
     Parameters
@@ -87,8 +33,8 @@ def read_lists(
 
     Returns
     -------
-    SiteLists
-        All of it, ready to be planned.
+    Site
+        All of it, ready to be planned (:func:`edgestore.site_plan`).
 
     Raises
     ------
@@ -114,9 +60,16 @@ def read_lists(
     notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes, *(log.notes if log else ()))
     files = [Path(source) for source in sources if not isinstance(source, tuple)]
     files += [asked.service.log] if asked.service.log else []
-    rows = log.rows if log else None
-    named = "" if settings is None else _name(settings)
-    return SiteLists(camera_table.rows, card_table.rows, evidence, notes, (*files, *evidence.files), asked, rows, named)
+    return Site(
+        camera_table.rows,
+        card_table.rows,
+        evidence.rows,
+        settings=asked,
+        log=log.rows if log else None,
+        settings_name="" if settings is None else _name(settings),
+        notes=notes,
+        files=(*files, *evidence.files),
+    )
 
 
 def _folder(source: ListFile) -> Path | None:

@@ -1,16 +1,13 @@
 """Why a card was chosen, which requirement ruled the others out, and where the policy on kinds asks for another one."""
 
-from dataclasses import replace
-
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-from edgestore.inputs.settings import Costs
 from edgestore.plan.advice import down, helps, up
 from edgestore.plan.candidates import Tried
 from edgestore.plan.choice import Chosen, Kinds
 from edgestore.plan.requirements import CAMERA, PEAK, SITE
+from edgestore.plan.site import Site
 from edgestore.text import counted
 
 RULED_OUT = {
@@ -34,44 +31,31 @@ TOO_MUCH = ("slot", "maximum")
 """Requirements that are broken by too high a figure."""
 
 
-def reasons(
-    cameras: pd.DataFrame,
-    cards: pd.DataFrame,
-    streams: pd.DataFrame,
-    wanted: pd.DataFrame,
-    tries: Tried,
-    chosen: Chosen,
-    alone: Chosen,
-    kinds: Kinds,
-    costs: Costs | None,
-) -> list[str]:
+def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kinds) -> list[str]:
     """Say in words, camera by camera, why its card was chosen or why there is none.
 
     Parameters
     ----------
-    cameras, cards, streams, wanted : DataFrame
-        The lists, cards from small to large; the rates of :func:`edgestore.plan.rates.camera_rates`; and what each
-        camera asks.
+    site : Site
+        The site.
     tries : Tried
         Every card tried in every camera.
     chosen, alone : ndarray, shape (cameras,)
         Number of the card chosen, and of the one that the camera would get by itself; -1 where there is none.
     kinds : str or int
         The policy on kinds of card.
-    costs : Costs or None
-        What the choice counts; None where the smallest card is taken.
 
     Returns
     -------
     list of str
         One reason a camera.
     """
-    names = cards["card"].to_list()
+    names, costs = site.offered["card"].to_list(), site.costs
     best = "Smallest card" if costs is None else f"Cheapest card over {counted(costs.horizon_years, 'year')}"
     unserved = np.flatnonzero(alone < 0)
-    advice = dict(zip(unserved.tolist(), _advice(cameras, cards, streams, wanted, tries, unserved), strict=True))
+    advice = dict(zip(unserved.tolist(), helps(site, tries, unserved), strict=True))
     texts = []
-    columns = (chosen.tolist(), alone.tolist(), cameras["group"], _ruled_out(cards, wanted, tries))
+    columns = (chosen.tolist(), alone.tolist(), site.cameras["group"], _ruled_out(site, tries))
     for camera, (card, own, group, others) in enumerate(zip(*columns, strict=True)):
         if own < 0:
             texts.append(f"No card meets all: {others}. What would help: {advice[camera]}.")
@@ -93,10 +77,10 @@ def _by_policy(kinds: Kinds, group: str, card: int, names: list[str], own: str) 
     return f"{which}: {names[card]}, though {own} would do here"
 
 
-def _ruled_out(cards: pd.DataFrame, wanted: pd.DataFrame, tries: Tried) -> list[str]:
+def _ruled_out(site: Site, tries: Tried) -> list[str]:
     """One text a camera: how many cards each requirement rules out, and how near they come."""
-    parts: list[list[str]] = [[] for _ in range(len(wanted))]
-    capacity = np.broadcast_to(cards["capacity_gb"].to_numpy(float), tries.served.shape)
+    parts: list[list[str]] = [[] for _ in range(len(site.cameras))]
+    capacity = np.broadcast_to(site.offered["capacity_gb"].to_numpy(float), tries.served.shape)
     figures = tries.given | {"capacity_gb": capacity}
     for name, (figure, phrase) in RULED_OUT.items():
         failing = ~tries.meets[name]
@@ -106,7 +90,7 @@ def _ruled_out(cards: pd.DataFrame, wanted: pd.DataFrame, tries: Tried) -> list[
             nearest, shown = np.where(failing, values, np.inf).min(axis=1), up
         else:
             nearest, shown = np.where(failing, values, -np.inf).max(axis=1), down
-        asked = _asked(wanted.iloc[rows], *WANTED_AS[name]) if name in WANTED_AS else [""] * len(rows)
+        asked = _asked(site.wanted.iloc[rows], *WANTED_AS[name]) if name in WANTED_AS else [""] * len(rows)
         columns = (rows.tolist(), failing.sum(axis=1).tolist(), nearest.tolist(), asked)
         for row, count, best, want in zip(*columns, strict=True):
             parts[row].append(phrase.format(cards=counted(count, "card"), best=shown(best), wanted=want))
@@ -123,22 +107,3 @@ def _asked(wanted: pd.DataFrame, name: str, unit: str) -> list[str]:
         told = {SITE: "", CAMERA: f"{required} for this camera", PEAK: " to keep up with the peak"}
         texts[value, who] = text + told.get(who, f"{required} {by} {who}")
     return [texts[pair] for pair in pairs]
-
-
-def _advice(
-    cameras: pd.DataFrame,
-    cards: pd.DataFrame,
-    streams: pd.DataFrame,
-    wanted: pd.DataFrame,
-    tries: Tried,
-    rows: npt.NDArray[np.intp],
-) -> list[str]:
-    """What would help these cameras."""
-    some = replace(
-        tries,
-        given={name: values[rows] for name, values in tries.given.items()},
-        meets={name: flags[rows] for name, flags in tries.meets.items()},
-        life_share=tries.life_share[rows],
-        burden=tries.burden[rows],
-    )
-    return helps(cameras.iloc[rows], cards, streams.iloc[rows], wanted.iloc[rows], some)

@@ -100,25 +100,26 @@ def _amount(value: float | None, unit: str) -> str:
 
 
 def wanted_by_camera(
-    cameras: pd.DataFrame, site: Requirements, groups: Mapping[str, Mapping[str, float]] | None = None
+    cameras: pd.DataFrame, rates: pd.DataFrame, site: Requirements, groups: Mapping[str, Mapping[str, float]]
 ) -> pd.DataFrame:
     """Give what is asked of the card in each camera: by the camera's own row, else by its group, else by the site.
 
     Parameters
     ----------
-    cameras : DataFrame
-        Camera list.
+    cameras, rates : DataFrame
+        Camera list, and its rates of :func:`edgestore.plan.rates.camera_rates`.
     site : Requirements
         What is asked of every card.
-    groups : mapping of str to mapping, optional
-        What groups ask otherwise, by the name of the group and of the attribute; nothing when left out.
+    groups : mapping of str to mapping
+        What groups ask otherwise, by the name of the group and of the attribute.
 
     Returns
     -------
     DataFrame
         Index of the camera list. ``retention_days``, ``life_years`` (years), ``speed_margin`` (plain ratio) and
         ``retention_days_max`` (days, NaN for no limit); and who asks for each, as ``retention_days_from``:
-        ``site``, ``group`` and its name, or ``camera``.
+        ``site``, ``group`` and its name, or ``camera``. A margin that is taken over the mean at least keeps up with
+        the peak assumed from it: where that is more times the mean, so many times, from the ``peak``.
 
     Raises
     ------
@@ -126,7 +127,6 @@ def wanted_by_camera(
         With everything that a group or a camera asks and that cannot be met: a number out of range, or more days
         wanted than allowed.
     """
-    groups = groups or {}
     faults: list[checks.Fault] = []
     for name, asked in groups.items():
         try:
@@ -147,29 +147,11 @@ def wanted_by_camera(
     faults += _more_wanted_than_allowed(cameras, rows)
     if faults:
         raise checks.InputError(faults)
-    return rows
-
-
-def raised_to_peak(wanted: pd.DataFrame, streams: pd.DataFrame) -> pd.DataFrame:
-    """Give what is asked, with a margin over the mean that at least keeps up with the peak assumed from it.
-
-    Parameters
-    ----------
-    wanted : DataFrame
-        What is asked, of :func:`wanted_by_camera`.
-    streams : DataFrame
-        Rates of :func:`edgestore.plan.rates.camera_rates`, in the same order.
-
-    Returns
-    -------
-    DataFrame
-        The same; where the peak is more than ``speed_margin`` times the mean, so many times, from the ``peak``.
-    """
-    keeps_up = (streams["peak_mbit_s"] / streams["margin_over_mbit_s"]).to_numpy()
-    is_more = (keeps_up > 1) & (keeps_up > wanted["speed_margin"].to_numpy())
-    return wanted.assign(
-        speed_margin=np.where(is_more, keeps_up, wanted["speed_margin"]),
-        speed_margin_from=np.where(is_more, PEAK, wanted["speed_margin_from"]),
+    keeps_up = (rates["peak_mbit_s"] / rates["margin_over_mbit_s"]).to_numpy()
+    is_more = (keeps_up > 1) & (keeps_up > rows["speed_margin"].to_numpy())
+    return rows.assign(
+        speed_margin=np.where(is_more, keeps_up, rows["speed_margin"]),
+        speed_margin_from=np.where(is_more, PEAK, rows["speed_margin_from"]),
     )
 
 

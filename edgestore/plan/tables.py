@@ -7,7 +7,7 @@ import pandas as pd
 
 from edgestore.inputs.names import printable
 from edgestore.output import write_folder
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site_plan import SitePlan
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r")
 """What begins a formula when a spreadsheet opens a table, full-width forms too, and blanks that one drops before it."""
@@ -50,7 +50,8 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "spares": plan.spares,
         **{name: table for name, table in in_service.items() if table is not None},
     }
-    return {name: table.assign(override=plan.override) for name, table in named.items()} if plan.override else named
+    departs = plan.site.override
+    return {name: table.assign(override=departs) for name, table in named.items()} if departs else named
 
 
 def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:

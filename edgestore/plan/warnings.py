@@ -15,6 +15,7 @@ from edgestore.models.wear.amplification import (
 )
 from edgestore.models.wear.endurance import WEAR_ALONE
 from edgestore.plan.rates import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
+from edgestore.plan.site import Site
 from edgestore.text import chance, counted, number, short, span, visible
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
@@ -125,13 +126,15 @@ def doubtful(plan: pd.DataFrame) -> str:
     )
 
 
-def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame, names: int = NAMES) -> tuple[str, ...]:
+def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
     """Say what to be careful about.
 
     Parameters
     ----------
-    plan, cameras, evidence : DataFrame
-        The plan, the camera list, and what its files say; a row a camera, in the same order.
+    plan : DataFrame
+        The plan; a row a camera, in the order of the list.
+    site : Site
+        The site.
     names : int
         Cameras named in each text; the others are counted.
 
@@ -149,17 +152,19 @@ def warnings(plan: pd.DataFrame, cameras: pd.DataFrame, evidence: pd.DataFrame, 
             (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
         ).to_numpy(),
     }
-    grave = grave_warnings(plan, evidence, names)
-    return (*grave, *_told(allowed_for, plan, names), *_disagreements(cameras, evidence, plan))
+    grave = grave_warnings(plan, site, names)
+    return (*grave, *_told(allowed_for, plan, names), *_disagreements(plan, site))
 
 
-def grave_warnings(plan: pd.DataFrame, evidence: pd.DataFrame, names: int = NAMES) -> tuple[str, ...]:
+def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
     """Say what can leave a camera without the footage or the life wanted, the gravest first.
 
     Parameters
     ----------
-    plan, evidence : DataFrame
-        The plan, and what the files of the camera list say; a row a camera, in the same order.
+    plan : DataFrame
+        The plan; a row a camera, in the order of the list.
+    site : Site
+        The site.
     names : int
         Cameras named in each text; the others are counted.
 
@@ -182,7 +187,7 @@ def grave_warnings(plan: pd.DataFrame, evidence: pd.DataFrame, names: int = NAME
         "no cap is known of {names}: the speed margin is over the mean, and the peak is a guess. Read the cap in the"
         " camera's settings.": (plan["peak_basis"] == "assumed").to_numpy(),
         "less than a day of footage is measured of {names}: night or a busy hour may not be in it.": (
-            evidence["measured_h"] < ENOUGH_FOOTAGE_H
+            site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
     return (*_told(concerned, plan, names), *_uncovered(plan, names))
@@ -219,8 +224,9 @@ def _told(counted: Mapping[str, Flags], plan: pd.DataFrame, most: int) -> tuple[
     return tuple(text[0].upper() + text[1:] for text in texts)
 
 
-def _disagreements(cameras: pd.DataFrame, evidence: pd.DataFrame, plan: pd.DataFrame) -> list[str]:
+def _disagreements(plan: pd.DataFrame, site: Site) -> list[str]:
     """Tell where a file and the list, or two files, differ by more than ``AGREES``: both figures, and which is used."""
+    cameras, evidence = site.cameras, site.evidence
     mean, cap, planned = cameras["mean_mbit_s"], plan["cap_mbit_s"], plan["planned_mbit_s"]
     measured, described = evidence["measured_mbit_s"], evidence["described_mean_mbit_s"]
     known, second = measured.fillna(mean), evidence["measured_peak_mbit_s"]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from edgestore.plan.site import SitePlan
+from edgestore.plan.site_plan import SitePlan
 from edgestore.text import counted, life, money, number
 
 COMPARED = (
@@ -90,9 +90,9 @@ def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:
     text = f"{counted(changing, 'camera')} of {len(both)} change{'s' if changing == 1 else ''} card"
     if served[0] != served[1]:
         text += f", {served[1]} are served in place of {served[0]}"
-    if before.costs is None or after.costs is None:
+    if before.site.costs is None or after.site.costs is None:
         return f"{text}."
-    measures = [(plan.costs.horizon_years, plan.costs.currency) for plan in (before, after) if plan.costs]
+    measures = [(costs.horizon_years, costs.currency) for costs in (before.site.costs, after.site.costs)]
     if measures[0] != measures[1]:
         return f"{text}; the costs are of unlike horizons or currencies and not compared."
     costs = [float(plan.plan["cost"].sum()) for plan in (before, after)]

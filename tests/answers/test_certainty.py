@@ -11,6 +11,7 @@ from edgestore.answers.certainty import GUESSED_LIFE, YEARS, certainty, chance_a
 from edgestore.answers.life import lasting
 from edgestore.models.life.law import CardLife
 from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
 
 NARROW = {"mean_low_mbit_s": 3.999, "mean_high_mbit_s": 4.001, "pe_cycles_low": 2999.0, "pe_cycles_high": 3001.0}
 SURE_OF_FLASH = {"write_amplification_low": 1.999, "write_amplification_high": 2.001}
@@ -95,7 +96,7 @@ def one_camera(mean_mbit_s, endurance):
     cards = f"card,capacity_gb,speed_class,endurance_tbw,pe_cycles\nc,64,V30,{endurance}\n"
     settings = b"[requirements]\nretention_days = 1\nlife_years = 1\nspeed_margin = 1\n"
     cameras = f"camera,mean_mbit_s\ngate,{mean_mbit_s}\n".encode()
-    return read_lists(("cameras.csv", cameras), ("cards.csv", cards.encode()), ("site.toml", settings)).plan()
+    return site_plan(read_lists(("cameras.csv", cameras), ("cards.csv", cards.encode()), ("site.toml", settings)))
 
 
 def test_the_plan_and_the_page_give_an_unknown_card_the_same_chance():

@@ -16,11 +16,13 @@ import pandas as pd
 
 from edgestore.inputs.camera_list import CAMERA_COLUMNS, HOUSINGS
 from edgestore.inputs.card_list import CARD_COLUMNS
-from edgestore.inputs.settings import Costs
+from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.speed.classes import BUS_MBYTE_S
-from edgestore.plan.requirements import Requirements, wanted_by_camera
-from edgestore.plan.site import site_plan
+from edgestore.plan.evidence import no_evidence
+from edgestore.plan.requirements import Requirements
+from edgestore.plan.site import Site
+from edgestore.plan.site_plan import site_plan
 
 SIZES = (1_000, 10_000, 100_000)
 CARDS = 50
@@ -73,8 +75,8 @@ def planned(count: int) -> None:
     costs = Costs(visit_price=60, visit_with_lift_price=260, spare_fraction=0.1)
     figures = [count, peak_mb()]
     start = perf_counter()
-    wanted = wanted_by_camera(cameras, Requirements(4, 3, 5), GROUPS)
-    plan = site_plan(cameras, cards, wanted, costs=costs)
+    settings = Settings(groups=GROUPS, costs=costs)
+    plan = site_plan(Site(cameras, cards, no_evidence(cameras), Requirements(4, 3, 5), settings))
     figures += [perf_counter() - start, peak_mb(), int(plan.plan["meets"].sum())]
     for name in ("front", "candidates"):
         start = perf_counter()

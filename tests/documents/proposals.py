@@ -13,6 +13,7 @@ import pytest
 from edgestore.documents.content import Proposal, proposal
 from edgestore.documents.front import front_page
 from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
 
 DATA = Path(__file__).parents[2] / "data"
 DEMO = DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", DATA / "ferry_terminal" / "site.toml"
@@ -80,7 +81,7 @@ def as_list(heads: str, rows: list[list[object]]) -> bytes:
 @cache
 def demo() -> Proposal:
     lists = read_lists(*DEMO)
-    return proposal(lists.plan(), front_page(lists.settings.document, DAY), lists.settings.card_specification)
+    return proposal(site_plan(lists), front_page(lists.settings.document, DAY), lists.settings.card_specification)
 
 
 @cache
@@ -92,7 +93,7 @@ def hostile() -> Proposal:
         ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),
         ("site.toml", HOSTILE_SITE.encode()),
     )
-    return proposal(lists.plan(), front_page(lists.settings.document, DAY))
+    return proposal(site_plan(lists), front_page(lists.settings.document, DAY))
 
 
 @cache
@@ -110,7 +111,7 @@ def crowded() -> Proposal:
         ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),
         ("site.toml", CROWDED_SITE.encode()),
     )
-    return proposal(lists.plan(), front_page(lists.settings.document, DAY))
+    return proposal(site_plan(lists), front_page(lists.settings.document, DAY))
 
 
 def leave(why: str) -> None:

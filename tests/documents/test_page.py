@@ -153,7 +153,7 @@ def test_the_page_says_all_that_a_buyer_needs():
 
 def test_the_card_asked_for_names_no_card_of_the_list():
     asked = next(section for section in every(parsed(demo()), "section") if "Card by card" in words(section))
-    assert not [card for card in demo().plan.cards["card"] if card in words(asked)]
+    assert not [card for card in demo().plan.site.offered["card"] if card in words(asked)]
 
 
 def test_the_cautions_are_those_of_the_safety_page_word_by_word():
@@ -189,8 +189,9 @@ def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_
 def test_a_term_in_the_name_of_a_camera_is_no_use_of_it():
     name = "Outage clip store"
     plan = demo().plan
-    cameras = plan.cameras.assign(camera=plan.cameras["camera"].replace("Mast top", name))
-    renamed = replace(demo(), plan=replace(plan, cameras=cameras), warnings=(f"No card of the list serves {name}.",))
+    cameras = plan.site.cameras.assign(camera=plan.site.cameras["camera"].replace("Mast top", name))
+    site = replace(plan.site, cameras=cameras)
+    renamed = replace(demo(), plan=replace(plan, site=site), warnings=(f"No card of the list serves {name}.",))
     assert name in page(renamed)
     assert "outage" not in terms_of(renamed)
 
@@ -231,7 +232,7 @@ def test_no_line_can_end_inside_a_figure_of_thousands():
 def test_the_summary_keeps_every_grave_warning_and_names_few_cameras_in_it():
     assert len(crowded().foremost) == 4
     for made in (demo(), crowded()):
-        grave = grave_warnings(made.plan.plan, made.plan.evidence)
+        grave = grave_warnings(made.plan.plan, made.plan.site)
         assert made.warnings[: len(grave)] == grave
         assert sorted(made.warnings) == sorted(made.plan.warnings)
     for text in (

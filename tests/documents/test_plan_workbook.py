@@ -17,6 +17,7 @@ from edgestore.models.speed import speed_margin
 from edgestore.models.wear import life_years
 from edgestore.plan.rates import card_endurance_tbw
 from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
 from edgestore.units import H_PER_DAY
 
 HEADS = {
@@ -83,12 +84,12 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_
     changes = {"Mean rate": 1.7, "Lowest mean": 1.1, "Highest mean": 3.3, "Peak rate": 5.5}
     for head, value in {**changes, "Recorded part of the time": 0.4}.items():
         sheet.cell(row, place[head]).value = value
-    number = list(demo().plan.cards["card"]).index("long-life 64 GB") + 1
+    number = list(demo().plan.site.offered["card"]).index("long-life 64 GB") + 1
     sheet.cell(row, place["Number of the card (sheet Cards)"]).value = number
     table = cameras(recomputed(book, tmp_path))
     got = table[table["Camera"] == "Quay south"].iloc[0]
-    card = demo().plan.cards.iloc[number - 1]
-    low, high = (ends[number - 1] for ends in card_endurance_tbw(demo().plan.cards, 1.7, 5.0))
+    card = demo().plan.site.offered.iloc[number - 1]
+    low, high = (ends[number - 1] for ends in card_endurance_tbw(demo().plan.site.offered, 1.7, 5.0))
     gb, usable = card["capacity_gb"], card["usable_fraction"]
     assert got["Card"] == "long-life 64 GB"
     assert got["retention_days"] == pytest.approx(retention_h(gb, 1.7, 0.4, usable) / H_PER_DAY)
@@ -109,7 +110,7 @@ def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_in
     place = {cell.value: cell.column for cell in sheet[1]}
     row = next(cell.row for cell in sheet["B"] if cell.value == "Quay south")
     changes = {"Mean rate": 0.25, "Highest mean": 4, "Time between updates of file tables": 5}
-    changes["Number of the card (sheet Cards)"] = list(demo().plan.cards["card"]).index("plain 16 GB") + 1
+    changes["Number of the card (sheet Cards)"] = list(demo().plan.site.offered["card"]).index("plain 16 GB") + 1
     for head, value in changes.items():
         sheet.cell(row, place[head]).value = value
     table = cameras(recomputed(book, tmp_path))
@@ -133,7 +134,7 @@ def test_without_a_cap_the_margin_follows_the_mean(tmp_path):
 def test_a_limit_by_policy_is_computed_too(tmp_path):
     lists = read_lists(*DEMO)
     asked = {"retention_days": 3.0, "retention_days_max": 8.0}
-    limited = replace(lists, settings=replace(lists.settings, requirements=asked, groups={})).plan()
+    limited = site_plan(replace(lists, settings=replace(lists.settings, requirements=asked, groups={})))
     book = recomputed(opened(workbook(replace(demo(), plan=limited))), tmp_path)
     assert limited.plan["retention_days"].max() == 8
     same(cameras(book), limited.plan)

@@ -1,5 +1,7 @@
 """The card asked for in each camera, and how far an input may move, against hand arithmetic."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from proposals import as_list
@@ -8,6 +10,7 @@ from edgestore.documents.margins import margins
 from edgestore.documents.specification import specifications
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
+from edgestore.plan.site_plan import site_plan
 
 HEADS = "camera,mean_mbit_s,cap_mbit_s,slot_bus,max_card_gb,deletes_by_age"
 CARDS = as_list(
@@ -18,7 +21,7 @@ CARDS = as_list(
 
 def planned(rows, wanted=None, heads=HEADS):
     lists = read_lists(("cameras.csv", as_list(heads, rows)), ("cards.csv", CARDS))
-    return lists.plan(wanted or Requirements())
+    return site_plan(replace(lists, requirements=wanted))
 
 
 def only(table):
@@ -45,7 +48,7 @@ def test_capacity_speed_and_endurance_are_those_of_hand_arithmetic():
 def test_the_specification_does_not_depend_on_the_cards_of_the_list():
     rows = [["gate", 4, 8, "sdr104", "", "no"]]
     other = as_list("card,capacity_gb,usable_fraction,speed_class,endurance_tbw", [["tiny", 8, 0.96, "C2", 1]])
-    unserved = read_lists(("cameras.csv", as_list(HEADS, rows)), ("cards.csv", other)).plan(Requirements())
+    unserved = site_plan(read_lists(("cameras.csv", as_list(HEADS, rows)), ("cards.csv", other)))
     asked = [specifications(plan).drop(columns="card") for plan in (planned(rows), unserved)]
     assert asked[0].equals(asked[1])
 
@@ -129,5 +132,5 @@ def test_the_margin_of_an_unknown_card_counts_what_the_updates_write():
     # which 80.783 are video: c (c + 768) / (c + 3) = 818.39; 37.8317 pages a Mbit/s: 2.1353 Mbit/s.
     unknown = as_list("card,capacity_gb,speed_class,pe_cycles", [["unknown", 256, "V90", 1000]])
     lists = read_lists(("cameras.csv", as_list(HEADS, [["gate", 2, 8, "uhs-ii", "", "no"]])), ("cards.csv", unknown))
-    row = only(margins(lists.plan(Requirements(1, 3, 1))))
+    row = only(margins(site_plan(replace(lists, requirements=Requirements(1, 3, 1)))))
     assert (row["mean_up_to_mbit_s"], row["first_to_fail"]) == (pytest.approx(2.1353, abs=1e-4), "life")

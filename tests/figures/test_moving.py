@@ -1,5 +1,6 @@
 """A figure that was moved is the figure that would have been drawn."""
 
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -25,23 +26,25 @@ from edgestore.figures.outage import SavesFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
+from edgestore.plan.site_plan import site_plan
 
 DATA = Path(__file__).parents[2] / "data"
 
 
 def site(**wanted):
-    return read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv").plan(Requirements(**wanted))
+    lists = read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv")
+    return site_plan(replace(lists, requirements=Requirements(**wanted)))
 
 
 def front(settings=None, **wanted):
     lists = read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", settings)
-    return lists.plan(Requirements(**wanted)).front
+    return site_plan(replace(lists, requirements=Requirements(**wanted))).front
 
 
 def many_cameras(count):
     rows = "\n".join(f"camera {n},2,4" for n in range(count))
     cameras = ("many.csv", f"camera,mean_mbit_s,cap_mbit_s\n{rows}\n".encode())
-    return read_lists(cameras, DATA / "cards.csv").plan(Requirements())
+    return site_plan(read_lists(cameras, DATA / "cards.csv"))
 
 
 CLIPS = footage_of(DATA / "ferry_terminal" / "footage" / "waiting_room")

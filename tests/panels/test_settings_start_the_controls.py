@@ -11,6 +11,7 @@ from edgestore.panels import site
 from edgestore.panels.frame import Frame
 from edgestore.panels.proposal import DEMO_SETTINGS, proposal_panel
 from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
 
 ASKED = "[requirements]\nretention_days = 3\nretention_days_max = 5\n"
 """From the issue: these became 7 days and no limit."""
@@ -43,8 +44,8 @@ def rewrite(path, text):
 def test_the_controls_start_from_the_file_and_the_plan_is_the_one_of_the_file(frame, settings):
     assert numbers(frame) == {"retention_days": 3, "life_years": 3, "speed_margin": 10, "retention_days_max": 5}
     lists = read_lists(frame.controls["cameras"].value, frame.controls["cards"].value, settings)
-    assert frame.result.plan.equals(lists.plan().plan)
-    assert frame.result.override == ""
+    assert frame.result.plan.equals(site_plan(lists).plan)
+    assert frame.result.site.override == ""
     assert "Set otherwise" not in frame.remarks.value
 
 
@@ -52,7 +53,7 @@ def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_
     frame.controls["settings"].value = ""
     assert numbers(frame) == {"retention_days": 7, "life_years": 3, "speed_margin": 10, "retention_days_max": 0}
     frame.controls["retention_days"].value = 12
-    assert frame.result.override == ""
+    assert frame.result.site.override == ""
 
 
 def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved(frame, tmp_path):
@@ -84,7 +85,7 @@ def test_a_number_of_the_file_beyond_the_slider_is_kept_and_widens_it(settings):
     frame = Frame(site.PANEL)
     frame.controls["settings"].value = str(settings)
     assert frame.controls["retention_days"].value == 120.25
-    assert frame.result.wanted["retention_days"].max() == 120.25
+    assert frame.result.site.wanted["retention_days"].max() == 120.25
     assert "0.5 to 120.25 days" in frame.controls["retention_days"].row.children[-1].value
 
 
@@ -114,7 +115,7 @@ def test_a_file_that_cannot_be_used_is_told_and_moves_nothing(frame, settings):
 def test_the_proposal_starts_from_its_settings_and_shows_the_cost_of_the_page(tmp_path):
     panel = proposal_panel()
     lists = read_lists(panel.controls["cameras"].value, panel.controls["cards"].value, DEMO_SETTINGS)
-    assert panel.result.sentence == lists.plan().sentence
+    assert panel.result.sentence == site_plan(lists).sentence
     assert panel.controls["retention_days"].value == 4  # site.toml of the demo
     assert "Set otherwise" not in panel.document.value
 

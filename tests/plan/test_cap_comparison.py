@@ -10,7 +10,8 @@ from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.site import SitePlan, site_plan
+from edgestore.plan.site import Site
+from edgestore.plan.site_plan import SitePlan, site_plan
 
 EASY = Requirements(retention_days=1, life_years=1, speed_margin=1)
 CARDS = ("small,16,C10,100", "middle,64,C10,100", "large,256,C10,400")
@@ -26,8 +27,8 @@ def cards(*rows: str) -> pd.DataFrame:
 
 
 def plan(*rows: str, wanted: Requirements = EASY, offer: tuple[str, ...] = CARDS, **said: float) -> SitePlan:
-    site = cameras(*rows)
-    return site_plan(site, cards(*offer), wanted, no_evidence(site).assign(**said))
+    listed = cameras(*rows)
+    return site_plan(Site(listed, cards(*offer), no_evidence(listed).assign(**said), wanted))
 
 
 def test_a_measured_mean_is_set_against_the_cap():

@@ -4,6 +4,7 @@ Samples are invented; the arithmetic stands beside. How each kind of file is rea
 """
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -19,6 +20,7 @@ from edgestore.plan.evidence import EVIDENCE_COLUMNS, Evidence, no_evidence, rea
 from edgestore.plan.rates import camera_rates
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
+from edgestore.plan.site_plan import site_plan
 
 HEADER = (
     "camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s,pre_roll_s,post_roll_s,"
@@ -68,7 +70,8 @@ def faults(folder: Path | None, *rows: str) -> list[str]:
 def told(folder: Path, *rows: str) -> list[str]:
     """Give the warnings of a plan of these cameras."""
     (folder / "cameras.csv").write_text("\n".join([HEADER, *rows]))
-    return list(read_lists(folder / "cameras.csv", ("cards.csv", CARDS)).plan(EASY).warnings)
+    site = read_lists(folder / "cameras.csv", ("cards.csv", CARDS))
+    return list(site_plan(replace(site, requirements=EASY)).warnings)
 
 
 def has(texts: list[str], part: str) -> bool:
@@ -304,10 +307,10 @@ def test_a_list_handed_over_by_the_browser_is_refused_when_it_names_files(folder
 def test_paths_count_from_the_folder_of_the_list_wherever_one_stands(folder, monkeypatch):
     monkeypatch.chdir(folder.parent)
     (folder / "cameras.csv").write_text(f"{HEADER}\ngate,,,,,,,,,two.sdp,main,,\n")
-    lists = read_lists(Path(folder.name) / "cameras.csv", ("cards.csv", CARDS))
-    assert lists.evidence.rows["described_cap_mbit_s"].tolist() == [3.0]
-    assert folder / "two.sdp" in lists.files
-    assert lists.cameras["cap_mbit_s"].isna().all()  # the list stays as it is
+    site = read_lists(Path(folder.name) / "cameras.csv", ("cards.csv", CARDS))
+    assert site.evidence["described_cap_mbit_s"].tolist() == [3.0]
+    assert folder / "two.sdp" in site.files
+    assert site.cameras["cap_mbit_s"].isna().all()  # the list stays as it is
 
 
 def test_faults_of_files_and_of_the_card_list_are_told_together(folder):

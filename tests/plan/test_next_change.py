@@ -1,6 +1,7 @@
 """Dates and spares of a site: against hand arithmetic, moved by the log, and refused when it cannot be."""
 
 import math
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -17,8 +18,7 @@ from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep import next_change_years
 from edgestore.plan.changes import spare_cards
 from edgestore.plan.read import read_lists
-from edgestore.plan.requirements import Requirements
-from edgestore.plan.site import site_plan
+from edgestore.plan.site_plan import site_plan
 from edgestore.plan.tables import tables
 
 CAMERAS = ("cameras.csv", b"camera,mean_mbit_s,cap_mbit_s\ngate,4,8\nyard,4,8\n")
@@ -42,7 +42,7 @@ def planned(tmp_path, log, service="", cameras=CAMERAS):
         f'[requirements]\nretention_days = 1\nlife_years = 1\nspeed_margin = 1\n[service]\nlog = "log.csv"\n'
         f"as_of = {AS_OF}\n{service}"
     )
-    return read_lists(cameras, CARDS, tmp_path / "site.toml").plan()
+    return site_plan(read_lists(cameras, CARDS, tmp_path / "site.toml"))
 
 
 def test_a_card_is_due_when_a_chance_of_nine_in_ten_is_used_up_all_wear_lives_alike():
@@ -116,11 +116,11 @@ def test_the_planned_card_and_the_card_in_service_never_lend_each_other_a_date(t
     further = gate["in_service_next_change_years"]
     assert plan.spares_in_service["failures"][0] == pytest.approx(0.1053605 / further, rel=1e-5)
     assert tables(plan)["spares_in_service"] is plan.spares_in_service  # what is written beside spares.csv
-    assert "spares_in_service" not in tables(read_lists(CAMERAS, CARDS).plan())
+    assert "spares_in_service" not in tables(site_plan(read_lists(CAMERAS, CARDS)))
 
 
 def test_without_a_log_there_are_years_and_no_dates():
-    plan = read_lists(CAMERAS, CARDS).plan()
+    plan = site_plan(read_lists(CAMERAS, CARDS))
     assert plan.calendar is None
     assert plan.spares_in_service is None
     assert not [name for name in plan.plan if name.startswith("in_service")]
@@ -203,7 +203,7 @@ def test_faults_of_the_log_and_of_the_lists_are_told_together(tmp_path):
 
 
 def test_a_log_needs_its_day():
-    lists = read_lists(CAMERAS, CARDS)
+    site = read_lists(CAMERAS, CARDS)
     log = pd.DataFrame({"camera": ["gate"], "card": ["c"], "fitted": [pd.Timestamp(2024, 1, 1)], "removed": [pd.NaT]})
     with pytest.raises(InputError, match="as_of: found no day"):
-        site_plan(lists.cameras, lists.cards, Requirements(), log=log)
+        site_plan(replace(site, log=log))

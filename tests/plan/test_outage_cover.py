@@ -7,6 +7,7 @@ import pytest
 from edgestore.inputs.outages import OutageSettings
 from edgestore.plan.outage_cover import outage_cover
 from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
 
 RANDOM = OutageSettings(17_520, "exponential", (24.0,))
 COLUMNS = ["outage_chance_uncovered", "lost_h_per_year", "lost_h_per_year_without_card"]
@@ -15,7 +16,7 @@ COLUMNS = ["outage_chance_uncovered", "lost_h_per_year", "lost_h_per_year_withou
 def plan(outage: str, cameras: str = "gate,4\n"):
     lists = (("cameras.csv", f"camera,cap_mbit_s\n{cameras}".encode()), ("cards.csv", CARDS.encode()))
     settings = f"[requirements]\nretention_days = 1\nspeed_margin = 1\n{outage}".encode()
-    return read_lists(*lists, ("site.toml", settings)).plan()
+    return site_plan(read_lists(*lists, ("site.toml", settings)))
 
 
 CARDS = """card,capacity_gb,speed_class,endurance_tbw
@@ -92,7 +93,7 @@ def test_a_larger_card_is_advised_with_the_hours_it_saves_and_only_where_the_lis
     assert "larger card" not in advice(OUTAGE, "gate,8\n").replace("neither a larger card", "")
     lists = (("cameras.csv", b"camera,cap_mbit_s\ngate,8\n"), ("cards.csv", (CARDS + "six,259.2,V30,2000\n").encode()))
     settings = f"[requirements]\nretention_days = 1\nspeed_margin = 1\n{OUTAGE}".encode()
-    told = " ".join(read_lists(*lists, ("site.toml", settings)).plan().warnings)
+    told = " ".join(site_plan(read_lists(*lists, ("site.toml", settings))).warnings)
     assert "the next larger card of the list saves 2.1 h of footage a year per camera, at gate." in told
 
 

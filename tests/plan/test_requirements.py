@@ -9,7 +9,10 @@ from hypothesis import strategies as st
 
 from edgestore import InputError
 from edgestore.inputs.camera_list import read_cameras
-from edgestore.plan.requirements import WANTED, Requirements, wanted_by_camera
+from edgestore.inputs.settings import Settings
+from edgestore.plan.evidence import no_evidence
+from edgestore.plan.requirements import WANTED, Requirements
+from edgestore.plan.site import Site
 
 HEADER = "camera,cap_mbit_s,group,retention_days,life_years,retention_days_max"
 SITE = Requirements(7, 3, 10)
@@ -19,9 +22,13 @@ def cameras(*rows: str) -> pd.DataFrame:
     return read_cameras("\n".join([HEADER, *rows]).encode()).rows
 
 
+def asked_of(listed: pd.DataFrame, requirements: Requirements, groups=None) -> pd.DataFrame:
+    return Site(listed, pd.DataFrame(), no_evidence(listed), requirements, Settings(groups=groups or {})).wanted
+
+
 def test_a_camera_goes_before_its_group_and_the_group_before_the_site():
     listed = cameras("a,4,,,,", "b,4,quay,,,", "c,4,quay,21,,", "d,4,hall,,5,30")
-    wanted = wanted_by_camera(listed, SITE, {"quay": {"retention_days": 14.0, "speed_margin": 8.0}})
+    wanted = asked_of(listed, SITE, {"quay": {"retention_days": 14.0, "speed_margin": 8.0}})
     assert wanted["retention_days"].tolist() == [7, 14, 21, 7]
     assert wanted["retention_days_from"].tolist() == ["site", "group quay", "camera", "site"]
     assert wanted["life_years"].tolist() == [3, 3, 3, 5]
@@ -32,7 +39,7 @@ def test_a_camera_goes_before_its_group_and_the_group_before_the_site():
 
 
 def test_without_groups_and_numbers_of_their_own_all_cameras_ask_what_the_site_asks():
-    wanted = wanted_by_camera(cameras("a,4,quay,,,", "b,4,,,,"), Requirements(5, 2, 8, 30))
+    wanted = asked_of(cameras("a,4,quay,,,", "b,4,,,,"), Requirements(5, 2, 8, 30))
     assert wanted[list(WANTED)].to_numpy().tolist() == [[5, 2, 8, 30]] * 2
     assert (wanted[[f"{name}_from" for name in WANTED]] == "site").all(axis=None)
 
@@ -41,7 +48,7 @@ def test_all_groups_and_cameras_that_want_more_than_they_may_hold_are_told_toget
     listed = cameras("a,4,hall,,,", "b,4,yard,40,,", "c,4,,,,5")
     groups = {"hall": {"retention_days_max": 3.0}, "yard": {"retention_days_max": 30.0}, "gate": {"life_years": -1.0}}
     with pytest.raises(InputError, match="group hall") as caught:
-        wanted_by_camera(listed, SITE, groups)
+        asked_of(listed, SITE, groups)
     assert [(fault.where, fault.found, fault.allowed) for fault in caught.value.faults] == [
         ("group hall, retention_days_max", "3 days", "7 days or more, the retention wanted"),
         ("group gate, life_years", "-1 years", "above 0 and at most 10000 years"),
@@ -66,6 +73,6 @@ def test_all_groups_and_cameras_that_want_more_than_they_may_hold_are_told_toget
 def test_the_narrowest_that_asks_is_the_one_that_counts(rows, groups, of_site):
     listed = cameras(*(f"camera {n},4,{group},{days or ''},," for n, (group, days) in enumerate(rows)))
     asked = {group: {"retention_days": days} for group, days in groups.items()}
-    wanted = wanted_by_camera(listed, Requirements(of_site), asked)
+    wanted = asked_of(listed, Requirements(of_site), asked)
     for (group, days), value in zip(rows, wanted["retention_days"], strict=True):
         assert math.isclose(value, days or groups.get(group) or of_site)

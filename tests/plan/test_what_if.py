@@ -5,9 +5,11 @@ import pytest
 
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
-from edgestore.inputs.settings import Costs
+from edgestore.inputs.settings import Costs, Settings
+from edgestore.plan.evidence import no_evidence
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.site import site_plan
+from edgestore.plan.site import Site
+from edgestore.plan.site_plan import site_plan
 from edgestore.plan.what_if import what_if
 
 CARDS = read_cards(b"card,capacity_gb,speed_class,endurance_tbw,price\nsmall,16,C10,500,5\nmiddle,64,C10,500,10\n").rows
@@ -15,9 +17,10 @@ COSTS = Costs(visit_price=60, visit_with_lift_price=260, currency="credits")
 A, B = "a,1,4", "b,1,4"
 
 
-def plan(*rows: str, days=1.0, years=2.0, costs=COSTS, **how):
+def plan(*rows: str, days=1.0, years=2.0, costs=COSTS, kinds="camera"):
     listed = read_cameras("\n".join(["camera,mean_mbit_s,cap_mbit_s", *rows]).encode()).rows
-    return site_plan(listed, CARDS, Requirements(days, years, 1), costs=costs, **how)
+    wanted = Requirements(days, years, 1)
+    return site_plan(Site(listed, CARDS, no_evidence(listed), wanted, Settings(costs=costs)), kinds)
 
 
 def test_a_plan_against_itself_has_no_difference():

@@ -1,0 +1,254 @@
+"""The plan of a site: every camera with every card, and the card that each camera gets, with reasons."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.answers.certainty import chance_and_p10_life_years, due_years
+from edgestore.inputs.settings import Costs
+from edgestore.plan.candidates import Tried, tried
+from edgestore.plan.cap_comparison import compared, rates_at_cap
+from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, cards_in_cameras, spare_cards
+from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
+from edgestore.plan.cost import COST_ASSUMPTION
+from edgestore.plan.outage_cover import next_larger_days, outage_cover
+from edgestore.plan.reasons import reasons
+from edgestore.plan.requirements import WANTED
+from edgestore.plan.site import Site
+from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, SURE_ENOUGH, doubtful, warnings
+from edgestore.text import chance, counted, life, money, number, span
+
+Array = npt.NDArray[np.float64]
+Chosen = npt.NDArray[np.intp]
+
+SHOWN_RATES = (
+    *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "margin_over_mbit_s", "recorded_fraction", "update_interval_s"),
+    *("mean_basis", "peak_basis", "recorded_basis", "rate_basis"),
+)
+
+
+@dataclass(frozen=True)
+class SitePlan:
+    """The plan, the site it is of and what it assumed.
+
+    Attributes
+    ----------
+    plan : DataFrame
+        One row a camera: the chosen card, what it gives and costs, what was wanted, whether that is met, and why.
+    site : Site
+        The site that is planned.
+    kinds : str or int
+        The policy: a card for each ``camera``, one kind a ``group`` or for the ``site``, or so many kinds at most.
+    tries : Tried
+        Every card tried in every camera.
+    calendar : DataFrame or None
+        The cards in service by their next change (:func:`edgestore.plan.changes.calendar`); None without a log.
+    assumptions, warnings : tuple of str
+        What a reader must know before repeating an answer; the warnings begin with what departs from the settings
+        file, and the notes of the lists.
+    """
+
+    plan: pd.DataFrame
+    site: Site
+    kinds: Kinds
+    tries: Tried
+    calendar: pd.DataFrame | None
+    assumptions: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @cached_property
+    def candidates(self) -> pd.DataFrame:
+        """One row for every camera with every card."""
+        tries, cameras, cards = self.tries, self.site.cameras["camera"], self.site.offered["card"]
+        columns: Mapping[str, npt.NDArray[np.generic]] = {
+            "camera": np.repeat(cameras.to_numpy(object), len(cards)),
+            "card": np.tile(cards.to_numpy(object), len(cameras)),
+            **{name: values.ravel() for name, values in tries.given.items()},
+            **{f"meets_{name}": values.ravel() for name, values in tries.meets.items()},
+            "meets": tries.served.ravel(),
+        }
+        return pd.DataFrame(columns)
+
+    @cached_property
+    def spares(self) -> pd.DataFrame:
+        """Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.spare_cards`."""
+        served = self.plan[self.plan["meets"]]
+        return spare_cards(served["card"], served["change_years"], self.site.settings.service)
+
+    @cached_property
+    def spares_in_service(self) -> pd.DataFrame | None:
+        """Likewise of each kind that is in service by the service log; None without a log."""
+        now = self.calendar
+        return None if now is None else spare_cards(now["card"], now["next_change_years"], self.site.settings.service)
+
+    @cached_property
+    def front(self) -> Front:
+        """What fewer kinds of card serve and cost."""
+        costs = self.site.costs
+        unit = "GB" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
+        return front_of_kinds(self.tries, list(self.site.offered["card"]), unit)
+
+    @property
+    def sentence(self) -> str:
+        """The answer in one sentence."""
+        plan, costs = self.plan, self.site.costs
+        served = int(plan["meets"].sum())
+        if len(plan) == 1:
+            text = f"{'A' if served else 'No'} card of the list serves the camera."
+        elif served == len(plan):
+            text = f"Every one of the {served} cameras is served by a card of the list."
+        else:
+            text = (
+                f"{served} of {len(plan)} cameras are served by a card of the list;"
+                " the reasons say what would help the others."
+            )
+        text += doubtful(plan)
+        if costs is None or not served:
+            return text
+        kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
+        cost = money(plan["cost"].sum(), costs.currency)
+        return f"{text} Cards of {kinds} and visits: {cost} in {counted(costs.horizon_years, 'year')}."
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The plan in a few columns to read: what it counts on, and in brackets the range that is likely."""
+        plan = self.plan
+
+        def figures(name: str, told: Callable[..., str]) -> list[str]:
+            columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
+            return [_with_range(told, *ends) if served else "" for *ends, served in columns]
+
+        chances = zip(plan["chance_of_lasting"], plan["meets"], strict=True)
+        margins = zip(plan["speed_margin"], plan["meets"], strict=True)
+        cost = {} if self.site.costs is None else {"cost": [f"{c:.0f}" if c == c else "" for c in plan["cost"]]}
+        return pd.DataFrame(
+            {
+                "camera": plan["camera"],
+                "card": plan["card"].where(plan["meets"], "none"),
+                "retention_days": figures("retention_days", span),
+                "life_years": figures("life_years", life),
+                "chance_of_lasting": [chance(lasts) if served else "" for lasts, served in chances],
+                "speed_margin": [number(margin) if served else "" for margin, served in margins],
+                **cost,
+                "rate_basis": plan["rate_basis"],
+                "against_cap": plan["against_cap"],
+                "reason": plan["reason"],
+            }
+        )
+
+
+def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
+    """Choose a card for every camera of a site.
+
+    Parameters
+    ----------
+    site : Site
+        The site, as :func:`edgestore.read_lists` reads it.
+    kinds : str or int
+        A card for each ``camera``, one kind a ``group`` or for the whole ``site``, or so many kinds at most.
+
+    Returns
+    -------
+    SitePlan
+        The choice, all candidates, reasons, assumptions and warnings.
+
+    Raises
+    ------
+    InputError
+        When the site, a group or a camera asks what cannot be met, or there is no such policy.
+
+    Notes
+    -----
+    Of the cards that meet every requirement each camera gets the one that costs least over the horizon; without
+    costs, or when that is equal, the smallest; of equal ones the cheapest, then the first listed. With costs, cards
+    without a price are left out. The settings of the site say whether the plan also tells what the cards save when
+    the recorder fails.
+    """
+    kinds = checked_kinds(kinds)
+    outage = site.settings.outage
+    tries, at_cap = tried(site, site.rates), tried(site, rates_at_cap(site.rates))
+    groups = site.cameras["group"]
+    alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
+    chosen = choice.chosen
+    plan = _plan(site, tries, chosen, alone.chosen)
+    plan[["chance_of_lasting", "p10_life_years", "change_years"]] = _certainty(site, chosen)
+    told = (*filter(None, [site.override]), *site.notes, *_left_out(site.cards, site.settings.costs))
+    in_service = None
+    if site.log is not None:
+        in_service, unknown = calendar(site, site.log)
+        told += unknown
+        soonest = in_service.drop_duplicates("camera").set_index("camera")[["card", "next_change", "next_change_years"]]
+        soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
+        plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
+    plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
+    del at_cap
+    plan["reason"] = reasons(site, tries, chosen, alone.chosen, kinds)
+    if outage is not None:
+        plan = plan.join(outage_cover(plan["retention_days"], outage, next_larger_days(tries, chosen)))
+    return SitePlan(
+        plan=plan,
+        site=site,
+        kinds=kinds,
+        tries=tries,
+        calendar=in_service,
+        assumptions=(
+            *ASSUMPTIONS,
+            *((OUTAGE_ASSUMPTION,) if outage else ()),
+            *((COST_ASSUMPTION,) if site.costs else ()),
+            SERVICE_ASSUMPTION,
+            *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
+        ),
+        warnings=(*told, *warnings(plan, site)),
+    )
+
+
+def _left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:
+    """Say what comes of cards without a price."""
+    priced = cards["price"].notna()
+    if costs is None or priced.all():
+        return []
+    if not priced.any():
+        return ["No card of the list has a price: no cost is counted."]
+    without = cards[~priced].sort_values("capacity_gb", kind="stable")["card"]
+    return [f"Cards without a price are left out, since costs are counted: {', '.join(without)}."]
+
+
+def _certainty(site: Site, chosen: Chosen) -> Array:
+    """Chance that the chosen card lasts the wanted years; ages at which one in ten is gone, and it is to be changed."""
+    answers = np.full((len(chosen), 3), np.nan)
+    served = chosen >= 0
+    if served.any():
+        change_chance = site.settings.service.change_chance
+        lives = cards_in_cameras(site.offered.iloc[chosen[served]], site.rates.loc[served])
+        lasts, p10 = chance_and_p10_life_years(lives, site.wanted.loc[served, "life_years"].to_numpy())
+        due = p10 if change_chance == SURE_ENOUGH else due_years(lives, np.zeros(len(lasts)), change_chance)
+        answers[served] = np.column_stack([lasts, p10, due])
+    return answers
+
+
+def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFrame:
+    cameras, cards = site.cameras, site.offered
+    served = chosen >= 0
+    rows = np.arange(len(cameras))
+    names = cards["card"].to_numpy(object)
+    plan = pd.DataFrame({name: cameras[name].to_numpy() for name in ("camera", "place", "group")})
+    plan["card"] = np.where(served, names[chosen], "")
+    plan["card_alone"] = np.where(alone >= 0, names[alone], "")
+    plan["capacity_gb"] = np.where(served, cards["capacity_gb"].to_numpy()[chosen], np.nan)
+    for name in SHOWN_RATES:
+        plan[name] = site.rates[name].to_numpy()
+    for name in WANTED:
+        plan[f"wanted_{name}"] = site.wanted[name].to_numpy()
+    for name, values in tries.given.items():
+        plan[name] = np.where(served, values[rows, chosen], np.nan)
+    plan["meets"] = served
+    return plan
+
+
+def _with_range(told: Callable[..., str], value: float, low: float, high: float) -> str:
+    likely, planned = told(low, high), told(value, value)
+    return planned if likely == planned else f"{planned} ({likely})"
