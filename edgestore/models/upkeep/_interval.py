@@ -95,5 +95,7 @@ class LivedCurve:
 
     def _between(self, since: Array, until: Array) -> Array:
         half = (until - since) / 2
-        parts = (weight * self._card.survival(since + half * (1 + x)) for x, weight in zip(_NODES, _WEIGHTS, strict=True))
+        parts = (
+            weight * self._card.survival(since + half * (1 + x)) for x, weight in zip(_NODES, _WEIGHTS, strict=True)
+        )
         return half * sum(parts)

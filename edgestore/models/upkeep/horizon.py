@@ -272,6 +272,7 @@ def cheapest_card(
         if change_years is None
         else checks.in_range("change_years", change_years, "years", above=0, or_infinite=True)
     )
+    checks.broadcastable(card=np.empty(shape), change_years=age)
     left = cost_for_horizon(t, card, price, visit, lift, lost, dead).total_cost
     within = np.where(age < t, age, max(t, np.finfo(float).tiny))
     changed = cost_for_horizon(t, card, price, visit, lift, lost, dead, policy="age", change_years=within).total_cost
