@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from edgestore import InputError
 from edgestore.models.life import CardLife, LifeTable
-from edgestore.models.upkeep import cheapest_card, cost_for_horizon
+from edgestore.models.upkeep import best_change_years, cheapest_card, cost_for_horizon
 
 AT_SCALE = 1 - np.exp(-1)
 STEADY = CardLife(10, AT_SCALE, 1)
