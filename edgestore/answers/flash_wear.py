@@ -22,6 +22,8 @@ PASSES = 40
 
 YES_NO = ("yes", "no")
 
+WHICH_CARD = "The card's maker, or the time between the camera's updates, would tell which of these cards you have."
+
 NOT_COMPILED = (
     "Each new card takes some seconds, for numba is not installed. To have it at once: pip install"
     " 'edgestore[simulation]'."
@@ -146,13 +148,7 @@ def flash_use(
             " at its end. A model of ours; no published measurement under a camera's writes was found.",
         ),
         warnings=(
-            *(
-                [
-                    "The card's maker, or the time between the camera's updates, would tell which of these cards you have."
-                ]
-                if places
-                else []
-            ),
+            *([WHICH_CARD] if places else []),
             *([] if COMPILED else [NOT_COMPILED]),
         ),
     )

@@ -95,7 +95,5 @@ class LivedCurve:
 
     def _between(self, since: Array, until: Array) -> Array:
         half = (until - since) / 2
-        parts = (
-            weight * self._card.survival(since + half * (1 + x)) for x, weight in zip(_NODES, _WEIGHTS, strict=True)
-        )
-        return half * sum(parts)
+        rule = zip(_NODES, _WEIGHTS, strict=True)
+        return half * sum(weight * self._card.survival(since + half * (1 + node)) for node, weight in rule)

@@ -12,7 +12,7 @@ try:
 except ImportError:
     COMPILED = False
 
-    def njit(**_):
+    def njit(**_):  # type: ignore[no-redef]
         """Leave a function as it is."""
         return lambda function: function
 
