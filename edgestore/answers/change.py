@@ -1,7 +1,6 @@
 """When to change the cards: the cheapest age, one visit for all, spares, and the size that is cheapest in the end."""
 
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -197,24 +196,36 @@ def upkeep(
     if horizon_years > longest:
         allowed = f"at most {number(longest)} years, {MOST_LIVES} changes"
         raise checks.refuse_value("horizon_years", float(horizon_years), allowed, "Look less far ahead.", "years")
-    sizes = cheapest_card(horizon_years, of_size, prices, visit, lost_cost_per_day=lost_cost, dead_days=1)
-    spend = partial(cost_for_horizon, horizon_years, three, card_price, visit, lost_cost_per_day=lost_cost, dead_days=1)
-    left = spend().total_cost
-
-    def planned(policy: str, years: Array, count: float) -> Array:
-        """Cost of one camera over the horizon, left until it fails where no planned change pays."""
-        change = np.where(np.isfinite(years), years, horizon_years)
-        kept = spend(cards=count, policy=policy, change_years=change).total_cost / count
-        return np.asarray(np.where(np.isfinite(years), kept, left))
+    sizes = cheapest_card(
+        horizon_years,
+        of_size,
+        prices,
+        visit,
+        lost_cost_per_day=lost_cost,
+        dead_days=1,
+        change_years=each.interval_years,
+    )
+    left, changed = sizes.left_cost[:, OWN], sizes.changed_cost[:, OWN]
+    together = cost_for_horizon(
+        horizon_years,
+        three,
+        card_price,
+        visit,
+        lost_cost_per_day=lost_cost,
+        dead_days=1,
+        cards=cards,
+        policy="group",
+        change_years=np.minimum(group.interval_years, horizon_years),
+    ).total_cost
 
     rows = [
         ("left until it fails", np.full(3, np.inf), never_cost, left),
-        ("each at its cheapest age", best_years, best_cost, planned("age", best_years, 1)),
+        ("each at its cheapest age", best_years, best_cost, changed),
         (
             "all together on one visit",
             group.interval_years,
             group.cost_per_year / cards,
-            planned("group", group.interval_years, cards),
+            np.where(np.isfinite(group.interval_years), together / cards, left),
         ),
         *(
             (word, sizes.change_years[:, at], each.cost_per_year[:, at], sizes.total_cost[:, at])
@@ -307,7 +318,7 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
     saved = 1 - each["cost_per_year"] / left["cost_per_year"]
     if 0 < saved < HARDLY:
         texts.append(f"A planned change saves {saved:.0%} in the middle of the range: hardly worth a visit of its own.")
-    if together["cost_per_year"] < each["cost_per_year"]:
+    if together["cost_per_year"] < each["cost_per_year"] and np.isfinite(together["change_years"]):
         texts.append(
             f"All on one visit every {span(together['change_years_low'], together['change_years_high'])} years cost"
             f" {span(together['cost_per_year_low'], together['cost_per_year_high'])} a year and camera, less than one"

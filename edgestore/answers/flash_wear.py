@@ -22,6 +22,14 @@ PASSES = 40
 
 YES_NO = ("yes", "no")
 
+WHICH_CARD = "The card's maker, or the time between the camera's updates, would tell which of these cards you have."
+
+NOT_COMPILED = (
+    "Each new card takes some seconds, for numba is not installed. To have it at once: pip install"
+    " 'edgestore[simulation]'."
+)
+"""What the reader is told when the simulated card runs as it is."""
+
 
 @dataclass(frozen=True)
 class FlashUse:
@@ -93,6 +101,8 @@ def flash_use(
     >>> flash_use("page", small_updates="no", still_fraction=0).sentence
     'Filled 40 times: each page of the camera costs 1 flash page; the most worn unit has 1 times the wear of the mean.'
     """
+    from edgestore.models.wear._translation_layer import COMPILED
+
     checks.single(locals())
     checks.one_of("small_updates", small_updates, YES_NO)
     checks.in_range("still_fraction", still_fraction, at_least=0, at_most=0.8)
@@ -138,9 +148,8 @@ def flash_use(
             " at its end. A model of ours; no published measurement under a camera's writes was found.",
         ),
         warnings=(
-            ("The card's maker, or the time between the camera's updates, would tell which of these cards you have.",)
-            if places
-            else ()
+            *([WHICH_CARD] if places else []),
+            *([] if COMPILED else [NOT_COMPILED]),
         ),
     )
 

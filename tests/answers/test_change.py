@@ -12,6 +12,7 @@ from scipy import integrate, stats
 from edgestore import InputError
 from edgestore.answers.change import AGES_YEARS, REACHED, upkeep
 from edgestore.figures.change import UpkeepFigure
+from edgestore.models.life import CardLife
 
 KNOWN = {"wear_life_low_years": 8.0, "wear_life_high_years": 8.0, "random_percent_year": 0, "early_percent": 0}
 
@@ -157,3 +158,16 @@ def test_a_planned_change_never_costs_more_than_none_and_a_longer_life_never_mor
 def test_what_cannot_be_is_refused(wrong, message):
     with pytest.raises(InputError, match=message):
         upkeep(**wrong)
+
+
+def test_an_answer_integrates_few_lives(monkeypatch):
+    # 416 integrals made a panel wait 870 ms; one sum for each law of life answers them.
+    asked, integrate_one = [], CardLife.mean_residual_years
+    monkeypatch.setattr(CardLife, "mean_residual_years", lambda *given: (asked.append(1), integrate_one(*given))[1])
+    upkeep()
+    assert len(asked) < 60
+
+
+def test_no_visit_for_all_is_advised_where_none_pays():
+    answer = upkeep(wear_shape=1)
+    assert not any("nan" in text for text in answer.warnings)

@@ -1,5 +1,6 @@
 """Life as a distribution: wear-out, random failures and weak cards, and what they leave a card in service."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,8 @@ _NODE = np.arange(-4.5, 4.6, 0.1)
 _RISK = np.exp(_NODE - np.exp(-_NODE))
 _WEIGHT = 0.1 * np.exp(-_RISK) * _RISK * (1 + np.exp(-_NODE))
 """Double-exponential rule for integrals of ``exp(-y) g(y)`` over y from 0 (Takahasi and Mori 1974, from memory)."""
+_AT_ONCE = 20_000
+"""Numbers that are computed at once: more of them would only fill the memory."""
 
 
 @dataclass(frozen=True)
@@ -150,10 +153,12 @@ class CardLife:
         from scipy.special import exprel
 
         age = self._age("age_years", age_years)
-        worn, main = self._worn(age), 0.0
-        for risk, weight in zip(_RISK, _WEIGHT, strict=True):
-            left = np.maximum(self._wear_years(worn + risk) - age, 0)
-            main = main + weight * left * exprel(-self.random_per_year * left)
+
+        def further(wear: Values) -> Values:
+            left = np.maximum(wear - age, 0)
+            return left * exprel(-self.random_per_year * left)
+
+        main = self._mean_over_wear(further, self._worn(age))
         weak, sound = self._shares(age)
         return weak * self.early_mean_years + sound * main
 
@@ -171,10 +176,8 @@ class CardLife:
         """
         from scipy.special import hyp1f1
 
-        square = 2 * self.early_share * self.early_mean_years**2
-        for risk, weight in zip(_RISK, _WEIGHT, strict=True):
-            wear = self._wear_years(risk)
-            square = square + (1 - self.early_share) * weight * wear**2 * hyp1f1(2, 3, -self.random_per_year * wear)
+        main = self._mean_over_wear(lambda wear: wear**2 * hyp1f1(2, 3, -self.random_per_year * wear))
+        square = 2 * self.early_share * self.early_mean_years**2 + (1 - self.early_share) * main
         return np.sqrt(np.maximum(square - self.mean_life_years() ** 2, 0))
 
     def chance_of_lasting(self, years: Numbers, age_years: Numbers = 0.0) -> Values:
@@ -194,8 +197,10 @@ class CardLife:
 
     def _fits(self, **values: Values) -> None:
         """See to it that the fields, and further values, broadcast together."""
-        fields = {name: value for name, value in vars(self).items() if name != "law"}
-        checks.broadcastable(**fields, **values)
+        checks.broadcastable(**self._fields(), **values)
+
+    def _fields(self) -> dict[str, Values]:
+        return {name: value for name, value in vars(self).items() if name != "law"}
 
     def _wears_only(self) -> bool:
         return not (np.any(self.random_per_year) or np.any(self.early_share))
@@ -229,6 +234,16 @@ class CardLife:
 
         score = -ndtri_exp(-risk) - ndtri(self.failed_at_endurance)
         return self.wear_life_years * np.exp(self.wear_shape * score)
+
+    def _mean_over_wear(self, of: Callable[[Values], Values], worn: Values = 0.0) -> Values:
+        """Mean of a function of the age at which sound cards wear out, among those not worn at a risk of ``worn``."""
+        shape = np.broadcast_shapes(*(np.shape(value) for value in (*self._fields().values(), worn)))
+        blocks = min(_RISK.size, -(-_RISK.size * int(np.prod(shape)) // _AT_ONCE))
+        mean = np.zeros(shape)
+        for risk, weight in zip(np.array_split(_RISK, blocks), np.array_split(_WEIGHT, blocks), strict=True):
+            values = of(self._wear_years(worn + risk.reshape(-1, *[1] * len(shape))))
+            mean = mean + np.tensordot(weight, np.broadcast_to(values, (risk.size, *shape)), 1)
+        return mean[()]
 
     def _wear_hazard(self, age: Values) -> Values:
         """Wear-outs a year among cards not yet worn out."""

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
-from scipy.special import exprel
 
 from edgestore import checks
 from edgestore.checks import Fault, InputError, Numbers, Values
@@ -127,6 +126,8 @@ def hidden_failure_fraction(failures_per_year: Numbers, inspected_every_days: Nu
     >>> print(f"{hidden_failure_fraction(0.02, 365.25):.4f}")
     0.0099
     """
+    from scipy.special import exprel
+
     rate = checks.in_range("failures_per_year", failures_per_year, "a year", at_least=0, or_infinite=True)
     days = checks.in_range("inspected_every_days", inspected_every_days, "days", above=0)
     checks.broadcastable(failures_per_year=rate, inspected_every_days=days)

@@ -6,7 +6,6 @@ from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr
 
 from edgestore import checks
 from edgestore.checks import Fault, InputError, Numbers, Values
@@ -173,10 +172,14 @@ class LognormalRepair(RepairLaw):
 
     def survival(self, hours: Numbers) -> Values:
         """Fraction of outages, 0 to 1, that last longer than ``hours``, 0 or more."""
+        from scipy.special import ndtr
+
         return ndtr(self._score(self._hours(hours))) * (self.repair_median_h > 0)
 
     def excess_h(self, hours: Numbers) -> Values:
         """Mean time in h that an outage lasts beyond ``hours``, 0 or more, all outages counted."""
+        from scipy.special import ndtr
+
         time = self._hours(hours)
         score = self._score(time)
         mean = self.repair_median_h * np.exp(self.repair_sigma**2 / 2)

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import minimize_scalar
-from scipy.special import ndtri
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
@@ -90,6 +88,8 @@ def hurst_exponent(rates_mbit_s: Numbers) -> HurstEstimate:
     >>> print(f"{estimate.hurst:.2f}, standard error {estimate.standard_error:.2f}")
     0.50, standard error 0.04
     """
+    from scipy.optimize import minimize_scalar
+
     rates = np.asarray(checks.in_range("rates_mbit_s", rates_mbit_s, "Mbit/s", at_least=0))
     if rates.ndim != 1 or rates.size < MIN_STEPS:
         found = f"shape {rates.shape}" if rates.ndim != 1 else f"{rates.size} steps"
@@ -200,6 +200,8 @@ def retention_spread(retention_h: Numbers, cv: Numbers, hurst: Numbers, step_s: 
     >>> print(f"{week.p5_h:.0f} to {week.p95_h:.0f} h, mean {week.mean_h:.1f}")
     161 to 176 h, mean 168.1
     """
+    from scipy.special import ndtri
+
     held = checks.in_range("retention_h", retention_h, "h", above=0)
     spread, memory = _cv(cv), _hurst(hurst)
     step = checks.in_range("step_s", step_s, "s", above=0)

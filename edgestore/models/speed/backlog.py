@@ -9,7 +9,6 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import brentq
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
@@ -258,6 +257,8 @@ def _catch_up_s(edges_s: Floats, arrived_mb: Floats, write_mbyte_s: float, stall
 
 
 def _write_mbyte_s(edges_s: Floats, arrived_mb: Floats, room_mb: float, stall_s: float) -> float:
+    from scipy.optimize import brentq
+
     def excess_mb(write_mbyte_s: float) -> float:
         return _largest_mb(edges_s, arrived_mb, write_mbyte_s, stall_s) - room_mb * (1 + SAME)
 

@@ -9,15 +9,15 @@ import reprlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from numbers import Real
+from statistics import NormalDist
 from typing import Any, Self, TypeAlias
 
 import numpy as np
-from scipy.special import ndtri
 
 from edgestore import checks
 from edgestore.checks import Fault, InputError, Numbers, Values
 
-Z_90 = float(ndtri(0.9))
+Z_90 = NormalDist().inv_cdf(0.9)
 """Standard deviations from the median of a normal law to its P90, and to its P10 on the other side."""
 
 SOBOL_BITS = 30
@@ -87,6 +87,8 @@ class Lognormal:
 
     def quantile(self, share: Numbers) -> Values:
         """Give the value below which a share (0 to 1) of the chance lies; 0 and infinity at the ends."""
+        from scipy.special import ndtri
+
         sigma = np.log(self.p90 / self.p10) / (2 * Z_90)
         return np.sqrt(self.p10) * np.sqrt(self.p90) * np.exp(sigma * ndtri(checks.fraction("share", share)))
 

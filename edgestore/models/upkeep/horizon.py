@@ -51,8 +51,10 @@ class CheapestCard:
 
     Attributes
     ----------
+    left_cost, changed_cost : ndarray
+        Expected cost of a camera with each card, left until it fails and changed at its age, currency.
     total_cost : ndarray
-        Expected cost of a camera with each card, kept in the cheaper way, currency.
+        The lower of the two.
     change_years : ndarray
         Age at which each card is changed, years; infinite where it is left until it fails.
     on_shelf : int or ndarray
@@ -63,6 +65,8 @@ class CheapestCard:
         What this one costs less than that one over the horizon, currency.
     """
 
+    left_cost: Values
+    changed_cost: Values
     total_cost: Values
     change_years: Values
     on_shelf: Values
@@ -168,7 +172,8 @@ def cost_for_horizon(
         expected = expected_changes(t, card, change)
         failed, working = expected.failures, expected.planned
     elif policy == "group":
-        failed = groups * expected_replacements(interval, card) + expected_replacements(rest, card)
+        between, after = expected_replacements(np.stack(np.broadcast_arrays(interval, rest)), card)
+        failed = groups * between + after
         working = groups
     else:
         kept = card.survival(interval)
@@ -192,6 +197,7 @@ def cheapest_card(
     lift_price: Numbers = 0.0,
     lost_cost_per_day: Numbers = 0.0,
     dead_days: Numbers = 0.0,
+    change_years: Numbers | None = None,
 ) -> CheapestCard:
     """Tell which of several cards is cheapest over a horizon, and which on the shelf.
 
@@ -211,6 +217,9 @@ def cheapest_card(
         What a day without footage costs, the same currency, a day, 0 or more.
     dead_days : float or array_like
         Time from a failure until the card is replaced, days, 0 or more.
+    change_years : float or array_like, optional
+        Age of a planned change of each, years, above 0, infinite for never; that of :func:`best_change_years` when left
+        out.
 
     Returns
     -------
@@ -258,17 +267,24 @@ def cheapest_card(
     shape = np.broadcast_shapes(np.shape(mean), np.shape(planned), np.shape(lost * dead))
     if not shape:
         raise checks.refuse("card_price", "one card", "several cards along the last axis")
-    age = best_change_years(card, planned, planned + lost * dead).interval_years
+    age = (
+        best_change_years(card, planned, planned + lost * dead).interval_years
+        if change_years is None
+        else checks.in_range("change_years", change_years, "years", above=0, or_infinite=True)
+    )
+    checks.broadcastable(card=np.empty(shape), change_years=age)
     left = cost_for_horizon(t, card, price, visit, lift, lost, dead).total_cost
     within = np.where(age < t, age, max(t, np.finfo(float).tiny))
     changed = cost_for_horizon(t, card, price, visit, lift, lost, dead, policy="age", change_years=within).total_cost
+    left, changed, age = (np.broadcast_to(values, shape) for values in (left, changed, age))
     pays = (age < t) & (changed < left)
-    total = np.broadcast_to(np.where(pays, changed, left), shape)
+    total = np.where(pays, changed, left)
     on_shelf = np.argmin(np.broadcast_to(price, shape), axis=-1)
     over_horizon = np.argmin(total, axis=-1)
     of_shelf = np.take_along_axis(total, np.expand_dims(on_shelf, -1), axis=-1)[..., 0]
     saving = of_shelf - total.min(axis=-1)
-    return CheapestCard(total, np.broadcast_to(np.where(pays, age, np.inf), shape), on_shelf, over_horizon, saving)
+    change = np.where(pays, age, np.inf)
+    return CheapestCard(left, changed, total, change, on_shelf, over_horizon, saving)
 
 
 def _group_visits(t: Values, interval: Values) -> tuple[Values, Values]:

@@ -229,13 +229,21 @@ def _steps(t: Array, card: Life) -> int:
 
 
 def _increments(surviving: Array, first: Array) -> Array:
-    """Renewals in each step, from R at the middles of the steps and the law of the first at their ends."""
-    found = np.empty(np.broadcast_shapes(surviving.shape, first.shape))
-    surviving = np.broadcast_to(surviving, found.shape)
-    for i in range(len(found)):
-        earlier = np.einsum("i...,i...->...", found[:i], surviving[i:0:-1])
-        found[i] = (first[i] - earlier) / surviving[0]
-    return found
+    """Renewals in each step, from R at the middles of the steps and the law of the first at their ends.
+
+    The quotient of two power series: the reciprocal of the divisor by Newton's method, which doubles the coefficients
+    known with each step, the products by Fourier transforms.
+    """
+    count = max(len(surviving), len(first))
+    reciprocal = 1 / surviving[:1]
+    while (known := len(reciprocal)) < count:
+        size = 4 * known
+        square = np.fft.rfft(reciprocal, size, axis=0) ** 2
+        product = np.fft.irfft(np.fft.rfft(surviving[: 2 * known], size, axis=0) * square, size, axis=0)
+        reciprocal = 2 * np.concatenate([reciprocal, np.zeros_like(reciprocal)]) - product[: 2 * known]
+    size = 2 * len(reciprocal)
+    spectrum = np.fft.rfft(reciprocal[:count], size, axis=0) * np.fft.rfft(first, size, axis=0)
+    return np.fft.irfft(spectrum, size, axis=0)[:count]
 
 
 def _renewed(t: Array, card: Life, age: Array, steps: int) -> Array:

@@ -1,12 +1,16 @@
 """At which age a card is changed before it fails: what that costs a year, the cheapest age, and the next date."""
 
+from collections.abc import Callable
+from functools import partial
+
 import numpy as np
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models.life.few_failures import MOST_SURE
+from edgestore.models.life.law import CardLife
 from edgestore.models.life.table import LIVES, Life
-from edgestore.models.upkeep._interval import Array, BestInterval
+from edgestore.models.upkeep._interval import Array, BestInterval, LivedCurve
 
 _SHORTEST, _LONGEST = 1e-4, 1e3
 """Ages looked at, in mean lives: with nearly all cards weak, the others live hundreds of mean lives."""
@@ -60,7 +64,7 @@ def cost_per_year_for_change(change_years: Numbers, card: Life, planned_cost: Nu
     age = checks.in_range("change_years", change_years, "years", above=0)
     planned, failure = _costs(planned_cost, failure_cost)
     checks.broadcastable(change_years=age, card=card.mean_life_years(), planned_cost=planned, failure_cost=failure)
-    return _rate(np.asarray(age), card, planned, failure)[()]
+    return _rate(card.survival(age), card.mean_years_until(age), planned, failure)[()]
 
 
 def best_change_years(card: Life, planned_cost: Numbers, failure_cost: Numbers) -> BestInterval:
@@ -113,7 +117,13 @@ def best_change_years(card: Life, planned_cost: Numbers, failure_cost: Numbers) 
     checks.broadcastable(card=mean, planned_cost=planned, failure_cost=failure)
     mean, planned, failure = np.broadcast_arrays(mean, planned, failure)
     low, high = _SHORTEST * mean, _LONGEST * mean
-    return BestInterval.of_curve(lambda age: _rate(age, card, planned, failure), low, high, never=failure / mean)
+
+    def cost(age: Array, lived: Callable[[Array], Values] = card.mean_years_until) -> Values:
+        return _rate(card.survival(age), lived(age), planned, failure)
+
+    # A table knows its sums; those of a law are integrals, which take long one by one.
+    nearly = partial(cost, lived=LivedCurve(card, low, high).at) if isinstance(card, CardLife) else cost
+    return BestInterval.of_curve(cost, low, high, failure / mean, nearly)
 
 
 def next_change_years(card: Life, chance: Numbers, age_years: Numbers = 0.0) -> Values:
@@ -172,9 +182,8 @@ def next_change_years(card: Life, chance: Numbers, age_years: Numbers = 0.0) -> 
     return low[()]
 
 
-def _rate(age: Array, card: Life, planned: Array, failure: Array) -> Values:
-    left = card.survival(age)
-    return (planned * left + failure * (1 - left)) / card.mean_years_until(age)
+def _rate(left: Values, lived: Values, planned: Values, failure: Values) -> Values:
+    return (planned * left + failure * (1 - left)) / lived
 
 
 def _costs(planned_cost: Numbers, failure_cost: Numbers) -> tuple[Values, Values]:

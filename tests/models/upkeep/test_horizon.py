@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from edgestore import InputError
 from edgestore.models.life import CardLife, LifeTable
-from edgestore.models.upkeep import cheapest_card, cost_for_horizon
+from edgestore.models.upkeep import best_change_years, cheapest_card, cost_for_horizon
 
 AT_SCALE = 1 - np.exp(-1)
 STEADY = CardLife(10, AT_SCALE, 1)
@@ -142,3 +142,15 @@ def test_several_cameras_each_have_their_cheapest_card():
 def test_bad_input_is_refused(call, message):
     with pytest.raises(InputError, match=message):
         call()
+
+
+def test_cards_are_compared_at_ages_of_ones_own():
+    card = CardLife([5.0, 10.0], wear_shape=4)
+    best = best_change_years(card, [170, 175], [670, 675]).interval_years
+    own = cheapest_card(10, card, [20, 25], 150, lost_cost_per_day=500, dead_days=1, change_years=best)
+    found = cheapest_card(10, card, [20, 25], 150, lost_cost_per_day=500, dead_days=1)
+    np.testing.assert_array_equal(own.total_cost, found.total_cost)
+    never = cheapest_card(10, card, [20, 25], 150, lost_cost_per_day=500, dead_days=1, change_years=np.inf)
+    np.testing.assert_array_equal(never.total_cost, never.left_cost)
+    with pytest.raises(InputError, match="change_years"):
+        cheapest_card(10, card, [20, 25], 150, change_years=0)

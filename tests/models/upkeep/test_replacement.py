@@ -10,6 +10,7 @@ from scipy.integrate import quad
 from edgestore import InputError
 from edgestore.models.life import CardLife, LifeTable
 from edgestore.models.upkeep import best_change_years, cost_per_year_for_change, expected_changes, next_change_years
+from edgestore.models.upkeep._interval import LivedCurve
 
 AT_SCALE = 1 - np.exp(-1)
 EVEN = LifeTable([0, 40_000], [0, 1])
@@ -51,6 +52,15 @@ def test_the_cost_is_mean_cost_over_mean_stay_by_plain_integration(card, age):
     left = card.survival(age)
     expected = (100 * left + 300 * (1 - left)) / stay
     assert cost_per_year_for_change(age, card, 100, 300) == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("shape", [0.5, 3, 20])
+def test_the_summed_curve_of_a_life_is_its_integral(shape):
+    card = CardLife(8.0, wear_shape=shape, random_per_year=0.02, early_share=0.02)
+    curve = LivedCurve(card, np.array(1e-3), np.array(100.0))
+    ages = np.array([0.0015, 0.1, 1.0, 7.0, 8.5, 60.0])
+    lived = [quad(card.survival, 0, age, epsabs=0, epsrel=1e-10, limit=200, points=[age / 8])[0] for age in ages]
+    assert curve.at(ages) == pytest.approx(lived, rel=1e-7)
 
 
 @settings(max_examples=30)

@@ -1,0 +1,56 @@
+"""numba is an extra: only the simulated card uses it, and counts the same without it."""
+
+import subprocess
+import sys
+
+import pytest
+
+from edgestore.models.wear.simulated_card import CardDesign, random_writes, simulate
+
+WITHOUT = "import sys; sys.modules['numba'] = None\n"
+"""Makes each later import of numba fail, as where it is not installed."""
+
+
+def run(program: str) -> str:
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_all_modules_load_without_numba():
+    run(f"""{WITHOUT}
+import importlib, pkgutil, edgestore
+for module in pkgutil.walk_packages(edgestore.__path__, "edgestore."):
+    if not module.name.endswith("__main__"):
+        importlib.import_module(module.name)
+""")
+
+
+def test_the_demo_site_is_planned_without_numba(tmp_path):
+    lists = ["data/ferry_terminal/cameras.csv", "--cards", "data/cards.csv"]
+    arguments = ["plan", *lists, "--out", str(tmp_path / "plan")]
+    run(f"{WITHOUT}from edgestore.__main__ import main; sys.exit(main({arguments}))")
+    assert (tmp_path / "plan" / "plan.csv").exists()
+
+
+@pytest.mark.parametrize("mapping", ["page", "unit", "unit with log"])
+def test_the_simulated_card_counts_the_same_without_numba(mapping):
+    card = CardDesign(8, 4, 4, mapping, levelling="static", open_units=2)
+    compiled = simulate(card, random_writes(card.user_pages, 2000, seed=1), snapshots=3)
+    program = f"""{WITHOUT}
+from edgestore.models.wear.simulated_card import CardDesign, random_writes, simulate
+card = CardDesign(8, 4, 4, {mapping!r}, levelling="static", open_units=2)
+plain = simulate(card, random_writes(card.user_pages, 2000, seed=1), snapshots=3)
+print(plain.flash_pages.tolist(), plain.erase_history.tolist())
+"""
+    assert run(program).strip() == f"{compiled.flash_pages.tolist()} {compiled.erase_history.tolist()}"
+
+
+def test_the_answer_without_numba_says_how_to_get_it():
+    told = run(f"{WITHOUT}from edgestore import flash_use; print(flash_use(small_updates='no', passes=1).warnings)")
+    assert "edgestore[simulation]" in told
+
+
+def test_the_package_loads_neither_scipy_nor_pandas_nor_numba():
+    late = {"scipy.special", "scipy.optimize", "pandas", "numba"}
+    assert run(f"import edgestore, sys; print({late} & {{*sys.modules}})").strip() == "set()"
