@@ -5,7 +5,6 @@ The answers about one camera, the lists of a site and its plan stand here; the m
 """
 
 from importlib import import_module
-from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
 from edgestore import _interrupt as _interrupt  # before all that takes long to load
@@ -13,6 +12,7 @@ from edgestore.checks import Fault, InputError
 from edgestore.models.rate import recorded_fraction
 from edgestore.models.retention import bitrate_mbit_s_for_retention, capacity_gb_for_retention, retention_h
 from edgestore.models.wear import endurance_tbw_from_hours, life_years
+from edgestore.text import VERSION
 
 if TYPE_CHECKING:
     from edgestore.answers.certainty import certainty
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from edgestore.plan.site_plan import SitePlan, site_plan
     from edgestore.plan.what_if import what_if
 
-__version__ = version("edgestore")
+__version__ = VERSION
 
 _LOADED_WHEN_USED = {
     "certainty": "answers.certainty",

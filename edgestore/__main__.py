@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, words
 from edgestore.checks import InputError, refuse
+from edgestore.text import MADE_WITH
 
 T = TypeVar("T")
 
@@ -57,6 +58,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="edgestore", description="Memory cards for cameras that record on their own.")
+    parser.add_argument("--version", action="version", version=MADE_WITH)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
     opening = commands.add_parser("open", help="open the workbook in a browser, served on this machine alone")
@@ -213,14 +215,14 @@ def _measure(options: argparse.Namespace) -> int:
 
     from edgestore.inputs.footage import CLIP_SUFFIXES, FIRST_COLUMNS, read_footage
     from edgestore.output import write_whole
-    from edgestore.plan.tables import as_csv
+    from edgestore.plan.tables import as_csv, stamped
 
     if options.csv and options.csv.suffix.lower() in CLIP_SUFFIXES:  # as with --csv *.mp4
         raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never written over.")
     bar = partial(tqdm, unit="clip", disable=None, leave=False)  # where nobody watches, no bar is drawn
     footage = read_footage(options.clips, options.zone, bar)
     if options.csv:
-        write_whole(options.csv.parent, {options.csv.name: as_csv(footage.table, digits=10)})
+        write_whole(options.csv.parent, {options.csv.name: as_csv(stamped(footage.table), digits=10)})
 
     shown = footage.table[list(FIRST_COLUMNS)].iloc[: len(footage.clips)]
     print(shown.to_string(index=False, float_format="{:.6f}".format, na_rep=""), end="\n\n")

@@ -21,9 +21,10 @@ from pathlib import Path
 from filelock import FileLock, Timeout
 
 from edgestore.checks import InputError, refuse
+from edgestore.text import VERSION
 
 MANIFEST = "pack.json"
-"""The file that marks a folder as written by :func:`write_folder`: who wrote it, the digest of every other file."""
+"""The file that marks a folder as written by :func:`write_folder`: who wrote it, which version, the files' digests."""
 
 AT_FDCWD, RENAME_EXCHANGE = -100, 2
 """From Linux's headers ``fcntl.h`` and ``fs.h``."""
@@ -203,7 +204,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes], written_by: str) -> l
     """
     folder = Path(os.path.realpath(folder))
     digests = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
-    manifest = json.dumps({"written_by": written_by, "sha256": digests}, indent=1).encode()
+    manifest = json.dumps({"written_by": written_by, "version": VERSION, "sha256": digests}, indent=1).encode()
     try:
         _may_be_replaced(folder, written_by)
         folder.parent.mkdir(parents=True, exist_ok=True)

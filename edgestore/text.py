@@ -3,8 +3,13 @@
 import math
 import re
 import unicodedata
+from importlib.metadata import version
 
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
+
+VERSION = version("edgestore")
+MADE_WITH = f"edgestore {VERSION}"
+"""Stands in everything that is written, so that a number can be traced to the release that computed it."""
 
 SHOWN = "\N{REPLACEMENT CHARACTER}"
 

@@ -192,7 +192,7 @@ def test_measure_prints_and_writes_a_row_a_file_in_the_order_of_its_columns(tmp_
     assert main(["measure", str(FOOTAGE), "--csv", str(out), "--zone", "Europe/Berlin"]) == 0
     header = out.read_text().splitlines()[0].split(",")
     assert header[: len(MEASURED)] == MEASURED
-    assert header[-1] == "warnings"
+    assert header[-2:] == ["warnings", "made_with"]
     assert [row["file"] for row in rows(out)] == [str(path) for path in CLIPS]
     for row in rows(out):
         # 12 s of 10 pictures a second with a key frame every 2 s, as data/README.md says.

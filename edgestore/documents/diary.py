@@ -8,7 +8,7 @@ from icalendar import Calendar, Event
 
 from edgestore.documents.content import Proposal
 from edgestore.documents.front import MOST_YEARS
-from edgestore.text import number, visible
+from edgestore.text import MADE_WITH, number, visible
 from edgestore.units import DAYS_PER_YEAR
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
@@ -35,7 +35,7 @@ def diary(proposal: Proposal) -> bytes:
     """
     front, plan = proposal.front, proposal.plan.plan
     file = Calendar()
-    file.add("prodid", "-//edgestore//proposal//EN")
+    file.add("prodid", f"-//edgestore//{MADE_WITH}//EN")
     file.add("version", "2.0")
     file.add("method", "PUBLISH")
     file.add("x-wr-calname", visible(front.title))

@@ -14,7 +14,7 @@ from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.plan.advice import down, up
-from edgestore.text import grouped, number, short, visible
+from edgestore.text import MADE_WITH, grouped, number, short, visible
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")
@@ -47,6 +47,7 @@ def page(proposal: Proposal) -> str:
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
     saying = {
         "proposal": proposal,
+        "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
         "specifications": proposal.specifications.to_dict("records"),
         "margins": proposal.margins.to_dict("records"),

@@ -23,7 +23,7 @@ from edgestore.models.speed.classes import BUS_MBYTE_S, guaranteed_write_mbyte_s
 from edgestore.models.wear import amplification
 from edgestore.plan.rates import card_endurance_tbw, is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import short, visible
+from edgestore.text import MADE_WITH, short, visible
 
 Array = npt.NDArray[np.float64]
 
@@ -94,6 +94,7 @@ def workbook(proposal: Proposal) -> bytes:
             "title": short(visible(front.title), IN_A_PROPERTY),
             "author": short(visible(front.author), IN_A_PROPERTY),
             "company": short(visible(front.organisation), IN_A_PROPERTY),
+            "comments": f"Made with {MADE_WITH}",
             "created": datetime.datetime.combine(front.date, datetime.time()),
         }
     )

@@ -17,7 +17,7 @@ from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_whole
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
-from edgestore.plan.tables import as_csv
+from edgestore.plan.tables import as_csv, stamped
 from edgestore.text import LONGEST_LIFE_YEARS, life
 from edgestore.units import BYTES_PER_MB
 
@@ -109,7 +109,7 @@ class Panel:
         """What is saved: the tables as CSV, by default the one on the screen, and the picture."""
         stem = self.question.rstrip("?").replace(" ", "_").lower()
         tables = self.tables(result) if self.tables else {stem: result.table}
-        named = {f"{name}.csv": as_csv(table) for name, table in tables.items()}
+        named = {f"{name}.csv": as_csv(stamped(table)) for name, table in tables.items()}
         return {**named, f"{stem}.png": picture}
 
 

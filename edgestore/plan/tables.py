@@ -8,6 +8,7 @@ import pandas as pd
 from edgestore.inputs.names import printable
 from edgestore.output import write_folder
 from edgestore.plan.site_plan import SitePlan
+from edgestore.text import MADE_WITH
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r")
 """What begins a formula when a spreadsheet opens a table, full-width forms too, and blanks that one drops before it."""
@@ -52,6 +53,11 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     }
     departs = plan.site.override
     return {name: table.assign(override=departs) for name, table in named.items()} if departs else named
+
+
+def stamped(table: pd.DataFrame) -> pd.DataFrame:
+    """Give a table that is written by itself a last column ``made_with``; for a whole folder ``pack.json`` says it."""
+    return table.assign(made_with=MADE_WITH)
 
 
 def as_csv(table: pd.DataFrame, digits: int = 6) -> bytes:

@@ -95,7 +95,7 @@ def as_markdown(results: pd.DataFrame) -> str:
     str
         The page, with a line break at its end.
     """
-    parts = [PAGE_HEAD, f"## Results\n\n{_count(results)}\n"]
+    parts = [PAGE_HEAD, "## Results\n"]
     for file, rows in results.groupby("file", sort=False):
         parts.append("\n".join([f"### {file}\n", TABLE_HEAD, *map(_markdown_row, rows.itertuples()), ""]))
     return "\n".join(parts)

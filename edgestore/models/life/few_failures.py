@@ -25,8 +25,8 @@ class RandomRate:
     mean_per_year : float or ndarray
         Mean of the rate, failures a year.
     low_per_year, high_per_year : float or ndarray
-        Ends between which the rate lies with chance ``level``, as much beyond one as beyond the other.
-    level : float or ndarray
+        Ends between which the rate lies with chance ``confidence``, as much beyond one as beyond the other.
+    confidence : float or ndarray
         That chance, a fraction.
     """
 
@@ -35,11 +35,11 @@ class RandomRate:
     mean_per_year: Values
     low_per_year: Values
     high_per_year: Values
-    level: Values
+    confidence: Values
 
 
 def updated_random_rate(
-    prior_a: Numbers, prior_b_years: Numbers, failures: Numbers, unit_years: Numbers, level: Numbers = 0.9
+    prior_a: Numbers, prior_b_years: Numbers, failures: Numbers, unit_years: Numbers, confidence: Numbers = 0.9
 ) -> RandomRate:
     """Update what a supplier says of the failure rate by own records.
 
@@ -53,7 +53,7 @@ def updated_random_rate(
         Own failures for other reasons than wear, a whole number and no fraction, 0 or more.
     unit_years : float or array_like
         Own cards' years in service added up, years, above 0.
-    level : float or array_like
+    confidence : float or array_like
         Chance that the rate lies between ``low_per_year`` and ``high_per_year``, a fraction, above 0 and at most
         0.9999.
 
@@ -88,15 +88,15 @@ def updated_random_rate(
     from scipy.special import gammaincinv
 
     a, b = _posterior(prior_a, prior_b_years, failures, unit_years)
-    sure = _confidence("level", level)
-    checks.broadcastable(a=a, b=b, level=sure)
+    sure = _confidence("confidence", confidence)
+    checks.broadcastable(a=a, b=b, confidence=sure)
     return RandomRate(
         a=a,
         b_years=b,
         mean_per_year=a / b,
         low_per_year=gammaincinv(a, (1 - sure) / 2) / b,
         high_per_year=gammaincinv(a, (1 + sure) / 2) / b,
-        level=sure,
+        confidence=sure,
     )
 
 

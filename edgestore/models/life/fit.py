@@ -34,8 +34,8 @@ class LifeFit:
     shape : float
         Weibull shape; lognormal: the standard deviation of ln(life).
     scale_low_years, scale_high_years, shape_low, shape_high : float
-        Ends of the profile-likelihood intervals at ``level``.
-    level : float
+        Ends of the profile-likelihood intervals at ``confidence``.
+    confidence : float
         Confidence of each interval, a fraction.
     mean_years, sd_years : float
         Mean and standard deviation of life by the fitted law, years.
@@ -53,7 +53,7 @@ class LifeFit:
     scale_high_years: float
     shape_low: float
     shape_high: float
-    level: float
+    confidence: float
     mean_years: float
     sd_years: float
     log_likelihood: float
@@ -67,7 +67,7 @@ class LifeFit:
         return CardLife(self.scale_years, failed_at_scale, self.shape, law=self.law)
 
 
-def fit_weibull(failed_years: Numbers, running_years: Numbers = (), level: float = 0.95) -> LifeFit:
+def fit_weibull(failed_years: Numbers, running_years: Numbers = (), confidence: float = 0.95) -> LifeFit:
     """Fit a Weibull law to cards that failed and cards that had not failed when last seen.
 
     Parameters
@@ -76,7 +76,7 @@ def fit_weibull(failed_years: Numbers, running_years: Numbers = (), level: float
         Age of each card at its failure, years, above 0: two or more.
     running_years : array_like
         Age of each card that still works or was taken out for another reason, years, above 0; may be none.
-    level : float
+    confidence : float
         Confidence of the intervals, a fraction, above 0 and at most 0.9999.
 
     Returns
@@ -92,7 +92,8 @@ def fit_weibull(failed_years: Numbers, running_years: Numbers = (), level: float
     Notes
     -----
     Maximum likelihood with right-censored ages. The intervals are by **profile likelihood**: all values at which the
-    likelihood, maximised over the other parameter, is within ``chi2(level, 1) / 2`` of its maximum in the logarithm.
+    likelihood, maximised over the other parameter, is within ``chi2(confidence, 1) / 2`` of its maximum in the
+    logarithm.
     Other programs print Wald intervals, on the natural or the logarithmic scale: for the scale in the handbook's
     example 362 to 851 and 405 to 908, where the profile gives 438 to 1119. Cards taken out because they seemed about to
     fail are not censored at random, and the fit is then too hopeful. A shape near 1 may hide early failures beside
@@ -111,10 +112,10 @@ def fit_weibull(failed_years: Numbers, running_years: Numbers = (), level: float
     >>> print(f"{fit.scale_years:.2f} {fit.shape:.4f} {fit.log_likelihood:.3f}")
     606.53 1.7208 -75.135
     """
-    return _fit("weibull", failed_years, running_years, level)
+    return _fit("weibull", failed_years, running_years, confidence)
 
 
-def fit_lognormal(failed_years: Numbers, running_years: Numbers = (), level: float = 0.95) -> LifeFit:
+def fit_lognormal(failed_years: Numbers, running_years: Numbers = (), confidence: float = 0.95) -> LifeFit:
     """Fit a lognormal law to cards that failed and cards that had not failed when last seen.
 
     Parameters
@@ -123,7 +124,7 @@ def fit_lognormal(failed_years: Numbers, running_years: Numbers = (), level: flo
         Age of each card at its failure, years, above 0: two or more.
     running_years : array_like
         Age of each card that still works or was taken out for another reason, years, above 0; may be none.
-    level : float
+    confidence : float
         Confidence of the intervals, a fraction, above 0 and at most 0.9999.
 
     Returns
@@ -154,7 +155,7 @@ def fit_lognormal(failed_years: Numbers, running_years: Numbers = (), level: flo
     >>> print(f"{fit.scale_years:.3f} {fit.shape:.4f}")
     4.000 0.5660
     """
-    return _fit("lognormal", failed_years, running_years, level)
+    return _fit("lognormal", failed_years, running_years, confidence)
 
 
 class _Law(NamedTuple):
@@ -242,11 +243,13 @@ def _interval(excess: Callable[[float], float], best: float, step: float) -> tup
     return below, above
 
 
-def _fit(name: str, failed_years: Numbers, running_years: Numbers, level: float) -> LifeFit:
+def _fit(name: str, failed_years: Numbers, running_years: Numbers, confidence: float) -> LifeFit:
     from scipy.special import chdtri
 
     failed, running = _records(failed_years, running_years)
-    sure = float(checks.in_range("level", level, above=0, at_most=MOST_SURE, mend="A percentage is divided by 100."))
+    sure = float(
+        checks.in_range("confidence", confidence, above=0, at_most=MOST_SURE, mend="A percentage is divided by 100.")
+    )
     law = _laws()[name]
     likelihood = _Likelihood(law, np.log(failed), np.log(running))
     with np.errstate(over="ignore"):  # far from the records: likelihood 0, age infinite
@@ -269,7 +272,7 @@ def _fit(name: str, failed_years: Numbers, running_years: Numbers, level: float)
         scale_high_years=float(high),
         shape_low=float(shape_low),
         shape_high=float(shape_high),
-        level=sure,
+        confidence=sure,
         mean_years=float(mean),
         sd_years=float(sd),
         log_likelihood=best,

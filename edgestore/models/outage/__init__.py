@@ -8,17 +8,27 @@ from edgestore.models.outage.backfill import (
     useful_retention_h,
 )
 from edgestore.models.outage.outage import Outages, availability, away_fraction, hidden_failure_fraction
-from edgestore.models.outage.repair import ExponentialRepair, LognormalRepair
-from edgestore.models.outage.saved import OutageFigures, capacity_gb_for_share, outage_figures, retention_h_for_share
-from edgestore.models.outage.simulated import simulated_lost_h_per_year
+from edgestore.models.outage.repair import ExponentialRepair, LognormalRepair, MixedRepair, RepairLaw
+from edgestore.models.outage.saved import (
+    OutageFigures,
+    capacity_gb_for_share,
+    outage_figures,
+    repair_law,
+    retention_h_for_share,
+)
+from edgestore.models.outage.simulated import Estimate, SimulatedOutages, simulate_outages, simulated_lost_h_per_year
 from edgestore.models.outage.visits import WorkingHoursRepair
 
 __all__ = [
     "Backfill",
+    "Estimate",
     "ExponentialRepair",
     "LognormalRepair",
+    "MixedRepair",
     "OutageFigures",
     "Outages",
+    "RepairLaw",
+    "SimulatedOutages",
     "WorkingHoursRepair",
     "availability",
     "away_fraction",
@@ -28,7 +38,9 @@ __all__ = [
     "hidden_failure_fraction",
     "lost_in_backfill_h",
     "outage_figures",
+    "repair_law",
     "retention_h_for_share",
+    "simulate_outages",
     "simulated_lost_h_per_year",
     "useful_retention_h",
 ]

@@ -2,6 +2,7 @@
 
 from edgestore.models.speed.backlog import catch_up_s, largest_backlog_mb, write_mbyte_s_for_buffer
 from edgestore.models.speed.classes import (
+    SpeedClass,
     guaranteed_write_mbyte_s,
     implied_marks,
     min_write_mbyte_s,
@@ -18,6 +19,7 @@ from edgestore.models.speed.stalls import (
 
 __all__ = [
     "KeepsUp",
+    "SpeedClass",
     "catch_up_s",
     "guaranteed_write_mbyte_s",
     "implied_marks",

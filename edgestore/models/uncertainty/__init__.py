@@ -8,19 +8,34 @@ from edgestore.models.uncertainty.laws import (
     Uniform,
     chance_at_least,
     quantile_of_law,
+    sample,
     spread,
 )
-from edgestore.models.uncertainty.sensitivity import LognormalProductShares, lognormal_product_shares
+from edgestore.models.uncertainty.sensitivity import (
+    LognormalProductShares,
+    SobolShares,
+    Swing,
+    Tornado,
+    lognormal_product_shares,
+    sobol_shares,
+    tornado,
+)
 
 __all__ = [
     "Lognormal",
     "LognormalProductShares",
     "Samples",
+    "SobolShares",
     "Spread",
+    "Swing",
+    "Tornado",
     "Triangular",
     "Uniform",
     "chance_at_least",
     "lognormal_product_shares",
     "quantile_of_law",
+    "sample",
+    "sobol_shares",
     "spread",
+    "tornado",
 ]

@@ -6,6 +6,7 @@ from edgestore.models.upkeep.horizon import CheapestCard, HorizonCost, cheapest_
 from edgestore.models.upkeep.inspection import best_inspection_years, cost_per_year_for_inspection
 from edgestore.models.upkeep.renewal import (
     ExpectedChanges,
+    RenewalCurve,
     expected_changes,
     expected_replacements,
     long_run_replacements,
@@ -18,6 +19,7 @@ __all__ = [
     "CheapestCard",
     "ExpectedChanges",
     "HorizonCost",
+    "RenewalCurve",
     "best_change_years",
     "best_group_years",
     "best_inspection_years",

@@ -21,7 +21,7 @@ def cost_per_year_for_group(
     interval_years: Numbers,
     card: Life,
     cards: Numbers,
-    visit_cost: Numbers,
+    visit_price: Numbers,
     card_cost: Numbers,
     failure_cost: Numbers,
     between: str = "replaced",
@@ -36,7 +36,7 @@ def cost_per_year_for_group(
         Life of the cards: the fraction that survives each age.
     cards : float or array_like
         Count of cards in the group, 1 or more.
-    visit_cost : float or array_like
+    visit_price : float or array_like
         Cost of one group visit, lift and crew, whatever the number of cards, any currency, 0 or more.
     card_cost : float or array_like
         Cost of changing one card while the lift is there, the same currency, 0 or more.
@@ -78,10 +78,10 @@ def cost_per_year_for_group(
     """
     checks.one_kind("card", card, *LIVES)
     interval = checks.in_range("interval_years", interval_years, "years", above=0)
-    count, visit, each, failure = _inputs(cards, visit_cost, card_cost, failure_cost, between)
+    count, visit, each, failure = _inputs(cards, visit_price, card_cost, failure_cost, between)
     mean = card.mean_life_years()
     checks.broadcastable(
-        interval_years=interval, card=mean, cards=count, visit_cost=visit, card_cost=each, failure_cost=failure
+        interval_years=interval, card=mean, cards=count, visit_price=visit, card_cost=each, failure_cost=failure
     )
     failures = expected_replacements(interval, card) if between == "replaced" else _dead_years(card, interval)
     return (visit + count * (each + failure * failures)) / interval
@@ -90,7 +90,7 @@ def cost_per_year_for_group(
 def best_group_years(
     card: Life,
     cards: Numbers,
-    visit_cost: Numbers,
+    visit_price: Numbers,
     card_cost: Numbers,
     failure_cost: Numbers,
     between: str = "replaced",
@@ -103,7 +103,7 @@ def best_group_years(
         Life of the cards: the fraction that survives each age.
     cards : float or array_like
         Count of cards in the group, 1 or more.
-    visit_cost : float or array_like
+    visit_price : float or array_like
         Cost of one group visit, lift and crew, whatever the number of cards, any currency, 0 or more.
     card_cost : float or array_like
         Cost of changing one card while the lift is there, the same currency, 0 or more. One of the two is above 0: what
@@ -144,13 +144,13 @@ def best_group_years(
     2.4 873 2643
     """
     checks.one_kind("card", card, *LIVES)
-    count, visit, each, failure = _inputs(cards, visit_cost, card_cost, failure_cost, between)
+    count, visit, each, failure = _inputs(cards, visit_price, card_cost, failure_cost, between)
     mean = card.mean_life_years()
-    checks.broadcastable(card=mean, cards=count, visit_cost=visit, card_cost=each, failure_cost=failure)
+    checks.broadcastable(card=mean, cards=count, visit_price=visit, card_cost=each, failure_cost=failure)
     planned = visit + count * each
     if np.any(np.asarray(planned) <= 0):
         mend = "A group visit that costs nothing would be made all the time."
-        raise checks.refuse("visit_cost", "0 with card_cost 0", "one of the two above 0", mend)
+        raise checks.refuse("visit_price", "0 with card_cost 0", "one of the two above 0", mend)
     mean, count, planned, failure = np.broadcast_arrays(mean, count, planned, failure)
     never = count * failure / (mean if between == "replaced" else 1.0)
     low, high = _SHORTEST * mean, _LONGEST * mean
@@ -163,12 +163,12 @@ def _dead_years(card: Life, interval: Values) -> Values:
 
 
 def _inputs(
-    cards: Numbers, visit_cost: Numbers, card_cost: Numbers, failure_cost: Numbers, between: str
+    cards: Numbers, visit_price: Numbers, card_cost: Numbers, failure_cost: Numbers, between: str
 ) -> tuple[Values, Values, Values, Values]:
     checks.one_of("between", between, BETWEEN)
     return (
         checks.whole("cards", cards, "cards", at_least=1),
-        checks.in_range("visit_cost", visit_cost, "currency", at_least=0),
+        checks.in_range("visit_price", visit_price, "currency", at_least=0),
         checks.in_range("card_cost", card_cost, "currency", at_least=0),
         checks.in_range("failure_cost", failure_cost, "currency", at_least=0),
     )

@@ -20,18 +20,32 @@ from edgestore.models.wear.endurance import (
 )
 from edgestore.models.wear.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
 from edgestore.models.wear.simulated_card import (
+    CardDesign,
+    SimulatedCard,
+    camera_writes,
+    circular_writes,
+    hot_cold_writes,
+    random_writes,
+    simulate,
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
 )
 
 __all__ = [
+    "CardDesign",
+    "SimulatedCard",
     "arrhenius_factor",
     "bitrate_mbit_s_for_wear",
+    "camera_writes",
+    "circular_writes",
     "endurance_tbw_from_cycles",
     "endurance_tbw_from_hours",
     "equivalent_temperature_c",
+    "hot_cold_writes",
     "life_years",
     "passes_per_year",
+    "random_writes",
+    "simulate",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
     "unpowered_keep_years",

@@ -8,7 +8,8 @@ import pandas as pd
 
 from edgestore.checks import Fault, InputError, in_range
 from edgestore.panels.frame import table_html
-from edgestore.plan.tables import as_csv
+from edgestore.plan.tables import as_csv, stamped
+from edgestore.text import MADE_WITH
 from edgestore.training.exercises.draws import learner_name, seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.marking import RIGHT
@@ -22,6 +23,7 @@ PAGE = """<!DOCTYPE html>
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="generator" content="{made_with}">
 <title>{title}</title>
 <style>
 body {{ color: #1b1b1b; font: 11pt/1.4 system-ui, sans-serif; margin: 1.5cm; }}
@@ -34,6 +36,7 @@ tr {{ break-inside: avoid; }}
 <h1>{title}</h1>
 <p>{note}</p>
 {table}
+<p>Made with {made_with}.</p>
 </body>
 </html>
 """
@@ -176,6 +179,6 @@ def sheet_files(sheets: Mapping[str, tuple[str, pd.DataFrame]]) -> dict[str, byt
     named: dict[str, bytes] = {}
     for title, (note, table) in sheets.items():
         stem = title.lower().replace(" ", "_")
-        page = PAGE.format(title=escape(title), note=escape(note), table=table_html(table))
-        named |= {f"{stem}.csv": as_csv(table), f"{stem}.html": page.encode()}
+        page = PAGE.format(title=escape(title), note=escape(note), table=table_html(table), made_with=MADE_WITH)
+        named |= {f"{stem}.csv": as_csv(stamped(table)), f"{stem}.html": page.encode()}
     return named

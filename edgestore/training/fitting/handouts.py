@@ -13,6 +13,7 @@ from edgestore.drawings.card import card_drawings
 from edgestore.drawings.closing import closing_drawings
 from edgestore.drawings.parts import Drawing
 from edgestore.output import write_whole
+from edgestore.text import MADE_WITH
 from edgestore.training.fitting.commissioning import CHECKS
 from edgestore.training.fitting.guide import TYPICAL, WORKS, Guide, belongs, drawings
 
@@ -69,6 +70,7 @@ def page(name: str, guide: Guide) -> str:
         _environment()
         .get_template(template)
         .render(
+            made_with=MADE_WITH,
             title=titles.get(name, f"{WORKS[guide.work]}: field card"),
             css=css,
             typical=TYPICAL,

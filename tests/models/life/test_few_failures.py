@@ -44,9 +44,11 @@ def test_two_updates_are_one(a, b, first, second, years):
 
 
 @given(st.floats(0.1, 20), st.floats(1, 500), st.integers(0, 30), st.floats(1, 500), st.floats(0.5, 0.99))
-def test_the_ends_of_the_rate_are_the_bounds_of_the_mtbf(a, b, failures, years, level):
-    rate = updated_random_rate(a, b, failures, years, level)
-    assert 1 / rate.high_per_year == pytest.approx(mtbf_lower_years(failures, years, (1 + level) / 2, a, b), rel=1e-12)
+def test_the_ends_of_the_rate_are_the_bounds_of_the_mtbf(a, b, failures, years, confidence):
+    rate = updated_random_rate(a, b, failures, years, confidence)
+    assert 1 / rate.high_per_year == pytest.approx(
+        mtbf_lower_years(failures, years, (1 + confidence) / 2, a, b), rel=1e-12
+    )
     assert rate.low_per_year < rate.high_per_year
 
 
@@ -110,7 +112,7 @@ def test_shapes_stand_beside_one_another_and_one_gives_a_float():
         (lambda: updated_random_rate(-1, 0, 1, 10), "prior_a: is -1 failures; must be 0 or more failures"),
         (lambda: updated_random_rate(1, float("nan"), 1, 10), "prior_b_years: is nan"),
         (lambda: updated_random_rate(1, 10, 1, 0), "unit_years: is 0 years; must be above 0 years"),
-        (lambda: updated_random_rate(1, 10, 1, 10, 90), "level: is 90[^;]*; .* A percentage is divided by 100"),
+        (lambda: updated_random_rate(1, 10, 1, 10, 90), "confidence: is 90[^;]*; .* A percentage is divided by 100"),
         (lambda: updated_random_rate([1, 2], 10, [1, 2, 3], 10), r"shapes: .*prior_a \(2,\).*failures \(3,\)"),
         (lambda: weibull_scale_lower_years([], 3), "ages_years: found no number"),
         (lambda: weibull_scale_lower_years([1, 0], 3), "ages_years: is 0 years; must be above 0 years"),

@@ -57,7 +57,7 @@ def test_the_handbooks_example():
     assert fit.mean_years == pytest.approx(540.737, abs=5e-4)
     assert fit.sd_years == pytest.approx(323.806, abs=5e-4)
     assert (fit.aic, fit_lognormal(*HANDBOOK).aic) == pytest.approx((154.27, 154.39), abs=5e-3)
-    assert (fit.law, fit.failed, fit.running, fit.level) == ("weibull", 10, 10, 0.95)
+    assert (fit.law, fit.failed, fit.running, fit.confidence) == ("weibull", 10, 10, 0.95)
 
 
 def test_bearings_that_have_all_failed():
@@ -100,13 +100,13 @@ def test_scipy_finds_no_better_law(law, records):
 
 @LAWS
 @EXAMPLES
-@pytest.mark.parametrize("level", [0.5, 0.95])
-def test_the_intervals_are_the_ends_of_the_region_that_a_grid_finds(law, records, level):
+@pytest.mark.parametrize("confidence", [0.5, 0.95])
+def test_the_intervals_are_the_ends_of_the_region_that_a_grid_finds(law, records, confidence):
     # All scales and shapes on a grid of steps of 1 % whose likelihood is near enough to the best: its outer edges.
-    fit = FITS[law](*records, level=level)
+    fit = FITS[law](*records, confidence=confidence)
     steps = np.exp(np.arange(-2, 2, 0.01))
     on_grid = likelihood(law, fit.scale_years * steps[:, np.newaxis], fit.shape * steps, records)
-    near = on_grid >= fit.log_likelihood - stats.chi2.ppf(level, 1) / 2
+    near = on_grid >= fit.log_likelihood - stats.chi2.ppf(confidence, 1) / 2
     scales, shapes = fit.scale_years * steps[near.any(axis=1)], fit.shape * steps[near.any(axis=0)]
     assert (fit.scale_low_years, fit.scale_high_years) == pytest.approx((scales.min(), scales.max()), rel=0.02)
     assert (fit.shape_low, fit.shape_high) == pytest.approx((shapes.min(), shapes.max()), rel=0.02)
@@ -151,7 +151,7 @@ def test_in_another_unit_of_time_the_scale_changes_and_the_shape_stays(law, reco
 @settings(max_examples=25)
 @given(fleets())
 def test_the_estimate_lies_in_its_interval_and_a_surer_one_is_wider(law, records):
-    fit, surer = FITS[law](*records), FITS[law](*records, level=0.99)
+    fit, surer = FITS[law](*records), FITS[law](*records, confidence=0.99)
     assert 0 < surer.scale_low_years < fit.scale_low_years < fit.scale_years < fit.scale_high_years
     assert fit.scale_high_years < surer.scale_high_years
     assert 0 < surer.shape_low < fit.shape_low < fit.shape < fit.shape_high < surer.shape_high
@@ -176,7 +176,7 @@ def test_leaving_out_the_cards_that_still_run_makes_life_look_short(law):
 
 @LAWS
 def test_hundreds_of_cards_with_two_failures_still_give_an_answer(law):
-    fit = FITS[law]([0.5, 2.0], np.full(400, 3.0), level=0.99)
+    fit = FITS[law]([0.5, 2.0], np.full(400, 3.0), confidence=0.99)
     assert 3 < fit.scale_low_years < fit.scale_years < fit.scale_high_years < np.inf
 
 
@@ -224,7 +224,7 @@ def test_faults_of_both_lists_are_told_together():
     assert [fault.where for fault in caught.value.faults] == ["failed_years", "running_years"]
 
 
-@pytest.mark.parametrize("level", [0, 1, 95, float("nan"), "high"])
-def test_a_level_out_of_range_is_refused(level):
-    with pytest.raises(InputError, match=r"level: is .*; must be above 0 and at most 0\.9999"):
-        fit_weibull([1, 2], [3], level)
+@pytest.mark.parametrize("confidence", [0, 1, 95, float("nan"), "high"])
+def test_a_confidence_out_of_range_is_refused(confidence):
+    with pytest.raises(InputError, match=r"confidence: is .*; must be above 0 and at most 0\.9999"):
+        fit_weibull([1, 2], [3], confidence)

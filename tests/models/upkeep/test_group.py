@@ -88,13 +88,13 @@ def test_zero_prices_cost_nothing():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: best_group_years(EVEN, 10, 0, 0, 1), "visit_cost: found 0 with card_cost 0.*all the time"),
+        (lambda: best_group_years(EVEN, 10, 0, 0, 1), "visit_price: found 0 with card_cost 0.*all the time"),
         (lambda: best_group_years(EVEN, 0, 1, 1, 1), "cards: is 0 cards; must be 1 or more cards"),
         (lambda: best_group_years(EVEN, 1.5, 1, 1, 1), "cards: is 1.5 cards; must be whole cards"),
         (lambda: best_group_years(EVEN, 1, 1, 1, 1, "never"), "between: is 'never'; must be one of replaced, left"),
         (lambda: cost_per_year_for_group(0, EVEN, 1, 1, 1, 1), "interval_years: is 0 years; must be above 0 years"),
         (lambda: cost_per_year_for_group(1000, EVEN, 1, 1, 1, 1), "years: found 500 mean lives of the card"),
-        (lambda: cost_per_year_for_group(1, EVEN, 1, -1, 1, 1), "visit_cost: is -1"),
+        (lambda: cost_per_year_for_group(1, EVEN, 1, -1, 1, 1), "visit_price: is -1"),
         (lambda: cost_per_year_for_group([1, 2], EVEN, [1, 2, 3], 1, 1, 1), "shapes: found interval_years"),
     ],
 )
