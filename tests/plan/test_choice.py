@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -184,7 +184,6 @@ card_rows = st.lists(
 )
 
 
-@settings(deadline=None, max_examples=60)
 @given(site_rows, card_rows, st.booleans())
 def test_for_any_site_more_freedom_serves_more_or_costs_less(site, offer, with_costs):
     listed = cameras(

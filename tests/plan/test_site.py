@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -364,7 +364,6 @@ def as_cards(rows):
     return cards(*(f"card {n},{gb},1,{mark},{tbw:.3f},,,,,," for n, (gb, mark, tbw) in enumerate(rows)))
 
 
-@settings(deadline=None)  # the first plan imports the quasi-random numbers, 1 s
 @given(camera_rows, card_rows, st.floats(0.1, 30), st.floats(0.1, 10), st.floats(0.5, 12))
 def test_a_chosen_card_meets_all_and_no_smaller_one_does(camera_list, card_list, days, years, margin):
     listed = as_cards(card_list)
@@ -381,7 +380,6 @@ def test_a_chosen_card_meets_all_and_no_smaller_one_does(camera_list, card_list,
         assert row["reason"]
 
 
-@settings(deadline=None)
 @given(camera_rows, card_rows, st.floats(0.1, 30), st.floats(0.1, 10), st.floats(0.5, 12))
 def test_advice_that_is_followed_to_the_letter_serves_the_camera(camera_list, card_list, days, years, margin):
     site, offer, wanted = as_cameras(camera_list), as_cards(card_list), Requirements(days, years, margin)
@@ -398,7 +396,6 @@ def test_advice_that_is_followed_to_the_letter_serves_the_camera(camera_list, ca
             assert site_plan(one, asked, wanted).plan["meets"][0]
 
 
-@settings(deadline=None)
 @given(camera_rows, card_rows, st.floats(0.1, 10), st.floats(1, 3))
 def test_asking_for_more_days_never_gives_a_smaller_card(camera_list, card_list, days, more):
     site, offer = as_cameras(camera_list), as_cards(card_list)
