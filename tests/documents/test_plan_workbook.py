@@ -68,6 +68,7 @@ def same(table, expected):
         np.testing.assert_allclose(as_numbers(table[name]), expected[name].astype(float), rtol=1e-9, err_msg=name)
 
 
+@pytest.mark.slow
 def test_libreoffice_computes_the_numbers_of_the_library(tmp_path):
     book = recomputed(opened(workbook(demo())), tmp_path)
     same(cameras(book), demo().plan.plan)
@@ -75,6 +76,7 @@ def test_libreoffice_computes_the_numbers_of_the_library(tmp_path):
     assert cards == list(demo().plan.plan["card"])
 
 
+@pytest.mark.slow
 def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_path):
     book = opened(workbook(demo()))
     sheet = book["Cameras"]
@@ -103,6 +105,7 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_
     same(table[others], demo().plan.plan[others.to_numpy()])
 
 
+@pytest.mark.slow
 def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_interval(tmp_path):
     book = opened(workbook(demo()))
     sheet = book["Cameras"]
@@ -119,6 +122,7 @@ def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_in
     assert got["life_years_low"] == pytest.approx(life_years(12.8 * 155 / 920, 4))
 
 
+@pytest.mark.slow
 def test_without_a_cap_the_margin_follows_the_mean(tmp_path):
     book = opened(workbook(demo()))
     sheet = book["Cameras"]
@@ -130,6 +134,7 @@ def test_without_a_cap_the_margin_follows_the_mean(tmp_path):
     assert table.loc[table["Camera"] == "Marshalling yard", "speed_margin"].item() == pytest.approx(80)
 
 
+@pytest.mark.slow
 def test_a_limit_by_policy_is_computed_too(tmp_path):
     lists = read_lists(*DEMO)
     asked = {"retention_days": 3.0, "retention_days_max": 8.0}
@@ -155,6 +160,7 @@ def test_texts_of_the_user_are_texts():
         assert not [cell for row in book[name].iter_rows() for cell in row if cell.data_type == "f"]
 
 
+@pytest.mark.slow
 def test_hostile_texts_stay_texts_when_libreoffice_computes(tmp_path):
     book = recomputed(opened(workbook(hostile())), tmp_path)
     assert list(cameras(book)["Camera"]) == HOSTILE

@@ -12,6 +12,8 @@ from hypothesis import settings
 
 from edgestore.inputs.clip import read_clip
 
+pytestmark = pytest.mark.slow
+
 MOST_MBYTE = 400
 """Python with pandas and PyAV takes some 120; the trace of a month adds 21, and its doubles while it is handed on."""
 

@@ -184,6 +184,7 @@ card_rows = st.lists(
 )
 
 
+@pytest.mark.slow
 @given(site_rows, card_rows, st.booleans())
 def test_for_any_site_more_freedom_serves_more_or_costs_less(site, offer, with_costs):
     listed = cameras(
