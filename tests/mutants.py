@@ -2,8 +2,8 @@
 
 ``python tests/mutants.py --count 100`` copies the tree and changes one operator or number of one function of the models
 at a time. It runs the tests named after the function's module with its doctests, then all tests of the models and the
-outside check values, and prints whether one of them failed. ``--tree`` names another checkout: the same seed chooses the
-same mutants there, as far as both have them, so that two states of the suite can be compared.
+outside check values, and prints whether one of them failed. ``--tree`` names another checkout: the same seed chooses
+the same mutants there, as far as both have them, so that two states of the suite can be compared.
 """
 
 import argparse

@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -16,6 +16,8 @@ from edgestore.plan import p_median as best_kinds
 from edgestore.plan.choice import checked_kinds, group_numbers
 from edgestore.plan.requirements import Requirements, wanted_by_camera
 from edgestore.plan.site import SitePlan, site_plan
+
+whole_plans = settings(max_examples=settings.default.max_examples // 4)
 
 EASY = Requirements(retention_days=1, life_years=2, speed_margin=1)
 COSTS = Costs(visit_price=60, visit_with_lift_price=260, horizon_years=10, spare_fraction=0.1, currency="credits")
@@ -185,6 +187,7 @@ card_rows = st.lists(
 
 
 @pytest.mark.slow
+@whole_plans
 @given(site_rows, card_rows, st.booleans())
 def test_for_any_site_more_freedom_serves_more_or_costs_less(site, offer, with_costs):
     listed = cameras(

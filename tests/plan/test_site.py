@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -15,6 +15,8 @@ from edgestore.inputs.card_list import read_cards
 from edgestore.plan.rates import PEAK_OVER_MEAN, camera_rates, card_endurance_tbw
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import site_plan
+
+whole_plans = settings(max_examples=settings.default.max_examples // 4)
 
 CAMERA_HEADER = (
     "camera,mean_mbit_s,cap_mbit_s,scene,recording,events_per_h,event_s,pre_roll_s,post_roll_s,"
@@ -364,6 +366,7 @@ def as_cards(rows):
     return cards(*(f"card {n},{gb},1,{mark},{tbw:.3f},,,,,," for n, (gb, mark, tbw) in enumerate(rows)))
 
 
+@whole_plans
 @given(camera_rows, card_rows, st.floats(0.1, 30), st.floats(0.1, 10), st.floats(0.5, 12))
 def test_a_chosen_card_meets_all_and_no_smaller_one_does(camera_list, card_list, days, years, margin):
     listed = as_cards(card_list)
@@ -380,6 +383,7 @@ def test_a_chosen_card_meets_all_and_no_smaller_one_does(camera_list, card_list,
         assert row["reason"]
 
 
+@whole_plans
 @given(camera_rows, card_rows, st.floats(0.1, 30), st.floats(0.1, 10), st.floats(0.5, 12))
 def test_advice_that_is_followed_to_the_letter_serves_the_camera(camera_list, card_list, days, years, margin):
     site, offer, wanted = as_cameras(camera_list), as_cards(card_list), Requirements(days, years, margin)
@@ -396,6 +400,7 @@ def test_advice_that_is_followed_to_the_letter_serves_the_camera(camera_list, ca
             assert site_plan(one, asked, wanted).plan["meets"][0]
 
 
+@whole_plans
 @given(camera_rows, card_rows, st.floats(0.1, 10), st.floats(1, 3))
 def test_asking_for_more_days_never_gives_a_smaller_card(camera_list, card_list, days, more):
     site, offer = as_cameras(camera_list), as_cards(card_list)
