@@ -53,7 +53,7 @@ def recomputed(book, folder):
     office = program("soffice", "libreoffice-calc-nogui")
     (folder / "out").mkdir()
     book.save(folder / "plan.xlsx")
-    own_profile = f"-env:UserInstallation=file://{folder}/profile"
+    own_profile = f"-env:UserInstallation=file://{folder.parent}/office_profile"  # made once for all tests
     words = ["--headless", "--convert-to", "xlsx", "--outdir", str(folder / "out"), str(folder / "plan.xlsx")]
     subprocess.run([office, own_profile, *words], check=True, capture_output=True, timeout=120)
     return openpyxl.load_workbook(folder / "out" / "plan.xlsx", data_only=True)
