@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 DATA = Path(__file__).parents[1] / "data"
 SITE = [str(DATA / "ferry_terminal" / "cameras.csv"), "--cards", str(DATA / "cards.csv")]
 COMMANDS = {

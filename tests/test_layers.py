@@ -23,8 +23,8 @@ FLOORS = [
 ]
 TOP = len(FLOORS)
 
-# Mbit and byte, byte and binary prefix, second, hour, day, week and year, and the gigabytes of 1 Mbit/s in an hour.
-FACTORS = {8, 0.125, 1000, 0.001, 1024, 1e6, 1e9, 60, 3600, 24, 168, 8766, 86400, 365, 365.25, 0.45, 10.8}
+# Percent, Mbit and byte, byte and binary prefix, second to year, and the gigabytes of 1 Mbit/s in an hour.
+FACTORS = {8, 0.125, 100, 1000, 0.001, 1024, 1e6, 1e9, 60, 3600, 24, 168, 8766, 86400, 365, 365.25, 0.45, 10.8}
 
 
 def floor(room: str) -> int:
@@ -61,7 +61,7 @@ def factors_in_arithmetic(tree: ast.Module) -> list[str]:
     return [
         f"line {node.lineno}: {ast.unparse(node)}"
         for node in ast.walk(tree)
-        if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult | ast.Div | ast.FloorDiv | ast.Mod)
+        if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult | ast.Div | ast.FloorDiv | ast.Mod | ast.Pow)
         for side in (node.left, node.right)
         if isinstance(side, ast.Constant) and isinstance(side.value, int | float) and side.value in FACTORS
     ]
@@ -128,5 +128,6 @@ def test_an_upward_import_would_be_found_in_whatever_form():
 
 
 def test_a_bare_factor_would_be_found_on_either_side():
-    assert len(factors_in_arithmetic(ast.parse("a = rate * 8\nb = 3600.0 * h / 1e3\nc = n // 24"))) == 4
+    bare = "a = rate * 8\nb = 3600.0 * h / 1e3\nc = n // 24\nd = f'{100 * share:g} %'\ne = 1024**3\nf = part / 100"
+    assert len(factors_in_arithmetic(ast.parse(bare))) == 7
     assert factors_in_arithmetic(ast.parse("a = 1000\nb = rate * BITS_PER_BYTE\nc = x + 24\nd = y * 7")) == []

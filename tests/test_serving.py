@@ -18,6 +18,8 @@ import pytest
 from edgestore import serving
 from edgestore.checks import InputError
 
+pytestmark = pytest.mark.slow
+
 # A shell that runs the tests in the background makes them deaf to SIGINT; a terminal does not.
 SERVE = """
 import signal, sys

@@ -12,6 +12,7 @@ from edgestore.models.outage.outage import hidden_failure_fraction
 from edgestore.models.outage.saved import capacity_gb_for_share, outage_figures
 from edgestore.models.retention import retention_h
 from edgestore.text import hold_span, number, span
+from edgestore.units import PERCENT_PER_ONE
 
 CURVE_GB = np.geomspace(4, 1024, 49)
 """Capacities along the axis of the picture."""
@@ -255,7 +256,7 @@ def _warnings(
     remedies: dict[str, float],
 ) -> tuple[str, ...]:
     warnings = []
-    share = f"{100 * asked:g}%"
+    share = f"{PERCENT_PER_ONE * asked:g}%"
     if asked > 1 - unsaved:
         warnings.append(
             f"No card saves {share} of the footage: {unsaved:.1%} of outages leave nothing on any card."

@@ -14,6 +14,8 @@ from edgestore.answers.change import AGES_YEARS, REACHED, upkeep
 from edgestore.figures.change import UpkeepFigure
 from edgestore.models.life import CardLife
 
+whole_plans = settings(max_examples=settings.default.max_examples // 4)
+
 KNOWN = {"wear_life_low_years": 8.0, "wear_life_high_years": 8.0, "random_percent_year": 0, "early_percent": 0}
 
 
@@ -117,7 +119,7 @@ def test_lives_known_for_certain_give_one_figure_in_place_of_a_range():
     assert re.match(r"Change each card after [\d.]+ years: its wear life decides\.", upkeep(7, 7).sentence)
 
 
-@settings(max_examples=15, deadline=None)
+@whole_plans
 @given(st.floats(1, 20), st.floats(1, 2), st.floats(0, 3000), st.floats(1, 6))
 def test_a_planned_change_never_costs_more_than_none_and_a_longer_life_never_more(low, more, lost, shape):
     answer = upkeep(low, low * more, wear_shape=shape, lost_cost=lost, horizon_years=2)

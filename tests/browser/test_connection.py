@@ -12,6 +12,8 @@ from playwright.sync_api import Page, expect
 
 from edgestore.panels.typed import MAX_UPLOAD_BYTES
 
+pytestmark = pytest.mark.browser
+
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_MS = 60_000
 

@@ -6,6 +6,8 @@ import pytest
 
 from edgestore.__main__ import main
 
+pytestmark = pytest.mark.browser
+
 DATA = Path(__file__).resolve().parents[2] / "data"
 NARROW = {"width": 390, "height": 844}
 

@@ -12,6 +12,8 @@ from edgestore.training.fitting.commissioning import CHECKS
 from edgestore.training.fitting.guide import guide
 from edgestore.training.fitting.handouts import PAGES, page
 
+pytestmark = pytest.mark.browser
+
 NAME = "how_do_i_fit_the_card.ipynb"
 fitting = pytest.mark.parametrize("opened", [NAME], indirect=True)
 

@@ -8,6 +8,8 @@ from playwright.sync_api import expect
 
 from edgestore.training.lessons.screens import lessons
 
+pytestmark = pytest.mark.browser
+
 TRAINER, LEARNER = "trainer_lesson.ipynb", "learner_exercises.ipynb"
 ROOTS = {TRAINER: ".edgestore-lesson", LEARNER: ".edgestore-exercises"}
 

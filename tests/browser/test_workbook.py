@@ -6,6 +6,8 @@ from urllib.parse import unquote, urlsplit
 import pytest
 from playwright.sync_api import expect
 
+pytestmark = pytest.mark.browser
+
 PICTURE = "img.edgestore-picture, .edgestore-picture img"
 BYTES_OF_PICTURE = """async (image) => {
   const bytes = await (await fetch(image.src)).arrayBuffer();

@@ -22,6 +22,7 @@ def propose(*words):
     return main(["propose", CAMERAS, "--cards", CARDS, *map(str, words)])
 
 
+@pytest.mark.pdf
 def test_propose_writes_the_pack_and_says_what_to_take_care_of(tmp_path, capsys):
     needs_printing()
     assert propose("--settings", SITE, "--out", tmp_path / "pack") == 0
@@ -80,6 +81,7 @@ def test_file_names_are_those_of_the_program_alone():
     assert set(pack(hostile(), with_pdf=False).files) == {"dates.ics", "plan.csv", "plan.xlsx", "proposal.html"}
 
 
+@pytest.mark.pdf
 def test_letters_that_no_font_has_are_told():
     needs_printing()
     plan = replace(demo().plan, plan=demo().plan.plan.assign(place="\U0010fffe"))

@@ -16,6 +16,8 @@ from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 
+pytestmark = pytest.mark.pdf
+
 
 @cache
 def pages(made):

@@ -54,7 +54,7 @@ def recomputed(book, folder):
     office = program("soffice", "libreoffice-calc-nogui")
     (folder / "out").mkdir()
     book.save(folder / "plan.xlsx")
-    own_profile = f"-env:UserInstallation=file://{folder}/profile"
+    own_profile = f"-env:UserInstallation=file://{folder.parent}/office_profile"  # made once for all tests
     words = ["--headless", "--convert-to", "xlsx", "--outdir", str(folder / "out"), str(folder / "plan.xlsx")]
     subprocess.run([office, own_profile, *words], check=True, capture_output=True, timeout=120)
     return openpyxl.load_workbook(folder / "out" / "plan.xlsx", data_only=True)
@@ -69,6 +69,7 @@ def same(table, expected):
         np.testing.assert_allclose(as_numbers(table[name]), expected[name].astype(float), rtol=1e-9, err_msg=name)
 
 
+@pytest.mark.slow
 def test_libreoffice_computes_the_numbers_of_the_library(tmp_path):
     book = recomputed(opened(workbook(demo())), tmp_path)
     same(cameras(book), demo().plan.plan)
@@ -76,6 +77,7 @@ def test_libreoffice_computes_the_numbers_of_the_library(tmp_path):
     assert cards == list(demo().plan.plan["card"])
 
 
+@pytest.mark.slow
 def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_path):
     book = opened(workbook(demo()))
     sheet = book["Cameras"]
@@ -104,6 +106,7 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_
     same(table[others], demo().plan.plan[others.to_numpy()])
 
 
+@pytest.mark.slow
 def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_interval(tmp_path):
     book = opened(workbook(demo()))
     sheet = book["Cameras"]
@@ -120,6 +123,7 @@ def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_in
     assert got["life_years_low"] == pytest.approx(life_years(12.8 * 155 / 920, 4))
 
 
+@pytest.mark.slow
 def test_without_a_cap_the_margin_follows_the_mean(tmp_path):
     book = opened(workbook(demo()))
     sheet = book["Cameras"]
@@ -131,6 +135,7 @@ def test_without_a_cap_the_margin_follows_the_mean(tmp_path):
     assert table.loc[table["Camera"] == "Marshalling yard", "speed_margin"].item() == pytest.approx(80)
 
 
+@pytest.mark.slow
 def test_a_limit_by_policy_is_computed_too(tmp_path):
     lists = read_lists(*DEMO)
     asked = {"retention_days": 3.0, "retention_days_max": 8.0}
@@ -156,6 +161,7 @@ def test_texts_of_the_user_are_texts():
         assert not [cell for row in book[name].iter_rows() for cell in row if cell.data_type == "f"]
 
 
+@pytest.mark.slow
 def test_hostile_texts_stay_texts_when_libreoffice_computes(tmp_path):
     book = recomputed(opened(workbook(hostile())), tmp_path)
     assert list(cameras(book)["Camera"]) == HOSTILE

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore.checks import InputError
@@ -171,13 +171,11 @@ def sites(draw: st.DrawFn) -> list[dict[str, object]]:
     return [{"camera": name, **draw(cameras())} for name in names]
 
 
-@settings(deadline=None, max_examples=200)
 @given(sites(), st.sampled_from(list(DIALECTS.values())))
 def test_any_list_reads_back_equal_from_any_export(site: list[dict[str, object]], dialect: Dialect) -> None:
     pd.testing.assert_frame_equal(read_cameras(written(dialect, site)).rows, frame(site), check_exact=True)
 
 
-@settings(deadline=None, max_examples=300)
 @given(st.data(), st.sampled_from(list(DIALECTS.values())))
 def test_a_damaged_file_is_read_or_refused_and_nothing_else(data: st.DataObject, dialect: Dialect) -> None:
     content = written(dialect, SITE)

@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 from clips import FORMATS, draw
+from hypothesis import settings
 
 from edgestore.inputs.clip import read_clip
 
-DAMAGED_COPIES = 500
+pytestmark = pytest.mark.slow
+
 MOST_MBYTE = 400
 """Python with pandas and PyAV takes some 120; the trace of a month adds 21, and its doubles while it is handed on."""
 
@@ -21,13 +23,14 @@ def test_a_damaged_clip_is_read_or_refused(form, tmp_path):
     suffix, options = FORMATS[form]
     clip = draw(tmp_path / f"clip{suffix}", seconds=3, b_frames=2, audio=form != "raw h264", file_options=dict(options))
     assert read_clip(clip).packets == 30
+    copies = 3 * settings.default.max_examples  # 75, and 600 when thorough
     # In a process of its own: a crash of the library would end this one.
-    words = [sys.executable, Path(__file__).with_name("fuzz.py"), clip, str(DAMAGED_COPIES), "4"]
+    words = [sys.executable, Path(__file__).with_name("fuzz.py"), clip, str(copies), "4"]
     path = os.pathsep.join([str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH", "")])
     done = subprocess.run(
         words, capture_output=True, text=True, timeout=400, env=os.environ | {"PYTHONPATH": path}, check=False
     )
     assert (done.returncode, done.stderr) == (0, "")
     told = json.loads(done.stdout)
-    assert sum(told["outcomes"].values()) == DAMAGED_COPIES
+    assert sum(told["outcomes"].values()) == copies
     assert told["mbyte"] < MOST_MBYTE

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore.checks import InputError
@@ -197,7 +197,6 @@ def pictures(draw):
     return times_s, np.array(sizes), np.array(keys), sorted(cuts)
 
 
-@settings(derandomize=True, deadline=None, max_examples=150)
 @given(pictures())
 def test_any_chunks_give_the_sums_of_a_plain_loop_over_sorted_times(drawn):
     times_s, sizes, keys, cuts = drawn
@@ -213,7 +212,6 @@ def test_any_chunks_give_the_sums_of_a_plain_loop_over_sorted_times(drawn):
     assert (total.total_bytes, total.keys) == (sizes.sum(), keys.sum())
 
 
-@settings(derandomize=True, deadline=None, max_examples=150)
 @given(
     st.lists(st.one_of(st.none(), st.integers(-400_000, 400_000)), min_size=1, max_size=120),
     st.integers(1, 120),

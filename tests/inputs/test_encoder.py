@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape
 
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore.checks import InputError
@@ -390,14 +390,12 @@ def test_any_lines_after_a_video_are_read_or_refused(text):
     answers_or_refuses(b"v=0\nm=video 0 RTP/AVP 96\n" + text.encode())
 
 
-@settings(max_examples=300)
 @given(st.data(), st.sampled_from(sorted(GOOD)))
 def test_any_part_of_a_good_file_is_read_or_refused(data, name):
     good = GOOD[name]
     answers_or_refuses(good[: data.draw(st.integers(0, len(good)))])
 
 
-@settings(max_examples=300)
 @given(st.data(), st.sampled_from(sorted(GOOD)))
 def test_any_byte_of_a_good_file_may_be_wrong(data, name):
     changed = bytearray(GOOD[name])

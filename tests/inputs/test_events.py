@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -381,7 +381,6 @@ def test_what_cannot_have_happened_is_refused(line, column, allowed, mend):
 characters = st.sampled_from('0123456789-:T+Z .,;\n"é')
 
 
-@settings(deadline=None, max_examples=200)
 @given(st.lists(st.tuples(st.integers(10, 110), characters), max_size=4), st.sampled_from([None, "Europe/Berlin"]))
 def test_a_spoilt_log_is_read_or_refused_and_never_crashes(changes, zone):
     text = list(
@@ -490,7 +489,6 @@ spans = st.lists(st.tuples(st.integers(0, 604_799), st.integers(0, 1200)), min_s
     lambda pairs: [(start, start + length) for start, length in pairs]
 )
 rolls = st.integers(0, 900)
-few = settings(deadline=None, max_examples=40)
 
 
 def figures(result):
@@ -505,7 +503,6 @@ def figures(result):
     ]
 
 
-@few
 @given(spans, rolls, rolls)
 def test_a_grid_of_seconds_gives_the_same(events, pre, post):
     result = event_statistics(log_of(events), pre, post)
@@ -522,7 +519,6 @@ def test_a_grid_of_seconds_gives_the_same(events, pre, post):
     np.testing.assert_allclose(result.events_per_h, counts)
 
 
-@few
 @given(spans, rolls, rolls, st.integers(-200, 200))
 def test_whole_weeks_later_nothing_changes(events, pre, post, weeks):
     here = event_statistics(log_of(events), pre, post)
@@ -530,14 +526,12 @@ def test_whole_weeks_later_nothing_changes(events, pre, post, weeks):
     np.testing.assert_array_equal(figures(there), figures(here))
 
 
-@few
 @given(spans.flatmap(lambda events: st.tuples(st.just(events), st.permutations(events))), rolls, rolls)
 def test_the_order_of_rows_changes_nothing(both, pre, post):
     one, other = (event_statistics(log_of(events), pre, post) for events in both)
     np.testing.assert_array_equal(figures(other), figures(one))
 
 
-@few
 @given(spans, rolls, rolls, rolls, rolls)
 def test_more_roll_never_records_less_and_a_fraction_is_one(events, pre, post, more_pre, more_post):
     log = log_of(events)
@@ -547,7 +541,6 @@ def test_more_roll_never_records_less_and_a_fraction_is_one(events, pre, post, m
         assert large.fraction <= 1
 
 
-@few
 @given(spans, rolls, rolls)
 def test_what_stands_twice_changes_nothing(events, pre, post):
     one, twice = (event_statistics(log_of(given_events), pre, post) for given_events in (events, events + events))

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -168,7 +168,6 @@ def test_the_demo_log_can_be_fitted_kind_by_kind():
 days = st.dates(date(2000, 1, 1), date(2026, 2, 28))
 
 
-@settings(deadline=None, max_examples=50)
 @given(st.lists(st.tuples(days, st.integers(1, 3000), st.sampled_from(["", *WHYS])), min_size=1, max_size=20))
 def test_ages_are_the_days_between_over_365_25(cards):
     lines, failed, running = [], [], []

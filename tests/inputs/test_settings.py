@@ -4,7 +4,7 @@ import datetime
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -232,7 +232,6 @@ values = st.one_of(st.integers(-5, 100), st.floats(allow_nan=True), st.booleans(
 keys = st.sampled_from([key.name for keys in TABLES.values() for key in keys] + ["mistyped"])
 
 
-@settings(deadline=None)
 @given(st.dictionaries(st.sampled_from([*TABLES, "groups.a", "other"]), st.dictionaries(keys, values), max_size=4))
 def test_any_file_is_read_or_refused_with_reasons_and_nothing_else(tables):
     lines = []

@@ -4,7 +4,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore.checks import InputError
@@ -143,7 +143,6 @@ def test_a_file_is_called_by_its_name_without_its_folders(tmp_path: Path) -> Non
         assert sheet.place(2, "width_m") == "doors.csv, line 2, column width_m"
 
 
-@settings(deadline=None, max_examples=300)
 @given(st.binary(max_size=200), st.sampled_from([b"", b"door;width_m\n", b"\xff\xfe", b"\xef\xbb\xbfdoor\n", b"PK"]))
 def test_no_bytes_raise_anything_but_input_error(content: bytes, start: bytes) -> None:
     with suppress(InputError):

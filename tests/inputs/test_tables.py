@@ -4,7 +4,7 @@ import math
 
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore.checks import InputError
@@ -229,7 +229,6 @@ def test_faults_of_all_kinds_come_together_in_the_order_of_the_file() -> None:
     ]
 
 
-@settings(deadline=None)
 @given(st.lists(st.floats(0, 10, exclude_min=True), min_size=1), st.sampled_from([",", ";", "\t"]), st.booleans())
 def test_numbers_read_back_exactly(numbers: list[float], delimiter: str, comma: bool) -> None:
     cells = [repr(number).replace(".", "," if comma and delimiter != "," else ".") for number in numbers]

@@ -11,6 +11,8 @@ import pytest
 from edgestore import InputError, output
 from edgestore.output import MANIFEST
 
+pytestmark = pytest.mark.slow
+
 write_folder = partial(output.write_folder, written_by="a test")
 
 OLD, NEW = {"a.csv": b"1", "b.html": b"2"}, {"a.csv": b"3", "c.pdf": b"4"}

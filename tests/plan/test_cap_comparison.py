@@ -13,6 +13,8 @@ from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
 
+whole_plans = settings(max_examples=settings.default.max_examples // 4)
+
 EASY = Requirements(retention_days=1, life_years=1, speed_margin=1)
 CARDS = ("small,16,C10,100", "middle,64,C10,100", "large,256,C10,400")
 EMPTY = ["mean_over_cap", "capacity_gb_at_cap", "retention_days_at_cap", "life_years_at_cap"]
@@ -99,7 +101,7 @@ def test_the_table_shows_the_basis_and_the_difference():
     assert table["against_cap"].str.startswith(("measured 0.31 of 3", "no mean is known")).all()
 
 
-@settings(deadline=None)
+@whole_plans
 @given(st.floats(0.05, 1), st.floats(0.5, 40), st.floats(0.05, 20), st.floats(0.1, 8))
 def test_a_lower_mean_never_asks_for_a_larger_card_than_its_cap(share, cap, days, years):
     row = plan(f"gate,{share * cap:.4f},{cap:.4f},,yes", wanted=Requirements(days, years, 1)).plan.iloc[0]
@@ -110,7 +112,7 @@ def test_a_lower_mean_never_asks_for_a_larger_card_than_its_cap(share, cap, days
         assert row["life_years"] >= row["life_years_at_cap"]
 
 
-@settings(deadline=None)
+@whole_plans
 @given(st.floats(0.05, 0.999), st.floats(0.5, 40))
 def test_retention_and_life_at_the_cap_are_those_of_the_mean_times_mean_over_cap(share, cap):
     row = plan(f"gate,{share * cap:.4f},{cap:.4f},,no", offer=("huge,4000,V90,100000",)).plan.iloc[0]

@@ -19,6 +19,8 @@ from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
 
+whole_plans = settings(max_examples=settings.default.max_examples // 4)
+
 EASY = Requirements(retention_days=1, life_years=2, speed_margin=1)
 COSTS = Costs(visit_price=60, visit_with_lift_price=260, horizon_years=10, spare_fraction=0.1, currency="credits")
 CARDS = ("small,16,C10,500,5", "middle,64,C10,500,10", "large,256,C10,500,30")
@@ -191,7 +193,8 @@ card_rows = st.lists(
 )
 
 
-@settings(deadline=None, max_examples=60)
+@pytest.mark.slow
+@whole_plans
 @given(site_rows, card_rows, st.booleans())
 def test_for_any_site_more_freedom_serves_more_or_costs_less(camera_list, offer, with_costs):
     listed = cameras(

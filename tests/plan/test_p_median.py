@@ -4,7 +4,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -92,7 +92,6 @@ def test_beyond_the_limit_nothing_is_promised(monkeypatch):
     assert not best_kinds(merged(draw.uniform(1, 9, (8, 5))), 2)[1]
 
 
-@settings(deadline=None, max_examples=150)
 @given(burdens, st.integers(1, 6))
 def test_the_exact_choice_is_the_best_of_all_subsets(burden, most):
     classes = merged(burden)
@@ -105,7 +104,6 @@ def test_the_exact_choice_is_the_best_of_all_subsets(burden, most):
     assert len(kinds) <= most
 
 
-@settings(deadline=None)
 @given(burdens, st.integers(1, 6))
 def test_exchange_is_never_better_than_exact_and_never_leaves_a_better_swap(burden, most):
     classes = merged(burden)
@@ -120,7 +118,6 @@ def test_exchange_is_never_better_than_exact_and_never_leaves_a_better_swap(burd
             assert classes.score([*np.delete(kinds, at), card]) >= found
 
 
-@settings(deadline=None)
 @given(burdens, st.integers(1, 5))
 def test_one_kind_more_never_serves_fewer_or_costs_more(burden, most):
     classes = merged(burden)
@@ -130,7 +127,6 @@ def test_one_kind_more_never_serves_fewer_or_costs_more(burden, most):
             assert more[0] < less[0] or (more[0] == less[0] and more[1] <= less[1] + 1e-9)
 
 
-@settings(deadline=None)
 @given(burdens)
 def test_leaving_out_dominated_cards_loses_nothing(burden):
     cards = undominated(burden)

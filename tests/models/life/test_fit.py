@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -135,7 +135,6 @@ def test_fits_recover_seeded_laws_as_often_as_their_intervals_say(law):
 
 
 @LAWS
-@settings(max_examples=25)
 @given(fleets(), st.floats(0.01, 1000))
 def test_in_another_unit_of_time_the_scale_changes_and_the_shape_stays(law, records, factor):
     fit = FITS[law](*records)
@@ -148,7 +147,6 @@ def test_in_another_unit_of_time_the_scale_changes_and_the_shape_stays(law, reco
 
 
 @LAWS
-@settings(max_examples=25)
 @given(fleets())
 def test_the_estimate_lies_in_its_interval_and_a_surer_one_is_wider(law, records):
     fit, surer = FITS[law](*records), FITS[law](*records, confidence=0.99)
@@ -158,7 +156,6 @@ def test_the_estimate_lies_in_its_interval_and_a_surer_one_is_wider(law, records
 
 
 @LAWS
-@settings(max_examples=25)
 @given(fleets())
 def test_the_same_records_twice_say_the_same_more_surely(law, records):
     fit, twice = FITS[law](*records), FITS[law](*(some * 2 for some in records))

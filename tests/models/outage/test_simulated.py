@@ -16,6 +16,8 @@ from edgestore.models.outage import (
 from edgestore.models.outage import simulated as simulated_outage
 from edgestore.models.outage.simulated import Estimate, simulate_outages
 
+pytestmark = pytest.mark.slow
+
 RECORDER = Outages(17_520, ExponentialRepair(24))
 LINK = Outages(8_760, LognormalRepair(8, 1.2))
 FIGURES = (

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
@@ -55,7 +55,6 @@ def test_a_group_costs_what_a_simulated_one_costs():
         assert abs(cost_per_year_for_group(interval, card, 40, 600, 20, 300, between) - expected) <= error
 
 
-@settings(max_examples=25)
 @given(
     st.floats(1, 20), st.floats(1.5, 8), st.integers(1, 200), st.floats(1, 2000), st.sampled_from(["replaced", "left"])
 )

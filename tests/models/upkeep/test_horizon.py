@@ -4,7 +4,7 @@ from math import exp
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -50,7 +50,6 @@ def test_planned_changes_of_lives_spread_evenly():
     assert cost.total_cost == pytest.approx(20 + 120 * (failed + planned), rel=1e-7)
 
 
-@settings(max_examples=25)
 @given(st.floats(0, 15), st.floats(2, 20), st.floats(1.5, 5), st.floats(0.5, 30), st.integers(1, 50))
 def test_costs_add_up_and_n_cards_cost_n_times_as_much_unless_they_share_a_lift(years, life, shape, change, cards):
     card, change = CardLife(life, wear_shape=shape), max(change, years / 50)

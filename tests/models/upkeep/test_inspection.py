@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
@@ -63,7 +63,6 @@ def test_inspected_cards_cost_what_simulated_ones_cost():
     assert abs(cost_per_year_for_inspection(0.5, card, 5, 100, 2000) - rate) <= 3 * error
 
 
-@settings(max_examples=30)
 @given(st.floats(1, 20), st.floats(0.8, 6), st.floats(0.1, 50), st.floats(0, 500), st.floats(0, 1e4))
 def test_no_other_interval_costs_less_than_the_best(life, shape, looking, change, lost):
     card = CardLife(life, wear_shape=shape)

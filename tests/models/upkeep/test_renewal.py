@@ -4,7 +4,7 @@ from math import exp, gamma
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
@@ -112,7 +112,6 @@ def test_lives_that_hardly_scatter_fail_all_together(shape):
     assert expected_replacements([0.7, 1.5, 2.5], card) == pytest.approx([0, 1, 2], abs=2e-3)
 
 
-@settings(max_examples=25)
 @given(LIVES, st.floats(0.5, 20))
 def test_replacements_rise_with_time_and_lie_between_one_failure_and_their_bound(card, years):
     times = np.linspace(0, years, 25)
@@ -124,7 +123,6 @@ def test_replacements_rise_with_time_and_lie_between_one_failure_and_their_bound
     assert np.all(counts * (1 - failed) <= failed + 1e-5)
 
 
-@settings(max_examples=25)
 @given(LIVES)
 def test_the_rate_of_replacements_nears_one_a_mean_life(card):
     mean = card.mean_life_years()
@@ -132,7 +130,6 @@ def test_the_rate_of_replacements_nears_one_a_mean_life(card):
     assert late - early == pytest.approx(1, abs=0.02)
 
 
-@settings(max_examples=25)
 @given(LIVES, st.floats(0.1, 20), st.floats(0.01, 100))
 def test_a_change_of_the_unit_of_time_changes_nothing(card, years, unit):
     fields = {name: getattr(card, name) for name in ("wear_shape", "early_share")}
@@ -185,7 +182,6 @@ def test_cards_that_never_fail_are_changed_on_time_but_not_at_the_very_end():
     assert expected_replacements(10, CardLife(1e9)) == pytest.approx(0, abs=1e-12)
 
 
-@settings(max_examples=25)
 @given(LIVES, st.floats(0.3, 10))
 def test_of_a_long_time_the_changes_take_the_mean_stay_each(card, change):
     years = 40 * min(change, card.mean_life_years())

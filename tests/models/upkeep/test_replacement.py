@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import stats
 from scipy.integrate import quad
@@ -44,7 +44,6 @@ def test_the_best_age_of_a_published_weibull_law():
     assert best.cost_per_year == pytest.approx(0.003462043, abs=5e-10)
 
 
-@settings(max_examples=30)
 @given(LIVES, st.floats(0.1, 30))
 def test_the_cost_is_mean_cost_over_mean_stay_by_plain_integration(card, age):
     stay = quad(card.survival, 0, age, epsabs=0, epsrel=1e-10, limit=200)[0]
@@ -63,7 +62,6 @@ def test_the_summed_curve_of_a_life_is_its_integral(shape):
     assert curve.at(ages) == pytest.approx(lived, rel=1e-7)
 
 
-@settings(max_examples=30)
 @given(LIVES, st.floats(1, 1000), st.floats(0, 1e4))
 def test_no_other_age_costs_less_than_the_best(card, planned, failure):
     best = best_change_years(card, planned, failure)

@@ -29,6 +29,8 @@ from edgestore.models.wear.simulated_card import (
     simulate,
 )
 
+pytestmark = pytest.mark.slow
+
 PERCENT_2 = 0.02
 SPARES = [0.07, 0.10, 0.28, 0.50]
 

@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 
 from edgestore.models.wear.simulated_card import CardDesign, simulate
 
+pytestmark = pytest.mark.slow
+
 
 class PlainUnitCard:
     """Mapped by allocation unit; units hold (page, version) as they were written."""

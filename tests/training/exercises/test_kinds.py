@@ -4,6 +4,7 @@ import re
 import tomllib
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from importlib.resources import files
 from itertools import combinations
 
@@ -35,9 +36,15 @@ YEAR_H = 24 * Fraction(36525, 100)
 MARKS = {"C4": 4, "C6": 6, "C10": 10, "U1": 10, "V10": 10, "U3": 30, "V60": 60}
 
 
-@pytest.fixture(scope="module", params=KINDS)
+@cache
+def of_all_seeds(kind):
+    """Make the exercises of a kind, once for all tests."""
+    return [exercise(kind, seed) for seed in SEEDS]
+
+
+@pytest.fixture(params=KINDS)
 def thousand(request):
-    return [exercise(request.param, seed) for seed in SEEDS]
+    return of_all_seeds(request.param)
 
 
 def of_kind(*names):
@@ -112,15 +119,13 @@ def rounded(value, decimals):
 
 @pytest.mark.parametrize("kind", SUMS)
 def test_the_answer_to_a_sum_is_what_fractions_give_from_the_words_of_its_question(kind):
-    for seed in SEEDS:
-        made = exercise(kind, seed)
+    for seed, made in enumerate(of_all_seeds(kind)):
         assert Decimal(made.answer) == rounded(by_hand(kind, made.question), made.decimals), (seed, made.question)
 
 
 @pytest.mark.parametrize("kind", SUMS)
 def test_the_rounding_that_is_asked_for_leaves_no_doubt(kind):
-    for seed in SEEDS:
-        made = exercise(kind, seed)
+    for seed, made in enumerate(of_all_seeds(kind)):
         last_place = by_hand(kind, made.question) * 10**made.decimals % 1
         assert abs(last_place - Fraction(1, 2)) > Fraction(4, 100), (seed, made.question)
         words = {0: "rounded to a whole number", 1: "with one decimal", 2: "with two decimals"}[made.decimals]
@@ -129,8 +134,7 @@ def test_the_rounding_that_is_asked_for_leaves_no_doubt(kind):
 
 @pytest.mark.parametrize("kind", SUMS)
 def test_the_mistakes_everybody_makes_are_among_the_known_ones(kind):
-    for seed in SEEDS:
-        made = exercise(kind, seed)
+    for seed, made in enumerate(of_all_seeds(kind)):
         known = {Decimal(answer) for answer in made.mistakes}
         for value in known_mistakes_by_hand(kind, made.question):
             wanted = rounded(value, made.decimals)
@@ -166,8 +170,8 @@ def test_a_sum_has_worked_steps_with_the_answer_in_them_and_hints_in_order(thous
 def test_the_worked_steps_are_true_equations():
     found = 0
     for kind in SUMS:
-        for seed in range(200):
-            for step in exercise(kind, seed).steps:
+        for seed, made in enumerate(of_all_seeds(kind)[:200]):
+            for step in made.steps:
                 figures = re.sub(r"(?<=\d) (?=\d{3})", "", re.sub(r"[A-Za-z'][A-Za-z/']*", "", step))
                 for left, shown in re.findall(r"([\d.]+(?:\s*[×÷+]\s*[\d.]+)+)\s*= (\d+(?:\.\d+)?)", figures):
                     found += 1
@@ -186,8 +190,7 @@ def parsed_offer(text):
 
 
 def test_the_card_to_choose_is_the_cheapest_that_meets_all_and_nothing_is_near_the_edge():
-    for seed in SEEDS:
-        made = exercise("choose_card", seed)
+    for seed, made in enumerate(of_all_seeds("choose_card")):
         text = made.question
         on_motion = re.search(r"on motion, (\d+) % of the time", text)
         recorded = Fraction(on_motion[1]) / 100 if on_motion else Fraction(1)
@@ -237,8 +240,7 @@ def test_exactly_one_line_of_an_installation_is_wrong_and_it_is_the_answer():
     points = tomllib.loads(files("edgestore.training.exercises").joinpath("installations.toml").read_text("utf-8"))[
         "point"
     ]
-    for seed in SEEDS:
-        made = exercise("spot_fault", seed)
+    for seed, made in enumerate(of_all_seeds("spot_fault")):
         wrong = [letter for letter, line in zip(LETTERS, made.options, strict=True) if is_wrong(line, points)]
         assert wrong == [made.answer], (seed, made.options)
         assert made.answer not in made.hints[-1].rpartition(":")[2], seed
@@ -266,14 +268,14 @@ def test_every_point_of_an_installation_says_where_it_comes_from():
 
 def test_all_letters_are_the_answer_about_equally_often():
     for kind in CASES:
-        answers = [exercise(kind, seed).answer for seed in SEEDS]
+        answers = [made.answer for made in of_all_seeds(kind)]
         # 200 expected of each letter; a deviation of 5 standard deviations, sqrt(1000 x 0.2 x 0.8) = 12.6, is 63.
         assert all(137 <= answers.count(letter) <= 263 for letter in LETTERS)
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_learners_have_exercises_of_their_own(kind):
-    asked = {(made.question, getattr(made, "options", ())) for made in (exercise(kind, seed) for seed in SEEDS)}
+    asked = {(made.question, getattr(made, "options", ())) for made in of_all_seeds(kind)}
     assert len(asked) >= 150
 
 

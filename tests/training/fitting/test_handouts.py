@@ -200,6 +200,7 @@ def pages_of(name, made=GUIDE):
     return pypdf.PdfReader(io.BytesIO(printed)).pages
 
 
+@pytest.mark.pdf
 @pytest.mark.parametrize("work", WORKS)
 def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all(work):
     made = guide("ptz dome", "push-to-lock", "down", work)
@@ -216,6 +217,7 @@ def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all(work
         assert TYPICAL in said
 
 
+@pytest.mark.pdf
 def test_the_commissioning_sheet_is_one_page_with_a_box_for_each_check():
     (sheet,) = pages_of("commissioning_sheet")
     said = " ".join(sheet.extract_text().split())
@@ -245,6 +247,7 @@ def test_without_weasyprint_nothing_is_written_and_the_mend_is_told(tmp_path, mo
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.pdf
 def test_the_command_writes_html_and_pdf(tmp_path, capsys):
     assert pages_of("fitting_guide")
     assert main(["handouts", "--out", str(tmp_path / "out"), "--housing", "bullet", "--slot", "slide-in"]) == 0
