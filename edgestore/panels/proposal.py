@@ -84,9 +84,6 @@ class ProposalFrame(Frame):
         self.document.add_class("edgestore-old")  # until the document of this answer is there
         if not {"xlsxwriter", "icalendar"}.isdisjoint(self._missing):
             self.save.disabled = True
-        if isinstance(self.result, SitePlan):
-            self.remarks.value = f"<p>{IN_THE_DOCUMENT}</p>"
-            self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
         is_first = self._waiting is None
         if self._waiting:
             self._waiting.cancel()
