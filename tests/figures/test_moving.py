@@ -1,6 +1,7 @@
 """A figure that was moved is the figure that would have been drawn."""
 
 from dataclasses import replace
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -47,26 +48,49 @@ def many_cameras(count):
     return site_plan(read_lists(cameras, DATA / "cards.csv"))
 
 
-CLIPS = footage_of(DATA / "ferry_terminal" / "footage" / "waiting_room")
-ONE_CLIP = footage_of(next((DATA / "ferry_terminal" / "footage" / "waiting_room").glob("*.mp4")))
+@cache
+def clips():
+    return footage_of(DATA / "ferry_terminal" / "footage" / "waiting_room")
+
+
+@cache
+def one_clip():
+    return footage_of(next((DATA / "ferry_terminal" / "footage" / "waiting_room").glob("*.mp4")))
+
+
+@cache
+def made(results):
+    """Compute the answers of a figure, once for all tests."""
+    return results()
+
+
+@pytest.fixture
+def results(request):
+    return made(request.param)
+
 
 MOVES = [
     pytest.param(
         WritesFigure,
-        [writing(CLIPS, 0.5), writing(CLIPS, 32, wanted_days=30), writing(ONE_CLIP), writing(CLIPS, 0.5, 512)],
+        lambda: [
+            writing(clips(), 0.5),
+            writing(clips(), 32, wanted_days=30),
+            writing(one_clip()),
+            writing(clips(), 0.5, 512),
+        ],
         id="writes",
     ),
     pytest.param(
-        HoldsFigure, [holding(), holding(256, 8, "busy", 0.9, 0.2), holding(16, 1, wanted_days=30)], id="holds"
+        HoldsFigure, lambda: [holding(), holding(256, 8, "busy", 0.9, 0.2), holding(16, 1, wanted_days=30)], id="holds"
     ),
     pytest.param(
         LastsFigure,
-        [lasting(), lasting(32, 8, 0.1), lasting(endurance_kind="terabytes written", wanted_years=8)],
+        lambda: [lasting(), lasting(32, 8, 0.1), lasting(endurance_kind="terabytes written", wanted_years=8)],
         id="lasts",
     ),
     pytest.param(
         SavesFigure,
-        [
+        lambda: [
             saving(),
             saving(256, 8, outage_h=40),
             saving(512, outage_h=700, repair_law="working hours"),
@@ -75,10 +99,12 @@ MOVES = [
         ],
         id="saves",
     ),
-    pytest.param(SureFigure, [certainty(), certainty(wanted_years=9, early_percent=5), certainty(512)], id="sure"),
+    pytest.param(
+        SureFigure, lambda: [certainty(), certainty(wanted_years=9, early_percent=5), certainty(512)], id="sure"
+    ),
     pytest.param(
         UpkeepFigure,
-        [
+        lambda: [
             upkeep(),
             upkeep(2, 3, lost_cost=200, confidence_percent=99),
             upkeep(lost_cost=0, cards=1000),
@@ -88,23 +114,33 @@ MOVES = [
     ),
     pytest.param(
         FlashFigure,
-        [flash_use(), flash_use(passes=2), flash_use("page", "static", "no"), flash_use("unit with log", "dynamic")],
+        lambda: [
+            flash_use(),
+            flash_use(passes=2),
+            flash_use("page", "static", "no"),
+            flash_use("unit with log", "dynamic"),
+        ],
         id="flash",
     ),
     pytest.param(
         SiteFigure,
-        [site(), site(retention_days=20, retention_days_max=40), many_cameras(3), site(life_years=9)],
+        lambda: [site(), site(retention_days=20, retention_days_max=40), many_cameras(3), site(life_years=9)],
         id="site",
     ),
     pytest.param(
         KindsFigure,
-        [front(DATA / "ferry_terminal" / "site.toml"), front(), front(retention_days=2000), front(retention_days=20)],
+        lambda: [
+            front(DATA / "ferry_terminal" / "site.toml"),
+            front(),
+            front(retention_days=2000),
+            front(retention_days=20),
+        ],
         id="kinds",
     ),
 ]
 
 
-@pytest.mark.parametrize(("figure", "results"), MOVES)
+@pytest.mark.parametrize(("figure", "results"), MOVES, indirect=["results"])
 def test_a_moved_figure_equals_one_drawn_anew(figure, results):
     moved = figure(results[0])
     for result in results[1:]:
@@ -113,13 +149,13 @@ def test_a_moved_figure_equals_one_drawn_anew(figure, results):
         assert np.array_equal(pixels(moved.png()), pixels(figure(result).png()))
 
 
-@pytest.mark.parametrize(("figure", "results"), MOVES)
+@pytest.mark.parametrize(("figure", "results"), MOVES, indirect=["results"])
 def test_another_answer_is_another_picture(figure, results):
     pictures = {figure(result).png() for result in results}
     assert len(pictures) == len(results)
 
 
-@pytest.mark.parametrize(("figure", "results"), MOVES)
+@pytest.mark.parametrize(("figure", "results"), MOVES, indirect=["results"])
 def test_nothing_is_drawn_outside_the_picture(figure, results):
     for result in results:
         picture = pixels(figure(result).png())
