@@ -96,4 +96,4 @@ class LivedCurve:
     def _between(self, since: Array, until: Array) -> Array:
         half = (until - since) / 2
         rule = zip(_NODES, _WEIGHTS, strict=True)
-        return half * sum(weight * self._card.survival(since + half * (1 + node)) for node, weight in rule)
+        return np.asarray(half * sum(weight * self._card.survival(since + half * (1 + node)) for node, weight in rule))
