@@ -48,9 +48,8 @@ UNIT_WORDS = {
 
 
 def public_functions() -> list:
-    modules = [
-        importlib.import_module(info.name) for info in pkgutil.walk_packages(models.__path__, f"{models.__name__}.")
-    ]
+    found = (info.name for info in pkgutil.walk_packages(models.__path__, f"{models.__name__}."))
+    modules = [importlib.import_module(name) for name in found if not name.rpartition(".")[2].startswith("_")]
     return [
         pytest.param(function, id=f"{module.__name__}.{name}")
         for module in modules

@@ -93,7 +93,7 @@ def test_a_seed_of_400_digits_is_refused(seed):
 
 @pytest.mark.parametrize("column", ["endurance_tbw", "pe_cycles", "rated_h", "rated_mbit_s"])
 def test_an_endurance_that_no_float_can_reckon_with_is_refused(column):
-    with pytest.raises(InputError, match=f"line 2, column {column}: found '1e-320'; allowed: 0.001"):
+    with pytest.raises(InputError, match=f"line 2, column {column}: is '1e-320'; must be 0.001"):
         read_cards(f"card,capacity_gb,speed_class,{column}\nplain,64,U1,1e-320\n".encode())
 
 

@@ -327,7 +327,7 @@ def possible_cards(
     -----
     Wear life: ``flash_tbw / write amplification / what the camera writes a year``. Flash and mean rate are lognormal,
     the write amplification is uniform, the Weibull shape is ``WEAR_SHAPES``; a range without width is a known number.
-    No mean rate is above ``MAX_BITRATE_MBIT_S``.
+    No mean rate is above ``checks.MAX_BITRATE_MBIT_S``.
     """
     at = _unit_points()
     flash, rate = (

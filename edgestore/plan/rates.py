@@ -45,7 +45,7 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     Notes
     -----
     Mean: measured, else listed, else set in the encoder, else the cap stands in. Its range: ``MEAN_SPREAD`` about a
-    mean that is known, up to the cap; else from the lowest measured share of the cap to the cap. Peak: the cap
+    mean that is measured or listed, up to the cap; none about a constant bit rate that is set; else from the lowest measured share of the cap to the cap. Peak: the cap
     described, else listed, or a second of footage above it; without a cap, ``PEAK_OVER_MEAN`` times the mean. The
     margin is taken over the peak, but over the mean where the peak is only assumed from it: the trade's margin is for
     the rate set in the camera, and would count such a peak twice. Recorded: by the log, else by the formula from the
@@ -54,7 +54,9 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     evidence = no_evidence(cameras) if evidence is None else evidence
     measured, second = evidence["measured_mbit_s"], evidence["measured_peak_mbit_s"]
     described_cap, described_mean = evidence["described_cap_mbit_s"], evidence["described_mean_mbit_s"]
-    mean = measured.fillna(cameras["mean_mbit_s"]).fillna(described_mean)
+    known = measured.fillna(cameras["mean_mbit_s"])
+    mean = known.fillna(described_mean)
+    within = np.where(known.notna(), MEAN_SPREAD, 1.0)  # a mean that is set is a constant bit rate
     cap = described_cap.fillna(cameras["cap_mbit_s"])
     planned = mean.fillna(cap)
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
@@ -67,10 +69,10 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
     rates = pd.DataFrame(
         {
-            "low_mbit_s": (mean / MEAN_SPREAD).fillna(cap * lowest_share),
+            "low_mbit_s": (mean / within).fillna(cap * lowest_share),
             "planned_mbit_s": planned,
-            "likely_high_mbit_s": np.fmax(np.fmin(mean * MEAN_SPREAD, cap), planned),
-            "high_mbit_s": np.fmax(cap.fillna(mean * MEAN_SPREAD), planned),
+            "likely_high_mbit_s": np.fmax(np.fmin(mean * within, cap), planned),
+            "high_mbit_s": np.fmax(cap.fillna(mean * within), planned),
             "peak_mbit_s": highest,
             "margin_over_mbit_s": highest.where(peak_basis != "assumed", planned),
             "cap_mbit_s": cap,

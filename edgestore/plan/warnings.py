@@ -43,7 +43,7 @@ BY_UNIT = tuple(write_amplification_camera(rate, UPDATE_INTERVAL_S) for rate in 
 ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
     " less than it does at the cap.",
-    f"A mean that is measured, listed or set in the encoder is taken as known within a factor of {MEAN_SPREAD:g}:"
+    f"A mean that is measured or listed is taken as known within a factor of {MEAN_SPREAD:g}, one that is set as exact:"
     " one mean in ten is above that range and one in ten below it (our guess). Where a cap is"
     " known, ranges reach up to it and chances never beyond it. The most footage allowed is tested at the lowest mean.",
     "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene."

@@ -117,11 +117,13 @@ def test_only_the_rows_of_the_chosen_kind_of_endurance_are_shown():
 def test_the_update_interval_decides_until_a_write_amplification_is_stated():
     frame = Frame(lasts.PANEL)
     frame.controls["write_amplification_high"].value = 2  # not shown, so that it does not count
-    assert "4.1 to 24.3 years" in frame.sentence.value  # 384 TB over 15.78 TB a year, over 920/155
+    # 384 TB over 15.78 TB a year are 24.336 years; by unit over 920 / 155, an update every 5 s, it is 4.10
+    assert frame.result.life_years == pytest.approx([24.336 * 155 / 920, 24.336], rel=1e-3)
     frame.controls["update_interval_s"].value = 60
-    assert "16.7 to 24.3 years" in frame.sentence.value  # 1665 pages: 24.336 over (1665 + 768) / 1668 is 16.684
+    # 1665 pages between updates: 24.336 over (1665 + 768) / 1668
+    assert frame.result.life_years == pytest.approx([24.336 * 1668 / 2433, 24.336], rel=1e-3)
     frame.controls["endurance_kind"].value = lasts.STATED
-    assert "12.2 to 24.3 years" in frame.sentence.value
+    assert frame.result.life_years == pytest.approx([24.336 / 2, 24.336], rel=1e-3)
 
 
 def test_a_stated_write_amplification_narrows_how_sure_we_are():

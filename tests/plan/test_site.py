@@ -263,9 +263,9 @@ def test_the_reason_names_the_requirement_that_ruled_a_card_out(wanted, words):
 
 def test_a_near_miss_is_not_rounded_to_a_hit():
     wanted = Requirements(64 / (4 * 0.45 * 24) + 1e-6, 1, 1)  # 1.481481...
-    assert "up to 1.48 of 1.48148 days" in planned(cameras(PLAIN), cards(CARD_64), wanted).plan["reason"][0]
+    assert "best 1.48 of 1.48148 days" in planned(cameras(PLAIN), cards(CARD_64), wanted).plan["reason"][0]
     wanted = Requirements(1, 6.34, 1)  # life is 6.3375...
-    assert "up to 6.33 of 6.34 years" in planned(cameras(PLAIN), cards(CARD_64), wanted).plan["reason"][0]
+    assert "best 6.33 of 6.34 years" in planned(cameras(PLAIN), cards(CARD_64), wanted).plan["reason"][0]
 
 
 LOWER = re.compile(r"lower the rate to \S+% \(mean \S+ to (\S+) Mbit/s, peak \S+ to (\S+) Mbit/s\) on (card \d+)")
