@@ -45,11 +45,11 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     Notes
     -----
     Mean: measured, else listed, else set in the encoder, else the cap stands in. Its range: ``MEAN_SPREAD`` about a
-    mean that is measured or listed, up to the cap; none about a constant bit rate that is set; else from the lowest measured share of the cap to the cap. Peak: the cap
-    described, else listed, or a second of footage above it; without a cap, ``PEAK_OVER_MEAN`` times the mean. The
-    margin is taken over the peak, but over the mean where the peak is only assumed from it: the trade's margin is for
-    the rate set in the camera, and would count such a peak twice. Recorded: by the log, else by the formula from the
-    listed events.
+    mean that is measured or listed, up to the cap; none about a constant bit rate that is set; else from the lowest
+    measured share of the cap to the cap. Peak: the cap described, else listed, or a second of footage above it; without
+    a cap, ``PEAK_OVER_MEAN`` times the mean. The margin is taken over the peak, but over the mean where the peak is
+    only assumed from it: the trade's margin is for the rate set in the camera, and would count such a peak twice.
+    Recorded: by the log, else by the formula from the listed events.
     """
     evidence = no_evidence(cameras) if evidence is None else evidence
     measured, second = evidence["measured_mbit_s"], evidence["measured_peak_mbit_s"]

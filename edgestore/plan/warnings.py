@@ -153,7 +153,8 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         ).to_numpy(),
     }
     grave = grave_warnings(plan, site, names)
-    return (*grave, *_told(allowed_for, plan, names), *_disagreements(plan, site))
+    remedies = _uncovered(plan, names)[1:]
+    return (*grave, *remedies, *_told(allowed_for, plan, names), *_disagreements(plan, site))
 
 
 def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
@@ -190,11 +191,11 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
-    return (*_told(concerned, plan, names), *_uncovered(plan, names))
+    return (*_told(concerned, plan, names), *_uncovered(plan, names)[:1])
 
 
 def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
-    """Tell which cards do not cover the recorder's outages, then what helps there, and by how much."""
+    """Tell in the first text which cards do not cover the recorder's outages, in the next what helps, how much."""
     if "outage_chance_uncovered" not in plan:
         return []
     some = plan[plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)]

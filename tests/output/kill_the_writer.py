@@ -31,6 +31,8 @@ def write_plan(place, letter):
         front=SimpleNamespace(table=table),
         spares=table,
         calendar=table if letter == "A" else None,
+        spares_in_service=None,
+        site=SimpleNamespace(override=""),
     )
     files.write_plan(plan, place)
 
