@@ -161,7 +161,7 @@ def read_footage(
     >>> read_footage("nowhere.mp4")
     Traceback (most recent call last):
     ...
-    edgestore.checks.InputError: nowhere.mp4: found no such file; allowed: a recorded clip. Check the path.
+    edgestore.checks.InputError: nowhere.mp4: found no such file; allowed: a recorded clip. Fix: Check the path.
     """
     if zone is not None:
         clock_of(zone)

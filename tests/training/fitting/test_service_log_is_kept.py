@@ -1,10 +1,9 @@
 """The service log loses no entry of several at once, is never missing, and stays where and what it was."""
 
-import multiprocessing
 import os
+import subprocess
 import sys
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -17,20 +16,21 @@ TODAY = date(2026, 11, 25)
 DONE = [check.key for check in CHECKS]
 
 
-def enter_many(log, who):
-    for number in range(40):
-        record(Fitted(f"{who} {number}", "plain 64 GB", date(2026, 11, 24)), DONE, Path(log), TODAY)
+ENTER_MANY = """
+import sys
+from datetime import date
+from pathlib import Path
+from edgestore.training.fitting.commissioning import CHECKS, Fitted, record
+for number in range(40):
+    fitted = Fitted(f"{sys.argv[2]} {number}", "plain 64 GB", date(2026, 11, 24))
+    record(fitted, [check.key for check in CHECKS], Path(sys.argv[1]), date(2026, 11, 25))
+"""
 
 
 def test_two_processes_that_enter_40_cards_each_leave_80_rows(tmp_path):
     log = tmp_path / "new folder" / "log.csv"
-    context = multiprocessing.get_context("spawn")
-    workers = [context.Process(target=enter_many, args=(str(log), who)) for who in ("Quay", "Yard")]
-    for worker in workers:
-        worker.start()
-    for worker in workers:
-        worker.join()
-        assert worker.exitcode == 0
+    workers = [subprocess.Popen([sys.executable, "-c", ENTER_MANY, str(log), who]) for who in ("Quay", "Yard")]
+    assert [worker.wait() for worker in workers] == [0, 0]
     assert len(read_service_log(log, TODAY).rows) == 80
     assert os.listdir(log.parent) == ["log.csv"]
 
