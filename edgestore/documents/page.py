@@ -22,7 +22,7 @@ TEMPLATE = Path(__file__).with_name("template")
 RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
 
-SUMMARY_LINES, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 14, 90, 38
+SUMMARY_LINES, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 15, 90, 38
 """Lines that title, warnings and kinds of card may take in the summary, so that it stays on one page."""
 
 
