@@ -4,13 +4,15 @@ import argparse
 import datetime
 import io
 import os
+import signal
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TypeVar
+from typing import NoReturn, TypeVar
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, words
 from edgestore.checks import InputError, refuse
@@ -175,9 +177,9 @@ def _plan(options: argparse.Namespace) -> int:
         print(plan.calendar.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
     _say(plan.sentence)
     for text in plan.warnings:
-        _say(f"Take care: {text}")
+        _say(f"Warning: {text}")
     for text in plan.assumptions:
-        _say(f"Assumed: {text}")
+        _say(f"Assumption: {text}")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
 
@@ -197,7 +199,7 @@ def _propose(options: argparse.Namespace) -> int:
 
     _say(plan.sentence)
     for text in (*made.notes, *plan.warnings):
-        _say(f"Take care: {text}")
+        _say(f"Warning: {text}")
     print(f"Dated {front.date}, the cards taken as fitted on that day.")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
@@ -232,7 +234,7 @@ def _measure(options: argparse.Namespace) -> int:
             f" {footage.stored_mbit_s:.6f} Mbit/s as stored, highest second {footage.peak_1s_mbit_s:.6f} Mbit/s."
         )
     for text in footage.notes:
-        _say(f"Take care: {text}")
+        _say(f"Warning: {text}")
     if options.csv:
         print(f"Written: {options.csv}")
     return FAILED if footage.faults else 0
@@ -261,5 +263,19 @@ def _say(text: str) -> None:
     print(textwrap.fill(text, 100, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False))
 
 
+def run() -> NoReturn:
+    """Run the command of the command line, and end the process with its code, whenever Ctrl-C comes."""
+    try:
+        code = main()
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the work is done and its code stands
+    except KeyboardInterrupt:  # between the end of the work and that line
+        code = INTERRUPTED
+    if code == INTERRUPTED:  # Python, left to itself, may end by the signal although it was caught
+        with suppress(OSError):  # nobody reads any more
+            sys.stdout.flush()
+        os._exit(code)
+    sys.exit(code)
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

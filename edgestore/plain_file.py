@@ -56,7 +56,7 @@ def plain_file(source: Path | bytes, name: str, most_bytes: int, wanted: str, me
         if not is_plain:
             raise refuse(name, "a pipe or device", wanted, mend)
     if len(content) > most_bytes:
-        raise refuse(name, f"more than {most_bytes / BYTES_PER_MB:g} MB", wanted, "Is it the right file?")
+        raise refuse(name, f"more than {most_bytes / BYTES_PER_MB:g} MB", wanted, "See whether it is the right file.")
     return content
 
 

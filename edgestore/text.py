@@ -85,14 +85,25 @@ def life(low_years: float, high_years: float | None = None) -> str:
 
 
 def chance(fraction: float) -> str:
-    """Write a chance in whole percent, never more than it is: what is below a limit is not told as reaching it.
+    r"""Write a chance in whole percent, never more than it is: what is below a limit is not told as reaching it.
 
     Examples
     --------
-    >>> chance(0.8996), chance(0.9)
-    ('89 %', '90 %')
+    >>> [chance(fraction).replace("\N{NO-BREAK SPACE}", "_") for fraction in (0.8996, 0.9)]
+    ['89_%', '90_%']
     """
-    return f"{math.floor(PERCENT_PER_ONE * fraction + 1e-9)} %"
+    return f"{math.floor(PERCENT_PER_ONE * fraction + 1e-9)}{NO_BREAK}%"
+
+
+def percent(fraction: float, decimals: int = 0) -> str:
+    r"""Write a share in percent, rounded; chances are written by :func:`chance`.
+
+    Examples
+    --------
+    >>> [percent(share, 1).replace("\N{NO-BREAK SPACE}", "_") for share in (0.0996, 0.5)]
+    ['10.0_%', '50.0_%']
+    """
+    return f"{PERCENT_PER_ONE * fraction:.{decimals}f}{NO_BREAK}%"
 
 
 def hold_span(low_h: float, high_h: float) -> str:

@@ -216,8 +216,8 @@ def test_measure_names_an_unreadable_file_reads_the_rest_and_fails(tmp_path, cap
     assert [row["packets"] for row in written] == ["120", "", ""]
     assert all(row["warnings"].startswith(f"not read: {row['file']}: found ") for row in written[1:])
     printed = " ".join(capsys.readouterr().out.split())
-    assert f"Take care: not read: {bad}: found no video that can be read" in printed
-    assert "Take care: not read: none.mp4: found no such file" in printed
+    assert f"Warning: not read: {bad}: found no video that can be read" in printed
+    assert "Warning: not read: none.mp4: found no such file" in printed
 
 
 def test_measure_writes_no_name_that_a_spreadsheet_would_run(tmp_path, monkeypatch):

@@ -38,9 +38,7 @@ def test_ctrl_c_ends_a_command_with_one_line(command, after_s, tmp_path):
     started.send_signal(signal.SIGINT)
     _, told = started.communicate()
     assert "Traceback" not in told
-    if started.returncode == -signal.SIGINT:  # it had done its work, and Python was on its way out
-        assert told == ""
-    elif started.returncode != 0:  # it had not ended before
+    if started.returncode != 0:  # it had not ended before
         assert started.returncode == 130
         assert "was stopped by Ctrl-C. No file is half-written." in told
     assert set(os.listdir(tmp_path)) <= {"out"}

@@ -20,6 +20,7 @@ from edgestore.models.wear.amplification import (
     write_amplification_camera,
 )
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, life_years
+from edgestore import text
 from edgestore.text import life, number
 from edgestore.units import PERCENT_PER_ONE
 
@@ -247,8 +248,8 @@ def certainty(
         tornado=swings,
         table=table,
         sentence=(
-            f"{chance:.0%} of such cards last {number(wanted_years)} years ({range_of_chance.p5:.0%} to"
-            f" {range_of_chance.p95:.0%}, depending on what is not known); one in ten is gone after"
+            f"{text.chance(chance)} of such cards last {number(wanted_years)} years ({text.chance(range_of_chance.p5)} to"
+            f" {text.chance(range_of_chance.p95)}, depending on what is not known); one in ten is gone after"
             f" {life(p10_life_years)} years. Find out the {first} first."
         ),
         assumptions=(

@@ -14,7 +14,7 @@ from edgestore.models.upkeep.horizon import cheapest_card, cost_for_horizon
 from edgestore.models.upkeep.renewal import MOST_LIVES
 from edgestore.models.upkeep.replacement import best_change_years, cost_per_year_for_change
 from edgestore.models.upkeep.spares import chance_spares_last, spares_for_confidence
-from edgestore.text import counted, number, span
+from edgestore.text import counted, number, percent, span
 from edgestore.units import DAYS_PER_YEAR, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -178,8 +178,9 @@ def upkeep(
     checks.whole("cards", cards, "cards", at_least=1)
     checks.in_range("horizon_years", horizon_years, "years", above=0)
     checks.in_range("lead_days", lead_days, "days", above=0)
-    percent = checks.in_range("confidence_percent", confidence_percent, "%", above=0, at_most=99.99)
-    confidence = percent / PERCENT_PER_ONE
+    confidence = (
+        checks.in_range("confidence_percent", confidence_percent, "%", above=0, at_most=99.99) / PERCENT_PER_ONE
+    )
 
     def card(wear_life_years: Array) -> CardLife:
         return CardLife(wear_life_years, wear_shape=wear_shape, random_per_year=random, early_share=weak)
@@ -317,7 +318,7 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
     texts = []
     saved = 1 - each["cost_per_year"] / left["cost_per_year"]
     if 0 < saved < HARDLY:
-        texts.append(f"A planned change saves {saved:.0%} in the middle of the range: hardly worth a visit of its own.")
+        texts.append(f"A planned change saves {percent(saved)} in the middle of the range: hardly worth a visit of its own.")
     if together["cost_per_year"] < each["cost_per_year"] and np.isfinite(together["change_years"]):
         texts.append(
             f"All on one visit every {span(together['change_years_low'], together['change_years_high'])} years cost"

@@ -16,7 +16,7 @@ from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import TRADE_MARGIN, min_write_mbyte_s, speed_margin
 from edgestore.models.speed.stalls import KeepsUp, keeps_up
 from edgestore.models.wear.endurance import writes_gb_day, writes_tb_year
-from edgestore.text import hold_span, number, span
+from edgestore.text import hold_span, number, percent, span
 from edgestore.units import BYTES_PER_MB, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -151,7 +151,7 @@ def writing(
         table=_table(rates, days, recorded_fraction, mark),
         sentence=_sentence(rates, days, likely, capacity_gb),
         assumptions=(
-            f"{recorded_fraction:.0%} of the time is recorded; the whole capacity is usable.",
+            f"{percent(recorded_fraction)} of the time is recorded; the whole capacity is usable.",
             "The mean is that of the files as they are stored, with sound and the file format; the busiest second is"
             " that of the video alone.",
             scatter_words,

@@ -9,7 +9,7 @@ import pandas as pd
 from edgestore import checks
 from edgestore.models.rate.bitrate import mean_range_mbit_s
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
-from edgestore.text import hold_span, number, span
+from edgestore.text import hold_span, number, percent, span
 from edgestore.units import H_PER_DAY
 
 CAPACITIES_GB = np.array([16, 32, 64, 128, 256, 512, 1024], dtype=float)
@@ -89,8 +89,8 @@ def holding(
 
     Examples
     --------
-    >>> holding(32, 4).sentence
-    'Holds 17.8 to 40.4 hours: from a mean at the cap to one of 0.44 of it. The scene decides.'
+    >>> holding(32, 4).sentence.replace("\N{NO-BREAK SPACE}", " ")
+    'Holds 17.8 hours at the cap, 40.4 hours at a mean of 44 % of it. The scene decides.'
     """
     checks.single(locals())
     checks.in_range("wanted_days", wanted_days, "days", above=0)
@@ -132,7 +132,7 @@ def holding(
         table=table,
         sentence=_sentence(held_h, float(share)),
         assumptions=(
-            f"{recorded_fraction:.0%} of the time is recorded; {usable_fraction:.1%} of the capacity is usable.",
+            f"{percent(recorded_fraction)} of the time is recorded; {percent(usable_fraction, 1)} of the capacity is usable.",
             "The cap is the most the encoder writes. The lowest mean is the lowest measured for such a scene at"
             " standard definition under caps of 0.06 to 4 Mbit/s: a range, not a truth.",
         ),
@@ -144,4 +144,5 @@ def _sentence(held_h: npt.NDArray[np.float64], share: float) -> str:
     at_cap, at_mean = held_h[:2]
     if share == 1:
         return f"Holds {hold_span(at_cap, at_cap)} if the camera writes at its cap all the time, longer if it does not."
-    return f"Holds {hold_span(at_cap, at_mean)}: from a mean at the cap to one of {share:g} of it. The scene decides."
+    least, most = hold_span(at_cap, at_cap), hold_span(at_mean, at_mean)
+    return f"Holds {least} at the cap, {most} at a mean of {percent(share)} of it. The scene decides."

@@ -11,7 +11,7 @@ from edgestore.models.outage.backfill import backfill_h, useful_retention_h
 from edgestore.models.outage.outage import hidden_failure_fraction
 from edgestore.models.outage.saved import capacity_gb_for_share, outage_figures
 from edgestore.models.retention import retention_h
-from edgestore.text import hold_span, number, span
+from edgestore.text import NO_BREAK, hold_span, number, percent, span
 from edgestore.units import PERCENT_PER_ONE
 
 CURVE_GB = np.geomspace(4, 1024, 49)
@@ -224,8 +224,8 @@ def saving(
         assumptions=(
             f"The recorder is away {number(float(taken.outages_per_year))} times a year, for"
             f" {number(float(taken.mean_outage_h))} hours on average.",
-            f"The card saves nothing in {unsaved:.1%} of the outages: {shared_cause_share:.1%} have a cause that takes"
-            f" the camera too, and {dead:.2%} of cards are dead unnoticed.",
+            f"The card saves nothing in {percent(unsaved, 1)} of the outages: {percent(shared_cause_share, 1)} have a cause that takes"
+            f" the camera too, and {percent(dead, 2)} of cards are dead unnoticed.",
             "The card records always. The oldest footage is fetched first, of all cameras of the link together, while"
             " the card overwrites and live recording goes on.",
             *LAW_REMARKS[repair_law],
@@ -256,10 +256,10 @@ def _warnings(
     remedies: dict[str, float],
 ) -> tuple[str, ...]:
     warnings = []
-    share = f"{PERCENT_PER_ONE * asked:g}%"
+    share = f"{PERCENT_PER_ONE * asked:g}{NO_BREAK}%"
     if asked > 1 - unsaved:
         warnings.append(
-            f"No card saves {share} of the footage: {unsaved:.1%} of outages leave nothing on any card."
+            f"No card saves {share} of the footage: {percent(unsaved, 1)} of outages leave nothing on any card."
             + "".join(f" {text} {number(saved)} h of footage a year." for text, saved in remedies.items())
         )
     elif np.isinf(wanted_gb[0]):
@@ -269,7 +269,7 @@ def _warnings(
             f"To save {share} takes {span(wanted_gb[1], wanted_gb[0])} GB; this card has {number(capacity_gb)} GB."
         )
     if outlasts[0] > 1 - SURE_ENOUGH:
-        warnings.append(f"At the cap {outlasts[0]:.0%} of outages last longer than the card holds.")
+        warnings.append(f"At the cap {percent(outlasts[0])} of outages last longer than the card holds.")
     if kept[0] == 0:
         warnings.append("At the cap the live streams fill the link: nothing can be fetched. Take the card out instead.")
     elif kept[0] < 1:

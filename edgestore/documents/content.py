@@ -14,7 +14,7 @@ from edgestore.plan.changes import SERVICE_ASSUMPTION
 from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
-from edgestore.text import chance, counted, grouped, money, number, short, span
+from edgestore.text import chance, counted, grouped, money, number, percent, short, span
 from edgestore.verification import own_check_files, read_checks, run
 
 MODELS_OF_A_PLAN = ("amplification", "bitrate", "duty", "lifetime", "retention", "speed", "wear")
@@ -183,7 +183,7 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         facts += [
             ("Least footage held", f"{number(held.min())} days, by {named[held.argmin()]}"),
             ("Least sure to last", f"{chance(lasting.min())}, the card of {named[lasting.argmin()]}"),
-            ("Thinnest margin", f"{more.min():.0%} more mean rate, at {named[more.argmin()]}"),
+            ("Thinnest margin", f"{percent(more.min())} more mean rate, at {named[more.argmin()]}"),
         ]
     if plan.site.costs is not None and len(served):
         over = counted(plan.site.costs.horizon_years, "year")

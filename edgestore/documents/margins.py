@@ -10,7 +10,7 @@ import pandas as pd
 from edgestore.models.retention import retention_h
 from edgestore.plan.advice import down
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import LONGEST_LIFE_YEARS, life
+from edgestore.text import LONGEST_LIFE_YEARS, NO_BREAK, life
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -118,7 +118,7 @@ def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
         return "No card is chosen: the reasons say why."
     more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
     text = (
-        f"Serves up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}% more than planned), then"
+        f"Serves up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}{NO_BREAK}% more than planned), then"
         f" {row['first_to_fail']} fails; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
         f" {down(row['days_up_to'])} days or {_years(row['years_up_to'])} years wanted."
     )

@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon
 from edgestore.answers.certainty import INPUT_NAMES, YEARS, Certainty
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.text import number
+from edgestore.text import chance, number
 
 
 class SureFigure(MovingFigure[Certainty]):
@@ -63,7 +63,7 @@ class SureFigure(MovingFigure[Certainty]):
         at = (-0.25, -0.12) if late else (0.25, 0.03)
         self._point_text.set_position((result.wanted_years + at[0], np.clip(result.chance + at[1], 0.02, 0.95)))
         self._point_text.set_horizontalalignment("right" if late else "left")
-        self._point_text.set_text(f"{result.chance:.0%} last {number(result.wanted_years)} years")
+        self._point_text.set_text(f"{chance(result.chance)} last {number(result.wanted_years)} years")
         self._tenth.set_data([result.p10_life_years], [0.9])
         for row, swing in enumerate(result.tornado.swings):
             self._bars[row].set_data([swing.answer_low, swing.answer_high], [row, row])

@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon
 from edgestore.answers.life import CAPACITIES_GB, FRACTIONS, Lasting
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.text import life, number
+from edgestore.text import life, number, percent
 
 
 class LastsFigure(MovingFigure[Lasting]):
@@ -78,6 +78,6 @@ class LastsFigure(MovingFigure[Lasting]):
         result = self.result
         return (
             "Life in years against capacity and against the recorded part of the time, as a band."
-            f" {number(result.capacity_gb)} GB at {number(result.mean_mbit_s)} Mbit/s, {result.recorded_fraction:.0%}"
+            f" {number(result.capacity_gb)} GB at {number(result.mean_mbit_s)} Mbit/s, {percent(result.recorded_fraction)}"
             f" recorded: {result.sentence}"
         )

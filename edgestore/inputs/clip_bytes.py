@@ -40,7 +40,7 @@ def why_no_clip(source: Path | bytes) -> tuple[str, str]:
         head = file.read(HEAD_BYTES)
         boxes = [kind for kind, _, _ in _boxes(file)] if head[4:8] == b"ftyp" else []
     if not head:
-        return "an empty file", "Export the clip again; was the card full or the recording not closed?"
+        return "an empty file", "Export the clip again; see whether the card was full, or the recording was not closed."
     if not any(head):
         return "zeros where a clip begins", "Export the clip again; the card may be damaged."
     if boxes and b"moov" not in boxes:

@@ -16,17 +16,20 @@ from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
 from edgestore.plain_file import MOST_TOML_BYTES, plain_file, toml_file
 
+LEAST_ASKED, MOST_ASKED = 0.001, 10_000.0
+"""Bounds of what may be asked of a card, in days, years or as a ratio; beyond them no answer has a use (our choice)."""
+
 REQUIREMENT_KEYS = (
-    Column("retention_days", "number", "days of footage wanted", "days", above=0, at_most=10_000),
-    Column("life_years", "number", "years that a card is to last", "years", above=0, at_most=10_000),
+    Column("retention_days", "number", "days of footage wanted", "days", at_least=LEAST_ASKED, at_most=MOST_ASKED),
+    Column("life_years", "number", "years that a card is to last", "years", at_least=LEAST_ASKED, at_most=MOST_ASKED),
     Column(
         "speed_margin",
         "number",
         "card's promised write rate over the cap; over the mean where no cap is known",
-        above=0,
-        at_most=10_000,
+        at_least=LEAST_ASKED,
+        at_most=MOST_ASKED,
     ),
-    Column("retention_days_max", "number", "most days that policy or law allows", "days", above=0, at_most=10_000),
+    Column("retention_days_max", "number", "most days that policy or law allows", "days", at_least=LEAST_ASKED, at_most=MOST_ASKED),
 )
 COST_KEYS = (
     Column("horizon_years", "number", "time over which costs are counted", "years", default=10.0, above=0, at_most=50),

@@ -15,7 +15,7 @@ import pandas as pd
 
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
-from edgestore.output import write_whole
+from edgestore.output import write_folder, write_whole
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
 from edgestore.plan.tables import as_csv, stamped
 from edgestore.text import LONGEST_LIFE_YEARS, life
@@ -96,6 +96,8 @@ class Panel:
     """A question with its inputs, the function that answers it and the figure that shows the answer.
 
     ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
+    With ``own_folder``, the name of a folder, what is saved replaces it as a whole: where not every answer has the same
+    tables, none of an earlier answer stays among them.
     """
 
     question: str
@@ -104,6 +106,7 @@ class Panel:
     figure: type[MovingFigure[Any]]
     tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
     stated: Callable[[Any], Mapping[str, float]] | None = None
+    own_folder: str = ""
 
     def files(self, result: Answer, picture: bytes) -> dict[str, bytes]:
         """What is saved: the tables as CSV, by default the one on the screen, and the picture."""
@@ -111,6 +114,11 @@ class Panel:
         tables = self.tables(result) if self.tables else {stem: result.table}
         named = {f"{name}.csv": as_csv(stamped(table)) for name, table in tables.items()}
         return {**named, f"{stem}.png": picture}
+
+    def write(self, result: Answer, picture: bytes, folder: Path) -> list[Path]:
+        """Save the tables and the picture into a folder."""
+        files = self.files(result, picture)
+        return write_folder(folder, files, f"the page {self.question}") if self.own_folder else write_whole(folder, files)
 
 
 class Frame(widgets.VBox):
@@ -138,7 +146,7 @@ class Frame(widgets.VBox):
         self.remarks = _classed(widgets.HTML(), "edgestore-remarks")
         self.table = _classed(widgets.HTML(), "edgestore-table")
         self.folder = widgets.Text(
-            value=str(Path.cwd() / "saved"),
+            value=str(Path.cwd() / (panel.own_folder or "saved")),
             description="Save to folder",
             style={"description_width": "initial"},
             layout={"width": "auto"},
@@ -245,7 +253,7 @@ class Frame(widgets.VBox):
             return
         try:
             folder = typed_folder(self.folder.value, self.folder.description)
-            written = write_whole(folder, self.panel.files(self._result, self._figure.png()))
+            written = self.panel.write(self._result, self._figure.png(), folder)
         except InputError as error:
             self.saved.value = f'<p role="alert">{escape(str(error))}</p>'
             return
@@ -375,7 +383,7 @@ def _life(years: float) -> str:
 
 def _remarks(result: Answer) -> str:
     parts = []
-    for title, texts in (("Take care", result.warnings), ("Assumed", result.assumptions)):
+    for title, texts in (("Warnings", result.warnings), ("Assumptions", result.assumptions)):
         if texts:
             parts.append(f"<p><em>{title}</em></p><ul>{''.join(f'<li>{escape(text)}</li>' for text in texts)}</ul>")
     return "".join(parts)

@@ -115,6 +115,7 @@ PANEL = Panel(
     figure=SiteFigure,
     tables=tables,
     stated=_stated,
+    own_folder="plan",
 )
 
 

@@ -14,7 +14,7 @@ from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte
 from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.plan.candidates import Tried
 from edgestore.plan.site import Site
-from edgestore.text import grouped, number
+from edgestore.text import NO_BREAK, grouped, number
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 ROOM = 0.98
@@ -72,7 +72,7 @@ def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
             parts.append(_lower_rate(rate["planned_mbit_s"], rate["peak_mbit_s"], lower[row], names[lower_on[row]]))
         if LEAST_SHARE <= less[row] < 1:
             recorded = down(PERCENT_PER_ONE * rate["recorded_fraction"] * less[row])
-            parts.append(f"record at most {recorded}% of the time, on motion, on {names[less_on[row]]}")
+            parts.append(f"record at most {recorded}{NO_BREAK}% of the time, on motion, on {names[less_on[row]]}")
         if all_but_most[row]:
             parts.append("have the camera delete footage by age")
             if rate["mean_basis"] == "assumed":
@@ -94,7 +94,7 @@ def _largest(
 
 def _lower_rate(planned: float, peak: float, share: float, card: str) -> str:
     return (
-        f"lower the rate to {down(PERCENT_PER_ONE * share)}% (mean {planned:.3g} to {down(planned * share)} Mbit/s,"
+        f"lower the rate to {down(PERCENT_PER_ONE * share)}{NO_BREAK}% (mean {planned:.3g} to {down(planned * share)} Mbit/s,"
         f" peak {peak:.3g} to {down(peak * share)} Mbit/s) on {card}"
     )
 

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore import checks
+from edgestore.inputs.settings import LEAST_ASKED, MOST_ASKED
 from edgestore.inputs.sheet import shown
 from edgestore.models.speed.classes import TRADE_MARGIN
 
@@ -33,12 +34,12 @@ class Requirements:
     Parameters
     ----------
     retention_days : float
-        Days of footage wanted, above 0.
+        Days of footage wanted, ``LEAST_ASKED`` to ``MOST_ASKED``.
     life_years : float
-        Years wanted until the card is worn out, above 0.
+        Years wanted until the card is worn out, likewise.
     speed_margin : float
         Card's promised write rate over the rate set in the camera, its cap; over the mean where no cap is known. A
-        plain ratio, above 0. The default is the trade's rule of ten (common practice, no source).
+        plain ratio, likewise. The default is the trade's rule of ten (common practice, no source).
     retention_days_max : float, optional
         Most days that policy or law lets the site keep, not below ``retention_days``; none when left out.
 
@@ -170,7 +171,7 @@ def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list
 
 def _faults(name: str, value: float, unit: str) -> tuple[checks.Fault, ...]:
     try:
-        checks.in_range(name, value, unit, above=0, at_most=10_000)
+        checks.in_range(name, value, unit, at_least=LEAST_ASKED, at_most=MOST_ASKED)
     except checks.InputError as error:
         return error.faults
     return ()

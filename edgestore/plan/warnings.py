@@ -16,8 +16,8 @@ from edgestore.models.wear.amplification import (
 from edgestore.models.wear.endurance import WEAR_ALONE
 from edgestore.plan.rates import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
-from edgestore.text import chance, counted, number, short, span, visible
-from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
+from edgestore.text import chance, counted, number, percent, short, span, visible
+from edgestore.units import H_PER_DAY
 
 Flags = npt.NDArray[np.bool_]
 
@@ -67,8 +67,8 @@ ASSUMPTIONS = (
     " within it are a matter of the camera's buffer and the card's stalls: a clip tells whether the card keeps up.",
     STATED_ENDURANCE,
     f"Chance to last: wear-out is spread as a Weibull law of shape {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g};"
-    f" {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
-    f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source); a write"
+    f" {percent(GUESSED_LIFE['random_per_year'])} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
+    f" {percent(GUESSED_LIFE['early_share'])} are weak from the start (common practice, no source); a write"
     " amplification that is not known is anywhere in its range, all of it equally likely. The page *how sure are we?*"
     " counts in the same way.",
 )
@@ -180,7 +180,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         "the kinds chosen do not serve {names}, though a card of the list would.": (
             ~plan["meets"] & (plan["card_alone"] != "")
         ).to_numpy(),
-        f"the chance that the card lasts as long as required is below {PERCENT_PER_ONE * SURE_ENOUGH:g} % for"
+        f"the chance that the card lasts as long as required is below {chance(SURE_ENOUGH)} for"
         " {names}: plan to change it.": (plan["chance_of_lasting"] < SURE_ENOUGH).to_numpy(),
         "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (
             plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)
@@ -201,7 +201,7 @@ def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
     some = plan[plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)]
     if some.empty:
         return []
-    enough = f"{PERCENT_PER_ONE * COVERED_ENOUGH:g} % of the recorder's outages"
+    enough = f"{percent(COVERED_ENOUGH)} of the recorder's outages"
     texts = [f"The card of {_names(some['camera'], most)} does not cover {enough}."]
     helps = some[list(REMEDIES)].ge(HELPS * some["lost_h_per_year"], axis=0)
     for column, text in REMEDIES.items():
@@ -213,7 +213,7 @@ def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
         names = _names(some.loc[helpless, "camera"], most)
         texts.append(
             "Outages: neither a larger card of the list nor a daily check nor a supply of its own saves"
-            f" {PERCENT_PER_ONE * HELPS:g} % of what is lost at {names}."
+            f" {percent(HELPS)} of what is lost at {names}."
         )
     return texts
 

@@ -95,8 +95,8 @@ def test_a_card_that_fails_at_once_saves_nothing():
         ({"link_mbit_s": 50}, "the live streams fill the link"),
         ({"link_mbit_s": 100}, "overwrites faster than it is read: of 35.6 hours held, 20 hours are useful"),
         ({"link_mbit_s": 100}, "of outages last longer than the card holds"),
-        ({"shared_cause_share": 0.06}, "No card saves 95% of the footage"),
-        ({"link_mbit_s": 50}, "no card saves 95% over this link"),
+        ({"shared_cause_share": 0.06}, "No card saves 95\N{NO-BREAK SPACE}% of the footage"),
+        ({"link_mbit_s": 50}, "no card saves 95\N{NO-BREAK SPACE}% over this link"),
         ({"link_mbit_s": 1000, "shared_cause_share": 0}, "this card has 64 GB"),
     ],
 )

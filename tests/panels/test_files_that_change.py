@@ -110,3 +110,31 @@ def test_what_is_saved_has_the_front_of_kinds(files):
     frame = shown(files)
     saved = frame.panel.files(frame.result, b"")
     assert set(saved) == {"plan.csv", "candidates.csv", "kinds.csv", "spares.csv", "which_card_for_each_camera.png"}
+
+
+def test_no_table_of_an_earlier_answer_stays_beside_the_new_ones(files, tmp_path):
+    (files / "log.csv").write_text("camera,card,fitted,removed,why\ngate,large,2025-01-01,,\n")
+    (files / "site.toml").write_text('[service]\nlog = "log.csv"\nas_of = 2026-01-01\n')
+    frame = shown(files)
+    frame.folder.value = str(tmp_path / "out")
+    frame.controls["settings"].value = str(files / "site.toml")
+    frame.save.click()
+    assert (tmp_path / "out" / "calendar.csv").exists()
+    frame.controls["settings"].value = ""
+    frame.save.click()
+    assert {path.name for path in (tmp_path / "out").glob("*.csv")} == {
+        "plan.csv",
+        "candidates.csv",
+        "kinds.csv",
+        "spares.csv",
+    }
+
+
+def test_a_saved_table_that_somebody_changed_is_not_overwritten(files, tmp_path):
+    frame = shown(files)
+    frame.folder.value = str(tmp_path / "out")
+    frame.save.click()
+    (tmp_path / "out" / "plan.csv").write_text("mine")
+    frame.save.click()
+    assert "a file that was changed since it was written" in frame.saved.value
+    assert (tmp_path / "out" / "plan.csv").read_text() == "mine"

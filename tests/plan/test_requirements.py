@@ -51,7 +51,7 @@ def test_all_groups_and_cameras_that_want_more_than_they_may_hold_are_told_toget
         asked_of(listed, SITE, groups)
     assert [(fault.where, fault.found, fault.allowed) for fault in caught.value.faults] == [
         ("group hall, retention_days_max", "3 days", "7 days or more, the retention wanted"),
-        ("group gate, life_years", "-1 years", "above 0 and at most 10000 years"),
+        ("group gate, life_years", "-1 years", "0.001 or more and at most 10000 years"),
         (
             "camera 'b', retention_days_max",
             "30 days (by the group yard)",
@@ -76,3 +76,9 @@ def test_the_narrowest_that_asks_is_the_one_that_counts(rows, groups, of_site):
     wanted = asked_of(listed, Requirements(of_site), asked)
     for (group, days), value in zip(rows, wanted["retention_days"], strict=True):
         assert math.isclose(value, days or groups.get(group) or of_site)
+
+
+@pytest.mark.parametrize("name", ["retention_days", "life_years", "speed_margin"])
+def test_a_requirement_too_small_to_mean_anything_is_refused_by_its_own_name(name):
+    with pytest.raises(InputError, match=rf"^{name}: is 1e-320.*must be 0.001 or more"):
+        Requirements(**{name: 1e-320})

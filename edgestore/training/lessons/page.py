@@ -154,7 +154,7 @@ def _idea(screen: Screen) -> str:
 
 def _cautions(lesson: Lesson) -> str:
     items = "".join(f"<li><strong>{escape(c.title)}.</strong> {escape(c.text)}</li>" for c in lesson.cautions)
-    return f'<h2>Take care</h2><ul class="edgestore-cautions">{items}</ul><p><strong>{escape(RULE)}</strong></p>'
+    return f'<h2>Warnings</h2><ul class="edgestore-cautions">{items}</ul><p><strong>{escape(RULE)}</strong></p>'
 
 
 def _what_follows(lesson: Lesson) -> str:
