@@ -126,12 +126,16 @@ def test_while_the_kernel_does_not_answer_the_old_answer_is_marked_and_then_it_i
     stopped = kernels(process)
     for one in stopped:
         one.suspend()
-    page.locator(".noUi-handle").first.press("ArrowRight")
+    box = page.get_by_role("textbox", name="Wanted, days")
+    box.fill("1e9")
+    assert until(lambda: "press Enter" in before_the_answer(page))
+    box.press("Enter")
     assert until(lambda: "Not yet the answer" in before_the_answer(page))
     assert opacity(page) < 0.5
     for one in stopped:
         one.resume()
     expect(page.locator(WAITING)).to_have_count(0)
+    expect(page.locator(ANSWER).first).to_contain_text("This cannot be used")
     assert until(lambda: opacity(page) == 1)
     assert before_the_answer(page) == ""
 

@@ -144,6 +144,7 @@ async function restore() {
 async function settle(panel) {
   const turn = (turns.get(panel) ?? 0) + 1;
   turns.set(panel, turn);
+  panel.classList.remove("edgestore-typing"); // it is sent now
   panel.classList.add("edgestore-waiting");
   await new Promise((done) => setTimeout(done)); // the widget sends what changed first
   try {
@@ -151,7 +152,7 @@ async function settle(panel) {
   } catch {
     return; // then the notice says why
   }
-  if (turns.get(panel) === turn && !said) panel.classList.remove("edgestore-waiting", "edgestore-typing");
+  if (turns.get(panel) === turn && !said) panel.classList.remove("edgestore-waiting");
 }
 
 function changed(event) {
