@@ -25,9 +25,11 @@ LONG_S = H_PER_DAY * S_PER_H
 FAR_DAYS, TOO_FAR_DAYS = 28, DAYS_PER_YEAR / 2
 FAR_STEPS = 10
 MOST = 0.9
+FEW = 3
 """Events are far from the rest of the log when these and no more than one in ten stand apart by over 28 days and by
 over 10 times the median step from one start to the next: the reader is told, and from half a year on it is refused
-(our choice; of events at random, a step is over 10 medians once in a thousand times, 2 to the power of -10)."""
+(our choice; of events at random, a step is over 10 medians once in a thousand times, 2 to the power of -10). So few events have no usual step: of them the reader is told from 28 days on, and none is
+refused."""
 
 
 @dataclass(frozen=True)
@@ -240,11 +242,13 @@ def _apart_days(start: "pd.Series[pd.Timestamp]") -> "tuple[pd.Series[float], pd
     """Give by how many days few events are before and after most of a log, else 0; 0 too where most lie apart."""
     in_order = start.dropna().sort_values()
     steps_days = in_order.diff() / timedelta(days=1)
-    part = (steps_days > max(FAR_DAYS, FAR_STEPS * steps_days.median())).cumsum()
+    usual_days = steps_days.median() if len(in_order) > FEW else 0.0
+    part = (steps_days > max(FAR_DAYS, FAR_STEPS * usual_days)).cumsum()
     most = in_order[part == part.mode().max()]
     if len(in_order) - len(most) > max(1, (1 - MOST) * len(in_order)):
         most = in_order
     if most.empty:
         return pd.Series(0.0, start.index), pd.Series(0.0, start.index)
     before_days, after_days = (most.iloc[0] - start) / timedelta(days=1), (start - most.iloc[-1]) / timedelta(days=1)
-    return before_days.clip(lower=0.0).fillna(0.0), after_days.clip(lower=0.0).fillna(0.0)
+    most_days = None if len(in_order) > FEW else TOO_FAR_DAYS
+    return before_days.clip(0.0, most_days).fillna(0.0), after_days.clip(0.0, most_days).fillna(0.0)

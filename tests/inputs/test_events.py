@@ -585,6 +585,12 @@ def test_an_event_months_from_all_others_is_told_with_its_line():
     assert any("line 21: a start over 28 days from all but a few others" in note for note in log.notes)
 
 
+@pytest.mark.parametrize("others", [MARCH[:1], MARCH[:2]])
+def test_of_so_few_events_that_none_is_usual_a_wrong_year_is_told_with_its_line(others):
+    log = read(*others, "2024-03-02T08:00,2024-03-02T08:01")
+    assert any("a start over 28 days from all but a few others" in note for note in log.notes)
+
+
 def test_a_far_event_stretches_no_period_that_is_given():
     log = read(*MARCH, "2025-03-02T08:00,2025-03-02T08:01", first=datetime(2026, 3, 1))
     # 19 events of 60 s from the 1st, 0:00, to the 19th, 8:01: 18 days, 8 h and 1 min.
