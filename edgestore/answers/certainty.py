@@ -81,7 +81,7 @@ INPUT_UNITS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Certainty:
     """How sure the life of a card is.
 
@@ -114,6 +114,7 @@ class Certainty:
 
 def certainty(
     capacity_gb: float = 128.0,
+    *,
     recorded_fraction: float = 1.0,
     mean_low_mbit_s: float = 2.0,
     mean_high_mbit_s: float = 6.0,
@@ -210,10 +211,10 @@ def certainty(
         [endurance_tbw_from_cycles(capacity_gb, cycles) for cycles in (pe_cycles_low, pe_cycles_high)],
         [amplification_low, np.nan if write_amplification_high is None else write_amplification_high],
         [mean_low_mbit_s, mean_high_mbit_s],
-        recorded_fraction,
-        update_interval_s,
-        random,
-        weak,
+        recorded_fraction=recorded_fraction,
+        update_interval_s=update_interval_s,
+        random_per_year=random,
+        early_share=weak,
     )
     survival = cards.survival(YEARS[:, None]).T
     low, high = np.quantile(survival, [0.05, 0.95], axis=0)
@@ -292,6 +293,7 @@ def possible_cards(
     flash_tbw: Sequence[npt.ArrayLike],
     write_amplification: Sequence[npt.ArrayLike],
     mean_mbit_s: Sequence[npt.ArrayLike],
+    *,
     recorded_fraction: npt.ArrayLike = 1.0,
     update_interval_s: npt.ArrayLike = UPDATE_INTERVAL_S,
     random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],

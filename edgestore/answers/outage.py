@@ -1,6 +1,7 @@
 """What does the card save when the recorder is away: hours lost a year, and one outage, between the cap and a mean."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -38,7 +39,7 @@ HELPS = 0.1
 """What saves a smaller share of the footage lost in outages is not advised (our choice)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Saving:
     """What a card saves, as a range with its reason. Arrays of two: at the cap, and at the mean looked at.
 
@@ -81,6 +82,7 @@ class Saving:
 def saving(
     capacity_gb: float = 64.0,
     cap_mbit_s: float = 4.0,
+    *,
     mean_over_cap: float = 0.44,
     recorded_fraction: float = 1.0,
     recorder_mtbf_h: float = 17_520.0,
@@ -162,21 +164,31 @@ def saving(
     rates = cap_mbit_s * np.array([1.0, share])
     holds = np.asarray(retention_h(capacity_gb, rates, recorded_fraction))
     # Live and on the card alike, a camera sends its rate for the recorded part of the time only.
-    link = (rates * recorded_fraction, link_mbit_s, cameras)
-    kept = useful_retention_h(1.0, *link)
+    live_mbit_s = rates * recorded_fraction
+    kept = useful_retention_h(1.0, live_mbit_s, link_mbit_s, cameras=cameras)
     useful = np.asarray(holds * kept)
-    card = (shared_cause_share, card_failures_per_year, inspected_every_days)
-    taken, fetched = (outage_figures(repair_law, law, recorder_mtbf_h, hours, *card) for hours in (holds, useful))
+    figures = partial(
+        outage_figures,
+        repair_law,
+        law,
+        mtbf_h=recorder_mtbf_h,
+        shared_cause_share=shared_cause_share,
+        card_failures_per_year=card_failures_per_year,
+        inspected_every_days=inspected_every_days,
+    )
+    taken, fetched = figures(retention_h=holds), figures(retention_h=useful)
     by_size = retention_h(CURVE_GB, rates[:, None], recorded_fraction) * kept[:, None]
-    curves = outage_figures(repair_law, law, recorder_mtbf_h, by_size, *card).lost_h_per_year
+    curves = figures(retention_h=by_size).lost_h_per_year
     unsaved = float(taken.unsaved_share)
-    asked = capacity_gb_for_share(repair_law, law, saved_share, rates, recorded_fraction, unsaved_share=unsaved)
+    asked = capacity_gb_for_share(
+        repair_law, law, saved_share, bitrate_mbit_s=rates, recorded_fraction=recorded_fraction, unsaved_share=unsaved
+    )
     wanted_gb = np.divide(asked, kept, out=np.full(2, np.inf), where=kept > 0)
     without = float(taken.lost_without_card_h_per_year)
     backfilled = np.minimum(away_h, useful)
     overwritten = np.maximum(away_h - holds, 0.0)
     never = (kept == 0) & (away_h > 0)
-    caught_up = np.where(never, np.inf, backfill_h(backfilled, *link))
+    caught_up = np.where(never, np.inf, backfill_h(backfilled, live_mbit_s, link_mbit_s, cameras=cameras))
     table = pd.DataFrame(
         {
             "card": ["none", "at the cap", f"at {share:g} of the cap"],
@@ -196,7 +208,15 @@ def saving(
 
     def saved_at_cap(shared: float, every_days: float) -> float:
         """Hours a year that fewer shared causes, or more frequent checks, save."""
-        better = outage_figures(repair_law, law, recorder_mtbf_h, useful[0], shared, card_failures_per_year, every_days)
+        better = outage_figures(
+            repair_law,
+            law,
+            mtbf_h=recorder_mtbf_h,
+            retention_h=useful[0],
+            shared_cause_share=shared,
+            card_failures_per_year=card_failures_per_year,
+            inspected_every_days=every_days,
+        )
         return float(fetched.lost_h_per_year[0] - better.lost_h_per_year)
 
     remedies = {

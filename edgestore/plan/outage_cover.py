@@ -94,9 +94,9 @@ def _figures(outage: OutageSettings, held_days: Array) -> OutageFigures:
     return outage_figures(
         outage.repair_law,
         outage.repair_numbers,
-        outage.recorder_mtbf_h,
-        held_days * H_PER_DAY,
-        outage.shared_cause_share,
-        outage.card_failures_per_year,
-        outage.inspected_every_days,
+        mtbf_h=outage.recorder_mtbf_h,
+        retention_h=held_days * H_PER_DAY,
+        shared_cause_share=outage.shared_cause_share,
+        card_failures_per_year=outage.card_failures_per_year,
+        inspected_every_days=outage.inspected_every_days,
     )

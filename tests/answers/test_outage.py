@@ -65,7 +65,7 @@ def test_an_outage_is_parted_into_overwritten_fetched_and_lost_while_read(
 
 def test_sixteen_cameras_on_one_link_catch_up_in_43_hours():
     # 24 h x 64 Mbit/s wait, and 100 - 64 are free
-    answer = saving(512, 4, 1, link_mbit_s=100, cameras=16, outage_h=24)
+    answer = saving(512, 4, mean_over_cap=1, link_mbit_s=100, cameras=16, outage_h=24)
     assert answer.caught_up_h[0] == pytest.approx(42.667, abs=1e-3)
 
 

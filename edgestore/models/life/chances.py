@@ -9,7 +9,7 @@ from edgestore.checks import Numbers, Values
 from edgestore.models.life.law import CardLife
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LifeFigures:
     """The figures of a law of life; each of the broadcast shape.
 
@@ -39,6 +39,7 @@ class LifeFigures:
 def life_figures(
     asked_years: Numbers,
     wear_life_years: Numbers,
+    *,
     failed_at_endurance: Numbers = 0.5,
     wear_shape: Numbers = 3.0,
     random_per_year: Numbers = 0.0,
@@ -98,7 +99,13 @@ def life_figures(
     """
     asked = checks.in_range("asked_years", asked_years, "years", at_least=0)
     card = CardLife(
-        wear_life_years, failed_at_endurance, wear_shape, random_per_year, early_share, early_mean_years, law
+        wear_life_years,
+        failed_at_endurance=failed_at_endurance,
+        wear_shape=wear_shape,
+        random_per_year=random_per_year,
+        early_share=early_share,
+        early_mean_years=early_mean_years,
+        law=law,
     )
     return LifeFigures(
         chance_of_lasting=card.chance_of_lasting(asked, age_years),

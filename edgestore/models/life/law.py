@@ -1,7 +1,7 @@
 """Life as a distribution: wear-out, random failures and weak cards, and what they leave a card in service."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -82,6 +82,7 @@ class CardLife:
     """
 
     wear_life_years: Values
+    _: KW_ONLY
     failed_at_endurance: Values = 0.5
     wear_shape: Values = 3.0
     random_per_year: Values = 0.0

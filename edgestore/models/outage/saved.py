@@ -1,7 +1,7 @@
 """What the card saves, from plain numbers: the figures that people ask for, and the card that saves an asked share."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -57,14 +57,15 @@ def repair_law(law: str, numbers: Sequence[Any]) -> RepairLaw:
     """
     make: Any = LAWS[checks.one_of("law", law, LAWS)]
     takes = fields(make)
-    try:
-        return make(*numbers)  # type: ignore[no-any-return]
-    except TypeError:
+    given = tuple(numbers) if np.iterable(numbers) else ()
+    if not sum(field.default is MISSING for field in takes) <= len(given) <= len(takes):
         names = ", ".join(field.name for field in takes)
-        raise checks.refuse_value("numbers", numbers, f"what the law {law} is stated by: {names}") from None
+        raise checks.refuse_value("numbers", numbers, f"what the law {law} is stated by: {names}")
+    stated: RepairLaw = make(**{field.name: number for field, number in zip(takes, given, strict=False)})
+    return stated
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OutageFigures:
     """What outages cost and what the card saves; each of the broadcast shape.
 
@@ -97,6 +98,7 @@ class OutageFigures:
 def outage_figures(
     law: str,
     numbers: Sequence[Any],
+    *,
     mtbf_h: Numbers,
     retention_h: Numbers,
     shared_cause_share: Numbers = 0.0,
@@ -175,7 +177,7 @@ def outage_figures(
 
 
 def retention_h_for_share(
-    law: str, numbers: Sequence[Any], saved_share: Numbers, unsaved_share: Numbers = 0.0
+    law: str, numbers: Sequence[Any], saved_share: Numbers, *, unsaved_share: Numbers = 0.0
 ) -> Values:
     """Retention that saves an asked share of the footage of outages: an inverse of :func:`outage_figures`.
 
@@ -228,6 +230,7 @@ def capacity_gb_for_share(
     law: str,
     numbers: Sequence[Any],
     saved_share: Numbers,
+    *,
     bitrate_mbit_s: Numbers,
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
@@ -276,5 +279,7 @@ def capacity_gb_for_share(
     >>> print(f"{capacity_gb_for_share('exponential', [24], 0.95, bitrate_mbit_s=4):.0f}")
     129
     """
-    an_hour_gb = capacity_gb_for_retention(1.0, bitrate_mbit_s, recorded_fraction, usable_fraction)
-    return np.asarray(retention_h_for_share(law, numbers, saved_share, unsaved_share) * an_hour_gb)[()]
+    an_hour_gb = capacity_gb_for_retention(
+        1.0, bitrate_mbit_s, recorded_fraction=recorded_fraction, usable_fraction=usable_fraction
+    )
+    return np.asarray(retention_h_for_share(law, numbers, saved_share, unsaved_share=unsaved_share) * an_hour_gb)[()]

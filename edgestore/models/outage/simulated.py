@@ -41,7 +41,7 @@ class Estimate:
         return apart / self.standard_error if self.standard_error > 0 else (0.0 if apart == 0 else np.inf)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SimulatedOutages:
     """What the outages of a site cost, run by run; means are over cameras and runs.
 
@@ -182,6 +182,7 @@ def simulate_outages(
 def simulated_lost_h_per_year(
     law: str,
     numbers: Sequence[Any],
+    *,
     mtbf_h: float,
     retention_h: float,
     shared_cause_share: float = 0.0,
@@ -236,7 +237,7 @@ def simulated_lost_h_per_year(
 
     Examples
     --------
-    >>> print(f"{simulated_lost_h_per_year('exponential', [24], 17_520, 0):.0f}")
+    >>> print(f"{simulated_lost_h_per_year('exponential', [24], mtbf_h=17_520, retention_h=0):.0f}")
     12
     """
     mtbf = _one("mtbf_h", mtbf_h, "h", above=0, or_infinite=True)

@@ -159,7 +159,7 @@ def mean_range_mbit_s(cap_mbit_s: Numbers, scene: str = "unknown") -> tuple[Valu
 
 
 def stored_mbit_s(
-    video_mbit_s: Numbers, frame_rate_fps: Numbers, container: str = "mp4", audio_mbit_s: Numbers = 0.0
+    video_mbit_s: Numbers, frame_rate_fps: Numbers, *, container: str = "mp4", audio_mbit_s: Numbers = 0.0
 ) -> Values:
     """Rate that reaches the card: video, sound and what the file format adds.
 
@@ -194,7 +194,7 @@ def stored_mbit_s(
 
     Examples
     --------
-    >>> print(f"{stored_mbit_s(4, 30, 'avi', audio_mbit_s=0.064):.4f}")
+    >>> print(f"{stored_mbit_s(4, 30, container='avi', audio_mbit_s=0.064):.4f}")
     4.0760
     """
     video = checks.bitrate_mbit_s(video_mbit_s, "video_mbit_s")

@@ -126,7 +126,7 @@ LAWS: dict[str, Callable[..., Law]] = {
 """The laws by name, for those who state them as text and numbers; the numbers come in the order of the arguments."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Spread:
     """An uncertain answer by its quantiles: a share of 5, 10, 50, 90 and 95 % lies below."""
 
@@ -264,7 +264,8 @@ def spread(values: Numbers) -> Spread:
     >>> print(f"{spread([10, 20, 30]).p5:.1f}")
     11.0
     """
-    return Spread(*np.quantile(_answers(values), [0.05, 0.1, 0.5, 0.9, 0.95], axis=-1))
+    p5, p10, p50, p90, p95 = np.quantile(_answers(values), [0.05, 0.1, 0.5, 0.9, 0.95], axis=-1)
+    return Spread(p5=p5, p10=p10, p50=p50, p90=p90, p95=p95)
 
 
 def chance_at_least(values: Numbers, wanted: Numbers) -> Values:

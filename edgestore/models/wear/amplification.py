@@ -182,7 +182,7 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_share: Numbers, ho
 
 
 def write_amplification_separated(
-    spare_ratio: Numbers, hot_write_share: Numbers, hot_page_share: Numbers, hot_spare_share: Numbers
+    spare_ratio: Numbers, *, hot_write_share: Numbers, hot_page_share: Numbers, hot_spare_share: Numbers
 ) -> Values:
     """Write amplification when often and seldom written pages have logs and spare flash of their own.
 
@@ -217,7 +217,8 @@ def write_amplification_separated(
 
     Examples
     --------
-    >>> print(f"{write_amplification_separated(0.30, 0.2, 0.2, 0.2):.2f}")
+    >>> alike = {"hot_write_share": 0.2, "hot_page_share": 0.2, "hot_spare_share": 0.2}
+    >>> print(f"{write_amplification_separated(0.30, **alike):.2f}")
     2.36
     """
     spare = _spare(spare_ratio)

@@ -14,8 +14,19 @@ from edgestore.models.life.chances import LifeFigures
 
 
 def test_each_figure_is_the_one_that_its_name_says():
-    card = CardLife(8, 0.3, 2.5, 0.02, 0.05, 0.3)
-    figures = life_figures(5, 8, 0.3, 2.5, 0.02, 0.05, 0.3, age_years=2)
+    card = CardLife(
+        8, failed_at_endurance=0.3, wear_shape=2.5, random_per_year=0.02, early_share=0.05, early_mean_years=0.3
+    )
+    figures = life_figures(
+        5,
+        8,
+        failed_at_endurance=0.3,
+        wear_shape=2.5,
+        random_per_year=0.02,
+        early_share=0.05,
+        early_mean_years=0.3,
+        age_years=2,
+    )
     assert figures == LifeFigures(
         chance_of_lasting=card.chance_of_lasting(5, 2),
         mean_residual_years=card.mean_residual_years(2),

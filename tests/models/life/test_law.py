@@ -34,7 +34,7 @@ def integrated(card: CardLife, age_years: float) -> float:
 
 def test_a_published_weibull_law_of_shape_20_and_scale_100():
     # Excel's help on WEIBULL.DIST: 0.929581 has failed by 105, density 0.035589.
-    card = CardLife(100, AT_SCALE, 20)
+    card = CardLife(100, failed_at_endurance=AT_SCALE, wear_shape=20)
     assert 1 - card.survival(105) == pytest.approx(0.929581, abs=5e-7)
     assert card.hazard_per_year(105) * card.survival(105) == pytest.approx(0.035589, abs=5e-7)
 
@@ -42,14 +42,14 @@ def test_a_published_weibull_law_of_shape_20_and_scale_100():
 @pytest.mark.parametrize("law", ["weibull", "lognormal"])
 @pytest.mark.parametrize("failed", [0.03, 0.5, 0.9])
 def test_the_stated_fraction_has_worn_out_when_the_endurance_is_written(law, failed):
-    card = CardLife(7, failed, 0.8, law=law)
+    card = CardLife(7, failed_at_endurance=failed, wear_shape=0.8, law=law)
     assert 1 - card.survival(7) == pytest.approx(failed, rel=1e-13)
     assert card.life_quantile_years(failed) == pytest.approx(7, rel=1e-13)
 
 
 def test_wear_and_random_failures_compete():
     # The chances multiply: exp(-(5/6)^4) = 0.617391, x exp(-0.1) = 0.904837.
-    card = CardLife(6, AT_SCALE, 4, random_per_year=0.02)
+    card = CardLife(6, failed_at_endurance=AT_SCALE, wear_shape=4, random_per_year=0.02)
     assert card.survival(5) == pytest.approx(0.617391 * 0.904837, abs=2e-6)
     # The hazards add up: 4 / 6 (5/6)^3 + 0.02 = 0.385802 + 0.02.
     assert card.hazard_per_year(5) == pytest.approx(0.405802, abs=5e-7)
@@ -85,17 +85,19 @@ def test_a_lognormal_law_by_its_median_and_deviation():
 
 def test_a_weibull_mean_is_the_gamma_function():
     # scale x Gamma(1 + 1/2) = scale x sqrt(pi) / 2
-    assert CardLife(10, AT_SCALE, 2).mean_life_years() == pytest.approx(5 * np.sqrt(np.pi), rel=1e-12)
+    assert CardLife(10, failed_at_endurance=AT_SCALE, wear_shape=2).mean_life_years() == pytest.approx(
+        5 * np.sqrt(np.pi), rel=1e-12
+    )
 
 
 @pytest.mark.parametrize("age_years", [0.0, 2.0, 3.0])
 @pytest.mark.parametrize(
     "card",
     [
-        CardLife(6, AT_SCALE, 4, random_per_year=0.02),
-        CardLife(5, 0.03, 1.5, 0.1, 0.05),
-        CardLife(3, 0.5, 40, 0.01),
-        CardLife(8, 0.5, 0.6, 0.02, 0.02, law="lognormal"),
+        CardLife(6, failed_at_endurance=AT_SCALE, wear_shape=4, random_per_year=0.02),
+        CardLife(5, failed_at_endurance=0.03, wear_shape=1.5, random_per_year=0.1, early_share=0.05),
+        CardLife(3, failed_at_endurance=0.5, wear_shape=40, random_per_year=0.01),
+        CardLife(8, failed_at_endurance=0.5, wear_shape=0.6, random_per_year=0.02, early_share=0.02, law="lognormal"),
     ],
 )
 def test_the_residual_life_is_the_integral_of_the_survival(card, age_years):
@@ -151,12 +153,12 @@ def test_lasting_two_stretches_is_lasting_the_first_and_then_the_second(card, ag
 def test_in_another_unit_of_time_all_times_scale(card, factor):
     scaled = CardLife(
         card.wear_life_years * factor,
-        card.failed_at_endurance,
-        card.wear_shape,
-        card.random_per_year / factor,
-        card.early_share,
-        card.early_mean_years * factor,
-        card.law,
+        failed_at_endurance=card.failed_at_endurance,
+        wear_shape=card.wear_shape,
+        random_per_year=card.random_per_year / factor,
+        early_share=card.early_share,
+        early_mean_years=card.early_mean_years * factor,
+        law=card.law,
     )
     assert scaled.mean_life_years() == pytest.approx(factor * card.mean_life_years(), rel=1e-9)
     assert scaled.life_quantile_years(0.1) == pytest.approx(factor * card.life_quantile_years(0.1), rel=1e-9)
@@ -167,12 +169,12 @@ def test_in_another_unit_of_time_all_times_scale(card, factor):
 def test_more_random_failures_leave_less(card):
     worse = CardLife(
         card.wear_life_years,
-        card.failed_at_endurance,
-        card.wear_shape,
-        card.random_per_year + 0.1,
-        card.early_share,
-        card.early_mean_years,
-        card.law,
+        failed_at_endurance=card.failed_at_endurance,
+        wear_shape=card.wear_shape,
+        random_per_year=card.random_per_year + 0.1,
+        early_share=card.early_share,
+        early_mean_years=card.early_mean_years,
+        law=card.law,
     )
     assert worse.mean_life_years() <= card.mean_life_years()
     assert np.all(worse.survival(AGES) <= card.survival(AGES))
@@ -206,7 +208,7 @@ def test_sampled_fields_give_what_each_sample_alone_gives(law):
 
 def test_random_fractions_give_lives_that_are_spread_as_the_survival_says():
     # 40 000 uniform fractions: the standard error of a fraction is at most 0.5 / 200 = 0.0025.
-    card = CardLife(6, 0.5, 3, 0.05, 0.05)
+    card = CardLife(6, failed_at_endurance=0.5, wear_shape=3, random_per_year=0.05, early_share=0.05)
     lives = card.life_quantile_years(np.random.default_rng(8).uniform(size=40_000))
     for age in (0.3, 2, 5, 8):
         assert np.mean(lives > age) == pytest.approx(card.survival(age), abs=0.01)
@@ -223,7 +225,7 @@ def test_a_number_gives_a_float():
     for card in (
         CardLife(5),
         CardLife(5, random_per_year=0.1, early_share=0.1),
-        CardLife(5, 0.5, 0.3, law="lognormal"),
+        CardLife(5, failed_at_endurance=0.5, wear_shape=0.3, law="lognormal"),
     ):
         for value in (card.survival(1), card.hazard_per_year(1), card.life_quantile_years(0.1), card.mean_life_years()):
             assert isinstance(value, float)
@@ -231,7 +233,14 @@ def test_a_number_gives_a_float():
 
 @pytest.mark.parametrize("law", ["weibull", "lognormal"])
 def test_far_beyond_all_lives_the_answers_are_still_numbers(law):
-    card = CardLife(1, 0.5, 0.5 if law == "lognormal" else 100, [0, 0.1], [0, 0.5], law=law)
+    card = CardLife(
+        1,
+        failed_at_endurance=0.5,
+        wear_shape=0.5 if law == "lognormal" else 100,
+        random_per_year=[0, 0.1],
+        early_share=[0, 0.5],
+        law=law,
+    )
     assert np.all(card.survival(1e12) == 0)
     assert np.all(card.chance_of_lasting(1e12, 1e5) == 0)
     assert np.all(card.chance_of_lasting(0, 1e12) == 1)
@@ -260,7 +269,7 @@ def test_a_field_out_of_range_is_refused_by_name(field, bad):
 
 def test_all_bad_fields_are_told_together():
     with pytest.raises(InputError, match="wear_life_years") as caught:
-        CardLife(0, 2, 0, -1, 2, 0)
+        CardLife(0, failed_at_endurance=2, wear_shape=0, random_per_year=-1, early_share=2, early_mean_years=0)
     assert [fault.where for fault in caught.value.faults] == list(FIELDS)
 
 
@@ -310,7 +319,9 @@ def test_the_spread_and_the_mean_time_until_an_age_are_those_of_plain_integratio
 def test_another_library_has_the_same_spread_of_life():
     distributions = pytest.importorskip("reliability.Distributions", reason="install the test extra")
     weibull, lognormal = distributions.Weibull_Distribution(6, 3), distributions.Lognormal_Distribution(np.log(8), 0.35)
-    assert CardLife(6, AT_SCALE, 3).sd_life_years() == pytest.approx(weibull.standard_deviation, rel=1e-9)
-    assert CardLife(8, 0.5, 0.35, law="lognormal").sd_life_years() == pytest.approx(
+    assert CardLife(6, failed_at_endurance=AT_SCALE, wear_shape=3).sd_life_years() == pytest.approx(
+        weibull.standard_deviation, rel=1e-9
+    )
+    assert CardLife(8, failed_at_endurance=0.5, wear_shape=0.35, law="lognormal").sd_life_years() == pytest.approx(
         lognormal.standard_deviation, rel=1e-9
     )

@@ -81,7 +81,9 @@ def test_the_hours_for_nothing_and_for_all():
     assert ExponentialRepair(24).hours_for_share([0, 0.95, 1]) == pytest.approx([0, 24 * np.log(20), np.inf])
 
 
-@pytest.mark.parametrize("law", [ExponentialRepair(0), LognormalRepair(0, 1.2), WorkingHoursRepair(0, 0, 0, 24, 7)])
+@pytest.mark.parametrize(
+    "law", [ExponentialRepair(0), LognormalRepair(0, 1.2), WorkingHoursRepair(0, 0, opens_h=0, closes_h=24, days=7)]
+)
 def test_a_repair_that_takes_no_time_leaves_nothing(law):
     assert law.mean_h() == 0
     assert law.survival([0, 10]).tolist() == [0, 0]

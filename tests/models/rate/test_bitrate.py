@@ -93,7 +93,7 @@ def test_a_scene_of_which_nothing_is_known_may_be_any():
 
 def test_sound_and_file_format_add_a_little():
     # 4 + 0.064 + 30 x 50 bytes x 8 / 10^6 = 4 + 0.064 + 0.012.
-    assert stored_mbit_s(4, 30, "avi", audio_mbit_s=0.064) == pytest.approx(4.076, rel=1e-14)
+    assert stored_mbit_s(4, 30, container="avi", audio_mbit_s=0.064) == pytest.approx(4.076, rel=1e-14)
     # 10 frames/s x 4.5 bytes x 8 = 360 bit/s.
     assert stored_mbit_s(1, 10) == pytest.approx(1.00036, rel=1e-14)
 
@@ -112,7 +112,7 @@ def test_sound_is_64_kbit_s_in_g711_and_32_in_g726_and_a_little_more_than_asked_
 @pytest.mark.parametrize(
     ("call", "name", "words"),
     [
-        (lambda word: stored_mbit_s(4, 25, word), "container", CONTAINER_BYTES_PER_FRAME),
+        (lambda word: stored_mbit_s(4, 25, container=word), "container", CONTAINER_BYTES_PER_FRAME),
         (lambda word: mean_range_mbit_s(4, word), "scene", MEAN_OVER_CAP_BAND),
     ],
     ids=["container", "scene of a cap"],
