@@ -100,7 +100,7 @@ def upkeep(
     *,
     wear_shape: float = GUESSED_LIFE["wear_shape"],
     random_percent_year: float = GUESSED_LIFE["random_per_year"] * PERCENT_PER_ONE,
-    early_percent: float = GUESSED_LIFE["early_share"] * PERCENT_PER_ONE,
+    early_percent: float = GUESSED_LIFE["early_fraction"] * PERCENT_PER_ONE,
     card_price: float = 22.0,
     double_price: float = 1.8,
     reached: str = REACHED[1],
@@ -183,7 +183,7 @@ def upkeep(
     confidence = percent / PERCENT_PER_ONE
 
     def card(wear_life_years: Array) -> CardLife:
-        return CardLife(wear_life_years, wear_shape=wear_shape, random_per_year=random, early_share=weak)
+        return CardLife(wear_life_years, wear_shape=wear_shape, random_per_year=random, early_fraction=weak)
 
     three = card(lives)
     prices = card_price * double_price ** np.log2(SIZES)

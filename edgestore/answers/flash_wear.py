@@ -126,7 +126,7 @@ def flash_use(
             "most_erases": [erases.max()],
             "least_erases": [erases.min()],
             "most_over_mean": [unevenness],
-            "life_share": [1 / (amplification * unevenness)],
+            "life_fraction": [1 / (amplification * unevenness)],
         }
     )
     pages = "flash page" if number(amplification) == "1" else "flash pages"
@@ -145,8 +145,8 @@ def flash_use(
             f"A card of {USER_UNITS} units of {UNIT_MIB} MiB, {SPARE_UNITS} more to spare, flash pages of"
             f" {PAGE_KIB} KiB; updates rewrite one page in each of three units. Only ratios count."
             " A large card behaves alike.",
-            "life_share: the part of cycles times capacity that the camera gets to write before the most worn unit is"
-            " at its end. A model of ours; no published measurement under a camera's writes was found.",
+            "life_fraction: the part of cycles times capacity that the camera gets to write before the most worn unit"
+            " is at its end. A model of ours; no published measurement under a camera's writes was found.",
         ),
         warnings=(
             *([WHICH_CARD] if places else []),

@@ -10,7 +10,7 @@ import pandas as pd
 from edgestore import checks
 from edgestore.models.outage.backfill import backfill_h, useful_retention_h
 from edgestore.models.outage.outage import hidden_failure_fraction
-from edgestore.models.outage.saved import capacity_gb_for_share, outage_figures
+from edgestore.models.outage.saved import capacity_gb_for_fraction, outage_figures
 from edgestore.models.retention import retention_h
 from edgestore.text import hold_span, number, span
 from edgestore.units import PERCENT_PER_ONE
@@ -95,7 +95,7 @@ def saving(
     shared_cause_share: float = 0.02,
     card_failures_per_year: float = 0.02,
     inspected_every_days: float = 365.0,
-    saved_share: float = 0.95,
+    saved_fraction: float = 0.95,
     link_mbit_s: float = 100.0,
     cameras: float = 16.0,
     outage_h: float = 48.0,
@@ -125,7 +125,7 @@ def saving(
         Failures of a card, a year, 0 or more.
     inspected_every_days : float
         Time between two inspections of the card, days, above 0.
-    saved_share : float
+    saved_fraction : float
         Share of the footage of outages that is to be saved, 0 to 1.
     link_mbit_s : float
         What the link carries over which the cards are fetched, Mbit/s, above 0.
@@ -179,9 +179,14 @@ def saving(
     taken, fetched = figures(retention_h=holds), figures(retention_h=useful)
     by_size = retention_h(CURVE_GB, rates[:, None], recorded_fraction) * kept[:, None]
     curves = figures(retention_h=by_size).lost_h_per_year
-    unsaved = float(taken.unsaved_share)
-    asked = capacity_gb_for_share(
-        repair_law, law, saved_share, bitrate_mbit_s=rates, recorded_fraction=recorded_fraction, unsaved_share=unsaved
+    unsaved = float(taken.unsaved_fraction)
+    asked = capacity_gb_for_fraction(
+        repair_law,
+        law,
+        saved_fraction,
+        bitrate_mbit_s=rates,
+        recorded_fraction=recorded_fraction,
+        unsaved_fraction=unsaved,
     )
     wanted_gb = np.divide(asked, kept, out=np.full(2, np.inf), where=kept > 0)
     without = float(taken.lost_without_card_h_per_year)
@@ -195,11 +200,11 @@ def saving(
             "mean_mbit_s": [np.nan, *rates],
             "retention_h": [0.0, *holds],
             "chance_outlasts": [1.0, *taken.chance_outlasts],
-            "unsaved_share": [1.0, unsaved, unsaved],
+            "unsaved_fraction": [1.0, unsaved, unsaved],
             "lost_h_per_year_by_hand": [without, *taken.lost_h_per_year],
             "useful_retention_h": [0.0, *useful],
             "lost_h_per_year": [without, *fetched.lost_h_per_year],
-            "saved_share": [0.0, *fetched.saved_share],
+            "saved_fraction": [0.0, *fetched.saved_fraction],
             "capacity_gb_wanted": [np.nan, *wanted_gb],
             "this_outage_lost_h": [away_h, *(away_h - backfilled)],
             "caught_up_h": [0.0, *caught_up],
@@ -250,7 +255,9 @@ def saving(
             " the card overwrites and live recording goes on.",
             *LAW_REMARKS[repair_law],
         ),
-        warnings=_warnings(saved_share, unsaved, capacity_gb, wanted_gb, holds, kept, taken.chance_outlasts, remedies)
+        warnings=_warnings(
+            saved_fraction, unsaved, capacity_gb, wanted_gb, holds, kept, taken.chance_outlasts, remedies
+        )
         if without
         else (),
     )

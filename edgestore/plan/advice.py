@@ -55,7 +55,7 @@ def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
     most = wanted["retention_days_max"].fillna(FOR_EVER_DAYS).to_numpy()[:, None]
     by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
     keeps = np.minimum(given["retention_days"] / days, given["life_years"] / years)
-    share = np.minimum.reduce([given["retention_days"] / days, tries.life_share, given["speed_margin"] / margin])
+    share = np.minimum.reduce([given["retention_days"] / days, tries.life_fraction, given["speed_margin"] / margin])
     may = [
         meets["slot"] & (by_age | (given["retention_days_high"] <= ROOM * most * np.minimum(part, 1)))
         for part in (share, keeps)

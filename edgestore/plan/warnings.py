@@ -68,7 +68,7 @@ ASSUMPTIONS = (
     STATED_ENDURANCE,
     f"Chance to last: wear-out is spread as a Weibull law of shape {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g};"
     f" {GUESSED_LIFE['random_per_year']:.0%} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
-    f" {GUESSED_LIFE['early_share']:.0%} are weak from the start (common practice, no source); a write"
+    f" {GUESSED_LIFE['early_fraction']:.0%} are weak from the start (common practice, no source); a write"
     " amplification that is not known is anywhere in its range, all of it equally likely. The page *how sure are we?*"
     " counts in the same way.",
 )

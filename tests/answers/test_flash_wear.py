@@ -48,7 +48,7 @@ def test_erases_account_for_the_flash_pages():
 
 def test_the_life_share_is_one_over_cost_and_unevenness():
     row = flash_use().table.iloc[0]
-    assert row["life_share"] == pytest.approx(row["mean_erases"] / row["most_erases"] / row["write_amplification"])
+    assert row["life_fraction"] == pytest.approx(row["mean_erases"] / row["most_erases"] / row["write_amplification"])
 
 
 def test_the_seen_amplification_is_the_running_mean():

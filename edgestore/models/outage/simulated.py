@@ -364,7 +364,7 @@ def _card_dead(site: _Site, key: Indices, since: Floats, generator: np.random.Ge
     return np.asarray(since - interval * site.inspected_every_h > lives[np.cumsum(new) - 1])
 
 
-def _result(site: _Site, by_run: Floats, by_camera: Floats, unsaved_share: float) -> SimulatedOutages:
+def _result(site: _Site, by_run: Floats, by_camera: Floats, unsaved_fraction: float) -> SimulatedOutages:
     every = site.recorder if site.link is None else Outages.in_series(site.recorder, site.link)
     years = site.horizon_h / H_PER_YEAR
     outages, away, beyond, lost = by_run
@@ -383,7 +383,7 @@ def _result(site: _Site, by_run: Floats, by_camera: Floats, unsaved_share: float
         "outages_per_year": mean(outages / years, every.outages_per_year()),
         "chance_outlasts": Estimate(share, chance.standard_error, closed),
         "lost_without_card_h_per_year": mean(away / years, every.lost_h_per_year(0.0)),
-        "lost_h_per_year": mean(lost / years, np.mean(every.lost_h_per_year(site.retention_h, unsaved_share))),
+        "lost_h_per_year": mean(lost / years, np.mean(every.lost_h_per_year(site.retention_h, unsaved_fraction))),
     }
     agrees = all(estimate.errors_apart <= 3 for estimate in estimates.values())
     return SimulatedOutages(

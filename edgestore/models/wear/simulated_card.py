@@ -181,8 +181,8 @@ def simulated_write_amplification_random(
     pages_per_block: int = 64,
     cleaning: str = "fifo",
     user_blocks: int = 500,
-    hot_write_share: float = 0.5,
-    hot_page_share: float = 0.5,
+    hot_write_fraction: float = 0.5,
+    hot_page_fraction: float = 0.5,
     seed: int = 1,
 ) -> float:
     """Write amplification of a simulated page-mapped card under random writes.
@@ -197,9 +197,9 @@ def simulated_write_amplification_random(
         One of ``CLEANINGS``.
     user_blocks : int
         Blocks that the host sees, a count of 4 or more: some hundred give the answer of a full card.
-    hot_write_share : float
+    hot_write_fraction : float
         Fraction of the writes that go to hot pages, 0 to 1; the default makes all pages alike.
-    hot_page_share : float
+    hot_page_fraction : float
         Fraction of the pages that are hot, above 0 and below 1.
     seed : int
         Seed of the generator, a count of 0 or more.
@@ -239,7 +239,7 @@ def simulated_write_amplification_random(
     )
     count = 16 * design.user_pages
     writes = hot_cold_writes(
-        design.user_pages, count, hot_write_share=hot_write_share, hot_page_share=hot_page_share, seed=seed
+        design.user_pages, count, hot_write_fraction=hot_write_fraction, hot_page_fraction=hot_page_fraction, seed=seed
     )
     return simulate(design, writes, warm_up=6 * design.user_pages, snapshots=1).write_amplification
 
@@ -357,7 +357,7 @@ def random_writes(user_pages: int, count: int, seed: int = 1) -> Pages:
 
 
 def hot_cold_writes(
-    user_pages: int, count: int, *, hot_write_share: float, hot_page_share: float, seed: int = 1
+    user_pages: int, count: int, *, hot_write_fraction: float, hot_page_fraction: float, seed: int = 1
 ) -> Pages:
     """Random page writes of which a share goes to a few hot pages.
 
@@ -367,9 +367,9 @@ def hot_cold_writes(
         Pages that the host sees, a count of 2 or more.
     count : int
         Host writes, a count of 1 or more.
-    hot_write_share : float
+    hot_write_fraction : float
         Fraction of the writes that go to hot pages, 0 to 1.
-    hot_page_share : float
+    hot_page_fraction : float
         Fraction of the pages that are hot, above 0 and below 1.
     seed : int
         Seed of the generator, a count of 0 or more.
@@ -394,13 +394,13 @@ def hot_cold_writes(
 
     Examples
     --------
-    >>> bool((hot_cold_writes(100, 50, hot_write_share=1.0, hot_page_share=0.1) < 10).all())
+    >>> bool((hot_cold_writes(100, 50, hot_write_fraction=1.0, hot_page_fraction=0.1) < 10).all())
     True
     """
     user_pages = _whole("user_pages", user_pages, "pages", at_least=2)
     count = _whole("count", count, "writes", at_least=1)
-    share = checks.fraction("hot_write_share", hot_write_share)
-    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=BELOW_ONE)
+    share = checks.fraction("hot_write_fraction", hot_write_fraction)
+    pages = checks.in_range("hot_page_fraction", hot_page_fraction, above=0, at_most=BELOW_ONE)
     hot_pages = min(max(round(user_pages * pages), 1), user_pages - 1)
     rng = _generator(seed)
     hot = rng.random(count) < share

@@ -19,7 +19,7 @@ LIVES = st.builds(
     wear_life_years=st.floats(1, 20),
     wear_shape=st.floats(1.5, 6),
     random_per_year=st.floats(0, 0.1),
-    early_share=st.floats(0, 0.2),
+    early_fraction=st.floats(0, 0.2),
     early_mean_years=st.floats(0.1, 1),
 )
 
@@ -57,7 +57,7 @@ def test_the_cost_is_mean_cost_over_mean_stay_by_plain_integration(card, age):
 
 @pytest.mark.parametrize("shape", [0.5, 3, 20])
 def test_the_summed_curve_of_a_life_is_its_integral(shape):
-    card = CardLife(8.0, wear_shape=shape, random_per_year=0.02, early_share=0.02)
+    card = CardLife(8.0, wear_shape=shape, random_per_year=0.02, early_fraction=0.02)
     curve = LivedCurve(card, np.array(1e-3), np.array(100.0))
     ages = np.array([0.0015, 0.1, 1.0, 7.0, 8.5, 60.0])
     lived = [quad(card.survival, 0, age, epsabs=0, epsrel=1e-10, limit=200, points=[age / 8])[0] for age in ages]
@@ -108,7 +108,7 @@ def test_a_failure_that_costs_no_more_than_a_change_is_waited_for(failure):
 def test_early_failures_are_lived_through_before_wear_is_forestalled():
     # A third of the cards weak: the first hollow of the curve is not the lowest.
     best = best_change_years(
-        CardLife(8, wear_shape=8, early_share=0.3, early_mean_years=0.05), planned_cost=1, failure_cost=20
+        CardLife(8, wear_shape=8, early_fraction=0.3, early_mean_years=0.05), planned_cost=1, failure_cost=20
     )
     assert 3 < best.interval_years < 8
 

@@ -63,7 +63,7 @@ def test_greedy_cleaning_agrees_with_its_form(spare_ratio, pages_per_block):
 
 @pytest.mark.parametrize(("writes", "pages"), [(0.8, 0.2), (0.9, 0.1), (0.5, 0.1)])
 def test_hot_and_cold_in_one_log_agree_with_their_form(writes, pages):
-    got = simulated_write_amplification_random(0.1, user_blocks=300, hot_write_share=writes, hot_page_share=pages)
+    got = simulated_write_amplification_random(0.1, user_blocks=300, hot_write_fraction=writes, hot_page_fraction=pages)
     assert got == pytest.approx(write_amplification_mixed(0.1, writes, pages), rel=PERCENT_2)
 
 
@@ -165,7 +165,7 @@ def designs(draw):
 
 @given(designs(), st.integers(0, 10**6), st.floats(0.3, 1))
 def test_every_erase_makes_room_for_one_block_of_flash_pages(design, seed, hot):
-    writes = hot_cold_writes(design.user_pages, 2000, hot_write_share=hot, hot_page_share=0.3, seed=seed)
+    writes = hot_cold_writes(design.user_pages, 2000, hot_write_fraction=hot, hot_page_fraction=0.3, seed=seed)
     card = simulate(design, writes, snapshots=40)
     block = design.pages_per_block
     # Written and not yet paid with an erase: the spare blocks at the start, or the open units and the log.
@@ -222,7 +222,7 @@ def by_levelling(kind: str) -> dict:
     """Run half a card of still data and a few hot pages through each wear levelling."""
     design = LEVELLED[kind]
     half = design.user_pages // 2
-    writes = hot_cold_writes(half, 60 * design.user_pages, hot_write_share=0.8, hot_page_share=0.2)
+    writes = hot_cold_writes(half, 60 * design.user_pages, hot_write_fraction=0.8, hot_page_fraction=0.2)
     if design.mapping != "page":
         writes = camera_writes(
             CardDesign(user_blocks=50, pages_per_block=16, spare_blocks=8, mapping="unit"),
@@ -270,10 +270,10 @@ def test_a_stream_of_random_writes_reaches_every_page_alike():
 
 def test_hot_pages_get_their_share_and_come_first():
     # 80 % of 100 000 writes, standard deviation 126
-    writes = hot_cold_writes(1000, 100_000, hot_write_share=0.8, hot_page_share=0.2)
+    writes = hot_cold_writes(1000, 100_000, hot_write_fraction=0.8, hot_page_fraction=0.2)
     assert (writes < 200).sum() == pytest.approx(80_000, abs=700)
     assert (writes.min(), writes.max()) == (0, 999)
-    assert set(hot_cold_writes(2, 100, hot_write_share=0.5, hot_page_share=0.001)) == {0, 1}
+    assert set(hot_cold_writes(2, 100, hot_write_fraction=0.5, hot_page_fraction=0.001)) == {0, 1}
 
 
 def test_camera_writes_go_round_the_card_between_updates_of_the_same_pages():
@@ -361,14 +361,14 @@ def test_streams_that_cannot_be_are_refused():
         "count: is 0 writes; must be 1 or more writes": lambda: random_writes(10, 0),
         "user_pages: is 0 pages; must be 1 or more pages": lambda: circular_writes(0, 10),
         "user_pages: is 1 pages; must be 2 or more pages": lambda: hot_cold_writes(
-            1, 10, hot_write_share=0.5, hot_page_share=0.5
+            1, 10, hot_write_fraction=0.5, hot_page_fraction=0.5
         ),
         "seed: is -1; must be 0 or more": lambda: random_writes(10, 10, seed=-1),
-        "hot_write_share: is 80; must be 0 or more and at most 1": lambda: hot_cold_writes(
-            10, 10, hot_write_share=80, hot_page_share=0.5
+        "hot_write_fraction: is 80; must be 0 or more and at most 1": lambda: hot_cold_writes(
+            10, 10, hot_write_fraction=80, hot_page_fraction=0.5
         ),
-        "hot_page_share: is 1; must be above 0 and at most 0.999999": lambda: hot_cold_writes(
-            10, 10, hot_write_share=0.8, hot_page_share=1
+        "hot_page_fraction: is 1; must be above 0 and at most 0.999999": lambda: hot_cold_writes(
+            10, 10, hot_write_fraction=0.8, hot_page_fraction=1
         ),
         "video_pages: is 0 pages; must be 1 or more pages": lambda: camera_writes(design, 10, video_pages=0),
         "update_places: is 4 blocks; must be 0 or more and at most 3 blocks": lambda: camera_writes(
