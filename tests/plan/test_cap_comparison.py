@@ -102,7 +102,7 @@ def test_the_table_shows_the_basis_and_the_difference():
 
 
 @whole_plans
-@given(st.floats(0.05, 1), st.floats(0.5, 40), st.floats(0.05, 9), st.floats(0.1, 8))
+@given(st.floats(0.05, 0.999), st.floats(0.5, 40), st.floats(0.05, 9), st.floats(0.1, 8))
 def test_a_lower_mean_never_asks_for_a_larger_card_than_its_cap(share, cap, days, years):
     # 4000 GB hold 40 Mbit/s for 9.3 days and take 100 000 TB, at 158 TB a year in 633 years: some card serves the cap.
     offer = (*CARDS, "huge,1000,V90,100000", "largest,4000,V90,100000")
