@@ -1,5 +1,6 @@
 """The public names: who changes one breaks somebody's notebook, and changes this file."""
 
+import functools
 import importlib
 import inspect
 import pkgutil
@@ -12,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import edgestore
-from edgestore import models
+from edgestore import answers, models
 
 NAMES = {
     *("Fault", "InputError", "__version__"),
@@ -47,6 +48,57 @@ def test_a_public_name_is_importable(name):
 @pytest.mark.parametrize("name", PINNED)
 def test_a_pinned_function_takes_these_arguments(name):
     assert signature(getattr(edgestore, name)) == PINNED[name]
+
+
+def public_callables() -> list:
+    """Give every public function and class of the models and the answers, and every public method of such a class."""
+    found = {}
+    for package in (models, answers):
+        for info in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
+            module = importlib.import_module(info.name)
+            for name, thing in vars(module).items():
+                if getattr(thing, "__module__", "") != module.__name__ or "._" in f"{info.name}.{name}":
+                    continue
+                if inspect.isfunction(thing) or inspect.isclass(thing):
+                    found[f"{module.__name__}.{name}"] = thing
+                if inspect.isclass(thing):
+                    methods = {part: method for part, method in vars(thing).items() if inspect.isfunction(method)}
+                    found |= {
+                        f"{module.__name__}.{name}.{part}": functools.partial(method, None)
+                        for part, method in methods.items()
+                        if not part.startswith("_")
+                    }
+    return [pytest.param(thing, id=name) for name, thing in found.items() if name.split(".")[-1] not in PINNED]
+
+
+def positional(thing) -> list[str]:
+    """Give the arguments that may be given without their names."""
+    parameters = inspect.signature(thing).parameters.values()
+    return [p.name for p in parameters if p.kind in (p.POSITIONAL_ONLY, p.POSITIONAL_OR_KEYWORD)]
+
+
+@pytest.mark.parametrize("thing", public_callables())
+def test_a_fourth_argument_of_a_model_or_an_answer_is_given_by_its_name(thing):
+    assert len(positional(thing)) <= 3
+
+
+def test_the_walk_of_models_and_answers_finds_functions_classes_and_methods():
+    names = {param.id for param in public_callables()}
+    assert {
+        "edgestore.models.speed.stalls.keeps_up",
+        "edgestore.models.life.law.CardLife",
+        "edgestore.models.outage.outage.Outages.lost_by_hour_h_per_year",
+        "edgestore.answers.hold.holding",
+    } <= names
+
+
+def test_a_fourth_positional_argument_would_be_found():
+    assert positional(edgestore.retention_h) == [
+        "capacity_gb",
+        "bitrate_mbit_s",
+        "recorded_fraction",
+        "usable_fraction",
+    ]
 
 
 def test_an_unknown_name_is_an_attribute_error():

@@ -35,11 +35,20 @@ def test_the_demo_site_is_planned_without_numba(tmp_path):
 
 @pytest.mark.parametrize("mapping", ["page", "unit", "unit with log"])
 def test_the_simulated_card_counts_the_same_without_numba(mapping):
-    card = CardDesign(8, 4, 4, mapping, levelling="static", open_units=2)
+    card = CardDesign(
+        user_blocks=8, pages_per_block=4, spare_blocks=4, mapping=mapping, levelling="static", open_units=2
+    )
     compiled = simulate(card, random_writes(card.user_pages, 2000, seed=1), snapshots=3)
     program = f"""{WITHOUT}
 from edgestore.models.wear.simulated_card import CardDesign, random_writes, simulate
-card = CardDesign(8, 4, 4, {mapping!r}, levelling="static", open_units=2)
+card = CardDesign(
+        user_blocks=8,
+        pages_per_block=4,
+        spare_blocks=4,
+        mapping={mapping!r},
+        levelling="static",
+        open_units=2,
+    )
 plain = simulate(card, random_writes(card.user_pages, 2000, seed=1), snapshots=3)
 print(plain.flash_pages.tolist(), plain.erase_history.tolist())
 """

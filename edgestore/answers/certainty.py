@@ -38,7 +38,7 @@ SHORTEST_YEARS, LONGEST_YEARS = 1e-6, 1000.0
 MOST_STEPS, CLOSE, LEAST_ALIVE = 60, 1e-9, 1e-300
 """The search for an age: steps at most, share of the risk by which it may miss, and least fraction told from none."""
 
-GUESSED_LIFE: dict[str, Any] = {"wear_shape": 3.0, "random_per_year": 0.01, "early_share": 0.01}
+GUESSED_LIFE: dict[str, Any] = {"wear_shape": 3.0, "random_per_year": 0.01, "early_fraction": 0.01}
 """The middle of what is taken for every card: spread of wear-out, random failures a year and share of weak cards
 (common practice, no source; no published figures for cards under cameras were found)."""
 
@@ -82,7 +82,7 @@ INPUT_UNITS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Certainty:
     """How sure the life of a card is.
 
@@ -115,6 +115,7 @@ class Certainty:
 
 def certainty(
     capacity_gb: float = 128.0,
+    *,
     recorded_fraction: float = 1.0,
     mean_low_mbit_s: float = 2.0,
     mean_high_mbit_s: float = 6.0,
@@ -205,16 +206,16 @@ def certainty(
         flash_writes = amplification(mean_mbit_s, write_amplification)
         endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles, flash_writes)
         wear_life = life_years(endurance_tbw, mean_mbit_s, recorded_fraction)
-        return CardLife(wear_life, wear_shape=wear_shape, random_per_year=random_per_year, early_share=weak)
+        return CardLife(wear_life, wear_shape=wear_shape, random_per_year=random_per_year, early_fraction=weak)
 
     cards = possible_cards(
         [endurance_tbw_from_cycles(capacity_gb, cycles) for cycles in (pe_cycles_low, pe_cycles_high)],
         [amplification_low, np.nan if write_amplification_high is None else write_amplification_high],
         [mean_low_mbit_s, mean_high_mbit_s],
-        recorded_fraction,
-        update_interval_s,
-        random,
-        weak,
+        recorded_fraction=recorded_fraction,
+        update_interval_s=update_interval_s,
+        random_per_year=random,
+        early_fraction=weak,
     )
     survival = cards.survival(YEARS[:, None]).T
     low, high = np.quantile(survival, [0.05, 0.95], axis=0)
@@ -293,10 +294,11 @@ def possible_cards(
     flash_tbw: Sequence[npt.ArrayLike],
     write_amplification: Sequence[npt.ArrayLike],
     mean_mbit_s: Sequence[npt.ArrayLike],
+    *,
     recorded_fraction: npt.ArrayLike = 1.0,
     update_interval_s: npt.ArrayLike = UPDATE_INTERVAL_S,
     random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],
-    early_share: npt.ArrayLike = GUESSED_LIFE["early_share"],
+    early_fraction: npt.ArrayLike = GUESSED_LIFE["early_fraction"],
 ) -> CardLife:
     """All that a card in a camera may be, as far as is known: the one convention of the plan and of *how sure are we*.
 
@@ -316,7 +318,7 @@ def possible_cards(
         Time between two updates of file tables and index, s; counts where the highest amplification is NaN.
     random_per_year : float or array_like, shape (cards,)
         Failures for other reasons than wear, a year, known within ``RANDOM_WITHIN``.
-    early_share : float or array_like, shape (cards,)
+    early_fraction : float or array_like, shape (cards,)
         Fraction of cards that are weak from the start.
 
     Returns
@@ -337,14 +339,14 @@ def possible_cards(
     )
     rate = np.minimum(rate, checks.MAX_BITRATE_MBIT_S)  # the tail of a range of hundreds of Mbit/s
     least, most = _columns(write_amplification)
-    recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_share])
+    recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_fraction])
     if np.isnan(most).any():
         most = np.where(np.isnan(most), np.maximum(write_amplification_camera(rate, interval), least), most)
     return CardLife(
         life_years(flash / (least + (most - least) * at["write_amplification"]), rate, recorded),
         wear_shape=at["wear_shape"],
         random_per_year=random * at["random_per_year"],
-        early_share=weak,
+        early_fraction=weak,
     )
 
 

@@ -45,7 +45,7 @@ HARDLY = 0.1
 """A planned change that saves a smaller share is told to be hardly worth it (our choice)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Upkeep:
     """When to change the cards of a group of cameras alike, as a range with its reason.
 
@@ -97,9 +97,10 @@ class Upkeep:
 def upkeep(
     wear_life_low_years: float = 5.0,
     wear_life_high_years: float = 12.0,
+    *,
     wear_shape: float = GUESSED_LIFE["wear_shape"],
     random_percent_year: float = GUESSED_LIFE["random_per_year"] * PERCENT_PER_ONE,
-    early_percent: float = GUESSED_LIFE["early_share"] * PERCENT_PER_ONE,
+    early_percent: float = GUESSED_LIFE["early_fraction"] * PERCENT_PER_ONE,
     card_price: float = 22.0,
     double_price: float = 1.8,
     reached: str = REACHED[1],
@@ -183,16 +184,18 @@ def upkeep(
     )
 
     def card(wear_life_years: Array) -> CardLife:
-        return CardLife(wear_life_years, wear_shape=wear_shape, random_per_year=random, early_share=weak)
+        return CardLife(wear_life_years, wear_shape=wear_shape, random_per_year=random, early_fraction=weak)
 
     three = card(lives)
     prices = card_price * double_price ** np.log2(SIZES)
     of_size = card(lives[:, None] * SIZES)
-    each = best_change_years(of_size, prices + visit, prices + visit + lost_cost)
+    each = best_change_years(of_size, planned_cost=prices + visit, failure_cost=prices + visit + lost_cost)
     best_years, best_cost, never_cost = (
         values[:, OWN] for values in (each.interval_years, each.cost_per_year, each.never_cost_per_year)
     )
-    group = best_group_years(three, cards, visit, card_price, card_price + visit + lost_cost)
+    group = best_group_years(
+        three, cards, visit_price=visit, card_cost=card_price, failure_cost=card_price + visit + lost_cost
+    )
     longest = MOST_LIVES * min(each.interval_years.min(), group.interval_years.min())
     if horizon_years > longest:
         allowed = f"at most {number(longest)} years, {MOST_LIVES} changes"
@@ -200,8 +203,8 @@ def upkeep(
     sizes = cheapest_card(
         horizon_years,
         of_size,
-        prices,
-        visit,
+        card_price=prices,
+        visit_price=visit,
         lost_cost_per_day=lost_cost,
         dead_days=1,
         change_years=each.interval_years,
@@ -210,8 +213,8 @@ def upkeep(
     together = cost_for_horizon(
         horizon_years,
         three,
-        card_price,
-        visit,
+        card_price=card_price,
+        visit_price=visit,
         lost_cost_per_day=lost_cost,
         dead_days=1,
         cards=cards,
@@ -245,7 +248,10 @@ def upkeep(
         confidence=confidence,
         wear_life_years=lives,
         cost_curves_per_year=cost_per_year_for_change(
-            AGES_YEARS, card(lives[:, None]), card_price + visit, card_price + visit + lost_cost
+            AGES_YEARS,
+            card(lives[:, None]),
+            planned_cost=card_price + visit,
+            failure_cost=card_price + visit + lost_cost,
         ),
         best_years=best_years,
         best_cost_per_year=best_cost,

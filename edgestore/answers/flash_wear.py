@@ -31,7 +31,7 @@ NOT_COMPILED = (
 """What the reader is told when the simulated card runs as it is."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FlashUse:
     """Where a camera's writes went on a simulated card.
 
@@ -61,6 +61,7 @@ class FlashUse:
 def flash_use(
     mapping: str = "unit",
     levelling: str = "off",
+    *,
     small_updates: str = "yes",
     mean_mbit_s: float = 4.0,
     update_interval_s: float = 5.0,
@@ -125,7 +126,7 @@ def flash_use(
             "most_erases": [erases.max()],
             "least_erases": [erases.min()],
             "most_over_mean": [unevenness],
-            "life_share": [1 / (amplification * unevenness)],
+            "life_fraction": [1 / (amplification * unevenness)],
         }
     )
     pages = "flash page" if number(amplification) == "1" else "flash pages"
@@ -144,8 +145,8 @@ def flash_use(
             f"A card of {USER_UNITS} units of {UNIT_MIB} MiB, {SPARE_UNITS} more to spare, flash pages of"
             f" {PAGE_KIB} KiB; updates rewrite one page in each of three units. Only ratios count."
             " A large card behaves alike.",
-            "life_share: the part of cycles times capacity that the camera gets to write before the most worn unit is"
-            " at its end. A model of ours; no published measurement under a camera's writes was found.",
+            "life_fraction: the part of cycles times capacity that the camera gets to write before the most worn unit"
+            " is at its end. A model of ours; no published measurement under a camera's writes was found.",
         ),
         warnings=(
             *([WHICH_CARD] if places else []),
@@ -157,7 +158,14 @@ def flash_use(
 @lru_cache(maxsize=64)
 def _run(mapping: str, levelling: str, places: int, video_pages: int, still_units: int) -> SimulatedCard:
     """Simulate once for all passes: the slider over passes only looks at another state."""
-    design = CardDesign(USER_UNITS, UNIT_PAGES, SPARE_UNITS, mapping, levelling=levelling, open_units=4)
+    design = CardDesign(
+        user_blocks=USER_UNITS,
+        pages_per_block=UNIT_PAGES,
+        spare_blocks=SPARE_UNITS,
+        mapping=mapping,
+        levelling=levelling,
+        open_units=4,
+    )
     rewritten = replace(design, user_blocks=USER_UNITS - still_units)
-    writes = camera_writes(rewritten, PASSES * design.user_pages, video_pages, places)
+    writes = camera_writes(rewritten, PASSES * design.user_pages, video_pages=video_pages, update_places=places)
     return simulate(design, writes, snapshots=4 * PASSES)

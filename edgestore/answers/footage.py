@@ -25,7 +25,7 @@ COLUMNS = 240
 """Into how many stretches of time the picture cuts a long trace; each shows its mean and its highest second."""
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Writing:
     """What a camera writes, as measured, and what that means for a card.
 
@@ -82,6 +82,7 @@ def footage_of(
 
 def writing(
     footage: Footage,
+    *,
     cap_mbit_s: float = 0.0,
     capacity_gb: float = 64.0,
     recorded_fraction: float = 1.0,
@@ -175,7 +176,7 @@ def _scatter(footage: Footage, held_days: float) -> tuple[tuple[float, float], s
     if whole.size >= MIN_STEPS and cv > 0:
         estimate = hurst_exponent(whole)
         hurst, how = estimate.hurst, f"estimated with a standard error of {estimate.standard_error:.2f}"
-    around = retention_spread(held_days * H_PER_DAY, cv, hurst, step)
+    around = retention_spread(held_days * H_PER_DAY, cv, hurst=hurst, step_s=step)
     low, high = float(around.p5_h / H_PER_DAY), float(around.p95_h / H_PER_DAY)
     return (low, high), (
         f"Ups and downs within the longest clip (steps of {step} s, coefficient of variation {cv:.2f}, Hurst parameter"
@@ -190,7 +191,7 @@ def _speed(footage: Footage, mark: str, buffer_mb: float | None) -> KeepsUp:
         keeps_up(
             clip.trace_mbit_s,
             min_write_mbyte_s(mark),
-            buffer_mb,
+            buffer_mb=buffer_mb,
             burst_mb=clip.largest_frame_bytes / BYTES_PER_MB,
         )
         for clip in footage.clips

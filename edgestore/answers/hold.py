@@ -19,7 +19,7 @@ RATES_MBIT_S = np.geomspace(0.0625, 32, 10)
 """Rates along the axis of the picture."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Holding:
     """How long a card holds, as a range with its reason.
 
@@ -51,6 +51,7 @@ class Holding:
 def holding(
     capacity_gb: float = 64.0,
     cap_mbit_s: float = 4.0,
+    *,
     scene: str = "unknown",
     mean_over_cap: float = 0.44,
     recorded_fraction: float = 1.0,
@@ -98,7 +99,9 @@ def holding(
     share = checks.fraction("mean_over_cap", mean_over_cap, above=0)
     rates = np.array([cap_mbit_s, cap_mbit_s * share, lowest])
     held_h = retention_h(capacity_gb, rates, recorded_fraction, usable_fraction)
-    needed_gb = capacity_gb_for_retention(wanted_days * H_PER_DAY, rates, recorded_fraction, usable_fraction)
+    needed_gb = capacity_gb_for_retention(
+        wanted_days * H_PER_DAY, rates, recorded_fraction=recorded_fraction, usable_fraction=usable_fraction
+    )
     table = pd.DataFrame(
         {
             "mean": ["at the cap", f"{share:g} of the cap", f"lowest measured, {scene} scene"],

@@ -33,7 +33,7 @@ ENDURANCE_KINDS = ("cycles of the flash", "terabytes written", "hours of recordi
 """How a card's endurance may be stated."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Lasting:
     """How long a card lasts, as a range with its reason.
 
@@ -66,6 +66,7 @@ class Lasting:
 def lasting(
     capacity_gb: float = 128.0,
     mean_mbit_s: float = 4.0,
+    *,
     recorded_fraction: float = 1.0,
     endurance_kind: str = ENDURANCE_KINDS[0],
     pe_cycles: float = 3000.0,

@@ -1,6 +1,7 @@
 """What does the card save when the recorder is away: hours lost a year, and one outage, between the cap and a mean."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -9,7 +10,7 @@ import pandas as pd
 from edgestore import checks
 from edgestore.models.outage.backfill import backfill_h, useful_retention_h
 from edgestore.models.outage.outage import hidden_failure_fraction
-from edgestore.models.outage.saved import capacity_gb_for_share, outage_figures
+from edgestore.models.outage.saved import capacity_gb_for_fraction, outage_figures
 from edgestore.models.retention import retention_h
 from edgestore.text import NO_BREAK, hold_span, number, percent, span
 from edgestore.units import PERCENT_PER_ONE
@@ -38,7 +39,7 @@ HELPS = 0.1
 """What saves a smaller share of the footage lost in outages is not advised (our choice)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Saving:
     """What a card saves, as a range with its reason. Arrays of two: at the cap, and at the mean looked at.
 
@@ -81,6 +82,7 @@ class Saving:
 def saving(
     capacity_gb: float = 64.0,
     cap_mbit_s: float = 4.0,
+    *,
     mean_over_cap: float = 0.44,
     recorded_fraction: float = 1.0,
     recorder_mtbf_h: float = 17_520.0,
@@ -93,7 +95,7 @@ def saving(
     shared_cause_share: float = 0.02,
     card_failures_per_year: float = 0.02,
     inspected_every_days: float = 365.0,
-    saved_share: float = 0.95,
+    saved_fraction: float = 0.95,
     link_mbit_s: float = 100.0,
     cameras: float = 16.0,
     outage_h: float = 48.0,
@@ -123,7 +125,7 @@ def saving(
         Failures of a card, a year, 0 or more.
     inspected_every_days : float
         Time between two inspections of the card, days, above 0.
-    saved_share : float
+    saved_fraction : float
         Share of the footage of outages that is to be saved, 0 to 1.
     link_mbit_s : float
         What the link carries over which the cards are fetched, Mbit/s, above 0.
@@ -162,32 +164,47 @@ def saving(
     rates = cap_mbit_s * np.array([1.0, share])
     holds = np.asarray(retention_h(capacity_gb, rates, recorded_fraction))
     # Live and on the card alike, a camera sends its rate for the recorded part of the time only.
-    link = (rates * recorded_fraction, link_mbit_s, cameras)
-    kept = useful_retention_h(1.0, *link)
+    live_mbit_s = rates * recorded_fraction
+    kept = useful_retention_h(1.0, live_mbit_s, link_mbit_s, cameras=cameras)
     useful = np.asarray(holds * kept)
-    card = (shared_cause_share, card_failures_per_year, inspected_every_days)
-    taken, fetched = (outage_figures(repair_law, law, recorder_mtbf_h, hours, *card) for hours in (holds, useful))
+    figures = partial(
+        outage_figures,
+        repair_law,
+        law,
+        mtbf_h=recorder_mtbf_h,
+        shared_cause_share=shared_cause_share,
+        card_failures_per_year=card_failures_per_year,
+        inspected_every_days=inspected_every_days,
+    )
+    taken, fetched = figures(retention_h=holds), figures(retention_h=useful)
     by_size = retention_h(CURVE_GB, rates[:, None], recorded_fraction) * kept[:, None]
-    curves = outage_figures(repair_law, law, recorder_mtbf_h, by_size, *card).lost_h_per_year
-    unsaved = float(taken.unsaved_share)
-    asked = capacity_gb_for_share(repair_law, law, saved_share, rates, recorded_fraction, unsaved_share=unsaved)
+    curves = figures(retention_h=by_size).lost_h_per_year
+    unsaved = float(taken.unsaved_fraction)
+    asked = capacity_gb_for_fraction(
+        repair_law,
+        law,
+        saved_fraction,
+        bitrate_mbit_s=rates,
+        recorded_fraction=recorded_fraction,
+        unsaved_fraction=unsaved,
+    )
     wanted_gb = np.divide(asked, kept, out=np.full(2, np.inf), where=kept > 0)
     without = float(taken.lost_without_card_h_per_year)
     backfilled = np.minimum(away_h, useful)
     overwritten = np.maximum(away_h - holds, 0.0)
     never = (kept == 0) & (away_h > 0)
-    caught_up = np.where(never, np.inf, backfill_h(backfilled, *link))
+    caught_up = np.where(never, np.inf, backfill_h(backfilled, live_mbit_s, link_mbit_s, cameras=cameras))
     table = pd.DataFrame(
         {
             "card": ["none", "at the cap", f"at {share:g} of the cap"],
             "mean_mbit_s": [np.nan, *rates],
             "retention_h": [0.0, *holds],
             "chance_outlasts": [1.0, *taken.chance_outlasts],
-            "unsaved_share": [1.0, unsaved, unsaved],
+            "unsaved_fraction": [1.0, unsaved, unsaved],
             "lost_h_per_year_by_hand": [without, *taken.lost_h_per_year],
             "useful_retention_h": [0.0, *useful],
             "lost_h_per_year": [without, *fetched.lost_h_per_year],
-            "saved_share": [0.0, *fetched.saved_share],
+            "saved_fraction": [0.0, *fetched.saved_fraction],
             "capacity_gb_wanted": [np.nan, *wanted_gb],
             "this_outage_lost_h": [away_h, *(away_h - backfilled)],
             "caught_up_h": [0.0, *caught_up],
@@ -196,7 +213,15 @@ def saving(
 
     def saved_at_cap(shared: float, every_days: float) -> float:
         """Hours a year that fewer shared causes, or more frequent checks, save."""
-        better = outage_figures(repair_law, law, recorder_mtbf_h, useful[0], shared, card_failures_per_year, every_days)
+        better = outage_figures(
+            repair_law,
+            law,
+            mtbf_h=recorder_mtbf_h,
+            retention_h=useful[0],
+            shared_cause_share=shared,
+            card_failures_per_year=card_failures_per_year,
+            inspected_every_days=every_days,
+        )
         return float(fetched.lost_h_per_year[0] - better.lost_h_per_year)
 
     remedies = {
@@ -230,7 +255,9 @@ def saving(
             " the card overwrites and live recording goes on.",
             *LAW_REMARKS[repair_law],
         ),
-        warnings=_warnings(saved_share, unsaved, capacity_gb, wanted_gb, holds, kept, taken.chance_outlasts, remedies)
+        warnings=_warnings(
+            saved_fraction, unsaved, capacity_gb, wanted_gb, holds, kept, taken.chance_outlasts, remedies
+        )
         if without
         else (),
     )

@@ -45,7 +45,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     margin = chosen["speed_margin"] / wanted["speed_margin"]
     over_mean = chosen["peak_basis"] == "assumed"
     shares = np.column_stack(
-        [_held_days(plan) / wanted["retention_days"], _life_share(plan), margin.where(over_mean, np.inf)]
+        [_held_days(plan) / wanted["retention_days"], _life_fraction(plan), margin.where(over_mean, np.inf)]
     )
     other, other_share = _nearest_other(plan)
     rows = pd.DataFrame(
@@ -74,10 +74,10 @@ def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
     return np.array([place.get(card, -1) for card in plan.plan["card"]])
 
 
-def _life_share(plan: SitePlan) -> Array:
+def _life_fraction(plan: SitePlan) -> Array:
     """Give the share of the mean at which the chosen card lasts as wanted; NaN where there is none."""
     chosen = _chosen(plan)
-    return np.where(chosen >= 0, plan.tries.life_share[np.arange(len(chosen)), chosen], np.nan)
+    return np.where(chosen >= 0, plan.tries.life_fraction[np.arange(len(chosen)), chosen], np.nan)
 
 
 def _held_days(plan: SitePlan) -> Array:
@@ -98,7 +98,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     rows = np.arange(len(plan.plan))
     chosen = _chosen(plan)
     share = np.minimum(
-        given["retention_days"] / plan.site.wanted["retention_days"].to_numpy()[:, None], plan.tries.life_share
+        given["retention_days"] / plan.site.wanted["retention_days"].to_numpy()[:, None], plan.tries.life_fraction
     )
     is_less = burden < np.where(chosen >= 0, burden[rows, chosen], -np.inf)[:, None]
     able = is_less & meets["slot"] & meets["speed"] & meets["maximum"] & (share < 1)

@@ -52,13 +52,18 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     chosen, cameras, wanted = plan.plan, plan.site.cameras, plan.site.wanted
     rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
     usable = float(plan.site.offered["usable_fraction"].min())
-    needed = capacity_gb_for_retention(wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded, usable)
+    needed = capacity_gb_for_retention(
+        wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded_fraction=recorded, usable_fraction=usable
+    )
     most = cameras["max_card_gb"].fillna(np.inf).to_numpy(float, copy=True)
     limited = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
     if limited.any():
         held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY
         lowest = plan.site.rates["low_mbit_s"].to_numpy()[limited]
-        most[limited] = np.minimum(most[limited], capacity_gb_for_retention(held_h, lowest, recorded[limited], 1.0))
+        most[limited] = np.minimum(
+            most[limited],
+            capacity_gb_for_retention(held_h, lowest, recorded_fraction=recorded[limited], usable_fraction=1.0),
+        )
     write = write_mbyte_s_for_margin(chosen["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()
     rows = pd.DataFrame(

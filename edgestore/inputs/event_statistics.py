@@ -119,8 +119,8 @@ def event_statistics(log: EventLog, pre_roll_s: float = 0.0, post_roll_s: float 
     rate = np.full(H_PER_WEEK, np.nan)
     np.divide(counts, observed_h, out=rate, where=seen)
     weight = observed_h[seen] / observed_h.sum()
-    fraction = float(mean_recorded_fraction(rate[seen], weight, event_s, pre, post))
-    clips = float(weight @ clips_per_day(rate[seen], event_s, pre, post))
+    fraction = float(mean_recorded_fraction(rate[seen], weight, event_s, pre_roll_s=pre, post_roll_s=post))
+    clips = float(weight @ clips_per_day(rate[seen], event_s, pre_roll_s=pre, post_roll_s=post))
     return EventStatistics(
         log=log,
         pre_roll_s=pre,

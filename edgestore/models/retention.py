@@ -70,6 +70,7 @@ def retention_h(
 def capacity_gb_for_retention(
     retention_h: Numbers,
     bitrate_mbit_s: Numbers,
+    *,
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
 ) -> Values:
@@ -124,6 +125,7 @@ def capacity_gb_for_retention(
 def bitrate_mbit_s_for_retention(
     retention_h: Numbers,
     capacity_gb: Numbers,
+    *,
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
 ) -> Values:

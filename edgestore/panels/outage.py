@@ -63,7 +63,7 @@ PANEL = Panel(
             365,
             "A failed card is noticed then; a camera that reports it is an inspection every day.",
         ),
-        Number("saved_share", "Wanted saved", "", 0.5, 0.999, 0.001, 0.95, "Part of the footage of outages."),
+        Number("saved_fraction", "Wanted saved", "", 0.5, 0.999, 0.001, 0.95, "Part of the footage of outages."),
         Number("link_mbit_s", "Link to the cameras", "Mbit/s", 2, 1000, 1, 100, "Shared; live streams go first."),
         Number("cameras", "Cameras on the link", "", 1, 64, 1, 16, "All as this one, and all fetched together."),
         Number("outage_h", "Outage in the picture", "hours", 0, 720, 1, 48, "The upper picture shows just this one."),

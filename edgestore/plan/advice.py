@@ -55,7 +55,7 @@ def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
     most = wanted["retention_days_max"].fillna(FOR_EVER_DAYS).to_numpy()[:, None]
     by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
     keeps = np.minimum(given["retention_days"] / days, given["life_years"] / years)
-    share = np.minimum.reduce([given["retention_days"] / days, tries.life_share, given["speed_margin"] / margin])
+    share = np.minimum.reduce([given["retention_days"] / days, tries.life_fraction, given["speed_margin"] / margin])
     may = [
         meets["slot"] & (by_age | (given["retention_days_high"] <= ROOM * most * np.minimum(part, 1)))
         for part in (share, keeps)
@@ -108,13 +108,15 @@ def _cards_asked_for(
     )
     write = write_mbyte_s_for_margin(rates["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     held_h = wanted["retention_days"].to_numpy() * H_PER_DAY
-    capacity = capacity_gb_for_retention(held_h, planned, recorded, least_usable)
+    capacity = capacity_gb_for_retention(held_h, planned, recorded_fraction=recorded, usable_fraction=least_usable)
     endurance = writes_tb_year(planned, recorded) * wanted["life_years"].to_numpy()
     slot_gb = cameras["max_card_gb"].fillna(np.inf).to_numpy()
     capped = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
     most_h = wanted["retention_days_max"].fillna(1.0).to_numpy() * H_PER_DAY
     largest = np.minimum(slot_gb, MAX_CAPACITY_GB)
-    largest = np.where(capped, np.minimum(largest, capacity_gb_for_retention(most_h, low, recorded)), largest)
+    largest = np.where(
+        capped, np.minimum(largest, capacity_gb_for_retention(most_h, low, recorded_fraction=recorded)), largest
+    )
     columns = (cameras["slot_bus"], peak, write, capacity, endurance, slot_gb, largest)
     return [_card_asked_for(*row) for row in zip(*columns, strict=True)]
 

@@ -31,7 +31,7 @@ class Tried:
         What each card gives each camera: days, years, a plain ratio; with costs also cards, visits and currency units.
     meets : dict of ndarray of bool
         Whether that meets each requirement.
-    life_share : ndarray
+    life_fraction : ndarray
         Times the planned mean rate at which each card's life would just be as wanted.
     burden : ndarray
         What the choice makes small: the cost over the horizon where it is counted, else the capacity in GB.
@@ -39,7 +39,7 @@ class Tried:
 
     given: dict[str, Array]
     meets: dict[str, Flags]
-    life_share: Array
+    life_fraction: Array
     burden: Array
 
     @cached_property
@@ -52,7 +52,7 @@ class Tried:
         """Give the same of some cameras, by their numbers."""
         given = {name: values[rows] for name, values in self.given.items()}
         meets = {name: flags[rows] for name, flags in self.meets.items()}
-        return Tried(given, meets, self.life_share[rows], self.burden[rows])
+        return Tried(given, meets, self.life_fraction[rows], self.burden[rows])
 
 
 def tried(site: Site, rates: pd.DataFrame) -> Tried:
@@ -75,7 +75,7 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
     by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
     days, years, margin, most = (site.wanted[name].to_numpy(float)[:, None] for name in WANTED)
     most = np.where(np.isnan(most), np.inf, most)
-    life_share = _life_share(cards, rates, years, given["life_years"])
+    life_fraction = _life_fraction(cards, rates, years, given["life_years"])
     meets = {
         "slot": cards["capacity_gb"].to_numpy() <= cameras["max_card_gb"].fillna(np.inf).to_numpy()[:, None],
         "speed": given["speed_margin"] >= margin,
@@ -88,12 +88,12 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
         given |= {name: np.minimum(given[name], held) for name in given if name.startswith("retention")}
     if costs is None:
         capacity = np.broadcast_to(cards["capacity_gb"].to_numpy(float), meets["life"].shape)
-        return Tried(given, meets, life_share, capacity)
+        return Tried(given, meets, life_fraction, capacity)
     used = cards_over_horizon(given["life_years"], years, costs.horizon_years)
     visits = visits_over_horizon(used, costs)
     lift = cameras["lift"].to_numpy(bool)[:, None]
     cost = cost_over_horizon(used, visits, cards["price"].to_numpy(float), lift, costs)
-    return Tried(given | {"cards_over_horizon": used, "visits": visits, "cost": cost}, meets, life_share, cost)
+    return Tried(given | {"cards_over_horizon": used, "visits": visits, "cost": cost}, meets, life_fraction, cost)
 
 
 def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
@@ -119,7 +119,7 @@ def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
     }
 
 
-def _life_share(cards: pd.DataFrame, rates: pd.DataFrame, years: Array, life: Array) -> Array:
+def _life_fraction(cards: pd.DataFrame, rates: pd.DataFrame, years: Array, life: Array) -> Array:
     """Times the planned mean at which each card would last as many years as wanted.
 
     Life goes as one over the mean, but not on a card that may map by unit: at half the rate the updates stay.

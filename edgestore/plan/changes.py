@@ -38,7 +38,7 @@ def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame) -> CardLife:
     flash_tbw, *amplification = card_flash(cards)
     means = [rates[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
     recorded, interval = (rates[name].to_numpy(float) for name in ("recorded_fraction", "update_interval_s"))
-    return possible_cards([flash_tbw] * 2, amplification, means, recorded, interval)
+    return possible_cards([flash_tbw] * 2, amplification, means, recorded_fraction=recorded, update_interval_s=interval)
 
 
 def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:

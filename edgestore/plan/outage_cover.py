@@ -68,7 +68,7 @@ def outage_cover(
     held = np.asarray(retention_days.fillna(0.0), dtype=float)
     larger = np.where(np.isnan(larger_days), held, larger_days)
     found = _figures(outage, held)
-    uncovered = 1 - (1 - found.unsaved_share) * (1 - np.asarray(found.chance_outlasts))
+    uncovered = 1 - (1 - found.unsaved_fraction) * (1 - np.asarray(found.chance_outlasts))
     lost = np.where(has_card, found.lost_h_per_year, found.lost_without_card_h_per_year)
     checked = replace(outage, inspected_every_days=min(DAILY, outage.inspected_every_days))
     better = {
@@ -94,9 +94,9 @@ def _figures(outage: OutageSettings, held_days: Array) -> OutageFigures:
     return outage_figures(
         outage.repair_law,
         outage.repair_numbers,
-        outage.recorder_mtbf_h,
-        held_days * H_PER_DAY,
-        outage.shared_cause_share,
-        outage.card_failures_per_year,
-        outage.inspected_every_days,
+        mtbf_h=outage.recorder_mtbf_h,
+        retention_h=held_days * H_PER_DAY,
+        shared_cause_share=outage.shared_cause_share,
+        card_failures_per_year=outage.card_failures_per_year,
+        inspected_every_days=outage.inspected_every_days,
     )

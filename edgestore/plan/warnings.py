@@ -68,7 +68,7 @@ ASSUMPTIONS = (
     STATED_ENDURANCE,
     f"Chance to last: wear-out is spread as a Weibull law of shape {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g};"
     f" {percent(GUESSED_LIFE['random_per_year'])} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
-    f" {percent(GUESSED_LIFE['early_share'])} are weak from the start (common practice, no source); a write"
+    f" {percent(GUESSED_LIFE['early_fraction'])} are weak from the start (common practice, no source); a write"
     " amplification that is not known is anywhere in its range, all of it equally likely. The page *how sure are we?*"
     " counts in the same way.",
 )

@@ -29,7 +29,7 @@ COUNTS_WITH = {
 }
 MAY_BE_0 = {
     *("repair_mean_h", "repair_median_h", "visit_delay_h", "work_h", "shared_cause_share", "card_failures_per_year"),
-    *("saved_share", "outage_h", "early_percent", "card_price", "visit_price", "visit_with_lift_price", "lost_cost"),
+    *("saved_fraction", "outage_h", "early_percent", "card_price", "visit_price", "visit_with_lift_price", "lost_cost"),
     "still_fraction",
 }
 MAY_BE_INFINITE = {"recorder_mtbf_h", "card_failures_per_year"}

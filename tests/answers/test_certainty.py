@@ -75,7 +75,7 @@ def test_asking_for_more_years_lowers_the_chance():
     chances = [certainty(wanted_years=years).chance for years in (1, 2, 4, 8)]
     assert chances == sorted(chances, reverse=True)
     assert certainty(wanted_years=8).warnings
-    assert not certainty(512, 0.1, wanted_years=1).warnings
+    assert not certainty(512, recorded_fraction=0.1, wanted_years=1).warnings
 
 
 def test_many_cards_at_once_agree_with_the_law_of_each():
@@ -103,7 +103,9 @@ def test_the_plan_and_the_page_give_an_unknown_card_the_same_chance():
     # 2 Mbit/s, known within 1.3; 64 GB with 3000 cycles; write amplification unknown
     row = one_camera(2, ",3000").plan.iloc[0]
     flash = {"pe_cycles_low": 3000 * (1 - 1e-9), "pe_cycles_high": 3000 * (1 + 1e-9)}
-    page = certainty(64, 1.0, mean_low_mbit_s=2 / 1.3, mean_high_mbit_s=2 * 1.3, **flash, wanted_years=1)
+    page = certainty(
+        64, recorded_fraction=1.0, mean_low_mbit_s=2 / 1.3, mean_high_mbit_s=2 * 1.3, **flash, wanted_years=1
+    )
     assert row["chance_of_lasting"] == pytest.approx(page.chance, abs=1e-6)
     assert row["p10_life_years"] == pytest.approx(page.p10_life_years, rel=1e-6)
 
@@ -135,7 +137,18 @@ def test_a_life_above_ten_years_is_told_as_more_than_ten():
     assert one_camera(2, ",20000").table["life_years"][0] == "more than 10"
     # 2000 cycles: 128 TB / 10.7 / 7.89: 1.52 years; 128 / 8.5 / 10.3: 1.47; at best 128 / (7.89 / 1.3): 21.1
     assert one_camera(2, ",2000").table["life_years"][0] == "1.5 (1.5 to more than 10)"
-    assert "more than 10 years" in certainty(512, 0.1, 0.1, 0.2, 50_000, 60_000, random_percent_year=0.01).sentence
+    assert (
+        "more than 10 years"
+        in certainty(
+            512,
+            recorded_fraction=0.1,
+            mean_low_mbit_s=0.1,
+            mean_high_mbit_s=0.2,
+            pe_cycles_low=50_000,
+            pe_cycles_high=60_000,
+            random_percent_year=0.01,
+        ).sentence
+    )
 
 
 @pytest.mark.parametrize(

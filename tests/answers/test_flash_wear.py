@@ -9,24 +9,27 @@ from edgestore.answers.flash_wear import PASSES, SPARE_UNITS, UNIT_PAGES, USER_U
 
 def test_small_updates_on_a_card_mapped_by_unit_cost_what_the_form_says():
     # 4 Mbit/s x 5 s = 2.5 MB = 153 pages of 16 KiB; (153 + 3 x 256) / (153 + 3) = 5.904
-    assert flash_use("unit", "off", "yes").table["write_amplification"][0] == pytest.approx(5.904, rel=0.02)
+    assert flash_use("unit", "off", small_updates="yes").table["write_amplification"][0] == pytest.approx(
+        5.904, rel=0.02
+    )
 
 
 def test_circular_video_alone_costs_one_flash_page_a_page():
-    assert flash_use("unit", "off", "no").table["write_amplification"][0] == pytest.approx(1, abs=0.01)
+    assert flash_use("unit", "off", small_updates="no").table["write_amplification"][0] == pytest.approx(1, abs=0.01)
 
 
 @pytest.mark.parametrize("updates", ["yes", "no"])
 def test_wear_levelling_evens_the_wear_out(updates):
     off, dynamic, static = (
-        flash_use("unit", levelling, updates).table["most_over_mean"][0] for levelling in ("off", "dynamic", "static")
+        flash_use("unit", levelling, small_updates=updates).table["most_over_mean"][0]
+        for levelling in ("off", "dynamic", "static")
     )
     assert off >= dynamic > static
     assert static < 1.2
 
 
 def test_without_levelling_still_data_keeps_its_units_fresh():
-    erases = flash_use("unit", "off", "yes", still_fraction=0.5).erases
+    erases = flash_use("unit", "off", small_updates="yes", still_fraction=0.5).erases
     assert (erases == 0).sum() >= USER_UNITS // 2
 
 
@@ -38,14 +41,14 @@ def test_wear_grows_with_the_passes():
 
 def test_erases_account_for_the_flash_pages():
     # An erased unit was filled before: pages written = units filled x pages, but for those open or still free.
-    answer = flash_use("unit", "dynamic", "yes")
+    answer = flash_use("unit", "dynamic", small_updates="yes")
     written = answer.amplification_seen[-1] * answer.passes_seen[-1] * USER_UNITS * UNIT_PAGES
     assert answer.erases.sum() == pytest.approx(written / UNIT_PAGES, abs=USER_UNITS + SPARE_UNITS)
 
 
 def test_the_life_share_is_one_over_cost_and_unevenness():
     row = flash_use().table.iloc[0]
-    assert row["life_share"] == pytest.approx(row["mean_erases"] / row["most_erases"] / row["write_amplification"])
+    assert row["life_fraction"] == pytest.approx(row["mean_erases"] / row["most_erases"] / row["write_amplification"])
 
 
 def test_the_seen_amplification_is_the_running_mean():

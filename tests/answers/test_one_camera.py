@@ -9,7 +9,7 @@ from edgestore.answers.life import lasting
 
 
 def test_the_three_means_are_the_cap_a_share_of_it_and_the_lowest_measured():
-    answer = holding(64, 4, "busy", mean_over_cap=0.5)
+    answer = holding(64, 4, scene="busy", mean_over_cap=0.5)
     np.testing.assert_allclose(answer.rates_mbit_s, [4, 2, 0.215 * 4])
     np.testing.assert_allclose(answer.table["retention_h"], [64 / 1.8, 64 / 0.9, 64 / (0.86 * 0.45)])
 
@@ -25,7 +25,9 @@ def test_a_card_that_is_too_small_for_the_wanted_days_is_warned_of():
 
 
 def test_a_mean_below_all_measured_is_warned_of():
-    assert any("below all that was measured" in text for text in holding(512, 4, "busy", mean_over_cap=0.1).warnings)
+    assert any(
+        "below all that was measured" in text for text in holding(512, 4, scene="busy", mean_over_cap=0.1).warnings
+    )
 
 
 @pytest.mark.parametrize(
@@ -87,6 +89,6 @@ def test_an_amplification_range_upside_down_is_refused():
 
 
 def test_curves_pass_through_the_chosen_point():
-    answer = lasting(128, 4, 1.0)
+    answer = lasting(128, 4, recorded_fraction=1.0)
     np.testing.assert_allclose(answer.life_by_fraction_years[:, -1], answer.life_years)
     np.testing.assert_allclose(answer.life_by_capacity_years[:, 6], answer.life_years)  # 7th of 13 from 16 to 1024: 128

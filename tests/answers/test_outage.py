@@ -29,15 +29,15 @@ def test_a_cause_that_takes_one_camera_in_ten_costs_a_tenth_of_what_was_saved():
 def test_cards_that_fail_unnoticed_join_the_shared_causes():
     # 1 - (1 - exp(-1)) / 1 = 1 / e of the cards are dead: 1 - 0.9 (1 - 1 / e)
     answer = saving(**THREE_DAYS, shared_cause_share=0.1, card_failures_per_year=1, inspected_every_days=365.25)
-    assert answer.table["unsaved_share"][1] == pytest.approx(1 - 0.9 * (1 - np.exp(-1)))
+    assert answer.table["unsaved_fraction"][1] == pytest.approx(1 - 0.9 * (1 - np.exp(-1)))
 
 
 def test_the_capacity_wanted_saves_the_asked_share():
     # 24 x ln 20 = 71.897575 h x 1.8 GB an hour
-    answer = saving(**THREE_DAYS, **SOUND, saved_share=0.95)
+    answer = saving(**THREE_DAYS, **SOUND, saved_fraction=0.95)
     assert answer.table["capacity_gb_wanted"][1] == pytest.approx(129.415635)
     # The same over a link that reads 0.25 h of footage an hour takes four times the card.
-    answer = saving(**THREE_DAYS, **SOUND, saved_share=0.95, link_mbit_s=5)
+    answer = saving(**THREE_DAYS, **SOUND, saved_fraction=0.95, link_mbit_s=5)
     assert answer.table["capacity_gb_wanted"][1] == pytest.approx(4 * 129.415635)
 
 
@@ -65,7 +65,7 @@ def test_an_outage_is_parted_into_overwritten_fetched_and_lost_while_read(
 
 def test_sixteen_cameras_on_one_link_catch_up_in_43_hours():
     # 24 h x 64 Mbit/s wait, and 100 - 64 are free
-    answer = saving(512, 4, 1, link_mbit_s=100, cameras=16, outage_h=24)
+    answer = saving(512, 4, mean_over_cap=1, link_mbit_s=100, cameras=16, outage_h=24)
     assert answer.caught_up_h[0] == pytest.approx(42.667, abs=1e-3)
 
 
@@ -123,7 +123,7 @@ def test_a_large_card_on_a_fast_link_is_not_warned_of():
         ({"shared_cause_share": 5}, "shared_cause_share: is 5"),
         ({"card_failures_per_year": -1}, "card_failures_per_year: is -1"),
         ({"inspected_every_days": 0}, "inspected_every_days: is 0"),
-        ({"saved_share": 95}, "saved_share: is 95"),
+        ({"saved_fraction": 95}, "saved_fraction: is 95"),
         ({"link_mbit_s": 0}, "link_mbit_s: is 0"),
         ({"cameras": 0}, "cameras: is 0"),
         ({"outage_h": -1}, "outage_h: is -1"),

@@ -14,8 +14,8 @@ LAPS = 16
 BY_UNIT = {"user_blocks": 60, "pages_per_block": 256, "spare_blocks": 8, "open_units": 4}
 
 RANDOM = {
-    "by page, fifo": CardDesign(500, 64, 51),
-    "by page, greedy": CardDesign(500, 64, 51, cleaning="greedy"),
+    "by page, fifo": CardDesign(user_blocks=500, pages_per_block=64, spare_blocks=51),
+    "by page, greedy": CardDesign(user_blocks=500, pages_per_block=64, spare_blocks=51, cleaning="greedy"),
 }
 CAMERA = {
     "by unit": CardDesign(**BY_UNIT, mapping="unit"),
@@ -44,4 +44,4 @@ if __name__ == "__main__":
         show("random", name, design, random_writes(design.user_pages, count))
         show("circular", name, design, circular_writes(design.user_pages, count))
     for name, design in CAMERA.items():
-        show("camera", name, design, camera_writes(design, 10 * LAPS * design.user_pages, 153))
+        show("camera", name, design, camera_writes(design, 10 * LAPS * design.user_pages, video_pages=153))

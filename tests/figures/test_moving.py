@@ -73,19 +73,29 @@ MOVES = [
     pytest.param(
         WritesFigure,
         lambda: [
-            writing(clips(), 0.5),
-            writing(clips(), 32, wanted_days=30),
+            writing(clips(), cap_mbit_s=0.5),
+            writing(clips(), cap_mbit_s=32, wanted_days=30),
             writing(one_clip()),
-            writing(clips(), 0.5, 512),
+            writing(clips(), cap_mbit_s=0.5, capacity_gb=512),
         ],
         id="writes",
     ),
     pytest.param(
-        HoldsFigure, lambda: [holding(), holding(256, 8, "busy", 0.9, 0.2), holding(16, 1, wanted_days=30)], id="holds"
+        HoldsFigure,
+        lambda: [
+            holding(),
+            holding(256, 8, scene="busy", mean_over_cap=0.9, recorded_fraction=0.2),
+            holding(16, 1, wanted_days=30),
+        ],
+        id="holds",
     ),
     pytest.param(
         LastsFigure,
-        lambda: [lasting(), lasting(32, 8, 0.1), lasting(endurance_kind="terabytes written", wanted_years=8)],
+        lambda: [
+            lasting(),
+            lasting(32, 8, recorded_fraction=0.1),
+            lasting(endurance_kind="terabytes written", wanted_years=8),
+        ],
         id="lasts",
     ),
     pytest.param(
@@ -117,7 +127,7 @@ MOVES = [
         lambda: [
             flash_use(),
             flash_use(passes=2),
-            flash_use("page", "static", "no"),
+            flash_use("page", "static", small_updates="no"),
             flash_use("unit with log", "dynamic"),
         ],
         id="flash",

@@ -43,8 +43,10 @@ def test_what_formatting_keeps_is_lost_to_retention():
 
 def test_by_default_the_whole_card_is_used_all_the_time():
     assert retention_h(64, 2) == retention_h(64, 2, recorded_fraction=1, usable_fraction=1)
-    assert capacity_gb_for_retention(9, 2) == capacity_gb_for_retention(9, 2, 1, 1)
-    assert bitrate_mbit_s_for_retention(9, 64) == bitrate_mbit_s_for_retention(9, 64, 1, 1)
+    assert capacity_gb_for_retention(9, 2) == capacity_gb_for_retention(9, 2, recorded_fraction=1, usable_fraction=1)
+    assert bitrate_mbit_s_for_retention(9, 64) == bitrate_mbit_s_for_retention(
+        9, 64, recorded_fraction=1, usable_fraction=1
+    )
 
 
 @given(capacities.filter(lambda gb: gb <= 2000), rates, fractions, fractions)
@@ -61,13 +63,17 @@ def test_a_rate_in_bytes_taken_for_bits_is_wrong_by_a_factor_of_8(capacity, rate
 @given(capacities, rates, fractions, fractions)
 def test_capacity_for_the_time_held_is_the_capacity(capacity, rate, recorded, usable):
     hours = retention_h(capacity, rate, recorded, usable)
-    assert capacity_gb_for_retention(hours, rate, recorded, usable) == pytest.approx(capacity, rel=1e-12)
+    assert capacity_gb_for_retention(hours, rate, recorded_fraction=recorded, usable_fraction=usable) == pytest.approx(
+        capacity, rel=1e-12
+    )
 
 
 @given(capacities, rates, fractions, fractions)
 def test_rate_for_the_time_held_is_the_rate(capacity, rate, recorded, usable):
     hours = retention_h(capacity, rate, recorded, usable)
-    assert bitrate_mbit_s_for_retention(hours, capacity, recorded, usable) == pytest.approx(rate, rel=1e-12)
+    assert bitrate_mbit_s_for_retention(
+        hours, capacity, recorded_fraction=recorded, usable_fraction=usable
+    ) == pytest.approx(rate, rel=1e-12)
 
 
 def test_retention_falls_with_rate_and_recorded_time_and_grows_with_what_is_usable():

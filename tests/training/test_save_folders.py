@@ -3,7 +3,7 @@
 import pytest
 
 from edgestore.training.exercises.class_page import ClassPage
-from edgestore.training.fitting.page import guide_page
+from edgestore.training.fitting.page import GuidePage
 
 
 @pytest.fixture
@@ -25,7 +25,7 @@ def test_sheets_of_a_class_are_saved_in_the_home_folder(home):
 
 
 def test_hand_outs_without_a_folder_are_refused(home):
-    page = guide_page()
+    page = GuidePage()
     page.folder.value = ""
     page.save.click()
     assert "an empty box" in page.saved.value

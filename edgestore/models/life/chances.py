@@ -9,7 +9,7 @@ from edgestore.checks import Numbers, Values
 from edgestore.models.life.law import CardLife
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LifeFigures:
     """The figures of a law of life; each of the broadcast shape.
 
@@ -39,10 +39,11 @@ class LifeFigures:
 def life_figures(
     asked_years: Numbers,
     wear_life_years: Numbers,
+    *,
     failed_at_endurance: Numbers = 0.5,
     wear_shape: Numbers = 3.0,
     random_per_year: Numbers = 0.0,
-    early_share: Numbers = 0.0,
+    early_fraction: Numbers = 0.0,
     early_mean_years: Numbers = 0.25,
     age_years: Numbers = 0.0,
     law: str = "weibull",
@@ -61,7 +62,7 @@ def life_figures(
         Weibull shape, a plain ratio, 0.2 to 100; with the lognormal law the standard deviation of ln(life), 0.01 to 2.
     random_per_year : float or array_like
         Failures for other reasons than wear, a year, 0 or more.
-    early_share : float or array_like
+    early_fraction : float or array_like
         Fraction of cards that are weak from the start, 0 to 1.
     early_mean_years : float or array_like
         Mean life of a weak card, years, above 0.
@@ -98,7 +99,13 @@ def life_figures(
     """
     asked = checks.in_range("asked_years", asked_years, "years", at_least=0)
     card = CardLife(
-        wear_life_years, failed_at_endurance, wear_shape, random_per_year, early_share, early_mean_years, law
+        wear_life_years,
+        failed_at_endurance=failed_at_endurance,
+        wear_shape=wear_shape,
+        random_per_year=random_per_year,
+        early_fraction=early_fraction,
+        early_mean_years=early_mean_years,
+        law=law,
     )
     return LifeFigures(
         chance_of_lasting=card.chance_of_lasting(asked, age_years),

@@ -12,7 +12,7 @@ MOST_SURE = 0.9999
 """No record proves anything beyond all doubt: the highest confidence that is answered."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RandomRate:
     """What is known of a constant failure rate: a gamma distribution of it.
 
@@ -39,7 +39,7 @@ class RandomRate:
 
 
 def updated_random_rate(
-    prior_a: Numbers, prior_b_years: Numbers, failures: Numbers, unit_years: Numbers, confidence: Numbers = 0.9
+    prior_a: Numbers, prior_b_years: Numbers, *, failures: Numbers, unit_years: Numbers, confidence: Numbers = 0.9
 ) -> RandomRate:
     """Update what a supplier says of the failure rate by own records.
 
@@ -103,6 +103,7 @@ def updated_random_rate(
 def mtbf_lower_years(
     failures: Numbers,
     unit_years: Numbers,
+    *,
     confidence: Numbers = 0.9,
     prior_a: Numbers = 1.0,
     prior_b_years: Numbers = 0.0,
@@ -164,7 +165,7 @@ def mtbf_lower_years(
 
 
 def weibull_scale_lower_years(
-    ages_years: Numbers, wear_shape: Numbers, confidence: Numbers = 0.95, failures: Numbers = 0
+    ages_years: Numbers, wear_shape: Numbers, *, confidence: Numbers = 0.95, failures: Numbers = 0
 ) -> Values:
     """Weibull scale that is reached or exceeded with a stated confidence, when the shape is taken as known (Weibayes).
 

@@ -21,7 +21,7 @@ FEWEST_FAILURES = 2
 """One failure has an age but no spread."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LifeFit:
     """A law of life fitted to service records.
 
@@ -64,7 +64,7 @@ class LifeFit:
     def card_life(self) -> CardLife:
         """Give the fitted law as a :class:`edgestore.models.life.CardLife`, all failures taken together as wear."""
         failed_at_scale = -np.expm1(-1) if self.law == "weibull" else 0.5
-        return CardLife(self.scale_years, failed_at_scale, self.shape, law=self.law)
+        return CardLife(self.scale_years, failed_at_endurance=failed_at_scale, wear_shape=self.shape, law=self.law)
 
 
 def fit_weibull(failed_years: Numbers, running_years: Numbers = (), confidence: float = 0.95) -> LifeFit:

@@ -1,7 +1,7 @@
 """Life as a distribution: wear-out, random failures and weak cards, and what they leave a card in service."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -48,7 +48,7 @@ class CardLife:
         deviation of ln(life), 0.01 to 2; 0.35 spreads lives about as a Weibull shape of 3 does.
     random_per_year : float or array_like
         Failures for other reasons than wear, a year, 0 or more, alike at all ages.
-    early_share : float or array_like
+    early_fraction : float or array_like
         Fraction of cards that are weak from the start, 0 to 1.
     early_mean_years : float or array_like
         Mean life of a weak card, years, above 0.
@@ -82,10 +82,11 @@ class CardLife:
     """
 
     wear_life_years: Values
+    _: KW_ONLY
     failed_at_endurance: Values = 0.5
     wear_shape: Values = 3.0
     random_per_year: Values = 0.0
-    early_share: Values = 0.0
+    early_fraction: Values = 0.0
     early_mean_years: Values = 0.25
     law: str = "weibull"
 
@@ -99,7 +100,7 @@ class CardLife:
             ("failed_at_endurance", "", {"above": 0, "at_most": MOST_CERTAIN}),
             ("wear_shape", "", {"at_least": low, "at_most": high}),
             ("random_per_year", "a year", {"at_least": 0}),
-            ("early_share", "", {"at_least": 0, "at_most": 1}),
+            ("early_fraction", "", {"at_least": 0, "at_most": 1}),
             ("early_mean_years", "years", {"above": 0}),
         ):
             try:
@@ -177,7 +178,7 @@ class CardLife:
         from scipy.special import hyp1f1
 
         main = self._mean_over_wear(lambda wear: wear**2 * hyp1f1(2, 3, -self.random_per_year * wear))
-        square = 2 * self.early_share * self.early_mean_years**2 + (1 - self.early_share) * main
+        square = 2 * self.early_fraction * self.early_mean_years**2 + (1 - self.early_fraction) * main
         return np.sqrt(np.maximum(square - self.mean_life_years() ** 2, 0))
 
     def chance_of_lasting(self, years: Numbers, age_years: Numbers = 0.0) -> Values:
@@ -203,7 +204,7 @@ class CardLife:
         return {name: value for name, value in vars(self).items() if name != "law"}
 
     def _wears_only(self) -> bool:
-        return not (np.any(self.random_per_year) or np.any(self.early_share))
+        return not (np.any(self.random_per_year) or np.any(self.early_fraction))
 
     def _rated_risk(self) -> Values:
         """-ln R of wear alone at the end of the endurance."""
@@ -258,7 +259,7 @@ class CardLife:
 
     def _risk(self, age: Values) -> Values:
         """-ln R: the hazard added up to an age."""
-        if not np.any(self.early_share):
+        if not np.any(self.early_fraction):
             return self._sound_risk(age)
         weak, sound = self._log_parts(age)
         return -np.logaddexp(weak, sound)
@@ -270,12 +271,12 @@ class CardLife:
     def _log_parts(self, age: Values) -> tuple[Values, Values]:
         """Logarithms of the fractions that are weak cards still working, and sound ones."""
         with np.errstate(divide="ignore"):
-            weak, sound = np.log(self.early_share), np.log1p(-self.early_share)
+            weak, sound = np.log(self.early_fraction), np.log1p(-self.early_fraction)
         return weak - age / self.early_mean_years, sound - self._sound_risk(age)
 
     def _shares(self, age: Values) -> tuple[Values, Values]:
         """Fractions of weak and of sound cards among those that have reached an age."""
-        if not np.any(self.early_share):
+        if not np.any(self.early_fraction):
             return 0.0, 1.0
         weak, sound = self._log_parts(age)
         risk = -np.logaddexp(weak, sound)
@@ -287,7 +288,7 @@ class CardLife:
             latest = np.minimum(self._wear_years(risk), risk / self.random_per_year)
             earliest = np.minimum(self._wear_years(risk / 2), risk / 2 / self.random_per_year)
         weak = self.early_mean_years * risk
-        has_weak = np.asarray(self.early_share) > 0
+        has_weak = np.asarray(self.early_fraction) > 0
         low = np.log(np.where(has_weak, np.minimum(earliest, weak), earliest))
         high = np.log(np.where(has_weak, np.maximum(latest, weak), latest))
         at = high

@@ -11,10 +11,10 @@ from edgestore.models.outage.outage import Outages, availability, away_fraction,
 from edgestore.models.outage.repair import ExponentialRepair, LognormalRepair, MixedRepair, RepairLaw
 from edgestore.models.outage.saved import (
     OutageFigures,
-    capacity_gb_for_share,
+    capacity_gb_for_fraction,
     outage_figures,
     repair_law,
-    retention_h_for_share,
+    retention_h_for_fraction,
 )
 from edgestore.models.outage.simulated import Estimate, SimulatedOutages, simulate_outages, simulated_lost_h_per_year
 from edgestore.models.outage.visits import WorkingHoursRepair
@@ -34,12 +34,12 @@ __all__ = [
     "away_fraction",
     "backfill_h",
     "backfill_of_site",
-    "capacity_gb_for_share",
+    "capacity_gb_for_fraction",
     "hidden_failure_fraction",
     "lost_in_backfill_h",
     "outage_figures",
     "repair_law",
-    "retention_h_for_share",
+    "retention_h_for_fraction",
     "simulate_outages",
     "simulated_lost_h_per_year",
     "useful_retention_h",

@@ -19,7 +19,7 @@ _TINY = np.finfo(float).tiny
 _SAME = 1e-9
 
 
-def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, cameras: Numbers = 1.0) -> Values:
+def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, *, cameras: Numbers = 1.0) -> Values:
     """Time from the repair until the recorder has all footage of an outage, when no card loses any.
 
     Parameters
@@ -66,7 +66,7 @@ def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers,
 
 
 def useful_retention_h(
-    retention_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, cameras: Numbers = 1.0
+    retention_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, *, cameras: Numbers = 1.0
 ) -> Values:
     """Longest outage whose footage can be fetched over the network before the card has overwritten it.
 
@@ -114,7 +114,7 @@ def useful_retention_h(
 
 
 def lost_in_backfill_h(
-    outage_h: Numbers, retention_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, cameras: Numbers = 1.0
+    outage_h: Numbers, retention_h: Numbers, *, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, cameras: Numbers = 1.0
 ) -> Values:
     """Footage of one outage that is lost although the card is read over the network as soon as it can be.
 
@@ -157,7 +157,7 @@ def lost_in_backfill_h(
     6.0
     """
     outage = checks.in_range("outage_h", outage_h, "h", at_least=0)
-    useful = useful_retention_h(retention_h, bitrate_mbit_s, link_mbit_s, cameras)
+    useful = useful_retention_h(retention_h, bitrate_mbit_s, link_mbit_s, cameras=cameras)
     checks.broadcastable(
         outage_h=outage_h,
         retention_h=retention_h,
@@ -168,7 +168,7 @@ def lost_in_backfill_h(
     return np.maximum(outage - useful, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Backfill:
     """How the cameras of one link were fetched after an outage.
 
@@ -189,7 +189,7 @@ class Backfill:
 
 
 def backfill_of_site(
-    outage_h: Numbers, retention_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: float, order: str = "together"
+    outage_h: Numbers, retention_h: Numbers, *, bitrate_mbit_s: Numbers, link_mbit_s: float, order: str = "together"
 ) -> Backfill:
     """What each camera of a link loses when they are fetched in an order.
 
@@ -234,7 +234,7 @@ def backfill_of_site(
     a time at half, and the second waits:
 
     >>> for order in ORDERS:
-    ...     print(order, backfill_of_site(24, [48, 96], 4, 10, order).lost_h)
+    ...     print(order, backfill_of_site(24, [48, 96], bitrate_mbit_s=4, link_mbit_s=10, order=order).lost_h)
     together [12.  0.]
     oldest first [0. 0.]
     most urgent first [0. 0.]
@@ -253,7 +253,7 @@ def backfill_of_site(
     free = link - float(rates.sum())
     if free <= 0:
         begun = np.where(away > 0, np.inf, 0.0)
-        return Backfill(np.array(away), begun, begun, float(away.sum()))
+        return Backfill(lost_h=np.array(away), begun_h=begun, done_h=begun, total_lost_h=float(away.sum()))
     if order == "together":
         saved, done = _together(away, holds, free / rates, rates)
         begun = np.zeros(away.shape)
@@ -261,7 +261,7 @@ def backfill_of_site(
         turn = np.argsort(-away if order == "oldest first" else holds - away, kind="stable")
         saved, begun, done = _one_after_another(away, holds, free / rates, turn)
     lost = np.maximum(away - saved, 0.0)
-    return Backfill(lost, begun, done, float(lost.sum()))
+    return Backfill(lost_h=lost, begun_h=begun, done_h=done, total_lost_h=float(lost.sum()))
 
 
 def _one_after_another(away: Floats, holds: Floats, alone: Floats, turn: Values) -> tuple[Floats, Floats, Floats]:

@@ -211,7 +211,7 @@ class Outages:
         """Outages in a year of 365.25 days."""
         return H_PER_YEAR / (self.mtbf_h + self.repair.mean_h())
 
-    def lost_h_per_year(self, retention_h: Numbers, unsaved_share: Numbers = 0.0) -> Values:
+    def lost_h_per_year(self, retention_h: Numbers, unsaved_fraction: Numbers = 0.0) -> Values:
         """Footage that is lost in a year, h by the clock.
 
         Parameters
@@ -219,21 +219,21 @@ class Outages:
         retention_h : float or array_like
             What the card holds, h, 0 or more; 0 is no card. To be fetched over the network:
             :func:`edgestore.models.outage.useful_retention_h`.
-        unsaved_share : float or array_like
+        unsaved_fraction : float or array_like
             Share of outages in which the card saves nothing, 0 to 1.
         """
-        unsaved = checks.fraction("unsaved_share", unsaved_share)
+        unsaved = checks.fraction("unsaved_fraction", unsaved_fraction)
         excess, mean = self.repair.excess_h(_retention_h(retention_h)), self.repair.mean_h()
         return self.outages_per_year() * (unsaved * mean + (1 - unsaved) * excess)
 
-    def lost_by_hour_h_per_year(self, hours: Numbers, retention_h: Numbers, unsaved_share: Numbers = 0.0) -> Values:
+    def lost_by_hour_h_per_year(self, hours: Numbers, retention_h: Numbers, unsaved_fraction: Numbers = 0.0) -> Values:
         """Footage of each hour of an outage that is lost in a year, h: which hours the card gives back.
 
         Parameters
         ----------
         hours : float or array_like
             Beginning of the hour, h since the failure, 0 or more: 0 is the first hour, which the card loses first.
-        retention_h, unsaved_share
+        retention_h, unsaved_fraction
             As for :meth:`lost_h_per_year`, which is the sum over all hours.
 
         Notes
@@ -243,7 +243,7 @@ class Outages:
         """
         start = np.asarray(checks.in_range("hours", hours, "h", at_least=0))
         retention = np.asarray(_retention_h(retention_h))
-        unsaved = checks.fraction("unsaved_share", unsaved_share)
+        unsaved = checks.fraction("unsaved_fraction", unsaved_fraction)
 
         def within(begin: Values) -> Values:
             return self.repair.excess_h(begin) - self.repair.excess_h(begin + 1)

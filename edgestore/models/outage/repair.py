@@ -44,12 +44,12 @@ class RepairLaw(ABC):
         """Mean length of an outage, h."""
         return self.excess_h(0.0)
 
-    def hours_for_share(self, share: Numbers) -> Values:
-        """Hours within which a share, 0 to 1, of all time in outages falls: ``1 - E[(D - h)+] / E[D] = share``.
+    def hours_for_fraction(self, fraction: Numbers) -> Values:
+        """Hours within which a fraction, 0 to 1, of all time in outages falls: ``1 - E[(D - h)+] / E[D] = fraction``.
 
         Newton's method from 0: the excess is convex and falls, so no step goes too far.
         """
-        wanted = np.asarray(checks.fraction("share", share))
+        wanted = np.asarray(checks.fraction("fraction", fraction))
         rest = (1 - wanted) * self.mean_h()
         hours = np.zeros(np.shape(rest))
         for _ in range(_MOST_STEPS):
@@ -198,38 +198,38 @@ class LognormalRepair(RepairLaw):
 
 @dataclass(frozen=True)
 class MixedRepair(RepairLaw):
-    """Outages of several kinds, each with its share and its own law: what two parts in series suffer.
+    """Outages of several kinds, each with its fraction and its own law: what two parts in series suffer.
 
     Parameters
     ----------
     laws : tuple of RepairLaw
         The law of each kind.
-    shares : tuple of float or ndarray
+    fractions : tuple of float or ndarray
         Share of each kind among all outages; they sum to 1.
     """
 
     laws: tuple[RepairLaw, ...]
-    shares: tuple[Values, ...]
+    fractions: tuple[Values, ...]
 
     @property
     def longest_h(self) -> Values:
         """What no outage exceeds, h."""
         ends = [
-            np.where(np.asarray(share) > 0, law.longest_h, 0.0)
-            for law, share in zip(self.laws, self.shares, strict=True)
+            np.where(np.asarray(fraction) > 0, law.longest_h, 0.0)
+            for law, fraction in zip(self.laws, self.fractions, strict=True)
         ]
         return np.max(np.broadcast_arrays(*ends), axis=0)[()]
 
     def survival(self, hours: Numbers) -> Values:
         """Fraction of outages, 0 to 1, that last longer than ``hours``, 0 or more."""
-        return sum(share * law.survival(hours) for law, share in zip(self.laws, self.shares, strict=True))
+        return sum(fraction * law.survival(hours) for law, fraction in zip(self.laws, self.fractions, strict=True))
 
     def excess_h(self, hours: Numbers) -> Values:
         """Mean time in h that an outage lasts beyond ``hours``, 0 or more, all outages counted."""
-        return sum(share * law.excess_h(hours) for law, share in zip(self.laws, self.shares, strict=True))
+        return sum(fraction * law.excess_h(hours) for law, fraction in zip(self.laws, self.fractions, strict=True))
 
     def draw_h(self, failed_at_h: Floats, generator: np.random.Generator) -> Floats:
         """Draw the lengths of outages, h, each by the law of a kind that is drawn first."""
-        kinds = np.searchsorted(np.cumsum(self.shares)[:-1], generator.random(len(failed_at_h)), side="right")
+        kinds = np.searchsorted(np.cumsum(self.fractions)[:-1], generator.random(len(failed_at_h)), side="right")
         drawn = [law.draw_h(failed_at_h, generator) for law in self.laws]
         return np.asarray(np.choose(kinds, drawn))

@@ -1,7 +1,7 @@
 """What the card saves, from plain numbers: the figures that people ask for, and the card that saves an asked share."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -57,14 +57,15 @@ def repair_law(law: str, numbers: Sequence[Any]) -> RepairLaw:
     """
     make: Any = LAWS[checks.one_of("law", law, LAWS)]
     takes = fields(make)
-    try:
-        return make(*numbers)  # type: ignore[no-any-return]
-    except TypeError:
+    given = tuple(numbers) if np.iterable(numbers) else ()
+    if not sum(field.default is MISSING for field in takes) <= len(given) <= len(takes):
         names = ", ".join(field.name for field in takes)
-        raise checks.refuse_value("numbers", numbers, f"what the law {law} is stated by: {names}") from None
+        raise checks.refuse_value("numbers", numbers, f"what the law {law} is stated by: {names}")
+    stated: RepairLaw = make(**{field.name: number for field, number in zip(takes, given, strict=False)})
+    return stated
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OutageFigures:
     """What outages cost and what the card saves; each of the broadcast shape.
 
@@ -76,11 +77,11 @@ class OutageFigures:
         Outages a year and their mean length, h.
     chance_outlasts : float or ndarray
         Chance that an outage lasts longer than the card holds, 0 to 1.
-    unsaved_share : float or ndarray
+    unsaved_fraction : float or ndarray
         Share of outages in which the card saves nothing: it has failed unnoticed, or the cause took the camera too.
     lost_without_card_h_per_year, lost_h_per_year : float or ndarray
         Footage lost in a year without a card and with this one, h.
-    saved_share : float or ndarray
+    saved_fraction : float or ndarray
         Share of the footage of outages that the card saves, 0 to 1.
     """
 
@@ -88,15 +89,16 @@ class OutageFigures:
     outages_per_year: Values
     mean_outage_h: Values
     chance_outlasts: Values
-    unsaved_share: Values
+    unsaved_fraction: Values
     lost_without_card_h_per_year: Values
     lost_h_per_year: Values
-    saved_share: Values
+    saved_fraction: Values
 
 
 def outage_figures(
     law: str,
     numbers: Sequence[Any],
+    *,
     mtbf_h: Numbers,
     retention_h: Numbers,
     shared_cause_share: Numbers = 0.0,
@@ -144,7 +146,7 @@ def outage_figures(
     Examples
     --------
     >>> figures = outage_figures("lognormal", [8, 1.2], mtbf_h=17_520, retention_h=72)
-    >>> print(f"{figures.chance_outlasts:.6f} {figures.lost_h_per_year:.3f} {figures.saved_share:.3f}")
+    >>> print(f"{figures.chance_outlasts:.6f} {figures.lost_h_per_year:.3f} {figures.saved_fraction:.3f}")
     0.033549 0.962 0.883
     """
     outages = Outages(mtbf_h, repair_law(law, numbers))
@@ -167,15 +169,15 @@ def outage_figures(
         outages_per_year=outages.outages_per_year(),
         mean_outage_h=mean,
         chance_outlasts=outages.repair.survival(retention),
-        unsaved_share=unsaved,
+        unsaved_fraction=unsaved,
         lost_without_card_h_per_year=outages.lost_h_per_year(0.0),
         lost_h_per_year=outages.lost_h_per_year(retention, unsaved),
-        saved_share=(1 - unsaved) * (1 - missed),
+        saved_fraction=(1 - unsaved) * (1 - missed),
     )
 
 
-def retention_h_for_share(
-    law: str, numbers: Sequence[Any], saved_share: Numbers, unsaved_share: Numbers = 0.0
+def retention_h_for_fraction(
+    law: str, numbers: Sequence[Any], saved_fraction: Numbers, *, unsaved_fraction: Numbers = 0.0
 ) -> Values:
     """Retention that saves an asked share of the footage of outages: an inverse of :func:`outage_figures`.
 
@@ -185,9 +187,9 @@ def retention_h_for_share(
         Law of the length of an outage, a key of ``edgestore.models.outage.saved.LAWS``.
     numbers : sequence of float or array_like
         What the law is stated by, hours or a ratio, as for :func:`edgestore.models.outage.saved.repair_law`.
-    saved_share : float or array_like
+    saved_fraction : float or array_like
         Share of the footage of outages that is to be saved, 0 to 1.
-    unsaved_share : float or array_like
+    unsaved_fraction : float or array_like
         Share of outages in which the card saves nothing, 0 to 1.
 
     Returns
@@ -212,26 +214,27 @@ def retention_h_for_share(
 
     Examples
     --------
-    >>> print(f"{retention_h_for_share('exponential', [24], 0.95):.1f}")
+    >>> print(f"{retention_h_for_fraction('exponential', [24], 0.95):.1f}")
     71.9
     """
-    wanted = checks.fraction("saved_share", saved_share)
-    unsaved = checks.fraction("unsaved_share", unsaved_share)
-    checks.broadcastable(saved_share=wanted, unsaved_share=unsaved)
+    wanted = checks.fraction("saved_fraction", saved_fraction)
+    unsaved = checks.fraction("unsaved_fraction", unsaved_fraction)
+    checks.broadcastable(saved_fraction=wanted, unsaved_fraction=unsaved)
     within_reach = np.asarray(wanted <= 1 - np.asarray(unsaved))
     share = np.minimum(wanted / np.where(within_reach & (np.asarray(unsaved) < 1), 1 - np.asarray(unsaved), 1.0), 1.0)
-    hours = repair_law(law, numbers).hours_for_share(share)
+    hours = repair_law(law, numbers).hours_for_fraction(share)
     return np.where(within_reach, hours, np.inf)[()]
 
 
-def capacity_gb_for_share(
+def capacity_gb_for_fraction(
     law: str,
     numbers: Sequence[Any],
-    saved_share: Numbers,
+    saved_fraction: Numbers,
+    *,
     bitrate_mbit_s: Numbers,
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
-    unsaved_share: Numbers = 0.0,
+    unsaved_fraction: Numbers = 0.0,
 ) -> Values:
     """Capacity that saves an asked share of the footage of outages.
 
@@ -241,7 +244,7 @@ def capacity_gb_for_share(
         Law of the length of an outage, a key of ``edgestore.models.outage.saved.LAWS``.
     numbers : sequence of float or array_like
         What the law is stated by, hours or a ratio, as for :func:`edgestore.models.outage.saved.repair_law`.
-    saved_share : float or array_like
+    saved_fraction : float or array_like
         Share of the footage of outages that is to be saved, 0 to 1.
     bitrate_mbit_s : float or array_like
         Mean rate while recording, Mbit/s, above 0.
@@ -249,7 +252,7 @@ def capacity_gb_for_share(
         Fraction of time recorded during an outage, above 0 and at most 1.
     usable_fraction : float or array_like
         Fraction of the capacity that formatting and firmware leave, above 0 and at most 1.
-    unsaved_share : float or array_like
+    unsaved_fraction : float or array_like
         Share of outages in which the card saves nothing, 0 to 1.
 
     Returns
@@ -264,7 +267,7 @@ def capacity_gb_for_share(
 
     Notes
     -----
-    :func:`retention_h_for_share` times what an hour takes,
+    :func:`retention_h_for_fraction` times what an hour takes,
     :func:`edgestore.models.retention.capacity_gb_for_retention`.
 
     References
@@ -273,8 +276,12 @@ def capacity_gb_for_share(
 
     Examples
     --------
-    >>> print(f"{capacity_gb_for_share('exponential', [24], 0.95, bitrate_mbit_s=4):.0f}")
+    >>> print(f"{capacity_gb_for_fraction('exponential', [24], 0.95, bitrate_mbit_s=4):.0f}")
     129
     """
-    an_hour_gb = capacity_gb_for_retention(1.0, bitrate_mbit_s, recorded_fraction, usable_fraction)
-    return np.asarray(retention_h_for_share(law, numbers, saved_share, unsaved_share) * an_hour_gb)[()]
+    an_hour_gb = capacity_gb_for_retention(
+        1.0, bitrate_mbit_s, recorded_fraction=recorded_fraction, usable_fraction=usable_fraction
+    )
+    return np.asarray(
+        retention_h_for_fraction(law, numbers, saved_fraction, unsaved_fraction=unsaved_fraction) * an_hour_gb
+    )[()]

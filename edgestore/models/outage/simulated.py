@@ -41,7 +41,7 @@ class Estimate:
         return apart / self.standard_error if self.standard_error > 0 else (0.0 if apart == 0 else np.inf)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SimulatedOutages:
     """What the outages of a site cost, run by run; means are over cameras and runs.
 
@@ -182,6 +182,7 @@ def simulate_outages(
 def simulated_lost_h_per_year(
     law: str,
     numbers: Sequence[Any],
+    *,
     mtbf_h: float,
     retention_h: float,
     shared_cause_share: float = 0.0,
@@ -236,7 +237,7 @@ def simulated_lost_h_per_year(
 
     Examples
     --------
-    >>> print(f"{simulated_lost_h_per_year('exponential', [24], 17_520, 0):.0f}")
+    >>> print(f"{simulated_lost_h_per_year('exponential', [24], mtbf_h=17_520, retention_h=0):.0f}")
     12
     """
     mtbf = _one("mtbf_h", mtbf_h, "h", above=0, or_infinite=True)
@@ -363,7 +364,7 @@ def _card_dead(site: _Site, key: Indices, since: Floats, generator: np.random.Ge
     return np.asarray(since - interval * site.inspected_every_h > lives[np.cumsum(new) - 1])
 
 
-def _result(site: _Site, by_run: Floats, by_camera: Floats, unsaved_share: float) -> SimulatedOutages:
+def _result(site: _Site, by_run: Floats, by_camera: Floats, unsaved_fraction: float) -> SimulatedOutages:
     every = site.recorder if site.link is None else Outages.in_series(site.recorder, site.link)
     years = site.horizon_h / H_PER_YEAR
     outages, away, beyond, lost = by_run
@@ -382,7 +383,7 @@ def _result(site: _Site, by_run: Floats, by_camera: Floats, unsaved_share: float
         "outages_per_year": mean(outages / years, every.outages_per_year()),
         "chance_outlasts": Estimate(share, chance.standard_error, closed),
         "lost_without_card_h_per_year": mean(away / years, every.lost_h_per_year(0.0)),
-        "lost_h_per_year": mean(lost / years, np.mean(every.lost_h_per_year(site.retention_h, unsaved_share))),
+        "lost_h_per_year": mean(lost / years, np.mean(every.lost_h_per_year(site.retention_h, unsaved_fraction))),
     }
     agrees = all(estimate.errors_apart <= 3 for estimate in estimates.values())
     return SimulatedOutages(

@@ -1,6 +1,6 @@
 """How long an outage lasts when repairs wait for somebody to come, in working hours only."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
@@ -54,6 +54,7 @@ class WorkingHoursRepair(RepairLaw):
 
     visit_delay_h: Values
     work_h: Values
+    _: KW_ONLY
     opens_h: float = 8.0
     closes_h: float = 17.0
     days: int = 5

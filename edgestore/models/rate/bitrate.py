@@ -67,23 +67,23 @@ def total_mbit_s(*streams_mbit_s: Numbers) -> Values:
     return sum(rates[1:], start=rates[0])
 
 
-def mean_under_cap_mbit_s(natural_mbit_s: Numbers, cap_mbit_s: Numbers, time_share: Numbers | None = None) -> Values:
+def mean_under_cap_mbit_s(natural_mbit_s: Numbers, cap_mbit_s: Numbers, time_fraction: Numbers | None = None) -> Values:
     """Mean rate of a stream whose encoder may not go above a cap.
 
     Parameters
     ----------
     natural_mbit_s : float or array_like
-        Rate that the scene would need without a cap, Mbit/s, above 0; with ``time_share``, the last axis runs over
+        Rate that the scene would need without a cap, Mbit/s, above 0; with ``time_fraction``, the last axis runs over
         the states of the scene.
     cap_mbit_s : float or array_like
         Cap of the encoder, Mbit/s, above 0.
-    time_share : array_like, optional
+    time_fraction : array_like, optional
         Share of time of each state, 0 to 1, summing to 1 along the last axis.
 
     Returns
     -------
     float or ndarray
-        Mean rate in Mbit/s; the last axis is gone when ``time_share`` is given.
+        Mean rate in Mbit/s; the last axis is gone when ``time_fraction`` is given.
 
     Raises
     ------
@@ -101,20 +101,20 @@ def mean_under_cap_mbit_s(natural_mbit_s: Numbers, cap_mbit_s: Numbers, time_sha
 
     Examples
     --------
-    >>> print(f"{mean_under_cap_mbit_s([0.5, 6.0], 4, time_share=[0.75, 0.25]):.3f}")
+    >>> print(f"{mean_under_cap_mbit_s([0.5, 6.0], 4, time_fraction=[0.75, 0.25]):.3f}")
     1.375
     """
     natural = checks.bitrate_mbit_s(natural_mbit_s, "natural_mbit_s")
     cap = checks.bitrate_mbit_s(cap_mbit_s, "cap_mbit_s")
     checks.broadcastable(natural_mbit_s=natural, cap_mbit_s=cap)
     held = np.minimum(natural, cap)
-    if time_share is None:
+    if time_fraction is None:
         return held
-    share = checks.fraction("time_share", time_share)
-    checks.broadcastable(natural_mbit_s=natural, cap_mbit_s=cap, time_share=share)
+    share = checks.fraction("time_fraction", time_fraction)
+    checks.broadcastable(natural_mbit_s=natural, cap_mbit_s=cap, time_fraction=share)
     held, share = np.broadcast_arrays(held, share)
     if not np.allclose(share.sum(axis=-1), 1, atol=1e-6):
-        raise checks.refuse("time_share", f"shares that sum to {share.sum(axis=-1)}", "shares that sum to 1")
+        raise checks.refuse("time_fraction", f"shares that sum to {share.sum(axis=-1)}", "shares that sum to 1")
     return (held * share).sum(axis=-1)
 
 
@@ -159,7 +159,7 @@ def mean_range_mbit_s(cap_mbit_s: Numbers, scene: str = "unknown") -> tuple[Valu
 
 
 def stored_mbit_s(
-    video_mbit_s: Numbers, frame_rate_fps: Numbers, container: str = "mp4", audio_mbit_s: Numbers = 0.0
+    video_mbit_s: Numbers, frame_rate_fps: Numbers, *, container: str = "mp4", audio_mbit_s: Numbers = 0.0
 ) -> Values:
     """Rate that reaches the card: video, sound and what the file format adds.
 
@@ -194,7 +194,7 @@ def stored_mbit_s(
 
     Examples
     --------
-    >>> print(f"{stored_mbit_s(4, 30, 'avi', audio_mbit_s=0.064):.4f}")
+    >>> print(f"{stored_mbit_s(4, 30, container='avi', audio_mbit_s=0.064):.4f}")
     4.0760
     """
     video = checks.bitrate_mbit_s(video_mbit_s, "video_mbit_s")

@@ -93,6 +93,7 @@ def mean_recorded_fraction(
     events_per_h: Numbers,
     hours: Numbers,
     event_s: Numbers,
+    *,
     pre_roll_s: Numbers = 0.0,
     post_roll_s: Numbers = 0.0,
 ) -> Values:
@@ -145,7 +146,7 @@ def mean_recorded_fraction(
 
 
 def clips_per_day(
-    events_per_h: Numbers, event_s: Numbers, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
+    events_per_h: Numbers, event_s: Numbers, *, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
 ) -> Values:
     """Clips that are written in a day, events that overlap making one clip.
 
@@ -186,7 +187,7 @@ def clips_per_day(
 
 
 def mean_clip_s(
-    events_per_h: Numbers, event_s: Numbers, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
+    events_per_h: Numbers, event_s: Numbers, *, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
 ) -> Values:
     """Mean length of a clip, events that overlap making one clip.
 

@@ -1,6 +1,6 @@
 """What a stream needs, from its frames: the sum of key frames and others, and an estimate as a range."""
 
-from functools import reduce
+from functools import partial, reduce
 
 import numpy as np
 
@@ -89,6 +89,7 @@ def bitrate_from_frames_mbit_s(
     width_px: Numbers,
     height_px: Numbers,
     frame_rate_fps: Numbers,
+    *,
     key_frame_interval_s: Numbers,
     key_frame_bits_per_pixel: Numbers,
     other_frame_bits_per_pixel: Numbers,
@@ -129,7 +130,8 @@ def bitrate_from_frames_mbit_s(
 
     Examples
     --------
-    >>> print(f"{bitrate_from_frames_mbit_s(1000, 1000, 10, 2, 0.5, 0.05):.3f}")
+    >>> bits = {"key_frame_bits_per_pixel": 0.5, "other_frame_bits_per_pixel": 0.05}
+    >>> print(f"{bitrate_from_frames_mbit_s(1000, 1000, 10, key_frame_interval_s=2, **bits):.3f}")
     0.725
     """
     width = checks.in_range("width_px", width_px, "pixels", above=0)
@@ -157,6 +159,7 @@ def estimated_range_mbit_s(
     width_px: Numbers,
     height_px: Numbers,
     frame_rate_fps: Numbers,
+    *,
     key_frame_interval_s: Numbers,
     scene: str = "busy",
     codec: str = "unknown",
@@ -216,22 +219,27 @@ def estimated_range_mbit_s(
 
     Examples
     --------
-    >>> low, high = estimated_range_mbit_s(1920, 1080, 15, 2, "busy", codec="h264", quality="medium")
+    >>> words = {"scene": "busy", "codec": "h264", "quality": "medium"}
+    >>> low, high = estimated_range_mbit_s(1920, 1080, 15, key_frame_interval_s=2, **words)
     >>> print(f"{low:.1f} to {high:.1f} Mbit/s")
     0.5 to 3.3 Mbit/s
     """
     by_noise = FRAME_BITS_PER_PIXEL[checks.one_of("scene", scene, FRAME_BITS_PER_PIXEL)]
     by_codec = by_noise[checks.one_of("night_noise", night_noise, by_noise)]
     finest, coarsest = QUANTISERS[checks.one_of("quality", quality, QUANTISERS)]
+    rate_mbit_s = partial(
+        bitrate_from_frames_mbit_s, width_px, height_px, frame_rate_fps, key_frame_interval_s=key_frame_interval_s
+    )
     lows, highs = [], []
     for measured in CODECS[checks.one_of("codec", codec, CODECS)]:
         frames = by_codec[measured]
         saved, spent = STEADY_QUALITY_OVER_FIXED_QUANTISER[scene][night_noise][measured]
         if measured == "h265":
             saved *= PUBLISHED_H265_OVER_MEASURED
-        settings = (width_px, height_px, frame_rate_fps, key_frame_interval_s)
-        lows.append(saved * bitrate_from_frames_mbit_s(*settings, *np.min(frames[coarsest], axis=0)))
-        highs.append(spent * bitrate_from_frames_mbit_s(*settings, *np.max(frames[finest], axis=0)))
+        key, other = np.min(frames[coarsest], axis=0)
+        lows.append(saved * rate_mbit_s(key_frame_bits_per_pixel=key, other_frame_bits_per_pixel=other))
+        key, other = np.max(frames[finest], axis=0)
+        highs.append(spent * rate_mbit_s(key_frame_bits_per_pixel=key, other_frame_bits_per_pixel=other))
     pixels_ratio = np.asarray(width_px, float) * np.asarray(height_px, float) / MEASURED_PIXELS
     scale = [pixels_ratio ** (exponent - 1) for exponent in PIXEL_EXPONENTS]
     return reduce(np.minimum, lows) * np.minimum(*scale), reduce(np.maximum, highs) * np.maximum(*scale)

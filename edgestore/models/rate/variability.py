@@ -33,7 +33,7 @@ class HurstEstimate:
     frequencies: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RetentionSpread:
     """Retention as the rate varies: its mean, below which 5, 50 and 95 % lie, and how much the mean rate scatters."""
 
@@ -155,7 +155,7 @@ def cv_of_mean(cv: Numbers, hurst: Numbers, steps: Numbers) -> Values:
     return spread * count ** (memory - 1)
 
 
-def retention_spread(retention_h: Numbers, cv: Numbers, hurst: Numbers, step_s: Numbers) -> RetentionSpread:
+def retention_spread(retention_h: Numbers, cv: Numbers, *, hurst: Numbers, step_s: Numbers) -> RetentionSpread:
     """Spread of how far back a card's footage goes, as the rate varies around its mean.
 
     Parameters
@@ -212,7 +212,9 @@ def retention_spread(retention_h: Numbers, cv: Numbers, hurst: Numbers, step_s: 
     scatter = spread * steps ** (memory - 1)
     low, high = (held * _stretch(z * scatter, memory) for z in ndtri([0.05, 0.95]))
     # The middle of the law is retention at the mean rate; times 1 for the broadcast shape.
-    return RetentionSpread(held * (1 + memory * scatter**2), low, held * scatter**0, high, scatter)
+    return RetentionSpread(
+        mean_h=held * (1 + memory * scatter**2), p5_h=low, p50_h=held * scatter**0, p95_h=high, cv_of_mean=scatter
+    )
 
 
 def _cv(cv: Numbers) -> Values:

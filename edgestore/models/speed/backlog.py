@@ -23,6 +23,7 @@ SAME = 1e-9
 def largest_backlog_mb(
     trace_mbit_s: npt.ArrayLike,
     write_mbyte_s: Numbers,
+    *,
     stall_s: Numbers = 0.0,
     burst_mb: Numbers = 0.0,
     step_s: float = 1.0,
@@ -79,6 +80,7 @@ def largest_backlog_mb(
 def catch_up_s(
     trace_mbit_s: npt.ArrayLike,
     write_mbyte_s: Numbers,
+    *,
     stall_s: Numbers = 0.0,
     burst_mb: Numbers = 0.0,
     step_s: float = 1.0,
@@ -135,6 +137,7 @@ def catch_up_s(
 def write_mbyte_s_for_buffer(
     trace_mbit_s: npt.ArrayLike,
     buffer_mb: Numbers,
+    *,
     stall_s: Numbers = 0.0,
     burst_mb: Numbers = 0.0,
     step_s: float = 1.0,

@@ -169,7 +169,7 @@ def sustained_write_mbyte_s(
     return write * every / (every + write * update)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KeepsUp:
     """Whether a card keeps up with a measured trace, by calculation and by the trade's rule.
 
@@ -219,6 +219,7 @@ class KeepsUp:
 def keeps_up(
     trace_mbit_s: npt.ArrayLike,
     write_mbyte_s: float,
+    *,
     buffer_mb: float | None = None,
     stall_s: float = FAT_UPDATE_BUSY_S,
     burst_mb: float = 0.0,
@@ -276,12 +277,14 @@ def keeps_up(
     for name, value in {**given, "buffer_mb": buffer_mb}.items():
         if np.ndim(value):
             raise checks.refuse(name, f"shape {np.shape(value)}", "one number")
-    backlog = largest_backlog_mb(trace_mbit_s, write_mbyte_s, 0.0, burst_mb, step_s)
+    backlog = largest_backlog_mb(trace_mbit_s, write_mbyte_s, stall_s=0.0, burst_mb=burst_mb, step_s=step_s)
     needed = largest_backlog_mb(trace_mbit_s, step_s=step_s, **given)
     catch_up = catch_up_s(trace_mbit_s, step_s=step_s, **given)
     keeps, write_needed = None, None
     if buffer_mb is not None:
-        write_needed = write_mbyte_s_for_buffer(trace_mbit_s, buffer_mb, stall_s, burst_mb, step_s)
+        write_needed = write_mbyte_s_for_buffer(
+            trace_mbit_s, buffer_mb, stall_s=stall_s, burst_mb=burst_mb, step_s=step_s
+        )
         keeps = bool(needed <= buffer_mb * (1 + SAME))
     if np.isinf(catch_up):
         needed, keeps = np.inf, False

@@ -36,9 +36,9 @@ class Uniform:
         if not self.low < self.high:
             raise checks.refuse("Uniform", self, "low below high", "State what is known for sure as a plain number.")
 
-    def quantile(self, share: Numbers) -> Values:
-        """Give the value below which a share (0 to 1) of the chance lies."""
-        below = checks.fraction("share", share)
+    def quantile(self, fraction: Numbers) -> Values:
+        """Give the value below which a fraction (0 to 1) of the chance lies."""
+        below = checks.fraction("fraction", fraction)
         return np.minimum(self.low + (self.high - self.low) * below, self.high)
 
 
@@ -55,9 +55,9 @@ class Triangular:
         if not (self.low <= self.mode <= self.high and self.low < self.high):
             raise checks.refuse("Triangular", self, "low below high, and the mode from low to high")
 
-    def quantile(self, share: Numbers) -> Values:
-        """Give the value below which a share (0 to 1) of the chance lies."""
-        below = checks.fraction("share", share)
+    def quantile(self, fraction: Numbers) -> Values:
+        """Give the value below which a fraction (0 to 1) of the chance lies."""
+        below = checks.fraction("fraction", fraction)
         width = self.high - self.low
         turn = (self.mode - self.low) / width
         rising = self.low + width * np.sqrt(below * turn)
@@ -85,12 +85,12 @@ class Lognormal:
         middle = checks.in_range("median", median, above=0)
         return cls(float(middle * np.exp(-half)), float(middle * np.exp(half)))
 
-    def quantile(self, share: Numbers) -> Values:
-        """Give the value below which a share (0 to 1) of the chance lies; 0 and infinity at the ends."""
+    def quantile(self, fraction: Numbers) -> Values:
+        """Give the value below which a fraction (0 to 1) of the chance lies; 0 and infinity at the ends."""
         from scipy.special import ndtri
 
         sigma = np.log(self.p90 / self.p10) / (2 * Z_90)
-        return np.sqrt(self.p10) * np.sqrt(self.p90) * np.exp(sigma * ndtri(checks.fraction("share", share)))
+        return np.sqrt(self.p10) * np.sqrt(self.p90) * np.exp(sigma * ndtri(checks.fraction("fraction", fraction)))
 
 
 @dataclass(frozen=True)
@@ -106,10 +106,10 @@ class Samples:
             raise checks.refuse("Samples", found, "two values or more in a row", "State one value as a plain number.")
         object.__setattr__(self, "values", tuple(np.sort(given).tolist()))
 
-    def quantile(self, share: Numbers) -> Values:
-        """Give the value below which a share (0 to 1) of the chance lies."""
+    def quantile(self, fraction: Numbers) -> Values:
+        """Give the value below which a fraction (0 to 1) of the chance lies."""
         known = np.asarray(self.values, dtype=float)
-        return np.interp(checks.fraction("share", share), np.linspace(0, 1, known.size), known)
+        return np.interp(checks.fraction("fraction", fraction), np.linspace(0, 1, known.size), known)
 
 
 Law: TypeAlias = Uniform | Triangular | Lognormal | Samples
@@ -126,7 +126,7 @@ LAWS: dict[str, Callable[..., Law]] = {
 """The laws by name, for those who state them as text and numbers; the numbers come in the order of the arguments."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Spread:
     """An uncertain answer by its quantiles: a share of 5, 10, 50, 90 and 95 % lies below."""
 
@@ -137,8 +137,8 @@ class Spread:
     p95: Values
 
 
-def quantile_of_law(law: str, numbers: Numbers, share: Numbers) -> Values:
-    """Value of an uncertain input below which a share of the chance lies.
+def quantile_of_law(law: str, numbers: Numbers, fraction: Numbers) -> Values:
+    """Value of an uncertain input below which a fraction of the chance lies.
 
     Parameters
     ----------
@@ -147,13 +147,13 @@ def quantile_of_law(law: str, numbers: Numbers, share: Numbers) -> Values:
     numbers : array_like
         What the law is stated by, in the input's own unit (hours, a ratio, ...): low, high; low, mode, high; P10, P90;
         median, coefficient of variation; or the samples.
-    share : float or array_like
+    fraction : float or array_like
         Share of the chance, 0 to 1.
 
     Returns
     -------
     float or ndarray
-        The value below which that share lies, in the input's own unit, of the shape of ``share``.
+        The value below which that fraction lies, in the input's own unit, of the shape of ``fraction``.
 
     Raises
     ------
@@ -180,7 +180,7 @@ def quantile_of_law(law: str, numbers: Numbers, share: Numbers) -> Values:
     stated = np.atleast_1d(checks.in_range("numbers", numbers)).ravel()
     make = LAWS[checks.one_of("law", law, LAWS)]
     try:
-        return make(*stated.tolist()).quantile(share)
+        return make(*stated.tolist()).quantile(fraction)
     except TypeError:
         raise checks.refuse("numbers", f"{stated.size} numbers", f"the numbers of the law {law}") from None
 
@@ -264,7 +264,8 @@ def spread(values: Numbers) -> Spread:
     >>> print(f"{spread([10, 20, 30]).p5:.1f}")
     11.0
     """
-    return Spread(*np.quantile(_answers(values), [0.05, 0.1, 0.5, 0.9, 0.95], axis=-1))
+    p5, p10, p50, p90, p95 = np.quantile(_answers(values), [0.05, 0.1, 0.5, 0.9, 0.95], axis=-1)
+    return Spread(p5=p5, p10=p10, p50=p50, p90=p90, p95=p95)
 
 
 def chance_at_least(values: Numbers, wanted: Numbers) -> Values:

@@ -12,7 +12,7 @@ from edgestore.checks import Numbers, Values
 from edgestore.models.uncertainty.laws import UncertainInput, _power_of_two, _split
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Swing:
     """What one input does to the answer between its low and its high quantile, all others at their medians."""
 
@@ -55,7 +55,7 @@ class SobolShares:
     total: tuple[float, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LognormalProductShares(SobolShares):
     """The same for a product of lognormals, in closed form.
 
@@ -69,7 +69,7 @@ class LognormalProductShares(SobolShares):
 
 
 def tornado(
-    model: Callable[..., Values], inputs: Mapping[str, UncertainInput], low: float = 0.1, high: float = 0.9
+    model: Callable[..., Values], inputs: Mapping[str, UncertainInput], *, low: float = 0.1, high: float = 0.9
 ) -> Tornado:
     """How far each uncertain input moves the answer by itself.
 
@@ -115,14 +115,23 @@ def tornado(
     middle = known | {name: float(law.quantile(0.5)) for name, law in unknown.items()}
     swings = []
     for name, law in unknown.items():
-        ends = [float(law.quantile(share)) for share in tried]
-        swings.append(Swing(name, *ends, *(float(model(**(middle | {name: end}))) for end in ends)))
+        input_low, input_high = (float(law.quantile(chance)) for chance in tried)
+        answer_low, answer_high = (float(model(**(middle | {name: end}))) for end in (input_low, input_high))
+        swings.append(
+            Swing(
+                name=name,
+                input_low=input_low,
+                input_high=input_high,
+                answer_low=answer_low,
+                answer_high=answer_high,
+            )
+        )
     largest_first = sorted(swings, key=lambda swing: swing.swing, reverse=True)
     return Tornado(at_medians=float(model(**middle)), swings=tuple(largest_first))
 
 
 def sobol_shares(
-    model: Callable[..., Values], inputs: Mapping[str, UncertainInput], count: int = 2**12, seed: int = 0
+    model: Callable[..., Values], inputs: Mapping[str, UncertainInput], *, count: int = 2**12, seed: int = 0
 ) -> SobolShares:
     """Share of the answer's variance that each uncertain input brings in, alone and with its interactions.
 
@@ -227,7 +236,8 @@ def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalPro
     whole = np.expm1(each.sum())
     total = 1 - np.expm1(each.sum() - each) / whole
     columns = np.expm1(each) / whole, total, each / each.sum()
-    return LognormalProductShares(*_largest_first(list(names), total, *columns))
+    in_order, first, totals, of_log = _largest_first(list(names), total, *columns)
+    return LognormalProductShares(in_order, first, totals, of_log=of_log)
 
 
 def _largest_first(names: list[str], by: Any, *columns: Any) -> Any:

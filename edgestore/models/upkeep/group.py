@@ -21,6 +21,7 @@ def cost_per_year_for_group(
     interval_years: Numbers,
     card: Life,
     cards: Numbers,
+    *,
     visit_price: Numbers,
     card_cost: Numbers,
     failure_cost: Numbers,
@@ -73,7 +74,7 @@ def cost_per_year_for_group(
 
     >>> from edgestore.models.life import CardLife
     >>> card = CardLife(10, wear_shape=1, failed_at_endurance=0.6321205588285577)
-    >>> print(f"{cost_per_year_for_group(2, card, 10, 300, 20, 100):.2f}")
+    >>> print(f"{cost_per_year_for_group(2, card, 10, visit_price=300, card_cost=20, failure_cost=100):.2f}")
     350.00
     """
     checks.one_kind("card", card, *LIVES)
@@ -90,6 +91,7 @@ def cost_per_year_for_group(
 def best_group_years(
     card: Life,
     cards: Numbers,
+    *,
     visit_price: Numbers,
     card_cost: Numbers,
     failure_cost: Numbers,
@@ -139,7 +141,7 @@ def best_group_years(
     Forty cards with one lift: a change together at 20 each and 600 in all, or singly at 400:
 
     >>> from edgestore.models.life import CardLife
-    >>> best = best_group_years(CardLife(6), 40, 600, 20, 400)
+    >>> best = best_group_years(CardLife(6), 40, visit_price=600, card_cost=20, failure_cost=400)
     >>> print(f"{best.interval_years:.1f} {best.cost_per_year:.0f} {best.never_cost_per_year:.0f}")
     2.4 873 2643
     """

@@ -17,7 +17,7 @@ POLICIES = ("failure", "age", "group", "group left")
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HorizonCost:
     """Expected cost of one or several cameras' cards over a horizon, each of the broadcast shape.
 
@@ -45,7 +45,7 @@ class HorizonCost:
     visits: Values
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CheapestCard:
     """Cards compared over a horizon; cards along the last axis.
 
@@ -77,6 +77,7 @@ class CheapestCard:
 def cost_for_horizon(
     years: Numbers,
     card: Life,
+    *,
     card_price: Numbers,
     visit_price: Numbers,
     lift_price: Numbers = 0.0,
@@ -139,7 +140,8 @@ def cost_for_horizon(
 
     >>> from edgestore.models.life import CardLife
     >>> card = CardLife(10, wear_shape=1, failed_at_endurance=0.6321205588285577)
-    >>> cost = cost_for_horizon(10, card, 20, 150, 250, lost_cost_per_day=40, dead_days=3)
+    >>> prices = {"card_price": 20, "visit_price": 150, "lift_price": 250, "lost_cost_per_day": 40}
+    >>> cost = cost_for_horizon(10, card, **prices, dead_days=3)
     >>> print(f"{cost.total_cost:.2f} {cost.cards_cost:.2f} {cost.lost_cost:.2f}")
     560.00 40.00 120.00
     """
@@ -185,13 +187,28 @@ def cost_for_horizon(
     else:
         bought, days = failed + working, failed * dead
         visits = failed + (groups if policy == "group" else working)
-    spent = price * (count + bought), visits * visit, visits * lift, days * lost
-    return HorizonCost(sum(spent), *spent, failed, working, visits)
+    cards_cost, visits_cost, lifts_cost, lost_cost = (
+        price * (count + bought),
+        visits * visit,
+        visits * lift,
+        days * lost,
+    )
+    return HorizonCost(
+        total_cost=cards_cost + visits_cost + lifts_cost + lost_cost,
+        cards_cost=cards_cost,
+        visits_cost=visits_cost,
+        lifts_cost=lifts_cost,
+        lost_cost=lost_cost,
+        failed=failed,
+        changed_working=working,
+        visits=visits,
+    )
 
 
 def cheapest_card(
     years: float,
     card: Life,
+    *,
     card_price: Numbers,
     visit_price: Numbers,
     lift_price: Numbers = 0.0,
@@ -248,7 +265,7 @@ def cheapest_card(
 
     >>> from edgestore.models.life import CardLife
     >>> cards = CardLife([5, 10, 20], wear_shape=1, failed_at_endurance=0.6321205588285577)
-    >>> found = cheapest_card(10, cards, [15, 25, 60], 150, 250)
+    >>> found = cheapest_card(10, cards, card_price=[15, 25, 60], visit_price=150, lift_price=250)
     >>> print(found.on_shelf, found.over_horizon, found.total_cost.round(2))
     0 2 [845. 450. 290.]
     """
@@ -268,14 +285,26 @@ def cheapest_card(
     if not shape:
         raise checks.refuse("card_price", "one card", "several cards along the last axis")
     age = (
-        best_change_years(card, planned, planned + lost * dead).interval_years
+        best_change_years(card, planned_cost=planned, failure_cost=planned + lost * dead).interval_years
         if change_years is None
         else checks.in_range("change_years", change_years, "years", above=0, or_infinite=True)
     )
     checks.broadcastable(card=np.empty(shape), change_years=age)
-    left = cost_for_horizon(t, card, price, visit, lift, lost, dead).total_cost
+    left = cost_for_horizon(
+        t, card, card_price=price, visit_price=visit, lift_price=lift, lost_cost_per_day=lost, dead_days=dead
+    ).total_cost
     within = np.where(age < t, age, max(t, np.finfo(float).tiny))
-    changed = cost_for_horizon(t, card, price, visit, lift, lost, dead, policy="age", change_years=within).total_cost
+    changed = cost_for_horizon(
+        t,
+        card,
+        card_price=price,
+        visit_price=visit,
+        lift_price=lift,
+        lost_cost_per_day=lost,
+        dead_days=dead,
+        policy="age",
+        change_years=within,
+    ).total_cost
     left, changed, age = (np.broadcast_to(values, shape) for values in (left, changed, age))
     pays = (age < t) & (changed < left)
     total = np.where(pays, changed, left)
@@ -284,7 +313,15 @@ def cheapest_card(
     of_shelf = np.take_along_axis(total, np.expand_dims(on_shelf, -1), axis=-1)[..., 0]
     saving = of_shelf - total.min(axis=-1)
     change = np.where(pays, age, np.inf)
-    return CheapestCard(left, changed, total, change, on_shelf, over_horizon, saving)
+    return CheapestCard(
+        left_cost=left,
+        changed_cost=changed,
+        total_cost=total,
+        change_years=change,
+        on_shelf=on_shelf,
+        over_horizon=over_horizon,
+        saving=saving,
+    )
 
 
 def _group_visits(t: Values, interval: Values) -> tuple[Values, Values]:

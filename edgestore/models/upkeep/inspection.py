@@ -20,6 +20,7 @@ _MIDPOINT = 24
 def cost_per_year_for_inspection(
     interval_years: Numbers,
     card: Life,
+    *,
     inspection_cost: Numbers,
     change_cost: Numbers,
     lost_cost_per_year: Numbers,
@@ -65,7 +66,8 @@ def cost_per_year_for_inspection(
     Lives evenly from 0 to 4 years, looked at every 2: K = 1 + 1/2, 3 years, 1 of them dead: (15 + 85 + 100)/3.
 
     >>> from edgestore.models.life import LifeTable
-    >>> print(f"{cost_per_year_for_inspection(2, LifeTable([0, 4], [0, 1]), 10, 85, 100):.2f}")
+    >>> costs = {"inspection_cost": 10, "change_cost": 85, "lost_cost_per_year": 100}
+    >>> print(f"{cost_per_year_for_inspection(2, LifeTable([0, 4], [0, 1]), **costs):.2f}")
     66.67
     """
     checks.one_kind("card", card, *LIVES)
@@ -82,7 +84,7 @@ def cost_per_year_for_inspection(
 
 
 def best_inspection_years(
-    card: Life, inspection_cost: Numbers, change_cost: Numbers, lost_cost_per_year: Numbers
+    card: Life, *, inspection_cost: Numbers, change_cost: Numbers, lost_cost_per_year: Numbers
 ) -> BestInterval:
     """Time between inspections that costs least in the long run.
 
@@ -123,7 +125,8 @@ def best_inspection_years(
 
     >>> from edgestore.models.life import CardLife
     >>> card = CardLife(50, wear_shape=1, failed_at_endurance=0.6321205588)
-    >>> print(f"{best_inspection_years(card, 1, 50, 1000).interval_years:.2f}")
+    >>> costs = {"inspection_cost": 1, "change_cost": 50, "lost_cost_per_year": 1000}
+    >>> print(f"{best_inspection_years(card, **costs).interval_years:.2f}")
     0.32
     """
     checks.one_kind("card", card, *LIVES)

@@ -18,7 +18,9 @@ _SHORTEST, _LONGEST = 1e-4, 1e3
 _HALVINGS = 100
 
 
-def cost_per_year_for_change(change_years: Numbers, card: Life, planned_cost: Numbers, failure_cost: Numbers) -> Values:
+def cost_per_year_for_change(
+    change_years: Numbers, card: Life, *, planned_cost: Numbers, failure_cost: Numbers
+) -> Values:
     """Long-run cost of a camera whose cards are changed at a set age, or when they fail before it.
 
     Parameters
@@ -57,7 +59,7 @@ def cost_per_year_for_change(change_years: Numbers, card: Life, planned_cost: Nu
     Lives evenly from 0 to 40 years, planned 100, after a failure 200, changed at 20: 150 / 15.
 
     >>> from edgestore.models.life import LifeTable
-    >>> print(f"{cost_per_year_for_change(20, LifeTable([0, 40], [0, 1]), 100, 200):.3f}")
+    >>> print(f"{cost_per_year_for_change(20, LifeTable([0, 40], [0, 1]), planned_cost=100, failure_cost=200):.3f}")
     10.000
     """
     checks.one_kind("card", card, *LIVES)
@@ -67,7 +69,7 @@ def cost_per_year_for_change(change_years: Numbers, card: Life, planned_cost: Nu
     return _rate(card.survival(age), card.mean_years_until(age), planned, failure)[()]
 
 
-def best_change_years(card: Life, planned_cost: Numbers, failure_cost: Numbers) -> BestInterval:
+def best_change_years(card: Life, *, planned_cost: Numbers, failure_cost: Numbers) -> BestInterval:
     """Age at which changing cards costs least in the long run.
 
     Parameters
@@ -107,7 +109,7 @@ def best_change_years(card: Life, planned_cost: Numbers, failure_cost: Numbers) 
     ``40 (sqrt 3 - 1)`` years.
 
     >>> from edgestore.models.life import LifeTable
-    >>> best = best_change_years(LifeTable([0, 40], [0, 1]), 100, 200)
+    >>> best = best_change_years(LifeTable([0, 40], [0, 1]), planned_cost=100, failure_cost=200)
     >>> print(f"{best.interval_years:.2f} {best.cost_per_year:.2f}")
     29.28 9.33
     """

@@ -129,16 +129,16 @@ def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -
     return _indexed(b / (b - low), alpha, pages)
 
 
-def write_amplification_mixed(spare_ratio: Numbers, hot_write_share: Numbers, hot_page_share: Numbers) -> Values:
+def write_amplification_mixed(spare_ratio: Numbers, hot_write_fraction: Numbers, hot_page_fraction: Numbers) -> Values:
     """Write amplification when often and seldom written pages share one log, cleaned in the order it was filled.
 
     Parameters
     ----------
     spare_ratio : float or array_like
         Spare flash over user flash, a plain ratio, 0.0001 to 100.
-    hot_write_share : float or array_like
+    hot_write_fraction : float or array_like
         Fraction of all writes that go to the hot pages, 0 to 1.
-    hot_page_share : float or array_like
+    hot_page_fraction : float or array_like
         Fraction of all pages that are hot, above 0 and below 1.
 
     Returns
@@ -166,9 +166,9 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_share: Numbers, ho
     6.038
     """
     alpha = 1 + _spare(spare_ratio)
-    writes = checks.fraction("hot_write_share", hot_write_share)
-    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=BELOW_ONE)
-    checks.broadcastable(spare_ratio=alpha, hot_write_share=writes, hot_page_share=pages)
+    writes = checks.fraction("hot_write_fraction", hot_write_fraction)
+    pages = checks.in_range("hot_page_fraction", hot_page_fraction, above=0, at_most=BELOW_ONE)
+    checks.broadcastable(spare_ratio=alpha, hot_write_fraction=writes, hot_page_fraction=pages)
     ratio, r_hot, f_hot = np.broadcast_arrays(alpha, writes, pages)
     low, high = np.ones(ratio.shape), np.full(ratio.shape, 1e6)
     for _ in range(BISECTIONS):
@@ -182,7 +182,7 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_share: Numbers, ho
 
 
 def write_amplification_separated(
-    spare_ratio: Numbers, hot_write_share: Numbers, hot_page_share: Numbers, hot_spare_share: Numbers
+    spare_ratio: Numbers, *, hot_write_fraction: Numbers, hot_page_fraction: Numbers, hot_spare_fraction: Numbers
 ) -> Values:
     """Write amplification when often and seldom written pages have logs and spare flash of their own.
 
@@ -190,11 +190,11 @@ def write_amplification_separated(
     ----------
     spare_ratio : float or array_like
         Spare flash over user flash, a plain ratio, 0.0001 to 100.
-    hot_write_share : float or array_like
+    hot_write_fraction : float or array_like
         Fraction of all writes that go to the hot pages, 0 to 1.
-    hot_page_share : float or array_like
+    hot_page_fraction : float or array_like
         Fraction of all pages that are hot, above 0 and below 1.
-    hot_spare_share : float or array_like
+    hot_spare_fraction : float or array_like
         Fraction of the spare flash that serves the hot pages, above 0 and below 1.
 
     Returns
@@ -217,19 +217,22 @@ def write_amplification_separated(
 
     Examples
     --------
-    >>> print(f"{write_amplification_separated(0.30, 0.2, 0.2, 0.2):.2f}")
+    >>> alike = {"hot_write_fraction": 0.2, "hot_page_fraction": 0.2, "hot_spare_fraction": 0.2}
+    >>> print(f"{write_amplification_separated(0.30, **alike):.2f}")
     2.36
     """
     spare = _spare(spare_ratio)
-    writes = checks.fraction("hot_write_share", hot_write_share)
-    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=BELOW_ONE)
-    served = checks.in_range("hot_spare_share", hot_spare_share, above=0, at_most=BELOW_ONE)
-    checks.broadcastable(spare_ratio=spare, hot_write_share=writes, hot_page_share=pages, hot_spare_share=served)
+    writes = checks.fraction("hot_write_fraction", hot_write_fraction)
+    pages = checks.in_range("hot_page_fraction", hot_page_fraction, above=0, at_most=BELOW_ONE)
+    served = checks.in_range("hot_spare_fraction", hot_spare_fraction, above=0, at_most=BELOW_ONE)
+    checks.broadcastable(
+        spare_ratio=spare, hot_write_fraction=writes, hot_page_fraction=pages, hot_spare_fraction=served
+    )
     own_spares = spare * served / pages, spare * (1 - served) / (1 - pages)
     starved = np.asarray(np.minimum(*own_spares)) < MIN_SPARE_RATIO
     if starved.any():
         allowed = f"a share that leaves each log a spare ratio of {MIN_SPARE_RATIO} or more"
-        raise checks.refuse("hot_spare_share", np.broadcast_to(served, starved.shape)[starved].flat[0], allowed)
+        raise checks.refuse("hot_spare_fraction", np.broadcast_to(served, starved.shape)[starved].flat[0], allowed)
     hot, cold = (write_amplification_fifo(np.minimum(own, MAX_SPARE_RATIO)) for own in own_spares)
     return writes * hot + (1 - writes) * cold
 

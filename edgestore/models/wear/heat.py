@@ -114,6 +114,7 @@ def equivalent_temperature_c(temperatures_c: Numbers, hours: Numbers, activation
 
 def unpowered_keep_years(
     storage_c: Numbers,
+    *,
     rated_years: Numbers = KEPT_YEARS,
     rated_c: Numbers = KEPT_C,
     activation_ev: Numbers = DETRAPPING_EV,

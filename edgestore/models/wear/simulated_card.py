@@ -27,7 +27,7 @@ STILL_MOVED_AT = 4
 """Static levelling moves still data when a block lags by this many erases."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CardDesign:
     """A card to be simulated, as small as its shape allows: what counts are ratios, not gigabytes.
 
@@ -79,7 +79,7 @@ class CardDesign:
         return int(self.user_blocks * self.pages_per_block)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SimulatedCard:
     """What a simulated card did.
 
@@ -102,7 +102,7 @@ class SimulatedCard:
     erase_history: Pages
 
 
-def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: int = 50) -> SimulatedCard:
+def simulate(design: CardDesign, writes: Numbers, *, warm_up: int = 0, snapshots: int = 50) -> SimulatedCard:
     """Run a stream of page writes through a card that starts full.
 
     Parameters
@@ -166,16 +166,23 @@ def simulate(design: CardDesign, writes: Numbers, warm_up: int = 0, snapshots: i
         flash, history = layer.by_unit(pages, *shape, int(design.open_units), with_log, *level, marks)
     before = flash[np.searchsorted(marks, warm_up)] if warm_up else 0
     amplification = (flash[-1] - before) / (pages.size - warm_up)
-    return SimulatedCard(float(amplification), history[-1], marks, flash, history)
+    return SimulatedCard(
+        write_amplification=float(amplification),
+        erase_counts=history[-1],
+        host_pages=marks,
+        flash_pages=flash,
+        erase_history=history,
+    )
 
 
 def simulated_write_amplification_random(
     spare_ratio: float,
+    *,
     pages_per_block: int = 64,
     cleaning: str = "fifo",
     user_blocks: int = 500,
-    hot_write_share: float = 0.5,
-    hot_page_share: float = 0.5,
+    hot_write_fraction: float = 0.5,
+    hot_page_fraction: float = 0.5,
     seed: int = 1,
 ) -> float:
     """Write amplification of a simulated page-mapped card under random writes.
@@ -190,9 +197,9 @@ def simulated_write_amplification_random(
         One of ``CLEANINGS``.
     user_blocks : int
         Blocks that the host sees, a count of 4 or more: some hundred give the answer of a full card.
-    hot_write_share : float
+    hot_write_fraction : float
         Fraction of the writes that go to hot pages, 0 to 1; the default makes all pages alike.
-    hot_page_share : float
+    hot_page_fraction : float
         Fraction of the pages that are hot, above 0 and below 1.
     seed : int
         Seed of the generator, a count of 0 or more.
@@ -224,14 +231,22 @@ def simulated_write_amplification_random(
     _whole("user_blocks", user_blocks, "blocks", at_least=4)
     if round(user_blocks * spare) < 1:
         raise checks.refuse("spare_ratio", spare, "one spare block or more", "Give more user_blocks.")
-    design = CardDesign(user_blocks, pages_per_block, round(user_blocks * spare) + 1, cleaning=cleaning)
+    design = CardDesign(
+        user_blocks=user_blocks,
+        pages_per_block=pages_per_block,
+        spare_blocks=round(user_blocks * spare) + 1,
+        cleaning=cleaning,
+    )
     count = 16 * design.user_pages
-    writes = hot_cold_writes(design.user_pages, count, hot_write_share, hot_page_share, seed)
+    writes = hot_cold_writes(
+        design.user_pages, count, hot_write_fraction=hot_write_fraction, hot_page_fraction=hot_page_fraction, seed=seed
+    )
     return simulate(design, writes, warm_up=6 * design.user_pages, snapshots=1).write_amplification
 
 
 def simulated_write_amplification_camera(
     video_pages: int,
+    *,
     update_places: int = 3,
     pages_per_place: int = 1,
     unit_pages: int = 256,
@@ -284,8 +299,20 @@ def simulated_write_amplification_camera(
     _whole("user_units", user_units, "units", at_least=4, at_most=1_000_000)
     _whole("unit_pages", unit_pages, "pages", at_least=2, at_most=100_000)
     _whole("open_units", open_units, "units", at_least=1, at_most=1000)
-    design = CardDesign(user_units, unit_pages, open_units + 4, mapping, open_units=open_units)
-    writes = camera_writes(design, 12 * design.user_pages, video_pages, update_places, pages_per_place)
+    design = CardDesign(
+        user_blocks=user_units,
+        pages_per_block=unit_pages,
+        spare_blocks=open_units + 4,
+        mapping=mapping,
+        open_units=open_units,
+    )
+    writes = camera_writes(
+        design,
+        12 * design.user_pages,
+        video_pages=video_pages,
+        update_places=update_places,
+        pages_per_place=pages_per_place,
+    )
     return simulate(design, writes, warm_up=2 * design.user_pages, snapshots=1).write_amplification
 
 
@@ -329,7 +356,9 @@ def random_writes(user_pages: int, count: int, seed: int = 1) -> Pages:
     return _generator(seed).integers(0, user_pages, count)
 
 
-def hot_cold_writes(user_pages: int, count: int, hot_write_share: float, hot_page_share: float, seed: int = 1) -> Pages:
+def hot_cold_writes(
+    user_pages: int, count: int, *, hot_write_fraction: float, hot_page_fraction: float, seed: int = 1
+) -> Pages:
     """Random page writes of which a share goes to a few hot pages.
 
     Parameters
@@ -338,9 +367,9 @@ def hot_cold_writes(user_pages: int, count: int, hot_write_share: float, hot_pag
         Pages that the host sees, a count of 2 or more.
     count : int
         Host writes, a count of 1 or more.
-    hot_write_share : float
+    hot_write_fraction : float
         Fraction of the writes that go to hot pages, 0 to 1.
-    hot_page_share : float
+    hot_page_fraction : float
         Fraction of the pages that are hot, above 0 and below 1.
     seed : int
         Seed of the generator, a count of 0 or more.
@@ -365,13 +394,13 @@ def hot_cold_writes(user_pages: int, count: int, hot_write_share: float, hot_pag
 
     Examples
     --------
-    >>> bool((hot_cold_writes(100, 50, 1.0, 0.1) < 10).all())
+    >>> bool((hot_cold_writes(100, 50, hot_write_fraction=1.0, hot_page_fraction=0.1) < 10).all())
     True
     """
     user_pages = _whole("user_pages", user_pages, "pages", at_least=2)
     count = _whole("count", count, "writes", at_least=1)
-    share = checks.fraction("hot_write_share", hot_write_share)
-    pages = checks.in_range("hot_page_share", hot_page_share, above=0, at_most=BELOW_ONE)
+    share = checks.fraction("hot_write_fraction", hot_write_fraction)
+    pages = checks.in_range("hot_page_fraction", hot_page_fraction, above=0, at_most=BELOW_ONE)
     hot_pages = min(max(round(user_pages * pages), 1), user_pages - 1)
     rng = _generator(seed)
     hot = rng.random(count) < share
@@ -417,7 +446,7 @@ def circular_writes(user_pages: int, count: int) -> Pages:
 
 
 def camera_writes(
-    design: CardDesign, count: int, video_pages: int, update_places: int = 3, pages_per_place: int = 1
+    design: CardDesign, count: int, *, video_pages: int, update_places: int = 3, pages_per_place: int = 1
 ) -> Pages:
     """Circular video with small updates of file tables and index between.
 

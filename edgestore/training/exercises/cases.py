@@ -96,7 +96,9 @@ def choose_card(draws: Draws) -> Case | None:
 
 
 def _needed_gb(wanted: Wanted) -> float:
-    gb: float = capacity_gb_for_retention(wanted.days * H_PER_DAY, wanted.mean_mbit_s, wanted.recorded_fraction)
+    gb: float = capacity_gb_for_retention(
+        wanted.days * H_PER_DAY, wanted.mean_mbit_s, recorded_fraction=wanted.recorded_fraction
+    )
     return gb
 
 

@@ -78,8 +78,3 @@ class ClassPage(widgets.VBox):
     def _refuse(self, error: InputError) -> None:
         faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
         self.said.value = f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
-
-
-def class_page() -> ClassPage:
-    """Give the sheets of a class, live."""
-    return ClassPage()

@@ -197,11 +197,6 @@ class ExercisesPage(widgets.VBox):
         self.progress.value = f"<p>Right so far: {done.total()}{f' ({each})' if each else ''}.</p>"
 
 
-def exercises_page() -> ExercisesPage:
-    """Give the learner's page, live."""
-    return ExercisesPage()
-
-
 def _question(asked: Exercise, number: int) -> str:
     options = asked.options if isinstance(asked, Case) else ()
     lines = "".join(f"<p>{letter}: {escape(option)}</p>" for letter, option in zip(LETTERS, options, strict=False))

@@ -94,7 +94,7 @@ def capacity_wanted(draws: Draws) -> Sum:
     """Ask which capacity holds some days."""
     camera, days = _camera(draws), draws.of((3, 5, 7, 10, 14, 21, 28, 30))
     hours = days * H_PER_DAY
-    gb = capacity_gb_for_retention(hours, camera.mean_mbit_s, camera.recorded_fraction)
+    gb = capacity_gb_for_retention(hours, camera.mean_mbit_s, recorded_fraction=camera.recorded_fraction)
     always_gb = capacity_gb_for_retention(hours, camera.mean_mbit_s)
     return Sum(
         f"A camera records on motion. {camera.on_motion} The site wants {days} days of footage. How many GB does that"
@@ -117,7 +117,10 @@ def capacity_wanted(draws: Draws) -> Sum:
         (
             Slip(gb * BITS_PER_BYTE, FACTOR_8),
             Slip(always_gb, "You took it to record all the time. On motion, only a part of the time is written."),
-            Slip(capacity_gb_for_retention(hours, camera.cap_mbit_s, camera.recorded_fraction), CAP_FOR_MEAN),
+            Slip(
+                capacity_gb_for_retention(hours, camera.cap_mbit_s, recorded_fraction=camera.recorded_fraction),
+                CAP_FOR_MEAN,
+            ),
             Slip(gb / days, "That is one day."),
             Slip(gb * GIB_PER_GB, "You turned GB into GiB. Cards are sold in GB: leave it GB."),
         ),

@@ -118,16 +118,6 @@ class CheckPage(widgets.VBox):
             box.value = False
 
 
-def guide_page() -> GuidePage:
-    """Give the guide, live."""
-    return GuidePage()
-
-
-def check_page() -> CheckPage:
-    """Give the check after fitting, live."""
-    return CheckPage()
-
-
 def chosen(housing: str, slot: str, facing: str, work: str) -> Guide:
     """Give the guide for the words of the choices."""
     known_slot, known_facing = (None if word == NOT_KNOWN else word for word in (slot, facing))

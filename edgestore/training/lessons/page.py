@@ -103,11 +103,6 @@ class LessonPage(widgets.VBox):
         return _pictures(picture) if picture else ()
 
 
-def lesson_page() -> LessonPage:
-    """Give the lessons, live."""
-    return LessonPage()
-
-
 def _small(lesson: Lesson) -> Frame:
     """Give a panel with a few of its sliders, its picture and its answer: what a class can follow."""
     panel = PANELS[lesson.panel]

@@ -14,8 +14,19 @@ from edgestore.models.life.chances import LifeFigures
 
 
 def test_each_figure_is_the_one_that_its_name_says():
-    card = CardLife(8, 0.3, 2.5, 0.02, 0.05, 0.3)
-    figures = life_figures(5, 8, 0.3, 2.5, 0.02, 0.05, 0.3, age_years=2)
+    card = CardLife(
+        8, failed_at_endurance=0.3, wear_shape=2.5, random_per_year=0.02, early_fraction=0.05, early_mean_years=0.3
+    )
+    figures = life_figures(
+        5,
+        8,
+        failed_at_endurance=0.3,
+        wear_shape=2.5,
+        random_per_year=0.02,
+        early_fraction=0.05,
+        early_mean_years=0.3,
+        age_years=2,
+    )
     assert figures == LifeFigures(
         chance_of_lasting=card.chance_of_lasting(5, 2),
         mean_residual_years=card.mean_residual_years(2),
@@ -45,7 +56,7 @@ def test_figures_of_several_cards_stand_in_rows():
         ({"asked_years": -1}, "^asked_years: is -1 years; must be 0 or more years"),
         ({"age_years": float("nan")}, "age_years: is nan"),
         ({"wear_life_years": 0}, "wear_life_years: is 0"),
-        ({"early_share": 5}, "early_share: is 5"),
+        ({"early_fraction": 5}, "early_fraction: is 5"),
         ({"law": "gamma"}, "law: is 'gamma'"),
     ],
 )

@@ -11,14 +11,14 @@ from edgestore.models.life import mtbf_lower_years, updated_random_rate, weibull
 
 def test_the_handbooks_gamma_prior():
     # NIST/SEMATECH e-Handbook 8.4.6: prior 2 in 1400 h, 2 failures in 1909 h.
-    bounds = mtbf_lower_years(2, 1909, [0.5, 0.8, 0.9, 0.95], prior_a=2, prior_b_years=1400)
+    bounds = mtbf_lower_years(2, 1909, confidence=[0.5, 0.8, 0.9, 0.95], prior_a=2, prior_b_years=1400)
     assert bounds == pytest.approx([901.1, 600.0, 495.3, 426.8], abs=0.05)
 
 
 def test_the_handbooks_interval_without_a_prior():
     # NIST/SEMATECH e-Handbook 8.4.5.1: 2 x 800 / chi2; quantiles of 6 and 4 degrees of freedom 12.5916 and 0.710723.
-    assert mtbf_lower_years(2, 800, 0.95) == pytest.approx(1600 / 12.5916, rel=1e-5)
-    assert mtbf_lower_years(2, 800, 0.05, prior_a=0) == pytest.approx(1600 / 0.710723, rel=1e-5)
+    assert mtbf_lower_years(2, 800, confidence=0.95) == pytest.approx(1600 / 12.5916, rel=1e-5)
+    assert mtbf_lower_years(2, 800, confidence=0.05, prior_a=0) == pytest.approx(1600 / 0.710723, rel=1e-5)
 
 
 def test_no_failure_is_a_bound_by_the_exponential_law():
@@ -36,18 +36,18 @@ def test_prior_and_records_add_up():
 
 @given(st.floats(0.1, 20), st.floats(1, 500), st.integers(0, 30), st.integers(0, 30), st.floats(1, 500))
 def test_two_updates_are_one(a, b, first, second, years):
-    once = updated_random_rate(a, b, first, years)
-    twice = updated_random_rate(once.a, once.b_years, second, years)
-    both = updated_random_rate(a, b, first + second, 2 * years)
+    once = updated_random_rate(a, b, failures=first, unit_years=years)
+    twice = updated_random_rate(once.a, once.b_years, failures=second, unit_years=years)
+    both = updated_random_rate(a, b, failures=first + second, unit_years=2 * years)
     assert twice.mean_per_year == pytest.approx(both.mean_per_year, rel=1e-12)
     assert twice.high_per_year == pytest.approx(both.high_per_year, rel=1e-9)
 
 
 @given(st.floats(0.1, 20), st.floats(1, 500), st.integers(0, 30), st.floats(1, 500), st.floats(0.5, 0.99))
 def test_the_ends_of_the_rate_are_the_bounds_of_the_mtbf(a, b, failures, years, confidence):
-    rate = updated_random_rate(a, b, failures, years, confidence)
+    rate = updated_random_rate(a, b, failures=failures, unit_years=years, confidence=confidence)
     assert 1 / rate.high_per_year == pytest.approx(
-        mtbf_lower_years(failures, years, (1 + confidence) / 2, a, b), rel=1e-12
+        mtbf_lower_years(failures, years, confidence=(1 + confidence) / 2, prior_a=a, prior_b_years=b), rel=1e-12
     )
     assert rate.low_per_year < rate.high_per_year
 
@@ -60,10 +60,10 @@ def test_many_own_records_outweigh_the_supplier():
 
 @given(st.integers(0, 20), st.floats(1, 1e4), st.floats(0.1, 0.99), st.floats(0.01, 100))
 def test_the_bound_falls_with_failures_and_confidence_and_scales_with_time(failures, years, confidence, factor):
-    bound = mtbf_lower_years(failures, years, confidence)
-    assert mtbf_lower_years(failures + 1, years, confidence) < bound
-    assert mtbf_lower_years(failures, years, confidence + 0.005) < bound
-    assert mtbf_lower_years(failures, factor * years, confidence) == pytest.approx(factor * bound, rel=1e-12)
+    bound = mtbf_lower_years(failures, years, confidence=confidence)
+    assert mtbf_lower_years(failures + 1, years, confidence=confidence) < bound
+    assert mtbf_lower_years(failures, years, confidence=confidence + 0.005) < bound
+    assert mtbf_lower_years(failures, factor * years, confidence=confidence) == pytest.approx(factor * bound, rel=1e-12)
 
 
 def test_weibayes_without_a_failure():
@@ -74,14 +74,16 @@ def test_weibayes_without_a_failure():
 def test_weibayes_of_shape_1_is_the_bound_of_the_mtbf():
     ages = np.array([0.5, 1.0, 2.0, 3.5])
     for failures in (0, 1, 3):
-        expected = mtbf_lower_years(failures, ages.sum(), 0.9)
-        assert weibull_scale_lower_years(ages, 1, 0.9, failures) == pytest.approx(expected, rel=1e-12)
+        expected = mtbf_lower_years(failures, ages.sum(), confidence=0.9)
+        assert weibull_scale_lower_years(ages, 1, confidence=0.9, failures=failures) == pytest.approx(
+            expected, rel=1e-12
+        )
 
 
 def test_weibayes_holds_as_often_as_it_says():
     # 2000 fleets of 20 cards of scale 6 and shape 3, seen at 3 years: the bound is below 6 in 90 % or more of them.
     lives = 6 * np.random.default_rng(5).weibull(3, (2000, 20))
-    bounds = weibull_scale_lower_years(np.minimum(lives, 3), 3, 0.9, (lives < 3).sum(axis=1))
+    bounds = weibull_scale_lower_years(np.minimum(lives, 3), 3, confidence=0.9, failures=(lives < 3).sum(axis=1))
     assert np.mean(bounds <= 6) > 0.9 - 3 * np.sqrt(0.9 * 0.1 / 2000)
 
 
@@ -89,10 +91,10 @@ def test_weibayes_holds_as_often_as_it_says():
     st.lists(st.floats(0.01, 20), min_size=1, max_size=30), st.floats(0.5, 10), st.floats(0.1, 0.99), st.floats(0.1, 10)
 )
 def test_weibayes_scales_with_time_and_falls_with_confidence(ages, shape, confidence, factor):
-    bound = weibull_scale_lower_years(ages, shape, confidence)
-    scaled = weibull_scale_lower_years(np.multiply(ages, factor), shape, confidence)
+    bound = weibull_scale_lower_years(ages, shape, confidence=confidence)
+    scaled = weibull_scale_lower_years(np.multiply(ages, factor), shape, confidence=confidence)
     assert scaled == pytest.approx(factor * bound, rel=1e-9)
-    assert weibull_scale_lower_years(ages, shape, confidence + 0.005) < bound
+    assert weibull_scale_lower_years(ages, shape, confidence=confidence + 0.005) < bound
 
 
 def test_shapes_stand_beside_one_another_and_one_gives_a_float():
@@ -107,18 +109,27 @@ def test_shapes_stand_beside_one_another_and_one_gives_a_float():
     [
         (lambda: mtbf_lower_years(1.5, 100), "failures: found a fraction of a failure; allowed: whole numbers"),
         (lambda: mtbf_lower_years(0, 100, prior_a=0), "prior_a: found 0 with no failure; .* prior_a = 1 with no years"),
-        (lambda: mtbf_lower_years(0, 100, 1), "confidence: is 1; must be above 0 and at most 0.9999"),
-        (lambda: updated_random_rate(0, 0, 0, 10), "prior_a: found 0 with no failure"),
-        (lambda: updated_random_rate(-1, 0, 1, 10), "prior_a: is -1 failures; must be 0 or more failures"),
-        (lambda: updated_random_rate(1, float("nan"), 1, 10), "prior_b_years: is nan"),
-        (lambda: updated_random_rate(1, 10, 1, 0), "unit_years: is 0 years; must be above 0 years"),
-        (lambda: updated_random_rate(1, 10, 1, 10, 90), "confidence: is 90[^;]*; .* A percentage is divided by 100"),
-        (lambda: updated_random_rate([1, 2], 10, [1, 2, 3], 10), r"shapes: .*prior_a \(2,\).*failures \(3,\)"),
+        (lambda: mtbf_lower_years(0, 100, confidence=1), "confidence: is 1; must be above 0 and at most 0.9999"),
+        (lambda: updated_random_rate(0, 0, failures=0, unit_years=10), "prior_a: found 0 with no failure"),
+        (
+            lambda: updated_random_rate(-1, 0, failures=1, unit_years=10),
+            "prior_a: is -1 failures; must be 0 or more failures",
+        ),
+        (lambda: updated_random_rate(1, float("nan"), failures=1, unit_years=10), "prior_b_years: is nan"),
+        (lambda: updated_random_rate(1, 10, failures=1, unit_years=0), "unit_years: is 0 years; must be above 0 years"),
+        (
+            lambda: updated_random_rate(1, 10, failures=1, unit_years=10, confidence=90),
+            "confidence: is 90[^;]*; .* A percentage is divided by 100",
+        ),
+        (
+            lambda: updated_random_rate([1, 2], 10, failures=[1, 2, 3], unit_years=10),
+            r"shapes: .*prior_a \(2,\).*failures \(3,\)",
+        ),
         (lambda: weibull_scale_lower_years([], 3), "ages_years: found no number"),
         (lambda: weibull_scale_lower_years([1, 0], 3), "ages_years: is 0 years; must be above 0 years"),
         (lambda: weibull_scale_lower_years([1, 2], 0.1), "wear_shape: is 0.1; must be 0.2 or more and at most 100"),
         (lambda: weibull_scale_lower_years([1, 2], 3, failures=3), "failures: found more failures than cards"),
-        (lambda: weibull_scale_lower_years([1, 2], 3, 0), "confidence: is 0"),
+        (lambda: weibull_scale_lower_years([1, 2], 3, confidence=0), "confidence: is 0"),
     ],
 )
 def test_what_cannot_be_is_refused_by_name(call, message):

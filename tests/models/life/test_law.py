@@ -20,7 +20,7 @@ def cards(draw, law: str | None = None) -> CardLife:
         failed_at_endurance=draw(st.floats(0.001, 0.99)),
         wear_shape=draw(st.floats(0.5, 8) if law == "weibull" else st.floats(0.1, 1.5)),
         random_per_year=draw(st.one_of(st.just(0.0), st.floats(0, 0.5))),
-        early_share=draw(st.one_of(st.just(0.0), st.floats(0, 1))),
+        early_fraction=draw(st.one_of(st.just(0.0), st.floats(0, 1))),
         early_mean_years=draw(st.floats(0.05, 3)),
         law=law,
     )
@@ -34,7 +34,7 @@ def integrated(card: CardLife, age_years: float) -> float:
 
 def test_a_published_weibull_law_of_shape_20_and_scale_100():
     # Excel's help on WEIBULL.DIST: 0.929581 has failed by 105, density 0.035589.
-    card = CardLife(100, AT_SCALE, 20)
+    card = CardLife(100, failed_at_endurance=AT_SCALE, wear_shape=20)
     assert 1 - card.survival(105) == pytest.approx(0.929581, abs=5e-7)
     assert card.hazard_per_year(105) * card.survival(105) == pytest.approx(0.035589, abs=5e-7)
 
@@ -42,14 +42,14 @@ def test_a_published_weibull_law_of_shape_20_and_scale_100():
 @pytest.mark.parametrize("law", ["weibull", "lognormal"])
 @pytest.mark.parametrize("failed", [0.03, 0.5, 0.9])
 def test_the_stated_fraction_has_worn_out_when_the_endurance_is_written(law, failed):
-    card = CardLife(7, failed, 0.8, law=law)
+    card = CardLife(7, failed_at_endurance=failed, wear_shape=0.8, law=law)
     assert 1 - card.survival(7) == pytest.approx(failed, rel=1e-13)
     assert card.life_quantile_years(failed) == pytest.approx(7, rel=1e-13)
 
 
 def test_wear_and_random_failures_compete():
     # The chances multiply: exp(-(5/6)^4) = 0.617391, x exp(-0.1) = 0.904837.
-    card = CardLife(6, AT_SCALE, 4, random_per_year=0.02)
+    card = CardLife(6, failed_at_endurance=AT_SCALE, wear_shape=4, random_per_year=0.02)
     assert card.survival(5) == pytest.approx(0.617391 * 0.904837, abs=2e-6)
     # The hazards add up: 4 / 6 (5/6)^3 + 0.02 = 0.385802 + 0.02.
     assert card.hazard_per_year(5) == pytest.approx(0.405802, abs=5e-7)
@@ -57,7 +57,7 @@ def test_wear_and_random_failures_compete():
 
 def test_weak_cards_are_a_population_of_their_own():
     # 5 % with a mean of 0.25 years, all others without failure by then: 0.05 exp(-4) + 0.95.
-    card = CardLife(1e6, early_share=0.05)
+    card = CardLife(1e6, early_fraction=0.05)
     assert card.survival(1) == pytest.approx(0.05 * 0.0183156 + 0.95, abs=1e-8)
     # Early failures are 0.05 / 0.25 a year at first, and after a few years none are left.
     assert card.hazard_per_year(0) == pytest.approx(0.2, rel=1e-12)
@@ -65,12 +65,12 @@ def test_weak_cards_are_a_population_of_their_own():
 
 
 def test_who_outlives_the_weak_cards_is_likelier_to_last():
-    card = CardLife(10, early_share=0.1)
+    card = CardLife(10, early_fraction=0.1)
     assert card.chance_of_lasting(1, age_years=1) > card.chance_of_lasting(1) + 0.08
 
 
 def test_all_cards_weak_is_the_exponential_law():
-    card = CardLife(1, wear_shape=0.5, early_share=1, early_mean_years=2)
+    card = CardLife(1, wear_shape=0.5, early_fraction=1, early_mean_years=2)
     assert card.survival(3) == pytest.approx(np.exp(-1.5), rel=1e-13)
     assert card.hazard_per_year([0, 1, 50]) == pytest.approx([0.5, 0.5, 0.5], rel=1e-12)
     assert card.mean_residual_years([0, 5]) == pytest.approx([2, 2], rel=1e-12)
@@ -85,17 +85,21 @@ def test_a_lognormal_law_by_its_median_and_deviation():
 
 def test_a_weibull_mean_is_the_gamma_function():
     # scale x Gamma(1 + 1/2) = scale x sqrt(pi) / 2
-    assert CardLife(10, AT_SCALE, 2).mean_life_years() == pytest.approx(5 * np.sqrt(np.pi), rel=1e-12)
+    assert CardLife(10, failed_at_endurance=AT_SCALE, wear_shape=2).mean_life_years() == pytest.approx(
+        5 * np.sqrt(np.pi), rel=1e-12
+    )
 
 
 @pytest.mark.parametrize("age_years", [0.0, 2.0, 3.0])
 @pytest.mark.parametrize(
     "card",
     [
-        CardLife(6, AT_SCALE, 4, random_per_year=0.02),
-        CardLife(5, 0.03, 1.5, 0.1, 0.05),
-        CardLife(3, 0.5, 40, 0.01),
-        CardLife(8, 0.5, 0.6, 0.02, 0.02, law="lognormal"),
+        CardLife(6, failed_at_endurance=AT_SCALE, wear_shape=4, random_per_year=0.02),
+        CardLife(5, failed_at_endurance=0.03, wear_shape=1.5, random_per_year=0.1, early_fraction=0.05),
+        CardLife(3, failed_at_endurance=0.5, wear_shape=40, random_per_year=0.01),
+        CardLife(
+            8, failed_at_endurance=0.5, wear_shape=0.6, random_per_year=0.02, early_fraction=0.02, law="lognormal"
+        ),
     ],
 )
 def test_the_residual_life_is_the_integral_of_the_survival(card, age_years):
@@ -151,12 +155,12 @@ def test_lasting_two_stretches_is_lasting_the_first_and_then_the_second(card, ag
 def test_in_another_unit_of_time_all_times_scale(card, factor):
     scaled = CardLife(
         card.wear_life_years * factor,
-        card.failed_at_endurance,
-        card.wear_shape,
-        card.random_per_year / factor,
-        card.early_share,
-        card.early_mean_years * factor,
-        card.law,
+        failed_at_endurance=card.failed_at_endurance,
+        wear_shape=card.wear_shape,
+        random_per_year=card.random_per_year / factor,
+        early_fraction=card.early_fraction,
+        early_mean_years=card.early_mean_years * factor,
+        law=card.law,
     )
     assert scaled.mean_life_years() == pytest.approx(factor * card.mean_life_years(), rel=1e-9)
     assert scaled.life_quantile_years(0.1) == pytest.approx(factor * card.life_quantile_years(0.1), rel=1e-9)
@@ -167,12 +171,12 @@ def test_in_another_unit_of_time_all_times_scale(card, factor):
 def test_more_random_failures_leave_less(card):
     worse = CardLife(
         card.wear_life_years,
-        card.failed_at_endurance,
-        card.wear_shape,
-        card.random_per_year + 0.1,
-        card.early_share,
-        card.early_mean_years,
-        card.law,
+        failed_at_endurance=card.failed_at_endurance,
+        wear_shape=card.wear_shape,
+        random_per_year=card.random_per_year + 0.1,
+        early_fraction=card.early_fraction,
+        early_mean_years=card.early_mean_years,
+        law=card.law,
     )
     assert worse.mean_life_years() <= card.mean_life_years()
     assert np.all(worse.survival(AGES) <= card.survival(AGES))
@@ -187,7 +191,7 @@ def test_sampled_fields_give_what_each_sample_alone_gives(law):
         "failed_at_endurance": rng.uniform(0.01, 0.9, size),
         "wear_shape": rng.uniform(0.3, 2, size),
         "random_per_year": rng.choice([0.0, 0.05], size),
-        "early_share": rng.choice([0.0, 0.1], size),
+        "early_fraction": rng.choice([0.0, 0.1], size),
         "early_mean_years": rng.uniform(0.1, 1, size),
     }
     many = CardLife(**fields, law=law)
@@ -206,7 +210,7 @@ def test_sampled_fields_give_what_each_sample_alone_gives(law):
 
 def test_random_fractions_give_lives_that_are_spread_as_the_survival_says():
     # 40 000 uniform fractions: the standard error of a fraction is at most 0.5 / 200 = 0.0025.
-    card = CardLife(6, 0.5, 3, 0.05, 0.05)
+    card = CardLife(6, failed_at_endurance=0.5, wear_shape=3, random_per_year=0.05, early_fraction=0.05)
     lives = card.life_quantile_years(np.random.default_rng(8).uniform(size=40_000))
     for age in (0.3, 2, 5, 8):
         assert np.mean(lives > age) == pytest.approx(card.survival(age), abs=0.01)
@@ -222,8 +226,8 @@ def test_columns_of_ages_meet_rows_of_cards():
 def test_a_number_gives_a_float():
     for card in (
         CardLife(5),
-        CardLife(5, random_per_year=0.1, early_share=0.1),
-        CardLife(5, 0.5, 0.3, law="lognormal"),
+        CardLife(5, random_per_year=0.1, early_fraction=0.1),
+        CardLife(5, failed_at_endurance=0.5, wear_shape=0.3, law="lognormal"),
     ):
         for value in (card.survival(1), card.hazard_per_year(1), card.life_quantile_years(0.1), card.mean_life_years()):
             assert isinstance(value, float)
@@ -231,7 +235,14 @@ def test_a_number_gives_a_float():
 
 @pytest.mark.parametrize("law", ["weibull", "lognormal"])
 def test_far_beyond_all_lives_the_answers_are_still_numbers(law):
-    card = CardLife(1, 0.5, 0.5 if law == "lognormal" else 100, [0, 0.1], [0, 0.5], law=law)
+    card = CardLife(
+        1,
+        failed_at_endurance=0.5,
+        wear_shape=0.5 if law == "lognormal" else 100,
+        random_per_year=[0, 0.1],
+        early_fraction=[0, 0.5],
+        law=law,
+    )
     assert np.all(card.survival(1e12) == 0)
     assert np.all(card.chance_of_lasting(1e12, 1e5) == 0)
     assert np.all(card.chance_of_lasting(0, 1e12) == 1)
@@ -247,7 +258,7 @@ FIELDS = {
     "failed_at_endurance": ([0, 1, 50, float("nan")], "above 0 and at most 0.9999"),
     "wear_shape": ([0, 0.1, 101], "0.2 or more and at most 100"),
     "random_per_year": ([-0.1, float("inf"), "1 %"], "0 or more a year"),
-    "early_share": ([-0.1, 1.1, 5], "0 or more and at most 1"),
+    "early_fraction": ([-0.1, 1.1, 5], "0 or more and at most 1"),
     "early_mean_years": ([0, -1], "above 0 years"),
 }
 
@@ -260,7 +271,7 @@ def test_a_field_out_of_range_is_refused_by_name(field, bad):
 
 def test_all_bad_fields_are_told_together():
     with pytest.raises(InputError, match="wear_life_years") as caught:
-        CardLife(0, 2, 0, -1, 2, 0)
+        CardLife(0, failed_at_endurance=2, wear_shape=0, random_per_year=-1, early_fraction=2, early_mean_years=0)
     assert [fault.where for fault in caught.value.faults] == list(FIELDS)
 
 
@@ -292,8 +303,8 @@ def test_a_bad_question_is_refused_by_name(ask, message):
 
 
 def test_fields_of_shapes_that_do_not_fit_are_refused():
-    with pytest.raises(InputError, match=r"shapes: .*wear_life_years \(2,\).*early_share \(3,\)"):
-        CardLife([5.0, 6.0], early_share=[0.0, 0.1, 0.2])
+    with pytest.raises(InputError, match=r"shapes: .*wear_life_years \(2,\).*early_fraction \(3,\)"):
+        CardLife([5.0, 6.0], early_fraction=[0.0, 0.1, 0.2])
 
 
 @given(cards())
@@ -310,7 +321,9 @@ def test_the_spread_and_the_mean_time_until_an_age_are_those_of_plain_integratio
 def test_another_library_has_the_same_spread_of_life():
     distributions = pytest.importorskip("reliability.Distributions", reason="install the test extra")
     weibull, lognormal = distributions.Weibull_Distribution(6, 3), distributions.Lognormal_Distribution(np.log(8), 0.35)
-    assert CardLife(6, AT_SCALE, 3).sd_life_years() == pytest.approx(weibull.standard_deviation, rel=1e-9)
-    assert CardLife(8, 0.5, 0.35, law="lognormal").sd_life_years() == pytest.approx(
+    assert CardLife(6, failed_at_endurance=AT_SCALE, wear_shape=3).sd_life_years() == pytest.approx(
+        weibull.standard_deviation, rel=1e-9
+    )
+    assert CardLife(8, failed_at_endurance=0.5, wear_shape=0.35, law="lognormal").sd_life_years() == pytest.approx(
         lognormal.standard_deviation, rel=1e-9
     )

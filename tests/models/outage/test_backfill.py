@@ -37,7 +37,7 @@ def stepped(away, holds, rates, link, turn=None, step=0.01):
 
 
 def test_the_check_values_of_the_sources_are_met():
-    assert lost_in_backfill_h([24, 60, 60], 72, 4, [5, 6, 10]) == pytest.approx([6, 24, 0])
+    assert lost_in_backfill_h([24, 60, 60], 72, bitrate_mbit_s=4, link_mbit_s=[5, 6, 10]) == pytest.approx([6, 24, 0])
     assert backfill_h(24, 4, 100, cameras=16) == pytest.approx(24 * 64 / 36)
     assert backfill_h(24, 4, 100, cameras=16) == pytest.approx(42.667, abs=0.0005)
 
@@ -46,24 +46,32 @@ def test_the_check_values_of_the_sources_are_met():
 def test_small_steps_lose_what_the_closed_form_says(away, ratio, lost):
     # 100 h on a fast link: the card held 72 h at the repair, 28 h were gone.
     assert stepped([away], [72], [4], 4 * ratio)[0] == pytest.approx(lost, abs=0.05)
-    assert lost_in_backfill_h(away, 72, 4, 4 * ratio) == pytest.approx(lost)
+    assert lost_in_backfill_h(away, 72, bitrate_mbit_s=4, link_mbit_s=4 * ratio) == pytest.approx(lost)
 
 
 @given(HOURS, HOLDS, RATES, LINKS, LINKS)
 def test_a_faster_link_and_a_larger_card_never_lose_more(away, holds, rate, one, other):
     slow, fast = sorted((one, other))
-    assert lost_in_backfill_h(away, holds, rate, fast) <= lost_in_backfill_h(away, holds, rate, slow) + 1e-9
-    assert lost_in_backfill_h(away, holds * 1.5, rate, slow) <= lost_in_backfill_h(away, holds, rate, slow) + 1e-9
-    assert 0 <= lost_in_backfill_h(away, holds, rate, slow) <= away
+    assert (
+        lost_in_backfill_h(away, holds, bitrate_mbit_s=rate, link_mbit_s=fast)
+        <= lost_in_backfill_h(away, holds, bitrate_mbit_s=rate, link_mbit_s=slow) + 1e-9
+    )
+    assert (
+        lost_in_backfill_h(away, holds * 1.5, bitrate_mbit_s=rate, link_mbit_s=slow)
+        <= lost_in_backfill_h(away, holds, bitrate_mbit_s=rate, link_mbit_s=slow) + 1e-9
+    )
+    assert 0 <= lost_in_backfill_h(away, holds, bitrate_mbit_s=rate, link_mbit_s=slow) <= away
     assert backfill_h(away, rate, fast) <= backfill_h(away, rate, slow)
 
 
 @given(HOLDS, RATES, LINKS, st.integers(1, 20))
 def test_an_outage_of_the_useful_retention_is_the_longest_that_loses_nothing(holds, rate, link, cameras):
-    useful = useful_retention_h(holds, rate, link, cameras)
+    useful = useful_retention_h(holds, rate, link, cameras=cameras)
     assert 0 <= useful <= holds
-    assert lost_in_backfill_h(useful, holds, rate, link, cameras) == 0
-    assert lost_in_backfill_h(useful + 1, holds, rate, link, cameras) == pytest.approx(1)
+    assert lost_in_backfill_h(useful, holds, bitrate_mbit_s=rate, link_mbit_s=link, cameras=cameras) == 0
+    assert lost_in_backfill_h(
+        useful + 1, holds, bitrate_mbit_s=rate, link_mbit_s=link, cameras=cameras
+    ) == pytest.approx(1)
 
 
 @pytest.mark.parametrize("link", [3, 4])
@@ -71,9 +79,9 @@ def test_a_link_no_faster_than_the_cameras_gives_nothing_back(link):
     assert backfill_h(24, 4, link) == inf
     assert backfill_h(0, 4, link) == 0
     assert useful_retention_h(72, 4, link) == 0
-    assert lost_in_backfill_h(24, 72, 4, link) == 24
+    assert lost_in_backfill_h(24, 72, bitrate_mbit_s=4, link_mbit_s=link) == 24
     for order in ORDERS:
-        fetched = backfill_of_site([24, 0], 72, [2, 2], link, order)
+        fetched = backfill_of_site([24, 0], 72, bitrate_mbit_s=[2, 2], link_mbit_s=link, order=order)
         assert fetched.lost_h.tolist() == [24, 0]
         assert fetched.done_h.tolist() == [inf, 0]
         assert fetched.total_lost_h == 24
@@ -84,7 +92,9 @@ def test_all_at_once_loses_what_small_steps_lose(site, ratio):
     away, holds, rates = zip(*site, strict=True)
     link = ratio * sum(rates)
     expected = stepped(away, holds, rates, link, step=0.05)
-    assert backfill_of_site(away, holds, rates, link).lost_h == pytest.approx(expected, abs=0.2)
+    assert backfill_of_site(away, holds, bitrate_mbit_s=rates, link_mbit_s=link).lost_h == pytest.approx(
+        expected, abs=0.2
+    )
 
 
 @given(SITES, st.floats(1.05, 4))
@@ -95,7 +105,7 @@ def test_one_after_another_loses_what_small_steps_lose(site, ratio):
         ("oldest first", np.argsort(-away, kind="stable")),
         ("most urgent first", np.argsort(holds - away, kind="stable")),
     ):
-        fetched = backfill_of_site(away, holds, rates, link, order)
+        fetched = backfill_of_site(away, holds, bitrate_mbit_s=rates, link_mbit_s=link, order=order)
         expected = stepped(away, holds, rates, link, turn, step=0.05)
         assert fetched.lost_h == pytest.approx(expected, abs=0.1 * len(site))
         assert np.all(fetched.begun_h[turn][1:] == fetched.done_h[turn][:-1])
@@ -104,21 +114,25 @@ def test_one_after_another_loses_what_small_steps_lose(site, ratio):
 @given(st.floats(1, 60), HOLDS, RATES, st.integers(1, 8), st.floats(1.05, 4))
 def test_cameras_that_are_alike_are_one_closed_form(away, holds, rate, cameras, ratio):
     link = ratio * cameras * rate
-    fetched = backfill_of_site(np.full(cameras, away), holds, rate, link)
-    lost = lost_in_backfill_h(away, holds, rate, link, cameras)
+    fetched = backfill_of_site(np.full(cameras, away), holds, bitrate_mbit_s=rate, link_mbit_s=link)
+    lost = lost_in_backfill_h(away, holds, bitrate_mbit_s=rate, link_mbit_s=link, cameras=cameras)
     assert fetched.lost_h == pytest.approx(np.full(cameras, lost), abs=1e-6)
     if lost == 0:
-        assert fetched.done_h == pytest.approx(np.full(cameras, backfill_h(away, rate, link, cameras)), rel=1e-6)
+        assert fetched.done_h == pytest.approx(
+            np.full(cameras, backfill_h(away, rate, link, cameras=cameras)), rel=1e-6
+        )
 
 
 def test_the_orders_by_hand():
     # 4 + 4 Mbit/s on 10: 2 to spare. Away 24 h, cards of 96 and 48 h.
     # Together s = 0.25: 96 x 0.25 = 24 are saved, 48 x 0.25 = 12.
-    assert backfill_of_site(24, [96, 48], 4, 10).lost_h == pytest.approx([0, 12])
+    assert backfill_of_site(24, [96, 48], bitrate_mbit_s=4, link_mbit_s=10).lost_h == pytest.approx([0, 12])
     # As listed: alone s = 0.5, 48 h; then the other card holds nothing of it any more.
-    assert backfill_of_site(24, [96, 48], 4, 10, "oldest first").lost_h == pytest.approx([0, 24])
+    assert backfill_of_site(
+        24, [96, 48], bitrate_mbit_s=4, link_mbit_s=10, order="oldest first"
+    ).lost_h == pytest.approx([0, 24])
     # The small card first: 48 x 0.5 = 24, in 48 h; then (96 - 48) x 0.5 = 24.
-    urgent = backfill_of_site(24, [96, 48], 4, 10, "most urgent first")
+    urgent = backfill_of_site(24, [96, 48], bitrate_mbit_s=4, link_mbit_s=10, order="most urgent first")
     assert urgent.lost_h == pytest.approx([0, 0])
     assert urgent.begun_h.tolist() == [48, 0]
     assert urgent.done_h.tolist() == [96, 48]
@@ -126,13 +140,15 @@ def test_the_orders_by_hand():
 
 def test_who_is_done_leaves_its_share_to_the_others():
     # 4 + 4 Mbit/s on 16: 8 to spare, s = 1. Away 10 and 30 h: after 10 h the second alone has s = 2: 20 h in 10.
-    fetched = backfill_of_site([10, 30], 100, 4, 16)
+    fetched = backfill_of_site([10, 30], 100, bitrate_mbit_s=4, link_mbit_s=16)
     assert fetched.done_h == pytest.approx([10, 20])
     assert fetched.lost_h == pytest.approx([0, 0])
 
 
 def test_a_site_of_many_cameras_is_fetched_camera_by_camera():
-    fetched = backfill_of_site(np.linspace(0, 60, 300), np.linspace(20, 100, 300), 4, 300 * 4 * 1.5)
+    fetched = backfill_of_site(
+        np.linspace(0, 60, 300), np.linspace(20, 100, 300), bitrate_mbit_s=4, link_mbit_s=300 * 4 * 1.5
+    )
     assert fetched.lost_h.shape == fetched.done_h.shape == (300,)
     assert fetched.total_lost_h == pytest.approx(fetched.lost_h.sum())
 

@@ -172,7 +172,7 @@ def test_scalars_lists_and_series_go_through():
             lambda: RECORDER.lost_h_per_year(-1),
             r"^retention_h: is -1 h; must be 0 or more h\. Fix: Give 0 for no",
         ),
-        (lambda: RECORDER.lost_h_per_year(72, 5), r"^unsaved_share: is 5[^;]*; .*A percentage is divided by 100\."),
+        (lambda: RECORDER.lost_h_per_year(72, 5), r"^unsaved_fraction: is 5[^;]*; .*A percentage is divided by 100\."),
         (lambda: RECORDER.lost_by_hour_h_per_year(-1, 72), r"^hours: is -1 h; must be 0 or more h"),
     ],
 )

@@ -69,24 +69,26 @@ def test_the_excess_falls_from_the_mean_no_faster_than_one(law, one, other):
 
 @given(LAWS, st.floats(0, 0.9999))
 def test_the_hours_for_a_share_save_that_share(law, share):
-    hours = law.hours_for_share(share)
+    hours = law.hours_for_fraction(share)
     assert 1 - law.excess_h(hours) / law.mean_h() == pytest.approx(share, abs=1e-9)
 
 
 def test_the_hours_for_nothing_and_for_all():
     for law in (ExponentialRepair(24), LognormalRepair(8, 1.2), WorkingHoursRepair(4, 2)):
-        assert law.hours_for_share(0) == 0
-        assert law.hours_for_share(1) == law.longest_h
+        assert law.hours_for_fraction(0) == 0
+        assert law.hours_for_fraction(1) == law.longest_h
     # Exponential: 24 ln 20.
-    assert ExponentialRepair(24).hours_for_share([0, 0.95, 1]) == pytest.approx([0, 24 * np.log(20), np.inf])
+    assert ExponentialRepair(24).hours_for_fraction([0, 0.95, 1]) == pytest.approx([0, 24 * np.log(20), np.inf])
 
 
-@pytest.mark.parametrize("law", [ExponentialRepair(0), LognormalRepair(0, 1.2), WorkingHoursRepair(0, 0, 0, 24, 7)])
+@pytest.mark.parametrize(
+    "law", [ExponentialRepair(0), LognormalRepair(0, 1.2), WorkingHoursRepair(0, 0, opens_h=0, closes_h=24, days=7)]
+)
 def test_a_repair_that_takes_no_time_leaves_nothing(law):
     assert law.mean_h() == 0
     assert law.survival([0, 10]).tolist() == [0, 0]
     assert law.excess_h([0, 10]).tolist() == [0, 0]
-    assert law.hours_for_share([0, 0.5, 1]).tolist() == [0, 0, 0]
+    assert law.hours_for_fraction([0, 0.5, 1]).tolist() == [0, 0, 0]
 
 
 @pytest.mark.parametrize("law", [ExponentialRepair(24), LognormalRepair(8, 1.2), WorkingHoursRepair(4, 2)])
@@ -112,7 +114,7 @@ def test_fields_and_hours_broadcast_and_scalars_give_floats():
     assert table.shape == (2, 3)
     assert table[1, 2] == LognormalRepair(8, 1.2).excess_h(72)
     for law in (ExponentialRepair(24), LognormalRepair(8, 1.2), WorkingHoursRepair(4, 2)):
-        for value in (law.survival(3), law.excess_h(3), law.mean_h(), law.hours_for_share(0.5)):
+        for value in (law.survival(3), law.excess_h(3), law.mean_h(), law.hours_for_fraction(0.5)):
             assert isinstance(value, float)
     mixed = WorkingHoursRepair([0.0, 4.0], 2).survival([[1.0], [30.0], [70.0]])
     assert mixed.shape == (3, 2)
@@ -131,7 +133,10 @@ def test_fields_and_hours_broadcast_and_scalars_give_floats():
         (lambda: LognormalRepair([1, 2], [1, 1, 1]), r"^shapes: found repair_median_h \(2,\), repair_sigma \(3,\)"),
         (lambda: ExponentialRepair(24).survival(-1), r"^hours: is -1 h; must be 0 or more h"),
         (lambda: ExponentialRepair([1, 2]).excess_h([1, 2, 3]), r"^shapes: found repair_mean_h \(2,\), hours \(3,\)"),
-        (lambda: ExponentialRepair(24).hours_for_share(95), r"^share: is 95[^;]*; .*A percentage is divided by 100\."),
+        (
+            lambda: ExponentialRepair(24).hours_for_fraction(95),
+            r"^fraction: is 95[^;]*; .*A percentage is divided by 100\.",
+        ),
         (lambda: repair_law("weibull", [1, 2]), r"^law: is 'weibull'; must be one of exponential, lognormal, working"),
         (
             lambda: repair_law("exponential", [1, 2]),

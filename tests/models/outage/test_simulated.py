@@ -179,4 +179,4 @@ def test_what_cannot_be_simulated_is_refused(changed, message):
 
 def test_plain_numbers_are_refused_by_the_same_words():
     with pytest.raises(InputError, match=r"^law: is 'weekly'; must be one of exponential"):
-        simulated_lost_h_per_year("weekly", [24], 17_520, 72)
+        simulated_lost_h_per_year("weekly", [24], mtbf_h=17_520, retention_h=72)

@@ -10,7 +10,7 @@ from edgestore.models.outage import WorkingHoursRepair
 
 QUARTERS = st.integers(0, 96).map(lambda n: n / 4)
 WEEKS = st.builds(
-    lambda delay, work, ends, days: WorkingHoursRepair(delay, work, min(ends), max(ends), days),
+    lambda delay, work, ends, days: WorkingHoursRepair(delay, work, opens_h=min(ends), closes_h=max(ends), days=days),
     st.floats(0, 200),
     st.floats(0, 30),
     st.lists(QUARTERS, min_size=2, max_size=2, unique=True),
@@ -66,8 +66,12 @@ def test_round_the_clock_there_is_no_wait():
 @given(WEEKS)
 def test_a_longer_working_day_or_week_never_makes_outages_longer(law):
     assume(law.closes_h <= 23 and law.days <= 6)
-    longer_day = WorkingHoursRepair(law.visit_delay_h, law.work_h, law.opens_h, law.closes_h + 1, law.days)
-    longer_week = WorkingHoursRepair(law.visit_delay_h, law.work_h, law.opens_h, law.closes_h, law.days + 1)
+    longer_day = WorkingHoursRepair(
+        law.visit_delay_h, law.work_h, opens_h=law.opens_h, closes_h=law.closes_h + 1, days=law.days
+    )
+    longer_week = WorkingHoursRepair(
+        law.visit_delay_h, law.work_h, opens_h=law.opens_h, closes_h=law.closes_h, days=law.days + 1
+    )
     for better in (longer_day, longer_week):
         assert better.mean_h() <= law.mean_h()
         assert np.all(better.excess_h(np.arange(0, 200, 7)) <= law.excess_h(np.arange(0, 200, 7)) + 1e-9)

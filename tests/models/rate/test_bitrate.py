@@ -39,9 +39,9 @@ def test_the_cap_cuts_the_busy_hours_and_does_not_fill_the_quiet_ones():
     assert mean_under_cap_mbit_s(6, 4) == 4.0
     assert mean_under_cap_mbit_s(0.5, 4) == 0.5
     # Three quarters of the time 0.5, one quarter 6 cut to 4: 0.375 + 1.
-    assert mean_under_cap_mbit_s([0.5, 6], 4, time_share=[0.75, 0.25]) == pytest.approx(1.375, rel=1e-14)
+    assert mean_under_cap_mbit_s([0.5, 6], 4, time_fraction=[0.75, 0.25]) == pytest.approx(1.375, rel=1e-14)
     # Two cameras, one a row: 1.375; half of 1 and half of 3: 2.
-    both = mean_under_cap_mbit_s([[0.5, 6], [1, 3]], 4, time_share=[[0.75, 0.25], [0.5, 0.5]])
+    both = mean_under_cap_mbit_s([[0.5, 6], [1, 3]], 4, time_fraction=[[0.75, 0.25], [0.5, 0.5]])
     assert both == pytest.approx([1.375, 2.0], rel=1e-14)
     # Two caps for the first camera: under 2, it is 0.375 + 0.5.
     assert mean_under_cap_mbit_s([0.5, 6], [[4], [2]], [0.75, 0.25]) == pytest.approx([1.375, 0.875], rel=1e-14)
@@ -60,7 +60,7 @@ def test_the_mean_is_never_above_the_cap_nor_the_need(quiet, busy, share, cap):
 )
 def test_shares_of_time_that_do_not_sum_to_1_over_the_states_are_refused(share, found):
     with pytest.raises(
-        InputError, match=rf"^time_share: found shares that sum to {found}; allowed: shares that sum to 1"
+        InputError, match=rf"^time_fraction: found shares that sum to {found}; allowed: shares that sum to 1"
     ):
         mean_under_cap_mbit_s([0.5, 6], 4, share)
 
@@ -68,13 +68,13 @@ def test_shares_of_time_that_do_not_sum_to_1_over_the_states_are_refused(share, 
 @pytest.mark.parametrize(("share", "found"), [([75, 25], "75"), ([-0.5, 1.5], "-0.5"), ([None, 1], "None")])
 def test_a_share_of_time_that_is_none_is_refused(share, found):
     with pytest.raises(
-        InputError, match=rf"^time_share: is {found}; must be 0 or more and at most 1\. Fix: A percentage"
+        InputError, match=rf"^time_fraction: is {found}; must be 0 or more and at most 1\. Fix: A percentage"
     ):
         mean_under_cap_mbit_s([0.5, 6], 4, share)
 
 
 def test_shares_and_states_that_do_not_fit_are_refused():
-    message = r"^shapes: found natural_mbit_s \(2,\), cap_mbit_s \(\), time_share \(3,\)"
+    message = r"^shapes: found natural_mbit_s \(2,\), cap_mbit_s \(\), time_fraction \(3,\)"
     with pytest.raises(InputError, match=message):
         mean_under_cap_mbit_s([0.5, 6], 4, [0.5, 0.25, 0.25])
 
@@ -93,7 +93,7 @@ def test_a_scene_of_which_nothing_is_known_may_be_any():
 
 def test_sound_and_file_format_add_a_little():
     # 4 + 0.064 + 30 x 50 bytes x 8 / 10^6 = 4 + 0.064 + 0.012.
-    assert stored_mbit_s(4, 30, "avi", audio_mbit_s=0.064) == pytest.approx(4.076, rel=1e-14)
+    assert stored_mbit_s(4, 30, container="avi", audio_mbit_s=0.064) == pytest.approx(4.076, rel=1e-14)
     # 10 frames/s x 4.5 bytes x 8 = 360 bit/s.
     assert stored_mbit_s(1, 10) == pytest.approx(1.00036, rel=1e-14)
 
@@ -112,7 +112,7 @@ def test_sound_is_64_kbit_s_in_g711_and_32_in_g726_and_a_little_more_than_asked_
 @pytest.mark.parametrize(
     ("call", "name", "words"),
     [
-        (lambda word: stored_mbit_s(4, 25, word), "container", CONTAINER_BYTES_PER_FRAME),
+        (lambda word: stored_mbit_s(4, 25, container=word), "container", CONTAINER_BYTES_PER_FRAME),
         (lambda word: mean_range_mbit_s(4, word), "scene", MEAN_OVER_CAP_BAND),
     ],
     ids=["container", "scene of a cap"],

@@ -51,7 +51,7 @@ def test_a_mix_of_quiet_and_busy_footage_is_weighted_by_time():
     rows = encodes("E8_mix")
     assert set(rows.frames / rows.fps) == {144}
     caps = rows.cap_kbps.to_numpy()[:, np.newaxis] / 1e3
-    model = mean_under_cap_mbit_s([0.3506, 0.88425], caps, time_share=[120 / 144, 24 / 144])
+    model = mean_under_cap_mbit_s([0.3506, 0.88425], caps, time_fraction=[120 / 144, 24 / 144])
     assert model == pytest.approx(rows.mean_kbps.to_numpy() / 1e3, rel=0.06)
 
 

@@ -109,7 +109,14 @@ def largest_misfits(rows: pd.DataFrame, over: str) -> list[float]:
         (key, other), *_ = np.linalg.lstsq(
             np.column_stack([pixels / interval, pixels * (frame_rate - 1 / interval)]), mean
         )
-        model = bitrate_from_frames_mbit_s(group.w, group.h, group.fps, group.gop_s, key, other)
+        model = bitrate_from_frames_mbit_s(
+            group.w,
+            group.h,
+            group.fps,
+            key_frame_interval_s=group.gop_s,
+            key_frame_bits_per_pixel=key,
+            other_frame_bits_per_pixel=other,
+        )
         misfits.append(float(np.max(np.abs(model * 1e6 / mean - 1)) * 100))
     return misfits
 
@@ -162,7 +169,16 @@ def how_far_outside(row, codec: str, quality: str) -> float:
     """1 inside the range; outside it the factor from the nearer end."""
     night_noise = "visible" if row.noise_sigma > 1 else "none"
     scene = "busy" if "busy" in row.scene else "quiet"
-    low, high = estimated_range_mbit_s(row.w, row.h, row.fps, row.gop_s, scene, codec, night_noise, quality)
+    low, high = estimated_range_mbit_s(
+        row.w,
+        row.h,
+        row.fps,
+        key_frame_interval_s=row.gop_s,
+        scene=scene,
+        codec=codec,
+        night_noise=night_noise,
+        quality=quality,
+    )
     mean = row.mean_kbps / 1e3
     return max(1.0, low / mean, mean / high)
 
@@ -198,7 +214,9 @@ def test_140_of_148_encodes_that_were_not_fitted_are_inside_and_the_others_withi
 )
 def test_the_range_is_as_wide_as_stated(quality, day, night):
     for (scene, night_noise), codec in [(case, codec) for case in CLIPS for codec in CODECS]:
-        low, high = estimated_range_mbit_s(768, 576, 10, 2, scene, codec, night_noise, quality)
+        low, high = estimated_range_mbit_s(
+            768, 576, 10, key_frame_interval_s=2, scene=scene, codec=codec, night_noise=night_noise, quality=quality
+        )
         least, most = day if night_noise == "none" else night
         assert least < high / low < most
 

@@ -160,7 +160,7 @@ def test_the_scatter_falls_with_the_steps_rises_with_memory_and_composes(cv, hur
 @pytest.mark.parametrize(("cv", "step_s"), [(0.3, 3600), (1.0, 60), (3.0, 3600)])
 def test_without_memory_retention_has_the_law_of_birnbaum_and_saunders(cv, step_s):
     law = fatiguelife(cv / np.sqrt(24 * 3600 / step_s), scale=24)
-    answer = retention_spread(24, cv, 0.5, step_s)
+    answer = retention_spread(24, cv, hurst=0.5, step_s=step_s)
     quantiles = (answer.p5_h, answer.p50_h, answer.p95_h)
     assert quantiles == pytest.approx(law.ppf([0.05, 0.5, 0.95]), rel=1e-12)
     assert answer.mean_h == pytest.approx(law.mean(), rel=1e-12)
@@ -176,7 +176,7 @@ def test_cards_filled_by_a_self_similar_stream_hold_as_long_as_the_model_says(hu
     full = np.sum(written < held, axis=0)
     columns = np.arange(cards)
     times = full + (held - written[full - 1, columns]) / rates[full, columns]
-    answer = retention_spread(held, cv, hurst, 3600)
+    answer = retention_spread(held, cv, hurst=hurst, step_s=3600)
     middle = [answer.p5_h, answer.p50_h, answer.p95_h]
     # Standard error of a 5 % quantile: 2.1 standard deviations over the root of the cards; four of these.
     sd = held * answer.cv_of_mean
@@ -191,7 +191,7 @@ def test_cards_filled_by_a_self_similar_stream_hold_as_long_as_the_model_says(hu
 def test_a_week_of_retention_by_hand():
     # 604 800 steps of 1 s: ln = 13.312653, x -0.2 = -2.662531: 0.0697714 x 0.4 = 0.0279086. The 95 % quantile solves
     # x = 1 + 1.644854 x 0.0279086 x^0.8 = 1 + 0.0459056 x^0.8: 1.047647 (0.0459056 x 1.047647^0.8 = 0.047647).
-    answer = retention_spread(168, 0.4, 0.8, 1)
+    answer = retention_spread(168, 0.4, hurst=0.8, step_s=1)
     assert answer.cv_of_mean == pytest.approx(0.0279086, abs=1e-7)
     assert (answer.p50_h, answer.p95_h / 168) == pytest.approx((168, 1.047647), abs=5e-7)
     # 168 x (1 + 0.8 x 0.0279086^2) = 168.10468.
@@ -200,7 +200,7 @@ def test_a_week_of_retention_by_hand():
 
 @given(st.floats(1, 1e4), st.floats(0.01, 5), st.floats(0.05, 0.95), st.floats(0.1, 3600))
 def test_the_quantiles_stand_in_order_and_at_the_chance_they_name(held, cv, hurst, step_s):
-    answer = retention_spread(held, cv, hurst, step_s)
+    answer = retention_spread(held, cv, hurst=hurst, step_s=step_s)
     assert 0 < answer.p5_h < answer.p50_h == held < answer.p95_h
     assert answer.mean_h >= held
     # At each quantile the card is full: its volume is the normal quantile of what is written in that time.
@@ -213,7 +213,7 @@ def test_the_quantiles_stand_in_order_and_at_the_chance_they_name(held, cv, hurs
 @given(st.floats(10, 1e4), st.floats(0.01, 1), st.floats(0.05, 0.9))
 def test_more_scatter_and_more_memory_spread_retention_wider(held, cv, hurst):
     def width(cv, hurst):
-        answer = retention_spread(held, cv, hurst, 60)
+        answer = retention_spread(held, cv, hurst=hurst, step_s=60)
         return answer.p95_h - answer.p5_h
 
     assert width(1.1 * cv, hurst) > width(cv, hurst)
@@ -221,18 +221,18 @@ def test_more_scatter_and_more_memory_spread_retention_wider(held, cv, hurst):
 
 
 def test_a_steady_rate_has_no_spread():
-    answer = retention_spread(72, 0, 0.8, 1)
+    answer = retention_spread(72, 0, hurst=0.8, step_s=1)
     assert (answer.mean_h, answer.p5_h, answer.p50_h, answer.p95_h, answer.cv_of_mean) == (72, 72, 72, 72, 0)
 
 
 def test_arrays_and_series_broadcast_and_keep_their_index():
     hours = pd.Series([24.0, 72.0, 168.0], index=["gate", "mast", "ramp"])
-    crossed = retention_spread(hours.to_numpy()[:, np.newaxis], [0.0, 0.4], 0.8, 1)
-    by_series = retention_spread(hours, 0.4, 0.8, 1)
+    crossed = retention_spread(hours.to_numpy()[:, np.newaxis], [0.0, 0.4], hurst=0.8, step_s=1)
+    by_series = retention_spread(hours, 0.4, hurst=0.8, step_s=1)
     for name in ("mean_h", "p5_h", "p50_h", "p95_h", "cv_of_mean"):
         assert getattr(crossed, name).shape == (3, 2)
         assert getattr(by_series, name).index.tolist() == ["gate", "mast", "ramp"]
-        alone = [getattr(retention_spread(held, 0.4, 0.8, 1), name) for held in hours]
+        alone = [getattr(retention_spread(held, 0.4, hurst=0.8, step_s=1), name) for held in hours]
         assert all(isinstance(value, float) for value in alone)
         assert getattr(by_series, name).to_numpy() == pytest.approx(alone, rel=1e-12)
         assert getattr(crossed, name)[:, 1] == pytest.approx(alone, rel=1e-12)

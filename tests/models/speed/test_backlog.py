@@ -40,7 +40,7 @@ def backlog_step_by_step(rates, write, stall_ticks, ticks_per_step, begin):
 def test_the_backlog_is_that_of_a_plain_loop_over_all_starts_of_the_stall(rates, write, stall_ticks):
     starts = range(len(rates) * 4 - stall_ticks + 1)
     worst = max(max(backlog_step_by_step(rates, write, stall_ticks, 4, begin)) for begin in starts)
-    assert largest_backlog_mb(mbit_s(rates), write, stall_ticks / 4) == pytest.approx(float(worst), abs=1e-9)
+    assert largest_backlog_mb(mbit_s(rates), write, stall_s=stall_ticks / 4) == pytest.approx(float(worst), abs=1e-9)
 
 
 def end_of_backlog(rates, write, begin, stall, lump):
@@ -68,7 +68,7 @@ def test_the_catch_up_time_is_the_longest_of_all_starts_of_the_stall(rates, stal
     stall, grid = Fraction(stall_quarters, 4), Fraction(1, 16)
     starts = [grid * k for k in range(16 * len(rates) + 1)]
     longest = max(end_of_backlog(rates, 10, begin, stall, lump) - begin - stall for begin in starts)
-    got = catch_up_s(mbit_s(rates), 10, float(stall), lump)
+    got = catch_up_s(mbit_s(rates), 10, stall_s=float(stall), burst_mb=lump)
     assert float(longest) - 1e-9 <= got <= float(longest + 5 * grid)
 
 
@@ -76,7 +76,7 @@ def test_a_stall_before_a_busy_spell_is_made_up_for_after_it():
     # 1.2 MB/s spare 0.7 in the first two seconds, lack 0.8 in the next three, spare 0.7 in two, then the mean's
     # 1.2 - 64/56 = 4/70. A stall of 0.5 s at 2 s owes 0.6 MB; 2.4 MB more; 1.4 MB less by 7 s: 1.6 MB / (4/70) = 28 s.
     # From 2.5 s, the end of the stall, until 7 + 28 s.
-    assert catch_up_s(PEAK, 1.2, 0.5) == pytest.approx(32.5, rel=1e-12)
+    assert catch_up_s(PEAK, 1.2, stall_s=0.5) == pytest.approx(32.5, rel=1e-12)
     # Without a stall: 2.4 - 1.4 = 1.0 MB are left at 7 s, another 17.5 s; the buffer began to fill at 2 s.
     assert catch_up_s(PEAK, 1.2) == pytest.approx(22.5, rel=1e-12)
 
@@ -97,20 +97,22 @@ def test_the_trace_begins_with_an_empty_buffer():
 
 def test_the_worst_stall_falls_where_a_window_of_its_length_receives_most():
     # 0.75 s at 2 MB/s; 1.5 s: all of a second of 2 MB/s and half of one of 1 MB/s. The card is faster than both.
-    assert largest_backlog_mb([8, 16, 8], 5, 0.75) == pytest.approx(1.5)
-    assert largest_backlog_mb([8, 16, 8], 5, 1.5) == pytest.approx(2.5)
+    assert largest_backlog_mb([8, 16, 8], 5, stall_s=0.75) == pytest.approx(1.5)
+    assert largest_backlog_mb([8, 16, 8], 5, stall_s=1.5) == pytest.approx(2.5)
 
 
 @given(st.floats(0.1, 100), CARDS, STALLS, st.floats(0, 5))
 def test_a_steady_trace_gives_the_closed_forms(rate, spare, stall, burst):
     # Le Boudec and Thiran, theorem 1.4.1 (from memory): a bucket (r, b) before a rate-latency server keeps b + r T.
     trace, write = [rate] * 30, rate / 8 + spare + 0.01
-    assert largest_backlog_mb(trace, write, stall, burst) == pytest.approx(burst + rate / 8 * stall, abs=1e-9)
-    assert largest_backlog_mb(trace, write, stall, burst) == pytest.approx(
+    assert largest_backlog_mb(trace, write, stall_s=stall, burst_mb=burst) == pytest.approx(
+        burst + rate / 8 * stall, abs=1e-9
+    )
+    assert largest_backlog_mb(trace, write, stall_s=stall, burst_mb=burst) == pytest.approx(
         stall_buffer_mb(rate, stall, burst), abs=1e-9
     )
     expected = (burst + rate / 8 * stall) / (spare + 0.01)
-    assert catch_up_s(trace, write, stall, burst) == pytest.approx(expected, rel=1e-6, abs=1e-6)
+    assert catch_up_s(trace, write, stall_s=stall, burst_mb=burst) == pytest.approx(expected, rel=1e-6, abs=1e-6)
 
 
 @given(TRACES, CARDS, STALLS)
@@ -120,33 +122,35 @@ def test_no_window_brings_more_than_the_bucket_and_the_rate(trace, write, stall)
     arrived = np.concatenate([[0], np.cumsum(trace) / 8])
     for length in range(1, len(trace) + 1):
         assert np.all(arrived[length:] - arrived[:-length] <= bucket + write * length + 1e-9)
-    assert largest_backlog_mb(trace, write, stall) <= bucket + write * stall + 1e-9
+    assert largest_backlog_mb(trace, write, stall_s=stall) <= bucket + write * stall + 1e-9
 
 
 @given(TRACES, CARDS, CARDS, STALLS, STALLS)
 def test_the_backlog_falls_with_the_card_and_grows_with_the_stall(trace, one, other, short, long):
     slow, fast = sorted((one, other))
     short, long = sorted((short, long))
-    assert largest_backlog_mb(trace, fast, short) <= largest_backlog_mb(trace, slow, short) + 1e-9
-    assert largest_backlog_mb(trace, slow, short) <= largest_backlog_mb(trace, slow, long) + 1e-9
+    assert largest_backlog_mb(trace, fast, stall_s=short) <= largest_backlog_mb(trace, slow, stall_s=short) + 1e-9
+    assert largest_backlog_mb(trace, slow, stall_s=short) <= largest_backlog_mb(trace, slow, stall_s=long) + 1e-9
 
 
 @given(TRACES, st.floats(0.5, 30), STALLS, STALLS)
 def test_the_catch_up_falls_with_the_card_and_grows_with_the_lump(trace, spare, stall, lump):
     write = np.mean(trace) / 8 + spare
-    faster = catch_up_s(trace, write * 1.1, stall)
-    alone = catch_up_s(trace, write, stall)
+    faster = catch_up_s(trace, write * 1.1, stall_s=stall)
+    alone = catch_up_s(trace, write, stall_s=stall)
     assert 0 <= faster <= alone + 1e-6
-    assert alone <= catch_up_s(trace, write, stall, lump) + 1e-6
+    assert alone <= catch_up_s(trace, write, stall_s=stall, burst_mb=lump) + 1e-6
 
 
 @given(TRACES, st.floats(0.01, 3), st.floats(0.5, 30), STALLS)
 def test_rates_and_steps_scale(trace, factor, spare, stall):
     write = np.mean(trace) / 8 + spare
-    backlog, catch_up = largest_backlog_mb(trace, write, stall), catch_up_s(trace, write, stall)
+    backlog, catch_up = largest_backlog_mb(trace, write, stall_s=stall), catch_up_s(trace, write, stall_s=stall)
     scaled = factor * np.array(trace)
     # Rates alone: volumes scale and times stay.
-    assert largest_backlog_mb(scaled, factor * write, stall) == pytest.approx(factor * backlog, rel=1e-6, abs=1e-9)
+    assert largest_backlog_mb(scaled, factor * write, stall_s=stall) == pytest.approx(
+        factor * backlog, rel=1e-6, abs=1e-9
+    )
     # The clock alone: volumes and times scale.
     clock = {"stall_s": factor * stall, "step_s": factor}
     assert largest_backlog_mb(trace, write, **clock) == pytest.approx(factor * backlog, rel=1e-6, abs=1e-9)
@@ -155,16 +159,16 @@ def test_rates_and_steps_scale(trace, factor, spare, stall):
 
 @given(TRACES, st.floats(0.01, 20), STALLS, STALLS)
 def test_the_write_rate_for_a_buffer_is_the_least_with_which_it_is_enough(trace, buffer, stall, burst):
-    write = write_mbyte_s_for_buffer(trace, buffer, stall, burst)
+    write = write_mbyte_s_for_buffer(trace, buffer, stall_s=stall, burst_mb=burst)
     if write == inf:
         # However fast the card, what comes during the stall is too much.
-        assert largest_backlog_mb(trace, 1000, stall, burst) >= buffer
+        assert largest_backlog_mb(trace, 1000, stall_s=stall, burst_mb=burst) >= buffer
     else:
         assert np.mean(trace) / 8 <= write * (1 + 1e-12)
         assert write <= np.max(trace) / 8 * (1 + 1e-8)
-        assert largest_backlog_mb(trace, write, stall, burst) <= buffer * (1 + 1e-6) + 1e-9
+        assert largest_backlog_mb(trace, write, stall_s=stall, burst_mb=burst) <= buffer * (1 + 1e-6) + 1e-9
         if write > np.mean(trace) / 8 * 1.001:
-            assert largest_backlog_mb(trace, 0.999 * write, stall, burst) > buffer
+            assert largest_backlog_mb(trace, 0.999 * write, stall_s=stall, burst_mb=burst) > buffer
 
 
 @pytest.mark.parametrize(("buffer", "write"), [(3.2, 8 / 7), (2, 4 / 3), (1, 5 / 3), (0, 2)])
@@ -175,21 +179,21 @@ def test_the_write_rate_for_a_buffer_by_hand(buffer, write):
 
 def test_a_buffer_below_what_a_stall_brings_is_mended_by_no_card():
     # 0.75 s of 2 MB/s are 1.5 MB.
-    assert write_mbyte_s_for_buffer(PEAK, [1.4, 1.5], 0.75) == pytest.approx([inf, 2], rel=1e-6)
+    assert write_mbyte_s_for_buffer(PEAK, [1.4, 1.5], stall_s=0.75) == pytest.approx([inf, 2], rel=1e-6)
 
 
 @pytest.mark.parametrize("write", [0, 0.5, 8 / 7])
 def test_a_card_no_faster_than_the_mean_never_catches_up(write):
-    assert catch_up_s(PEAK, write, 0.1) == inf
-    assert catch_up_s([8.0] * 977, 1.0, 0.1) == inf
+    assert catch_up_s(PEAK, write, stall_s=0.1) == inf
+    assert catch_up_s([8.0] * 977, 1.0, stall_s=0.1) == inf
 
 
 def test_cards_and_stalls_broadcast_and_scalars_give_floats():
     writes, stalls = np.array([[2.0], [10.0]]), np.array([0.0, 0.25, 0.75])
     for function in FUNCTIONS:
-        table = function(PEAK, writes, stalls, 0.1)
+        table = function(PEAK, writes, stall_s=stalls, burst_mb=0.1)
         assert table.shape == (2, 3)
-        alone = [[function(PEAK, write, stall, 0.1) for stall in stalls] for write in writes[:, 0]]
+        alone = [[function(PEAK, write, stall_s=stall, burst_mb=0.1) for stall in stalls] for write in writes[:, 0]]
         assert table.tolist() == alone
         assert isinstance(alone[0][0], float)
         assert function(pd.Series(PEAK, index=list("abcdefg")), 2.0) == function(PEAK, 2.0)
@@ -199,7 +203,7 @@ def test_cards_and_stalls_broadcast_and_scalars_give_floats():
 def test_the_given_trace_is_left_as_it_was():
     trace = np.array(PEAK, float)
     for function in FUNCTIONS:
-        function(trace, 2.0, 0.5)
+        function(trace, 2.0, stall_s=0.5)
     assert trace.tolist() == PEAK
 
 

@@ -165,28 +165,28 @@ def test_a_card_no_faster_than_the_mean_does_not_keep_up_whatever_the_buffer(wri
 
 
 def test_a_stall_longer_than_the_specification_allows_is_not_called_allowed():
-    assert "the specification allows" not in keeps_up(SCENE, 10, 1, stall_s=1.5).why
+    assert "the specification allows" not in keeps_up(SCENE, 10, buffer_mb=1, stall_s=1.5).why
 
 
 @given(st.lists(st.floats(0.5, 100), min_size=2, max_size=20), st.floats(0.1, 90), st.floats(0, 20), st.floats(0, 2))
 def test_the_verdict_is_made_of_the_single_answers(trace, write, buffer, stall):
-    answer = keeps_up(trace, write, buffer, stall, 0.1)
+    answer = keeps_up(trace, write, buffer_mb=buffer, stall_s=stall, burst_mb=0.1)
     assert answer.speed_margin == speed_margin(write, max(trace))
     assert answer.passes_rule is (answer.speed_margin >= 10)
-    assert answer.backlog_mb == largest_backlog_mb(trace, write, 0, 0.1)
-    assert answer.catch_up_s == catch_up_s(trace, write, stall, 0.1)
-    assert answer.write_needed_mbyte_s == write_mbyte_s_for_buffer(trace, buffer, stall, 0.1)
+    assert answer.backlog_mb == largest_backlog_mb(trace, write, stall_s=0, burst_mb=0.1)
+    assert answer.catch_up_s == catch_up_s(trace, write, stall_s=stall, burst_mb=0.1)
+    assert answer.write_needed_mbyte_s == write_mbyte_s_for_buffer(trace, buffer, stall_s=stall, burst_mb=0.1)
     if answer.keeps_up:
-        assert answer.buffer_needed_mb == largest_backlog_mb(trace, write, stall, 0.1)
+        assert answer.buffer_needed_mb == largest_backlog_mb(trace, write, stall_s=stall, burst_mb=0.1)
         assert answer.buffer_needed_mb <= buffer * (1 + 1e-8)
-        assert keeps_up(trace, write, buffer + 1, stall, 0.1).keeps_up
-        assert keeps_up(trace, write + 1, buffer, stall, 0.1).keeps_up
+        assert keeps_up(trace, write, buffer_mb=buffer + 1, stall_s=stall, burst_mb=0.1).keeps_up
+        assert keeps_up(trace, write + 1, buffer_mb=buffer, stall_s=stall, burst_mb=0.1).keeps_up
     else:
         assert answer.buffer_needed_mb > buffer
 
 
 def test_an_answer_is_plain_and_frozen():
-    answer = keeps_up(np.array(SCENE), np.float64(10), np.float64(1))
+    answer = keeps_up(np.array(SCENE), np.float64(10), buffer_mb=np.float64(1))
     assert isinstance(answer, KeepsUp)
     assert type(answer.keeps_up) is bool
     assert type(answer.passes_rule) is bool

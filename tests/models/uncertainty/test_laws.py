@@ -298,7 +298,7 @@ def test_the_chance_of_a_value_is_the_share_of_values_not_below_it(values):
             r"^law: is 'normal'; must be one of uniform, triangular, lognormal",
         ),
         (lambda: quantile_of_law("uniform", [1, 2, 3], 0.5), r"^numbers: found 3 numbers; allowed: .* law uniform"),
-        (lambda: quantile_of_law("uniform", [1, 2], 50), r"^share: is 50[^;]*; .* A percentage is divided by 100\."),
+        (lambda: quantile_of_law("uniform", [1, 2], 50), r"^fraction: is 50[^;]*; .* A percentage is divided by 100\."),
     ],
 )
 def test_a_bad_range_is_refused_where_it_is_stated(law, message):
@@ -309,7 +309,7 @@ def test_a_bad_range_is_refused_where_it_is_stated(law, message):
 @pytest.mark.parametrize("law", [Uniform(1, 2), Triangular(1, 2, 3), Lognormal(1, 2), Samples([1, 2])])
 @pytest.mark.parametrize("share", [-0.1, 1.1, math.nan, "half"])
 def test_a_share_outside_0_to_1_is_refused(law, share):
-    with pytest.raises(InputError, match=r"^share: is .*must be 0 or more and at most 1\."):
+    with pytest.raises(InputError, match=r"^fraction: is .*must be 0 or more and at most 1\."):
         law.quantile(share)
 
 

@@ -75,7 +75,7 @@ def test_the_model_may_give_back_what_it_was_given():
 
 
 def test_the_same_seed_gives_the_same_shares_and_another_seed_others():
-    first, again, other = (sobol_shares(life, LIFE, 64, seed) for seed in (1, 1, 2))
+    first, again, other = (sobol_shares(life, LIFE, count=64, seed=seed) for seed in (1, 1, 2))
     assert first == again
     assert first != other
 

@@ -16,29 +16,36 @@ EVEN = LifeTable([0, 4], [0, 1])
 
 def test_lives_spread_evenly_by_hand():
     # Replaced: exp(1/2) - 1 failures in 2 years. Left: t^2/8 = 1/2 year dead of 2.
-    assert cost_per_year_for_group(2, EVEN, 10, 300, 20, 100) == pytest.approx(
+    assert cost_per_year_for_group(2, EVEN, 10, visit_price=300, card_cost=20, failure_cost=100) == pytest.approx(
         (500 + 1000 * np.expm1(0.5)) / 2, rel=1e-7
     )
-    assert cost_per_year_for_group(2, EVEN, 10, 300, 20, 100, "left") == pytest.approx(500, rel=1e-12)
+    assert cost_per_year_for_group(
+        2, EVEN, 10, visit_price=300, card_cost=20, failure_cost=100, between="left"
+    ) == pytest.approx(500, rel=1e-12)
 
 
 def test_the_best_intervals_of_lives_spread_evenly():
     # (1000 exp(x) - 900)/(4 x) is least at exp(x) (1 - x) = 0.9; (500 + 125 t^2)/t at 2.
     x = brentq(lambda x: np.exp(x) * (1 - x) - 0.9, 0.1, 0.9)
-    best = best_group_years(EVEN, 10, 80, 2, 100)
+    best = best_group_years(EVEN, 10, visit_price=80, card_cost=2, failure_cost=100)
     assert best.interval_years == pytest.approx(4 * x, rel=1e-5)
     assert best.cost_per_year == pytest.approx((1000 * np.exp(x) - 900) / (4 * x), rel=1e-7)
-    assert best_group_years(EVEN, 10, 300, 20, 100, "left").interval_years == pytest.approx(2, rel=1e-6)
+    assert best_group_years(
+        EVEN, 10, visit_price=300, card_cost=20, failure_cost=100, between="left"
+    ).interval_years == pytest.approx(2, rel=1e-6)
 
 
 def test_a_lift_too_dear_for_what_it_saves_never_comes():
     # 538.88 at the best, 10 x 100 / 2 singly.
-    best = best_group_years(EVEN, 10, 300, 20, 100)
+    best = best_group_years(EVEN, 10, visit_price=300, card_cost=20, failure_cost=100)
     assert (best.interval_years, best.cost_per_year) == (np.inf, pytest.approx(500))
 
 
 def test_cards_that_do_not_age_are_not_changed_in_groups():
-    assert best_group_years(CardLife(8, wear_shape=1), 40, 600, 20, 400).interval_years == np.inf
+    assert (
+        best_group_years(CardLife(8, wear_shape=1), 40, visit_price=600, card_cost=20, failure_cost=400).interval_years
+        == np.inf
+    )
 
 
 def test_a_group_costs_what_a_simulated_one_costs():
@@ -52,7 +59,15 @@ def test_a_group_costs_what_a_simulated_one_costs():
     for between, each in (("replaced", failed), ("left", dead)):
         error = 3 * 40 * 300 * each.std() / np.sqrt(runs) / interval
         expected = (600 + 40 * 20 + 40 * 300 * each.mean()) / interval
-        assert abs(cost_per_year_for_group(interval, card, 40, 600, 20, 300, between) - expected) <= error
+        assert (
+            abs(
+                cost_per_year_for_group(
+                    interval, card, 40, visit_price=600, card_cost=20, failure_cost=300, between=between
+                )
+                - expected
+            )
+            <= error
+        )
 
 
 @given(
@@ -60,41 +75,78 @@ def test_a_group_costs_what_a_simulated_one_costs():
 )
 def test_no_other_interval_costs_less_than_the_best(life, shape, cards, visit, between):
     card = CardLife(life, wear_shape=shape)
-    best = best_group_years(card, cards, visit, 20, 300, between)
-    costs = cost_per_year_for_group(life * np.geomspace(0.01, 6, 60), card, cards, visit, 20, 300, between)
+    best = best_group_years(card, cards, visit_price=visit, card_cost=20, failure_cost=300, between=between)
+    costs = cost_per_year_for_group(
+        life * np.geomspace(0.01, 6, 60),
+        card,
+        cards,
+        visit_price=visit,
+        card_cost=20,
+        failure_cost=300,
+        between=between,
+    )
     assert np.all(costs >= best.cost_per_year * (1 - 1e-4))
 
 
 def test_the_more_cards_share_a_lift_the_less_each_costs():
     cards = np.array([1, 5, 20, 100])
-    best = best_group_years(CardLife(8), cards, 600, 20, 400)
+    best = best_group_years(CardLife(8), cards, visit_price=600, card_cost=20, failure_cost=400)
     assert np.all(np.diff(best.cost_per_year / cards) < 0)
     assert np.all(np.diff(best.interval_years[1:]) < 0)
 
 
 @pytest.mark.parametrize("between", ["replaced", "left"])
 def test_cards_in_an_array_give_what_each_alone_gives(between):
-    together = best_group_years(CardLife([4.0, 8.0]), 30, 600, 20, 400, between)
-    alone = [best_group_years(CardLife(life), 30, 600, 20, 400, between) for life in (4.0, 8.0)]
+    together = best_group_years(
+        CardLife([4.0, 8.0]), 30, visit_price=600, card_cost=20, failure_cost=400, between=between
+    )
+    alone = [
+        best_group_years(CardLife(life), 30, visit_price=600, card_cost=20, failure_cost=400, between=between)
+        for life in (4.0, 8.0)
+    ]
     assert together.interval_years == pytest.approx([one.interval_years for one in alone], rel=1e-4)
 
 
 def test_zero_prices_cost_nothing():
-    assert cost_per_year_for_group(2, EVEN, 10, 0, 0, 0) == 0
-    assert best_group_years(EVEN, 10, 1, 0, 0).interval_years == np.inf
+    assert cost_per_year_for_group(2, EVEN, 10, visit_price=0, card_cost=0, failure_cost=0) == 0
+    assert best_group_years(EVEN, 10, visit_price=1, card_cost=0, failure_cost=0).interval_years == np.inf
 
 
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: best_group_years(EVEN, 10, 0, 0, 1), "visit_price: found 0 with card_cost 0.*all the time"),
-        (lambda: best_group_years(EVEN, 0, 1, 1, 1), "cards: is 0 cards; must be 1 or more cards"),
-        (lambda: best_group_years(EVEN, 1.5, 1, 1, 1), "cards: is 1.5 cards; must be whole cards"),
-        (lambda: best_group_years(EVEN, 1, 1, 1, 1, "never"), "between: is 'never'; must be one of replaced, left"),
-        (lambda: cost_per_year_for_group(0, EVEN, 1, 1, 1, 1), "interval_years: is 0 years; must be above 0 years"),
-        (lambda: cost_per_year_for_group(1000, EVEN, 1, 1, 1, 1), "years: found 500 mean lives of the card"),
-        (lambda: cost_per_year_for_group(1, EVEN, 1, -1, 1, 1), "visit_price: is -1"),
-        (lambda: cost_per_year_for_group([1, 2], EVEN, [1, 2, 3], 1, 1, 1), "shapes: found interval_years"),
+        (
+            lambda: best_group_years(EVEN, 10, visit_price=0, card_cost=0, failure_cost=1),
+            "visit_price: found 0 with card_cost 0.*all the time",
+        ),
+        (
+            lambda: best_group_years(EVEN, 0, visit_price=1, card_cost=1, failure_cost=1),
+            "cards: is 0 cards; must be 1 or more cards",
+        ),
+        (
+            lambda: best_group_years(EVEN, 1.5, visit_price=1, card_cost=1, failure_cost=1),
+            "cards: is 1.5 cards; must be whole cards",
+        ),
+        (
+            lambda: best_group_years(EVEN, 1, visit_price=1, card_cost=1, failure_cost=1, between="never"),
+            "between: is 'never'; must be one of replaced, left",
+        ),
+        (
+            lambda: cost_per_year_for_group(0, EVEN, 1, visit_price=1, card_cost=1, failure_cost=1),
+            "interval_years: is 0 years; must be above 0 years",
+        ),
+        (
+            lambda: cost_per_year_for_group(1000, EVEN, 1, visit_price=1, card_cost=1, failure_cost=1),
+            "years: found 500 mean lives of the card",
+        ),
+        (
+            lambda: cost_per_year_for_group(1, EVEN, 1, visit_price=-1, card_cost=1, failure_cost=1),
+            "visit_price: is -1",
+        ),
+        (
+            lambda: cost_per_year_for_group([1, 2], EVEN, [1, 2, 3], visit_price=1, card_cost=1, failure_cost=1),
+            "shapes: found interval_years",
+        ),
     ],
 )
 def test_bad_input_is_refused(call, message):

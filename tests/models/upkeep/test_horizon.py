@@ -12,7 +12,7 @@ from edgestore.models.life import CardLife, LifeTable
 from edgestore.models.upkeep import best_change_years, cheapest_card, cost_for_horizon
 
 AT_SCALE = 1 - np.exp(-1)
-STEADY = CardLife(10, AT_SCALE, 1)
+STEADY = CardLife(10, failed_at_endurance=AT_SCALE, wear_shape=1)
 EVEN = LifeTable([0, 4], [0, 1])
 PRICES = {"card_price": 20, "visit_price": 150, "lift_price": 250, "lost_cost_per_day": 40, "dead_days": 3}
 
@@ -45,7 +45,7 @@ def test_cards_left_until_the_lift_comes_are_dead_meanwhile():
 
 
 def test_planned_changes_of_lives_spread_evenly():
-    cost = cost_for_horizon(3, EVEN, 20, 100, policy="age", change_years=2)
+    cost = cost_for_horizon(3, EVEN, card_price=20, visit_price=100, policy="age", change_years=2)
     failed, planned = exp(0.75) - exp(0.25) / 8 - 1, exp(0.25) / 2
     assert cost.total_cost == pytest.approx(20 + 120 * (failed + planned), rel=1e-7)
 
@@ -74,7 +74,7 @@ def test_a_change_after_the_end_is_running_to_failure(policy):
 
 def test_no_time_costs_the_first_card_and_no_prices_cost_nothing():
     assert cost_for_horizon(0, CardLife(6), **PRICES).total_cost == 20
-    assert cost_for_horizon(10, CardLife(6), 0, 0).total_cost == 0
+    assert cost_for_horizon(10, CardLife(6), card_price=0, visit_price=0).total_cost == 0
     assert cost_for_horizon(10, CardLife(1e9), **PRICES).total_cost == pytest.approx(20)
 
 
@@ -87,7 +87,13 @@ def test_over_a_long_horizon_the_cost_a_year_is_the_long_run_rate():
 
 def test_the_cheapest_card_is_not_the_one_cheapest_on_the_shelf():
     # Without ageing none is changed early: 15 + 2 x 415, 25 + 425, 60 + 460/2.
-    found = cheapest_card(10, CardLife([5, 10, 20], AT_SCALE, 1), [15, 25, 60], 150, 250)
+    found = cheapest_card(
+        10,
+        CardLife([5, 10, 20], failed_at_endurance=AT_SCALE, wear_shape=1),
+        card_price=[15, 25, 60],
+        visit_price=150,
+        lift_price=250,
+    )
     assert found.total_cost == pytest.approx([845, 450, 290])
     assert (found.on_shelf, found.over_horizon) == (0, 2)
     assert found.saving == pytest.approx(555)
@@ -95,22 +101,24 @@ def test_the_cheapest_card_is_not_the_one_cheapest_on_the_shelf():
 
 
 def test_free_visits_leave_the_cheaper_of_two_alike_cards():
-    found = cheapest_card(10, CardLife([8, 8]), [30, 20], 0)
+    found = cheapest_card(10, CardLife([8, 8]), card_price=[30, 20], visit_price=0)
     assert (found.on_shelf, found.over_horizon, found.saving) == (1, 1, 0)
 
 
 def test_a_card_that_wears_is_changed_early_where_footage_is_dear():
     card = CardLife([4.0, 8.0], wear_shape=6)
-    dear = cheapest_card(12, card, [15, 25], 50, lost_cost_per_day=500, dead_days=10)
+    dear = cheapest_card(12, card, card_price=[15, 25], visit_price=50, lost_cost_per_day=500, dead_days=10)
     assert np.all(np.isfinite(dear.change_years[:1]))
-    left = cost_for_horizon(12, card, [15, 25], 50, lost_cost_per_day=500, dead_days=10).total_cost
+    left = cost_for_horizon(
+        12, card, card_price=[15, 25], visit_price=50, lost_cost_per_day=500, dead_days=10
+    ).total_cost
     assert np.all(dear.total_cost <= left)
 
 
 def test_several_cameras_each_have_their_cheapest_card():
     # Rows: cameras that write once and four times as much; columns: cards.
     lives = np.array([[20.0, 40.0], [5.0, 10.0]])
-    found = cheapest_card(4, CardLife(lives, wear_shape=6), [15, 40], 300)
+    found = cheapest_card(4, CardLife(lives, wear_shape=6), card_price=[15, 40], visit_price=300)
     assert found.over_horizon.tolist() == [0, 1]
     assert found.on_shelf.tolist() == [0, 0]
 
@@ -118,24 +126,48 @@ def test_several_cameras_each_have_their_cheapest_card():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: cost_for_horizon(np.inf, EVEN, 1, 1), "years: is inf; must be 0 or more years"),
-        (lambda: cost_for_horizon(1000, EVEN, 1, 1), "years: found 500 mean lives of the card; allowed: at most 100"),
-        (lambda: cost_for_horizon(1, EVEN, -1, 1), "card_price: is -1 currency; must be 0 or more currency"),
+        (lambda: cost_for_horizon(np.inf, EVEN, card_price=1, visit_price=1), "years: is inf; must be 0 or more years"),
         (
-            lambda: cost_for_horizon(1, EVEN, 1, 1, policy="often"),
+            lambda: cost_for_horizon(1000, EVEN, card_price=1, visit_price=1),
+            "years: found 500 mean lives of the card; allowed: at most 100",
+        ),
+        (
+            lambda: cost_for_horizon(1, EVEN, card_price=-1, visit_price=1),
+            "card_price: is -1 currency; must be 0 or more currency",
+        ),
+        (
+            lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, policy="often"),
             "policy: is 'often'; must be one of failure, age, group",
         ),
-        (lambda: cost_for_horizon(1, EVEN, 1, 1, policy="age"), "change_years: found none with policy 'age'"),
-        (lambda: cost_for_horizon(1, EVEN, 1, 1, change_years=1), "change_years: found an age with policy 'failure'"),
         (
-            lambda: cost_for_horizon(1, EVEN, 1, 1, policy="group", change_years=0),
+            lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, policy="age"),
+            "change_years: found none with policy 'age'",
+        ),
+        (
+            lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, change_years=1),
+            "change_years: found an age with policy 'failure'",
+        ),
+        (
+            lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, policy="group", change_years=0),
             "change_years: is 0 years; must be above",
         ),
-        (lambda: cost_for_horizon(1, EVEN, 1, 1, cards=0.5), "cards: is 0.5 cards; must be 1 or more cards"),
-        (lambda: cost_for_horizon([1, 2], EVEN, [1, 2, 3], 1), "shapes: found years"),
-        (lambda: cheapest_card([1, 2], CardLife([1, 2]), 1, 1), "years: found several numbers; allowed: one horizon"),
-        (lambda: cheapest_card(1, EVEN, 1, 1), "card_price: found one card; allowed: several cards"),
-        (lambda: cheapest_card(1, CardLife([1, 2]), [1, 0], 0), "card_price: found 0 with visit and lift 0"),
+        (
+            lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, cards=0.5),
+            "cards: is 0.5 cards; must be 1 or more cards",
+        ),
+        (lambda: cost_for_horizon([1, 2], EVEN, card_price=[1, 2, 3], visit_price=1), "shapes: found years"),
+        (
+            lambda: cheapest_card([1, 2], CardLife([1, 2]), card_price=1, visit_price=1),
+            "years: found several numbers; allowed: one horizon",
+        ),
+        (
+            lambda: cheapest_card(1, EVEN, card_price=1, visit_price=1),
+            "card_price: found one card; allowed: several cards",
+        ),
+        (
+            lambda: cheapest_card(1, CardLife([1, 2]), card_price=[1, 0], visit_price=0),
+            "card_price: found 0 with visit and lift 0",
+        ),
     ],
 )
 def test_bad_input_is_refused(call, message):
@@ -145,11 +177,15 @@ def test_bad_input_is_refused(call, message):
 
 def test_cards_are_compared_at_ages_of_ones_own():
     card = CardLife([5.0, 10.0], wear_shape=4)
-    best = best_change_years(card, [170, 175], [670, 675]).interval_years
-    own = cheapest_card(10, card, [20, 25], 150, lost_cost_per_day=500, dead_days=1, change_years=best)
-    found = cheapest_card(10, card, [20, 25], 150, lost_cost_per_day=500, dead_days=1)
+    best = best_change_years(card, planned_cost=[170, 175], failure_cost=[670, 675]).interval_years
+    own = cheapest_card(
+        10, card, card_price=[20, 25], visit_price=150, lost_cost_per_day=500, dead_days=1, change_years=best
+    )
+    found = cheapest_card(10, card, card_price=[20, 25], visit_price=150, lost_cost_per_day=500, dead_days=1)
     np.testing.assert_array_equal(own.total_cost, found.total_cost)
-    never = cheapest_card(10, card, [20, 25], 150, lost_cost_per_day=500, dead_days=1, change_years=np.inf)
+    never = cheapest_card(
+        10, card, card_price=[20, 25], visit_price=150, lost_cost_per_day=500, dead_days=1, change_years=np.inf
+    )
     np.testing.assert_array_equal(never.total_cost, never.left_cost)
     with pytest.raises(InputError, match="change_years"):
-        cheapest_card(10, card, [20, 25], 150, change_years=0)
+        cheapest_card(10, card, card_price=[20, 25], visit_price=150, change_years=0)

@@ -22,21 +22,32 @@ def random_cost(interval: float, rate: float, looking: float, change: float, los
 
 def test_lives_spread_evenly_by_hand():
     # Looked at at 2 and 4: K = 1 + 1/2, 3 years of which 2 alive: (15 + 85 + 100)/3.
-    assert cost_per_year_for_inspection(2, EVEN, 10, 85, 100) == pytest.approx(200 / 3, rel=1e-12)
+    assert cost_per_year_for_inspection(
+        2, EVEN, inspection_cost=10, change_cost=85, lost_cost_per_year=100
+    ) == pytest.approx(200 / 3, rel=1e-12)
     # Every 4: once, dead for 2 years in the mean: (10 + 85 + 200)/4.
-    assert cost_per_year_for_inspection(4, EVEN, 10, 85, 100) == pytest.approx(295 / 4, rel=1e-12)
+    assert cost_per_year_for_inspection(
+        4, EVEN, inspection_cost=10, change_cost=85, lost_cost_per_year=100
+    ) == pytest.approx(295 / 4, rel=1e-12)
 
 
 @given(st.floats(0.01, 50), st.floats(0.01, 2), st.floats(0, 100), st.floats(0, 100), st.floats(0, 1e4))
 def test_cards_that_do_not_age_have_their_closed_form(interval, rate, looking, change, lost):
-    card = CardLife(1 / rate, AT_SCALE, 1)
+    card = CardLife(1 / rate, failed_at_endurance=AT_SCALE, wear_shape=1)
     expected = random_cost(interval, rate, looking, change, lost)
-    assert cost_per_year_for_inspection(interval, card, looking, change, lost) == pytest.approx(expected, rel=1e-6)
+    assert cost_per_year_for_inspection(
+        interval, card, inspection_cost=looking, change_cost=change, lost_cost_per_year=lost
+    ) == pytest.approx(expected, rel=1e-6)
 
 
 def test_the_best_interval_of_cards_that_do_not_age_is_scipys():
     least = minimize_scalar(lambda t: random_cost(t, 0.02, 1, 50, 1000), bounds=(0.01, 3), method="bounded")
-    best = best_inspection_years(CardLife(50, AT_SCALE, 1), 1, 50, 1000)
+    best = best_inspection_years(
+        CardLife(50, failed_at_endurance=AT_SCALE, wear_shape=1),
+        inspection_cost=1,
+        change_cost=50,
+        lost_cost_per_year=1000,
+    )
     assert best.interval_years == pytest.approx(least.x, rel=1e-4)
     assert best.cost_per_year == pytest.approx(least.fun, rel=1e-9)
     # About sqrt(2 inspection / (rate x lost)).
@@ -49,7 +60,7 @@ def test_the_inspections_are_the_plain_sum_of_survival(shape, interval):
     card = CardLife(5, wear_shape=shape)
     times = card.survival(interval * np.arange(int(3000 / interval))).sum()
     # Priced at 1 each and nothing else, they cost 1/interval a year: their number is seen by the price of the change.
-    change = cost_per_year_for_inspection(interval, card, 0, 1, 0)
+    change = cost_per_year_for_inspection(interval, card, inspection_cost=0, change_cost=1, lost_cost_per_year=0)
     assert 1 / (change * interval) == pytest.approx(times, rel=2e-6)
 
 
@@ -60,50 +71,74 @@ def test_inspected_cards_cost_what_simulated_ones_cost():
     cost, stay = 5 * times + 100 + 2000 * (0.5 * times - life), 0.5 * times
     rate = cost.mean() / stay.mean()
     error = (cost - rate * stay).std() / stay.mean() / np.sqrt(life.size)
-    assert abs(cost_per_year_for_inspection(0.5, card, 5, 100, 2000) - rate) <= 3 * error
+    assert (
+        abs(cost_per_year_for_inspection(0.5, card, inspection_cost=5, change_cost=100, lost_cost_per_year=2000) - rate)
+        <= 3 * error
+    )
 
 
 @given(st.floats(1, 20), st.floats(0.8, 6), st.floats(0.1, 50), st.floats(0, 500), st.floats(0, 1e4))
 def test_no_other_interval_costs_less_than_the_best(life, shape, looking, change, lost):
     card = CardLife(life, wear_shape=shape)
-    best = best_inspection_years(card, looking, change, lost)
+    best = best_inspection_years(card, inspection_cost=looking, change_cost=change, lost_cost_per_year=lost)
     intervals = card.mean_life_years() * np.geomspace(1e-3, 50, 300)
-    costs = cost_per_year_for_inspection(intervals, card, looking, change, lost)
+    costs = cost_per_year_for_inspection(
+        intervals, card, inspection_cost=looking, change_cost=change, lost_cost_per_year=lost
+    )
     assert np.all(costs >= best.cost_per_year * (1 - 1e-6))
     assert best.cost_per_year <= best.never_cost_per_year == lost
 
 
 def test_the_dearer_the_footage_the_oftener_somebody_looks():
-    intervals = best_inspection_years(CardLife(8), 5, 100, [300, 1000, 3000, 1e5]).interval_years
+    intervals = best_inspection_years(
+        CardLife(8), inspection_cost=5, change_cost=100, lost_cost_per_year=[300, 1000, 3000, 1e5]
+    ).interval_years
     assert np.all(np.diff(intervals) < 0)
 
 
 def test_footage_worth_nothing_is_not_looked_for():
-    best = best_inspection_years(CardLife(8), 5, 100, [0, 1])
+    best = best_inspection_years(CardLife(8), inspection_cost=5, change_cost=100, lost_cost_per_year=[0, 1])
     assert best.interval_years.tolist() == [np.inf, np.inf]
     assert best.cost_per_year.tolist() == [0, 1]
 
 
 def test_without_any_price_nothing_costs():
-    assert cost_per_year_for_inspection(1, CardLife(8), 0, 0, 0) == 0
+    assert cost_per_year_for_inspection(1, CardLife(8), inspection_cost=0, change_cost=0, lost_cost_per_year=0) == 0
 
 
 @pytest.mark.parametrize(
     ("call", "message"),
     [
         (
-            lambda: best_inspection_years(EVEN, 0, 1, 1),
+            lambda: best_inspection_years(EVEN, inspection_cost=0, change_cost=1, lost_cost_per_year=1),
             "inspection_cost: is 0 currency; must be above 0 currency.*made",
         ),
-        (lambda: best_inspection_years(EVEN, 1, -1, 1), "change_cost: is -1 currency; must be 0 or more currency"),
-        (lambda: cost_per_year_for_inspection(0, EVEN, 1, 1, 1), "interval_years: is 0 years; must be above 0 years"),
         (
-            lambda: cost_per_year_for_inspection(1e-5, EVEN, 1, 1, 1),
+            lambda: best_inspection_years(EVEN, inspection_cost=1, change_cost=-1, lost_cost_per_year=1),
+            "change_cost: is -1 currency; must be 0 or more currency",
+        ),
+        (
+            lambda: cost_per_year_for_inspection(0, EVEN, inspection_cost=1, change_cost=1, lost_cost_per_year=1),
+            "interval_years: is 0 years; must be above 0 years",
+        ),
+        (
+            lambda: cost_per_year_for_inspection(1e-5, EVEN, inspection_cost=1, change_cost=1, lost_cost_per_year=1),
             "interval_years: is 1e-05 years; must be 0.0001",
         ),
-        (lambda: cost_per_year_for_inspection(np.inf, EVEN, 1, 1, 1), "interval_years: is inf"),
-        (lambda: cost_per_year_for_inspection(1, EVEN, 1, 1, np.nan), "lost_cost_per_year: is nan"),
-        (lambda: cost_per_year_for_inspection([1, 2], EVEN, [1, 2, 3], 1, 1), "shapes: found interval_years"),
+        (
+            lambda: cost_per_year_for_inspection(np.inf, EVEN, inspection_cost=1, change_cost=1, lost_cost_per_year=1),
+            "interval_years: is inf",
+        ),
+        (
+            lambda: cost_per_year_for_inspection(1, EVEN, inspection_cost=1, change_cost=1, lost_cost_per_year=np.nan),
+            "lost_cost_per_year: is nan",
+        ),
+        (
+            lambda: cost_per_year_for_inspection(
+                [1, 2], EVEN, inspection_cost=[1, 2, 3], change_cost=1, lost_cost_per_year=1
+            ),
+            "shapes: found interval_years",
+        ),
     ],
 )
 def test_bad_input_is_refused(call, message):

@@ -18,13 +18,13 @@ LIVES = st.builds(
     wear_life_years=st.floats(1, 20),
     wear_shape=st.floats(0.7, 6),
     random_per_year=st.floats(0, 0.2),
-    early_share=st.floats(0, 0.2),
+    early_fraction=st.floats(0, 0.2),
     early_mean_years=st.floats(0.1, 1),
 )
 
 
 def weibull(shape, mean: float = 1.0, **more) -> CardLife:
-    return CardLife(mean / gamma(1 + 1 / shape), AT_SCALE, shape, **more)
+    return CardLife(mean / gamma(1 + 1 / shape), failed_at_endurance=AT_SCALE, wear_shape=shape, **more)
 
 
 def simulated_changes(card: CardLife, years: float, change_years: float, age_years: float = 0.0, runs: int = 200_000):
@@ -71,7 +71,7 @@ def test_erlang_2_lives_have_their_closed_form():
 @given(st.floats(0.01, 50), st.floats(0, 50), st.floats(0, 30))
 def test_random_failures_come_evenly_whatever_the_age_of_the_card(mean, years, age):
     years = min(years, 99 * mean)
-    card = CardLife(mean, AT_SCALE, 1)
+    card = CardLife(mean, failed_at_endurance=AT_SCALE, wear_shape=1)
     assert expected_replacements(years, card, age) == pytest.approx(years / mean, rel=1e-9)
 
 
@@ -83,12 +83,14 @@ def test_lives_spread_evenly_have_their_closed_form():
 
 def test_200_new_cards_fail_in_each_of_five_years():
     # Weibull of shape 3 and scale 5 years; solved on a grid and simulated apart from this library.
-    by_year = 200 * np.diff(expected_replacements(np.arange(6), CardLife(5, AT_SCALE, 3)))
+    by_year = 200 * np.diff(
+        expected_replacements(np.arange(6), CardLife(5, failed_at_endurance=AT_SCALE, wear_shape=3))
+    )
     assert by_year == pytest.approx([1.594, 10.845, 26.858, 43.183, 51.985], abs=0.0006)
 
 
 def test_a_first_card_that_is_old_fails_sooner_as_simulated():
-    card = CardLife(8, 0.5, 3, random_per_year=0.02, early_share=0.05)
+    card = CardLife(8, failed_at_endurance=0.5, wear_shape=3, random_per_year=0.02, early_fraction=0.05)
     for age, years in ((0, 12), (5, 3), (5, 15)):
         failed, _ = simulated_changes(card, years, np.inf, age)
         assert within_3_standard_errors(expected_replacements(years, card, age), failed), (age, years)
@@ -132,7 +134,7 @@ def test_the_rate_of_replacements_nears_one_a_mean_life(card):
 
 @given(LIVES, st.floats(0.1, 20), st.floats(0.01, 100))
 def test_a_change_of_the_unit_of_time_changes_nothing(card, years, unit):
-    fields = {name: getattr(card, name) for name in ("wear_shape", "early_share")}
+    fields = {name: getattr(card, name) for name in ("wear_shape", "early_fraction")}
     other = CardLife(
         wear_life_years=card.wear_life_years * unit,
         random_per_year=card.random_per_year / unit,
@@ -154,7 +156,7 @@ def test_many_cards_and_times_give_what_each_alone_gives():
 
 @pytest.mark.parametrize(("years", "change"), [(3, 5), (10, 5), (10, 3), (12, 2.2), (25, 4.93)])
 def test_changes_at_an_age_are_as_simulated(years, change):
-    card = CardLife(8, 0.5, 2.5, random_per_year=0.02, early_share=0.03)
+    card = CardLife(8, failed_at_endurance=0.5, wear_shape=2.5, random_per_year=0.02, early_fraction=0.03)
     found = expected_changes(years, card, change)
     failed, planned = simulated_changes(card, years, change)
     assert within_3_standard_errors(found.failures, failed)

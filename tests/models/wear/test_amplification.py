@@ -57,7 +57,7 @@ def test_with_much_spare_nothing_is_written_twice():
         write_amplification_fifo(20),
         write_amplification_greedy(20, 64),
         write_amplification_mixed(20, 0.5, 0.5),
-        write_amplification_separated(20, 0.5, 0.5, 0.5),
+        write_amplification_separated(20, hot_write_fraction=0.5, hot_page_fraction=0.5, hot_spare_fraction=0.5),
     ):
         assert form == pytest.approx(1, abs=1e-8)
 
@@ -115,7 +115,9 @@ def test_equal_shares_in_one_log_are_uniform_random(spare, share):
 
 @given(SPARES, SHARES)
 def test_equal_shares_in_two_logs_are_uniform_random(spare, share):
-    apart = write_amplification_separated(spare, share, share, share)
+    apart = write_amplification_separated(
+        spare, hot_write_fraction=share, hot_page_fraction=share, hot_spare_fraction=share
+    )
     assert apart == pytest.approx(write_amplification_fifo(spare), rel=1e-6)
 
 
@@ -128,7 +130,9 @@ def test_naming_the_cold_pages_hot_changes_nothing(spare, writes, pages):
 @given(st.floats(0.05, 1), SHARES, SHARES)
 def test_the_best_split_of_the_spare_is_no_worse_than_one_log(spare, writes, pages):
     own = np.linspace(0.005, 0.995, 199)
-    apart = write_amplification_separated(spare, writes, pages, own[(spare * own / pages > 1e-4)])
+    apart = write_amplification_separated(
+        spare, hot_write_fraction=writes, hot_page_fraction=pages, hot_spare_fraction=own[(spare * own / pages > 1e-4)]
+    )
     assert apart.min() <= write_amplification_mixed(spare, writes, pages) * 1.005
 
 
@@ -136,14 +140,18 @@ def test_two_logs_weigh_their_own_amplifications_by_their_writes():
     # Half the pages each; own spares 2 ln 2 - 1 (A = 2) and 4 ln(4/3) - 1 (A = 4); 0.8 x 2 + 0.2 x 4 = 2.4
     hot, cold = 2 * math.log(2) - 1, 4 * math.log(4 / 3) - 1
     spare = (hot + cold) / 2
-    assert write_amplification_separated(spare, 0.8, 0.5, hot / 2 / spare) == pytest.approx(2.4, rel=1e-9)
+    assert write_amplification_separated(
+        spare, hot_write_fraction=0.8, hot_page_fraction=0.5, hot_spare_fraction=hot / 2 / spare
+    ) == pytest.approx(2.4, rel=1e-9)
 
 
 def test_a_split_that_starves_one_log_is_refused():
-    with pytest.raises(InputError, match=r"hot_spare_share: is 1e-05; must be a share that leaves each log"):
-        write_amplification_separated(0.1, 0.5, 0.5, 1e-5)
-    with pytest.raises(InputError, match=r"hot_spare_share: is 0.9999; must be a share that leaves each log"):
-        write_amplification_separated(0.1, 0.5, 0.5, [0.5, 0.9999])
+    with pytest.raises(InputError, match=r"hot_spare_fraction: is 1e-05; must be a share that leaves each log"):
+        write_amplification_separated(0.1, hot_write_fraction=0.5, hot_page_fraction=0.5, hot_spare_fraction=1e-5)
+    with pytest.raises(InputError, match=r"hot_spare_fraction: is 0.9999; must be a share that leaves each log"):
+        write_amplification_separated(
+            0.1, hot_write_fraction=0.5, hot_page_fraction=0.5, hot_spare_fraction=[0.5, 0.9999]
+        )
 
 
 def test_still_data_is_carried_round_with_the_video():

@@ -52,9 +52,11 @@ def test_warmer_is_faster_and_keeps_less_long(storage, warmer, energy):
 
 @given(temperatures, st.floats(0.1, 10), temperatures, energies)
 def test_at_the_rated_temperature_the_time_is_the_rated_one(rated_c, years, storage, energy):
-    assert unpowered_keep_years(rated_c, years, rated_c, energy) == years
-    twice = unpowered_keep_years(storage, 2 * years, rated_c, energy)
-    assert twice == pytest.approx(2 * unpowered_keep_years(storage, years, rated_c, energy), rel=1e-12)
+    assert unpowered_keep_years(rated_c, rated_years=years, rated_c=rated_c, activation_ev=energy) == years
+    twice = unpowered_keep_years(storage, rated_years=2 * years, rated_c=rated_c, activation_ev=energy)
+    assert twice == pytest.approx(
+        2 * unpowered_keep_years(storage, rated_years=years, rated_c=rated_c, activation_ev=energy), rel=1e-12
+    )
 
 
 @given(st.lists(st.tuples(temperatures, st.floats(0.1, 24)), min_size=1, max_size=6), energies)
@@ -93,8 +95,8 @@ def test_days_stand_in_rows_and_energies_beside_them():
         (lambda: arrhenius_factor(25, 30, 106), "activation_ev: is 106[^;]*; .* kJ/mol is divided by 96.5"),
         (lambda: arrhenius_factor([20, 25], [30, 40, 50]), r"shapes: found use_c \(2,\), stress_c \(3,\)"),
         (lambda: unpowered_keep_years(float("nan")), "storage_c: is nan"),
-        (lambda: unpowered_keep_years(25, 0), "rated_years: is 0 years; must be above 0 years"),
-        (lambda: unpowered_keep_years(25, 1, 300), "rated_c: is 300"),
+        (lambda: unpowered_keep_years(25, rated_years=0), "rated_years: is 0 years; must be above 0 years"),
+        (lambda: unpowered_keep_years(25, rated_years=1, rated_c=300), "rated_c: is 300"),
         (lambda: equivalent_temperature_c(["warm"], [1]), "temperatures_c: is 'warm'"),
         (lambda: equivalent_temperature_c([20, 30], [0, 0]), "hours: found parts that sum to 0 h"),
         (lambda: equivalent_temperature_c([20, 30], [-1, 2]), "hours: is -1 h; must be 0 or more h"),

@@ -55,13 +55,15 @@ def test_fifo_cleaning_agrees_with_its_form(spare_ratio):
 @pytest.mark.parametrize("pages_per_block", [64, 128])
 @pytest.mark.parametrize("spare_ratio", SPARES)
 def test_greedy_cleaning_agrees_with_its_form(spare_ratio, pages_per_block):
-    got = simulated_write_amplification_random(spare_ratio, pages_per_block, "greedy", user_blocks=300)
+    got = simulated_write_amplification_random(
+        spare_ratio, pages_per_block=pages_per_block, cleaning="greedy", user_blocks=300
+    )
     assert got == pytest.approx(write_amplification_greedy(spare_ratio, pages_per_block), rel=PERCENT_2)
 
 
 @pytest.mark.parametrize(("writes", "pages"), [(0.8, 0.2), (0.9, 0.1), (0.5, 0.1)])
 def test_hot_and_cold_in_one_log_agree_with_their_form(writes, pages):
-    got = simulated_write_amplification_random(0.1, user_blocks=300, hot_write_share=writes, hot_page_share=pages)
+    got = simulated_write_amplification_random(0.1, user_blocks=300, hot_write_fraction=writes, hot_page_fraction=pages)
     assert got == pytest.approx(write_amplification_mixed(0.1, writes, pages), rel=PERCENT_2)
 
 
@@ -78,7 +80,7 @@ def test_a_camera_agrees_with_its_form(interval_s, video_pages, kind):
 
 @pytest.mark.parametrize(("mapping", "cleaning"), [("page", "fifo"), ("page", "greedy"), ("unit", "fifo")])
 def test_circular_video_is_written_once_exactly(mapping, cleaning):
-    design = CardDesign(60, 64, 8, mapping, cleaning)
+    design = CardDesign(user_blocks=60, pages_per_block=64, spare_blocks=8, mapping=mapping, cleaning=cleaning)
     card = simulate(design, circular_writes(design.user_pages, 10 * design.user_pages))
     assert card.write_amplification == 1
     assert card.flash_pages.tolist() == card.host_pages.tolist()
@@ -87,7 +89,7 @@ def test_circular_video_is_written_once_exactly(mapping, cleaning):
 @pytest.mark.parametrize("still_blocks", [20, 50, 100])
 def test_still_data_on_a_page_mapped_card_is_carried_round(still_blocks):
     # 1 / (1 - C/T): of 200 + 14 blocks one is kept free, so T = 213
-    design = CardDesign(200, 64, 14)
+    design = CardDesign(user_blocks=200, pages_per_block=64, spare_blocks=14)
     still = still_blocks * 64
     writes = still + circular_writes(design.user_pages - still, 30 * design.user_pages)
     card = simulate(design, writes, warm_up=10 * design.user_pages)
@@ -97,19 +99,21 @@ def test_still_data_on_a_page_mapped_card_is_carried_round(still_blocks):
 @pytest.mark.parametrize(("files", "chunk_pages"), [(2, 8), (3, 16), (4, 32)])
 def test_files_by_turns_cost_a_unit_a_chunk_when_one_unit_is_open(files, chunk_pages):
     # P / c; with a unit open for each file nothing is written twice
-    design = CardDesign(60, 64, 8, "unit", open_units=1)
+    design = CardDesign(user_blocks=60, pages_per_block=64, spare_blocks=8, mapping="unit", open_units=1)
     writes = interleaved(design, 10 * design.user_pages, files, chunk_pages)
     assert simulate(design, writes).write_amplification == pytest.approx(64 / chunk_pages, rel=PERCENT_2)
-    roomy = CardDesign(60, 64, 8, "unit", open_units=files)
+    roomy = CardDesign(user_blocks=60, pages_per_block=64, spare_blocks=8, mapping="unit", open_units=files)
     assert simulate(roomy, writes).write_amplification == pytest.approx(1, rel=PERCENT_2)
 
 
 def test_small_updates_cost_nothing_by_page_until_they_outgrow_the_spare():
     # Simulated apart, 7 % spare (6.5 % of all): a share of 5 % of the writes 1.000, a share of 10 % 2.80, a cliff.
-    design = CardDesign(1000, 64, 71)
+    design = CardDesign(user_blocks=1000, pages_per_block=64, spare_blocks=71)
     for small, expected in ((1, 1.0), (2, 2.8)):
         # a place rewritten whole but for one page, so that next to no still data is carried round
-        writes = camera_writes(design, 30 * design.user_pages, 20 * 63 // small - 63, 1, 63)
+        writes = camera_writes(
+            design, 30 * design.user_pages, video_pages=20 * 63 // small - 63, update_places=1, pages_per_place=63
+        )
         card = simulate(design, writes, warm_up=15 * design.user_pages)
         assert card.write_amplification == pytest.approx(expected, rel=0.05), small
 
@@ -120,7 +124,10 @@ def test_small_updates_cost_nothing_by_page_until_they_outgrow_the_spare():
 @pytest.mark.parametrize("cleaning", CLEANINGS)
 def test_a_scaled_down_card_gives_the_amplification_of_larger_ones(cleaning):
     sizes = [100, 300, 1000]
-    small, middle, large = (simulated_write_amplification_random(0.28, 64, cleaning, size) for size in sizes)
+    small, middle, large = (
+        simulated_write_amplification_random(0.28, pages_per_block=64, cleaning=cleaning, user_blocks=size)
+        for size in sizes
+    )
     assert [small, middle] == pytest.approx([large, large], rel=PERCENT_2)
 
 
@@ -146,19 +153,19 @@ def designs(draw):
     mapping = draw(st.sampled_from(MAPPINGS))
     open_units = draw(st.integers(1, 3))
     return CardDesign(
-        draw(st.integers(4, 12)),
-        draw(st.integers(2, 8)),
-        draw(st.integers(open_units + 2, 8)),
-        mapping,
-        draw(st.sampled_from(CLEANINGS)),
-        open_units,
-        draw(st.sampled_from(LEVELLINGS)),
+        user_blocks=draw(st.integers(4, 12)),
+        pages_per_block=draw(st.integers(2, 8)),
+        spare_blocks=draw(st.integers(open_units + 2, 8)),
+        mapping=mapping,
+        cleaning=draw(st.sampled_from(CLEANINGS)),
+        open_units=open_units,
+        levelling=draw(st.sampled_from(LEVELLINGS)),
     )
 
 
 @given(designs(), st.integers(0, 10**6), st.floats(0.3, 1))
 def test_every_erase_makes_room_for_one_block_of_flash_pages(design, seed, hot):
-    writes = hot_cold_writes(design.user_pages, 2000, hot, 0.3, seed)
+    writes = hot_cold_writes(design.user_pages, 2000, hot_write_fraction=hot, hot_page_fraction=0.3, seed=seed)
     card = simulate(design, writes, snapshots=40)
     block = design.pages_per_block
     # Written and not yet paid with an erase: the spare blocks at the start, or the open units and the log.
@@ -182,7 +189,7 @@ def test_a_run_that_is_longer_begins_like_the_shorter_one(design, seed):
 
 
 def test_the_warm_up_is_left_out_of_the_amplification_only():
-    design = CardDesign(50, 16, 6)
+    design = CardDesign(user_blocks=50, pages_per_block=16, spare_blocks=6)
     writes = np.concatenate([circular_writes(800, 4000), random_writes(800, 4000)])
     whole, after = simulate(design, writes), simulate(design, writes, warm_up=4000)
     assert after.erase_counts.tolist() == whole.erase_counts.tolist()
@@ -192,18 +199,22 @@ def test_the_warm_up_is_left_out_of_the_amplification_only():
 
 
 def test_no_more_snapshots_are_kept_than_there_are_writes():
-    card = simulate(CardDesign(4, 4, 2), [0, 1, 2, 3], warm_up=2, snapshots=50)
+    card = simulate(CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), [0, 1, 2, 3], warm_up=2, snapshots=50)
     assert card.host_pages.tolist() == [1, 2, 3, 4]
-    assert simulate(CardDesign(4, 4, 2), range(10), warm_up=3, snapshots=2).host_pages.tolist() == [3, 5, 10]
+    assert simulate(
+        CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), range(10), warm_up=3, snapshots=2
+    ).host_pages.tolist() == [3, 5, 10]
 
 
 # Wear levelling
 
 LEVELLED = {
-    "page, fifo": CardDesign(100, 16, 10, "page", "fifo"),
-    "page, greedy": CardDesign(100, 16, 10, "page", "greedy"),
-    "unit": CardDesign(100, 16, 10, "unit", open_units=4),
-    "unit with log": CardDesign(100, 16, 10, "unit with log", open_units=4),
+    "page, fifo": CardDesign(user_blocks=100, pages_per_block=16, spare_blocks=10, mapping="page", cleaning="fifo"),
+    "page, greedy": CardDesign(user_blocks=100, pages_per_block=16, spare_blocks=10, mapping="page", cleaning="greedy"),
+    "unit": CardDesign(user_blocks=100, pages_per_block=16, spare_blocks=10, mapping="unit", open_units=4),
+    "unit with log": CardDesign(
+        user_blocks=100, pages_per_block=16, spare_blocks=10, mapping="unit with log", open_units=4
+    ),
 }
 
 
@@ -211,9 +222,13 @@ def by_levelling(kind: str) -> dict:
     """Run half a card of still data and a few hot pages through each wear levelling."""
     design = LEVELLED[kind]
     half = design.user_pages // 2
-    writes = hot_cold_writes(half, 60 * design.user_pages, 0.8, 0.2)
+    writes = hot_cold_writes(half, 60 * design.user_pages, hot_write_fraction=0.8, hot_page_fraction=0.2)
     if design.mapping != "page":
-        writes = camera_writes(CardDesign(50, 16, 8, "unit"), 60 * design.user_pages, 40)
+        writes = camera_writes(
+            CardDesign(user_blocks=50, pages_per_block=16, spare_blocks=8, mapping="unit"),
+            60 * design.user_pages,
+            video_pages=40,
+        )
     return {word: simulate(replace(design, levelling=word), writes, snapshots=1) for word in LEVELLINGS}
 
 
@@ -255,26 +270,26 @@ def test_a_stream_of_random_writes_reaches_every_page_alike():
 
 def test_hot_pages_get_their_share_and_come_first():
     # 80 % of 100 000 writes, standard deviation 126
-    writes = hot_cold_writes(1000, 100_000, 0.8, 0.2)
+    writes = hot_cold_writes(1000, 100_000, hot_write_fraction=0.8, hot_page_fraction=0.2)
     assert (writes < 200).sum() == pytest.approx(80_000, abs=700)
     assert (writes.min(), writes.max()) == (0, 999)
-    assert set(hot_cold_writes(2, 100, 0.5, 0.001)) == {0, 1}
+    assert set(hot_cold_writes(2, 100, hot_write_fraction=0.5, hot_page_fraction=0.001)) == {0, 1}
 
 
 def test_camera_writes_go_round_the_card_between_updates_of_the_same_pages():
     # Units of 4 pages, two places: pages 2 and 6; the video goes round pages 8 to 15.
-    design = CardDesign(4, 4, 6, "unit")
+    design = CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=6, mapping="unit")
     writes = camera_writes(design, 15, video_pages=3, update_places=2)
     assert writes.tolist() == [8, 9, 10, 2, 6, 11, 12, 13, 2, 6, 14, 15, 8, 2, 6]
 
 
 def test_camera_writes_without_updates_are_circular():
-    design = CardDesign(4, 4, 6, "unit")
-    assert camera_writes(design, 40, 3, update_places=0).tolist() == circular_writes(16, 40).tolist()
+    design = CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=6, mapping="unit")
+    assert camera_writes(design, 40, video_pages=3, update_places=0).tolist() == circular_writes(16, 40).tolist()
 
 
 def test_writes_may_be_a_list_an_array_or_a_series():
-    design = CardDesign(4, 4, 2)
+    design = CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2)
     pages = [0, 5, 0, 15]
     counts = [simulate(design, kind(pages)).erase_counts.tolist() for kind in (list, np.array, pd.Series, tuple)]
     assert counts == counts[:1] * 4
@@ -299,7 +314,7 @@ def test_writes_may_be_a_list_an_array_or_a_series():
 )
 def test_writes_that_are_not_on_the_card_are_refused(writes, message):
     with pytest.raises(InputError, match=message):
-        simulate(CardDesign(4, 4, 2), writes)
+        simulate(CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), writes)
 
 
 @pytest.mark.parametrize(
@@ -313,7 +328,7 @@ def test_writes_that_are_not_on_the_card_are_refused(writes, message):
 )
 def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
     with pytest.raises(InputError, match=message):
-        simulate(CardDesign(4, 4, 2), range(10), **changed)
+        simulate(CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), range(10), **changed)
 
 
 @pytest.mark.parametrize(
@@ -341,17 +356,27 @@ def test_a_card_that_cannot_be_is_refused(design, message):
 
 
 def test_streams_that_cannot_be_are_refused():
-    design = CardDesign(4, 4, 6, "unit")
+    design = CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=6, mapping="unit")
     for message, stream in {
         "count: is 0 writes; must be 1 or more writes": lambda: random_writes(10, 0),
         "user_pages: is 0 pages; must be 1 or more pages": lambda: circular_writes(0, 10),
-        "user_pages: is 1 pages; must be 2 or more pages": lambda: hot_cold_writes(1, 10, 0.5, 0.5),
+        "user_pages: is 1 pages; must be 2 or more pages": lambda: hot_cold_writes(
+            1, 10, hot_write_fraction=0.5, hot_page_fraction=0.5
+        ),
         "seed: is -1; must be 0 or more": lambda: random_writes(10, 10, seed=-1),
-        "hot_write_share: is 80; must be 0 or more and at most 1": lambda: hot_cold_writes(10, 10, 80, 0.5),
-        "hot_page_share: is 1; must be above 0 and at most 0.999999": lambda: hot_cold_writes(10, 10, 0.8, 1),
-        "video_pages: is 0 pages; must be 1 or more pages": lambda: camera_writes(design, 10, 0),
-        "update_places: is 4 blocks; must be 0 or more and at most 3 blocks": lambda: camera_writes(design, 10, 3, 4),
-        "pages_per_place: is 4 pages; must be 1 or more and at most 3": lambda: camera_writes(design, 10, 3, 1, 4),
+        "hot_write_fraction: is 80; must be 0 or more and at most 1": lambda: hot_cold_writes(
+            10, 10, hot_write_fraction=80, hot_page_fraction=0.5
+        ),
+        "hot_page_fraction: is 1; must be above 0 and at most 0.999999": lambda: hot_cold_writes(
+            10, 10, hot_write_fraction=0.8, hot_page_fraction=1
+        ),
+        "video_pages: is 0 pages; must be 1 or more pages": lambda: camera_writes(design, 10, video_pages=0),
+        "update_places: is 4 blocks; must be 0 or more and at most 3 blocks": lambda: camera_writes(
+            design, 10, video_pages=3, update_places=4
+        ),
+        "pages_per_place: is 4 pages; must be 1 or more and at most 3": lambda: camera_writes(
+            design, 10, video_pages=3, update_places=1, pages_per_place=4
+        ),
     }.items():
         with pytest.raises(InputError, match=message):
             stream()

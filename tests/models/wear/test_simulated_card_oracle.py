@@ -156,7 +156,9 @@ def unit_designs(draw):
     mapping = draw(st.sampled_from(["unit", "unit with log"]))
     spare = open_units + 2 + draw(st.integers(0, 3))
     blocks, pages = draw(st.integers(4, 9)), draw(st.integers(2, 7))
-    return CardDesign(blocks, pages, spare, mapping, open_units=open_units)
+    return CardDesign(
+        user_blocks=blocks, pages_per_block=pages, spare_blocks=spare, mapping=mapping, open_units=open_units
+    )
 
 
 @given(unit_designs(), st.integers(0, 10**6))
@@ -176,7 +178,7 @@ def test_by_unit_flash_pages_and_every_erase_are_those_of_the_plain_card_and_all
 
 @given(st.integers(4, 9), st.integers(2, 7), st.integers(2, 5), st.integers(0, 10**6))
 def test_by_page_flash_pages_and_every_erase_are_those_of_the_plain_card_and_all_reads_back(blocks, pages, spare, seed):
-    design = CardDesign(blocks, pages, spare)
+    design = CardDesign(user_blocks=blocks, pages_per_block=pages, spare_blocks=spare)
     writes = stream(design, seed)
     plain = PlainPageCard(design)
     flash = []
@@ -192,7 +194,11 @@ def test_by_page_flash_pages_and_every_erase_are_those_of_the_plain_card_and_all
 def test_four_writes_counted_by_hand():
     # Units of 4 pages, one open. Page 0 and 1 of unit 0: 2 programmed. Page 1 of unit 1: unit 0 is closed (2 copied),
     # page 0 copied, 1 programmed: 6. Page 1 again: closed (2 copied), page 0 copied, 1 programmed: 10.
-    card = simulate(CardDesign(4, 4, 2, "unit", open_units=1), [0, 1, 5, 5], snapshots=4)
+    card = simulate(
+        CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2, mapping="unit", open_units=1),
+        [0, 1, 5, 5],
+        snapshots=4,
+    )
     assert card.flash_pages.tolist() == [1, 2, 6, 10]
     assert card.write_amplification == pytest.approx(10 / 4)
     assert card.erase_counts.sum() == 2

@@ -1,5 +1,6 @@
 """A card gets into the service log after all checks, whole or not at all; what was in the log stays to the letter."""
 
+import re
 from datetime import date
 
 import pytest
@@ -184,8 +185,11 @@ def test_the_file_is_written_whole(tmp_path):
 def test_a_refused_entry_leaves_the_file_as_it_was(tmp_path):
     log = tmp_path / "log.csv"
     log.write_bytes(OLD)
-    for fitted, done in ((QUAY, DONE), (Fitted("Yard", "a", date(2026, 1, 1)), DONE[1:])):
-        with pytest.raises(InputError):
+    for fitted, done, message in (
+        (QUAY, DONE, r"log\.csv, camera 'Quay': found a card in service since 2025-03-01"),
+        (Fitted("Yard", "a", date(2026, 1, 1)), DONE[1:], r"^[^:]*: found not ticked; allowed: ticked\."),
+    ):
+        with pytest.raises(InputError, match=message):
             record(fitted, done, log, TODAY)
         assert log.read_bytes() == OLD
     assert [path.name for path in tmp_path.iterdir()] == ["log.csv"]
@@ -193,8 +197,8 @@ def test_a_refused_entry_leaves_the_file_as_it_was(tmp_path):
 
 def test_a_folder_in_place_of_the_log_and_a_file_in_place_of_its_folder_are_refused(tmp_path):
     (tmp_path / "file").write_bytes(b"")
-    for log in (tmp_path, tmp_path / "file" / "log.csv"):
-        with pytest.raises(InputError):
+    for log, found in ((tmp_path, "a folder"), (tmp_path / "file" / "log.csv", "File exists")):
+        with pytest.raises(InputError, match=f"^{re.escape(str(log))}: found {found}; allowed: a "):
             record(QUAY, DONE, log, TODAY)
     assert [path.name for path in tmp_path.iterdir()] == ["file"]
 
