@@ -30,14 +30,16 @@ def weibull(shape, mean: float = 1.0, **more) -> CardLife:
 def simulated_changes(card: CardLife, years: float, change_years: float, age_years: float = 0.0, runs: int = 200_000):
     """Live through many cameras with seeded random lives; give failures and planned changes of each."""
     rng = np.random.default_rng(20261125)
+    ages = np.linspace(0, card.life_quantile_years(1 - 1e-9), 100_001)  # lives by straight lines between these ages
+    failed_by = 1 - card.survival(ages)
     survived = card.survival(age_years)
-    now = card.life_quantile_years(1 - survived * rng.random(runs)) - age_years
+    now = np.interp(1 - survived * rng.random(runs), failed_by, ages) - age_years
     failed, planned = np.zeros(runs), np.zeros(runs)
     due, now = now >= change_years, np.minimum(now, change_years)
     while np.any(running := now < years - 1e-12):
         planned += running & due
         failed += running & ~due
-        life = card.life_quantile_years(rng.random(runs))
+        life = np.interp(rng.random(runs), failed_by, ages)
         due, now = life >= change_years, now + np.minimum(life, change_years)
     return failed, planned
 
