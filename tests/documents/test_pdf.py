@@ -93,9 +93,9 @@ def test_letters_without_a_font_are_named():
 def test_a_letter_without_a_font_is_printed_all_the_same():
     needs_printing()
     html = '<html lang="en"><title>t</title><p>gate \U0010fffe yard</p></html>'
-    text = pypdf.PdfReader(io.BytesIO(pdf(html))).pages[0].extract_text()
-    assert text.startswith("gate")
-    assert "yard" in text
+    text = pypdf.PdfReader(io.BytesIO(pdf(html))).pages[0].extract_text().replace("\x00", "")  # as two bytes a letter
+    assert text.startswith("gate ")
+    assert text.endswith(" yard")
 
 
 def test_the_document_says_its_release_on_the_screen_and_on_every_page_of_print():

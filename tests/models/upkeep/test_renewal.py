@@ -89,6 +89,7 @@ def test_200_new_cards_fail_in_each_of_five_years():
     assert by_year == pytest.approx([1.594, 10.845, 26.858, 43.183, 51.985], abs=0.0006)
 
 
+@pytest.mark.slow
 def test_a_first_card_that_is_old_fails_sooner_as_simulated():
     card = CardLife(8, 0.5, 3, random_per_year=0.02, early_share=0.05)
     for age, years in ((0, 12), (5, 3), (5, 15)):
@@ -155,6 +156,7 @@ def test_many_cards_and_times_give_what_each_alone_gives():
 
 
 @pytest.mark.parametrize(("years", "change"), [(3, 5), (10, 5), (10, 3), (12, 2.2), (25, 4.93)])
+@pytest.mark.slow
 def test_changes_at_an_age_are_as_simulated(years, change):
     card = CardLife(8, 0.5, 2.5, random_per_year=0.02, early_share=0.03)
     found = expected_changes(years, card, change)
