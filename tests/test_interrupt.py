@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from edgestore._interrupt import words
+
 pytestmark = pytest.mark.slow
 
 DATA = Path(__file__).parents[1] / "data"
@@ -38,8 +40,10 @@ def test_ctrl_c_ends_a_command_with_one_line(command, after_s, tmp_path):
     started.send_signal(signal.SIGINT)
     _, told = started.communicate()
     assert "Traceback" not in told
-    if started.returncode == -signal.SIGINT:  # it had done its work, and Python was on its way out
-        assert told == ""
+    if started.returncode == -signal.SIGINT:  # 130 to a shell
+        # It had done its work, and Python was on its way out; or what the signal broke off was code in a string, as
+        # dataclasses run it: after that, python -m ends by the signal though the exception was caught.
+        assert told in ("", f"{words(f' {command}')}\n")
     elif started.returncode != 0:  # it had not ended before
         assert started.returncode == 130
         assert "was stopped by Ctrl-C. No file is half-written." in told
