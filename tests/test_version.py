@@ -1,4 +1,7 @@
-"""Whatever is written says by which release: a number can be traced to what computed it."""
+"""Whatever is written says by which release: a number can be traced to what computed it.
+
+That the document says it on every page stands in ``tests/documents/test_pdf.py``, where the document is printed.
+"""
 
 import io
 import json
@@ -9,16 +12,13 @@ from types import SimpleNamespace
 
 import openpyxl
 import pandas as pd
-import pypdf
 import pytest
 from icalendar import Calendar
-from proposals import demo, needs_printing
+from proposals import demo
 
 import edgestore
 from edgestore.__main__ import main
 from edgestore.documents.diary import diary
-from edgestore.documents.page import page
-from edgestore.documents.pdf import pdf
 from edgestore.documents.workbook import workbook
 from edgestore.figures.moving import MovingFigure
 from edgestore.panels.frame import Panel
@@ -48,15 +48,6 @@ def test_the_command_says_its_version(capsys):
 
 def test_the_package_says_that_it_has_types():
     assert (Path(edgestore.__file__).parent / "py.typed").read_bytes() == b""
-
-
-def test_the_document_says_it_on_the_screen_and_on_every_page_of_print():
-    needs_printing()
-    html = page(demo())
-    assert f'<meta name="generator" content="{MADE_WITH}">' in html
-    assert f"<footer><p>Made with {MADE_WITH}.</p></footer>" in html
-    printed = pypdf.PdfReader(io.BytesIO(pdf(html)))
-    assert all(f"Made with {MADE_WITH}" in sheet.extract_text() for sheet in printed.pages)
 
 
 def test_the_spreadsheet_says_it_in_its_properties():

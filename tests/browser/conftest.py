@@ -6,10 +6,12 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
 
+import psutil
 import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
@@ -54,17 +56,31 @@ class Opened:
             self.errors.append(message.text)
 
 
-@pytest.fixture(scope="session")
-def address() -> Iterator[str]:
-    """Serve the notebooks as a reader does, and give the address of the start page."""
+@contextmanager
+def served() -> Iterator[tuple[psutil.Process, str]]:
+    """Serve the notebooks as a reader does: the process of the server and the address of the start page."""
     command = [sys.executable, "-m", "edgestore", "open", "--no-browser"]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as server:
         try:
             printed = re.search(r"http\S+", server.stdout.readline())
             assert printed, "the server ended before it printed its address"
-            yield printed[0]
+            yield psutil.Process(server.pid), printed[0]
         finally:
             server.terminate()
+
+
+@pytest.fixture(scope="session")
+def address() -> Iterator[str]:
+    """Serve the notebooks once, for all tests that leave the server alive."""
+    with served() as (_, address):
+        yield address
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[tuple[psutil.Process, str]]:
+    """Serve the notebooks for one module, whose last test may kill the server."""
+    with served() as process_and_address:
+        yield process_and_address
 
 
 @pytest.fixture(scope="module")

@@ -1,8 +1,9 @@
-"""What a reader meets when kernel or server have gone, when a number is only typed, and when a file is too large."""
+"""What a reader meets when kernel or server have gone, when a number is only typed, and when a file is too large.
+
+The tests of a page stand in an order: the kernel is killed after all that want it, the server last of all.
+"""
 
 import re
-import subprocess
-import sys
 import time
 from pathlib import Path
 
@@ -21,31 +22,19 @@ HOLDS, SITE, WRITES = "how_long_does_the_card_hold", "which_card_for_each_camera
 ANSWER, WAITING = ".edgestore-answer", ".edgestore-panel.edgestore-waiting"
 
 
-@pytest.fixture
-def server():
-    """Give a server that a test may kill, its process and its address."""
-    command = [sys.executable, "-m", "edgestore", "open", "--no-browser"]
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
-        printed = re.search(r"http\S+", process.stdout.readline())
-        assert printed
-        yield psutil.Process(process.pid), printed[0]
-        for one in [*psutil.Process(process.pid).children(recursive=True)] if process.poll() is None else []:
-            one.kill()
-        process.kill()
-
-
-@pytest.fixture
-def page(browser):
+@pytest.fixture(scope="module")
+def page(request, browser, server):
+    """Open one notebook for all the tests that name it, one after the other: a page takes some ten seconds of CPU."""
     with browser.new_page(viewport={"width": 1280, "height": 900}) as page:
         page.set_default_timeout(PATIENCE_MS)
+        page.goto(server[1].replace("start.ipynb", f"{request.param}.ipynb"))
+        expect(page.locator(f".edgestore-panel {ANSWER} strong").first).to_be_visible()
+        page.wait_for_function("window.jupyterapp?.widgetManager?.kernel?.connectionStatus === 'connected'")
         yield page
 
 
-def opened(page: Page, address: str, notebook: str) -> Page:
-    page.goto(address.replace("start.ipynb", f"{notebook}.ipynb"))
-    expect(page.locator(f".edgestore-panel {ANSWER} strong").first).to_be_visible()
-    page.wait_for_function("window.jupyterapp?.widgetManager?.kernel?.connectionStatus === 'connected'")
-    return page
+def on(notebook: str):
+    return pytest.mark.parametrize("page", [notebook], indirect=True)
 
 
 def kernels(process: psutil.Process) -> list[psutil.Process]:
@@ -77,9 +66,97 @@ def until(fact, seconds: float = 20) -> bool:
     return fact()
 
 
+@on(SITE)
+def test_a_settings_file_starts_the_sliders_and_an_override_is_named(page):
+    page.get_by_role("textbox", name="Settings").fill(str(ROOT / "data" / "ferry_terminal" / "site.toml"))
+    page.get_by_role("textbox", name="Settings").press("Enter")
+    expect(page.get_by_role("textbox", name="Wanted footage, days")).to_have_value("4")
+    expect(page.locator(".edgestore-remarks").first).not_to_contain_text("Set otherwise")
+    page.locator(".edgestore-input", has=page.get_by_role("textbox", name="Wanted footage")).locator(
+        ".noUi-handle"
+    ).press("ArrowRight")
+    expect(page.locator(".edgestore-remarks").first).to_contain_text("retention wanted 4.5 days (the file: 4 days)")
+
+
+@on(SITE)
+def test_a_small_file_is_still_handed_over(page):
+    page.get_by_role("textbox", name="Settings").fill("")  # those of the demo name cameras that this list has not
+    page.get_by_role("textbox", name="Settings").press("Enter")
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Choose a file").first.click()
+    chooser.value.set_files({"name": "mine.csv", "mimeType": "text/csv", "buffer": b"camera,cap_mbit_s\nMy gate,2\n"})
+    expect(page.locator(".edgestore-table").first).to_contain_text("My gate")
+
+
+@on(WRITES)
+def test_a_clip_above_the_limit_is_refused_by_its_size_with_what_to_do(page, tmp_path: Path):
+    large = tmp_path / "night.mp4"
+    with large.open("wb") as file:
+        file.truncate(MAX_UPLOAD_BYTES + 1)
+    sent = []
+    page.on("websocket", lambda socket: sent.append(socket))
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Choose a file").click()
+    chooser.value.set_files(large)
+    told = page.get_by_role("alert").filter(has_text="night.mp4")
+    expect(told).to_contain_text("at most 250 MB")
+    expect(told).to_contain_text("edgestore measure")
+    expect(page.get_by_role("button", name="Choose a file")).to_have_text(re.compile(r"\(0\)"))
+
+
+@on(HOLDS)
+def test_a_number_that_is_only_typed_marks_the_answer_until_enter(page):
+    box = page.get_by_role("textbox", name="Wanted, days")
+    box.press("End")
+    box.press_sequentially("5")
+    assert until(lambda: "press Enter" in before_the_answer(page))
+    assert opacity(page) < 0.5
+    box.press("Enter")
+    assert until(lambda: before_the_answer(page) == "")
+
+
+@on(HOLDS)
+def test_a_number_out_of_range_is_refused_beside_its_box_and_never_clamped(page):
+    box = page.get_by_role("textbox", name="Wanted, days")
+    box.fill("1e9")
+    box.press("Tab")
+    row = page.locator(".edgestore-input", has=box)
+    expect(row.locator(".edgestore-refused")).to_contain_text("0.5 to 90 days")
+    expect(box).to_have_value("1e9")
+    expect(page.locator(ANSWER).first).to_contain_text("This cannot be used")
+    expect(page.get_by_role("button", name="Save tables and picture")).to_be_disabled()
+    box.fill("7")
+    box.press("Enter")
+    expect(page.locator(f"{ANSWER} strong").first).to_be_visible()
+    expect(row.locator(".edgestore-refused")).to_be_hidden()
+
+
+@on(HOLDS)
+def test_while_the_kernel_does_not_answer_the_old_answer_is_marked_and_then_it_is_not(server, page):
+    process, _ = server
+    stopped = kernels(process)
+    for one in stopped:
+        one.suspend()
+    box = page.get_by_role("textbox", name="Wanted, days")
+    box.fill("1e9")
+    assert until(lambda: "press Enter" in before_the_answer(page))
+    box.press("Enter")
+    assert until(lambda: "Not yet the answer" in before_the_answer(page))
+    assert opacity(page) < 0.5
+    for one in stopped:
+        one.resume()
+    expect(page.locator(WAITING)).to_have_count(0)
+    expect(page.locator(ANSWER).first).to_contain_text("This cannot be used")
+    assert until(lambda: opacity(page) == 1)
+    assert before_the_answer(page) == ""
+    box.fill("12")
+    box.press("Enter")
+    expect(page.locator(f"{ANSWER} strong").first).to_be_visible()
+
+
+@on(HOLDS)
 def test_a_killed_kernel_is_told_and_after_the_reload_what_was_typed_is_there(server, page):
-    process, address = server
-    opened(page, address, HOLDS)
+    process, _ = server
     box = page.get_by_role("textbox", name="Wanted, days")
     box.fill("12,5")
     box.press("Enter")
@@ -103,105 +180,16 @@ def test_a_killed_kernel_is_told_and_after_the_reload_what_was_typed_is_there(se
     assert opacity(page) == 1
 
 
+@on(HOLDS)
 def test_a_killed_server_is_told_with_the_command_that_starts_it_and_what_was_typed_is_listed(server, page):
-    process, address = server
-    opened(page, address, HOLDS)
-    page.get_by_role("textbox", name="Wanted, days").fill("12,5")
-    children = process.children(recursive=True)
-    process.kill()
-    for one in children:
+    process, _ = server
+    page.get_by_role("textbox", name="Wanted, days").fill("13,5")
+    for one in [*process.children(recursive=True), process]:
         one.kill()
     notice = page.get_by_role("alert").filter(has_text="no longer connected")
     expect(notice).to_be_visible()
     expect(notice).to_contain_text("edgestore open")
-    expect(notice.get_by_text("Wanted, days: 12,5")).to_be_visible()
+    expect(notice.get_by_text("Wanted, days: 13,5")).to_be_visible()
     assert until(lambda: opacity(page) < 0.5)
     page.set_viewport_size({"width": 390, "height": 800})
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
-
-
-def test_while_the_kernel_does_not_answer_the_old_answer_is_marked_and_then_it_is_not(server, page):
-    process, address = server
-    opened(page, address, HOLDS)
-    stopped = kernels(process)
-    for one in stopped:
-        one.suspend()
-    box = page.get_by_role("textbox", name="Wanted, days")
-    box.fill("1e9")
-    assert until(lambda: "press Enter" in before_the_answer(page))
-    box.press("Enter")
-    assert until(lambda: "Not yet the answer" in before_the_answer(page))
-    assert opacity(page) < 0.5
-    for one in stopped:
-        one.resume()
-    expect(page.locator(WAITING)).to_have_count(0)
-    expect(page.locator(ANSWER).first).to_contain_text("This cannot be used")
-    assert until(lambda: opacity(page) == 1)
-    assert before_the_answer(page) == ""
-
-
-def test_a_number_that_is_only_typed_marks_the_answer_until_enter(address, page):
-    opened(page, address, HOLDS)
-    box = page.get_by_role("textbox", name="Wanted, days")
-    box.press("End")
-    box.press_sequentially("5")
-    assert until(lambda: "press Enter" in before_the_answer(page))
-    assert opacity(page) < 0.5
-    box.press("Enter")
-    assert until(lambda: before_the_answer(page) == "")
-
-
-def test_a_number_out_of_range_is_refused_beside_its_box_and_never_clamped(address, page):
-    opened(page, address, HOLDS)
-    box = page.get_by_role("textbox", name="Wanted, days")
-    box.fill("1e9")
-    box.press("Tab")
-    row = page.locator(".edgestore-input", has=box)
-    expect(row.locator(".edgestore-refused")).to_contain_text("0.5 to 90 days")
-    expect(box).to_have_value("1e9")
-    expect(page.locator(ANSWER).first).to_contain_text("This cannot be used")
-    expect(page.get_by_role("button", name="Save tables and picture")).to_be_disabled()
-
-
-def test_a_settings_file_starts_the_sliders_and_an_override_is_named(address, page):
-    opened(page, address, SITE)
-    page.get_by_role("textbox", name="Settings").fill(str(ROOT / "data" / "ferry_terminal" / "site.toml"))
-    page.get_by_role("textbox", name="Settings").press("Enter")
-    expect(page.get_by_role("textbox", name="Wanted footage, days")).to_have_value("4")
-    expect(page.locator(".edgestore-remarks").first).not_to_contain_text("Set otherwise")
-    page.locator(".edgestore-input", has=page.get_by_role("textbox", name="Wanted footage")).locator(
-        ".noUi-handle"
-    ).press("ArrowRight")
-    expect(page.locator(".edgestore-remarks").first).to_contain_text("retention wanted 4.5 days (the file: 4 days)")
-
-
-def test_a_clip_above_the_limit_is_refused_by_its_size_with_what_to_do(address, page, tmp_path: Path):
-    opened(page, address, WRITES)
-    large = tmp_path / "night.mp4"
-    with large.open("wb") as file:
-        file.truncate(MAX_UPLOAD_BYTES + 1)
-    sent = []
-    page.on("websocket", lambda socket: sent.append(socket))
-    with page.expect_file_chooser() as chooser:
-        page.get_by_role("button", name="Choose a file").click()
-    chooser.value.set_files(large)
-    told = page.get_by_role("alert").filter(has_text="night.mp4")
-    expect(told).to_contain_text("at most 250 MB")
-    expect(told).to_contain_text("edgestore measure")
-    expect(page.get_by_role("button", name="Choose a file")).to_have_text(re.compile(r"\(0\)"))
-
-
-def test_a_small_file_is_still_handed_over(address, page):
-    opened(page, address, SITE)
-    with page.expect_file_chooser() as chooser:
-        page.get_by_role("button", name="Choose a file").first.click()
-    chooser.value.set_files({"name": "mine.csv", "mimeType": "text/csv", "buffer": b"camera,cap_mbit_s\nMy gate,2\n"})
-    expect(page.locator(".edgestore-table").first).to_contain_text("My gate")
-
-
-def test_the_frozen_copy_of_the_answer_is_not_on_a_served_page(address, page):
-    for notebook in (HOLDS, WRITES, SITE):
-        opened(page, address, notebook)
-        expect(page.get_by_text("The same answer as a table")).to_be_hidden()
-        for frozen in page.locator(".celltag_frozen-answer").all():
-            expect(frozen).to_be_hidden()

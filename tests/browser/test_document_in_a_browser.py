@@ -28,13 +28,14 @@ TORN = r"""() => {
 """Figures in tables whose digits do not stand on one line."""
 
 
-@pytest.fixture
-def narrow(browser, tmp_path):
+@pytest.fixture(scope="module")
+def narrow(browser, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("proposal") / "pack"
     lists = (str(DATA / "ferry_terminal" / "cameras.csv"), "--cards", str(DATA / "cards.csv"))
     settings = ("--settings", str(DATA / "ferry_terminal" / "site.toml"))
-    assert main(["propose", *lists, *settings, "--out", str(tmp_path / "pack"), "--no-pdf"]) == 0
+    assert main(["propose", *lists, *settings, "--out", str(folder), "--no-pdf"]) == 0
     page = browser.new_page(viewport=NARROW)
-    page.goto((tmp_path / "pack" / "proposal.html").as_uri())
+    page.goto((folder / "proposal.html").as_uri())
     yield page
     page.close()
 

@@ -67,6 +67,12 @@ def test_the_title_of_the_page_is_the_first_heading(opened):
     assert opened.page.title() == heading.removesuffix("¶").strip()
 
 
+def test_the_frozen_copy_of_the_answer_is_not_on_a_served_page(opened):
+    expect(opened.page.get_by_text("The same answer as a table")).to_be_hidden()
+    for frozen in opened.page.locator(".celltag_frozen-answer").all():
+        expect(frozen).to_be_hidden()
+
+
 def test_a_narrow_screen_needs_no_scrolling_sideways(opened):
     opened.page.set_viewport_size({"width": 390, "height": 800})
     width = opened.page.evaluate("document.documentElement.scrollWidth")

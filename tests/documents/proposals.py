@@ -4,9 +4,11 @@ import csv
 import datetime
 import os
 import shutil
+from collections.abc import Callable
 from functools import cache
 from io import StringIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -112,6 +114,17 @@ def crowded() -> Proposal:
         ("site.toml", CROWDED_SITE.encode()),
     )
     return proposal(site_plan(lists), front_page(lists.settings.document, DAY))
+
+
+_MADE: dict[tuple[Callable, int], tuple[Proposal, Any]] = {}
+
+
+def once(make: Callable[[Proposal], Any], of: Proposal) -> Any:
+    """What a function makes of a proposal, made once in a process; a proposal cannot be the key of a cache."""
+    key = make, id(of)
+    if key not in _MADE:
+        _MADE[key] = of, make(of)  # the proposal is held, so that its id stays its own
+    return _MADE[key][1]
 
 
 def leave(why: str) -> None:

@@ -50,10 +50,12 @@ def test_a_refused_choice_shows_no_document(panel):
     assert panel.saved.value == ""
 
 
-def test_the_button_writes_the_pack_and_refuses_a_folder_of_the_users(panel, tmp_path):
+def test_the_button_writes_the_pack_and_refuses_a_folder_of_the_users(panel, tmp_path, monkeypatch):
+    monkeypatch.setattr(packs, "pdf", str.encode)  # the printing itself stands in tests/documents
     panel.save.click()
     assert "Written" in panel.saved.value
     assert (tmp_path / "pack" / "plan.xlsx").is_file()
+    assert (tmp_path / "pack" / "proposal.pdf").read_bytes() == (tmp_path / "pack" / "proposal.html").read_bytes()
     (tmp_path / "pack" / "letter.txt").write_text("mine")
     panel.save.click()
     assert "files of another origin (letter.txt)" in panel.saved.value

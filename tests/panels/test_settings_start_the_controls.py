@@ -7,6 +7,7 @@ import os
 import pytest
 from openpyxl import load_workbook
 
+from edgestore.documents import pack as packs
 from edgestore.panels import site
 from edgestore.panels.frame import Frame
 from edgestore.panels.proposal import DEMO_SETTINGS, proposal_panel
@@ -120,7 +121,8 @@ def test_the_proposal_starts_from_its_settings_and_shows_the_cost_of_the_page(tm
     assert "Set otherwise" not in panel.document.value
 
 
-def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(tmp_path):
+def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(monkeypatch):
+    monkeypatch.setattr(packs, "pdf", str.encode)  # the printed document is the page, printed in tests/documents
     panel = proposal_panel()
     panel.controls["retention_days"].value = 5
     told = "Set otherwise than in site.toml: retention wanted 5 days (the file: 4 days)."

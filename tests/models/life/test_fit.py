@@ -77,6 +77,7 @@ def test_a_lognormal_fit_without_running_cards_by_hand():
 
 @LAWS
 @EXAMPLES
+@pytest.mark.slow
 def test_another_library_finds_the_same_laws(law, records):
     fitters = pytest.importorskip("reliability.Fitters", reason="install the test extra")
     fitter = {"weibull": fitters.Fit_Weibull_2P, "lognormal": fitters.Fit_Lognormal_2P}[law]
@@ -120,6 +121,7 @@ def test_the_profile_interval_is_neither_of_the_walds():
 
 
 @LAWS
+@pytest.mark.slow
 def test_fits_recover_seeded_laws_as_often_as_their_intervals_say(law):
     # 200 fleets of 40 cards, seen at 5 years: 0.95, with three standard errors of 0.0154 about it.
     rng = np.random.default_rng(11)

@@ -108,6 +108,7 @@ def thrown_events(rng, rate_per_h: float, lengths_s: np.ndarray) -> tuple[np.nda
     [(12, [25]), (30, [60]), (60, [60]), (60, [5, 20, 155]), (200, [1, 59])],
     ids=["rare", "often", "overlapping", "of three lengths", "dense"],
 )
+@pytest.mark.slow
 def test_events_thrown_at_random_cover_the_fraction_whatever_the_law_of_their_length(rate, lengths_s):
     """In 24 000 h the standard error is 0.0001 to 0.0006 of the time, 0.4 to 1.1 clips a day; four are allowed."""
     covered, clips = thrown_events(np.random.default_rng(20240501), rate, np.array(lengths_s))

@@ -167,6 +167,7 @@ def test_without_memory_retention_has_the_law_of_birnbaum_and_saunders(cv, step_
 
 
 @pytest.mark.parametrize("hurst", MEMORIES)
+@pytest.mark.slow
 def test_cards_filled_by_a_self_similar_stream_hold_as_long_as_the_model_says(hurst):
     # A card of 500 mean steps (of 1 h); the written volume is followed to the moment at which the card is full.
     cv, held, cards = 0.12, 500, 8000

@@ -13,6 +13,7 @@ import pytest
 from edgestore.checks import InputError
 from edgestore.training.exercises.draws import Draws, learner_name, seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
+from edgestore.training.exercises.marking import MISTAKE, RIGHT, mark
 from edgestore.training.exercises.questions import LETTERS, Case, Slip, Sum
 
 SEEDS = range(1000)
@@ -165,6 +166,17 @@ def test_a_sum_has_worked_steps_with_the_answer_in_them_and_hints_in_order(thous
         assert len(made.hints) == 3
         assert not any(re.search(rf"(?<![\d.]){re.escape(made.answer)}(?![\d.])", hint) for hint in made.hints[:1])
         assert all(made.mistakes.values())
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_answer_and_every_known_mistake_is_recognised_by_the_marking(kind):
+    for seed, made in enumerate(of_all_seeds(kind)):
+        assert mark(made, f"{made.answer} {'' if made.unit == 'letter' else made.unit}").verdict == RIGHT
+        assert mark(made, made.answer.replace(".", ",")).verdict == RIGHT
+        for answer, why in made.mistakes.items():
+            marked = mark(made, answer)
+            assert marked.verdict == MISTAKE, (seed, answer)
+            assert why in marked.text
 
 
 def test_the_worked_steps_are_true_equations():
