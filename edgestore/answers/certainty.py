@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore import checks
+from edgestore import checks, text
 from edgestore.checks import Values
 from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Lognormal, UncertainInput, Uniform, sample, spread
@@ -20,7 +20,6 @@ from edgestore.models.wear.amplification import (
     write_amplification_camera,
 )
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, life_years
-from edgestore import text
 from edgestore.text import life, number
 from edgestore.units import PERCENT_PER_ONE
 
@@ -249,8 +248,8 @@ def certainty(
         tornado=swings,
         table=table,
         sentence=(
-            f"{text.chance(chance)} of such cards last {number(wanted_years)} years ({text.chance(range_of_chance.p5)} to"
-            f" {text.chance(range_of_chance.p95)}, depending on what is not known); one in ten is gone after"
+            f"{text.chance(chance)} of such cards last {number(wanted_years)} years ({text.chance(range_of_chance.p5)}"
+            f" to {text.chance(range_of_chance.p95)}, depending on what is not known); one in ten is gone after"
             f" {life(p10_life_years)} years. Find out the {first} first."
         ),
         assumptions=(

@@ -135,7 +135,8 @@ def holding(
         table=table,
         sentence=_sentence(held_h, float(share)),
         assumptions=(
-            f"{percent(recorded_fraction)} of the time is recorded; {percent(usable_fraction, 1)} of the capacity is usable.",
+            f"{percent(recorded_fraction)} of the time is recorded; {percent(usable_fraction, 1)} of the capacity is"
+            " usable.",
             "The cap is the most the encoder writes. The lowest mean is the lowest measured for such a scene at"
             " standard definition under caps of 0.06 to 4 Mbit/s: a range, not a truth.",
         ),

@@ -249,8 +249,8 @@ def saving(
         assumptions=(
             f"The recorder is away {number(float(taken.outages_per_year))} times a year, for"
             f" {number(float(taken.mean_outage_h))} hours on average.",
-            f"The card saves nothing in {percent(unsaved, 1)} of the outages: {percent(shared_cause_share, 1)} have a cause that takes"
-            f" the camera too, and {percent(dead, 2)} of cards are dead unnoticed.",
+            f"The card saves nothing in {percent(unsaved, 1)} of the outages: {percent(shared_cause_share, 1)} have a"
+            f" cause that takes the camera too, and {percent(dead, 2)} of cards are dead unnoticed.",
             "The card records always. The oldest footage is fetched first, of all cameras of the link together, while"
             " the card overwrites and live recording goes on.",
             *LAW_REMARKS[repair_law],

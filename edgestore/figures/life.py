@@ -78,6 +78,6 @@ class LastsFigure(MovingFigure[Lasting]):
         result = self.result
         return (
             "Life in years against capacity and against the recorded part of the time, as a band."
-            f" {number(result.capacity_gb)} GB at {number(result.mean_mbit_s)} Mbit/s, {percent(result.recorded_fraction)}"
-            f" recorded: {result.sentence}"
+            f" {number(result.capacity_gb)} GB at {number(result.mean_mbit_s)} Mbit/s,"
+            f" {percent(result.recorded_fraction)} recorded: {result.sentence}"
         )

@@ -28,8 +28,8 @@ MOST = 0.9
 FEW = 3
 """Events are far from the rest of the log when these and no more than one in ten stand apart by over 28 days and by
 over 10 times the median step from one start to the next: the reader is told, and from half a year on it is refused
-(our choice; of events at random, a step is over 10 medians once in a thousand times, 2 to the power of -10). So few events have no usual step: of them the reader is told from 28 days on, and none is
-refused."""
+(our choice; of events at random, a step is over 10 medians once in a thousand times, 2 to the power of -10).
+So few events have no usual step: of them the reader is told from 28 days on, and none is refused."""
 
 
 @dataclass(frozen=True)

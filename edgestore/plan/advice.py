@@ -94,8 +94,8 @@ def _largest(
 
 def _lower_rate(planned: float, peak: float, share: float, card: str) -> str:
     return (
-        f"lower the rate to {down(PERCENT_PER_ONE * share)}{NO_BREAK}% (mean {planned:.3g} to {down(planned * share)} Mbit/s,"
-        f" peak {peak:.3g} to {down(peak * share)} Mbit/s) on {card}"
+        f"lower the rate to {down(PERCENT_PER_ONE * share)}{NO_BREAK}% (mean {planned:.3g} to"
+        f" {down(planned * share)} Mbit/s, peak {peak:.3g} to {down(peak * share)} Mbit/s) on {card}"
     )
 
 
