@@ -73,7 +73,7 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
     cameras, cards, costs = site.cameras, site.offered, site.costs
     given = _given(site, rates)
     by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
-    days, years, margin, most = (site.wanted[name].to_numpy(float)[:, None] for name in WANTED)
+    days, years, margin, most = (site.wanted[name].to_numpy(float)[:, None] for name in WANTED[:4])
     most = np.where(np.isnan(most), np.inf, most)
     life_fraction = _life_fraction(cards, rates, years, given["life_years"])
     meets = {

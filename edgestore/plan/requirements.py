@@ -11,7 +11,7 @@ from edgestore.inputs.settings import LEAST_ASKED, MOST_ASKED
 from edgestore.inputs.sheet import shown
 from edgestore.models.speed.classes import TRADE_MARGIN
 
-WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max")
+WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max", "assurance")
 """What may be asked, by the names of the attributes of :class:`Requirements`."""
 
 SITE, CAMERA, PEAK = "site", "camera", "peak"
@@ -53,9 +53,14 @@ class Requirements:
     life_years: float = 3.0
     speed_margin: float = TRADE_MARGIN
     retention_days_max: float | None = None
+    assurance: float = 0.9
 
     def __post_init__(self) -> None:
         faults: list[checks.Fault] = []
+        try:
+            checks.in_range("assurance", self.assurance, at_least=0.5, at_most=0.99)
+        except checks.InputError as error:
+            faults += error.faults
         for name, unit in (("retention_days", "days"), ("life_years", "years"), ("speed_margin", "")):
             faults += _faults(name, getattr(self, name), unit)
         if self.retention_days_max is not None:

@@ -1,0 +1,171 @@
+"""The promise of a site as a chance: how likely each card in each camera keeps all of it, over all that is not known.
+
+Everything unknown of a camera and its card comes together in two numbers: the mean rate, and the TB that the flash
+takes in a year. The mean rate is cut into cells of equal chance; in each cell the flash writes are spread over a grid
+of their logarithm. A promise is kept where the rate is within what retention allows, times the chance that a card
+worn by so many TB a year still works: one expectation over both, so that a high rate shortens both at once.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy.special import ndtr, ndtri
+
+from edgestore import checks
+from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, WEAR_SHAPES
+from edgestore.models.life.law import CardLife
+from edgestore.models.uncertainty.laws import Z_90, Lognormal
+from edgestore.models.wear.amplification import write_amplification_camera
+from edgestore.models.wear.endurance import writes_tb_year
+from edgestore.plan.rates import card_flash
+from edgestore.units import H_PER_DAY
+
+Array = npt.NDArray[np.float64]
+
+CELLS = 32
+"""Cells of equal chance into which each mean rate is cut."""
+
+PLACES = 8
+"""Places, each as likely as the others, in the range of a write amplification that is not known."""
+
+SHAPES = WEAR_SHAPES.low + (WEAR_SHAPES.high - WEAR_SHAPES.low) * (np.arange(3) + 0.5) / 3
+"""Weibull shapes of wear-out, each as likely as the others."""
+
+STEP = 0.05
+"""Step of the grid of flash writes, in their logarithm: a chance between two nodes is off by 0.002 at most."""
+
+ROUNDING = 1e-9
+"""A rate that only rounding puts above a limit is within it."""
+
+LONGEST_YEARS = 1e6
+"""No wear life is longer: a card that hardly anything is written to."""
+
+AT_ONCE = 250
+"""Cameras computed at once: more of them would only fill the memory."""
+
+
+@dataclass(frozen=True)
+class RateLaw:
+    """The mean rate of each camera while it records: a lognormal law, and no more than the cap.
+
+    Attributes
+    ----------
+    median_mbit_s, sigma, most_mbit_s : ndarray, shape (cameras,)
+        Median and standard deviation of the logarithm of the law before it is cut off, and where that is; infinite
+        where no cap is known.
+    """
+
+    median_mbit_s: Array
+    sigma: Array
+    most_mbit_s: Array
+
+    @classmethod
+    def of(cls, rates: pd.DataFrame) -> "RateLaw":
+        """Read the laws from rates of :func:`edgestore.plan.rates.camera_rates`."""
+        low, high, planned, cap = (
+            rates[f"{name}_mbit_s"].to_numpy(float) for name in ("low", "likely_high", "planned", "cap")
+        )
+        most = np.where(np.isnan(cap), checks.MAX_BITRATE_MBIT_S, np.fmax(cap, planned))
+        return cls(np.sqrt(low * high), np.log(high / low) / (2 * Z_90), most)
+
+    @property
+    def cells_mbit_s(self) -> Array:
+        """Rate in the middle of each cell of equal chance, shape (cameras, CELLS)."""
+        rate = self.median_mbit_s[:, None] * np.exp(self.sigma[:, None] * ndtri((np.arange(CELLS) + 0.5) / CELLS))
+        return np.minimum(rate, self.most_mbit_s[:, None])
+
+    def chance_up_to(self, rate_mbit_s: Array) -> Array:
+        """Chance that the mean is no higher than rates of shape (cameras, cards)."""
+        median, sigma, most = (
+            field[:, None] for field in (self.median_mbit_s, self.sigma, self.most_mbit_s)
+        )
+        limit = rate_mbit_s * (1 + ROUNDING)
+        with np.errstate(divide="ignore"):
+            score = np.log(limit / median) / np.where(sigma > 0, sigma, 1.0)
+        chance = np.where(sigma > 0, ndtr(score), limit >= median)
+        return np.where(limit >= most, 1.0, chance)
+
+
+@dataclass(frozen=True)
+class FlashWrites:
+    """TB that the flash of a card takes in a year, in each cell of the mean rate: spread over nodes of its logarithm.
+
+    Attributes
+    ----------
+    nodes_tb_year : ndarray, shape (nodes,)
+        Flash writes at the nodes, evenly spaced in their logarithm, and the same for every site.
+    classes : ndarray, shape (classes, 2)
+        Ends of the write amplification of each class of card; the higher is -1 where the camera decides it.
+    first : ndarray of int, shape (classes, cameras, CELLS, PLACES)
+        Number of the node below each possible value.
+    above : ndarray, same shape
+        Part of its chance that the node above it gets.
+    of_card : ndarray of int, shape (cards,)
+        Class of each card: those of one class write alike under one camera.
+    """
+
+    nodes_tb_year: Array
+    classes: Array
+    first: npt.NDArray[np.intp]
+    above: Array
+    of_card: npt.NDArray[np.intp]
+
+    @classmethod
+    def of(cls, cards: pd.DataFrame, rates: pd.DataFrame, cells_mbit_s: Array) -> "FlashWrites":
+        """Spread the writes of cards of a list under cameras of given rates, of shape (cameras, CELLS)."""
+        _, *ends = card_flash(cards)
+        classes, of_card = np.unique(np.nan_to_num(np.transpose(ends), nan=-1.0), axis=0, return_inverse=True)
+        recorded, interval = (rates[name].to_numpy(float)[:, None] for name in ("recorded_fraction", "update_interval_s"))
+        host = writes_tb_year(cells_mbit_s, recorded)
+        by_unit = write_amplification_camera(cells_mbit_s, interval)
+        place = (np.arange(PLACES) + 0.5) / PLACES
+        at = []
+        for least, stated in classes:
+            most = np.maximum(by_unit, least) if stated < 0 else np.full(by_unit.shape, stated)
+            flash = host[..., None] * (least + (most - least)[..., None] * place)
+            at.append(np.log(flash) / STEP)
+        node = np.array(at)
+        below = np.floor(node)
+        lowest, highest = int(below.min()), int(below.max()) + 1
+        nodes = np.exp(STEP * np.arange(lowest, highest + 1))
+        return cls(nodes, classes, (below - lowest).astype(np.intp), node - below, of_card.ravel())
+
+    def weights(self, rows: slice) -> Array:
+        """Chance of each node in each cell, of some cameras; shape (classes, cameras, CELLS, nodes), each row adds to 1."""
+        first, above = self.first[:, rows], self.above[:, rows]
+        shape = (*first.shape[:3], len(self.nodes_tb_year))
+        row = np.arange(np.prod(shape[:3])).reshape(shape[:3])[..., None] * shape[3]
+        flat = np.bincount((row + first).ravel(), (1 - above).ravel(), minlength=int(np.prod(shape)))
+        flat += np.bincount((row + first + 1).ravel(), above.ravel(), minlength=int(np.prod(shape)))
+        return flat.reshape(shape) / PLACES
+
+
+def working(wear_life_years: Array, years: Array) -> Array:
+    """Chance that a card works at an age, over the spread of wear-out, random failures and weak cards.
+
+    Parameters
+    ----------
+    wear_life_years : ndarray, shape (cards, nodes)
+        Years until half of all cards are worn out.
+    years : ndarray, shape (ages,)
+        Ages, years, 0 or more.
+
+    Returns
+    -------
+    ndarray, shape (cards, nodes, ages)
+        Chances, 0 to 1.
+    """
+    wear = wear_life_years[..., None]
+    sound = np.mean([CardLife(wear, wear_shape=shape).survival(years) for shape in SHAPES], axis=0)
+    rates = Lognormal(1 / RANDOM_WITHIN, RANDOM_WITHIN).quantile((np.arange(CELLS) + 0.5) / CELLS)
+    random = np.exp(-GUESSED_LIFE["random_per_year"] * np.asarray(rates)[:, None] * years).mean(axis=0)
+    share = GUESSED_LIFE["early_share"]
+    weak = np.exp(-years / CardLife.early_mean_years)
+    return np.asarray(share * weak + (1 - share) * sound * random)
+
+
+def wear_life_years(flash_tbw: Array, flash_tb_year: Array) -> Array:
+    """Years until half of all cards are worn out, of shape (cards, nodes); no longer than ``LONGEST_YEARS``."""
+    return np.minimum(flash_tbw[:, None] / flash_tb_year, LONGEST_YEARS)
