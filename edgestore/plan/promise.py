@@ -161,7 +161,7 @@ def working(wear_life_years: Array, years: Array) -> Array:
     sound = np.mean([CardLife(wear, wear_shape=shape).survival(years) for shape in SHAPES], axis=0)
     rates = Lognormal(1 / RANDOM_WITHIN, RANDOM_WITHIN).quantile((np.arange(CELLS) + 0.5) / CELLS)
     random = np.exp(-GUESSED_LIFE["random_per_year"] * np.asarray(rates)[:, None] * years).mean(axis=0)
-    share = GUESSED_LIFE["early_share"]
+    share = GUESSED_LIFE["early_fraction"]
     weak = np.exp(-years / CardLife.early_mean_years)
     return np.asarray(share * weak + (1 - share) * sound * random)
 
