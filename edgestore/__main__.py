@@ -86,6 +86,7 @@ def _parser() -> argparse.ArgumentParser:
         ("--life-years", "3", "years a card is to last"),
         ("--speed-margin", "10", "card's write rate over the camera's peak"),
         ("--max-retention-days", "no limit", "most days that policy or law allows"),
+        ("--assurance", "0.9", "chance asked that a card keeps all of this"),
     ):
         plan.add_argument(option, type=float, help=f"{text}, for the site (default: as in the settings, else {unlike})")
     plan.set_defaults(run=_plan)
@@ -151,6 +152,7 @@ def _plan(options: argparse.Namespace) -> int:
         "life_years": options.life_years,
         "speed_margin": options.speed_margin,
         "retention_days_max": options.max_retention_days,
+        "assurance": options.assurance,
     }
     given = {name: value for name, value in asked.items() if value is not None}
     requirements = Requirements(**{**site.settings.requirements, **given})

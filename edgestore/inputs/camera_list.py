@@ -104,7 +104,11 @@ CAMERA_COLUMNS = (
     Column("time_zone", "text", "name of the zone whose clocks the log and the clips show, as Europe/Berlin"),
     Column("group", "text", "cameras of one group share requirements of the settings, or a kind of card"),
     Column("lift", "yes-no", "whether the camera is reached only with lifting gear", default=False),
-    *(replace(key, help=f"{key.help}, for this camera alone") for key in REQUIREMENT_KEYS if key.unit),
+    *(
+        replace(key, help=f"{key.help}, for this camera alone")
+        for key in REQUIREMENT_KEYS
+        if key.name != "speed_margin"
+    ),
 )
 
 FILE_COLUMNS = ("footage", "encoder_file", "event_log")

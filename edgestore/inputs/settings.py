@@ -19,6 +19,9 @@ from edgestore.plain_file import MOST_TOML_BYTES, plain_file, toml_file
 LEAST_ASKED, MOST_ASKED = 0.001, 10_000.0
 """Bounds of what may be asked of a card, in days, years or as a ratio; beyond them no answer has a use (our choice)."""
 
+LEAST_ASSURANCE, MOST_ASSURANCE = 0.5, 0.99
+"""Bounds of the chance that may be asked: more than what is known can tell, or less than a toss, is no promise."""
+
 REQUIREMENT_KEYS = (
     Column("retention_days", "number", "days of footage wanted", "days", at_least=LEAST_ASKED, at_most=MOST_ASKED),
     Column("life_years", "number", "years that a card is to last", "years", at_least=LEAST_ASKED, at_most=MOST_ASKED),
@@ -36,6 +39,13 @@ REQUIREMENT_KEYS = (
         "days",
         at_least=LEAST_ASKED,
         at_most=MOST_ASKED,
+    ),
+    Column(
+        "assurance",
+        "number",
+        "chance asked that a card keeps all of this",
+        at_least=LEAST_ASSURANCE,
+        at_most=MOST_ASSURANCE,
     ),
 )
 COST_KEYS = (

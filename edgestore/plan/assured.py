@@ -9,7 +9,7 @@ import pandas as pd
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.plan.change_age import QUARTER_YEARS, change_table
-from edgestore.plan.promise import AT_ONCE, CELLS, ROUNDING, FlashWrites, RateLaw, wear_life_years, working
+from edgestore.plan.promise import AT_ONCE, CELLS, ROUNDING, FlashWrites, RateLaw, overlap, wear_life_years, working
 from edgestore.plan.rates import card_flash
 from edgestore.plan.site import Site
 from edgestore.units import H_PER_DAY
@@ -26,40 +26,59 @@ PARTS = ("slot", "speed", "retention", "maximum", "life")
 
 
 @dataclass(frozen=True)
-class Assured:
-    """Every card in every camera; all arrays are of shape (cameras, cards).
+class Promises:
+    """What each card promises each camera, as chances; arrays are of shape (cameras, cards) where nothing else is said.
 
     Attributes
     ----------
     chance : dict of ndarray
         Chance of each of ``PARTS`` by itself.
     kept : ndarray
-        Chance that the whole promise is kept, all parts together.
+        Chance that all parts are kept together.
     is_assured : ndarray of bool
-        Whether that is as much as the site asks.
+        Whether that is as much as is asked.
+    years : ndarray, shape (cameras,)
+        Life asked, to the end of a quarter of a year.
     latest_years : ndarray
-        Latest age, in whole quarters, at which a card still works with the chance asked; 0 where no quarter does.
-    change_years : ndarray
-        Age of change of least expected cost among those from the life asked to the latest; the latest where no cost is
-        counted, and where no change within the horizon is cheapest. NaN where a card is not assured.
-    failures, planned : ndarray
-        Expected failures and planned changes over the horizon with that age; NaN where not assured, or no cost.
-    cost : ndarray
-        Expected cost over the horizon, currency units; likewise.
+        Latest age, in whole quarters, at which a card still works with the chance asked; 0 where none does.
+    writes : FlashWrites
+        What the flash of each class of card may take in a year under each camera.
+    means : ndarray, shape (classes, cameras, nodes)
+        Chance of each node of these.
     """
 
     chance: dict[str, Array]
     kept: Array
     is_assured: Flags
+    years: Array
     latest_years: Array
+    writes: FlashWrites
+    means: Array
+
+
+@dataclass(frozen=True)
+class Changes:
+    """The age at which each card is best changed in each camera, and what that costs; of shape (cameras, cards).
+
+    Attributes
+    ----------
+    change_years : ndarray
+        Age of change of least expected cost among those from the life asked to the latest; the latest itself where no
+        cost is counted, and where it is cheapest to plan no change within the horizon. NaN where a card is not assured.
+    failures, planned : ndarray
+        Expected failures and planned changes over the horizon; NaN where a card is not assured, or no cost is counted.
+    cost : ndarray
+        Expected cost over the horizon, currency units; likewise.
+    """
+
     change_years: Array
     failures: Array
     planned: Array
     cost: Array
 
 
-def assured(site: Site, rates: pd.DataFrame) -> Assured:
-    """Tell what each card promises each camera, and when it is best changed.
+def promises(site: Site, rates: pd.DataFrame) -> Promises:
+    """Tell how likely each card keeps what each camera asks of it.
 
     Parameters
     ----------
@@ -70,27 +89,23 @@ def assured(site: Site, rates: pd.DataFrame) -> Assured:
 
     Returns
     -------
-    Assured
-        Chances, ages in years and costs.
+    Promises
+        Chances, and ages in years.
 
     Notes
     -----
-    A life asked is counted to the end of its quarter. A planned change is priced as a failure is: a card and a visit.
+    A life asked is counted to the end of its quarter of a year; with a horizon above 15 years, of two or more quarters.
     """
-    cards, costs = site.offered, site.costs
+    cards = site.offered
     law = RateLaw.of(rates)
-    writes = FlashWrites.of(cards, rates, law.cells_mbit_s)
-    wear = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year)
-    table = None if costs is None else change_table(costs.horizon_years)
-    step = QUARTER_YEARS if table is None else table.step_years
+    writes = FlashWrites.of(card_flash(cards)[1:], rates, law.cells_mbit_s)
+    step, last = _steps_years(site)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
-    last = max(LATEST_YEARS, 0.0 if costs is None else costs.horizon_years)
     ages = np.union1d(step * np.arange(1, round(last / step) + 1), years)
-    alive = working(wear, ages)
-    fits, keeps_up = _slot(site), _speed(site, rates)
+    alive = working(wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), ages)
     highest, lowest = _rate_bounds(site, rates)
-    up_to, below = law.chance_up_to(highest), np.where(lowest > 0, law.chance_up_to(lowest * (1 - 2 * ROUNDING)), 0.0)
+    up_to, below = law.chance_up_to(highest), law.chance_below(lowest)
     life, within, latest = (np.zeros(up_to.shape) for _ in range(3))
     means = np.zeros((len(writes.classes), len(rates), len(writes.nodes_tb_year)))
     for start in range(0, len(rates), AT_ONCE):
@@ -99,39 +114,101 @@ def assured(site: Site, rates: pd.DataFrame) -> Assured:
         means[:, rows] = weights.mean(axis=2)
         lasts = _at_ages(weights, writes.of_card, alive, np.searchsorted(ages, years[rows] - ROUNDING))
         life[rows] = lasts.mean(axis=1)
-        within[rows] = (lasts * _overlap(below[rows], up_to[rows])).mean(axis=1)
-        works = _over_nodes(means[:, rows], writes.of_card, alive) >= asked[rows, :, None]
+        within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
+        works = _over_nodes(means[:, rows], writes.of_card, alive) >= asked[rows, :, None] - ROUNDING
         latest[rows] = np.where(works, ages, 0.0).max(axis=2)
+    fits, keeps_up = _slot(site), _speed(site, rates)
+    known = {"slot": fits.astype(float), "speed": keeps_up.astype(float)}
+    chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
-    is_assured = kept >= asked
-    chance = {
-        "slot": fits.astype(float),
-        "speed": keeps_up.astype(float),
-        "retention": up_to,
-        "maximum": 1 - below,
-        "life": life,
-    }
-    if table is None or costs is None:
-        nothing = np.full(kept.shape, np.nan)
-        return Assured(chance, kept, is_assured, latest, np.where(is_assured, latest, np.nan), *[nothing] * 3)
-    price = cards["price"].to_numpy(float) * (1 + costs.spare_fraction)
+    return Promises(chance, kept, kept >= asked - ROUNDING, years, latest, writes, means)
+
+
+def changes(site: Site, made: Promises) -> Changes:
+    """Choose the age at which each card that is assured is changed in each camera, by expected cost.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+    made : Promises
+        What its cards promise.
+
+    Returns
+    -------
+    Changes
+        Ages in years, expected numbers and costs.
+
+    Notes
+    -----
+    Not before the life asked, which the site wants no visit within, and not after the latest age at which the card still
+    works with the chance asked. A failure is priced as a planned change is: a card, its share of spares, and a visit.
+    """
+    cards, costs = site.offered, site.costs
+    if costs is None:
+        nothing = np.full(made.kept.shape, np.nan)
+        return Changes(np.where(made.is_assured, made.latest_years, np.nan), nothing, nothing, nothing)
+    table = change_table(costs.horizon_years)
+    tables = table.expected(wear_life_years(card_flash(cards)[0], made.writes.nodes_tb_year))
+    due = np.minimum(table.ages_years, costs.horizon_years)
+    price = cards["price"].to_numpy(float)[:, None] * (1 + costs.spare_fraction)
     visit = np.where(site.cameras["lift"].to_numpy(bool), costs.visit_with_lift_price, costs.visit_price)
-    best = np.full((4, *kept.shape), np.nan)
-    tables = table.expected(wear)
+    best = np.full((4, *made.kept.shape), np.nan)
+    for start in range(0, len(visit), AT_ONCE):
+        rows = slice(start, start + AT_ONCE)
+        latest, years = made.latest_years[rows, :, None], made.years[rows, None, None]
+        failures, planned = (_over_nodes(made.means[:, rows], made.writes.of_card, values) for values in tables)
+        renewed = failures + planned
+        cost = price * (1 + renewed) + visit[rows, None, None] * (renewed + costs.first_fitting_is_a_visit)
+        may = (due >= years - ROUNDING) & (due <= latest + ROUNDING)
+        may[..., -1] |= years[..., 0] >= costs.horizon_years  # no change is wanted within the horizon
+        at = np.where(may, cost, np.inf).argmin(axis=2)[..., None]
+        found = (np.take_along_axis(values, at, axis=2)[..., 0] for values in (failures, planned, cost))
+        age = np.minimum(table.ages_years[at[..., 0]], latest[..., 0])
+        best[:, rows] = np.where(made.is_assured[rows], [age, *found], np.nan)
+    return Changes(*best)
+
+
+def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Array:
+    """Chance that a card of its own in each camera keeps retention, maximum and life together.
+
+    Parameters
+    ----------
+    site, rates
+        As for :func:`promises`.
+    cards : DataFrame
+        A row of a card list for each camera, in the same order.
+
+    Returns
+    -------
+    ndarray, shape (cameras,)
+        Chances, 0 to 1. Slot and speed are not among them.
+    """
+    law = RateLaw.of(rates)
+    flash, *ends = card_flash(cards)
+    writes = FlashWrites.of(ends, rates, law.cells_mbit_s)
+    step, _ = _steps_years(site)
+    years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
+    highest, lowest = (np.diagonal(bound)[:, None] for bound in _rate_bounds(site, rates, cards))
+    parts = overlap(law.chance_below(lowest), law.chance_up_to(highest))[..., 0]
+    kept = np.zeros(len(rates))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        failures, planned = (_over_nodes(means[:, rows], writes.of_card, values) for values in tables)
-        changes = failures + planned
-        cost = price[:, None] * (1 + changes) + visit[rows, None, None] * (changes + costs.first_fitting_is_a_visit)
-        due = np.where(np.isfinite(table.ages_years), table.ages_years, costs.horizon_years)
-        may = (due >= years[rows, None, None] - ROUNDING) & (due <= latest[rows, :, None] + ROUNDING)
-        may[..., -1] |= years[rows, None] >= costs.horizon_years
-        cost = np.where(may & is_assured[rows, :, None], cost, np.inf)
-        at = cost.argmin(axis=2)[..., None]
-        age = np.minimum(table.ages_years[at[..., 0]], latest[rows])
-        found = [age, *(np.take_along_axis(values, at, axis=2)[..., 0] for values in (failures, planned, cost))]
-        best[:, rows] = np.where(is_assured[rows], found, np.nan)
-    return Assured(chance, kept, is_assured, latest, *best)
+        of_row = writes.weights(rows)[writes.of_card[rows], np.arange(len(flash[rows]))]
+        wear = wear_life_years(flash[rows], writes.nodes_tb_year)
+        for age in np.unique(years[rows]):
+            at = np.flatnonzero(years[rows] == age)
+            lasts = np.einsum("cqg,cg->cq", of_row[at], working(wear[at], np.array([age]))[..., 0])
+            kept[start + at] = (lasts * parts[rows][at]).mean(axis=1)
+    return kept
+
+
+def _steps_years(site: Site) -> tuple[float, float]:
+    """Time between two ages that are tried, and the last of them."""
+    if site.costs is None:
+        return QUARTER_YEARS, LATEST_YEARS
+    horizon = site.costs.horizon_years
+    return change_table(horizon).step_years, max(LATEST_YEARS, horizon)
 
 
 def _slot(site: Site) -> Flags:
@@ -146,22 +223,15 @@ def _speed(site: Site, rates: pd.DataFrame) -> Flags:
     return np.asarray(margin >= site.wanted["speed_margin"].to_numpy(float)[:, None])
 
 
-def _rate_bounds(site: Site, rates: pd.DataFrame) -> tuple[Array, Array]:
+def _rate_bounds(site: Site, rates: pd.DataFrame, cards: pd.DataFrame | None = None) -> tuple[Array, Array]:
     """Highest mean rate at which each card holds the days asked, and lowest at which it holds no more than allowed."""
-    cards = site.offered
+    cards = site.offered if cards is None else cards
     recorded = rates["recorded_fraction"].to_numpy(float)[:, None]
     days = retention_h(cards["capacity_gb"].to_numpy(float), 1.0, recorded, cards["usable_fraction"].to_numpy(float))
     days = days / H_PER_DAY  # at 1 Mbit/s, and the less the higher the rate
     most = site.wanted["retention_days_max"].fillna(np.inf).to_numpy(float)
     most = np.where(site.cameras["deletes_by_age"].to_numpy(bool), np.inf, most)
     return days / site.wanted["retention_days"].to_numpy(float)[:, None], days / most[:, None]
-
-
-def _overlap(below: Array, up_to: Array) -> Array:
-    """Part of each cell of the rate that lies within the bounds; shape (cameras, CELLS, cards)."""
-    cell = np.arange(CELLS)[:, None]
-    ends = (np.clip(end[:, None, :] * CELLS - cell, 0.0, 1.0) for end in (up_to, below))
-    return np.maximum(np.subtract(*ends), 0.0)
 
 
 def _at_ages(weights: Array, of_card: Chosen, alive: Array, at: Chosen) -> Array:

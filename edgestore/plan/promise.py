@@ -6,6 +6,7 @@ of their logarithm. A promise is kept where the rate is within what retention al
 worn by so many TB a year still works: one expectation over both, so that a high rate shortens both at once.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,8 +20,6 @@ from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Z_90, Lognormal
 from edgestore.models.wear.amplification import write_amplification_camera
 from edgestore.models.wear.endurance import writes_tb_year
-from edgestore.plan.rates import card_flash
-from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
 
@@ -78,14 +77,17 @@ class RateLaw:
 
     def chance_up_to(self, rate_mbit_s: Array) -> Array:
         """Chance that the mean is no higher than rates of shape (cameras, cards)."""
-        median, sigma, most = (
-            field[:, None] for field in (self.median_mbit_s, self.sigma, self.most_mbit_s)
-        )
+        median, sigma, most = (field[:, None] for field in (self.median_mbit_s, self.sigma, self.most_mbit_s))
         limit = rate_mbit_s * (1 + ROUNDING)
         with np.errstate(divide="ignore"):
             score = np.log(limit / median) / np.where(sigma > 0, sigma, 1.0)
         chance = np.where(sigma > 0, ndtr(score), limit >= median)
         return np.where(limit >= most, 1.0, chance)
+
+    def chance_below(self, rate_mbit_s: Array) -> Array:
+        """Chance that the mean is below rates of shape (cameras, cards)."""
+        some = np.where(rate_mbit_s > 0, rate_mbit_s, 1.0) * (1 - 2 * ROUNDING)
+        return np.where(rate_mbit_s > 0, self.chance_up_to(some), 0.0)
 
 
 @dataclass(frozen=True)
@@ -113,11 +115,15 @@ class FlashWrites:
     of_card: npt.NDArray[np.intp]
 
     @classmethod
-    def of(cls, cards: pd.DataFrame, rates: pd.DataFrame, cells_mbit_s: Array) -> "FlashWrites":
-        """Spread the writes of cards of a list under cameras of given rates, of shape (cameras, CELLS)."""
-        _, *ends = card_flash(cards)
+    def of(cls, ends: Sequence[Array], rates: pd.DataFrame, cells_mbit_s: Array) -> "FlashWrites":
+        """Spread the writes of cards under cameras of given rates, of shape (cameras, CELLS).
+
+        ``ends`` are those of the write amplification, of :func:`edgestore.plan.rates.card_flash`.
+        """
         classes, of_card = np.unique(np.nan_to_num(np.transpose(ends), nan=-1.0), axis=0, return_inverse=True)
-        recorded, interval = (rates[name].to_numpy(float)[:, None] for name in ("recorded_fraction", "update_interval_s"))
+        recorded, interval = (
+            rates[name].to_numpy(float)[:, None] for name in ("recorded_fraction", "update_interval_s")
+        )
         host = writes_tb_year(cells_mbit_s, recorded)
         by_unit = write_amplification_camera(cells_mbit_s, interval)
         place = (np.arange(PLACES) + 0.5) / PLACES
@@ -169,3 +175,10 @@ def working(wear_life_years: Array, years: Array) -> Array:
 def wear_life_years(flash_tbw: Array, flash_tb_year: Array) -> Array:
     """Years until half of all cards are worn out, of shape (cards, nodes); no longer than ``LONGEST_YEARS``."""
     return np.minimum(flash_tbw[:, None] / flash_tb_year, LONGEST_YEARS)
+
+
+def overlap(below: Array, up_to: Array) -> Array:
+    """Part of each cell of the rate between two chances of shape (cameras, cards); shape (cameras, CELLS, cards)."""
+    cell = np.arange(CELLS)[:, None]
+    ends = (np.clip(end[:, None, :] * CELLS - cell, 0.0, 1.0) for end in (up_to, below))
+    return np.asarray(np.maximum(np.subtract(*ends), 0.0))

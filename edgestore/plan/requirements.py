@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore import checks
-from edgestore.inputs.settings import LEAST_ASKED, MOST_ASKED
+from edgestore.inputs.settings import LEAST_ASKED, LEAST_ASSURANCE, MOST_ASKED, MOST_ASSURANCE
 from edgestore.inputs.sheet import shown
 from edgestore.models.speed.classes import TRADE_MARGIN
 
@@ -22,6 +22,7 @@ _TOLD = {
     "life_years": ("life wanted", "years"),
     "speed_margin": ("speed margin wanted", ""),
     "retention_days_max": ("most retention allowed", "days"),
+    "assurance": ("assurance", ""),
 }
 
 _MEND_MOST = "Ask for less or have the policy changed."
@@ -42,6 +43,8 @@ class Requirements:
         plain ratio, likewise. The default is the trade's rule of ten (common practice, no source).
     retention_days_max : float, optional
         Most days that policy or law lets the site keep, not below ``retention_days``; none when left out.
+    assurance : float
+        Chance asked that a card keeps all of this together, 0.5 to 0.99.
 
     Raises
     ------
@@ -57,14 +60,12 @@ class Requirements:
 
     def __post_init__(self) -> None:
         faults: list[checks.Fault] = []
-        try:
-            checks.in_range("assurance", self.assurance, at_least=0.5, at_most=0.99)
-        except checks.InputError as error:
-            faults += error.faults
+        bounds = (LEAST_ASKED, MOST_ASKED)
         for name, unit in (("retention_days", "days"), ("life_years", "years"), ("speed_margin", "")):
-            faults += _faults(name, getattr(self, name), unit)
+            faults += _faults(name, getattr(self, name), unit, *bounds)
         if self.retention_days_max is not None:
-            faults += _faults("retention_days_max", self.retention_days_max, "days")
+            faults += _faults("retention_days_max", self.retention_days_max, "days", *bounds)
+        faults += _faults("assurance", self.assurance, "", LEAST_ASSURANCE, MOST_ASSURANCE)
         if not faults and self.retention_days_max is not None and self.retention_days_max < self.retention_days:
             found = f"{self.retention_days_max:g} days"
             allowed = f"{self.retention_days:g} days or more, the retention wanted"
@@ -123,7 +124,7 @@ def wanted_by_camera(
     -------
     DataFrame
         Index of the camera list. ``retention_days``, ``life_years`` (years), ``speed_margin`` (plain ratio) and
-        ``retention_days_max`` (days, NaN for no limit); and who asks for each, as ``retention_days_from``:
+        ``retention_days_max`` (days, NaN for no limit); ``assurance`` (0 to 1); and who asks for each, as ``retention_days_from``:
         ``site``, ``group`` and its name, or ``camera``. A margin that is taken over the mean at least keeps up with
         the peak assumed from it: where that is more times the mean, so many times, from the ``peak``.
 
@@ -174,9 +175,9 @@ def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list
     return faults
 
 
-def _faults(name: str, value: float, unit: str) -> tuple[checks.Fault, ...]:
+def _faults(name: str, value: float, unit: str, least: float, most: float) -> tuple[checks.Fault, ...]:
     try:
-        checks.in_range(name, value, unit, at_least=LEAST_ASKED, at_most=MOST_ASKED)
+        checks.in_range(name, value, unit, at_least=least, at_most=most)
     except checks.InputError as error:
         return error.faults
     return ()
