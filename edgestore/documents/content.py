@@ -165,11 +165,16 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
     facts = [
         (
             "Cameras",
-            f"{grouped(str(len(rows)))}, of which {grouped(str(len(served)))} are served by a card of the list",
+            f"{grouped(str(len(rows)))}: "
+            + ", ".join(f"{grouped(str(count))} {state}" for state, count in rows["state"].value_counts().items()),
         ),
         ("Kinds of card", f"{len(order)} for {counted(len(served), 'camera')} ({policy})"),
         ("Footage wanted", asked("retention_days", "day")),
         ("Life wanted", asked("life_years", "year")),
+        (
+            "Chance asked that a card keeps all of it",
+            " to ".join(dict.fromkeys(map(chance, _ends(wanted["assurance"])))),
+        ),
         ("Speed margin wanted", asked("speed_margin", "time").replace("1 time", "once") + " the cap"),
     ]
     if wanted["retention_days_max"].notna().any():
@@ -178,11 +183,11 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         facts.append(("Most footage allowed", asked("retention_days_max", "day") + where))
     if len(served):
         named = [short(camera, IN_A_FACT) for camera in served["camera"]]
-        held, lasting = served["retention_days"].to_numpy(), served["chance_of_lasting"].to_numpy()
+        held, lasting = served["retention_days"].to_numpy(), served["chance_kept"].to_numpy()
         more = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"] - 1)[rows["meets"]].to_numpy()
         facts += [
             ("Least footage held", f"{number(held.min())} days, by {named[held.argmin()]}"),
-            ("Least sure to last", f"{chance(lasting.min())}, the card of {named[lasting.argmin()]}"),
+            ("Least sure", f"{chance(lasting.min())} to keep all that is asked, the card of {named[lasting.argmin()]}"),
             ("Thinnest margin", f"{percent(more.min())} more mean rate, at {named[more.argmin()]}"),
         ]
     if plan.site.costs is not None and len(served):
@@ -191,6 +196,10 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
     elif len(order) and order["price"].notna().all():
         facts.append(("Cards, by the list's prices", grouped(f"{(order['cards'] * order['price']).sum():g}")))
     return facts
+
+
+def _ends(values: "pd.Series[float]") -> tuple[float, float]:
+    return float(values.min()), float(values.max())
 
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:

@@ -30,8 +30,8 @@ def diary(proposal: Proposal) -> bytes:
 
     Notes
     -----
-    A card is changed after the life wanted, or at its P10 life, when one such card in ten is gone, if that is sooner.
-    It is looked at every year until then. A camera that no card serves has no date.
+    A card is changed at the age of the plan, ``change_years``. It is looked at every year until then. A camera that no
+    card serves has no date.
     """
     front, plan = proposal.front, proposal.plan.plan
     file = Calendar()
@@ -39,11 +39,10 @@ def diary(proposal: Proposal) -> bytes:
     file.add("version", "2.0")
     file.add("method", "PUBLISH")
     file.add("x-wr-calname", visible(front.title))
-    wanted = proposal.plan.site.wanted["life_years"]
-    for row, years in zip(plan.to_dict("records"), wanted, strict=True):
+    for row in plan.to_dict("records"):
         if not row["meets"]:
             continue
-        life = min(row["p10_life_years"], years)
+        life = row["change_years"]
         camera = visible(row["camera"])
         change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
         looks = [day for n in range(1, MOST_YEARS) if (day := _years_on(front.date, n)) < change]

@@ -1,19 +1,30 @@
 """How far an input may move before the card chosen for a camera serves no longer, or a lesser one would do."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.retention import retention_h
-from edgestore.plan.advice import down
+from edgestore.inputs.settings import LEAST_ASKED
+from edgestore.plan.advice import down, scaled_rates, some_cameras
+from edgestore.plan.assured import chance_in_pairs
+from edgestore.plan.candidates import tried
+from edgestore.plan.choice import choose
+from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import LONGEST_LIFE_YEARS, NO_BREAK, life
-from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
+from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
+
+MORE = np.exp(np.arange(0, np.log(20), 0.02))
+"""Times a rate, or days, that are tried; a margin of twenty is no margin any more."""
+
+LESS = np.arange(95, 5, -5) / 100
+"""Parts of the rate that are tried for another card."""
 
 FAILS = ("retention", "life", "speed")
 """What fails when the mean rises."""
@@ -37,26 +48,25 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
     Notes
     -----
-    One input moves, the others stay. Retention goes as one over the mean, and so does life, but on a card that may map
-    by unit; the speed margin goes as one over the cap. Where no cap is known it goes as one over the mean, and a peak
-    is only kept up with.
+    One input moves, the others stay, until the chance falls below the assurance: found among ``MORE`` and ``LESS``
+    times the rates, and ``FEWER`` and ``MORE`` times the days. The speed margin goes as one over the cap; where no cap
+    is known it goes as one over the mean, and a peak is only kept up with.
     """
     chosen, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
     margin = chosen["speed_margin"] / wanted["speed_margin"]
     over_mean = chosen["peak_basis"] == "assumed"
-    shares = np.column_stack(
-        [_held_days(plan) / wanted["retention_days"], _life_fraction(plan), margin.where(over_mean, np.inf)]
-    )
+    parts = _parts_up_to(plan)
+    shares = np.column_stack([parts[name] for name in FAILS[:2]] + [margin.where(over_mean, np.inf)])
     other, other_share = _nearest_other(plan)
     rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
             "planned_mbit_s": chosen["planned_mbit_s"],
-            "mean_up_to_mbit_s": chosen["planned_mbit_s"] * shares.min(axis=1),
+            "mean_up_to_mbit_s": chosen["planned_mbit_s"] * np.minimum(parts["together"], shares.min(axis=1)),
             "first_to_fail": np.where(chosen["meets"], np.array(FAILS)[shares.argmin(axis=1)], ""),
             "peak_up_to_mbit_s": chosen["margin_over_mbit_s"] * np.where(over_mean, chosen["speed_margin"], margin),
-            "days_up_to": chosen["retention_days"],
-            "years_up_to": chosen["life_years"],
+            "days_up_to": chosen["wanted_retention_days"] * parts["days"],
+            "years_up_to": chosen["latest_change_years"],
             "other_card": other,
             "other_from_mbit_s": chosen["planned_mbit_s"] * other_share,
         }
@@ -68,44 +78,50 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     return rows.assign(words=words)
 
 
+def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
+    """Give the largest of ``MORE`` times the rate, and of the days, at which each card chosen still has the chance asked.
+
+    NaN where there is none. ``retention`` and ``life`` tell how far each would go by itself.
+    """
+    served = np.flatnonzero(plan.plan["meets"])
+    found = {name: np.full(len(plan.plan), np.nan) for name in ("together", "retention", "life", "days")}
+    if not len(served):
+        return found
+    many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
+    site = some_cameras(plan.site, many)
+    faster = scaled_rates(site.rates, times)
+    cards = plan.site.offered.iloc[_chosen(plan)[many]].reset_index(drop=True)
+    longer = replace(site, cameras=site.cameras.assign(retention_days=site.wanted["retention_days"] * times))
+    lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED))
+    holding = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
+    for name, (asking, rates) in {
+        "together": (site, faster),
+        "retention": (holding, faster),
+        "life": (lasting, faster),
+        "days": (longer, site.rates),
+    }.items():
+        enough = chance_in_pairs(asking, rates, cards) >= site.wanted["assurance"].to_numpy(float) - ROUNDING
+        found[name][served] = MORE[np.maximum(np.cumprod(enough.reshape(-1, len(MORE)), axis=1).sum(axis=1) - 1, 0)]
+    return found
+
+
 def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
     """Give the number of the card chosen for each camera; -1 where there is none."""
     place = {card: number for number, card in enumerate(plan.site.offered["card"])}
     return np.array([place.get(card, -1) for card in plan.plan["card"]])
 
 
-def _life_fraction(plan: SitePlan) -> Array:
-    """Give the share of the mean at which the chosen card lasts as wanted; NaN where there is none."""
-    chosen = _chosen(plan)
-    return np.where(chosen >= 0, plan.tries.life_fraction[np.arange(len(chosen)), chosen], np.nan)
-
-
-def _held_days(plan: SitePlan) -> Array:
-    """Give the days that the chosen card holds at the planned rate, whatever policy has the camera delete."""
-    served = plan.plan["meets"].to_numpy()
-    rows = plan.plan[served]
-    usable = rows["card"].map(plan.site.offered.set_index("card")["usable_fraction"]).to_numpy(float)
-    held = np.full(len(served), np.nan)
-    if served.any():
-        capacity, rate, recorded = rows[["capacity_gb", "planned_mbit_s", "recorded_fraction"]].to_numpy().T
-        held[served] = retention_h(capacity, rate, recorded, usable) / H_PER_DAY
-    return held
-
-
 def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
-    """Give the card of less burden that is nearest to serving, and the share of the mean at which it would."""
-    given, meets, burden = plan.tries.given, plan.tries.meets, plan.tries.burden
-    rows = np.arange(len(plan.plan))
-    chosen = _chosen(plan)
-    share = np.minimum(
-        given["retention_days"] / plan.site.wanted["retention_days"].to_numpy()[:, None], plan.tries.life_fraction
-    )
-    is_less = burden < np.where(chosen >= 0, burden[rows, chosen], -np.inf)[:, None]
-    able = is_less & meets["slot"] & meets["speed"] & meets["maximum"] & (share < 1)
-    share = np.where(able, share, -np.inf)
-    best, found = share.argmax(axis=1), able.any(axis=1)
-    names = np.where(found, plan.site.offered["card"].to_numpy(object)[best], "").tolist()
-    return names, np.where(found, share[rows, best], np.nan)
+    """Give the card that each camera would get at a lower rate, and the largest of ``LESS`` times it at which it would."""
+    names = plan.site.offered["card"].to_numpy(object)
+    count = len(plan.plan)
+    site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))
+    tries = tried(site, scaled_rates(site.rates, np.tile(LESS, count)))
+    lesser = choose("camera", tries, site.cameras["group"]).chosen.reshape(count, -1)
+    differs = (lesser != _chosen(plan)[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
+    found, first = differs.any(axis=1), differs.argmax(axis=1)
+    other = np.where(found, names[lesser[np.arange(count), first]], "").tolist()
+    return other, np.where(found, LESS[first], np.nan)
 
 
 def _years(life_years: float) -> str:

@@ -7,20 +7,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.retention import capacity_gb_for_retention
 from edgestore.models.speed.classes import (
     SPEED_CLASSES,
     guaranteed_write_mbyte_s,
     min_write_mbyte_s,
     write_mbyte_s_for_margin,
 )
-from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.plan.advice import down, up
+from edgestore.plan.assured import asked_of_cards
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import number
-from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, H_PER_DAY
+from edgestore.text import chance, number
+from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB
 
 Array = npt.NDArray[np.float64]
+
+NOTES = ("capacity_note", "speed_note", "endurance_note")
+"""What is said in small print."""
 
 SOLD_GB = 2.0 ** np.arange(2, 12)
 """Capacities that cards are sold in, 4 to 2048 GB (common practice, no source)."""
@@ -45,27 +47,13 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
 
     Notes
     -----
-    Capacity for the retention wanted at the planned rate; write rate for the margin wanted over the cap, or over the
-    mean where no cap is known; endurance for the life wanted at the planned rate. The most is the slot's, or what
-    policy lets the camera keep at its lowest likely rate, where it cannot delete by age.
+    Capacity and endurance of :func:`edgestore.plan.assured.asked_of_cards`: together they have the chance asked. Write
+    rate for the margin wanted over the cap, or over the mean where no cap is known.
     """
     chosen, cameras, wanted = plan.plan, plan.site.cameras, plan.site.wanted
-    rate, recorded = chosen["planned_mbit_s"].to_numpy(), chosen["recorded_fraction"].to_numpy()
-    usable = float(plan.site.offered["usable_fraction"].min())
-    needed = capacity_gb_for_retention(
-        wanted["retention_days"].to_numpy() * H_PER_DAY, rate, recorded_fraction=recorded, usable_fraction=usable
-    )
-    most = cameras["max_card_gb"].fillna(np.inf).to_numpy(float, copy=True)
-    limited = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
-    if limited.any():
-        held_h = wanted["retention_days_max"].to_numpy(float)[limited] * H_PER_DAY
-        lowest = plan.site.rates["low_mbit_s"].to_numpy()[limited]
-        most[limited] = np.minimum(
-            most[limited],
-            capacity_gb_for_retention(held_h, lowest, recorded_fraction=recorded[limited], usable_fraction=1.0),
-        )
+    rate = chosen["planned_mbit_s"].to_numpy()
+    needed, most, endurance = asked_of_cards(plan.site).to_numpy(float).T
     write = write_mbyte_s_for_margin(chosen["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
-    endurance = writes_tb_year(rate, recorded) * wanted["life_years"].to_numpy()
     rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
@@ -77,6 +65,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
             "marks": _marks(cameras["slot_bus"], write),
             "slot_bus": cameras["slot_bus"].to_numpy(),
             "endurance_tbw": endurance,
+            "assurance": wanted["assurance"].to_numpy(float),
             "rated_h": endurance * GB_PER_TB / (GB_PER_H_AT_1_MBIT_S * rate),
             "rated_mbit_s": rate,
             "card": chosen["card"].where(chosen["meets"], ""),
@@ -90,6 +79,8 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     """Write a row as a tender has it."""
     least, most = row["least_gb"], row["most_gb"]
     limit = "" if np.isinf(most) else f", at most {down(most)} GB"
+    if np.isnan(row["needed_gb"]) or np.isnan(row["endurance_tbw"]):  # cards fail too often for other reasons
+        return {**dict.fromkeys(("capacity", "speed", "endurance"), "not available"), **dict.fromkeys(NOTES, "")}
     if most < row["needed_gb"] or np.isnan(least):
         capacity = "not available"
     else:
@@ -101,7 +92,8 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
         "speed": row["marks"] or "not available",
         "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",
         "endurance": f"{_least(row['endurance_tbw'])} TB written",
-        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s",
+        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s, as half of the cards"
+        f" reach: with the capacity a chance of {chance(row['assurance'])}",
     }
 
 
@@ -113,7 +105,7 @@ def _least(value: float) -> str:
 def _sold(needed_gb: Array) -> Array:
     """Give the smallest size sold that holds as much; NaN for none."""
     place = np.searchsorted(SOLD_GB, needed_gb)
-    return np.append(SOLD_GB, np.nan)[place]
+    return np.append(SOLD_GB, np.nan)[place]  # a NaN stands after all
 
 
 def _marks(buses: "pd.Series[str]", write_mbyte_s: Array) -> list[str]:

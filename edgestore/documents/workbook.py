@@ -269,9 +269,25 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             11,
             '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/IF([margin_of]="mean",[planned_mbit_s],[peak_mbit_s]))',
         ),
-        Column("meets", "Meets all", ["yes" if ok else "no" for ok in served], "text", 9, meets),
+        Column("state", "Decided by chance", list(rows["state"]), width=12),
+        Column("chance_kept", "Chance to keep all", list(rows["chance_kept"]), "fraction", 11),
+        Column("change_years", "Changed at the age of", list(rows["change_years"]), "years", 11),
+        Column("meets", "Meets all at the planned rate", _meets_as_planned(plan), "text", 9, meets),
         *(_cost_columns(proposal.plan, of_card("price")) if plan.site.costs else ()),
     ]
+
+
+def _meets_as_planned(plan: SitePlan) -> list[str]:
+    """Say of each camera whether the figures of its row meet what it asks: by the planned rate, whatever the chance."""
+    rows, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
+    by_age, most = plan.site.cameras["deletes_by_age"].to_numpy(bool), wanted["retention_days_max"]
+    meets = (
+        rows["meets"]
+        & (rows["retention_days"] >= wanted["retention_days"])
+        & (rows["life_years"] >= wanted["life_years"])
+        & (by_age | most.isna() | (rows["retention_days_high"] <= most))
+    )
+    return ["yes" if ok else "no" for ok in meets]
 
 
 COST_FACTORS = {
@@ -290,12 +306,13 @@ def _cost_columns(plan: SitePlan, price: str) -> list[Column]:
     assert costs is not None
     visit = np.where(plan.site.cameras["lift"], costs.visit_with_lift_price, costs.visit_price).tolist()
     prices = rows["card"].map(plan.site.offered.set_index("card")["price"])
-    used = '=IF([card]="","",MAX(1,ROUNDUP(HORIZON_YEARS/MIN([life_years],[wanted_years])-0.000000001,0)))'
     cost = '=IF([card]="","",[cards]*(1+SPARE_FRACTION)*[price]+([cards]-1+FIRST_VISITS)*[visit])'
     return [
         Column("visit", f"Price of a visit, {costs.currency}", visit, "price", 12, is_input=True),
         Column("price", f"Price of the card, {costs.currency}", list(prices), "price", 12, price),
-        Column("cards", "Cards over the horizon", list(rows["cards_over_horizon"]), "count", 10, used),
+        Column(
+            "cards", "Cards expected over the horizon", list(rows["cards_over_horizon"]), "ratio", 10, is_input=True
+        ),
         Column("cost", f"Cost over the horizon, {costs.currency}", list(rows["cost"]), "price", 13, cost),
     ]
 

@@ -1,7 +1,8 @@
 """What would help a camera that no card of the list serves; each figure rounded to the safe side."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -9,22 +10,26 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.checks import MAX_CAPACITY_GB
-from edgestore.models.retention import capacity_gb_for_retention
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
-from edgestore.models.wear.endurance import writes_tb_year
+from edgestore.plan.assured import asked_of_cards, promises
 from edgestore.plan.candidates import Tried
 from edgestore.plan.site import Site
 from edgestore.text import NO_BREAK, grouped, number
-from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
+from edgestore.units import PERCENT_PER_ONE
 
-ROOM = 0.98
-"""Advice to write less keeps this far below the most that policy allows, so that rounding does not cross it."""
+RATES = (
+    "low_mbit_s",
+    "planned_mbit_s",
+    "likely_high_mbit_s",
+    "high_mbit_s",
+    "peak_mbit_s",
+    "cap_mbit_s",
+    "margin_over_mbit_s",
+)
+"""What is lower at a lower rate."""
 
-FOR_EVER_DAYS = 1e300
-"""Where policy sets no limit."""
-
-LEAST_SHARE = 0.1
-"""No advice asks for less than this share of the rate or of the time: such a camera would not do its job."""
+PARTS_LEFT = np.arange(95, 5, -5) / 100
+"""Parts of a rate, or of the time recorded, that are tried as advice; with less a camera would not do its job."""
 
 
 def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
@@ -46,34 +51,24 @@ def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
     """
     if not len(rows):
         return []
-    tries = tries.of(rows)
-    cameras, rates, wanted = (table.iloc[rows] for table in (site.cameras, site.rates, site.wanted))
-    given, meets = tries.given, tries.meets
-    days, years, margin = (
-        wanted[name].to_numpy()[:, None] for name in ("retention_days", "life_years", "speed_margin")
-    )
-    most = wanted["retention_days_max"].fillna(FOR_EVER_DAYS).to_numpy()[:, None]
-    by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
-    keeps = np.minimum(given["retention_days"] / days, given["life_years"] / years)
-    share = np.minimum.reduce([given["retention_days"] / days, tries.life_fraction, given["speed_margin"] / margin])
-    may = [
-        meets["slot"] & (by_age | (given["retention_days_high"] <= ROOM * most * np.minimum(part, 1)))
-        for part in (share, keeps)
-    ]
-    lower, lower_on = _largest(share, may[0])
-    less, less_on = _largest(keeps, may[1] & meets["speed"])
-    all_but_most = np.logical_and.reduce([flags for name, flags in meets.items() if name != "maximum"]).any(axis=1)
-    asked = _cards_asked_for(cameras, rates, wanted, float(site.offered["usable_fraction"].min()))
+    rates = site.rates.iloc[rows]
+    lower, lower_on = _largest(site, rows, RATES)
+    less, less_on = _largest(site, rows, ("recorded_fraction",))
+    all_but_most = np.logical_and.reduce(
+        [flags[rows] for name, flags in tries.meets.items() if name not in ("maximum", "together")]
+    ).any(axis=1)
+    holds_too_long = all_but_most & ~tries.meets["maximum"][rows].all(axis=1)
+    asked = _cards_asked_for(site, rows)
     names = site.offered["card"].to_list()
     texts = []
     for row, rate in enumerate(rates.to_dict("records")):
         parts = []
-        if LEAST_SHARE <= lower[row] < 1:
+        if lower[row]:
             parts.append(_lower_rate(rate["planned_mbit_s"], rate["peak_mbit_s"], lower[row], names[lower_on[row]]))
-        if LEAST_SHARE <= less[row] < 1:
+        if less[row]:
             recorded = down(PERCENT_PER_ONE * rate["recorded_fraction"] * less[row])
             parts.append(f"record at most {recorded}{NO_BREAK}% of the time, on motion, on {names[less_on[row]]}")
-        if all_but_most[row]:
+        if holds_too_long[row]:
             parts.append("have the camera delete footage by age")
             if rate["mean_basis"] == "assumed":
                 parts.append("measure its mean rate to narrow the range")
@@ -84,12 +79,29 @@ def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
 
 
 def _largest(
-    share: npt.NDArray[np.float64], allowed: npt.NDArray[np.bool_]
+    site: Site, rows: npt.NDArray[np.intp], scaled: Sequence[str]
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
-    """Give for each camera the largest share allowed, -1 for none, and the card that has it."""
-    shares = np.where(allowed, share, -1.0)
-    cards = shares.argmax(axis=1)
-    return shares[np.arange(len(cards)), cards], cards
+    """Give for each camera the largest of ``PARTS_LEFT`` of figures at which a card is assured, 0 for none; and it."""
+    many = np.repeat(rows, len(PARTS_LEFT))
+    part = np.tile(PARTS_LEFT, len(rows))
+    stacked = some_cameras(site, many)
+    made = promises(stacked, scaled_rates(stacked.rates, part, scaled))
+    kept = np.where(made.is_assured, made.kept, 0.0).reshape(len(rows), len(PARTS_LEFT), -1)
+    works = kept.max(axis=2) > 0
+    first = works.argmax(axis=1)
+    card = kept[np.arange(len(rows)), first].argmax(axis=1)
+    return np.where(works.any(axis=1), PARTS_LEFT[first], 0.0), card
+
+
+def some_cameras(site: Site, rows: npt.NDArray[np.intp]) -> Site:
+    """Give a site of some of the cameras, by their numbers, one perhaps several times."""
+    tables = {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("cameras", "evidence")}
+    return replace(site, **tables)
+
+
+def scaled_rates(rates: pd.DataFrame, times: npt.NDArray[np.float64], columns: Sequence[str] = RATES) -> pd.DataFrame:
+    """Give rates of which some columns are so many times as high, camera by camera."""
+    return rates.assign(**{name: rates[name].to_numpy() * times for name in columns})
 
 
 def _lower_rate(planned: float, peak: float, share: float, card: str) -> str:
@@ -99,26 +111,15 @@ def _lower_rate(planned: float, peak: float, share: float, card: str) -> str:
     )
 
 
-def _cards_asked_for(
-    cameras: pd.DataFrame, rates: pd.DataFrame, wanted: pd.DataFrame, least_usable: float
-) -> list[str]:
-    """For each camera the card that would serve, as figures to ask for; empty where no card could."""
-    planned, recorded, low, peak = (
-        rates[name].to_numpy() for name in ("planned_mbit_s", "recorded_fraction", "low_mbit_s", "peak_mbit_s")
-    )
+def _cards_asked_for(site: Site, rows: npt.NDArray[np.intp]) -> list[str]:
+    """For each camera the card that would be assured, as figures to ask for; empty where no card could."""
+    some = some_cameras(site, rows)
+    rates, wanted, asked = some.rates, some.wanted, asked_of_cards(some)
     write = write_mbyte_s_for_margin(rates["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
-    held_h = wanted["retention_days"].to_numpy() * H_PER_DAY
-    capacity = capacity_gb_for_retention(held_h, planned, recorded_fraction=recorded, usable_fraction=least_usable)
-    endurance = writes_tb_year(planned, recorded) * wanted["life_years"].to_numpy()
-    slot_gb = cameras["max_card_gb"].fillna(np.inf).to_numpy()
-    capped = wanted["retention_days_max"].notna().to_numpy() & ~cameras["deletes_by_age"].to_numpy(bool)
-    most_h = wanted["retention_days_max"].fillna(1.0).to_numpy() * H_PER_DAY
-    largest = np.minimum(slot_gb, MAX_CAPACITY_GB)
-    largest = np.where(
-        capped, np.minimum(largest, capacity_gb_for_retention(most_h, low, recorded_fraction=recorded)), largest
-    )
-    columns = (cameras["slot_bus"], peak, write, capacity, endurance, slot_gb, largest)
-    return [_card_asked_for(*row) for row in zip(*columns, strict=True)]
+    slot_gb = some.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
+    largest = np.minimum(asked["most_gb"], MAX_CAPACITY_GB)
+    columns = (some.cameras["slot_bus"], rates["peak_mbit_s"], write, asked["needed_gb"], asked["endurance_tbw"])
+    return [_card_asked_for(*row) for row in zip(*columns, slot_gb, largest, strict=True)]
 
 
 def _card_asked_for(
@@ -129,6 +130,8 @@ def _card_asked_for(
     if not enough:
         most = peak * max(promised.values()) / write
         return f"a peak of at most {down(most)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot"
+    if math.isnan(endurance):
+        return "less assurance or a shorter life: cards fail for other reasons than wear more often than is allowed"
     marks = " or ".join(mark for mark, rate in promised.items() if rate == min(enough))
     if float(_rounded(capacity, math.ceil)) <= largest:
         size = f"at least {up(capacity)} GB" if largest == MAX_CAPACITY_GB else f"{up(capacity)} to {down(largest)} GB"

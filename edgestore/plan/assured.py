@@ -6,10 +6,21 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.retention import retention_h
+from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.plan.change_age import QUARTER_YEARS, change_table
-from edgestore.plan.promise import AT_ONCE, CELLS, ROUNDING, FlashWrites, RateLaw, overlap, wear_life_years, working
+from edgestore.plan.promise import (
+    AT_ONCE,
+    CELLS,
+    LONGEST_YEARS,
+    ROUNDING,
+    STEP,
+    FlashWrites,
+    RateLaw,
+    overlap,
+    wear_life_years,
+    working,
+)
 from edgestore.plan.rates import card_flash
 from edgestore.plan.site import Site
 from edgestore.units import H_PER_DAY
@@ -23,6 +34,13 @@ LATEST_YEARS = 15.0
 
 PARTS = ("slot", "speed", "retention", "maximum", "life")
 """The parts of the promise. The first two are known and have a chance of 0 or 1."""
+
+
+COST_ASSUMPTION = (
+    "Cost: prices of today, not discounted, as expected over the horizon. Each card is changed at the age at which that"
+    " is least: not before the life required, and not after its chance to work falls below the assurance. Failures between"
+    " planned changes are counted, each with a card and a visit."
+)
 
 
 @dataclass(frozen=True)
@@ -141,8 +159,8 @@ def changes(site: Site, made: Promises) -> Changes:
 
     Notes
     -----
-    Not before the life asked, which the site wants no visit within, and not after the latest age at which the card still
-    works with the chance asked. A failure is priced as a planned change is: a card, its share of spares, and a visit.
+    Not before the life asked, which the site wants no visit within, and not after the latest age at which the card
+    still works with the chance asked. A failure is priced as a planned change is: a card, its share of spares, and a visit.
     """
     cards, costs = site.offered, site.costs
     if costs is None:
@@ -201,6 +219,62 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
             lasts = np.einsum("cqg,cg->cq", of_row[at], working(wear[at], np.array([age]))[..., 0])
             kept[start + at] = (lasts * parts[rows][at]).mean(axis=1)
     return kept
+
+
+def asked_of_cards(site: Site) -> pd.DataFrame:
+    """What to ask of the card in each camera so that it is assured, without make or model.
+
+    Parameters
+    ----------
+    site : Site
+        The site; of its cards only the least fraction that formatting leaves counts.
+
+    Returns
+    -------
+    DataFrame
+        A row a camera: ``needed_gb``, ``most_gb`` by slot and policy (infinite for no limit), and ``endurance_tbw``, TB
+        written by the camera that half of the cards reach. NaN where no card could be assured.
+
+    Notes
+    -----
+    Of cards that never wear a part r still works after the life asked. What is left of the chance, 1 - assurance / r,
+    may be lost: half of it to a mean rate that is too high for the capacity, where policy sets a limit a quarter to one
+    that is too low, the rest to wear. The endurance is the least with which all together have the chance asked.
+    """
+    rates, wanted = site.rates, site.wanted
+    law = RateLaw.of(rates)
+    recorded = rates["recorded_fraction"].to_numpy(float)
+    usable = float(site.offered["usable_fraction"].min())
+    step, _ = _steps_years(site)
+    years = np.ceil(wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
+    asked = wanted["assurance"].to_numpy(float)
+    unworn = working(np.array([[LONGEST_YEARS]]), years)[0, 0]
+    can = asked < unworn
+    room = np.where(can, 1 - asked / unworn, 0.5)  # what may be lost to retention, policy and wear
+    days = wanted["retention_days_max"].to_numpy(float)
+    limited = ~np.isnan(days) & ~site.cameras["deletes_by_age"].to_numpy(bool)
+    below, up_to = np.where(limited, room / 4, 0.0), 1 - room / 2
+    highest, lowest = (law.rate_mbit_s(chance[:, None])[:, 0] for chance in (up_to, np.maximum(below, room / 8)))
+    hours = wanted["retention_days"].to_numpy(float) * H_PER_DAY, np.where(limited, days, 1.0) * H_PER_DAY
+    needed = capacity_gb_for_retention(hours[0], highest, recorded_fraction=recorded, usable_fraction=usable)
+    allowed = capacity_gb_for_retention(hours[1], lowest, recorded_fraction=recorded, usable_fraction=1.0)
+    slot = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
+    most = np.where(limited, np.minimum(slot, allowed), slot)
+    writes = FlashWrites.of([np.ones(1), np.ones(1)], rates, law.cells_mbit_s)
+    parts = overlap(below[:, None], up_to[:, None])[..., 0]
+    endurance = np.full(len(rates), np.nan)
+    tried_years = np.exp(np.arange(np.log(years.min() / 4), np.log(years.max() * 40), STEP))
+    for start in range(0, len(rates), AT_ONCE):
+        rows = slice(start, start + AT_ONCE)
+        joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
+        for age in np.unique(years[rows]):
+            at = np.flatnonzero(years[rows] == age)
+            tbw = tried_years * np.median(writes.nodes_tb_year)
+            kept = joint[at] @ working(wear_life_years(tbw, writes.nodes_tb_year), np.array([age]))[..., 0].T
+            enough = kept >= asked[rows][at][:, None]
+            endurance[start + at] = np.where(enough.any(axis=1), tbw[enough.argmax(axis=1)], np.nan)
+    needed = np.where(can, needed, np.nan)
+    return pd.DataFrame({"needed_gb": needed, "most_gb": most, "endurance_tbw": endurance}, index=rates.index)
 
 
 def _steps_years(site: Site) -> tuple[float, float]:

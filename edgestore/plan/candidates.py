@@ -9,11 +9,10 @@ import pandas as pd
 
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import speed_margin
-from edgestore.models.wear.amplification import bitrate_mbit_s_for_wear
-from edgestore.models.wear.endurance import life_years, writes_tb_year, writes_tb_year_for_life
-from edgestore.plan.cost import cards_over_horizon, cost_over_horizon, visits_over_horizon
-from edgestore.plan.rates import card_endurance_tbw, is_amplification_unknown
-from edgestore.plan.requirements import WANTED
+from edgestore.models.wear.endurance import life_years
+from edgestore.plan.assured import changes, promises
+from edgestore.plan.promise import ROUNDING
+from edgestore.plan.rates import card_endurance_tbw
 from edgestore.plan.site import Site
 from edgestore.units import H_PER_DAY
 
@@ -28,31 +27,28 @@ class Tried:
     Attributes
     ----------
     given : dict of ndarray
-        What each card gives each camera: days, years, a plain ratio; with costs also cards, visits and currency units.
+        What each card gives each camera: days, years, a plain ratio; chances, 0 to 1, and the age at which it is
+        changed where it is assured; with costs also cards, visits and currency units, as expected over the horizon.
     meets : dict of ndarray of bool
-        Whether that meets each requirement.
-    life_fraction : ndarray
-        Times the planned mean rate at which each card's life would just be as wanted.
+        Whether each part of the promise has the chance asked, and all ``together``.
     burden : ndarray
-        What the choice makes small: the cost over the horizon where it is counted, else the capacity in GB.
+        What the choice makes small: the expected cost where it is counted, else the capacity in GB.
     """
 
     given: dict[str, Array]
     meets: dict[str, Flags]
-    life_fraction: Array
     burden: Array
 
     @cached_property
     def served(self) -> Flags:
-        """Whether each card meets all requirements in each camera."""
+        """Whether each card is assured in each camera."""
         served: Flags = np.logical_and.reduce(list(self.meets.values()))
         return served
 
-    def of(self, rows: npt.NDArray[np.intp]) -> "Tried":
-        """Give the same of some cameras, by their numbers."""
-        given = {name: values[rows] for name, values in self.given.items()}
-        meets = {name: flags[rows] for name, flags in self.meets.items()}
-        return Tried(given, meets, self.life_fraction[rows], self.burden[rows])
+    @property
+    def kept(self) -> Array:
+        """Chance that each card keeps all that each camera asks."""
+        return self.given["chance_kept"]
 
 
 def tried(site: Site, rates: pd.DataFrame) -> Tried:
@@ -70,30 +66,36 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
     Tried
         What each card gives each camera, which requirements that meets, and what the choice makes small.
     """
-    cameras, cards, costs = site.cameras, site.offered, site.costs
+    cards, costs = site.offered, site.costs
     given = _given(site, rates)
-    by_age = cameras["deletes_by_age"].to_numpy(bool)[:, None]
-    days, years, margin, most = (site.wanted[name].to_numpy(float)[:, None] for name in WANTED[:4])
-    most = np.where(np.isnan(most), np.inf, most)
-    life_fraction = _life_fraction(cards, rates, years, given["life_years"])
-    meets = {
-        "slot": cards["capacity_gb"].to_numpy() <= cameras["max_card_gb"].fillna(np.inf).to_numpy()[:, None],
-        "speed": given["speed_margin"] >= margin,
-        "retention": given["retention_days"] >= days,
-        "life": given["life_years"] >= years,
-        "maximum": (given["retention_days_high"] <= most) | by_age,
-    }
-    if np.isfinite(most).any():
-        held = np.where(by_age, most, np.inf)
-        given |= {name: np.minimum(given[name], held) for name in given if name.startswith("retention")}
+    if (allowed := _most_days(site)) is not None:
+        given |= {name: np.minimum(given[name], allowed) for name in given if name.startswith("retention")}
+    made = promises(site, rates)
+    asked = site.wanted["assurance"].to_numpy(float)[:, None]
+    meets = {name: chance >= asked - ROUNDING for name, chance in made.chance.items()} | {"together": made.is_assured}
+    best = changes(site, made)
+    given |= {f"chance_{name}": made.chance[name] for name in ("retention", "maximum", "life")}
+    given |= {"chance_kept": made.kept, "change_years": best.change_years, "latest_change_years": made.latest_years}
     if costs is None:
-        capacity = np.broadcast_to(cards["capacity_gb"].to_numpy(float), meets["life"].shape)
-        return Tried(given, meets, life_fraction, capacity)
-    used = cards_over_horizon(given["life_years"], years, costs.horizon_years)
-    visits = visits_over_horizon(used, costs)
-    lift = cameras["lift"].to_numpy(bool)[:, None]
-    cost = cost_over_horizon(used, visits, cards["price"].to_numpy(float), lift, costs)
-    return Tried(given | {"cards_over_horizon": used, "visits": visits, "cost": cost}, meets, life_fraction, cost)
+        return Tried(given, meets, np.broadcast_to(cards["capacity_gb"].to_numpy(float), made.kept.shape))
+    renewed = best.failures + best.planned
+    given |= {
+        "failures": best.failures,
+        "planned_changes": best.planned,
+        "cards_over_horizon": 1 + renewed,
+        "visits": renewed + costs.first_fitting_is_a_visit,
+        "cost": best.cost,
+    }
+    return Tried(given, meets, best.cost)
+
+
+def _most_days(site: Site) -> Array | None:
+    """Most days that a camera keeps that deletes footage by age; infinite for others, None where nothing is limited."""
+    most = site.wanted["retention_days_max"].to_numpy(float)
+    if np.isnan(most).all():
+        return None
+    by_age = site.cameras["deletes_by_age"].to_numpy(bool)
+    return np.asarray(np.where(by_age & ~np.isnan(most), most, np.inf)[:, None])
 
 
 def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
@@ -117,22 +119,3 @@ def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
         "life_years_high": life_years(endurance_high, low, recorded),
         "speed_margin": speed_margin(site.promised_mbyte_s, margin_over),
     }
-
-
-def _life_fraction(cards: pd.DataFrame, rates: pd.DataFrame, years: Array, life: Array) -> Array:
-    """Times the planned mean at which each card would last as many years as wanted.
-
-    Life goes as one over the mean, but not on a card that may map by unit: at half the rate the updates stay.
-    """
-    share: Array = life / years
-    unknown = is_amplification_unknown(cards)
-    if unknown.any():
-        rate, recorded, interval = (
-            rates[name].to_numpy(float)[:, None]
-            for name in ("planned_mbit_s", "recorded_fraction", "update_interval_s")
-        )
-        endurance = card_endurance_tbw(cards.loc[unknown], rate, interval)[1]
-        flash_mbit_s = writes_tb_year_for_life(endurance, years) / writes_tb_year(1.0, recorded)
-        likely = bitrate_mbit_s_for_wear(flash_mbit_s, interval) / rate
-        share[:, unknown] = np.where(share[:, unknown] >= 1, np.maximum(likely, 1.0), likely)
-    return share

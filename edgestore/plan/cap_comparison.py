@@ -26,7 +26,8 @@ def rates_at_cap(rates: pd.DataFrame) -> pd.DataFrame:
     cap = rates["cap_mbit_s"]
     planned = cap.fillna(rates["planned_mbit_s"])
     low = rates["lowest_at_cap_mbit_s"].fillna(rates["low_mbit_s"])
-    return rates.assign(low_mbit_s=low, planned_mbit_s=planned, high_mbit_s=np.fmax(cap, planned))
+    highest = np.fmax(cap, planned)
+    return rates.assign(low_mbit_s=low, planned_mbit_s=planned, likely_high_mbit_s=highest, high_mbit_s=highest)
 
 
 def compared(

@@ -84,11 +84,12 @@ def change_table(horizon_years: float) -> ChangeTable:
     count = max(int(np.ceil(horizon_years / age_step - 1e-9)) - 1, 0)
     step = age_step / STEPS_AN_AGE
     steps = int(np.ceil(horizon_years / step - 1e-9))
-    left = horizon_years - step * np.arange(steps)  # time to the end at each step
+    left = np.asarray(horizon_years - step * np.arange(steps), dtype=np.float64)  # time to the end at each step
     at_log = np.linspace(np.log(SHORTEST), np.log(LONGEST), LIVES)
     lives = horizon_years * np.exp(at_log)
-    ages = age_step * np.arange(1, count + 1)
-    failed = planned = np.zeros((LIVES, count + 1))
+    ages = np.asarray(age_step * np.arange(1, count + 1), dtype=np.float64)
+    failed: Array = np.zeros((LIVES, count + 1))
+    planned: Array = failed
     for shape in SHAPES:
         card = CardLife(lives[:, None], **{**GUESSED_LIFE, "wear_shape": shape})
         one = _expected(card, ages, step, steps, left)

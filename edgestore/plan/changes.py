@@ -16,9 +16,10 @@ from edgestore.units import DAYS_PER_YEAR
 Array = npt.NDArray[np.float64]
 
 SERVICE_ASSUMPTION = (
-    "Change of a planned card: the age, counted from fitting, at which its chance of survival falls below the target."
-    " Next change of a card in service: the same for that card, which works now; the service log tells its kind and its"
-    " age, and it is taken to have written at today's rate. Spares: failures spread evenly over the time until then."
+    "Change of a planned card: the age, counted from fitting, of least expected cost, at which it still works with the"
+    " chance asked. Next change of a card in service: the age at which its chance to work falls below the target; the"
+    " service log tells its kind and its age, and it is taken to have written at today's rate. Spares: failures spread"
+    " evenly over time."
 )
 
 
@@ -95,15 +96,25 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
     return table.sort_values("next_change_years", kind="stable", ignore_index=True), texts
 
 
-def spare_cards(card: "pd.Series[str]", change_years: "pd.Series[float]", service: Service) -> pd.DataFrame:
+def failures_in_lead_time(change_years: "pd.Series[float]", service: Service) -> "pd.Series[float]":
+    """Failures expected of each card in service until ordered cards arrive.
+
+    Until its change a card lasts with a chance of p: ``-ln p`` failures in that time, and in the lead time its share of
+    these; a card that is due within the lead time is counted as if due at its end.
+    """
+    lead_years = service.lead_days / DAYS_PER_YEAR
+    return float(-np.log(service.change_chance) * lead_years) / change_years.clip(lower=lead_years)
+
+
+def spare_cards(card: "pd.Series[str]", failures: "pd.Series[float]", service: Service) -> pd.DataFrame:
     """Spares to keep of each kind of card, so that they last until more arrive.
 
     Parameters
     ----------
     card : Series
         Kind of the card in each camera.
-    change_years : Series
-        Time until that very card is due for a change, years; from fitting on for a card that is planned.
+    failures : Series
+        Failures expected of it until ordered cards arrive, a count.
     service : Service
         Lead time, and chances.
 
@@ -112,16 +123,9 @@ def spare_cards(card: "pd.Series[str]", change_years: "pd.Series[float]", servic
     DataFrame
         A row for each kind: ``card``, ``cameras``, ``failures`` expected in the lead time, and ``spares``. All kinds
         are enough together with the confidence asked.
-
-    Notes
-    -----
-    Until its change a card lasts with a chance of p: ``-ln p`` failures in that time, and in the lead time its share of
-    these; a card that is due within the lead time is counted as if due at its end.
     """
-    lead_years = service.lead_days / DAYS_PER_YEAR
-    share = lead_years / np.maximum(change_years, lead_years)
-    failures = (-np.log(service.change_chance) * share).groupby(card, sort=False)
-    table = pd.DataFrame({"cameras": failures.size(), "failures": failures.sum()}).rename_axis("card").reset_index()
+    of_kind = failures.groupby(card, sort=False)
+    table = pd.DataFrame({"cameras": of_kind.size(), "failures": of_kind.sum()}).rename_axis("card").reset_index()
     spares = spares_for_separate(table["failures"].to_numpy(), service.spares_confidence) if len(table) else []
     return table.assign(spares=np.asarray(spares, dtype=int))
 

@@ -72,8 +72,12 @@ class RateLaw:
     @property
     def cells_mbit_s(self) -> Array:
         """Rate in the middle of each cell of equal chance, shape (cameras, CELLS)."""
-        rate = self.median_mbit_s[:, None] * np.exp(self.sigma[:, None] * ndtri((np.arange(CELLS) + 0.5) / CELLS))
-        return np.minimum(rate, self.most_mbit_s[:, None])
+        return self.rate_mbit_s((np.arange(CELLS) + 0.5) / CELLS)
+
+    def rate_mbit_s(self, chance: Array) -> Array:
+        """Rate that the mean does not exceed with chances of shape (cameras or 1, any)."""
+        rate = self.median_mbit_s[:, None] * np.exp(self.sigma[:, None] * ndtri(chance))
+        return np.asarray(np.minimum(rate, self.most_mbit_s[:, None]))
 
     def chance_up_to(self, rate_mbit_s: Array) -> Array:
         """Chance that the mean is no higher than rates of shape (cameras, cards)."""
@@ -139,7 +143,7 @@ class FlashWrites:
         return cls(nodes, classes, (below - lowest).astype(np.intp), node - below, of_card.ravel())
 
     def weights(self, rows: slice) -> Array:
-        """Chance of each node in each cell, of some cameras; shape (classes, cameras, CELLS, nodes), each row adds to 1."""
+        """Chance of each node in each cell, of some cameras: (classes, cameras, CELLS, nodes), a row adds to 1."""
         first, above = self.first[:, rows], self.above[:, rows]
         shape = (*first.shape[:3], len(self.nodes_tb_year))
         row = np.arange(np.prod(shape[:3])).reshape(shape[:3])[..., None] * shape[3]

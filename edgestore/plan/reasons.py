@@ -8,16 +8,17 @@ from edgestore.plan.candidates import Tried
 from edgestore.plan.choice import Chosen, Kinds
 from edgestore.plan.requirements import CAMERA, PEAK, SITE
 from edgestore.plan.site import Site
-from edgestore.text import counted
+from edgestore.text import chance, counted
 
 RULED_OUT = {
-    "slot": ("capacity_gb", "too large for the slot: {cards} (from {best} GB)"),
-    "speed": ("speed_margin", "too slow: {cards} (margin {best} of {wanted})"),
-    "retention": ("retention_days", "retention too short: {cards} (best {best} of {wanted})"),
-    "life": ("life_years", "worn out too soon: {cards} (best {best} of {wanted})"),
-    "maximum": ("retention_days_high", "may hold longer than allowed: {cards} (from {best}, allowed {wanted})"),
+    "slot": ("capacity_gb", "too large for the slot: {cards}, from {best} GB"),
+    "speed": ("speed_margin", "too slow: {cards}, best margin {best} of {wanted}"),
+    "retention": ("retention_days", "retention too short: {cards}, best {best} of {wanted}, with a chance of {chance}"),
+    "life": ("chance_life", "too likely to fail within {wanted}: {cards}, best chance {chance}"),
+    "maximum": ("retention_days_high", "may hold longer than allowed: {cards}, from {best} of {wanted}"),
+    "together": ("chance_kept", "all together too unsure: {cards}, best chance {chance}"),
 }
-"""For each requirement the figure that decides it, and how a camera is told."""
+"""For each part of the promise the figure that decides it, and how a camera is told."""
 
 WANTED_AS = {
     "speed": ("speed_margin", ""),
@@ -51,16 +52,20 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
         One reason a camera.
     """
     names, costs = site.offered["card"].to_list(), site.costs
-    best = "Smallest card" if costs is None else f"Cheapest card over {counted(costs.horizon_years, 'year')}"
+    best = "Smallest card" if costs is None else f"Least expected cost in {counted(costs.horizon_years, 'year')}"
     unserved = np.flatnonzero(alone < 0)
     advice = dict(zip(unserved.tolist(), helps(site, tries, unserved), strict=True))
     texts = []
     columns = (chosen.tolist(), alone.tolist(), site.cameras["group"], _ruled_out(site, tries))
     for camera, (card, own, group, others) in enumerate(zip(*columns, strict=True)):
         if own < 0:
-            texts.append(f"No card meets all: {others}. What would help: {advice[camera]}.")
+            texts.append(f"No card is assured: {others}. What would help: {advice[camera]}.")
         else:
-            why = f"{best} that meets all" if card == own else _by_policy(kinds, group, card, names, names[own])
+            why = (
+                f"{best} of the cards that are assured"
+                if card == own
+                else _by_policy(kinds, group, card, names, names[own])
+            )
             texts.append(f"{why}. Ruled out: {others}." if others else f"{why}.")
     return texts
 
@@ -84,16 +89,20 @@ def _ruled_out(site: Site, tries: Tried) -> list[str]:
     figures = tries.given | {"capacity_gb": capacity}
     for name, (figure, phrase) in RULED_OUT.items():
         failing = ~tries.meets[name]
+        if name == "together":
+            failing = failing & np.logical_and.reduce([tries.meets[part] for part in RULED_OUT if part != name])
         rows = np.flatnonzero(failing.any(axis=1))
         failing, values = failing[rows], figures[figure][rows]
+        sure = np.where(failing, figures.get(f"chance_{name}", tries.kept)[rows], 0.0).max(axis=1)
         if name in TOO_MUCH:
             nearest, shown = np.where(failing, values, np.inf).min(axis=1), up
         else:
             nearest, shown = np.where(failing, values, -np.inf).max(axis=1), down
         asked = _asked(site.wanted.iloc[rows], *WANTED_AS[name]) if name in WANTED_AS else [""] * len(rows)
-        columns = (rows.tolist(), failing.sum(axis=1).tolist(), nearest.tolist(), asked)
-        for row, count, best, want in zip(*columns, strict=True):
-            parts[row].append(phrase.format(cards=counted(count, "card"), best=shown(best), wanted=want))
+        columns = (rows.tolist(), failing.sum(axis=1).tolist(), nearest.tolist(), asked, sure.tolist())
+        for row, count, best, want, kept in zip(*columns, strict=True):
+            told = {"cards": counted(count, "card"), "best": shown(best), "wanted": want, "chance": chance(kept)}
+            parts[row].append(phrase.format(**told))
     return ["; ".join(part) for part in parts]
 
 

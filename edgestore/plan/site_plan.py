@@ -8,19 +8,19 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.answers.certainty import chance_and_p10_life_years, due_years
 from edgestore.inputs.settings import Costs
+from edgestore.plan.assured import COST_ASSUMPTION
 from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
-from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, cards_in_cameras, spare_cards
+from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
-from edgestore.plan.cost import COST_ASSUMPTION
 from edgestore.plan.outage_cover import next_larger_days, outage_cover
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, SURE_ENOUGH, doubtful, warnings
+from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, doubtful, warnings
 from edgestore.text import chance, counted, life, money, number, span
+from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
@@ -29,6 +29,13 @@ SHOWN_RATES = (
     *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "margin_over_mbit_s", "recorded_fraction", "update_interval_s"),
     *("mean_basis", "peak_basis", "recorded_basis", "rate_basis"),
 )
+
+
+STATES = ("assured", "doubtful", "not served")
+"""A camera's card keeps all with the chance asked; the best of the list has a smaller chance; none has one worth it."""
+
+LEAST_DOUBTFUL = 0.05
+"""A camera is not served where no card of the list has a chance of as much (our choice)."""
 
 
 @dataclass(frozen=True)
@@ -76,14 +83,16 @@ class SitePlan:
     @cached_property
     def spares(self) -> pd.DataFrame:
         """Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.spare_cards`."""
-        served = self.plan[self.plan["meets"]]
-        return spare_cards(served["card"], served["change_years"], self.site.settings.service)
+        served, service = self.plan[self.plan["meets"]], self.site.settings.service
+        return spare_cards(served["card"], served["failures_per_year"] * service.lead_days / DAYS_PER_YEAR, service)
 
     @cached_property
     def spares_in_service(self) -> pd.DataFrame | None:
         """Likewise of each kind that is in service by the service log; None without a log."""
-        now = self.calendar
-        return None if now is None else spare_cards(now["card"], now["next_change_years"], self.site.settings.service)
+        now, service = self.calendar, self.site.settings.service
+        if now is None:
+            return None
+        return spare_cards(now["card"], failures_in_lead_time(now["next_change_years"], service), service)
 
     @cached_property
     def front(self) -> Front:
@@ -97,16 +106,9 @@ class SitePlan:
         """The answer in one sentence."""
         plan, costs = self.plan, self.site.costs
         served = int(plan["meets"].sum())
-        if len(plan) == 1:
-            text = f"{'A' if served else 'No'} card of the list serves the camera."
-        elif served == len(plan):
-            text = f"Every one of the {served} cameras is served by a card of the list."
-        else:
-            text = (
-                f"{served} of {len(plan)} cameras are served by a card of the list;"
-                " the reasons say what would help the others."
-            )
-        text += doubtful(plan)
+        counts = {state: int((plan["state"] == state).sum()) for state in STATES}
+        told = ", ".join(f"{count} {state}" for state, count in counts.items() if count)
+        text = f"Of {counted(len(plan), 'camera')}: {told}.{doubtful(plan)}"
         if costs is None or not served:
             return text
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
@@ -122,16 +124,19 @@ class SitePlan:
             columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
             return [_with_range(told, *ends) if served else "" for *ends, served in columns]
 
-        chances = zip(plan["chance_of_lasting"], plan["meets"], strict=True)
+        chances = zip(plan["chance_kept"], plan["meets"], strict=True)
+        change = zip(plan["change_years"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
         cost = {} if self.site.costs is None else {"cost": [f"{c:.0f}" if c == c else "" for c in plan["cost"]]}
         return pd.DataFrame(
             {
                 "camera": plan["camera"],
+                "state": plan["state"],
                 "card": plan["card"].where(plan["meets"], "none"),
                 "retention_days": figures("retention_days", span),
                 "life_years": figures("life_years", life),
-                "chance_of_lasting": [chance(lasts) if served else "" for lasts, served in chances],
+                "chance_kept": [chance(kept) if served else "" for kept, served in chances],
+                "change_years": [life(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,
                 "rate_basis": plan["rate_basis"],
@@ -163,10 +168,10 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
 
     Notes
     -----
-    Of the cards that meet every requirement each camera gets the one that costs least over the horizon; without
-    costs, or when that is equal, the smallest; of equal ones the cheapest, then the first listed. With costs, cards
-    without a price are left out. The settings of the site say whether the plan also tells what the cards save when
-    the recorder fails.
+    Of the cards that are assured, which keep all that is asked with the chance asked, each camera gets the one of least
+    expected cost over the horizon, changed at the age of least cost; without costs, or when that is equal, the
+    smallest; of equal ones the cheapest, then the first listed. With costs, cards without a price are left out. The
+    settings of the site say whether the plan also tells what the cards save when the recorder fails.
     """
     kinds = checked_kinds(kinds)
     outage = site.settings.outage
@@ -175,7 +180,6 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
     chosen = choice.chosen
     plan = _plan(site, tries, chosen, alone.chosen)
-    plan[["chance_of_lasting", "p10_life_years", "change_years"]] = _certainty(site, chosen)
     told = (*filter(None, [site.override]), *site.notes, *_left_out(site.cards, site.settings.costs))
     in_service = None
     if site.log is not None:
@@ -217,19 +221,6 @@ def _left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:
     return [f"Cards without a price are left out, since costs are counted: {', '.join(without)}."]
 
 
-def _certainty(site: Site, chosen: Chosen) -> Array:
-    """Chance that the chosen card lasts the wanted years; ages at which one in ten is gone, and it is to be changed."""
-    answers = np.full((len(chosen), 3), np.nan)
-    served = chosen >= 0
-    if served.any():
-        change_chance = site.settings.service.change_chance
-        lives = cards_in_cameras(site.offered.iloc[chosen[served]], site.rates.loc[served])
-        lasts, p10 = chance_and_p10_life_years(lives, site.wanted.loc[served, "life_years"].to_numpy())
-        due = p10 if change_chance == SURE_ENOUGH else due_years(lives, np.zeros(len(lasts)), change_chance)
-        answers[served] = np.column_stack([lasts, p10, due])
-    return answers
-
-
 def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFrame:
     cameras, cards = site.cameras, site.offered
     served = chosen >= 0
@@ -246,6 +237,14 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
     for name, values in tries.given.items():
         plan[name] = np.where(served, values[rows, chosen], np.nan)
     plan["meets"] = served
+    if site.costs is None:
+        plan["failures_per_year"] = -np.log(plan["wanted_assurance"]) / plan["change_years"]
+    else:
+        plan["failures_per_year"] = plan["failures"] / site.costs.horizon_years
+    best = tries.kept.argmax(axis=1)
+    plan["best_card"], plan["best_chance"] = names[best], tries.kept[rows, best]
+    is_doubtful = (alone < 0) & (plan["best_chance"].to_numpy() >= LEAST_DOUBTFUL)
+    plan["state"] = np.select([served, is_doubtful], STATES[:2], STATES[2])
     return plan
 
 

@@ -16,13 +16,10 @@ from edgestore.models.wear.amplification import (
 from edgestore.models.wear.endurance import WEAR_ALONE
 from edgestore.plan.rates import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
-from edgestore.text import chance, counted, number, percent, short, span, visible
+from edgestore.text import chance, number, percent, short, span, visible
 from edgestore.units import H_PER_DAY
 
 Flags = npt.NDArray[np.bool_]
-
-SURE_ENOUGH = 0.9
-"""A smaller chance to last is warned of (our choice)."""
 
 NAMES = 5
 """Cameras named in a text; the others are counted."""
@@ -98,7 +95,7 @@ WORST = 3
 
 
 def doubtful(plan: pd.DataFrame) -> str:
-    """A sentence on the cameras whose chosen card has a chance of lasting below ``SURE_ENOUGH``; empty for none.
+    """A sentence on the cameras for which the best card of the list has less than the chance asked; empty for none.
 
     Parameters
     ----------
@@ -108,22 +105,17 @@ def doubtful(plan: pd.DataFrame) -> str:
     Returns
     -------
     str
-        How many, and the worst by name with their chances.
+        The worst by name, each with its best card and the chance of that.
     """
-    some = plan[plan["meets"] & (plan["chance_of_lasting"] < SURE_ENOUGH)].sort_values(
-        "chance_of_lasting", kind="stable"
-    )
+    some = plan[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
     if some.empty:
         return ""
     worst = [
-        f"{visible(short(camera, NAME))} {chance(lasts)}"
-        for camera, lasts in zip(some["camera"][:WORST], some["chance_of_lasting"][:WORST], strict=True)
+        f"{visible(short(camera, NAME))} {chance(best)} with {visible(short(card, NAME))}"
+        for camera, best, card in some[["camera", "best_chance", "best_card"]][:WORST].to_numpy().tolist()
     ]
     more = f" and {len(some) - WORST} more" if len(some) > WORST else ""
-    return (
-        f" For {counted(len(some), 'camera')} the chance that the card lasts as long as required is below"
-        f" {chance(SURE_ENOUGH)}: {', '.join(worst)}{more}."
-    )
+    return f" Doubtful at best: {', '.join(worst)}{more}; the reasons say what would help."
 
 
 def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
@@ -176,12 +168,15 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         and rates that may be higher than planned.
     """
     concerned: dict[str, Flags] = {
-        "no card of the list serves {names}.": (plan["card_alone"] == "").to_numpy(),
+        "no card of the list can serve {names}.": (
+            (plan["state"] == "not served") & (plan["card_alone"] == "")
+        ).to_numpy(),
+        "no card of the list has the chance asked to keep what {names} asks: doubtful.": (
+            plan["state"] == "doubtful"
+        ).to_numpy(),
         "the kinds chosen do not serve {names}, though a card of the list would.": (
             ~plan["meets"] & (plan["card_alone"] != "")
         ).to_numpy(),
-        f"the chance that the card lasts as long as required is below {chance(SURE_ENOUGH)} for"
-        " {names}: plan to change it.": (plan["chance_of_lasting"] < SURE_ENOUGH).to_numpy(),
         "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (
             plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)
         ).to_numpy(),
