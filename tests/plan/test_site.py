@@ -112,7 +112,9 @@ def test_a_legal_maximum_is_tested_at_the_high_end_of_a_known_mean():
 
 def test_a_warning_names_the_cameras_whose_card_holds_too_little_at_the_top_of_the_range_of_their_mean():
     # 64 GB hold 64 / (2 x 10.8) = 2.96 days at the mean of 2; 0.74 at a cap of 8, 2.69 at one of 2.2, 2.28 at 1.3 x 2
-    plan = planned(cameras("gate,2,8,,,,,,,,,", "yard,2,2.2,,,,,,,,,", "shed,2,,,,,,,,,,"), cards(CARD_64), Requirements(1, 1, 1))
+    plan = planned(
+        cameras("gate,2,8,,,,,,,,,", "yard,2,2.2,,,,,,,,,", "shed,2,,,,,,,,,,"), cards(CARD_64), Requirements(1, 1, 1)
+    )
     assert plan.plan["meets"].all()
     text = "At the top of the range of its mean rate, the card holds fewer days than wanted at {}: measure the mean."
     assert text.format("gate") in plan.warnings
