@@ -318,9 +318,7 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
     texts = []
     saved = 1 - each["cost_per_year"] / left["cost_per_year"]
     if 0 < saved < HARDLY:
-        texts.append(
-            f"A planned change saves {percent(saved)} in the middle of the range: hardly worth a visit of its own."
-        )
+        texts.append(f"A planned change saves {percent(saved)} in the middle of the range: hardly worth a visit of its own.")
     if together["cost_per_year"] < each["cost_per_year"] and np.isfinite(together["change_years"]):
         texts.append(
             f"All on one visit every {span(together['change_years_low'], together['change_years_high'])} years cost"

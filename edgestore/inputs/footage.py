@@ -199,12 +199,7 @@ def _files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], list[s
         for below in clips:
             files.setdefault(os.path.realpath(below), below)
         faults += [
-            Fault(
-                printable(str(e.filename)),
-                str(e.strerror),
-                "a folder that can be read",
-                "Have the right to read it given to you, or copy the files elsewhere.",
-            )
+            Fault(printable(str(e.filename)), str(e.strerror), "a folder that can be read", "Have the right to read it given to you, or copy the files elsewhere.")
             for e in closed
         ]
         if len(found) > len(clips):

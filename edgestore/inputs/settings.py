@@ -29,14 +29,7 @@ REQUIREMENT_KEYS = (
         at_least=LEAST_ASKED,
         at_most=MOST_ASKED,
     ),
-    Column(
-        "retention_days_max",
-        "number",
-        "most days that policy or law allows",
-        "days",
-        at_least=LEAST_ASKED,
-        at_most=MOST_ASKED,
-    ),
+    Column("retention_days_max", "number", "most days that policy or law allows", "days", at_least=LEAST_ASKED, at_most=MOST_ASKED),
 )
 COST_KEYS = (
     Column("horizon_years", "number", "time over which costs are counted", "years", default=10.0, above=0, at_most=50),

@@ -118,9 +118,7 @@ class Panel:
     def write(self, result: Answer, picture: bytes, folder: Path) -> list[Path]:
         """Save the tables and the picture into a folder."""
         files = self.files(result, picture)
-        return (
-            write_folder(folder, files, f"the page {self.question}") if self.own_folder else write_whole(folder, files)
-        )
+        return write_folder(folder, files, f"the page {self.question}") if self.own_folder else write_whole(folder, files)
 
 
 class Frame(widgets.VBox):

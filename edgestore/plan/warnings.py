@@ -182,7 +182,8 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         ).to_numpy(),
         f"the chance that the card lasts as long as required is below {chance(SURE_ENOUGH)} for"
         " {names}: plan to change it.": (plan["chance_of_lasting"] < SURE_ENOUGH).to_numpy(),
-        "at the top of the range of its mean rate, the card holds fewer days than wanted at {names}: measure the mean.": (
+        "at the top of the range of its mean rate, the card holds fewer days than wanted at"
+        " {names}: measure the mean.": (
             plan["meets"] & (plan["retention_days_low"] < plan["wanted_retention_days"])
         ).to_numpy(),
         "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (
