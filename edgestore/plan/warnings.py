@@ -145,6 +145,10 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         concerns, and one for each figure on which a file and the list disagree.
     """
     allowed_for = {
+        "at the top of the range of its mean rate, the card holds fewer days than wanted at"
+        " {names}: measure the mean.": (
+            plan["meets"] & (plan["retention_days_low"] < plan["wanted_retention_days"])
+        ).to_numpy(),
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),
@@ -173,7 +177,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
     -------
     tuple of str
         One text for all cameras that it concerns: no card, cards that are not likely to last or to cover an outage,
-        and rates that may be higher than planned or than the card can bear.
+        and rates that may be higher than planned.
     """
     concerned: dict[str, Flags] = {
         "no card of the list serves {names}.": (plan["card_alone"] == "").to_numpy(),
@@ -182,10 +186,6 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         ).to_numpy(),
         f"the chance that the card lasts as long as required is below {chance(SURE_ENOUGH)} for"
         " {names}: plan to change it.": (plan["chance_of_lasting"] < SURE_ENOUGH).to_numpy(),
-        "at the top of the range of its mean rate, the card holds fewer days than wanted at"
-        " {names}: measure the mean.": (
-            plan["meets"] & (plan["retention_days_low"] < plan["wanted_retention_days"])
-        ).to_numpy(),
         "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (
             plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)
         ).to_numpy(),
