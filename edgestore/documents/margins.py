@@ -79,7 +79,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
 
 def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
-    """Give the largest of ``MORE`` times the rate, and of the days, at which each card chosen still has the chance asked.
+    """Give the largest of ``MORE`` times the rate, and of the days, at which each card chosen has the chance asked.
 
     NaN where there is none. ``retention`` and ``life`` tell how far each would go by itself.
     """
@@ -112,7 +112,7 @@ def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
 
 
 def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
-    """Give the card that each camera would get at a lower rate, and the largest of ``LESS`` times it at which it would."""
+    """Give the card that each camera would get at a lower rate, and the largest of ``LESS`` times it for that."""
     names = plan.site.offered["card"].to_numpy(object)
     count = len(plan.plan)
     site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))

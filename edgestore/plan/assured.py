@@ -38,8 +38,8 @@ PARTS = ("slot", "speed", "retention", "maximum", "life")
 
 COST_ASSUMPTION = (
     "Cost: prices of today, not discounted, as expected over the horizon. Each card is changed at the age at which that"
-    " is least: not before the life required, and not after its chance to work falls below the assurance. Failures between"
-    " planned changes are counted, each with a card and a visit."
+    " is least: not before the life required, and not after its chance to work falls below the assurance. Failures"
+    " between planned changes are counted, each with a card and a visit."
 )
 
 
@@ -160,7 +160,8 @@ def changes(site: Site, made: Promises) -> Changes:
     Notes
     -----
     Not before the life asked, which the site wants no visit within, and not after the latest age at which the card
-    still works with the chance asked. A failure is priced as a planned change is: a card, its share of spares, and a visit.
+    still works with the chance asked. A failure is priced as a planned change is: a card, its share of spares, and a
+    visit.
     """
     cards, costs = site.offered, site.costs
     if costs is None:

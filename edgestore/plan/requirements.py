@@ -125,8 +125,9 @@ def wanted_by_camera(
     DataFrame
         Index of the camera list. ``retention_days``, ``life_years`` (years), ``speed_margin`` (plain ratio) and
         ``retention_days_max`` (days, NaN for no limit); ``assurance`` (0 to 1); and who asks for each, as
-        ``retention_days_from``: ``site``, ``group`` and its name, or ``camera``. A margin that is taken over the mean at least keeps up with
-        the peak assumed from it: where that is more times the mean, so many times, from the ``peak``.
+        ``retention_days_from``: ``site``, ``group`` and its name, or ``camera``. A margin that is taken over the mean
+        at least keeps up with the peak assumed from it: where that is more times the mean, so many times, from the
+        ``peak``.
 
     Raises
     ------

@@ -113,7 +113,7 @@ def life_figures(
         failed_at_endurance=failed_at_endurance,
         wear_shape=wear_shape,
         random_per_year=random_per_year,
-        early_share=early_share,
+        early_fraction=early_fraction,
         early_mean_years=early_mean_years,
         age_years=checks.in_range("age_years", age_years, "years", at_least=0),
     )
