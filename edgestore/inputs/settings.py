@@ -46,6 +46,7 @@ REQUIREMENT_KEYS = (
         "chance asked that a card keeps all of this",
         at_least=LEAST_ASSURANCE,
         at_most=MOST_ASSURANCE,
+        mend="A percentage is divided by 100.",
     ),
 )
 COST_KEYS = (

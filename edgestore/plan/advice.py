@@ -28,7 +28,7 @@ RATES = (
 )
 """What is lower at a lower rate."""
 
-PARTS_LEFT = np.arange(95, 5, -5) / 100
+PARTS_LEFT = np.arange(95, 5, -5) / PERCENT_PER_ONE
 """Parts of a rate, or of the time recorded, that are tried as advice; with less a camera would not do its job."""
 
 

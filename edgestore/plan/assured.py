@@ -255,7 +255,7 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     days = wanted["retention_days_max"].to_numpy(float)
     limited = ~np.isnan(days) & ~site.cameras["deletes_by_age"].to_numpy(bool)
     below, up_to = np.where(limited, room / 4, 0.0), 1 - room / 2
-    highest, lowest = (law.rate_mbit_s(chance[:, None])[:, 0] for chance in (up_to, np.maximum(below, room / 8)))
+    highest, lowest = (law.rate_mbit_s(chance[:, None])[:, 0] for chance in (up_to, np.where(limited, below, 0.5)))
     hours = wanted["retention_days"].to_numpy(float) * H_PER_DAY, np.where(limited, days, 1.0) * H_PER_DAY
     needed = capacity_gb_for_retention(hours[0], highest, recorded_fraction=recorded, usable_fraction=usable)
     allowed = capacity_gb_for_retention(hours[1], lowest, recorded_fraction=recorded, usable_fraction=1.0)

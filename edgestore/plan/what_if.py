@@ -1,22 +1,31 @@
 """Two plans side by side, and only what differs between them."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from edgestore.plan.site_plan import SitePlan
-from edgestore.text import counted, life, money, number
+from edgestore.plan.site_plan import STATES, SitePlan
+from edgestore.text import chance, counted, life, money, number
 
 COMPARED = (
     *("wanted_retention_days", "wanted_life_years", "wanted_speed_margin", "wanted_retention_days_max"),
-    *("card", "retention_days", "life_years", "speed_margin", "cards_over_horizon", "visits", "cost"),
+    *("wanted_assurance", "state", "card", "retention_days", "life_years", "chance_kept", "change_years"),
+    *("speed_margin", "cards_over_horizon", "visits", "cost"),
 )
 """Columns of the plan that are compared, in the order in which a reader is told."""
 
 SAME = 1e-9
 """Figures nearer than this share are the same."""
+
+TOLD: Mapping[str, Callable[[float], str]] = {
+    "wanted_assurance": chance,
+    "chance_kept": chance,
+    "life_years": life,
+    "change_years": life,
+}
+"""How a figure is written; the others as plain numbers."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +55,7 @@ def what_if(before: SitePlan, after: SitePlan) -> WhatIf:
     Returns
     -------
     WhatIf
-        Only the differences.
+        Only the differences that a reader sees: chances in whole percent, and no life above ten years.
 
     Notes
     -----
@@ -71,25 +80,27 @@ def what_if(before: SitePlan, after: SitePlan) -> WhatIf:
 def _differences(both: pd.DataFrame, column: str) -> Iterator[tuple[str, str, str, str]]:
     """Give the rows of one column that differ."""
     one, other = both[f"{column}_before"], both[f"{column}_after"]
-    if column == "card":
+    if column in ("card", "state"):
         differs = (one != other).to_numpy()
-        texts = [[card or "none" for card in side] for side in (one[differs], other[differs])]
+        texts = [[text or "none" for text in side] for side in (one[differs], other[differs])]
     else:
         differs = ~np.isclose(one, other, rtol=SAME, atol=0, equal_nan=True)
         if not column.startswith("wanted"):  # that a camera has no card any more is told once
             differs &= (one.notna() & other.notna()).to_numpy()
-        told = life if column == "life_years" else number
+        told = TOLD.get(column, number)
         texts = [["none" if np.isnan(v) else told(v) for v in side] for side in (one[differs], other[differs])]
-    return zip(both.loc[differs, "camera"], [column] * int(differs.sum()), *texts, strict=True)
+    rows = zip(both.loc[differs, "camera"], *texts, strict=True)
+    return ((camera, column, *ends) for camera, *ends in rows if column not in TOLD or ends[0] != ends[1])
 
 
 def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:
-    """Say how many cameras change card, how many are served, and what it costs."""
+    """Say how many cameras change card, how many are in which state, and what it costs."""
     changing = int((both["card_before"] != both["card_after"]).sum())
-    served = [int(plan.plan["meets"].sum()) for plan in (before, after)]
     text = f"{counted(changing, 'camera')} of {len(both)} change{'s' if changing == 1 else ''} card"
-    if served[0] != served[1]:
-        text += f", {served[1]} are served in place of {served[0]}"
+    for state in STATES:
+        ends = [int((plan.plan["state"] == state).sum()) for plan in (before, after)]
+        if ends[0] != ends[1]:
+            text += f", {ends[1]} {'is' if ends[1] == 1 else 'are'} {state} in place of {ends[0]}"
     if before.site.costs is None or after.site.costs is None:
         return f"{text}."
     measures = [(costs.horizon_years, costs.currency) for costs in (before.site.costs, after.site.costs)]
@@ -99,5 +110,5 @@ def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:
     years, currency = measures[0]
     more = costs[1] - costs[0]
     change = "the cost stays" if abs(more) < 0.5 else f"cost {'+' if more > 0 else '-'}{money(abs(more), currency)}"
-    ends = " to ".join(money(cost, currency) for cost in costs)
-    return f"{text}; {change} in {counted(years, 'year')}, from {ends}."
+    from_to = " to ".join(money(cost, currency) for cost in costs)
+    return f"{text}; {change} in {counted(years, 'year')}, from {from_to}."
