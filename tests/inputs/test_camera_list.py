@@ -40,6 +40,7 @@ EMPTY = {
     "retention_days": NO_NUMBER,
     "life_years": NO_NUMBER,
     "retention_days_max": NO_NUMBER,
+    "assurance": NO_NUMBER,
 }
 """What an empty cell of each column means, as data/README.md says; no cell of ``camera`` is empty."""
 
@@ -126,6 +127,7 @@ SITE: list[dict[str, object]] = [
         "retention_days": 0.5,
         "life_years": 4.0,
         "retention_days_max": 30.0,
+        "assurance": 0.95,
     },
 ]
 
@@ -158,6 +160,7 @@ def cameras(draw: st.DrawFn) -> dict[str, object]:
         "group": draw(letters) or None,
         "lift": draw(st.sampled_from([True, False, None])),
         "life_years": draw(st.none() | st.floats(0.1, 20)),
+        "assurance": draw(st.none() | st.floats(0.5, 0.99)),
     }
     if row["recording"] == "motion":
         row |= {name: draw(st.floats(0.5, 3600)) for name in ("events_per_h", "event_s")}
@@ -333,3 +336,10 @@ def test_a_camera_that_wants_more_days_than_it_may_hold_is_refused() -> None:
     told = refused("gate,2,4,14,7", "camera,mean_mbit_s,cap_mbit_s,retention_days,retention_days_max")
     assert "line 2, column retention_days_max" in told
     assert "allowed: at least the retention_days wanted" in told
+
+
+@pytest.mark.parametrize("chance", ["90", "1", "0.4999", "0", "-0.9", "nan"])
+def test_an_assurance_that_is_a_percentage_or_no_chance_to_promise_is_refused_by_its_column(chance: str) -> None:
+    told = refused(f"gate,2,4,{chance}", "camera,mean_mbit_s,cap_mbit_s,assurance")
+    assert "line 2, column assurance" in told
+    assert "A percentage is divided by 100" in told or chance == "nan"

@@ -38,9 +38,11 @@ def test_what_a_file_states_is_read_and_nothing_else():
         b"""
 [requirements]
 retention_days = 7
+assurance = 0.8
 [groups."quay, north"]
 retention_days = 14
 retention_days_max = 30.5
+assurance = 0.95
 [costs]
 visit_price = 60
 visit_with_lift_price = 260.5
@@ -53,8 +55,8 @@ temperature_low_c = -25
 """
     )
     assert read == Settings(
-        {"retention_days": 7.0},
-        {"quay, north": {"retention_days": 14.0, "retention_days_max": 30.5}},
+        {"retention_days": 7.0, "assurance": 0.8},
+        {"quay, north": {"retention_days": 14.0, "retention_days_max": 30.5, "assurance": 0.95}},
         Costs(60.0, 260.5, first_fitting_is_a_visit=False),
         Document("Cards", date=datetime.date(2026, 3, 15)),
         CardSpecification(-25.0),
@@ -131,6 +133,14 @@ temperature_high_c = 10
 )
 def test_a_file_of_another_shape_is_refused(text, told):
     assert any(told in fault for fault in refused(text))
+
+
+@pytest.mark.parametrize("table", ["requirements", "groups.quay"])
+@pytest.mark.parametrize("chance", ["90", "1", "0.4999", "nan"])
+def test_an_assurance_that_is_a_percentage_or_no_chance_to_promise_is_refused(table, chance):
+    (fault,) = refused(f"[{table}]\nassurance = {chance}")
+    assert f"assurance: is {chance}; must be 0.5 or more and at most 0.99." in fault
+    assert fault.endswith("A percentage is divided by 100.")
 
 
 def test_bytes_that_are_no_text_are_refused():
