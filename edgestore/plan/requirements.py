@@ -26,6 +26,7 @@ _TOLD = {
 }
 
 _MEND_MOST = "Ask for less or have the policy changed."
+_MEND_CHANCE = "A percentage is divided by 100."
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,7 @@ class Requirements:
             faults += _faults(name, getattr(self, name), unit, *bounds)
         if self.retention_days_max is not None:
             faults += _faults("retention_days_max", self.retention_days_max, "days", *bounds)
-        faults += _faults("assurance", self.assurance, "", LEAST_ASSURANCE, MOST_ASSURANCE)
+        faults += _faults("assurance", self.assurance, "", LEAST_ASSURANCE, MOST_ASSURANCE, _MEND_CHANCE)
         if not faults and self.retention_days_max is not None and self.retention_days_max < self.retention_days:
             found = f"{self.retention_days_max:g} days"
             allowed = f"{self.retention_days:g} days or more, the retention wanted"
@@ -176,9 +177,11 @@ def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list
     return faults
 
 
-def _faults(name: str, value: float, unit: str, least: float, most: float) -> tuple[checks.Fault, ...]:
+def _faults(
+    name: str, value: float, unit: str, least: float, most: float, mend: str = ""
+) -> tuple[checks.Fault, ...]:
     try:
-        checks.in_range(name, value, unit, at_least=least, at_most=most)
+        checks.in_range(name, value, unit, at_least=least, at_most=most, mend=mend)
     except checks.InputError as error:
         return error.faults
     return ()
