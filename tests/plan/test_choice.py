@@ -110,6 +110,12 @@ def test_a_card_is_changed_at_its_best_age_and_not_at_the_life_that_was_asked_wh
     assert np.isnan(answer["cost"][2])
 
 
+def test_spares_of_a_plan_with_costs_follow_from_the_failures_that_the_cost_counts():
+    spares = plan("a,1,4,,,yes,,,", costs=COSTS).spares
+    # 0.1209 failures in 10 years, in a lead time of 30 days
+    assert spares["failures"].tolist() == [pytest.approx(0.1209 / 10 * 30 / 365.25, rel=0.005)]
+
+
 def test_less_assurance_lets_a_card_stay_longer_and_costs_less():
     listed, offer = cameras("a,1,4,,,,,,"), cards(*CARDS)
     asked = [
