@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import LEAST_ASKED
-from edgestore.plan.advice import PARTS_LEFT, down, scaled_rates, some_cameras
+from edgestore.plan.advice import down, scaled_rates, some_cameras
 from edgestore.plan.assured import chance_in_pairs
 from edgestore.plan.candidates import tried
 from edgestore.plan.choice import choose
@@ -22,6 +22,9 @@ Array = npt.NDArray[np.float64]
 
 MORE = np.exp(np.arange(0, np.log(20), 0.02))
 """Times a rate, or days, that are tried; a margin of twenty is no margin any more."""
+
+LESS = np.arange(95, 5, -5) / PERCENT_PER_ONE
+"""Parts of the rate that are tried for another card."""
 
 FAILS = ("retention", "life", "speed")
 """What fails when the mean rises."""
@@ -45,9 +48,9 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
     Notes
     -----
-    One input moves, the others stay, until the chance falls below the assurance: found among ``MORE`` and
-    ``PARTS_LEFT`` times the rates, and ``MORE`` times the days. The speed margin goes as one over the cap; where no
-    cap is known it goes as one over the mean, and a peak is only kept up with.
+    One input moves, the others stay, until the chance falls below the assurance: found among ``MORE`` and ``LESS``
+    times the rates, and ``FEWER`` and ``MORE`` times the days. The speed margin goes as one over the cap; where no cap
+    is known it goes as one over the mean, and a peak is only kept up with.
     """
     chosen, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
     margin = chosen["speed_margin"] / wanted["speed_margin"]
@@ -109,16 +112,16 @@ def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
 
 
 def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
-    """Give the card that each camera would get at a lower rate, and the largest of ``PARTS_LEFT`` times it for that."""
+    """Give the card that each camera would get at a lower rate, and the largest of ``LESS`` times it for that."""
     names = plan.site.offered["card"].to_numpy(object)
     count = len(plan.plan)
-    site = some_cameras(plan.site, np.repeat(np.arange(count), len(PARTS_LEFT)))
-    tries = tried(site, scaled_rates(site.rates, np.tile(PARTS_LEFT, count)))
+    site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))
+    tries = tried(site, scaled_rates(site.rates, np.tile(LESS, count)))
     lesser = choose("camera", tries, site.cameras["group"]).chosen.reshape(count, -1)
     differs = (lesser != _chosen(plan)[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
     found, first = differs.any(axis=1), differs.argmax(axis=1)
     other = np.where(found, names[lesser[np.arange(count), first]], "").tolist()
-    return other, np.where(found, PARTS_LEFT[first], np.nan)
+    return other, np.where(found, LESS[first], np.nan)
 
 
 def _years(life_years: float) -> str:

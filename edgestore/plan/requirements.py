@@ -177,9 +177,7 @@ def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list
     return faults
 
 
-def _faults(
-    name: str, value: float, unit: str, least: float, most: float, mend: str = ""
-) -> tuple[checks.Fault, ...]:
+def _faults(name: str, value: float, unit: str, least: float, most: float, mend: str = "") -> tuple[checks.Fault, ...]:
     try:
         checks.in_range(name, value, unit, at_least=least, at_most=most, mend=mend)
     except checks.InputError as error:

@@ -18,8 +18,8 @@ A, B = "a,1,4", "b,1,4"
 P = "\N{NO-BREAK SPACE}%"
 
 # Half of these cards would be worn out after 127 years. With a chance of 0.91 they still work at 6 years and not at
-# 6.25; changed then, 2.1003 cards and visits are expected in 10 years (arithmetic in test_choice.py): a small card costs
-# 2.1003 x (4 + 60) = 134.4 and a middle one 2.1003 x (10 + 60) = 147.0.
+# 6.25; changed then, 2.1003 cards and visits are expected in 10 years (arithmetic in test_choice.py): a small card
+# costs 2.1003 x (4 + 60) = 134.4 and a middle one 2.1003 x (10 + 60) = 147.0.
 
 
 def plan(*rows: str, days=1.0, years=2.0, assurance=0.91, costs=COSTS, kinds="camera"):
