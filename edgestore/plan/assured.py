@@ -1,11 +1,13 @@
 """What each card promises each camera, as chances; the age at which it is best changed, and what that costs."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.inputs.settings import Costs
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.plan.change_age import QUARTER_YEARS, change_table
@@ -115,14 +117,17 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     A life asked is counted to the end of its quarter of a year; with a horizon above 15 years, of two or more quarters.
     """
     cards = site.offered
-    law = RateLaw.of(rates)
-    writes = FlashWrites.of(card_flash(cards)[1:], rates, law.cells_mbit_s)
-    step, last = _steps_years(site)
+    law, writes = _laws(rates, card_flash(cards)[1:])
+    step, last = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     ages = np.union1d(step * np.arange(1, round(last / step) + 1), years)
     alive = working(wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), ages)
-    highest, lowest = _rate_bounds(site, rates)
+    days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))
+    highest, lowest = (
+        days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
+        days_at_1 / site.most_days[:, None],
+    )
     up_to, below = law.chance_up_to(highest), law.chance_below(lowest)
     life, within, latest = (np.zeros(up_to.shape) for _ in range(3))
     means = np.zeros((len(writes.classes), len(rates), len(writes.nodes_tb_year)))
@@ -135,7 +140,9 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
         within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
         works = _over_nodes(means[:, rows], writes.of_card, alive) >= asked[rows, :, None] - ROUNDING
         latest[rows] = np.where(works, ages, 0.0).max(axis=2)
-    fits, keeps_up = _slot(site), _speed(site, rates)
+    fits = cards["capacity_gb"].to_numpy(float) <= site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
+    margin = speed_margin(site.promised_mbyte_s, rates["margin_over_mbit_s"].to_numpy(float)[:, None])
+    keeps_up = margin >= site.wanted["speed_margin"].to_numpy(float)[:, None]
     known = {"slot": fits.astype(float), "speed": keeps_up.astype(float)}
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
@@ -203,12 +210,15 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     ndarray, shape (cameras,)
         Chances, 0 to 1. Slot and speed are not among them.
     """
-    law = RateLaw.of(rates)
     flash, *ends = card_flash(cards)
-    writes = FlashWrites.of(ends, rates, law.cells_mbit_s)
-    step, _ = _steps_years(site)
+    law, writes = _laws(rates, ends)
+    step, _ = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
-    highest, lowest = (np.diagonal(bound)[:, None] for bound in _rate_bounds(site, rates, cards))
+    days_at_1 = np.diagonal(_days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)))[:, None]
+    highest, lowest = (
+        days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
+        days_at_1 / site.most_days[:, None],
+    )
     parts = overlap(law.chance_below(lowest), law.chance_up_to(highest))[..., 0]
     kept = np.zeros(len(rates))
     for start in range(0, len(rates), AT_ONCE):
@@ -243,10 +253,10 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     that is too low, the rest to wear. The endurance is the least with which all together have the chance asked.
     """
     rates, wanted = site.rates, site.wanted
-    law = RateLaw.of(rates)
+    law, writes = _laws(rates, [np.ones(1), np.ones(1)])
     recorded = rates["recorded_fraction"].to_numpy(float)
     usable = float(site.offered["usable_fraction"].min())
-    step, _ = _steps_years(site)
+    step, _ = _steps_years(site.costs)
     years = np.ceil(wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = wanted["assurance"].to_numpy(float)
     unworn = working(np.array([[LONGEST_YEARS]]), years)[0, 0]
@@ -261,7 +271,6 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     allowed = capacity_gb_for_retention(hours[1], lowest, recorded_fraction=recorded, usable_fraction=1.0)
     slot = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
     most = np.where(limited, np.minimum(slot, allowed), slot)
-    writes = FlashWrites.of([np.ones(1), np.ones(1)], rates, law.cells_mbit_s)
     parts = overlap(below[:, None], up_to[:, None])[..., 0]
     endurance = np.full(len(rates), np.nan)
     tried_years = np.exp(np.arange(np.log(years.min() / 4), np.log(years.max() * 40), STEP))
@@ -278,35 +287,33 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     return pd.DataFrame({"needed_gb": needed, "most_gb": most, "endurance_tbw": endurance}, index=rates.index)
 
 
-def _steps_years(site: Site) -> tuple[float, float]:
+def _laws(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
+    """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
+    names = (
+        "low_mbit_s",
+        "likely_high_mbit_s",
+        "planned_mbit_s",
+        "cap_mbit_s",
+        "recorded_fraction",
+        "update_interval_s",
+    )
+    *of_mean, recorded, interval = (rates[name].to_numpy(float) for name in names)
+    law = RateLaw.of(*of_mean)
+    return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)
+
+
+def _steps_years(costs: Costs | None) -> tuple[float, float]:
     """Time between two ages that are tried, and the last of them."""
-    if site.costs is None:
+    if costs is None:
         return QUARTER_YEARS, LATEST_YEARS
-    horizon = site.costs.horizon_years
+    horizon = costs.horizon_years
     return change_table(horizon).step_years, max(LATEST_YEARS, horizon)
 
 
-def _slot(site: Site) -> Flags:
-    """Whether each card is no larger than each slot takes."""
-    most = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
-    return np.asarray(site.offered["capacity_gb"].to_numpy(float) <= most)
-
-
-def _speed(site: Site, rates: pd.DataFrame) -> Flags:
-    """Whether each card keeps up with each camera by the margin asked."""
-    margin = speed_margin(site.promised_mbyte_s, rates["margin_over_mbit_s"].to_numpy(float)[:, None])
-    return np.asarray(margin >= site.wanted["speed_margin"].to_numpy(float)[:, None])
-
-
-def _rate_bounds(site: Site, rates: pd.DataFrame, cards: pd.DataFrame | None = None) -> tuple[Array, Array]:
-    """Highest mean rate at which each card holds the days asked, and lowest at which it holds no more than allowed."""
-    cards = site.offered if cards is None else cards
-    recorded = rates["recorded_fraction"].to_numpy(float)[:, None]
-    days = retention_h(cards["capacity_gb"].to_numpy(float), 1.0, recorded, cards["usable_fraction"].to_numpy(float))
-    days = days / H_PER_DAY  # at 1 Mbit/s, and the less the higher the rate
-    most = site.wanted["retention_days_max"].fillna(np.inf).to_numpy(float)
-    most = np.where(site.cameras["deletes_by_age"].to_numpy(bool), np.inf, most)
-    return days / site.wanted["retention_days"].to_numpy(float)[:, None], days / most[:, None]
+def _days_at_1_mbit_s(cards: pd.DataFrame, recorded: Array) -> Array:
+    """Days that each card holds of each camera at a mean of 1 Mbit/s; so many times less the higher the rate."""
+    capacity, usable = cards["capacity_gb"].to_numpy(float), cards["usable_fraction"].to_numpy(float)
+    return np.asarray(retention_h(capacity, 1.0, recorded[:, None], usable)) / H_PER_DAY
 
 
 def _at_ages(weights: Array, of_card: Chosen, alive: Array, at: Chosen) -> Array:

@@ -50,6 +50,13 @@ class Tried:
         """Chance that each card keeps all that each camera asks."""
         return self.given["chance_kept"]
 
+    def next_larger_days(self, chosen: npt.NDArray[np.intp]) -> Array:
+        """Days held by the next larger card that serves each camera, by the number chosen; NaN where there is none."""
+        days = self.given["retention_days"]
+        held = np.where(chosen >= 0, days[np.arange(len(chosen)), chosen], np.inf)
+        least = np.where(self.served & (days > held[:, None]), days, np.inf).min(axis=1)
+        return np.where(np.isfinite(least), least, np.nan)
+
 
 def tried(site: Site, rates: pd.DataFrame) -> Tried:
     """Try every card in every camera.
@@ -68,7 +75,10 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
     """
     cards, costs = site.offered, site.costs
     given = _given(site, rates)
-    if (allowed := _most_days(site)) is not None:
+    most = site.wanted["retention_days_max"].to_numpy(float)
+    if not np.isnan(most).all():  # what a camera deletes by age, it does not hold
+        by_age = site.cameras["deletes_by_age"].to_numpy(bool)
+        allowed = np.where(by_age & ~np.isnan(most), most, np.inf)[:, None]
         given |= {name: np.minimum(given[name], allowed) for name in given if name.startswith("retention")}
     made = promises(site, rates)
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
@@ -87,15 +97,6 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
         "cost": best.cost,
     }
     return Tried(given, meets, best.cost)
-
-
-def _most_days(site: Site) -> Array | None:
-    """Most days that a camera keeps that deletes footage by age; infinite for others, None where nothing is limited."""
-    most = site.wanted["retention_days_max"].to_numpy(float)
-    if np.isnan(most).all():
-        return None
-    by_age = site.cameras["deletes_by_age"].to_numpy(bool)
-    return np.asarray(np.where(by_age & ~np.isnan(most), most, np.inf)[:, None])
 
 
 def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:

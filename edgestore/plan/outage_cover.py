@@ -9,31 +9,9 @@ import pandas as pd
 from edgestore.answers.outage import DAILY
 from edgestore.inputs.outages import OutageSettings
 from edgestore.models.outage.saved import OutageFigures, outage_figures
-from edgestore.plan.candidates import Tried
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
-
-
-def next_larger_days(tries: Tried, chosen: npt.NDArray[np.intp]) -> Array:
-    """Days held by the next larger card of the list that serves each camera; NaN where there is none.
-
-    Parameters
-    ----------
-    tries : Tried
-        Every card tried in every camera, the cards from small to large.
-    chosen : ndarray, shape (cameras,)
-        Number of the card chosen; -1 where there is none.
-
-    Returns
-    -------
-    ndarray, shape (cameras,)
-        The least retention above that of the chosen card among the cards that serve.
-    """
-    days = tries.given["retention_days"]
-    held = np.where(chosen >= 0, days[np.arange(len(chosen)), chosen], np.inf)
-    least = np.where(tries.served & (days > held[:, None]), days, np.inf).min(axis=1)
-    return np.where(np.isfinite(least), least, np.nan)
 
 
 def outage_cover(

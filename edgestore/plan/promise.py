@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 from scipy.special import ndtr, ndtri
 
 from edgestore import checks
@@ -61,11 +60,8 @@ class RateLaw:
     most_mbit_s: Array
 
     @classmethod
-    def of(cls, rates: pd.DataFrame) -> "RateLaw":
-        """Read the laws from rates of :func:`edgestore.plan.rates.camera_rates`."""
-        low, high, planned, cap = (
-            rates[f"{name}_mbit_s"].to_numpy(float) for name in ("low", "likely_high", "planned", "cap")
-        )
+    def of(cls, low: Array, high: Array, planned: Array, cap: Array) -> "RateLaw":
+        """Make the laws from the likely ends, the rate planned and the cap (NaN where not known), all in Mbit/s."""
         most = np.where(np.isnan(cap), checks.MAX_BITRATE_MBIT_S, np.fmax(cap, planned))
         return cls(np.sqrt(low * high), np.log(high / low) / (2 * Z_90), most)
 
@@ -119,17 +115,15 @@ class FlashWrites:
     of_card: npt.NDArray[np.intp]
 
     @classmethod
-    def of(cls, ends: Sequence[Array], rates: pd.DataFrame, cells_mbit_s: Array) -> "FlashWrites":
+    def of(cls, ends: Sequence[Array], cells_mbit_s: Array, recorded: Array, interval_s: Array) -> "FlashWrites":
         """Spread the writes of cards under cameras of given rates, of shape (cameras, CELLS).
 
-        ``ends`` are those of the write amplification, of :func:`edgestore.plan.rates.card_flash`.
+        ``ends`` are those of the write amplification, of :func:`edgestore.plan.rates.card_flash`; the fraction of the
+        time recorded and the interval of updates in seconds are of shape (cameras,).
         """
         classes, of_card = np.unique(np.nan_to_num(np.transpose(ends), nan=-1.0), axis=0, return_inverse=True)
-        recorded, interval = (
-            rates[name].to_numpy(float)[:, None] for name in ("recorded_fraction", "update_interval_s")
-        )
-        host = writes_tb_year(cells_mbit_s, recorded)
-        by_unit = write_amplification_camera(cells_mbit_s, interval)
+        host = writes_tb_year(cells_mbit_s, recorded[:, None])
+        by_unit = write_amplification_camera(cells_mbit_s, interval_s[:, None])
         place = (np.arange(PLACES) + 0.5) / PLACES
         at = []
         for least, stated in classes:

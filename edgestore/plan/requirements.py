@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -153,7 +154,12 @@ def wanted_by_camera(
             own = cameras[column].notna().to_numpy()
             values, asks = np.where(own, cameras[column], values), np.where(own, CAMERA, asks)
         rows[column], rows[f"{column}_from"] = values, asks
-    faults += _more_wanted_than_allowed(cameras, rows)
+    of_camera = (rows["retention_days_from"] == CAMERA) | (rows["retention_days_max_from"] == CAMERA)
+    more = rows[of_camera & (rows["retention_days_max"] < rows["retention_days"])]
+    faults += [
+        _more_wanted_than_allowed(name, row)
+        for name, row in zip(cameras["camera"][more.index], more.to_dict("records"), strict=True)
+    ]
     if faults:
         raise checks.InputError(faults)
     keeps_up = (rates["peak_mbit_s"] / rates["margin_over_mbit_s"]).to_numpy()
@@ -164,17 +170,11 @@ def wanted_by_camera(
     )
 
 
-def _more_wanted_than_allowed(cameras: pd.DataFrame, rows: pd.DataFrame) -> list[checks.Fault]:
-    """Tell which cameras ask, by a number of their own, for more days than they may hold."""
-    own = (rows["retention_days_from"] == CAMERA) | (rows["retention_days_max_from"] == CAMERA)
-    faults = []
-    for index in rows.index[own & (rows["retention_days_max"] < rows["retention_days"])]:
-        row = rows.loc[index]
-        found = f"{row['retention_days_max']:g} days (by the {row['retention_days_max_from']})"
-        allowed = f"{row['retention_days']:g} days or more, the retention wanted (by the {row['retention_days_from']})"
-        where = f"camera {shown(cameras['camera'][index])}, retention_days_max"
-        faults.append(checks.Fault(where, found, allowed, _MEND_MOST))
-    return faults
+def _more_wanted_than_allowed(camera: str, row: Mapping[Any, Any]) -> checks.Fault:
+    """Tell of a camera that asks, by a number of its own, for more days than it may hold."""
+    found = f"{row['retention_days_max']:g} days (by the {row['retention_days_max_from']})"
+    allowed = f"{row['retention_days']:g} days or more, the retention wanted (by the {row['retention_days_from']})"
+    return checks.Fault(f"camera {shown(camera)}, retention_days_max", found, allowed, _MEND_MOST)
 
 
 def _faults(name: str, value: float, unit: str, least: float, most: float, mend: str = "") -> tuple[checks.Fault, ...]:

@@ -81,6 +81,12 @@ class Site:
         return cards if self.costs is None else cards[cards["price"].notna()]
 
     @cached_property
+    def most_days(self) -> Array:
+        """Most days that the card in each camera may hold; infinite where nothing limits it, or the camera deletes."""
+        most = self.wanted["retention_days_max"].fillna(np.inf).to_numpy(float)
+        return np.where(self.cameras["deletes_by_age"].to_numpy(bool), np.inf, most)
+
+    @cached_property
     def promised_mbyte_s(self) -> Array:
         """Write rate that each card offered promises in each camera's slot, Mbyte/s; shape (cameras, cards)."""
         marks = [text.split() for text in self.offered["speed_class"]]

@@ -14,7 +14,7 @@ from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
 from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
-from edgestore.plan.outage_cover import next_larger_days, outage_cover
+from edgestore.plan.outage_cover import outage_cover
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
@@ -192,7 +192,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     del at_cap
     plan["reason"] = reasons(site, tries, chosen, alone.chosen, kinds)
     if outage is not None:
-        plan = plan.join(outage_cover(plan["retention_days"], outage, next_larger_days(tries, chosen)))
+        plan = plan.join(outage_cover(plan["retention_days"], outage, tries.next_larger_days(chosen)))
     return SitePlan(
         plan=plan,
         site=site,
