@@ -4,10 +4,11 @@ The answers about one camera, the lists of a site and its plan stand here; the m
 :mod:`edgestore.models`, a package a question.
 """
 
+from edgestore import _interrupt as _interrupt  # isort: skip  (before all that takes long to load)
+
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from edgestore import _interrupt as _interrupt  # before all that takes long to load
 from edgestore.checks import Fault, InputError
 from edgestore.models.rate import recorded_fraction
 from edgestore.models.retention import bitrate_mbit_s_for_retention, capacity_gb_for_retention, retention_h

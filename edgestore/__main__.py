@@ -7,8 +7,10 @@ import os
 import signal
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import suppress
+import threading
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -154,8 +156,9 @@ def _plan(options: argparse.Namespace) -> int:
     }
     given = {name: value for name, value in asked.items() if value is not None}
     requirements = Requirements(**{**site.settings.requirements, **given})
-    plan = site_plan(replace(site, requirements=requirements), options.kinds)
-    written = write_plan(plan, options.out)
+    with _clock("Choosing the cards"):
+        plan = site_plan(replace(site, requirements=requirements), options.kinds)
+        written = write_plan(plan, options.out)
 
     print(plan.table.drop(columns=["reason", "against_cap"]).to_string(index=False), end="\n\n")
     for title, column in (("Why", "reason"), ("What knowing the mean changes", "against_cap")):
@@ -193,9 +196,10 @@ def _propose(options: argparse.Namespace) -> int:
 
     site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
     front = front_page(site.settings.document, datetime.date.today())
-    plan = site_plan(site, options.kinds)
-    made = pack(proposal(plan, front, site.settings.card_specification), with_pdf=not options.no_pdf)
-    written = made.write(options.out)
+    with _clock("Choosing the cards and writing the proposal"):
+        plan = site_plan(site, options.kinds)
+        made = pack(proposal(plan, front, site.settings.card_specification), with_pdf=not options.no_pdf)
+        written = made.write(options.out)
 
     _say(plan.sentence)
     for text in (*made.notes, *plan.warnings):
@@ -210,6 +214,30 @@ def _cameras_bar() -> Callable[[Sequence[T]], Iterable[T]]:
     from tqdm import tqdm
 
     return partial(tqdm, desc="Reading the files of the cameras", unit="camera", delay=2, disable=None, leave=False)
+
+
+@contextmanager
+def _clock(doing: str) -> Iterator[None]:
+    """Tell on the terminal what is done and for how long, from 2 s on: a large site takes minutes."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done, since, terminal = threading.Event(), time.monotonic(), sys.stderr
+
+    def tell() -> None:
+        line, wait_s = "", 2.0
+        while not done.wait(wait_s):
+            line, wait_s = f"{doing}: {time.monotonic() - since:.0f} s", 1.0
+            print(f"\r{line}", end="", file=terminal, flush=True)
+        print(f"\r{' ' * len(line)}\r" if line else "", end="", file=terminal, flush=True)
+
+    teller = threading.Thread(target=tell, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        done.set()
+        teller.join()
 
 
 def _measure(options: argparse.Namespace) -> int:

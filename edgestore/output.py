@@ -58,9 +58,9 @@ def locked(file: Path) -> Iterator[None]:
     -----
     The lock is a hidden file beside the one that is held, since that one is replaced; it goes with the last holder.
     """
-    target = Path(os.path.realpath(file))
-    lock = target.parent / f"{ASIDE}{_digest(target.name)}.lock"
     try:
+        target = Path(os.path.realpath(file))
+        lock = target.parent / f"{ASIDE}{_digest(target.name)}.lock"
         target.parent.mkdir(parents=True, exist_ok=True)
         turn = FileLock(lock, timeout=WAIT_S, mode=0o666).acquire()
     except Timeout:
@@ -202,10 +202,10 @@ def write_folder(folder: Path, files: Mapping[str, bytes], written_by: str) -> l
     -----
     The exchange is in one step where the operating system has it; the others are told in the module.
     """
-    folder = Path(os.path.realpath(folder))
     digests = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
     manifest = json.dumps({"written_by": written_by, "version": VERSION, "sha256": digests}, indent=1).encode()
     try:
+        folder = Path(os.path.realpath(folder))
         _may_be_replaced(folder, written_by)
         folder.parent.mkdir(parents=True, exist_ok=True)
         prefix = f"{ASIDE}{_digest(folder.name)}-"

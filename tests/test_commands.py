@@ -3,6 +3,7 @@
 import csv
 import io
 import os
+import re
 import subprocess
 import sys
 import time
@@ -10,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from edgestore.__main__ import _cameras_bar, main
+from edgestore.__main__ import _cameras_bar, _clock, main
 
 DATA = Path(__file__).parents[1] / "data"
 CAMERAS, CARDS = str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards.csv")
@@ -294,4 +295,37 @@ def test_no_progress_is_written_to_a_file(monkeypatch):
     monkeypatch.setattr(sys, "stderr", file)
     for _ in _cameras_bar()(["gate"] * 4):
         time.sleep(0.8)
+    assert file.getvalue() == ""
+
+
+@pytest.mark.parametrize(("takes_s", "told"), [(0.5, ""), (2.5, r"(\rChoosing: [23] s)+\r {13}\r")])
+def test_what_takes_long_is_told_on_a_terminal_from_2_s_on_and_wiped_at_the_end(takes_s, told, monkeypatch):
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with _clock("Choosing"):
+        time.sleep(takes_s)
+    assert re.fullmatch(told, terminal.getvalue())
+
+
+def test_a_plan_is_told_to_be_under_way_while_it_is_made(monkeypatch, tmp_path):
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    monkeypatch.setattr("edgestore.plan.tables.write_plan", lambda *_: time.sleep(2.5) or [])
+    main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan")])
+    assert re.match(r"\rChoosing the cards: [2-9] s", terminal.getvalue())
+
+
+def test_the_clock_is_stopped_and_wiped_when_an_input_is_refused(monkeypatch):
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with pytest.raises(KeyError), _clock("Choosing"):
+        raise KeyError
+    assert terminal.getvalue() == ""
+
+
+def test_no_clock_is_written_to_a_file(monkeypatch):
+    file = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", file)
+    with _clock("Choosing"):
+        time.sleep(2.5)
     assert file.getvalue() == ""

@@ -1,5 +1,6 @@
 """Ctrl-C ends every command with exit code 130 and one line, whenever it comes, and leaves nothing half-written."""
 
+import ast
 import os
 import signal
 import subprocess
@@ -8,6 +9,8 @@ import time
 from pathlib import Path
 
 import pytest
+
+import edgestore
 
 pytestmark = pytest.mark.slow
 
@@ -43,3 +46,10 @@ def test_ctrl_c_ends_a_command_with_one_line(command, after_s, tmp_path):
         assert "was stopped by Ctrl-C. No file is half-written." in told
     assert set(os.listdir(tmp_path)) <= {"out"}
     assert not any(name.startswith(".") for _, names, files in os.walk(tmp_path) for name in [*names, *files])
+
+
+def test_nothing_that_takes_long_is_loaded_before_ctrl_c_is_watched_for():
+    # `typing` alone loads `re`: Ctrl-C in it ended `edgestore open` with a traceback.
+    package = ast.parse(Path(edgestore.__file__).read_text(encoding="utf-8"))
+    first = next(node for node in package.body if isinstance(node, ast.Import | ast.ImportFrom))
+    assert [name.name for name in first.names] == ["_interrupt"]

@@ -4,7 +4,7 @@ from edgestore.checks import MAX_BITRATE_MBIT_S, MAX_CAPACITY_GB
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.models.speed.classes import APPLICATION_MARKS, SPEED_CLASSES
-from edgestore.units import GB_PER_TB, GIB_PER_GB
+from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, GIB_PER_GB
 
 SOLD_SIZES_GB = (8, 16, 32, 64, 128, 256, 512, 1000, 1024)
 """Sizes that are printed on cards (common practice, no source)."""
@@ -139,6 +139,14 @@ CARD_RULES = (
         lambda rows: rows["endurance_tbw"] * GB_PER_TB / rows["capacity_gb"] > MAX_PE_CYCLES,
         f"what writes the card over {MAX_PE_CYCLES:.0f} times at most",
         "It looks like GB: write 117 for 117000 GB.",
+    ),
+    Rule(
+        ("rated_h", "rated_mbit_s", "capacity_gb"),
+        lambda rows: (
+            rows["rated_h"] * rows["rated_mbit_s"] * GB_PER_H_AT_1_MBIT_S / rows["capacity_gb"] > MAX_PE_CYCLES
+        ),
+        f"what writes the card over {MAX_PE_CYCLES:.0f} times at most",
+        "It looks like minutes or seconds: write 10000 for 600000 minutes.",
     ),
     Rule(
         ("rated_h", "rated_mbit_s"),

@@ -145,6 +145,10 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         concerns, and one for each figure on which a file and the list disagree.
     """
     allowed_for = {
+        "at the top of the range of its mean rate, the card holds fewer days than wanted at"
+        " {names}: measure the mean.": (
+            plan["meets"] & (plan["retention_days_low"] < plan["wanted_retention_days"])
+        ).to_numpy(),
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),

@@ -180,3 +180,14 @@ def test_write_amplification_without_cycles_is_a_note() -> None:
 def test_a_thousands_separator_in_a_list_with_semicolons_is_refused() -> None:
     with pytest.raises(InputError, match=r"line 2, column capacity_gb: is '1\.024,5'"):
         read_cards(b"card;capacity_gb;speed_class;endurance_tbw\nplain;1.024,5;C10;50\n")
+
+
+@pytest.mark.parametrize("hours", ["1e308", "1094017.2"])
+def test_hours_that_write_the_card_over_more_often_than_any_card_bears_are_refused(hours: str) -> None:
+    # 64 GB x 200 000 / (26 Mbit/s x 0.45 GB an hour) = 1 094 017.09 h
+    columns = "card,capacity_gb,speed_class,rated_h,rated_mbit_s"
+    message = refused(f"plain,64,C10,{hours},26", columns)
+    assert (
+        f"found rated_h '{hours}', rated_mbit_s '26', capacity_gb '64'; allowed: what writes the card over" in message
+    )
+    assert len(read_cards(f"{columns}\nplain,64,C10,1094017,26\n".encode()).rows) == 1

@@ -9,6 +9,7 @@ What no argument of any public function may be, a span of time or a masked entry
 import datetime
 import inspect
 import re
+from contextlib import suppress
 from dataclasses import dataclass, is_dataclass
 from itertools import combinations
 
@@ -378,3 +379,17 @@ def test_a_masked_array_without_a_masked_entry_is_an_array():
     assert type(result) is np.ndarray
     # 32 GB at 4 Mbit/s for half of the time with 90 % usable: 17.78 h x 0.9 / 0.5 = 32 h.
     assert result.tolist() == pytest.approx([32.0, 64.0])
+
+
+@pytest.mark.parametrize("name", [name for name in GOOD_CALLS if name != "total_mbit_s"])
+def test_no_answer_pairs_two_series_by_their_places_alone(name):
+    # Functions of a law and answers of several parts too: what they give has no labels, so that nobody would notice.
+    inputs, paired = {**GOOD_CALLS[name].inputs}, []
+    numbers = [key for key, value in inputs.items() if isinstance(value, float | int) and not isinstance(value, bool)]
+    for one, other in combinations(numbers, 2):
+        series = pd.Series([inputs[one]] * 2, index=["gate", "yard"])
+        exchanged = pd.Series([inputs[other]] * 2, index=["yard", "gate"])
+        with suppress(InputError):
+            QUANTITIES[name](**{**inputs, one: series, other: exchanged})
+            paired.append((one, other))
+    assert paired == []

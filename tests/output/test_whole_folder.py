@@ -176,3 +176,11 @@ def test_what_another_user_left_aside_stops_nobody(tmp_path, monkeypatch):
     monkeypatch.setattr(os, "open", not_that)
     write_folder(tmp_path / "pack", NEW)
     assert held(tmp_path / "pack") == NEW
+
+
+def test_a_zero_byte_in_a_path_is_refused_in_words(tmp_path):
+    for write in (write_folder, output.write_whole):
+        with pytest.raises(InputError, match="null byte; allowed: a folder that can be written to"):
+            write(tmp_path / "a\x00b", OLD)
+    with pytest.raises(InputError, match="null byte"), output.locked(tmp_path / "a\x00b"):
+        pass

@@ -110,6 +110,20 @@ def test_a_legal_maximum_is_tested_at_the_high_end_of_a_known_mean():
     assert allowed.plan["meets"][0]
 
 
+def test_a_warning_names_the_cameras_whose_card_holds_too_little_at_the_top_of_the_range_of_their_mean():
+    # 64 GB hold 64 / (2 x 10.8) = 2.96 days at the mean of 2; 0.74 at a cap of 8, 2.69 at one of 2.2, 2.28 at 1.3 x 2
+    plan = planned(
+        cameras("gate,2,8,,,,,,,,,", "yard,2,2.2,,,,,,,,,", "shed,2,,,,,,,,,,"), cards(CARD_64), Requirements(1, 1, 1)
+    )
+    assert plan.plan["meets"].all()
+    text = "At the top of the range of its mean rate, the card holds fewer days than wanted at {}: measure the mean."
+    assert text.format("gate") in plan.warnings
+    some = planned(cameras("gate,2,8,,,,,,,,,", "shed,2,,,,,,,,,,"), cards(CARD_64), Requirements(2.5, 1, 1))
+    assert text.format("gate, shed") in some.warnings
+    sure = planned(cameras("yard,2,2.2,,,,,,,,,"), cards(CARD_64), Requirements(1, 1, 1))
+    assert not any("fewer days than wanted" in warning for warning in sure.warnings)
+
+
 def test_the_headline_names_the_cameras_whose_card_is_likely_not_to_last():
     # 100 TB at 4 Mbit/s last 6.3 years, by when half are worn out; at 0.4 Mbit/s 63 years
     rows = [f"lane {n},{rate},,,,,,,,,," for n, rate in enumerate((4, 0.4, 3.8, 3.6, 3.5))]
@@ -117,10 +131,10 @@ def test_the_headline_names_the_cameras_whose_card_is_likely_not_to_last():
     chances = [int(100 * chance) for chance in plan.plan["chance_of_lasting"]]
     assert chances[0] < chances[2] < chances[3] < chances[4] < 90 < chances[1]
     assert (
-        f"For 4 cameras the chance that the card lasts as long as required is below 90 %: lane 0 {chances[0]} %,"
-        f" lane 2 {chances[2]} %, lane 3 {chances[3]} % and 1 more." in plan.sentence
+        f"For 4 cameras the chance that the card lasts as long as required is below 90\xa0%: lane 0 {chances[0]}\xa0%,"
+        f" lane 2 {chances[2]}\xa0%, lane 3 {chances[3]}\xa0% and 1 more." in plan.sentence
     )
-    assert "below 90 %" not in planned(cameras(rows[1]), cards(CARD_64), Requirements(1, 3, 0.1)).sentence
+    assert "below 90\xa0%" not in planned(cameras(rows[1]), cards(CARD_64), Requirements(1, 3, 0.1)).sentence
 
 
 def test_recording_on_motion_stretches_retention_by_the_recorded_fraction():
@@ -203,7 +217,7 @@ def test_a_lower_rate_is_advised_by_what_it_does_to_an_unknown_card():
     # 4 x 3 x 818.4)) / 2 = 80.78 pages: 2.135 Mbit/s, 26.7 % of 8. Life as one over the rate would have said 77 %.
     wanted = Requirements(0.1, 0.15, 1)
     reason = planned(cameras("busy,8,16,,,,,,,,,"), cards(UNKNOWN_16), wanted).plan["reason"][0]
-    assert "lower the rate to 26.6% (mean 8 to 2.13 Mbit/s" in reason
+    assert "lower the rate to 26.6\xa0% (mean 8 to 2.13 Mbit/s" in reason
     for mean, serves in ((2.13, True), (0.77 * 8, False)):
         row = f"busy,{mean},16,,,,,,,,,"
         assert planned(cameras(row), cards(UNKNOWN_16), wanted).plan["meets"][0] == serves
@@ -275,7 +289,7 @@ LARGER = re.compile(r"a card of (?:at least )?(\S+)(?: to \S+)? GB, (\S+) TB wri
 def test_the_advice_to_lower_the_rate_is_rounded_to_the_safe_side():
     wanted = Requirements(retention_days=3, life_years=1, speed_margin=1)
     assert (
-        "lower the rate to 49.3% (mean 4 to 1.97 Mbit/s, peak 8 to 3.95 Mbit/s) on card 64"
+        "lower the rate to 49.3\xa0% (mean 4 to 1.97 Mbit/s, peak 8 to 3.95 Mbit/s) on card 64"
         in (planned(cameras(PLAIN), cards(CARD_64), wanted).plan["reason"][0])
     )  # 64 / 43.2 = 1.4815 of 3 days: 0.49383, so 1.9753 and 3.9506 Mbit/s
 

@@ -107,6 +107,16 @@ def life_figures(
         early_mean_years=early_mean_years,
         law=law,
     )
+    checks.broadcastable(  # here, since the law of life keeps no labels
+        asked_years=asked,
+        wear_life_years=wear_life_years,
+        failed_at_endurance=failed_at_endurance,
+        wear_shape=wear_shape,
+        random_per_year=random_per_year,
+        early_fraction=early_fraction,
+        early_mean_years=early_mean_years,
+        age_years=checks.in_range("age_years", age_years, "years", at_least=0),
+    )
     return LifeFigures(
         chance_of_lasting=card.chance_of_lasting(asked, age_years),
         mean_residual_years=card.mean_residual_years(age_years),

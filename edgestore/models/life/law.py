@@ -95,6 +95,7 @@ class CardLife:
         low, high = SHAPES[self.law]
         mend = "With the lognormal law it is the standard deviation of ln(life)." if self.law == "lognormal" else ""
         faults: list[Fault] = []
+        as_given: dict[str, Values] = {}
         for name, unit, bounds in (
             ("wear_life_years", "years", {"above": 0}),
             ("failed_at_endurance", "", {"above": 0, "at_most": MOST_CERTAIN}),
@@ -105,13 +106,13 @@ class CardLife:
         ):
             try:
                 note = mend if name == "wear_shape" else ""
-                value = checks.in_range(name, getattr(self, name), unit, **bounds, mend=note)
-                object.__setattr__(self, name, np.asarray(value)[()])
+                as_given[name] = checks.in_range(name, getattr(self, name), unit, **bounds, mend=note)
+                object.__setattr__(self, name, np.asarray(as_given[name])[()])
             except InputError as error:
                 faults += error.faults
         if faults:
             raise InputError(faults)
-        self._fits()
+        checks.broadcastable(**as_given)  # with their labels, which the fields do not keep
 
     def survival(self, years: Numbers) -> Values:
         """Fraction of cards, 0 to 1, that still work at an age of ``years``, 0 or more."""

@@ -155,7 +155,8 @@ def outage_figures(
     failures = checks.in_range("card_failures_per_year", card_failures_per_year, "a year", at_least=0, or_infinite=True)
     failed = hidden_failure_fraction(failures, inspected_every_days)
     checks.broadcastable(
-        mtbf_h=outages.mtbf_h + outages.repair.mean_h(),
+        mtbf_h=mtbf_h,
+        numbers=outages.repair.mean_h(),
         retention_h=retention,
         shared_cause_share=shared,
         card_failures_per_year=failed,
@@ -282,6 +283,13 @@ def capacity_gb_for_fraction(
     an_hour_gb = capacity_gb_for_retention(
         1.0, bitrate_mbit_s, recorded_fraction=recorded_fraction, usable_fraction=usable_fraction
     )
-    return np.asarray(
-        retention_h_for_fraction(law, numbers, saved_fraction, unsaved_fraction=unsaved_fraction) * an_hour_gb
-    )[()]
+    retention = retention_h_for_fraction(law, numbers, saved_fraction, unsaved_fraction=unsaved_fraction)
+    checks.broadcastable(  # here, since the retention has no labels
+        saved_fraction=saved_fraction,
+        bitrate_mbit_s=bitrate_mbit_s,
+        recorded_fraction=recorded_fraction,
+        usable_fraction=usable_fraction,
+        unsaved_fraction=unsaved_fraction,
+        numbers=retention,
+    )
+    return np.asarray(retention * an_hour_gb)[()]

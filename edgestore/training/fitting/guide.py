@@ -59,7 +59,7 @@ class Section:
 class Guide:
     """The guide for a work, a housing, a slot and where it faces.
 
-    ``has`` names what the housing has: clear cover, strap, lamps, motor, ball. ``start`` is what is so before the
+    ``has`` names what the housing has: clear cover, strap, lamps, motor, ball, prop. ``start`` is what is so before the
     first step, ``end`` what must be so after the last. ``picture`` of a step is empty, ``card``, ``closing``,
     ``housing`` (this guide's), or the words of a slot.
     """
@@ -154,7 +154,8 @@ def guide(housing: str = "other", slot: str | None = None, facing: str | None = 
         into = [*common["take"], *kind["fit"], *common["photo"]]
         return Section(title, steps(first, *out, *into, *kind["shut"]))
 
-    faces = [{"text": _DATA["facings"][word]["text"], "cautions": [], "needs": ["slot found"]} for word in facings]
+    told = [_DATA["facings"][word] for word in facings]
+    faces = [{"text": face.get(work, face["text"]), "cautions": [], "needs": ["slot found"]} for face in told]
     before = [*common["manual"], *chosen.get("before", ()), *common["before"]]
     sections = (
         Section("Before you open it", steps(*before)),

@@ -75,7 +75,7 @@ def test_a_guide_has_the_cautions_that_apply_and_no_other(housing):
         applies |= {"light"} if housing != "box" else set()
         applies |= {"prove"} if work != "remove" else set()
         applies |= {"evidence"} if work != "fit" else set()
-        if work == "remove" and housing in {"dome", "captive-cover dome", "bullet", "box", "other"}:
+        if work == "remove":
             applies -= {"force"}  # its words are of a card that goes in
         assert {caution.key for caution in guide(housing, slot, work=work).cautions} == applies
 

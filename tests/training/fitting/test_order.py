@@ -123,3 +123,43 @@ def test_both_hands_are_free_for_the_climb_up_and_down():
 def test_a_mirror_that_is_asked_for_is_among_the_tools():
     for made in EVERY:
         assert bool(place(made, "small mirror")) == ("small mirror" in made.tools)
+
+
+def test_whoever_only_takes_a_card_out_is_told_nothing_of_a_card_that_goes_in():
+    for made in EVERY:
+        said = " ".join(step.text for _, step in made.steps)
+        if made.work == "remove":
+            assert "until the slot holds the card" not in said
+            assert "before you push" not in said
+
+
+def test_screws_that_are_undone_are_put_away():
+    for made in EVERY:
+        for _, step in made.steps:
+            if "ndo " in step.text and "screws" in step.text:
+                assert "in the bag" in step.text, step.text
+
+
+def test_a_prop_that_holds_a_lid_open_is_taken_away_before_the_lid_is_put_on():
+    for made in EVERY:
+        propped, away = place(made, "Prop the lid"), place(made, "Take the prop away")
+        assert len(propped) == len(away) == (made.housing == "box")
+        if propped:
+            assert propped < away < place(made, "Put the lid on straight")
+
+
+def test_a_ball_that_hangs_is_steadied_while_the_other_hand_works_at_slot_and_screws():
+    for made in EVERY:
+        steady, screws = place(made, "The ball swings. Steady it"), place(made, "Take ball and flap in one hand")
+        assert len(steady) == len(screws) == (made.housing == "gimbal dome")
+        if steady:
+            first = [at for at, (section, _) in enumerate(made.steps) if section.title == WORKS[made.work]][:1]
+            assert place(made, "Lower the ball") < steady < first
+            assert place(made, "See that desiccant") < screws < place(made, "Put the flap on straight")
+
+
+def test_the_caution_of_the_card_stands_beside_steps_with_the_card_alone():
+    for made in EVERY:
+        for section, step in made.steps:
+            if "force" in step.cautions:
+                assert section.title == WORKS[made.work], step.text
