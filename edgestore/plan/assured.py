@@ -1,6 +1,7 @@
 """What each card promises each camera, as chances; the age at which it is best changed, and what that costs."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -57,21 +58,38 @@ class Promises:
         Whether that is as much as is asked.
     years : ndarray, shape (cameras,)
         Life asked, to the end of a quarter of a year.
-    latest_years : ndarray
-        Latest age, in whole quarters, at which a card still works with the chance asked; 0 where none does.
+    asked : ndarray, shape (cameras, 1)
+        Chance asked.
     writes : FlashWrites
         What the flash of each class of card may take in a year under each camera.
     means : ndarray, shape (classes, cameras, nodes)
         Chance of each node of these.
+    ages_years : ndarray, shape (ages,)
+        Ages that are tried, in whole quarters.
+    alive : ndarray, shape (cards, nodes, ages)
+        Chance that each card works at these.
     """
 
     chance: dict[str, Array]
     kept: Array
     is_assured: Flags
     years: Array
-    latest_years: Array
+    asked: Array
     writes: FlashWrites
     means: Array
+    ages_years: Array
+    alive: Array
+
+    @cached_property
+    def latest_years(self) -> Array:
+        """Latest age at which a card still works with the chance asked; 0 where none does."""
+        latest = np.zeros(self.kept.shape)
+        for start in range(0, len(latest), AT_ONCE):
+            rows = slice(start, start + AT_ONCE)
+            works = _over_nodes(self.means[:, rows], self.writes.of_card, self.alive)
+            works = works >= self.asked[rows, :, None] - ROUNDING
+            latest[rows] = np.where(works, self.ages_years, 0.0).max(axis=2)
+        return latest
 
 
 @dataclass(frozen=True)
@@ -124,7 +142,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     alive = working(wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), ages)
     highest, lowest = _rate_bounds(site, rates)
     up_to, below = law.chance_up_to(highest), law.chance_below(lowest)
-    life, within, latest = (np.zeros(up_to.shape) for _ in range(3))
+    life, within = (np.zeros(up_to.shape) for _ in range(2))
     means = np.zeros((len(writes.classes), len(rates), len(writes.nodes_tb_year)))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
@@ -133,13 +151,11 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
         lasts = _at_ages(weights, writes.of_card, alive, np.searchsorted(ages, years[rows] - ROUNDING))
         life[rows] = lasts.mean(axis=1)
         within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
-        works = _over_nodes(means[:, rows], writes.of_card, alive) >= asked[rows, :, None] - ROUNDING
-        latest[rows] = np.where(works, ages, 0.0).max(axis=2)
     fits, keeps_up = _slot(site), _speed(site, rates)
     known = {"slot": fits.astype(float), "speed": keeps_up.astype(float)}
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
-    return Promises(chance, kept, kept >= asked - ROUNDING, years, latest, writes, means)
+    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, ages, alive)
 
 
 def changes(site: Site, made: Promises) -> Changes:
