@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -59,21 +60,38 @@ class Promises:
         Whether that is as much as is asked.
     years : ndarray, shape (cameras,)
         Life asked, to the end of a quarter of a year.
-    latest_years : ndarray
-        Latest age, in whole quarters, at which a card still works with the chance asked; 0 where none does.
+    asked : ndarray, shape (cameras, 1)
+        Chance asked.
     writes : FlashWrites
         What the flash of each class of card may take in a year under each camera.
     means : ndarray, shape (classes, cameras, nodes)
         Chance of each node of these.
+    ages_years : ndarray, shape (ages,)
+        Ages that are tried, in whole quarters.
+    alive : ndarray, shape (cards, nodes, ages)
+        Chance that each card works at these.
     """
 
     chance: dict[str, Array]
     kept: Array
     is_assured: Flags
     years: Array
-    latest_years: Array
+    asked: Array
     writes: FlashWrites
     means: Array
+    ages_years: Array
+    alive: Array
+
+    @cached_property
+    def latest_years(self) -> Array:
+        """Latest age at which a card still works with the chance asked; 0 where none does."""
+        latest = np.zeros(self.kept.shape)
+        for start in range(0, len(latest), AT_ONCE):
+            rows = slice(start, start + AT_ONCE)
+            works = _over_nodes(self.means[:, rows], self.writes.of_card, self.alive)
+            works = works >= self.asked[rows, :, None] - ROUNDING
+            latest[rows] = np.where(works, self.ages_years, 0.0).max(axis=2)
+        return latest
 
 
 @dataclass(frozen=True)
@@ -129,7 +147,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
         days_at_1 / site.most_days[:, None],
     )
     up_to, below = law.chance_up_to(highest), law.chance_below(lowest)
-    life, within, latest = (np.zeros(up_to.shape) for _ in range(3))
+    life, within = (np.zeros(up_to.shape) for _ in range(2))
     means = np.zeros((len(writes.classes), len(rates), len(writes.nodes_tb_year)))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
@@ -138,15 +156,13 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
         lasts = _at_ages(weights, writes.of_card, alive, np.searchsorted(ages, years[rows] - ROUNDING))
         life[rows] = lasts.mean(axis=1)
         within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
-        works = _over_nodes(means[:, rows], writes.of_card, alive) >= asked[rows, :, None] - ROUNDING
-        latest[rows] = np.where(works, ages, 0.0).max(axis=2)
     fits = cards["capacity_gb"].to_numpy(float) <= site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
     margin = speed_margin(site.promised_mbyte_s, rates["margin_over_mbit_s"].to_numpy(float)[:, None])
     keeps_up = margin >= site.wanted["speed_margin"].to_numpy(float)[:, None]
     known = {"slot": fits.astype(float), "speed": keeps_up.astype(float)}
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
-    return Promises(chance, kept, kept >= asked - ROUNDING, years, latest, writes, means)
+    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, ages, alive)
 
 
 def changes(site: Site, made: Promises) -> Changes:
@@ -273,14 +289,15 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     most = np.where(limited, np.minimum(slot, allowed), slot)
     parts = overlap(below[:, None], up_to[:, None])[..., 0]
     endurance = np.full(len(rates), np.nan)
-    tried_years = np.exp(np.arange(np.log(years.min() / 4), np.log(years.max() * 40), STEP))
+    nodes = writes.nodes_tb_year
+    tbw = np.exp(np.arange(np.log(nodes[0] * years.min() / 4), np.log(nodes[-1] * years.max() * 10), STEP))
+    wear = wear_life_years(tbw, nodes)
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            tbw = tried_years * np.median(writes.nodes_tb_year)
-            kept = joint[at] @ working(wear_life_years(tbw, writes.nodes_tb_year), np.array([age]))[..., 0].T
+            kept = joint[at] @ working(wear, np.array([age]))[..., 0].T
             enough = kept >= asked[rows][at][:, None]
             endurance[start + at] = np.where(enough.any(axis=1), tbw[enough.argmax(axis=1)], np.nan)
     needed = np.where(can, needed, np.nan)

@@ -1,0 +1,64 @@
+"""What is asked of a card gives the chance that is asked, and one card by itself has the chance it has in a list."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from test_invariants import ASKED, OFFER, ROWS, listed, made
+
+from edgestore.plan.assured import asked_of_cards, chance_in_pairs, promises
+from edgestore.plan.requirements import Requirements
+
+some_sites = settings(max_examples=max(settings.default.max_examples // 4, 1))
+
+
+@some_sites
+@given(ROWS, OFFER, ASKED)
+def test_a_card_by_itself_has_the_chance_that_it_has_in_the_list(rows, offer, asked):
+    site = made(rows, offer, asked)
+    every = promises(site, site.rates)
+    possible = every.chance["slot"] * every.chance["speed"]
+    for card in range(len(offer)):
+        cards = site.offered.iloc[[card] * len(rows)].reset_index(drop=True)
+        assert chance_in_pairs(site, site.rates, cards) * possible[:, card] == pytest.approx(
+            every.kept[:, card], abs=1e-9
+        )
+
+
+@some_sites
+@given(ROWS, OFFER, ASKED)
+def test_the_card_asked_for_has_the_chance_asked_and_hardly_more(rows, offer, asked):
+    site = made(rows, offer, asked)
+    figures = asked_of_cards(site)
+    can = (figures["endurance_tbw"].notna() & figures["needed_gb"].between(1, 4000)).to_numpy()
+    if not can.any():
+        return
+    _, cards = listed(rows, ["64,C10 V30,100,,,,1"] * len(rows))
+    cards["capacity_gb"] = np.where(can, figures["needed_gb"], 64.0)
+    cards["endurance_tbw"] = np.where(can, figures["endurance_tbw"], 1.0)
+    cards["usable_fraction"] = site.offered["usable_fraction"].min()
+    kept = chance_in_pairs(site, site.rates, cards)
+    most = figures["needed_gb"].to_numpy() <= figures["most_gb"].to_numpy()
+    assert (kept[can & most] >= asked.assurance - 0.002).all()
+    # Where the mean may be at the cap, a card that holds the cap holds more than is asked.
+    no_cap = site.rates["cap_mbit_s"].isna().to_numpy()
+    assert (kept[can & no_cap] <= asked.assurance + 0.02).all()
+
+
+def test_more_assurance_asks_for_a_larger_and_more_enduring_card():
+    figures = [
+        asked_of_cards(made(["1,4,busy,,no"], ["64,C10 V30,100,,,,1"], wanting(assurance)))
+        for assurance in (0.5, 0.8, 0.9)
+    ]
+    for column in ("needed_gb", "endurance_tbw"):
+        values = [float(table[column].iloc[0]) for table in figures]
+        assert values == sorted(set(values))
+
+
+def test_no_endurance_gives_a_chance_that_random_failures_forbid():
+    # In 12 years 0.0144 failures a year leave some 85 % of cards that never wear: less than the 99 % asked.
+    site = made(["1,4,busy,,no"], ["64,C10 V30,100,,,,1"], wanting(0.99, life_years=12))
+    assert asked_of_cards(site)[["needed_gb", "endurance_tbw"]].isna().all(axis=None)
+
+
+def wanting(assurance: float, **asked):
+    return Requirements(**{"retention_days": 2, "life_years": 2, "speed_margin": 1, **asked}, assurance=assurance)
