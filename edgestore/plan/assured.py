@@ -89,8 +89,8 @@ class Promises:
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
             works = _over_nodes(self.means[:, rows], self.writes.of_card, self.alive)
-            works = works >= self.asked[rows, :, None] - ROUNDING
-            latest[rows] = np.where(works, self.ages_years, 0.0).max(axis=2)
+            is_enough = works >= self.asked[rows, :, None] - ROUNDING
+            latest[rows] = np.where(is_enough, self.ages_years, 0.0).max(axis=2)
         return latest
 
 
