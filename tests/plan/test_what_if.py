@@ -12,14 +12,14 @@ from edgestore.plan.site import Site
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.what_if import what_if
 
-CARDS = read_cards(b"card,capacity_gb,speed_class,endurance_tbw,price\nsmall,16,C10,500,4\nmiddle,64,C10,500,10\n").rows
+CARDS = read_cards(b"card,capacity_gb,speed_class,endurance_tbw,price\nsmall,16,C10,500,4\nmiddle,64,C10,500,11\n").rows
 COSTS = Costs(visit_price=60, visit_with_lift_price=260, currency="credits")
 A, B = "a,1,4", "b,1,4"
 P = "\N{NO-BREAK SPACE}%"
 
 # Half of these cards would be worn out after 127 years. With a chance of 0.91 they still work at 6 years and not at
-# 6.25; changed then, 2.1003 cards and visits are expected in 10 years (arithmetic in test_choice.py): a small card
-# costs 2.1003 x (4 + 60) = 134.4 and a middle one 2.1003 x (10 + 60) = 147.0.
+# 6.25; changed then, 2.1355 cards and visits are expected in 10 years (arithmetic in test_choice.py): a small card
+# costs 2.1355 x (4 + 60) = 136.7 and a middle one 2.1355 x (11 + 60) = 151.6.
 
 
 def plan(*rows: str, days=1.0, years=2.0, assurance=0.91, costs=COSTS, kinds="camera"):
@@ -31,8 +31,8 @@ def plan(*rows: str, days=1.0, years=2.0, assurance=0.91, costs=COSTS, kinds="ca
 def test_a_plan_against_itself_has_no_difference():
     same = what_if(plan(A, B), plan(A, B))
     assert same.table.empty
-    # 2 x 134.4
-    assert same.sentence == ("0 cameras of 2 change card; the cost stays in 10 years, from 269 credits to 269 credits.")
+    # 2 x 136.7
+    assert same.sentence == ("0 cameras of 2 change card; the cost stays in 10 years, from 273 credits to 273 credits.")
 
 
 def test_more_days_change_the_card_and_only_what_differs_is_told():
@@ -44,10 +44,10 @@ def test_more_days_change_the_card_and_only_what_differs_is_told():
         ["a", "card", "small", "middle"],
         ["a", "retention_days", "1.5", "5.9"],
         ["a", "chance_kept", f"93{P}", f"96{P}"],
-        ["a", "cost", "134", "147"],
+        ["a", "cost", "137", "152"],
     ]
     assert answer.sentence == (
-        "1 camera of 1 changes card; cost +13 credits in 10 years, from 134 credits to 147 credits."
+        "1 camera of 1 changes card; cost +15 credits in 10 years, from 137 credits to 152 credits."
     )
 
 
@@ -57,7 +57,7 @@ def test_a_camera_that_is_not_served_any_more_is_told_by_state_and_card_and_no_f
     assert answer.table["what"].tolist() == ["wanted_retention_days", "state", "card"] * 2
     assert answer.table["after"].tolist() == ["9", "not served", "none"] * 2
     assert answer.sentence.startswith(
-        "2 cameras of 2 change card, 0 are assured in place of 2, 2 are not served in place of 0; cost -269 credits"
+        "2 cameras of 2 change card, 0 are assured in place of 2, 2 are not served in place of 0; cost -273 credits"
     )
 
 
@@ -71,19 +71,19 @@ def test_what_becomes_doubtful_is_told_apart_from_what_is_not_served():
 
 
 def test_less_assurance_is_told_with_the_later_change_and_what_it_saves():
-    # At 10 years 0.8646 of cards work: none is changed. 1 + 0.11106 cards, and as many visits: 1.11106 x 64 = 71.1
+    # At 10 years 0.8646 of cards work: none is changed. 1 + 0.15588 cards, and as many visits: 1.15588 x 64 = 74.0
     answer = what_if(plan(A), plan(A, assurance=0.8))
     *rows, (camera, what, before, after) = answer.table.to_numpy().tolist()
     assert rows == [
         ["a", "wanted_assurance", f"91{P}", f"80{P}"],
         ["a", "change_years", "6", "more than 10"],
-        ["a", "cards_over_horizon", "2.1", "1.1"],
-        ["a", "visits", "2.1", "1.1"],
+        ["a", "cards_over_horizon", "2.1", "1.2"],
+        ["a", "visits", "2.1", "1.2"],
     ]
-    assert (camera, what, before) == ("a", "cost", "134")
-    assert float(after) == pytest.approx(71.1, rel=0.003)
+    assert (camera, what, before) == ("a", "cost", "137")
+    assert float(after) == pytest.approx(74.0, rel=0.003)
     assert answer.sentence == (
-        "0 cameras of 1 change card; cost -63 credits in 10 years, from 134 credits to 71 credits."
+        "0 cameras of 1 change card; cost -63 credits in 10 years, from 137 credits to 74 credits."
     )
 
 
