@@ -30,7 +30,7 @@ CARDS = ("small,16,C10,3000,5", "middle,64,C10,3000,10", "large,256,C10,3000,30"
 # years 0.01 exp(-4 t) + 0.99 exp(-0.01 t) of them work, 1 % being weak. With random failures within a factor of 3
 # (10 and 90 % points) 0.9111 still work at 6 years and 0.9081 at 6.25, and nothing is gained by changing sooner.
 # At the mean of that law, 0.01 exp((ln 3 / 1.2816)^2 / 2) = 0.01444 a year, failures alone renew such a card m(t) =
-# 0.014586 t + 0.010027 (1 - exp(-3.96 t)) times (Cox 1962, renewals of two exponential phases). Of 10 years, changed at 6:
+# 0.014586 t + 0.010027 (1 - exp(-3.96 t)) times (Cox 1962, renewals of two exponential phases). In 10 years, at 6:
 #   planned changes: S(6) (1 + m(4)) = 0.90784 x 1.06837 = 0.9699
 #   failures: m(10) = 0.15588, and since each change brings a card that may be weak 0.90784 x 0.01006 x 1.065 = 0.0097
 CARDS_IN_10_YEARS = 1 + 0.9699 + 0.1656
