@@ -264,16 +264,16 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     writes = FlashWrites.of([np.ones(1), np.ones(1)], rates, law.cells_mbit_s)
     parts = overlap(below[:, None], up_to[:, None])[..., 0]
     endurance = np.full(len(rates), np.nan)
-    tried_years = np.exp(np.arange(np.log(years.min() / 4), np.log(years.max() * 40), STEP))
+    least, most_tbw = years.min() / 4 * writes.nodes_tb_year[0], years.max() * 40 * writes.nodes_tb_year[-1]
+    tried_tbw = np.exp(STEP * np.arange(np.floor(np.log(least) / STEP), np.ceil(np.log(most_tbw) / STEP)))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            tbw = tried_years * np.median(writes.nodes_tb_year)
-            kept = joint[at] @ working(wear_life_years(tbw, writes.nodes_tb_year), np.array([age]))[..., 0].T
+            kept = joint[at] @ working(wear_life_years(tried_tbw, writes.nodes_tb_year), np.array([age]))[..., 0].T
             enough = kept >= asked[rows][at][:, None]
-            endurance[start + at] = np.where(enough.any(axis=1), tbw[enough.argmax(axis=1)], np.nan)
+            endurance[start + at] = np.where(enough.any(axis=1), tried_tbw[enough.argmax(axis=1)], np.nan)
     needed = np.where(can, needed, np.nan)
     return pd.DataFrame({"needed_gb": needed, "most_gb": most, "endurance_tbw": endurance}, index=rates.index)
 
