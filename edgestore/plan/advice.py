@@ -12,6 +12,7 @@ import pandas as pd
 from edgestore.checks import MAX_CAPACITY_GB
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
 from edgestore.plan.assured import asked_of_cards, promises
+from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site import Site
 from edgestore.text import NO_BREAK, grouped, number
 from edgestore.units import PERCENT_PER_ONE
@@ -172,18 +173,27 @@ def _card_asked_for(
     bus: str, peak: float, write: float, capacity: float, endurance: float, slot_gb: float, largest: float
 ) -> str:
     promised = _promised(bus)
-    enough = [rate for rate in promised.values() if rate >= write]
-    if not enough:
-        most = peak * max(promised.values()) / write
-        return f"a peak of at most {down(most)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot"
+    share, limit = min(max(promised.values()) / write, 1.0), ""
+    if share < 1:
+        limit = (
+            f"a peak of at most {down(peak * share)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot;"
+            " then, with the mean lower likewise, "
+        )
+        if largest < min(slot_gb, MAX_CAPACITY_GB):
+            largest *= share  # policy allows less at a lower rate
+        write, capacity, endurance = write * share, capacity * share, endurance * share
     if math.isnan(endurance):
         return "less assurance or a shorter life: cards fail for other reasons than wear more often than is allowed"
-    marks = " or ".join(mark for mark, rate in promised.items() if rate == min(enough))
+    slowest = min(rate for rate in promised.values() if rate >= write * (1 - ROUNDING))
+    marks = " or ".join(mark for mark, rate in promised.items() if rate == slowest)
     if _three_digits(capacity, np.ceil) <= largest:
         size = f"at least {up(capacity)} GB" if largest == MAX_CAPACITY_GB else f"{up(capacity)} to {down(largest)} GB"
-        return f"a card of {size}, {up(endurance)} TB written, marked {marks}"
+        return f"{limit}a card of {size}, {up(endurance)} TB written, marked {marks}"
     if capacity > slot_gb:
-        return f"another camera: this slot takes at most {number(slot_gb)} GB, {up(capacity)} GB are needed"
+        slow = f"no card promises {up(write / share)} Mbyte/s in this slot, and " if limit else ""
+        return (
+            f"another camera: {slow}this slot takes at most {number(slot_gb)} GB, {up(capacity / share)} GB are needed"
+        )
     return ""
 
 
