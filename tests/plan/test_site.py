@@ -597,7 +597,7 @@ camera_rows = st.lists(
         st.sampled_from(["both", "mean", "cap"]),
         st.sampled_from(["", "32", "256"]),
         st.sampled_from([",,,,", "motion,30,20,5,5"]),
-        st.sampled_from(["", "high speed", "UHS-I"]),
+        st.sampled_from(["", "high speed", "sdr50"]),
     ),
     min_size=1,
     max_size=5,
@@ -623,8 +623,8 @@ def as_cameras(rows):
 
 
 def as_cards(rows):
-    endurance = ("" if tbw is None else f"{tbw:.3f}" for _, _, tbw in rows)
-    return cards(*(f"card {n},{r[0]},1,{r[1]},{tbw},,,800,,," for n, (r, tbw) in enumerate(zip(rows, endurance))))
+    texts = ("" if tbw is None else f"{tbw:.3f}" for _, _, tbw in rows)
+    return cards(*(f"card {n},{gb},1,{mark},{next(texts)},,,800,,," for n, (gb, mark, _) in enumerate(rows)))
 
 
 @whole_plans
