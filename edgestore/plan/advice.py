@@ -35,7 +35,7 @@ RATES = (
 
 BY_AGE = "have the camera delete footage by age"
 
-PARTS_LEFT = np.arange(95, 5, -5) / 100
+PARTS_LEFT = np.arange(19, 1, -1) / 20
 """Parts of a rate, or of the time recorded, that are tried as advice; with less a camera would not do its job."""
 
 AT_ONCE = 1000
