@@ -415,7 +415,7 @@ LOWER = re.compile(
 )
 LESS = re.compile(rf"record at most {FIGURE}\xa0% of the time, on motion, on (card \d+)")
 LARGER = re.compile(
-    rf"(have the camera delete footage by age, with )?a card of (?:at least )?{FIGURE}(?: to {FIGURE})? GB,"
+    rf"a card of (?:at least )?{FIGURE}(?: to {FIGURE})? GB,"
     rf" {FIGURE} TB written, marked (\w+)"
 )
 PEAK = re.compile(rf"a peak of at most {FIGURE} Mbit/s: no card promises")
@@ -426,8 +426,8 @@ def asked_card(reason):
     """Card that a reason asks for, as figures: by age or not, least and most GB, TB, mark; None where it asks none."""
     if not (found := LARGER.search(reason)):
         return None
-    least, most, tbw = (figure and float(figure.replace("\xa0", "")) for figure in found.groups()[1:4])
-    return found[1] is not None, least, most or least, tbw, found[5]
+    least, most, tbw = (figure and float(figure.replace("\xa0", "")) for figure in found.groups()[:3])
+    return "delete footage by age, with" in reason, least, most or least, tbw, found[4]
 
 
 def test_the_advice_to_lower_the_rate_is_rounded_to_the_safe_side():
