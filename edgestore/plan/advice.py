@@ -12,10 +12,15 @@ import pandas as pd
 from edgestore.checks import MAX_CAPACITY_GB
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
 from edgestore.plan.assured import asked_of_cards, promises
-from edgestore.plan.candidates import Tried
+from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site import Site
 from edgestore.text import NO_BREAK, grouped, number
 from edgestore.units import PERCENT_PER_ONE
+
+Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Rows = npt.NDArray[np.intp]
+Whole = Callable[..., Array]
 
 RATES = (
     "low_mbit_s",
@@ -28,21 +33,24 @@ RATES = (
 )
 """What is lower at a lower rate."""
 
-PARTS_LEFT = np.arange(95, 5, -5) / PERCENT_PER_ONE
+BY_AGE = "have the camera delete footage by age"
+
+PARTS_LEFT = np.arange(19, 1, -1) / 20
 """Parts of a rate, or of the time recorded, that are tried as advice; with less a camera would not do its job."""
 
+AT_ONCE = 1000
+"""Cameras for which all these are tried at once: more of them would only fill the memory."""
 
-def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
-    """Say for some cameras that no card serves what would make one serve each.
+
+def helps(site: Site, rows: Rows) -> list[str]:
+    """Say for some cameras that have no assured card what would make one assured in each.
 
     Parameters
     ----------
     site : Site
         The site.
-    tries : Tried
-        Every card tried in every camera.
     rows : ndarray
-        Numbers of the cameras that no card serves.
+        Numbers of the cameras that have no assured card.
 
     Returns
     -------
@@ -51,55 +59,95 @@ def helps(site: Site, tries: Tried, rows: npt.NDArray[np.intp]) -> list[str]:
     """
     if not len(rows):
         return []
-    rates = site.rates.iloc[rows]
-    lower, lower_on = _largest(site, rows, RATES)
-    less, less_on = _largest(site, rows, ("recorded_fraction",))
-    all_but_most = np.logical_and.reduce(
-        [flags[rows] for name, flags in tries.meets.items() if name not in ("maximum", "together")]
-    ).any(axis=1)
-    holds_too_long = all_but_most & ~tries.meets["maximum"][rows].all(axis=1)
-    asked = _cards_asked_for(site, rows)
+    some = some_cameras(site, rows)
+    lower, lower_on = _largest(some, _lower_rates)
+    less, less_on = _largest(some, _less_recorded)
+    asked, (serves_by_age, asked_by_age) = _cards_asked_for(some), _by_age(some)
     names = site.offered["card"].to_list()
     texts = []
-    for row, rate in enumerate(rates.to_dict("records")):
+    for row, rate in enumerate(some.rates.to_dict("records")):
         parts = []
         if lower[row]:
             parts.append(_lower_rate(rate["planned_mbit_s"], rate["peak_mbit_s"], lower[row], names[lower_on[row]]))
         if less[row]:
             recorded = down(PERCENT_PER_ONE * rate["recorded_fraction"] * less[row])
             parts.append(f"record at most {recorded}{NO_BREAK}% of the time, on motion, on {names[less_on[row]]}")
-        if holds_too_long[row]:
-            parts.append("have the camera delete footage by age")
+        if serves_by_age[row]:
+            parts.append(BY_AGE)
             if rate["mean_basis"] == "assumed":
                 parts.append("measure its mean rate to narrow the range")
         elif asked[row]:
             parts.append(asked[row])
+        elif asked_by_age[row]:
+            parts.append(f"{BY_AGE}, with {asked_by_age[row]}")
         texts.append("; or ".join(parts or ["ask for less, or take another camera"]))
     return texts
 
 
-def _largest(
-    site: Site, rows: npt.NDArray[np.intp], scaled: Sequence[str]
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
-    """Give for each camera the largest of ``PARTS_LEFT`` of figures at which a card is assured, 0 for none; and it."""
-    many = np.repeat(rows, len(PARTS_LEFT))
-    part = np.tile(PARTS_LEFT, len(rows))
-    stacked = some_cameras(site, many)
-    made = promises(stacked, scaled_rates(stacked.rates, part, scaled))
-    kept = np.where(made.is_assured, made.kept, 0.0).reshape(len(rows), len(PARTS_LEFT), -1)
-    works = kept.max(axis=2) > 0
-    first = works.argmax(axis=1)
-    card = kept[np.arange(len(rows)), first].argmax(axis=1)
-    return np.where(works.any(axis=1), PARTS_LEFT[first], 0.0), card
+def _largest(site: Site, told: Callable[[pd.DataFrame, Array], pd.DataFrame]) -> tuple[Array, Rows]:
+    """Give for each camera the largest of ``PARTS_LEFT`` at which a card is assured, 0 for none; and that card.
+
+    ``told`` gives the rates that come of such parts when a reader sets the figures that he is told.
+    """
+    found, of_card = np.zeros(len(site.cameras)), np.zeros(len(site.cameras), dtype=np.intp)
+    for start in range(0, len(found), AT_ONCE):
+        rows = np.arange(start, min(start + AT_ONCE, len(found)))
+        stacked = some_cameras(site, np.repeat(rows, len(PARTS_LEFT)))
+        made = promises(stacked, told(stacked.rates, np.tile(PARTS_LEFT, len(rows))))
+        kept = np.where(made.is_assured, made.kept, 0.0).reshape(len(rows), len(PARTS_LEFT), -1)
+        works = kept.max(axis=2) > 0
+        first = works.argmax(axis=1)
+        found[rows] = np.where(works.any(axis=1), PARTS_LEFT[first], 0.0)
+        of_card[rows] = kept[np.arange(len(rows)), first].argmax(axis=1)
+    return found, of_card
 
 
-def some_cameras(site: Site, rows: npt.NDArray[np.intp]) -> Site:
+def _lower_rates(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
+    """Rates of a mean and a peak that are such parts of those planned, as they are told: rounded down."""
+    planned, peak = (_three_digits(rates[f"{name}_mbit_s"].to_numpy() * part, np.floor) for name in ("planned", "peak"))
+    lower = planned / rates["planned_mbit_s"].to_numpy()
+    cap = rates["cap_mbit_s"].to_numpy() * peak / rates["peak_mbit_s"].to_numpy()
+    low = rates["low_mbit_s"].to_numpy() * lower
+    high = planned**2 / low  # as far above the mean as the low is below it
+    is_over_peak = (rates["peak_basis"] != "assumed").to_numpy()
+    return rates.assign(
+        low_mbit_s=low,
+        planned_mbit_s=planned,
+        likely_high_mbit_s=np.fmax(np.fmin(high, cap), planned),
+        high_mbit_s=np.fmax(np.where(np.isnan(cap), high, cap), planned),
+        peak_mbit_s=peak,
+        cap_mbit_s=cap,
+        margin_over_mbit_s=np.where(is_over_peak, peak, planned),
+    )
+
+
+def _less_recorded(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
+    """Rates of a camera that records such a part of the time that it did, as it is told: rounded down."""
+    told = _three_digits(PERCENT_PER_ONE * rates["recorded_fraction"].to_numpy() * part, np.floor)
+    return rates.assign(recorded_fraction=told / PERCENT_PER_ONE)
+
+
+def _by_age(site: Site) -> tuple[Flags, list[str]]:
+    """Whether a card of each camera that policy limits is assured if it deletes footage by age; the card to ask for."""
+    serves, asked = np.zeros(len(site.cameras), dtype=bool), [""] * len(site.cameras)
+    is_limited = site.wanted["retention_days_max"].notna() & ~site.cameras["deletes_by_age"]
+    rows = np.flatnonzero(is_limited)
+    if len(rows):
+        limited = some_cameras(site, rows)
+        by_age = replace(limited, cameras=limited.cameras.assign(deletes_by_age=True))
+        serves[rows] = promises(by_age, by_age.rates).is_assured.any(axis=1)
+        for row, card in zip(rows.tolist(), _cards_asked_for(by_age), strict=True):
+            asked[row] = card
+    return serves, asked
+
+
+def some_cameras(site: Site, rows: Rows) -> Site:
     """Give a site of some of the cameras, by their numbers, one perhaps several times."""
     tables = {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("cameras", "evidence")}
     return replace(site, **tables)
 
 
-def scaled_rates(rates: pd.DataFrame, times: npt.NDArray[np.float64], columns: Sequence[str] = RATES) -> pd.DataFrame:
+def scaled_rates(rates: pd.DataFrame, times: Array, columns: Sequence[str] = RATES) -> pd.DataFrame:
     """Give rates of which some columns are so many times as high, camera by camera."""
     return rates.assign(**{name: rates[name].to_numpy() * times for name in columns})
 
@@ -111,14 +159,13 @@ def _lower_rate(planned: float, peak: float, share: float, card: str) -> str:
     )
 
 
-def _cards_asked_for(site: Site, rows: npt.NDArray[np.intp]) -> list[str]:
+def _cards_asked_for(site: Site) -> list[str]:
     """For each camera the card that would be assured, as figures to ask for; empty where no card could."""
-    some = some_cameras(site, rows)
-    rates, wanted, asked = some.rates, some.wanted, asked_of_cards(some)
+    rates, wanted, asked = site.rates, site.wanted, asked_of_cards(site)
     write = write_mbyte_s_for_margin(rates["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
-    slot_gb = some.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
+    slot_gb = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
     largest = np.minimum(asked["most_gb"], MAX_CAPACITY_GB)
-    columns = (some.cameras["slot_bus"], rates["peak_mbit_s"], write, asked["needed_gb"], asked["endurance_tbw"])
+    columns = (site.cameras["slot_bus"], rates["peak_mbit_s"], write, asked["needed_gb"], asked["endurance_tbw"])
     return [_card_asked_for(*row) for row in zip(*columns, slot_gb, largest, strict=True)]
 
 
@@ -126,18 +173,27 @@ def _card_asked_for(
     bus: str, peak: float, write: float, capacity: float, endurance: float, slot_gb: float, largest: float
 ) -> str:
     promised = _promised(bus)
-    enough = [rate for rate in promised.values() if rate >= write]
-    if not enough:
-        most = peak * max(promised.values()) / write
-        return f"a peak of at most {down(most)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot"
+    share, limit = min(max(promised.values()) / write, 1.0), ""
+    if share < 1:
+        limit = (
+            f"a peak of at most {down(peak * share)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot;"
+            " then, with the mean lower likewise, "
+        )
+        if largest < min(slot_gb, MAX_CAPACITY_GB):
+            largest *= share  # policy allows less at a lower rate
+        write, capacity, endurance = write * share, capacity * share, endurance * share
     if math.isnan(endurance):
         return "less assurance or a shorter life: cards fail for other reasons than wear more often than is allowed"
-    marks = " or ".join(mark for mark, rate in promised.items() if rate == min(enough))
-    if float(_rounded(capacity, math.ceil)) <= largest:
+    slowest = min(rate for rate in promised.values() if rate >= write * (1 - ROUNDING))
+    marks = " or ".join(mark for mark, rate in promised.items() if rate == slowest)
+    if _three_digits(capacity, np.ceil) <= largest:
         size = f"at least {up(capacity)} GB" if largest == MAX_CAPACITY_GB else f"{up(capacity)} to {down(largest)} GB"
-        return f"a card of {size}, {up(endurance)} TB written, marked {marks}"
+        return f"{limit}a card of {size}, {up(endurance)} TB written, marked {marks}"
     if capacity > slot_gb:
-        return f"another camera: this slot takes at most {number(slot_gb)} GB, {up(capacity)} GB are needed"
+        slow = f"no card promises {up(write / share)} Mbyte/s in this slot, and " if limit else ""
+        return (
+            f"another camera: {slow}this slot takes at most {number(slot_gb)} GB, {up(capacity / share)} GB are needed"
+        )
     return ""
 
 
@@ -149,17 +205,23 @@ def _promised(bus: str) -> dict[str, float]:
 
 def down(value: float) -> str:
     """Write a figure that must not be exceeded: three digits, never more than it is."""
-    return grouped(_rounded(value, math.floor))
+    return grouped(_rounded(value, np.floor))
 
 
 def up(value: float) -> str:
     """Write a figure that must be reached: three digits, never less than it is."""
-    return grouped(_rounded(value, math.ceil))
+    return grouped(_rounded(value, np.ceil))
 
 
-def _rounded(value: float, whole: Callable[[float], int]) -> str:
+def _rounded(value: float, whole: Whole) -> str:
     if value <= 0 or not math.isfinite(value):
         return f"{value:g}"
     digits = 2 - math.floor(math.log10(value))
-    figure = whole(value * 10.0**digits) / 10.0**digits
+    figure = float(_three_digits(value, whole))
     return f"{figure:.{max(digits, 0)}f}".rstrip("0").rstrip(".") if digits > 0 else f"{figure:.0f}"
+
+
+def _three_digits(value: float | Array, whole: Whole) -> Array:
+    """Round figures above 0 to three significant digits, down or up as ``whole`` does."""
+    unit = 10.0 ** (2 - np.floor(np.log10(value)))
+    return np.asarray(whole(value * unit) / unit)

@@ -289,9 +289,9 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     most = np.where(limited, np.minimum(slot, allowed), slot)
     parts = overlap(below[:, None], up_to[:, None])[..., 0]
     endurance = np.full(len(rates), np.nan)
-    nodes = writes.nodes_tb_year
-    tbw = np.exp(np.arange(np.log(nodes[0] * years.min() / 4), np.log(nodes[-1] * years.max() * 10), STEP))
-    wear = wear_life_years(tbw, nodes)
+    least, most_tbw = years.min() / 4 * writes.nodes_tb_year[0], years.max() * 40 * writes.nodes_tb_year[-1]
+    tried_tbw = np.exp(STEP * np.arange(np.floor(np.log(least) / STEP), np.ceil(np.log(most_tbw) / STEP)))
+    wear = wear_life_years(tried_tbw, writes.nodes_tb_year)
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
@@ -299,7 +299,7 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
             at = np.flatnonzero(years[rows] == age)
             kept = joint[at] @ working(wear, np.array([age]))[..., 0].T
             enough = kept >= asked[rows][at][:, None]
-            endurance[start + at] = np.where(enough.any(axis=1), tbw[enough.argmax(axis=1)], np.nan)
+            endurance[start + at] = np.where(enough.any(axis=1), tried_tbw[enough.argmax(axis=1)], np.nan)
     needed = np.where(can, needed, np.nan)
     return pd.DataFrame({"needed_gb": needed, "most_gb": most, "endurance_tbw": endurance}, index=rates.index)
 

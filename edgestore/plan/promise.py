@@ -16,7 +16,7 @@ from scipy.special import ndtr, ndtri
 from edgestore import checks
 from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, WEAR_SHAPES
 from edgestore.models.life.law import CardLife
-from edgestore.models.uncertainty.laws import Z_90, Lognormal
+from edgestore.models.uncertainty.laws import Z_90
 from edgestore.models.wear.amplification import write_amplification_camera
 from edgestore.models.wear.endurance import writes_tb_year
 
@@ -39,6 +39,9 @@ ROUNDING = 1e-9
 
 LONGEST_YEARS = 1e6
 """No wear life is longer: a card that hardly anything is written to."""
+
+QUADRATURE = 24
+"""Points at which random failures, which are known within a factor, are averaged: beyond them no digit told moves."""
 
 AT_ONCE = 250
 """Cameras computed at once: more of them would only fill the memory."""
@@ -163,8 +166,9 @@ def working(wear_life_years: Array, years: Array) -> Array:
     """
     wear = wear_life_years[..., None]
     sound = np.mean([CardLife(wear, wear_shape=shape).survival(years) for shape in SHAPES], axis=0)
-    rates = Lognormal(1 / RANDOM_WITHIN, RANDOM_WITHIN).quantile((np.arange(CELLS) + 0.5) / CELLS)
-    random = np.exp(-GUESSED_LIFE["random_per_year"] * np.asarray(rates)[:, None] * years).mean(axis=0)
+    score, weight = np.polynomial.hermite_e.hermegauss(QUADRATURE)
+    per_year = GUESSED_LIFE["random_per_year"] * np.exp(np.log(RANDOM_WITHIN) / Z_90 * score)
+    random = weight / weight.sum() @ np.exp(-per_year[:, None] * years)
     share = GUESSED_LIFE["early_fraction"]
     weak = np.exp(-years / CardLife.early_mean_years)
     return np.asarray(share * weak + (1 - share) * sound * random)

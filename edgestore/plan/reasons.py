@@ -14,9 +14,13 @@ RULED_OUT = {
     "slot": ("capacity_gb", "too large for the slot: {cards}, from {best} GB"),
     "speed": ("speed_margin", "too slow: {cards}, best margin {best} of {wanted}"),
     "retention": ("retention_days", "retention too short: {cards}, best {best} of {wanted}, with a chance of {chance}"),
-    "life": ("chance_life", "too likely to fail within {wanted}: {cards}, best chance {chance}"),
-    "maximum": ("retention_days_high", "may hold longer than allowed: {cards}, from {best} of {wanted}"),
-    "together": ("chance_kept", "all together too unsure: {cards}, best chance {chance}"),
+    "life": ("chance_life", "too likely to fail within {wanted}: {cards}, best chance to last {chance}"),
+    "maximum": (
+        "retention_days_high",
+        "may hold longer than allowed: {cards}, from {best} days, allowed {wanted}, best chance to hold no more"
+        " {chance}",
+    ),
+    "together": ("chance_kept", "all together too unlikely: {cards}, best chance {chance}"),
 }
 """For each part of the promise the figure that decides it, and how a camera is told."""
 
@@ -54,7 +58,7 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
     names, costs = site.offered["card"].to_list(), site.costs
     best = "Smallest card" if costs is None else f"Least expected cost in {counted(costs.horizon_years, 'year')}"
     unserved = np.flatnonzero(alone < 0)
-    advice = dict(zip(unserved.tolist(), helps(site, tries, unserved), strict=True))
+    advice = dict(zip(unserved.tolist(), helps(site, unserved), strict=True))
     texts = []
     columns = (chosen.tolist(), alone.tolist(), site.cameras["group"], _ruled_out(site, tries))
     for camera, (card, own, group, others) in enumerate(zip(*columns, strict=True)):
@@ -83,12 +87,17 @@ def _by_policy(kinds: Kinds, group: str, card: int, names: list[str], own: str) 
 
 
 def _ruled_out(site: Site, tries: Tried) -> list[str]:
-    """One text a camera: how many cards each requirement rules out, and how near they come."""
+    """One text a camera: how many cards each requirement rules out, and how near they come.
+
+    Of a card that the slot does not take nothing else is told: its chances would mislead.
+    """
     parts: list[list[str]] = [[] for _ in range(len(site.cameras))]
     capacity = np.broadcast_to(site.offered["capacity_gb"].to_numpy(float), tries.served.shape)
     figures = tries.given | {"capacity_gb": capacity}
     for name, (figure, phrase) in RULED_OUT.items():
         failing = ~tries.meets[name]
+        if name != "slot":
+            failing = failing & tries.meets["slot"]
         if name == "together":
             failing = failing & np.logical_and.reduce([tries.meets[part] for part in RULED_OUT if part != name])
         rows = np.flatnonzero(failing.any(axis=1))

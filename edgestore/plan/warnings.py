@@ -175,7 +175,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         "no card of the list can serve {names}.": (
             (plan["state"] == "not served") & (plan["card_alone"] == "")
         ).to_numpy(),
-        "no card of the list has the chance asked to keep what {names} asks: doubtful.": (
+        "no card of the list keeps all that is asked with the chance asked at {names}.": (
             plan["state"] == "doubtful"
         ).to_numpy(),
         "the kinds chosen do not serve {names}, though a card of the list would.": (
