@@ -264,14 +264,14 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     writes = FlashWrites.of([np.ones(1), np.ones(1)], rates, law.cells_mbit_s)
     parts = overlap(below[:, None], up_to[:, None])[..., 0]
     endurance = np.full(len(rates), np.nan)
-    tried_years = np.exp(np.arange(np.log(years.min() / 4), np.log(years.max() * 40), STEP))
+    nodes = writes.nodes_tb_year
+    tbw = np.exp(np.arange(np.log(nodes[0] * years.min() / 4), np.log(nodes[-1] * years.max() * 40), STEP))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            tbw = tried_years * np.median(writes.nodes_tb_year)
-            kept = joint[at] @ working(wear_life_years(tbw, writes.nodes_tb_year), np.array([age]))[..., 0].T
+            kept = joint[at] @ working(wear_life_years(tbw, nodes), np.array([age]))[..., 0].T
             enough = kept >= asked[rows][at][:, None]
             endurance[start + at] = np.where(enough.any(axis=1), tbw[enough.argmax(axis=1)], np.nan)
     needed = np.where(can, needed, np.nan)

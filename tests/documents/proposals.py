@@ -103,11 +103,12 @@ def crowded() -> Proposal:
     """Make a site of many kinds of card, long names and every grave warning: the summary is as full as can be."""
     name = "{:02d} camera over the mooring lines and the whole of the quay, looking north"
     cameras = [
-        # A card of 40 GB per 0.5 Mbit/s: 7 days take 37.8 GB. The last ones write more than any card can take.
-        [name.format(n), "quay", n / 2, "" if n <= 6 else n, "sdr104"]
+        # 64 GB and 60 TB per 0.5 Mbit/s: 7 days take 37.8 GB, and 7.5 years write 15 TB. Of the last cameras two write
+        # more than any card holds for 7 days, and two write faster than any card can: ten times 40 Mbit/s.
+        [name.format(n), "quay", n / 2 if n <= 16 else 40, "" if n <= 6 else n if n <= 16 else 40, "sdr104"]
         for n in range(1, 19)
     ]
-    cards = [[f"invented card number {n:02d} of many", 40 * n, "U3", 6.5 * n, 8 * n] for n in range(1, 15)]
+    cards = [[f"invented card number {n:02d} of many", 64 * n, "U3", 60 * n, 8 * n] for n in range(1, 15)]
     lists = read_lists(
         ("cameras.csv", as_list("camera,place,mean_mbit_s,cap_mbit_s,slot_bus", cameras)),
         ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),
