@@ -11,8 +11,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 
-from edgestore.answers.certainty import GUESSED_LIFE
+from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN
 from edgestore.models.life.law import CardLife
+from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.promise import SHAPES
 
 Array = npt.NDArray[np.float64]
@@ -25,6 +26,9 @@ MOST_AGES = 60
 
 STEPS_AN_AGE = 4
 """Steps of the renewal equation between two ages."""
+
+MEAN_RANDOM = GUESSED_LIFE["random_per_year"] * float(np.exp((np.log(RANDOM_WITHIN) / Z_90) ** 2 / 2))
+"""Random failures a year, the mean of a lognormal law of which the middle is guessed."""
 
 SHORTEST, LONGEST, LIVES = 0.01, 30.0, 49
 """Wear lives of the table, in horizons; outside, a card is used up at once, or does not wear."""
@@ -77,7 +81,7 @@ def change_table(horizon_years: float) -> ChangeTable:
     The renewal equation in even steps h, each failure put at the nearest step, and a change at age a where it is. Of U
     renewals, the first card counted, those that fail within the horizon H are the sum of ``U_i (1 - R(min(H - t_i,
     a)))``, and planned changes that of ``U_i R(a)`` over t_i + a < H: a change due at the very end is not made. Random
-    failures, some 0.1 in a horizon, are taken at the middle of their range.
+    failures, some 0.1 in a horizon, are taken at the mean of their range.
     """
     multiple = max(1, int(np.ceil(horizon_years / QUARTER_YEARS / MOST_AGES)))
     age_step = QUARTER_YEARS * multiple
@@ -91,7 +95,7 @@ def change_table(horizon_years: float) -> ChangeTable:
     failed: Array = np.zeros((LIVES, count + 1))
     planned: Array = failed
     for shape in SHAPES:
-        card = CardLife(lives[:, None], **{**GUESSED_LIFE, "wear_shape": shape})
+        card = CardLife(lives[:, None], **{**GUESSED_LIFE, "wear_shape": shape, "random_per_year": MEAN_RANDOM})
         one = _expected(card, ages, step, steps, left)
         failed, planned = failed + one[0] / len(SHAPES), planned + one[1] / len(SHAPES)
     table = [CubicSpline(at_log, values) for values in (failed, planned)]

@@ -84,7 +84,7 @@ def test_margins_are_those_of_hand_arithmetic():
     assert row["years_up_to"] == pytest.approx(6.3376, abs=1e-4)
     assert row["other_card"] == "small"
     assert row["other_from_mbit_s"] == pytest.approx(3.2508, abs=1e-4)
-    assert "62.5% more than planned" in row["words"]
+    assert "62.5\N{NO-BREAK SPACE}% more than planned" in row["words"]
     assert "From a mean of 3.25 Mbit/s down, small would do, which is smaller." in row["words"]
 
 
