@@ -89,7 +89,7 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
         return found
     many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
     site = some_cameras(plan.site, many)
-    faster = scaled_rates(site.rates, times)
+    faster = _with_mean(site.rates, times)
     cards = plan.site.offered.iloc[_chosen(plan)[many]].reset_index(drop=True)
     longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
     older = replace(site, cameras=site.cameras.assign(life_years=_years(site.wanted, times)))
@@ -105,6 +105,25 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
         enough = chance_in_pairs(asking, rates, cards) >= site.wanted["assurance"].to_numpy(float) - ROUNDING
         found[name][served] = MORE[np.maximum(np.cumprod(enough.reshape(-1, len(MORE)), axis=1).sum(axis=1) - 1, 0)]
     return found
+
+
+def _with_mean(rates: pd.DataFrame, times: Array) -> pd.DataFrame:
+    """Give rates with so many times the mean; the cap stays, unless the mean is assumed from it, and so does the peak.
+
+    A peak that is assumed from the mean moves with it. No mean is likely to be above the cap, but for a planned one.
+    """
+    moved = scaled_rates(rates, times)
+    planned, cap = moved["planned_mbit_s"], rates["cap_mbit_s"]
+    by_mean = rates["mean_basis"] != "assumed"
+    of_peak = by_mean & (rates["peak_basis"] != "assumed")
+    stays = {name: moved[name].mask(of_peak, rates[name]) for name in ("peak_mbit_s", "margin_over_mbit_s")}
+    likely = np.fmax(np.fmin(planned**2 / moved["low_mbit_s"], cap), planned)
+    return moved.assign(
+        cap_mbit_s=moved["cap_mbit_s"].mask(by_mean, cap),
+        likely_high_mbit_s=moved["likely_high_mbit_s"].mask(by_mean, likely),
+        high_mbit_s=moved["high_mbit_s"].mask(by_mean & cap.notna(), np.fmax(cap, planned)),
+        **stays,
+    )
 
 
 def _days(wanted: pd.DataFrame, times: Array) -> "pd.Series[float]":
@@ -128,7 +147,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     names = plan.site.offered["card"].to_numpy(object)
     count = len(plan.plan)
     site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))
-    tries = tried(site, scaled_rates(site.rates, np.tile(LESS, count)))
+    tries = tried(site, _with_mean(site.rates, np.tile(LESS, count)))
     lesser = choose("camera", tries, site.cameras["group"]).chosen.reshape(count, -1)
     differs = (lesser != _chosen(plan)[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
     found, first = differs.any(axis=1), differs.argmax(axis=1)
