@@ -57,7 +57,17 @@ class SiteFigure(MovingFigure[SitePlan]):
         plan = result.plan[:MOST_ROWS]
         limits = ["wanted_retention_days", "wanted_retention_days_max"]
         return plan[
-            ["card", "card_alone", "state", "best_card", "best_chance", "retention_days_low", "retention_days", "retention_days_high", *limits]
+            [
+                "card",
+                "card_alone",
+                "state",
+                "best_card",
+                "best_chance",
+                "retention_days_low",
+                "retention_days",
+                "retention_days_high",
+                *limits,
+            ]
         ].to_csv()
 
     def move(self, result: SitePlan) -> None:
