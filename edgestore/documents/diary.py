@@ -31,8 +31,8 @@ def diary(proposal: Proposal) -> bytes:
 
     Notes
     -----
-    A card is changed at the age of the plan, ``change_years``: its only date of change. It is looked at every year until
-    then, but not when it is changed. A camera that has no card has no date.
+    A card is changed at the age of the plan, ``change_years``: its only date of change. It is looked at every year
+    until then, but not when it is changed. A camera that has no card has no date.
     """
     front, plan = proposal.front, proposal.plan.plan
     file = Calendar()

@@ -42,15 +42,16 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     -------
     DataFrame
         One row a camera: the card has the chance asked up to ``mean_up_to_mbit_s``, where the requirement in
-        ``first_to_fail`` fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At ``other_from_mbit_s`` and below,
-        ``other_card`` would do, smaller, or cheaper where costs are counted. NaN and empty where there is none.
+        ``first_to_fail`` fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At
+        ``other_from_mbit_s`` and below, ``other_card`` would do, smaller, or cheaper where costs are counted. NaN and
+        empty where there is none.
         ``words`` says it.
 
     Notes
     -----
     One input moves, the others stay, until the chance falls below the assurance: found among ``MORE`` and ``LESS``
-    times the rates, and ``MORE`` times the days and years, no more days than are allowed. The speed margin goes as one over the cap; where no cap
-    is known it goes as one over the mean, and a peak is only kept up with.
+    times the mean, and ``MORE`` times the days and years, no more days than are allowed. The speed margin goes as one
+    over the cap; where no cap is known it goes as one over the mean, and a peak is only kept up with.
     """
     chosen, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
     margin = chosen["speed_margin"] / wanted["speed_margin"]
@@ -79,7 +80,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
 
 def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
-    """Give the largest of ``MORE`` times the rate, the days and the years, at which each card chosen has the chance asked.
+    """Give the largest of ``MORE`` times the mean, the days and the years at which each card has the chance asked.
 
     NaN where there is none. ``retention`` and ``life`` tell how far each would go by itself.
     """
@@ -126,14 +127,16 @@ def _with_mean(rates: pd.DataFrame, times: Array) -> pd.DataFrame:
     )
 
 
-def _days(wanted: pd.DataFrame, times: Array) -> "pd.Series[float]":
+def _days(wanted: pd.DataFrame, times: Array) -> Array:
     """Give so many times the days wanted; no camera may ask for more than it is allowed to hold."""
-    return np.fmin(wanted["retention_days"] * times, wanted["retention_days_max"])
+    days, most = (wanted[name].to_numpy(float) for name in ("retention_days", "retention_days_max"))
+    return np.asarray(np.fmin(days * times, most))
 
 
-def _years(wanted: pd.DataFrame, times: Array) -> "pd.Series[float]":
+def _years(wanted: pd.DataFrame, times: Array) -> Array:
     """Give so many times the life wanted; what is beyond the longest that is told is not tried."""
-    return np.minimum(wanted["life_years"] * times, np.maximum(wanted["life_years"], LONGEST_LIFE_YEARS + 1))
+    years = wanted["life_years"].to_numpy(float)
+    return np.asarray(np.minimum(years * times, np.maximum(years, LONGEST_LIFE_YEARS + 1)))
 
 
 def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
@@ -165,8 +168,8 @@ def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
         return "No card is chosen: the reasons say why."
     more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
     text = (
-        f"Has the chance asked up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}{NO_BREAK}% more than planned), then"
-        f" {row['first_to_fail']} fails; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
+        f"Has the chance asked up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s"
+        f" ({more}{NO_BREAK}% more than planned), then {row['first_to_fail']} fails; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
         f" {down(row['days_up_to'])} days or {_life(row['years_up_to'])} years wanted."
     )
     if row["other_card"]:

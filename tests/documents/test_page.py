@@ -185,6 +185,30 @@ def test_the_terms_hold_the_speed_marks_that_are_asked_for_and_the_slot():
     assert {"C4", "C10", "U1", "U3", "V10", "V30", "speed mark", "slot"} <= terms_of(demo())
 
 
+def test_the_terms_say_what_is_assured_and_what_is_not_served():
+    assert {"assured", "assurance", "not served"} <= terms_of(demo())
+    assert {"doubtful"} <= terms_of(crowded())
+
+
+def test_no_chance_has_a_decimal_and_no_life_is_above_ten_years():
+    for made in (demo(), hostile(), crowded()):
+        table = made.plan.table
+        assert all(re.fullmatch("|\\d\\d?\N{NO-BREAK SPACE}%", told) for told in table["chance_kept"])
+        figures = " ".join([*table["life_years"], *table["change_years"]]).replace("more than 10", "")
+        assert all(float(figure) <= 10 for figure in re.findall(r"\d+(?:\.\d+)?", figures))
+        assert not re.search(r"\d\.\d+\s?% (?:to keep|chance)|chance of \d+\.\d", words(parsed(made)))
+        assert not re.search(r"\bnan\b", words(parsed(made)), flags=re.IGNORECASE)
+
+
+def test_the_table_says_the_state_the_chance_and_the_age_of_change():
+    [table] = [t for t in every(parsed(demo()), "table") if words(t[0]).startswith("With the card of the list")]
+    rows = [[words(cell) for cell in row] for row in table.iter(f"{SPACE}tr")][1:]
+    for row, told in zip(rows, demo().plan.table.to_dict("records"), strict=True):
+        card = told["card"] if told["state"] == "assured" else f"none: {told['state']}"
+        expected = [card, told["chance_kept"], told["change_years"]]
+        assert [row[2], row[5], row[6]] == [" ".join(text.split()) for text in expected]
+
+
 def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_a_card():
     # "Speed marks", "a busy hour" and "page" stand in the document; a learner's mark and a page of flash do not.
     assert not {"mark", "busy", "seed", "page", "trace", "pass"} & terms_of(demo())

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from proposals import as_list
 from scipy.special import ndtri
 from scipy.stats import norm
-from proposals import as_list
 
 from edgestore.documents.margins import margins
 from edgestore.documents.specification import specifications
@@ -189,8 +189,8 @@ def test_planning_again_at_a_margin_changes_the_choice_there_and_not_before(mean
 
 
 def test_a_cap_that_is_set_stays_when_the_mean_moves():
-    # Mean 7 and cap 8: small would hold 7 days up to 3.25 Mbit/s. Were the cap to go down with the mean, it could not be
-    # exceeded from 3.25 / 8 x 7 = 2.84 Mbit/s down; with the cap at 8 a mean of 2.8 may be 1.3 times as much.
+    # Mean 7 and cap 8: small would hold 7 days up to 3.25 Mbit/s. Were the cap to go down with the mean, it could not
+    # be exceeded from 3.25 / 8 x 7 = 2.84 Mbit/s down; with the cap at 8 a mean of 2.8 may be 1.3 times as much.
     large = as_list(
         "card,capacity_gb,usable_fraction,speed_class,endurance_tbw",
         [["small", 256, 0.96, "U1", 900], ["large", 1024, 0.96, "U1", 3000]],
