@@ -169,8 +169,9 @@ def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
     more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
     text = (
         f"Has the chance asked up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s"
-        f" ({more}{NO_BREAK}% more than planned), then {row['first_to_fail']} fails; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
-        f" {down(row['days_up_to'])} days or {_life(row['years_up_to'])} years wanted."
+        f" ({more}{NO_BREAK}% more than planned), then {row['first_to_fail']} fails; up to a peak of"
+        f" {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to {down(row['days_up_to'])} days or"
+        f" {_life(row['years_up_to'])} years wanted."
     )
     if row["other_card"]:
         text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"
