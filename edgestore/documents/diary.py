@@ -8,7 +8,8 @@ from icalendar import Calendar, Event
 
 from edgestore.documents.content import Proposal
 from edgestore.documents.front import MOST_YEARS
-from edgestore.text import MADE_WITH, number, visible
+from edgestore.text import MADE_WITH, visible
+from edgestore.text import life as in_years
 from edgestore.units import DAYS_PER_YEAR
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
@@ -30,8 +31,8 @@ def diary(proposal: Proposal) -> bytes:
 
     Notes
     -----
-    A card is changed at the age of the plan, ``change_years``. It is looked at every year until then. A camera that no
-    card serves has no date.
+    A card is changed at the age of the plan, ``change_years``: its only date of change. It is looked at every year
+    until then, but not when it is changed. A camera that has no card has no date.
     """
     front, plan = proposal.front, proposal.plan.plan
     file = Calendar()
@@ -45,14 +46,14 @@ def diary(proposal: Proposal) -> bytes:
         life = row["change_years"]
         camera = visible(row["camera"])
         change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
-        looks = [day for n in range(1, MOST_YEARS) if (day := _years_on(front.date, n)) < change]
+        looks = [_years_on(front.date, n) for n in range(1, MOST_YEARS) if n < life]
         note = f"Card: {visible(row['card'])}. See the cautions of the proposal before anybody fits a card."
         note = f"{note} {visible(proposal.plan.site.override)}".rstrip()
         for number_of_look, day in enumerate(looks, start=1):
             what = f"Look at the card of {camera}: does it record, play back, report its health?"
             file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))
         if life <= MOST_YEARS:
-            what = f"Change the card of {camera} ({number(life)} years in service)"
+            what = f"Change the card of {camera} ({in_years(life)} years in service)"
             file.add_component(_event(proposal, camera, "change", change, what, note))
     return bytes(file.to_ical())
 

@@ -41,16 +41,17 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row a camera: the card serves up to ``mean_up_to_mbit_s``, where the requirement in ``first_to_fail``
-        fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At ``other_from_mbit_s`` and below,
-        ``other_card`` would do, smaller, or cheaper where costs are counted. NaN and empty where there is none.
+        One row a camera: the card has the chance asked up to ``mean_up_to_mbit_s``, where the requirement in
+        ``first_to_fail`` fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At
+        ``other_from_mbit_s`` and below, ``other_card`` would do, smaller, or cheaper where costs are counted. NaN and
+        empty where there is none.
         ``words`` says it.
 
     Notes
     -----
     One input moves, the others stay, until the chance falls below the assurance: found among ``MORE`` and ``LESS``
-    times the rates, and ``FEWER`` and ``MORE`` times the days. The speed margin goes as one over the cap; where no cap
-    is known it goes as one over the mean, and a peak is only kept up with.
+    times the mean, and ``MORE`` times the days and years, no more days than are allowed. The speed margin goes as one
+    over the cap; where no cap is known it goes as one over the mean, and a peak is only kept up with.
     """
     chosen, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
     margin = chosen["speed_margin"] / wanted["speed_margin"]
@@ -65,8 +66,8 @@ def margins(plan: SitePlan) -> pd.DataFrame:
             "mean_up_to_mbit_s": chosen["planned_mbit_s"] * np.minimum(parts["together"], shares.min(axis=1)),
             "first_to_fail": np.where(chosen["meets"], np.array(FAILS)[shares.argmin(axis=1)], ""),
             "peak_up_to_mbit_s": chosen["margin_over_mbit_s"] * np.where(over_mean, chosen["speed_margin"], margin),
-            "days_up_to": chosen["wanted_retention_days"] * parts["days"],
-            "years_up_to": chosen["latest_change_years"],
+            "days_up_to": _days(wanted, parts["days"]),
+            "years_up_to": _years(wanted, parts["years"]),
             "other_card": other,
             "other_from_mbit_s": chosen["planned_mbit_s"] * other_share,
         }
@@ -79,19 +80,20 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
 
 def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
-    """Give the largest of ``MORE`` times the rate, and of the days, at which each card chosen has the chance asked.
+    """Give the largest of ``MORE`` times the mean, the days and the years at which each card has the chance asked.
 
     NaN where there is none. ``retention`` and ``life`` tell how far each would go by itself.
     """
     served = np.flatnonzero(plan.plan["meets"])
-    found = {name: np.full(len(plan.plan), np.nan) for name in ("together", "retention", "life", "days")}
+    found = {name: np.full(len(plan.plan), np.nan) for name in ("together", "retention", "life", "days", "years")}
     if not len(served):
         return found
     many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
     site = some_cameras(plan.site, many)
-    faster = scaled_rates(site.rates, times)
+    faster = _with_mean(site.rates, times)
     cards = plan.site.offered.iloc[_chosen(plan)[many]].reset_index(drop=True)
-    longer = replace(site, cameras=site.cameras.assign(retention_days=site.wanted["retention_days"] * times))
+    longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
+    older = replace(site, cameras=site.cameras.assign(life_years=_years(site.wanted, times)))
     lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED))
     holding = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
     for name, (asking, rates) in {
@@ -99,10 +101,42 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
         "retention": (holding, faster),
         "life": (lasting, faster),
         "days": (longer, site.rates),
+        "years": (older, site.rates),
     }.items():
         enough = chance_in_pairs(asking, rates, cards) >= site.wanted["assurance"].to_numpy(float) - ROUNDING
         found[name][served] = MORE[np.maximum(np.cumprod(enough.reshape(-1, len(MORE)), axis=1).sum(axis=1) - 1, 0)]
     return found
+
+
+def _with_mean(rates: pd.DataFrame, times: Array) -> pd.DataFrame:
+    """Give rates with so many times the mean; the cap stays, unless the mean is assumed from it, and so does the peak.
+
+    A peak that is assumed from the mean moves with it. No mean is likely to be above the cap, but for a planned one.
+    """
+    moved = scaled_rates(rates, times)
+    planned, cap = moved["planned_mbit_s"], rates["cap_mbit_s"]
+    by_mean = rates["mean_basis"] != "assumed"
+    of_peak = by_mean & (rates["peak_basis"] != "assumed")
+    stays = {name: moved[name].mask(of_peak, rates[name]) for name in ("peak_mbit_s", "margin_over_mbit_s")}
+    likely = np.fmax(np.fmin(planned**2 / moved["low_mbit_s"], cap), planned)
+    return moved.assign(
+        cap_mbit_s=moved["cap_mbit_s"].mask(by_mean, cap),
+        likely_high_mbit_s=moved["likely_high_mbit_s"].mask(by_mean, likely),
+        high_mbit_s=moved["high_mbit_s"].mask(by_mean & cap.notna(), np.fmax(cap, planned)),
+        **stays,
+    )
+
+
+def _days(wanted: pd.DataFrame, times: Array) -> Array:
+    """Give so many times the days wanted; no camera may ask for more than it is allowed to hold."""
+    days, most = (wanted[name].to_numpy(float) for name in ("retention_days", "retention_days_max"))
+    return np.asarray(np.fmin(days * times, most))
+
+
+def _years(wanted: pd.DataFrame, times: Array) -> Array:
+    """Give so many times the life wanted; what is beyond the longest that is told is not tried."""
+    years = wanted["life_years"].to_numpy(float)
+    return np.asarray(np.minimum(years * times, np.maximum(years, LONGEST_LIFE_YEARS + 1)))
 
 
 def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
@@ -116,7 +150,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     names = plan.site.offered["card"].to_numpy(object)
     count = len(plan.plan)
     site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))
-    tries = tried(site, scaled_rates(site.rates, np.tile(LESS, count)))
+    tries = tried(site, _with_mean(site.rates, np.tile(LESS, count)))
     lesser = choose("camera", tries, site.cameras["group"]).chosen.reshape(count, -1)
     differs = (lesser != _chosen(plan)[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
     found, first = differs.any(axis=1), differs.argmax(axis=1)
@@ -124,7 +158,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     return other, np.where(found, LESS[first], np.nan)
 
 
-def _years(life_years: float) -> str:
+def _life(life_years: float) -> str:
     """Write a life that must not be exceeded, and no figure above ten years."""
     return down(life_years) if life_years <= LONGEST_LIFE_YEARS else life(life_years)
 
@@ -134,9 +168,10 @@ def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
         return "No card is chosen: the reasons say why."
     more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
     text = (
-        f"Serves up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}{NO_BREAK}% more than planned), then"
-        f" {row['first_to_fail']} fails; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
-        f" {down(row['days_up_to'])} days or {_years(row['years_up_to'])} years wanted."
+        f"Has the chance asked up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s"
+        f" ({more}{NO_BREAK}% more than planned), then {row['first_to_fail']} fails; up to a peak of"
+        f" {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to {down(row['days_up_to'])} days or"
+        f" {_life(row['years_up_to'])} years wanted."
     )
     if row["other_card"]:
         text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"

@@ -22,8 +22,8 @@ TEMPLATE = Path(__file__).with_name("template")
 RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
 
-SUMMARY_LINES, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 15, 90, 38
-"""Lines that title, warnings and kinds of card may take in the summary, so that it stays on one page."""
+SUMMARY_LINES, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 18, 90, 38
+"""Lines that title, answer, warnings and kinds of card may take in the summary, so that it stays on one page."""
 
 
 def page(proposal: Proposal) -> str:
@@ -73,7 +73,8 @@ def page(proposal: Proposal) -> str:
 def _order_rows(proposal: Proposal) -> int:
     """Give how many kinds of card the summary has room for; section 3 lists all."""
     title = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
-    return max(0, SUMMARY_LINES - title - sum(math.ceil(len(text) / LETTERS_A_LINE) for text in proposal.foremost))
+    texts = (proposal.plan.sentence, *proposal.foremost)
+    return max(0, SUMMARY_LINES - title - sum(math.ceil(len(text) / LETTERS_A_LINE) for text in texts))
 
 
 def _names(proposal: Proposal) -> set[str]:

@@ -76,11 +76,15 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
 
 
 def _words(row: Mapping[Any, Any]) -> dict[str, str]:
-    """Write a row as a tender has it."""
+    """Write a row as a tender has it; where no card at all could have the chance asked, that and why."""
     least, most = row["least_gb"], row["most_gb"]
     limit = "" if np.isinf(most) else f", at most {down(most)} GB"
-    if np.isnan(row["needed_gb"]) or np.isnan(row["endurance_tbw"]):  # cards fail too often for other reasons
-        return {**dict.fromkeys(("capacity", "speed", "endurance"), "not available"), **dict.fromkeys(NOTES, "")}
+    if np.isnan(row["needed_gb"]) or np.isnan(row["endurance_tbw"]):
+        why = f"too many cards fail otherwise for a chance of {chance(row['assurance'])}"
+        return {
+            **dict.fromkeys(("capacity", "speed", "endurance"), "not available"),
+            **{**dict.fromkeys(NOTES, ""), "endurance_note": why},
+        }
     if most < row["needed_gb"] or np.isnan(least):
         capacity = "not available"
     else:
@@ -92,8 +96,8 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
         "speed": row["marks"] or "not available",
         "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",
         "endurance": f"{_least(row['endurance_tbw'])} TB written",
-        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s, as half of the cards"
-        f" reach: with the capacity a chance of {chance(row['assurance'])}",
+        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s, which half of the"
+        f" cards reach: with this capacity, a chance of {chance(row['assurance'])} to keep all",
     }
 
 

@@ -356,7 +356,8 @@ def _read_me(proposal: Proposal) -> Column:
         " computed anew: how long the card holds, when it is worn out, its speed margin, and whether it meets all.",
         "Sheet Cards: the cards of the list by number, and what they promise to write in a slot of each bus.",
         "Sheet Assumptions: what all this rests on, and what to take care of.",
-        "The choice itself is not made anew here: run edgestore again for that.",
+        "The choice itself, the chances, the age of change and the cards expected over the horizon are not computed"
+        " anew here: run edgestore again for those. A cost follows from the cards expected as they stand in its row.",
         proposal.caution,
     )
     return Column("text", visible(front.title), texts, "words", 100)

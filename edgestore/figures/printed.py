@@ -179,7 +179,7 @@ def _message(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> str:
         f"the {number(lowest)} {quantity.unit} wanted" if lowest == highest else f"the {quantity.unit} wanted of them"
     )
     if served.empty:
-        return f"No card of the list serves, so that none can {verb} {asked}"
+        return f"No card of the list is assured to {verb} {asked}"
     least = served[quantity.column].min()
     who = (
         f"All {len(plan)} cards" if len(served) == len(plan) else f"{len(served)} of {len(plan)} cameras have a card to"
@@ -204,7 +204,7 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quanti
         if quantity.most is not None and (most := quantity.most.iloc[rows[row]]) < right:
             axes.plot([most] * 2, [row - 0.42, row + 0.42], color=style.INK, linewidth=1.2, linestyle=(0, (1, 1)))
         if np.isnan(planned[row]):
-            axes.text(wanted[row] * 1.12, row, "no card serves", va="center", style="italic")
+            axes.text(wanted[row] * 1.12, row, "no card is assured", va="center", style="italic")
             continue
         axes.plot([low[row], min(high[row], right)], [row, row], color=style.QUIET, linewidth=4, solid_capstyle="butt")
         axes.plot(planned[row], row, "o", color=style.BLUE, markersize=5.5, markeredgecolor="white")

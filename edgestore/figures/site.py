@@ -1,18 +1,23 @@
 """Picture of a site plan: what the chosen card of each camera holds, against what the site asks."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+import pandas as pd
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
 from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
-from edgestore.plan.site_plan import SitePlan
-from edgestore.text import span
+from edgestore.plan.site_plan import STATES, SitePlan
+from edgestore.text import chance, short, span
 
 MOST_ROWS = 40
+
+CARD = 30
+"""Letters of the name of a card that is only the best of those in doubt."""
 
 TOP = -0.9
 """Upper end of the axis: the row of the words about limits."""
@@ -52,21 +57,30 @@ class SiteFigure(MovingFigure[SitePlan]):
         plan = result.plan[:MOST_ROWS]
         limits = ["wanted_retention_days", "wanted_retention_days_max"]
         return plan[
-            ["card", "card_alone", "retention_days_low", "retention_days", "retention_days_high", *limits]
+            [
+                "card",
+                "card_alone",
+                "state",
+                "best_card",
+                "best_chance",
+                "retention_days_low",
+                "retention_days",
+                "retention_days_high",
+                *limits,
+            ]
         ].to_csv()
 
     def move(self, result: SitePlan) -> None:
         plan = result.plan[:MOST_ROWS]
         low, planned, high = (plan[f"retention_days{end}"].to_numpy() for end in ("_low", "", "_high"))
         rows = np.arange(len(plan))
-        served, alone = plan["meets"].to_numpy(), plan["card_alone"].to_list()
+        served = plan["meets"].to_numpy()
         for row, line in enumerate(self._ranges):
             line.set_data([low[row], high[row]], [row, row])
             if served[row]:
                 self._cards[row].place(plan["card"].iloc[row], high[row] * 1.15, row)
             else:
-                none = "no card of the list serves" if alone[row] == "" else "not by the kinds chosen"
-                self._cards[row].place(none, 0.29, row)
+                self._cards[row].place(_why_none(plan.iloc[row]), 0.29, row)
         self._planned.set_data(planned[served], rows[served])
         self._none.set_data(np.full((~served).sum(), 0.25), rows[~served])
         for line, text, column, words in (
@@ -83,7 +97,14 @@ class SiteFigure(MovingFigure[SitePlan]):
 
     def alt_text(self) -> str:
         plan = self.result.plan
-        return (
-            f"Days held by the chosen card of each of {len(plan)} cameras;"
-            f" {int(plan['meets'].sum())} cameras are served, {int((~plan['meets']).sum())} are not."
-        )
+        told = ", ".join(f"{count} {state}" for state in STATES if (count := int((plan["state"] == state).sum())))
+        return f"Days held by the chosen card of each of {len(plan)} cameras: {told}."
+
+
+def _why_none(row: "pd.Series[Any]") -> str:
+    """Say in a few words why a camera has no card."""
+    if row["card_alone"] != "":
+        return "not by the kinds chosen"
+    if row["state"] == "doubtful":
+        return f"doubtful: {chance(row['best_chance'])} with {short(row['best_card'], CARD)} at best"
+    return "no card of the list serves"

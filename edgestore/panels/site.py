@@ -6,7 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from edgestore.figures.site import SiteFigure
-from edgestore.inputs.settings import read_settings
+from edgestore.inputs.settings import LEAST_ASSURANCE, MOST_ASSURANCE, read_settings
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.frame import Choice, File, Frame, Number, Panel
 from edgestore.plan.choice import POLICIES
@@ -15,8 +15,12 @@ from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.tables import tables
+from edgestore.units import PERCENT_PER_ONE
 
 State = dict[Path, tuple[int, int]]
+
+DIGITS = 12
+"""Digits of an assurance that are kept, so that a percentage and its fraction are the same again."""
 
 DATA = Path(__file__).parents[2] / "data"
 """The demo lists, in a checkout."""
@@ -31,9 +35,10 @@ def _answer(
     life_years: float,
     speed_margin: float,
     retention_days_max: float,
+    assurance: float,
 ) -> SitePlan:
     most = retention_days_max or None
-    wanted = Requirements(retention_days, life_years, speed_margin, most)
+    wanted = Requirements(retention_days, life_years, speed_margin, most, round(assurance / PERCENT_PER_ONE, DIGITS))
     return site_plan(replace(_as_it_is(cameras, cards, settings), requirements=wanted), kinds)
 
 
@@ -41,6 +46,8 @@ def _stated(settings: ListFile) -> dict[str, float]:
     """Give what the settings ask of every card, by control; where they do not say, what the panel starts with."""
     content, name = (settings[1], settings[0]) if isinstance(settings, tuple) else (settings, "")
     asked = read_settings(content, name).requirements if settings else {}
+    if "assurance" in asked:
+        asked = {**asked, "assurance": round(PERCENT_PER_ONE * asked["assurance"], DIGITS)}
     return {spec.name: asked.get(spec.name, spec.default) for spec in PANEL.inputs if isinstance(spec, Number)}
 
 
@@ -110,6 +117,16 @@ PANEL = Panel(
             "Card's promised rate over the camera's cap; ten is the trade's rule (common practice, no source).",
         ),
         Number("retention_days_max", "Most footage allowed", "days", 0, 180, 1, 0, "By policy or law; 0 is no limit."),
+        Number(
+            "assurance",
+            "Assurance asked",
+            "%",
+            PERCENT_PER_ONE * LEAST_ASSURANCE,
+            PERCENT_PER_ONE * MOST_ASSURANCE,
+            1,
+            PERCENT_PER_ONE * Requirements.assurance,
+            "Chance that a card keeps all of this together.",
+        ),
     ),
     answer=_answer,
     figure=SiteFigure,

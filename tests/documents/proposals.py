@@ -88,8 +88,9 @@ def demo() -> Proposal:
 
 @cache
 def hostile() -> Proposal:
-    cameras = [[name, "<img src=x>", 1 + n % 5, 8 if n % 3 else "", "busy", "sdr104"] for n, name in enumerate(HOSTILE)]
-    cards = [["=1+1", 64, "U3", 20, 5], ["<script>x</script>", 128, "U3", 40, 9], ["*?~ wild", 512, "U3", 160, 33]]
+    # 7 days at 1, 2 and 3 Mbit/s are 75.6, 151 and 227 GB, and four years of them 15.8, 31.6 and 47.3 TB.
+    cameras = [[name, "<img src=x>", 1 + n % 3, 8 if n % 4 else "", "busy", "sdr104"] for n, name in enumerate(HOSTILE)]
+    cards = [["=1+1", 128, "U3", 60, 5], ["<script>x</script>", 256, "U3", 120, 9], ["*?~ wild", 512, "U3", 200, 33]]
     lists = read_lists(
         ("cameras.csv", as_list("camera,place,mean_mbit_s,cap_mbit_s,scene,slot_bus", cameras)),
         ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),
@@ -103,11 +104,13 @@ def crowded() -> Proposal:
     """Make a site of many kinds of card, long names and every grave warning: the summary is as full as can be."""
     name = "{:02d} camera over the mooring lines and the whole of the quay, looking north"
     cameras = [
-        # A card of 40 GB per 0.5 Mbit/s: 7 days take 37.8 GB. The last ones write more than any card can take.
-        [name.format(n), "quay", n / 2, "" if n <= 6 else n, "sdr104"]
-        for n in range(1, 19)
+        # A card of 64 GB and 60 TB for each 0.5 Mbit/s, of which 7 days take 37.8 GB and ten years write 19.7 TB. At 10
+        # Mbit/s 7 days take 756 GB, and the largest card holds 860: too few for a mean that may be 1.3 times as much.
+        # Ten times 40 Mbit/s are 50 Mbyte/s, and every card promises 30.
+        [name.format(n), "quay", rate, "" if n <= 6 else 2 * rate if rate <= 10 else rate, "sdr104"]
+        for n, rate in enumerate([*(n / 2 for n in range(1, 15)), 10, 10, 40, 40], start=1)
     ]
-    cards = [[f"invented card number {n:02d} of many", 40 * n, "U3", 6.5 * n, 8 * n] for n in range(1, 15)]
+    cards = [[f"invented card number {n:02d} of many", 64 * n, "U3", 60 * n, 8 * n] for n in range(1, 15)]
     lists = read_lists(
         ("cameras.csv", as_list("camera,place,mean_mbit_s,cap_mbit_s,slot_bus", cameras)),
         ("cards.csv", as_list("card,capacity_gb,speed_class,endurance_tbw,price", cards)),

@@ -28,18 +28,24 @@ def test_each_served_camera_is_looked_at_every_year_until_its_card_is_changed():
         if not row.meets:
             assert dates == []
             continue
-        years = min(row.p10_life_years, row.wanted_life_years)
+        years = row.change_years
         *looks, change = dates
         assert abs((change - start).days - years * DAYS_PER_YEAR) <= 0.5
         assert looks == [start.replace(year=start.year + n) for n in range(1, len(looks) + 1)]
         assert len(looks) == len([n for n in range(1, MOST_YEARS) if n < years - 1e-3])
 
 
-def test_a_card_that_is_gone_early_in_one_of_ten_is_changed_then():
-    plan = demo().plan.plan
-    row = plan[plan["p10_life_years"] < plan["wanted_life_years"]].iloc[0]
-    change = max(event["dtstart"].dt for event in of(row["camera"], events(diary(demo()))))
-    assert (change - demo().front.date).days == pytest.approx(row["p10_life_years"] * 365.25, abs=0.5)
+@pytest.mark.parametrize(("age_years", "looks", "days"), [(3.0, 2, 1096), (3.25, 3, 1187), (15.0, 14, 5479)])
+def test_the_one_date_of_change_is_the_age_of_the_plan_and_nobody_looks_on_the_day_before(age_years, looks, days):
+    # 365.25 days a year: 1095.75, 1187.06 and 5478.75. After 3 years the look and the change would be the same visit.
+    plan = demo().plan
+    aged = replace(demo(), plan=replace(plan, plan=plan.plan.assign(change_years=age_years)))
+    camera = plan.plan.loc[plan.plan["meets"], "camera"].iloc[0]
+    found = of(camera, events(diary(aged)))
+    [change] = [event for event in found if event["summary"].startswith("Change")]
+    assert (change["dtstart"].dt - demo().front.date).days == days
+    assert len(found) == looks + 1
+    assert ("more than 10 years" in change["summary"]) == (age_years > 10)
 
 
 def test_a_leap_day_has_its_yearly_date_on_the_last_of_february():

@@ -1,6 +1,7 @@
 """The HTML document: valid, self-contained, readable by everybody, and unharmed by any text of the user."""
 
 import itertools
+import math
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -184,6 +185,30 @@ def test_the_terms_hold_the_speed_marks_that_are_asked_for_and_the_slot():
     assert {"C4", "C10", "U1", "U3", "V10", "V30", "speed mark", "slot"} <= terms_of(demo())
 
 
+def test_the_terms_say_what_is_assured_and_what_is_not_served():
+    assert {"assured", "assurance", "not served"} <= terms_of(demo())
+    assert {"doubtful"} <= terms_of(crowded())
+
+
+def test_no_chance_has_a_decimal_and_no_life_is_above_ten_years():
+    for made in (demo(), hostile(), crowded()):
+        table = made.plan.table
+        assert all(re.fullmatch("|\\d\\d?\N{NO-BREAK SPACE}%", told) for told in table["chance_kept"])
+        figures = " ".join([*table["life_years"], *table["change_years"]]).replace("more than 10", "")
+        assert all(float(figure) <= 10 for figure in re.findall(r"\d+(?:\.\d+)?", figures))
+        assert not re.search(r"\d\.\d+\s?% (?:to keep|chance)|chance of \d+\.\d", words(parsed(made)))
+        assert not re.search(r"\bnan\b", words(parsed(made)), flags=re.IGNORECASE)
+
+
+def test_the_table_says_the_state_the_chance_and_the_age_of_change():
+    [table] = [t for t in every(parsed(demo()), "table") if words(t[0]).startswith("With the card of the list")]
+    rows = [[words(cell) for cell in row] for row in table.iter(f"{SPACE}tr")][1:]
+    for row, told in zip(rows, demo().plan.table.to_dict("records"), strict=True):
+        card = told["card"] if told["state"] == "assured" else f"none: {told['state']}"
+        expected = [card, told["chance_kept"], told["change_years"]]
+        assert [row[2], row[5], row[6]] == [" ".join(text.split()) for text in expected]
+
+
 def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_a_card():
     # "Speed marks", "a busy hour" and "page" stand in the document; a learner's mark and a page of flash do not.
     assert not {"mark", "busy", "seed", "page", "trace", "pass"} & terms_of(demo())
@@ -207,17 +232,17 @@ def tables(proposal, caption):
 
 def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_where_it_is_cut():
     kinds = list(crowded().order["card"])
-    assert len(kinds) == 14
+    assert len(kinds) == 12
     [full] = tables(crowded(), "The order list")
     assert full == kinds
     text = words(parsed(crowded()))
-    assert "Section 3 lists all 14 kinds of card to order." in text
+    assert "Section 3 lists all 12 kinds of card to order." in text
     assert tables(crowded(), "Cards of the list that serve") == []  # a title of three lines leaves no room for any
     roomier = replace(crowded(), front=replace(crowded().front, title="Harbour"))
     [cut] = tables(roomier, "Cards of the list that serve: the first")
-    assert 0 < len(cut) < 14
+    assert 0 < len(cut) < 12
     assert cut == kinds[: len(cut)]
-    assert f"the first {len(cut)} of 14 kinds" in words(parsed(roomier))
+    assert f"the first {len(cut)} of 12 kinds" in words(parsed(roomier))
     assert (
         tables(demo(), "Cards of the list that serve")
         == tables(demo(), "The order list")
@@ -226,14 +251,18 @@ def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_wher
 
 
 def test_no_line_can_end_inside_a_figure_of_thousands():
-    # 5870 credits and 3 years of 8766 h, rounded up to 26300 h, whatever the page is made into.
+    # The cost of all cameras, and the hours asked of the first card in three digits, whatever the page is made into.
     for made in (demo, hostile, crowded):
         document = parsed(made())
         for part in (*every(document, "td"), *every(document, "caption"), *every(document, "figcaption")):
             assert not re.search(r"(?<![\d.])\d{4}|\b\d{1,3} \d{3}\b(?!-)", "".join(part.itertext()))
     text = "".join(parsed(demo()).itertext())
-    assert "5\N{NO-BREAK SPACE}870 credits" in text
-    assert "26\N{NO-BREAK SPACE}300 h at 2.6 Mbit/s" in text
+    thousands, credits = divmod(round(demo().plan.plan["cost"].sum()), 1000)
+    assert thousands > 0
+    assert f"{thousands}\N{NO-BREAK SPACE}{credits:03d} credits" in text
+    hours = math.ceil(demo().specifications["rated_h"][0] / 100)
+    assert hours > 100
+    assert f"{hours // 10}\N{NO-BREAK SPACE}{hours % 10}00 h at 2.6 Mbit/s" in text
 
 
 def test_the_summary_keeps_every_grave_warning_and_names_few_cameras_in_it():
@@ -243,8 +272,8 @@ def test_the_summary_keeps_every_grave_warning_and_names_few_cameras_in_it():
         assert made.warnings[: len(grave)] == grave
         assert sorted(made.warnings) == sorted(made.plan.warnings)
     for text in (
-        "No card of the list serves",
-        "lasts as long as required",
+        "No card of the list can serve",
+        "No card of the list has the chance asked",
         "the peak is a guess",
         "the recorder's outages",
     ):

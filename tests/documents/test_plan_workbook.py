@@ -18,6 +18,7 @@ from edgestore.models.wear import life_years
 from edgestore.plan.rates import card_endurance_tbw
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
+from edgestore.plan.tables import tables
 from edgestore.units import H_PER_DAY
 
 HEADS = {
@@ -33,8 +34,8 @@ HEADS = {
     "Worn out after, at worst": "life_years_low",
     "Worn out after, at best": "life_years_high",
     "Speed margin": "speed_margin",
-    "Meets all": "meets",
-    "Cards over the horizon": "cards_over_horizon",
+    "Meets all at the planned rate": "meets",
+    "Cards expected over the horizon": "cards_over_horizon",
     "Cost over the horizon, credits": "cost",
 }
 COMPUTED = list(HEADS.values())[5:]
@@ -64,9 +65,20 @@ def as_numbers(column):
     return pd.to_numeric(column.replace({"": np.nan, "yes": 1, "no": 0})).astype(float).to_numpy()
 
 
-def same(table, expected):
+def same(table, plan):
+    expected = plan.assign(meets=as_planned(plan))
     for name in COMPUTED:
         np.testing.assert_allclose(as_numbers(table[name]), expected[name].astype(float), rtol=1e-9, err_msg=name)
+
+
+def as_planned(plan):
+    """Whether the card chosen, if any, does at the planned rate all that is asked, whatever the chance."""
+    most = plan["wanted_retention_days_max"].fillna(np.inf)
+    too_long = (plan["retention_days_high"] > most) & (plan["retention_days"] < most)  # else footage is deleted by age
+    enough = (plan["retention_days"] >= plan["wanted_retention_days"]) & (
+        plan["life_years"] >= plan["wanted_life_years"]
+    )
+    return plan["meets"] & enough & (plan["speed_margin"] >= plan["wanted_speed_margin"]) & ~too_long
 
 
 @pytest.mark.slow
@@ -84,6 +96,7 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_
     place = {cell.value: cell.column for cell in sheet[1]}
     row = next(cell.row for cell in sheet["B"] if cell.value == "Quay south")
     changes = {"Mean rate": 1.7, "Lowest mean": 1.1, "Highest mean": 3.3, "Peak rate": 5.5}
+    changes["Cards expected over the horizon"] = 4
     for head, value in {**changes, "Recorded part of the time": 0.4}.items():
         sheet.cell(row, place[head]).value = value
     number = list(demo().plan.site.offered["card"]).index("long-life 64 GB") + 1
@@ -147,6 +160,40 @@ def test_a_limit_by_policy_is_computed_too(tmp_path):
 
 def test_the_value_beside_each_formula_is_that_of_the_library():
     same(cameras(opened(workbook(demo()), values=True)), demo().plan.plan)
+
+
+def test_chances_and_ages_are_values_and_the_workbook_says_that_it_does_not_compute_them_anew():
+    book = opened(workbook(demo()))
+    table, plan = cameras(book), demo().plan.plan
+    assert list(table["Decided by chance"]) == list(plan["state"])
+    for head, name in (("Chance to keep all", "chance_kept"), ("Changed at the age of", "change_years")):
+        np.testing.assert_allclose(as_numbers(table[head]), plan[name].astype(float), err_msg=name)
+    told = " ".join(str(cell.value) for cell in book["Read me"]["A"])
+    for thing in ("the chances", "the age of change", "the cards expected over the horizon"):
+        assert thing in told
+    assert "are not computed anew here" in told
+
+
+def test_the_cost_of_a_row_is_that_of_its_cards_its_spares_and_its_visits():
+    # A tenth of spares; a visit for every card but the first, which is fitted when the site is built.
+    table = cameras(opened(workbook(demo()), values=True)).set_index("Camera")
+    costs = demo().plan.site.costs
+    assert (costs.spare_fraction, costs.first_fitting_is_a_visit) == (0.1, False)
+    for row in table[table["Card"] != ""].dropna(subset="Card").to_dict("records"):
+        cards, visit = row["cards_over_horizon"], row["Price of a visit, credits"]
+        assert row["cost"] == pytest.approx(cards * 1.1 * row["Price of the card, credits"] + (cards - 1) * visit)
+
+
+def test_the_total_of_the_workbook_is_that_of_the_plan_file_and_of_the_document(tmp_path):
+    in_sheet = as_numbers(cameras(opened(workbook(demo()), values=True))["cost"])
+    plan_csv = next(table for name, table in tables(demo().plan).items() if name.startswith("plan"))
+    file = tmp_path / "plan.csv"
+    plan_csv.to_csv(file)
+    total = pd.read_csv(file)["cost"].sum()
+    assert np.nansum(in_sheet) == pytest.approx(total)
+    [told] = [much for what, much in demo().facts if what.startswith("Cards and visits")]
+    assert told.replace("\N{NO-BREAK SPACE}", "") == f"{total:.0f} credits"
+    assert told in demo().plan.sentence
 
 
 def test_texts_of_the_user_are_texts():

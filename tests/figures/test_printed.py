@@ -38,7 +38,7 @@ def test_the_title_states_who_is_served_and_the_shortest():
     title = "1 of 2 cameras have a card to last the 3 years wanted; the shortest is 9 years"
     assert only(life_charts(plan, wanted(plan))).title == title
     plan = planned([float("nan")] * 2)
-    assert "No card of the list serves" in only(retention_charts(plan, wanted(plan))).title
+    assert "No card of the list is assured to hold" in only(retention_charts(plan, wanted(plan))).title
 
 
 def test_a_chart_is_the_same_bytes_each_time_and_has_no_date():

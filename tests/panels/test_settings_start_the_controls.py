@@ -43,7 +43,13 @@ def rewrite(path, text):
 
 
 def test_the_controls_start_from_the_file_and_the_plan_is_the_one_of_the_file(frame, settings):
-    assert numbers(frame) == {"retention_days": 3, "life_years": 3, "speed_margin": 10, "retention_days_max": 5}
+    assert numbers(frame) == {
+        "retention_days": 3,
+        "life_years": 3,
+        "speed_margin": 10,
+        "retention_days_max": 5,
+        "assurance": 90,
+    }
     lists = read_lists(frame.controls["cameras"].value, frame.controls["cards"].value, settings)
     assert frame.result.plan.equals(site_plan(lists).plan)
     assert frame.result.site.override == ""
@@ -52,7 +58,13 @@ def test_the_controls_start_from_the_file_and_the_plan_is_the_one_of_the_file(fr
 
 def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_overridden(frame):
     frame.controls["settings"].value = ""
-    assert numbers(frame) == {"retention_days": 7, "life_years": 3, "speed_margin": 10, "retention_days_max": 0}
+    assert numbers(frame) == {
+        "retention_days": 7,
+        "life_years": 3,
+        "speed_margin": 10,
+        "retention_days_max": 0,
+        "assurance": 90,
+    }
     frame.controls["retention_days"].value = 12
     assert frame.result.site.override == ""
 
@@ -77,6 +89,48 @@ def test_a_limit_taken_away_is_named_and_setting_it_back_ends_the_override(frame
     assert "Set otherwise" not in frame.remarks.value
 
 
+def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_again(frame, settings):
+    for told, percent in (("0.5", 50), ("0.57", 57), ("0.923", 92.3), ("0.99", 99)):
+        settings.write_text(f"[requirements]\nassurance = {told}\n")
+        fresh = Frame(site.PANEL)
+        fresh.controls["settings"].value = str(settings)
+        assert fresh.controls["assurance"].value == percent
+        assert set(fresh.result.site.wanted["assurance"]) == {float(told)}
+        assert fresh.result.site.override == ""
+
+
+def test_moving_the_assurance_moves_cards_cost_and_counts_and_is_named(tmp_path):
+    frame = Frame(site.PANEL)
+    frame.controls["settings"].value = DEMO_SETTINGS
+    before = frame.result.plan
+    frame.controls["assurance"].value = 60
+    less = frame.result.plan
+    assert "assurance 0.6 (the file: 0.9)" in frame.remarks.value
+    assert frame.result.site.override == frame.result.warnings[0]
+    both = before["meets"] & less["meets"]
+    assert (less.loc[both, "cost"] <= before.loc[both, "cost"]).all()  # a promise that is less strict costs no more
+    assert less["cost"].sum() < before["cost"].sum()
+    assert list(less["card"]) != list(before["card"])
+    frame.controls["assurance"].value = 96
+    more = frame.result.plan
+    assert (
+        (more["state"] == "assured").sum() < (before["state"] == "assured").sum() <= (less["state"] == "assured").sum()
+    )
+    assert (more["state"] == "doubtful").sum() > 0
+    assert "doubtful" in frame.sentence.value
+    frame.controls["assurance"].value = 90
+    assert frame.result.plan.equals(before)
+    assert "Set otherwise" not in frame.remarks.value
+
+
+def test_an_assurance_beyond_what_can_be_asked_is_refused_and_the_control_ends_there(frame, settings):
+    assert "50 to 99 %" in frame.controls["assurance"].row.children[-1].value.replace("\N{NO-BREAK SPACE}", " ")
+    rewrite(settings, "[requirements]\nassurance = 90\n")
+    frame.controls["life_years"].value = 4
+    assert "assurance" in frame.sentence.value
+    assert frame.result is None
+
+
 def test_a_file_handed_over_by_the_browser_starts_the_controls_too():
     assert site._stated(("mine.toml", ASKED.encode()))["retention_days"] == 3
 
@@ -94,7 +148,13 @@ def test_a_file_that_changes_moves_the_controls_that_nobody_moved(frame, setting
     frame.controls["retention_days"].value = 4
     rewrite(settings, "[requirements]\nretention_days = 6\nlife_years = 2\n")
     frame.controls["speed_margin"].value = 9
-    assert numbers(frame) == {"retention_days": 4, "life_years": 2, "speed_margin": 9, "retention_days_max": 0}
+    assert numbers(frame) == {
+        "retention_days": 4,
+        "life_years": 2,
+        "speed_margin": 9,
+        "retention_days_max": 0,
+        "assurance": 90,
+    }
     assert "retention wanted 4 days (the file: 6 days), speed margin wanted 9 (the file: 10)" in frame.remarks.value
 
 
@@ -102,7 +162,13 @@ def test_another_file_starts_all_controls_anew(frame, tmp_path):
     frame.controls["retention_days"].value = 4
     (tmp_path / "other.toml").write_text("[requirements]\nlife_years = 5\n")
     frame.controls["settings"].value = str(tmp_path / "other.toml")
-    assert numbers(frame) == {"retention_days": 7, "life_years": 5, "speed_margin": 10, "retention_days_max": 0}
+    assert numbers(frame) == {
+        "retention_days": 7,
+        "life_years": 5,
+        "speed_margin": 10,
+        "retention_days_max": 0,
+        "assurance": 90,
+    }
 
 
 def test_a_file_that_cannot_be_used_is_told_and_moves_nothing(frame, settings):
