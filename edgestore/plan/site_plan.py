@@ -242,7 +242,8 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
     else:
         plan["failures_per_year"] = plan["failures"] / site.costs.horizon_years
     best = tries.kept.argmax(axis=1)
-    plan["best_card"], plan["best_chance"] = names[best], tries.kept[rows, best]
+    plan["best_chance"] = tries.kept[rows, best]
+    plan["best_card"] = np.where(plan["best_chance"] > 0, names[best], "")
     is_doubtful = (alone < 0) & (plan["best_chance"].to_numpy() >= LEAST_DOUBTFUL)
     plan["state"] = np.select([served, is_doubtful], STATES[:2], STATES[2])
     return plan

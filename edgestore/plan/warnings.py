@@ -42,8 +42,11 @@ ASSUMPTIONS = (
     " less than it does at the cap.",
     f"A mean that is measured or listed is taken as known within a factor of {MEAN_SPREAD:g}, one that is set as exact:"
     " one mean in ten is above that range and one in ten below it (our guess). Where a cap is"
-    " known, ranges reach up to it and chances never beyond it. The most footage allowed is tested at the lowest mean.",
-    "With a cap alone the cap decides; the mean may be as low as the measured share of it for such a scene."
+    " known, ranges reach up to it and chances never beyond it.",
+    "A card is assured when it keeps the footage, the life, the speed and the limit of policy all together with the"
+    " chance asked, the assurance: one chance over everything that is not known, in which a high mean rate shortens"
+    " retention and life at once.",
+    "With a cap alone the plan counts on the cap; the mean may be as low as the measured share of it for such a scene."
     " Chances are counted over that whole range.",
     f"With a mean alone the speed margin is taken over the mean, and the card must at least keep up with a peak of"
     f" {PEAK_OVER_MEAN:g} times the mean.",
