@@ -166,11 +166,19 @@ def _cards_asked_for(site: Site) -> list[str]:
     slot_gb = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
     largest = np.minimum(asked["most_gb"], MAX_CAPACITY_GB)
     columns = (site.cameras["slot_bus"], rates["peak_mbit_s"], write, asked["needed_gb"], asked["endurance_tbw"])
-    return [_card_asked_for(*row) for row in zip(*columns, slot_gb, largest, strict=True)]
+    is_limited = wanted["retention_days_max"].notna() & ~site.cameras["deletes_by_age"].to_numpy(bool)
+    return [_card_asked_for(*row) for row in zip(*columns, slot_gb, largest, is_limited, strict=True)]
 
 
 def _card_asked_for(
-    bus: str, peak: float, write: float, capacity: float, endurance: float, slot_gb: float, largest: float
+    bus: str,
+    peak: float,
+    write: float,
+    capacity: float,
+    endurance: float,
+    slot_gb: float,
+    largest: float,
+    is_limited: bool,
 ) -> str:
     promised = _promised(bus)
     share, limit = min(max(promised.values()) / write, 1.0), ""
@@ -179,7 +187,7 @@ def _card_asked_for(
             f"a peak of at most {down(peak * share)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot;"
             " then, with the mean lower likewise, "
         )
-        if largest < min(slot_gb, MAX_CAPACITY_GB):
+        if is_limited:
             largest *= share  # policy allows less at a lower rate
         write, capacity, endurance = write * share, capacity * share, endurance * share
     if math.isnan(endurance):
