@@ -144,7 +144,11 @@ def _by_age(site: Site) -> tuple[Flags, list[str]]:
 def some_cameras(site: Site, rows: Rows) -> Site:
     """Give a site of some of the cameras, by their numbers, one perhaps several times."""
     tables = {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("cameras", "evidence")}
-    return replace(site, **tables)
+    some = replace(site, **tables)
+    vars(some).update(  # they are computed once, and stay the same for these cameras
+        {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("rates", "wanted")}
+    )
+    return some
 
 
 def scaled_rates(rates: pd.DataFrame, times: Array, columns: Sequence[str] = RATES) -> pd.DataFrame:

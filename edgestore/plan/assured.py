@@ -66,10 +66,10 @@ class Promises:
         What the flash of each class of card may take in a year under each camera.
     means : ndarray, shape (classes, cameras, nodes)
         Chance of each node of these.
+    wear_life_years : ndarray, shape (cards, nodes)
+        Years until half of each kind of card are worn out by these.
     ages_years : ndarray, shape (ages,)
-        Ages that are tried, in whole quarters.
-    alive : ndarray, shape (cards, nodes, ages)
-        Chance that each card works at these.
+        Ages of change that are tried, in whole quarters.
     """
 
     chance: dict[str, Array]
@@ -79,16 +79,17 @@ class Promises:
     asked: Array
     writes: FlashWrites
     means: Array
+    wear_life_years: Array
     ages_years: Array
-    alive: Array
 
     @cached_property
     def latest_years(self) -> Array:
         """Latest age at which a card still works with the chance asked; 0 where none does."""
         latest = np.zeros(self.kept.shape)
+        alive = working(self.wear_life_years, self.ages_years)
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
-            works = _over_nodes(self.means[:, rows], self.writes.of_card, self.alive)
+            works = _over_nodes(self.means[:, rows], self.writes.of_card, alive)
             is_enough = works >= self.asked[rows, :, None] - ROUNDING
             latest[rows] = np.where(is_enough, self.ages_years, 0.0).max(axis=2)
         return latest
@@ -139,9 +140,9 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     step, last = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
-    ages = np.union1d(step * np.arange(1, round(last / step) + 1), years)
-    alive = working(wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), ages)
-    days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))
+    wear, asked_years = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), np.unique(years)
+    alive = working(wear, asked_years)
+    days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
     highest, lowest = (
         days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
         days_at_1 / site.most_days[:, None],
@@ -153,7 +154,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
         rows = slice(start, start + AT_ONCE)
         weights = writes.weights(rows)
         means[:, rows] = weights.mean(axis=2)
-        lasts = _at_ages(weights, writes.of_card, alive, np.searchsorted(ages, years[rows] - ROUNDING))
+        lasts = _at_ages(weights, writes.of_card, alive, np.searchsorted(asked_years, years[rows]))
         life[rows] = lasts.mean(axis=1)
         within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
     fits = cards["capacity_gb"].to_numpy(float) <= site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
@@ -162,7 +163,8 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     known = {"slot": fits.astype(float), "speed": keeps_up.astype(float)}
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
-    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, ages, alive)
+    ages = np.union1d(step * np.arange(1, round(last / step) + 1), asked_years)
+    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, wear, ages)
 
 
 def changes(site: Site, made: Promises) -> Changes:
@@ -191,7 +193,7 @@ def changes(site: Site, made: Promises) -> Changes:
         nothing = np.full(made.kept.shape, np.nan)
         return Changes(np.where(made.is_assured, made.latest_years, np.nan), nothing, nothing, nothing)
     table = change_table(costs.horizon_years)
-    tables = table.expected(wear_life_years(card_flash(cards)[0], made.writes.nodes_tb_year))
+    tables = table.expected(made.wear_life_years)
     due = np.minimum(table.ages_years, costs.horizon_years)
     price = cards["price"].to_numpy(float)[:, None] * (1 + costs.spare_fraction)
     visit = np.where(site.cameras["lift"].to_numpy(bool), costs.visit_with_lift_price, costs.visit_price)
@@ -230,7 +232,7 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     law, writes = _laws(rates, ends)
     step, _ = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
-    days_at_1 = np.diagonal(_days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)))[:, None]
+    days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))[:, None]
     highest, lowest = (
         days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
         days_at_1 / site.most_days[:, None],
@@ -328,9 +330,9 @@ def _steps_years(costs: Costs | None) -> tuple[float, float]:
 
 
 def _days_at_1_mbit_s(cards: pd.DataFrame, recorded: Array) -> Array:
-    """Days that each card holds of each camera at a mean of 1 Mbit/s; so many times less the higher the rate."""
+    """Days that cards hold at a mean of 1 Mbit/s, recorded so much of the time; so many times less at a higher rate."""
     capacity, usable = cards["capacity_gb"].to_numpy(float), cards["usable_fraction"].to_numpy(float)
-    return np.asarray(retention_h(capacity, 1.0, recorded[:, None], usable)) / H_PER_DAY
+    return np.asarray(retention_h(capacity, 1.0, recorded, usable)) / H_PER_DAY
 
 
 def _at_ages(weights: Array, of_card: Chosen, alive: Array, at: Chosen) -> Array:

@@ -11,6 +11,7 @@ from edgestore import checks
 from edgestore.inputs.settings import LEAST_ASKED, LEAST_ASSURANCE, MOST_ASKED, MOST_ASSURANCE
 from edgestore.inputs.sheet import shown
 from edgestore.models.speed.classes import TRADE_MARGIN
+from edgestore.text import chance
 
 WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max", "assurance")
 """What may be asked, by the names of the attributes of :class:`Requirements`."""
@@ -97,15 +98,18 @@ def override(site: Requirements, stated: Requirements, name: str) -> str:
     'Set otherwise than in site.toml: retention wanted 7 days (the file: 3 days).'
     """
     differ = [
-        f"{what} {_amount(getattr(site, attribute), unit)} (the file: {_amount(getattr(stated, attribute), unit)})"
+        f"{what} {_amount(attribute, getattr(site, attribute), unit)}"
+        f" (the file: {_amount(attribute, getattr(stated, attribute), unit)})"
         for attribute, (what, unit) in _TOLD.items()
         if getattr(site, attribute) != getattr(stated, attribute)
     ]
     return f"Set otherwise than in {name}: {', '.join(differ)}." if differ else ""
 
 
-def _amount(value: float | None, unit: str) -> str:
-    return "no limit" if value is None else f"{value:g} {unit}".rstrip()
+def _amount(attribute: str, value: float | None, unit: str) -> str:
+    if value is None:
+        return "no limit"
+    return chance(value) if attribute == "assurance" else f"{value:g} {unit}".rstrip()
 
 
 def wanted_by_camera(

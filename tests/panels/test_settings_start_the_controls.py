@@ -105,7 +105,7 @@ def test_moving_the_assurance_moves_cards_cost_and_counts_and_is_named(tmp_path)
     before = frame.result.plan
     frame.controls["assurance"].value = 60
     less = frame.result.plan
-    assert "assurance 0.6 (the file: 0.9)" in frame.remarks.value
+    assert "assurance 60\N{NO-BREAK SPACE}% (the file: 90\N{NO-BREAK SPACE}%)" in frame.remarks.value
     assert frame.result.site.override == frame.result.warnings[0]
     both = before["meets"] & less["meets"]
     assert (less.loc[both, "cost"] <= before.loc[both, "cost"]).all()  # a promise that is less strict costs no more
