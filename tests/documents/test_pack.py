@@ -30,7 +30,7 @@ def test_propose_writes_the_pack_and_says_what_to_take_care_of(tmp_path, capsys)
     assert sorted(path.name for path in (tmp_path / "pack").iterdir()) == FILES
     told = capsys.readouterr().out
     assert "proposal.pdf" in told
-    assert "Warning: No card of the list serves" in told
+    assert "Warning: No card of the list can serve" in told
     assert "Dated 2026-11-25" in told
 
 

@@ -273,7 +273,7 @@ def test_the_summary_keeps_every_grave_warning_and_names_few_cameras_in_it():
         assert sorted(made.warnings) == sorted(made.plan.warnings)
     for text in (
         "No card of the list can serve",
-        "No card of the list has the chance asked",
+        "No card of the list keeps all that is asked with the chance asked",
         "the peak is a guess",
         "the recorder's outages",
     ):

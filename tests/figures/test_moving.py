@@ -182,7 +182,7 @@ def test_the_alternative_text_holds_the_answer():
     assert certainty().sentence in SureFigure(certainty()).alt_text()
     assert front().sentence in KindsFigure(front()).alt_text()
     plan = site()
-    assert f"{int(plan.plan['meets'].sum())} cameras are served" in SiteFigure(plan).alt_text()
+    assert f"{int(plan.plan['meets'].sum())} assured" in SiteFigure(plan).alt_text()
 
 
 def test_a_large_site_is_cut_to_the_first_cameras():

@@ -163,7 +163,9 @@ def test_retention_is_met_and_not_exceeded_camera_by_camera():
         in answer["reason"][2]
     )
     # 64 GB at 1 Mbit/s hold 5.93 days; at the lowest likely mean, 1 / 1.3 Mbit/s, 7.71 days.
-    assert "may hold longer than allowed: 2 cards, from 7.71 of 5 days for this camera" in answer["reason"][2]
+    assert (
+        "may hold longer than allowed: 2 cards, from 7.71 days, allowed 5 days for this camera" in answer["reason"][2]
+    )
 
 
 def test_a_reason_names_the_group_that_asks():

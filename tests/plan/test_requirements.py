@@ -125,7 +125,9 @@ def test_the_command_line_states_the_assurance_of_the_site_and_of_no_group_or_ca
     code, rows = planned(tmp_path, "--assurance", "0.7")
     assert code == 0
     assert [row["wanted_assurance"] for row in rows] == ["0.7", "0.95", "0.6"]
-    assert {row["override"] for row in rows} == {"Set otherwise than in site.toml: assurance 70\N{NO-BREAK SPACE}% (the file: 85\N{NO-BREAK SPACE}%)."}
+    assert {row["override"] for row in rows} == {
+        "Set otherwise than in site.toml: assurance 70\N{NO-BREAK SPACE}% (the file: 85\N{NO-BREAK SPACE}%)."
+    }
 
 
 def test_an_assurance_in_percent_on_the_command_line_is_refused_and_nothing_is_written(tmp_path, capsys):
