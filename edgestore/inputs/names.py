@@ -25,7 +25,7 @@ _LOOKS_LATIN = {
     "M": "\u039c\u041c",
     "N": "\u039d",
     "O": "\u039f\u041e",
-    "o": "\u03bf\u03c3\u043e",
+    "o": "\u03bf\u03c3\u043e\u0585",
     "P": "\u03a1\u0420",
     "p": "\u03c1\u0440",
     "q": "\u051b",
@@ -42,13 +42,16 @@ _LOOKS_LATIN = {
     "Y": "\u03a5\u0423\u04ae",
     "y": "\u03b3\u0443\u04af",
     "Z": "\u0396",
+    "/": "\u2044\u2215",
+    "'": "\u2018\u2019\u02bc\u0060\u00b4",
 }
-"""Greek, Cyrillic and three Latin letters that look like a letter of ASCII, by that letter; capital I is a small l:
-Unicode Technical Standard 39, confusables.txt. Digits are left alone: a gate 0 may stand beside a gate O."""
+"""Greek, Cyrillic, Armenian and three Latin letters, and signs, that look like a sign of ASCII, by that one; capital I
+is a small l: Unicode Technical Standard 39, confusables.txt. Digits are left alone: a gate 0 may
+stand beside a gate O."""
 
 _LATIN = {ord(letter): latin for latin, letters in _LOOKS_LATIN.items() for letter in letters}
 
-_UNSEEN = re.compile(
+UNSEEN = (
     "[\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f\u202a-\u202e\u2060-\u206f\u3164"
     "\ufe00-\ufe0f\ufeff\uffa0\U000e0000-\U000e0fff]"
 )
@@ -87,7 +90,7 @@ def looks(name: str) -> tuple[str, str]:
     (('quay north', 'quay north'), 'quay north')
     """
     if not name.isascii():
-        name = unicodedata.normalize("NFKD", _UNSEEN.sub("", name)).replace("\u2800", " ").replace("\u2212", "-")
+        name = unicodedata.normalize("NFKD", re.sub(UNSEEN, "", name)).replace("\u2800", " ").replace("\u2212", "-")
         name = "".join("-" if unicodedata.category(letter) == "Pd" else letter for letter in name)
     name = " ".join(name.split())
     return name.casefold(), name.translate(_LATIN).casefold()

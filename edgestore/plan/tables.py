@@ -5,16 +5,22 @@ from pathlib import Path
 
 import pandas as pd
 
-from edgestore.inputs.names import printable
+from edgestore.inputs.names import UNSEEN, printable
 from edgestore.output import write_folder
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import MADE_WITH
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r")
-"""What begins a formula when a spreadsheet opens a table, full-width forms too, and blanks that one drops before it."""
+FORMULA_STARTS = (
+    *("=", "+", "-", "@", "\t", "\r"),
+    *("\uff1d", "\uff0b", "\uff0d", "\uff20"),  # full-width forms
+    *("\ufe66", "\ufe62", "\ufe63", "\ufe6b"),  # small forms
+    *("\u207c", "\u207a", "\u207b"),  # raised forms
+)
+"""What begins a formula when a spreadsheet opens a table, and blanks that one drops before it."""
 
-_FORMULA = re.compile(rf"(^|[;,\t\r\n])(?=[{re.escape(''.join(FORMULA_STARTS))}])")
-"""A formula begins a cell, or stands after what another spreadsheet takes for a separator: quotes do not hold it."""
+_FORMULA = re.compile(rf"(^|[;,\t\r\n])(?={UNSEEN}*[{re.escape(''.join(FORMULA_STARTS))}])")
+"""A formula begins a cell, or stands after what another spreadsheet takes for a separator: quotes do not hold it, and
+characters without width do not hide it."""
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:

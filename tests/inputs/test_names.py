@@ -31,6 +31,14 @@ ALIKE = {
     "another case": "GATE 1",
 }
 
+PAIRS = [("Door/1", "Door\u20441"), ("Door/1", "Door\u22151"), ("Ana's door", "Ana\u2019s door"), ("Door", "D\u0585or")]
+
+
+@pytest.mark.parametrize(("name", "other"), PAIRS)
+def test_a_sign_that_looks_like_another_does_not_make_another_camera(name, other):
+    with pytest.raises(InputError, match="looks like"):
+        cameras(name, other)
+
 
 @pytest.mark.parametrize("name", ALIKE.values(), ids=ALIKE)
 def test_a_camera_whose_name_looks_like_another_is_refused_with_both_lines(name):

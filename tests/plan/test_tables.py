@@ -68,6 +68,8 @@ def test_nothing_is_seen_when_the_disk_fails_on_the_way(tmp_path, monkeypatch):
     ("text", "written"),
     [
         *((f"{sign}1+1", f"'{sign}1+1") for sign in "\uff1d\uff0b\uff0d\uff20"),  # full-width = + - @
+        *((f"{sign}1+1", f"'{sign}1+1") for sign in "\ufe66\ufe62\ufe63\ufe6b\u207c\u207a\u207b"),  # small and raised
+        ("\u200b=1+1", "'\u200b=1+1"),  # a character without width hides nothing
         ("gate;=1+1", "gate;'=1+1"),  # a spreadsheet that separates at semicolons sees =1+1 in a cell of its own
         ("gate,@SUM(1)", "gate,'@SUM(1)"),
         ("gate\t=1", "gate\t'=1"),
