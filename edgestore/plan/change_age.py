@@ -14,7 +14,7 @@ from scipy.interpolate import CubicSpline
 from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN
 from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.promise import SHAPES
+from edgestore.plan.promise import ROUNDING, SHAPES
 
 Array = npt.NDArray[np.float64]
 
@@ -85,9 +85,9 @@ def change_table(horizon_years: float) -> ChangeTable:
     """
     multiple = max(1, int(np.ceil(horizon_years / QUARTER_YEARS / MOST_AGES)))
     age_step = QUARTER_YEARS * multiple
-    count = max(int(np.ceil(horizon_years / age_step - 1e-9)) - 1, 0)
+    count = max(int(np.ceil(horizon_years / age_step - ROUNDING)) - 1, 0)
     step = age_step / STEPS_AN_AGE
-    steps = int(np.ceil(horizon_years / step - 1e-9))
+    steps = int(np.ceil(horizon_years / step - ROUNDING))
     left = np.asarray(horizon_years - step * np.arange(steps), dtype=np.float64)  # time to the end at each step
     at_log = np.linspace(np.log(SHORTEST), np.log(LONGEST), LIVES)
     lives = horizon_years * np.exp(at_log)
@@ -126,6 +126,6 @@ def _expected(card: CardLife, ages: Array, step: float, steps: int, left: Array)
     due = np.minimum(left[:, None], np.append(ages, np.inf))
     dead = 1 - card.survival(due.reshape(1, -1)).reshape(len(whole), *due.shape)
     failures = np.einsum("ila,lia->la", renewals, dead)
-    is_made = left[:, None] > np.append(ages, np.inf) + 1e-9
+    is_made = left[:, None] > np.append(ages, np.inf) + ROUNDING
     planned = np.einsum("ila,ia->la", renewals, is_made) * reaches
     return failures, planned

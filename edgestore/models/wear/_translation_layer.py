@@ -12,7 +12,7 @@ try:
 except ImportError:
     COMPILED = False
 
-    def njit(**_):  # type: ignore[no-redef]
+    def njit(**_):  # type: ignore[no-redef]  # stands in for the import that failed
         """Leave a function as it is."""
         return lambda function: function
 
