@@ -16,7 +16,8 @@ from functools import partial
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
-from edgestore._interrupt import INTERRUPTED, raise_from_now_on, words
+from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
+from edgestore._interrupt import came as interrupt_came
 from edgestore.checks import InputError, refuse
 from edgestore.text import MADE_WITH
 
@@ -46,13 +47,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     raise_from_now_on()
     try:
+        code = _outcome(options)
+    except BaseException as error:
+        if not (isinstance(error, KeyboardInterrupt) or interrupt_came()):
+            raise
+        return stopped(f" {options.command}")
+    return stopped(f" {options.command}") if interrupt_came() else code
+
+
+def _outcome(options: argparse.Namespace) -> int:
+    try:
         return int(options.run(options))
     except BrokenPipeError:  # whoever read the output has seen enough, as ``| head`` does
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except KeyboardInterrupt:
-        print(words(f" {options.command}"), file=sys.stderr)
-        return INTERRUPTED
     except InputError as error:
         print(f"edgestore {options.command} stops here, and nothing was written:", file=sys.stderr)
         for fault in error.faults:
@@ -299,7 +307,7 @@ def run() -> NoReturn:
         code = main()
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the work is done and its code stands
     except KeyboardInterrupt:  # between the end of the work and that line
-        code = INTERRUPTED
+        code = stopped("")
     if code == INTERRUPTED:  # Python, left to itself, may end by the signal although it was caught
         with suppress(OSError):  # nobody reads any more
             sys.stdout.flush()

@@ -48,6 +48,66 @@ def test_ctrl_c_ends_a_command_with_one_line(command, after_s, tmp_path):
     assert not any(name.startswith(".") for _, names, files in os.walk(tmp_path) for name in [*names, *files])
 
 
+AT_HAND = """
+import os, signal, sys, time
+
+sys.argv = ["edgestore", "verify"]
+import edgestore.__main__ as command
+
+
+def ctrl_c():
+    os.kill(os.getpid(), signal.SIGINT)
+    time.sleep(0.1)
+
+
+class Finalized:
+    def __del__(self):
+        ctrl_c()
+
+
+def caught_by_a_library(options):
+    try:
+        ctrl_c()
+    except KeyboardInterrupt:
+        return 1
+
+
+def turned_into_an_error_by_a_library(options):
+    try:
+        ctrl_c()
+    except KeyboardInterrupt:
+        raise ImportError("failed to import") from None
+
+
+def while_an_object_is_finalized(options):
+    Finalized()
+    time.sleep(30)
+    return 0
+
+
+command._verify = globals()[os.environ["WHERE"]]
+command.run()
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows sends Ctrl-C otherwise")
+@pytest.mark.parametrize(
+    "where", ["caught_by_a_library", "turned_into_an_error_by_a_library", "while_an_object_is_finalized"]
+)
+def test_ctrl_c_ends_a_command_where_python_or_a_library_keeps_it_back(where):
+    # Python prints an interrupt in a finalizer and goes on; compiled libraries turn one into an error of their own.
+    ended = subprocess.run(
+        [sys.executable, "-c", AT_HAND],
+        env=os.environ | {"WHERE": where},
+        capture_output=True,
+        text=True,
+        timeout=20,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
+    assert ended.returncode == 130
+    assert ended.stderr.strip() == "edgestore verify was stopped by Ctrl-C. No file is half-written."
+
+
 def test_nothing_that_takes_long_is_loaded_before_ctrl_c_is_watched_for():
     # `typing` alone loads `re`: Ctrl-C in it ended `edgestore open` with a traceback.
     package = ast.parse(Path(edgestore.__file__).read_text(encoding="utf-8"))
