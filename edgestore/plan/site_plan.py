@@ -19,7 +19,7 @@ from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, doubtful, warnings
-from edgestore.text import chance, counted, life, money, number, span
+from edgestore.text import chance, change_age, counted, life, money, number, span
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -136,7 +136,7 @@ class SitePlan:
                 "retention_days": figures("retention_days", span),
                 "life_years": figures("life_years", life),
                 "chance_kept": [chance(kept) if served else "" for kept, served in chances],
-                "change_years": [life(years) if served else "" for years, served in change],
+                "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,
                 "rate_basis": plan["rate_basis"],
