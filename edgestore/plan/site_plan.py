@@ -117,7 +117,7 @@ class SitePlan:
 
     @property
     def table(self) -> pd.DataFrame:
-        """The plan in a few columns to read: what it counts on, and in brackets the range that is likely."""
+        """The plan in a few columns to read: what it counts on, and in brackets the range, up to a known cap."""
         plan = self.plan
 
         def figures(name: str, told: Callable[..., str]) -> list[str]:
