@@ -19,7 +19,7 @@ from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, doubtful, warnings
-from edgestore.text import chance, change_age, counted, life, money, number, span
+from edgestore.text import chance, change_age, counted, grouped, life, money, number, span
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -102,13 +102,17 @@ class SitePlan:
         return front_of_kinds(self.tries, list(self.site.offered["card"]), unit)
 
     @property
+    def states(self) -> str:
+        """How many cameras are assured, doubtful and not served, in this order; a state that none is in is left out."""
+        counts = {state: int((self.plan["state"] == state).sum()) for state in STATES}
+        return ", ".join(f"{grouped(str(count))} {state}" for state, count in counts.items() if count)
+
+    @property
     def sentence(self) -> str:
         """The answer in one sentence."""
         plan, costs = self.plan, self.site.costs
         served = int(plan["meets"].sum())
-        counts = {state: int((plan["state"] == state).sum()) for state in STATES}
-        told = ", ".join(f"{count} {state}" for state, count in counts.items() if count)
-        text = f"Of {counted(len(plan), 'camera')}: {told}.{doubtful(plan)}"
+        text = f"Of {counted(len(plan), 'camera')}: {self.states}.{doubtful(plan)}"
         if costs is None or not served:
             return text
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
