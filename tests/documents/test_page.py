@@ -222,6 +222,11 @@ def test_the_table_says_the_state_the_chance_and_the_age_of_change():
         assert [row[2], row[5], row[6]] == [" ".join(text.split()) for text in expected]
 
 
+def test_no_term_is_explained_twice():
+    names = [name.casefold() for term in terms() for name in term.names]
+    assert len(names) == len(set(names))  # "planned change" and "lead time" were
+
+
 def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_a_card():
     # "Speed marks", "a busy hour" and "page" stand in the document; a learner's mark and a page of flash do not.
     assert not {"mark", "busy", "seed", "page", "trace", "pass"} & terms_of(demo())
