@@ -84,6 +84,17 @@ def life(low_years: float, high_years: float | None = None) -> str:
     return low if low == high else f"{low} to {high}"
 
 
+def change_age(years: float) -> str:
+    """Write the age at which a card is changed, to its quarter of a year: what is 6.75 is not told as 6.8.
+
+    Examples
+    --------
+    >>> change_age(6.75), change_age(6.0), change_age(15.0)
+    ('6.75', '6', 'more than 10')
+    """
+    return f"{years:.4g}" if years <= LONGEST_LIFE_YEARS else life(years)
+
+
 def chance(fraction: float) -> str:
     r"""Write a chance in whole percent, never more than it is: what is below a limit is not told as reaching it.
 
@@ -92,7 +103,12 @@ def chance(fraction: float) -> str:
     >>> [chance(fraction).replace("\N{NO-BREAK SPACE}", "_") for fraction in (0.8996, 0.9)]
     ['89_%', '90_%']
     """
-    return f"{math.floor(PERCENT_PER_ONE * fraction + 1e-9)}{NO_BREAK}%"
+    return f"{whole_percent(fraction)}{NO_BREAK}%"
+
+
+def whole_percent(fraction: float) -> int:
+    """Percent of a chance as they are told, floored: :func:`chance` writes them."""
+    return math.floor(PERCENT_PER_ONE * fraction + 1e-9)
 
 
 def percent(fraction: float, decimals: int = 0) -> str:

@@ -163,11 +163,7 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         return counted(lowest, thing) if lowest == highest else f"{span(lowest, highest)} {thing}s, by camera"
 
     facts = [
-        (
-            "Cameras",
-            f"{grouped(str(len(rows)))}: "
-            + ", ".join(f"{grouped(str(count))} {state}" for state, count in rows["state"].value_counts().items()),
-        ),
+        ("Cameras", f"{grouped(str(len(rows)))}: {plan.states}"),
         ("Kinds of card", f"{len(order)} for {counted(len(served), 'camera')} ({policy})"),
         ("Footage wanted", asked("retention_days", "day")),
         ("Life wanted", asked("life_years", "year")),

@@ -8,8 +8,7 @@ from icalendar import Calendar, Event
 
 from edgestore.documents.content import Proposal
 from edgestore.documents.front import MOST_YEARS
-from edgestore.text import MADE_WITH, visible
-from edgestore.text import life as in_years
+from edgestore.text import MADE_WITH, change_age, visible
 from edgestore.units import DAYS_PER_YEAR
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
@@ -53,7 +52,7 @@ def diary(proposal: Proposal) -> bytes:
             what = f"Look at the card of {camera}: does it record, play back, report its health?"
             file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))
         if life <= MOST_YEARS:
-            what = f"Change the card of {camera} ({in_years(life)} years in service)"
+            what = f"Change the card of {camera} ({change_age(life)} years in service)"
             file.add_component(_event(proposal, camera, "change", change, what, note))
     return bytes(file.to_ical())
 

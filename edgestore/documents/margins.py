@@ -12,6 +12,7 @@ from edgestore.inputs.settings import LEAST_ASKED
 from edgestore.plan.advice import down, scaled_rates, some_cameras
 from edgestore.plan.assured import chance_in_pairs
 from edgestore.plan.candidates import tried
+from edgestore.plan.change_age import QUARTER_YEARS
 from edgestore.plan.choice import choose
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site_plan import SitePlan
@@ -50,7 +51,8 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     Notes
     -----
     One input moves, the others stay, until the chance falls below the assurance: found among ``MORE`` and ``LESS``
-    times the mean, and ``MORE`` times the days and years, no more days than are allowed. The speed margin goes as one
+    times the mean, ``MORE`` times the days, no more of them than are allowed, and the ages
+    of change from the life asked on, in quarters of a year. The speed margin goes as one
     over the cap; where no cap is known it goes as one over the mean, and a peak is only kept up with.
     """
     chosen, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
@@ -67,7 +69,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
             "first_to_fail": np.where(chosen["meets"], np.array(FAILS)[shares.argmin(axis=1)], ""),
             "peak_up_to_mbit_s": chosen["margin_over_mbit_s"] * np.where(over_mean, chosen["speed_margin"], margin),
             "days_up_to": _days(wanted, parts["days"]),
-            "years_up_to": _years(wanted, parts["years"]),
+            "years_up_to": parts["years"],
             "other_card": other,
             "other_from_mbit_s": chosen["planned_mbit_s"] * other_share,
         }
@@ -80,7 +82,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
 
 
 def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
-    """Give the largest of ``MORE`` times the mean, the days and the years at which each card has the chance asked.
+    """Give the largest of ``MORE`` times the mean and the days, and the years, at which each card has the chance asked.
 
     NaN where there is none. ``retention`` and ``life`` tell how far each would go by itself.
     """
@@ -93,18 +95,20 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     faster = _with_mean(site.rates, times)
     cards = plan.site.offered.iloc[_chosen(plan)[many]].reset_index(drop=True)
     longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
-    older = replace(site, cameras=site.cameras.assign(life_years=_years(site.wanted, times)))
+    ages = _ages(site.wanted, np.tile(np.arange(len(MORE)), len(served)))
+    older = replace(site, cameras=site.cameras.assign(life_years=ages))
     lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED))
     holding = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
-    for name, (asking, rates) in {
-        "together": (site, faster),
-        "retention": (holding, faster),
-        "life": (lasting, faster),
-        "days": (longer, site.rates),
-        "years": (older, site.rates),
+    for name, (asking, rates, tries) in {
+        "together": (site, faster, times),
+        "retention": (holding, faster, times),
+        "life": (lasting, faster, times),
+        "days": (longer, site.rates, times),
+        "years": (older, site.rates, ages),
     }.items():
         enough = chance_in_pairs(asking, rates, cards) >= site.wanted["assurance"].to_numpy(float) - ROUNDING
-        found[name][served] = MORE[np.maximum(np.cumprod(enough.reshape(-1, len(MORE)), axis=1).sum(axis=1) - 1, 0)]
+        last = np.maximum(np.cumprod(enough.reshape(-1, len(MORE)), axis=1).sum(axis=1) - 1, 0)
+        found[name][served] = tries.reshape(-1, len(MORE))[np.arange(len(served)), last]
     return found
 
 
@@ -133,10 +137,11 @@ def _days(wanted: pd.DataFrame, times: Array) -> Array:
     return np.asarray(np.fmin(days * times, most))
 
 
-def _years(wanted: pd.DataFrame, times: Array) -> Array:
-    """Give so many times the life wanted; what is beyond the longest that is told is not tried."""
+def _ages(wanted: pd.DataFrame, quarters: npt.NDArray[np.intp]) -> Array:
+    """Give ages so many quarters after that of the life wanted, none beyond the longest that is told."""
     years = wanted["life_years"].to_numpy(float)
-    return np.asarray(np.minimum(years * times, np.maximum(years, LONGEST_LIFE_YEARS + 1)))
+    ages = QUARTER_YEARS * (np.ceil(years / QUARTER_YEARS - ROUNDING) + quarters)
+    return np.asarray(np.minimum(ages, np.maximum(years, LONGEST_LIFE_YEARS + 1)))
 
 
 def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
-from edgestore.text import visible
+from edgestore.text import LONGEST_LIFE_YEARS, life, visible
 
 A4 = 9
 """The number of that paper in the file format."""
@@ -26,8 +26,10 @@ FORMS: dict[str, dict[str, object]] = {
     "rate": {"num_format": '0.000 "Mbit/s"'},
     "write": {"num_format": '0.0 "Mbyte/s"'},
     "fraction": {"num_format": "0.0%"},
+    "chance": {"num_format": "0%"},
     "days": {"num_format": '0.00 "days"'},
     "years": {"num_format": '0.00 "years"'},
+    "life": {"num_format": f'[>{LONGEST_LIFE_YEARS:g}]"{life(LONGEST_LIFE_YEARS + 1)} years";0.00 "years"'},
     "seconds": {"num_format": '0.0 "s"'},
     "tb": {"num_format": '0.00 "TB"'},
     "ratio": {"num_format": '0.00 "times"'},

@@ -23,7 +23,8 @@ from edgestore.models.speed.classes import BUS_MBYTE_S, guaranteed_write_mbyte_s
 from edgestore.models.wear import amplification
 from edgestore.plan.rates import card_endurance_tbw, is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import MADE_WITH, short, visible
+from edgestore.text import MADE_WITH, short, visible, whole_percent
+from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
 
@@ -175,7 +176,7 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         formula = LASTS.replace("RATE", rate).replace("ENDURANCE", endurance)
         if end == "_low":
             formula = f'=IF([card]="","",MIN([life_years],{formula.removeprefix("=")}))'
-        return Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "years", 12, formula)
+        return Column(f"life_years{end}", head, list(rows[f"life_years{end}"]), "life", 19, formula)
 
     meets = (
         '=IF([card]="","no",IF(AND([capacity_gb]<=IF([max_card_gb]="",' + f"{LARGEST:g}" + ",[max_card_gb]),"
@@ -183,6 +184,7 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         "[retention_days]>=[wanted_days],[life_years]>=[wanted_years],"
         'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])),"yes","no"))'
     )
+    chances = [whole_percent(kept) / PERCENT_PER_ONE if kept == kept else kept for kept in rows["chance_kept"]]
     return [
         Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
         Column("camera", "Camera", list(rows["camera"]), width=28),
@@ -270,8 +272,8 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/IF([margin_of]="mean",[planned_mbit_s],[peak_mbit_s]))',
         ),
         Column("state", "Decided by chance", list(rows["state"]), width=12),
-        Column("chance_kept", "Chance to keep all", list(rows["chance_kept"]), "fraction", 11),
-        Column("change_years", "Changed at the age of", list(rows["change_years"]), "years", 11),
+        Column("chance_kept", "Chance to keep all", chances, "chance", 11),
+        Column("change_years", "Changed at the age of", list(rows["change_years"]), "life", 19),
         Column("meets", "Meets all at the planned rate", _meets_as_planned(plan), "text", 9, meets),
         *(_cost_columns(proposal.plan, of_card("price")) if plan.site.costs else ()),
     ]

@@ -81,11 +81,11 @@ def compared(
 
 def _by_cap(name: str, is_same: bool) -> str:
     if name == "none":
-        return "by the cap no card of the list would serve"
-    return f"by the cap it would take {'the same card' if is_same else name}"
+        return "with the cap alone known no card of the list would serve"
+    return f"with the cap alone known it would take {'the same card' if is_same else name}"
 
 
 def _no_difference(is_known: bool, cap: float) -> str:
     if not is_known:
-        return "no mean is known: planned at the cap"
+        return "no mean is known: days and life are told at the cap"
     return "no cap is known" if np.isnan(cap) else "the mean is at the cap"

@@ -19,7 +19,7 @@ from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, doubtful, warnings
-from edgestore.text import chance, counted, life, money, number, span
+from edgestore.text import chance, change_age, counted, grouped, life, money, number, span
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -102,13 +102,17 @@ class SitePlan:
         return front_of_kinds(self.tries, list(self.site.offered["card"]), unit)
 
     @property
+    def states(self) -> str:
+        """How many cameras are assured, doubtful and not served, in this order; a state that none is in is left out."""
+        counts = {state: int((self.plan["state"] == state).sum()) for state in STATES}
+        return ", ".join(f"{grouped(str(count))} {state}" for state, count in counts.items() if count)
+
+    @property
     def sentence(self) -> str:
         """The answer in one sentence."""
         plan, costs = self.plan, self.site.costs
         served = int(plan["meets"].sum())
-        counts = {state: int((plan["state"] == state).sum()) for state in STATES}
-        told = ", ".join(f"{count} {state}" for state, count in counts.items() if count)
-        text = f"Of {counted(len(plan), 'camera')}: {told}.{doubtful(plan)}"
+        text = f"Of {counted(len(plan), 'camera')}: {self.states}.{doubtful(plan)}"
         if costs is None or not served:
             return text
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
@@ -117,7 +121,7 @@ class SitePlan:
 
     @property
     def table(self) -> pd.DataFrame:
-        """The plan in a few columns to read: what it counts on, and in brackets the range that is likely."""
+        """The plan in a few columns to read: what it counts on, and in brackets the range, up to a known cap."""
         plan = self.plan
 
         def figures(name: str, told: Callable[..., str]) -> list[str]:
@@ -136,7 +140,7 @@ class SitePlan:
                 "retention_days": figures("retention_days", span),
                 "life_years": figures("life_years", life),
                 "chance_kept": [chance(kept) if served else "" for kept, served in chances],
-                "change_years": [life(years) if served else "" for years, served in change],
+                "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,
                 "rate_basis": plan["rate_basis"],

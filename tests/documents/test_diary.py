@@ -35,6 +35,18 @@ def test_each_served_camera_is_looked_at_every_year_until_its_card_is_changed():
         assert len(looks) == len([n for n in range(1, MOST_YEARS) if n < years - 1e-3])
 
 
+def test_the_age_of_change_is_told_to_its_quarter_of_a_year_in_diary_table_and_document():
+    # Ages are whole quarters: 6.75 was told as 6.8, and 6.25 as 6.2.
+    plan = demo().plan
+    for camera, years, told in plan.plan.assign(told=plan.table["change_years"])[
+        ["camera", "change_years", "told"]
+    ].to_numpy():
+        if years == years:
+            assert float(told) == years
+            changes = [event["summary"] for event in of(camera, events(diary(demo()))) if "Change" in event["summary"]]
+            assert changes == [f"Change the card of {camera} ({told} years in service)"]
+
+
 @pytest.mark.parametrize(("age_years", "looks", "days"), [(3.0, 2, 1096), (3.25, 3, 1187), (15.0, 14, 5479)])
 def test_the_one_date_of_change_is_the_age_of_the_plan_and_nobody_looks_on_the_day_before(age_years, looks, days):
     # 365.25 days a year: 1095.75, 1187.06 and 5478.75. After 3 years the look and the change would be the same visit.

@@ -8,11 +8,14 @@ from html.parser import HTMLParser
 
 import html5lib
 import pytest
-from proposals import DEMO, HOSTILE, HOSTILE_TITLE, crowded, demo, hostile, once
+from proposals import DEMO, HOSTILE, HOSTILE_TITLE, as_list, crowded, demo, hostile, once
 
+from edgestore.documents.content import proposal
 from edgestore.documents.page import TEMPLATE, page
 from edgestore.documents.reading import cautions, terms, terms_used
 from edgestore.plan.changes import SERVICE_ASSUMPTION
+from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
 from edgestore.plan.warnings import OUTAGE_ASSUMPTION, grave_warnings
 from edgestore.text import visible
 from edgestore.verification import own_check_files, read_checks
@@ -190,6 +193,16 @@ def test_the_terms_say_what_is_assured_and_what_is_not_served():
     assert {"doubtful"} <= terms_of(crowded())
 
 
+def test_the_figures_count_the_states_in_the_order_of_the_headline():
+    # 512 GB, 0.9 of it usable, hold 7 days up to 6.1 Mbit/s. It was "2 not served, 1 doubtful, 1 assured", by number.
+    cameras = [[name, rate, "sdr104"] for name, rate in (("a", 40), ("b", 40), ("c", 6), ("d", 1))]
+    cards = as_list("card,capacity_gb,usable_fraction,speed_class,endurance_tbw", [["large", 512, 0.9, "V90", 480]])
+    plan = site_plan(read_lists(("cameras.csv", as_list("camera,mean_mbit_s,slot_bus", cameras)), ("cards.csv", cards)))
+    facts = dict(proposal(plan, demo().front).facts)
+    assert facts["Cameras"] == "4: 1 assured, 1 doubtful, 2 not served"
+    assert plan.sentence.startswith(f"Of 4 cameras: {plan.states}. ")
+
+
 def test_no_chance_has_a_decimal_and_no_life_is_above_ten_years():
     for made in (demo(), hostile(), crowded()):
         table = made.plan.table
@@ -207,6 +220,11 @@ def test_the_table_says_the_state_the_chance_and_the_age_of_change():
         card = told["card"] if told["state"] == "assured" else f"none: {told['state']}"
         expected = [card, told["chance_kept"], told["change_years"]]
         assert [row[2], row[5], row[6]] == [" ".join(text.split()) for text in expected]
+
+
+def test_no_term_is_explained_twice():
+    names = [name.casefold() for term in terms() for name in term.names]
+    assert len(names) == len(set(names))  # "planned change" and "lead time" were
 
 
 def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_a_card():

@@ -166,12 +166,27 @@ def test_chances_and_ages_are_values_and_the_workbook_says_that_it_does_not_comp
     book = opened(workbook(demo()))
     table, plan = cameras(book), demo().plan.plan
     assert list(table["Decided by chance"]) == list(plan["state"])
-    for head, name in (("Chance to keep all", "chance_kept"), ("Changed at the age of", "change_years")):
-        np.testing.assert_allclose(as_numbers(table[head]), plan[name].astype(float), err_msg=name)
+    whole = np.floor(100 * plan["chance_kept"].astype(float) + 1e-9) / 100  # as it is told everywhere
+    for head, expected in (("Chance to keep all", whole), ("Changed at the age of", plan["change_years"])):
+        np.testing.assert_allclose(as_numbers(table[head]), expected.astype(float), err_msg=head)
     told = " ".join(str(cell.value) for cell in book["Read me"]["A"])
     for thing in ("the chances", "the age of change", "the cards expected over the horizon"):
         assert thing in told
     assert "are not computed anew here" in told
+
+
+def test_no_chance_has_a_decimal_and_no_life_is_told_above_ten_years_in_the_workbook():
+    sheet = opened(workbook(demo()))["Cameras"]
+    heads = {cell.value: cell.column for cell in sheet[1]}
+    form = {head: sheet.cell(2, column).number_format for head, column in heads.items()}
+    widths = sheet.column_dimensions.values()  # one for all columns of a width that stand side by side
+    assert form["Chance to keep all"] == "0%"
+    lives = [head for head in heads if head.startswith("Worn out after")]
+    assert len(lives) == 3
+    for head in (*lives, "Changed at the age of"):
+        assert form[head] == '[>10]"more than 10 years";0.00 "years"', head
+        [wide] = [columns.width for columns in widths if columns.min <= heads[head] <= columns.max]
+        assert wide >= len("more than 10 years")
 
 
 def test_the_cost_of_a_row_is_that_of_its_cards_its_spares_and_its_visits():
@@ -232,7 +247,8 @@ def test_numbers_bear_their_units():
     assert forms["Mean rate"] == '0.000 "Mbit/s"'
     assert forms["Capacity"] == '0.0 "GB"'
     assert forms["Holds, as planned"] == '0.00 "days"'
-    assert forms["Worn out after, as planned"] == '0.00 "years"'
+    assert forms["Life wanted"] == '0.00 "years"'
+    assert forms["Worn out after, as planned"] == '[>10]"more than 10 years";0.00 "years"'
 
 
 def test_every_assumption_and_remark_stands_in_the_workbook():

@@ -30,6 +30,7 @@ TESTED_BESIDE_THEIR_MODEL = {
     *("equivalent_temperature_c", "chance_at_least", "weibull_scale_lower_years"),  # take whole rows as one argument
     *("largest_backlog_mb", "catch_up_s", "write_mbyte_s_for_buffer"),
     *("chance_spares_last", "spares_for_confidence"),  # counts of cards, whole numbers
+    *("spares_cost", "spares_for_cost"),
 }
 
 
@@ -78,11 +79,15 @@ LIMITS = {
     "cameras": Limit("1 or more cameras", (0, 0.9999999)),
     "k": Limit("0 or more cards", (-0.001,)),
     "n": Limit("1 or more cards", (0, 0.9999999)),
+    "cards": Limit("1 or more cards", (0, 0.9999999)),
+    "values": Limit("2 or more values", (1, 1.9999999)),
     "failures": Limit("0 or more failures", (-0.001,)),
     "unit_years": Limit("above 0 years", (0,)),
     "confidence": Limit("above 0 and at most 0.9999", (0, 1, 95), "A percentage is divided by 100."),
     "prior_a": Limit("0 or more failures", (-0.001,)),
     "prior_b_years": Limit("0 or more years", (-0.001,)),
+    "good_fraction": INNER_SHARE,
+    "below_fraction": INNER_SHARE,
     "recorded_fraction": FRACTION,
     "usable_fraction": FRACTION,
     "events_per_h": Limit("0 or more an hour", (-0.001,)),
@@ -128,7 +133,7 @@ LIMITS = {
 
 
 # Nine and eight tenths of these are whole still, or longer than a frame.
-WITH_ROOM = {"k": 10.0, "n": 20.0, "failures": 10.0, "key_frame_interval_s": 2.0}
+WITH_ROOM = {"k": 10.0, "n": 20.0, "cards": 20.0, "values": 20.0, "failures": 10.0, "key_frame_interval_s": 2.0}
 
 
 def numbers_of_a_call(name: str) -> dict[str, float]:

@@ -10,6 +10,7 @@ from edgestore.models.life.few_failures import (
 from edgestore.models.life.fit import LifeFit, fit_lognormal, fit_weibull
 from edgestore.models.life.law import CardLife
 from edgestore.models.life.table import LifeTable
+from edgestore.models.life.trial import cards_for_trial, confidence_of_trial, good_fraction_lower
 
 __all__ = [
     "CardLife",
@@ -17,9 +18,12 @@ __all__ = [
     "LifeFit",
     "LifeTable",
     "RandomRate",
+    "cards_for_trial",
     "chance_that_k_of_n_last",
+    "confidence_of_trial",
     "fit_lognormal",
     "fit_weibull",
+    "good_fraction_lower",
     "life_figures",
     "mtbf_lower_years",
     "updated_random_rate",

@@ -20,6 +20,7 @@ from edgestore.models.uncertainty.sensitivity import (
     sobol_shares,
     tornado,
 )
+from edgestore.models.uncertainty.tolerance import tolerance_factor
 
 __all__ = [
     "Lognormal",
@@ -37,5 +38,6 @@ __all__ = [
     "sample",
     "sobol_shares",
     "spread",
+    "tolerance_factor",
     "tornado",
 ]

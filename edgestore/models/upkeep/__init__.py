@@ -13,12 +13,14 @@ from edgestore.models.upkeep.renewal import (
 )
 from edgestore.models.upkeep.replacement import best_change_years, cost_per_year_for_change, next_change_years
 from edgestore.models.upkeep.spares import chance_spares_last, spares_for_confidence, spares_for_separate
+from edgestore.models.upkeep.stock import Order, order_for_cost, spares_cost, spares_for_cost
 
 __all__ = [
     "BestInterval",
     "CheapestCard",
     "ExpectedChanges",
     "HorizonCost",
+    "Order",
     "RenewalCurve",
     "best_change_years",
     "best_group_years",
@@ -33,6 +35,9 @@ __all__ = [
     "expected_replacements",
     "long_run_replacements",
     "next_change_years",
+    "order_for_cost",
+    "spares_cost",
     "spares_for_confidence",
+    "spares_for_cost",
     "spares_for_separate",
 ]
