@@ -25,7 +25,7 @@ ANSWER, WAITING = ".edgestore-answer", ".edgestore-panel.edgestore-waiting"
 @pytest.fixture(scope="module")
 def page(request, browser, server):
     """Open one notebook for all the tests that name it, one after the other: a page takes some ten seconds of CPU."""
-    with browser.new_page(viewport={"width": 1280, "height": 900}) as page:
+    with browser.new_page() as page:
         page.set_default_timeout(PATIENCE_MS)
         page.goto(server[1].replace("start.ipynb", f"{request.param}.ipynb"))
         expect(page.locator(f".edgestore-panel {ANSWER} strong").first).to_be_visible()
