@@ -17,7 +17,7 @@ settings.register_profile("edgestore", derandomize=True, deadline=None, max_exam
 settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=200)
 settings.load_profile("edgestore")
 
-TOGETHER = ("tests/browser",)
+TOGETHER = ("tests/browser", "tests/documents")
 
 
 class Together(LoadScopeScheduling):

@@ -26,7 +26,7 @@ def settings(tmp_path):
 
 
 @pytest.fixture
-def frame(settings):
+def frame(settings, two_cameras):
     frame = Frame(site.PANEL)
     frame.controls["settings"].value = str(settings)
     return frame
