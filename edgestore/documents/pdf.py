@@ -68,8 +68,7 @@ def _letters() -> str:
 
     folder = Path(mpl.get_data_path()) / "fonts" / "ttf"
     faces = [
-        f"@font-face {{ font-family: page; font-weight: {weight};"
-        f" src: url({(folder / name).as_uri()}) }}"
+        f"@font-face {{ font-family: page; font-weight: {weight}; src: url({(folder / name).as_uri()}) }}"
         for weight, name in (("normal", "DejaVuSans.ttf"), ("bold", "DejaVuSans-Bold.ttf"))
     ]
     return "\n".join([*faces, "html { font-family: page, sans-serif }", "@page { font-family: page, sans-serif }"])

@@ -103,18 +103,32 @@ def browser() -> Iterator[BrowserContext]:
         chromium.close()
 
 
+@pytest.fixture(scope="package")
+def tab(browser: BrowserContext) -> Page:
+    """Give the one tab that shows one notebook after the other: what it has compiled, the next page need not."""
+    page = browser.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    return page
+
+
 @pytest.fixture(scope="package", params=sorted(path.name for path in NOTEBOOKS.glob("*.ipynb")))
-def opened(request: pytest.FixtureRequest, browser: BrowserContext, address: str) -> Iterator[Opened]:
+def opened(request: pytest.FixtureRequest, tab: Page, address: str) -> Iterator[Opened]:
     """Open one notebook after the other, each when its page and its panel are ready."""
-    with browser.new_page() as page:
-        page.set_default_timeout(PATIENCE_MS)
-        opened = Opened(NOTEBOOKS / request.param, page)
-        page.on("request", lambda sent: opened.note_request(sent.url))
-        page.on("websocket", lambda socket: opened.note_request(socket.url))
-        page.on("console", opened.note_console)
-        page.on("pageerror", lambda error: opened.errors.append(str(error)))
-        page.goto(address.replace("start.ipynb", request.param))
-        page.locator("#rendered_cells").wait_for()
-        if opened.has_panel:
-            page.locator(".edgestore-panel").first.wait_for()
-        yield opened
+    opened = Opened(NOTEBOOKS / request.param, tab)
+    listeners = {
+        "request": lambda sent: opened.note_request(sent.url),
+        "websocket": lambda socket: opened.note_request(socket.url),
+        "console": opened.note_console,
+        "pageerror": lambda error: opened.errors.append(str(error)),
+    }
+    for event, listener in listeners.items():
+        tab.on(event, listener)
+    tab.goto(address.replace("start.ipynb", request.param))
+    tab.locator("#rendered_cells").wait_for()
+    if opened.has_panel:
+        tab.locator(".edgestore-panel").first.wait_for()
+    yield opened
+    for event, listener in listeners.items():
+        tab.remove_listener(event, listener)
+    tab.set_viewport_size(WIDE)
+    tab.goto("about:blank")  # so that what the page says on being left is not heard with the next one

@@ -11,7 +11,7 @@ from proposals import DEMO, needs_printing
 
 @pytest.fixture(scope="session")
 def proposed(tmp_path_factory) -> tuple[Path, str]:
-    """Give the pack of the demo, as the command writes it in a process with another order of sets, and what it tells."""
+    """Give the pack of the demo, as the command writes it under another order of sets, and what it tells."""
     needs_printing()
     folder = tmp_path_factory.mktemp("proposed") / "pack"
     cameras, cards, site = map(str, DEMO)

@@ -11,7 +11,6 @@ from edgestore import InputError
 from edgestore.documents import pack as packs
 from edgestore.panels.proposal import proposal_panel
 
-
 pytestmark = pytest.mark.usefixtures("two_cameras")
 
 

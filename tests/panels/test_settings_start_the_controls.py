@@ -26,8 +26,8 @@ def settings(tmp_path):
 
 
 @pytest.fixture
-def frame(settings, two_cameras):
-    frame = Frame(site.PANEL)
+def frame(settings, of_two_cameras):
+    frame = Frame(of_two_cameras(site.PANEL))
     frame.controls["settings"].value = str(settings)
     return frame
 
@@ -89,10 +89,10 @@ def test_a_limit_taken_away_is_named_and_setting_it_back_ends_the_override(frame
     assert "Set otherwise" not in frame.remarks.value
 
 
-def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_again(frame, settings):
+def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_again(settings, of_two_cameras):
     for told, percent in (("0.5", 50), ("0.57", 57), ("0.923", 92.3), ("0.99", 99)):
         settings.write_text(f"[requirements]\nassurance = {told}\n")
-        fresh = Frame(site.PANEL)
+        fresh = Frame(of_two_cameras(site.PANEL))
         fresh.controls["settings"].value = str(settings)
         assert fresh.controls["assurance"].value == percent
         assert set(fresh.result.site.wanted["assurance"]) == {float(told)}
@@ -135,9 +135,9 @@ def test_a_file_handed_over_by_the_browser_starts_the_controls_too():
     assert site._stated(("mine.toml", ASKED.encode()))["retention_days"] == 3
 
 
-def test_a_number_of_the_file_beyond_the_slider_is_kept_and_widens_it(settings):
+def test_a_number_of_the_file_beyond_the_slider_is_kept_and_widens_it(settings, of_two_cameras):
     settings.write_text("[requirements]\nretention_days = 120.25\n")
-    frame = Frame(site.PANEL)
+    frame = Frame(of_two_cameras(site.PANEL))
     frame.controls["settings"].value = str(settings)
     assert frame.controls["retention_days"].value == 120.25
     assert frame.result.site.wanted["retention_days"].max() == 120.25
