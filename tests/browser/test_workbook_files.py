@@ -1,4 +1,7 @@
-"""What a reader meets who names a file, or hands one over: settings, a list, and a clip that is too large."""
+"""What a reader meets who names a file, or hands one over: settings, a list, and a clip that is too large.
+
+These run after the tests of the same pages in test_workbook.py, whose numbers they move.
+"""
 
 import re
 from pathlib import Path
