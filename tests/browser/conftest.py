@@ -17,7 +17,7 @@ from urllib.parse import urlsplit
 
 import psutil
 import pytest
-from playwright.sync_api import BrowserContext, ConsoleMessage, Page, expect, sync_playwright
+from playwright.sync_api import BrowserContext, ConsoleMessage, Page, WebSocket, expect, sync_playwright
 
 ROOT = Path(__file__).resolve().parents[2]
 NOTEBOOKS = ROOT / "notebooks"
@@ -30,6 +30,7 @@ BROWSER_OPTIONS = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--renderer-process-limit=1",  # what one page has compiled, the next need not
 )
 NO_BROWSER = "no Chromium on the PATH; install it, on Debian and Ubuntu with: apt-get install chromium"
 PATIENCE_MS = 60_000
@@ -40,11 +41,12 @@ expect.set_options(timeout=PATIENCE_MS)
 
 @dataclass
 class Opened:
-    """A notebook in the browser, with what went wrong and who else was asked, from its first request on."""
+    """A notebook in the browser, with what it was sent, what went wrong and who else was asked, from the start on."""
 
     notebook: Path
     page: Page
     outside_requests: list[str] = field(default_factory=list)
+    messages: list[str] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
 
     @property
@@ -55,6 +57,10 @@ class Opened:
         parts = urlsplit(address)
         if parts.hostname not in (None, "127.0.0.1", "localhost"):
             self.outside_requests.append(address)
+
+    def note_socket(self, socket: WebSocket) -> None:
+        self.note_request(socket.url)
+        socket.on("framereceived", lambda frame: self.messages.append(str(frame)))
 
     def note_console(self, message: ConsoleMessage) -> None:
         if message.type == "error":
@@ -103,32 +109,18 @@ def browser() -> Iterator[BrowserContext]:
         chromium.close()
 
 
-@pytest.fixture(scope="package")
-def tab(browser: BrowserContext) -> Page:
-    """Give the one tab that shows one notebook after the other: what it has compiled, the next page need not."""
-    page = browser.new_page()
-    page.set_default_timeout(PATIENCE_MS)
-    return page
-
-
 @pytest.fixture(scope="package", params=sorted(path.name for path in NOTEBOOKS.glob("*.ipynb")))
-def opened(request: pytest.FixtureRequest, tab: Page, address: str) -> Iterator[Opened]:
+def opened(request: pytest.FixtureRequest, browser: BrowserContext, address: str) -> Iterator[Opened]:
     """Open one notebook after the other, each when its page and its panel are ready."""
-    opened = Opened(NOTEBOOKS / request.param, tab)
-    listeners = {
-        "request": lambda sent: opened.note_request(sent.url),
-        "websocket": lambda socket: opened.note_request(socket.url),
-        "console": opened.note_console,
-        "pageerror": lambda error: opened.errors.append(str(error)),
-    }
-    for event, listener in listeners.items():
-        tab.on(event, listener)
-    tab.goto(address.replace("start.ipynb", request.param))
-    tab.locator("#rendered_cells").wait_for()
-    if opened.has_panel:
-        tab.locator(".edgestore-panel").first.wait_for()
-    yield opened
-    for event, listener in listeners.items():
-        tab.remove_listener(event, listener)
-    tab.set_viewport_size(WIDE)
-    tab.goto("about:blank")  # so that what the page says on being left is not heard with the next one
+    with browser.new_page() as page:
+        page.set_default_timeout(PATIENCE_MS)
+        opened = Opened(NOTEBOOKS / request.param, page)
+        page.on("request", lambda sent: opened.note_request(sent.url))
+        page.on("websocket", opened.note_socket)
+        page.on("console", opened.note_console)
+        page.on("pageerror", lambda error: opened.errors.append(str(error)))
+        page.goto(address.replace("start.ipynb", request.param), wait_until="commit")
+        page.locator("#rendered_cells").wait_for()
+        if opened.has_panel:
+            page.locator(".edgestore-panel").first.wait_for()
+        yield opened

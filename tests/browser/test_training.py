@@ -119,9 +119,6 @@ def test_large_type_and_the_key_is_nowhere_on_the_trainers_page(opened, tmp_path
 def test_exercises_are_done_by_keyboard_and_marks_outlive_the_kernel(opened, tmp_path):
     page = ready(opened)
     marks = tmp_path / "marks.jsonl"
-    messages = []
-    page.on("websocket", lambda socket: socket.on("framereceived", lambda frame: messages.append(str(frame))))
-    page.reload()
 
     def begin():
         ready(opened)
@@ -143,7 +140,7 @@ def test_exercises_are_done_by_keyboard_and_marks_outlive_the_kernel(opened, tmp
     page.keyboard.type(OUT_BY_8)
     page.keyboard.press("Enter")
     expect(verdict).to_contain_text("factor of 8")
-    for held in (page.content(), *messages):
+    for held in (page.content(), *opened.messages):
         assert "33.9" not in held
         assert "1.89 GB" not in held  # 4.2 x 0.45, a step on the way
     page.keyboard.press("Control+A")
@@ -152,7 +149,7 @@ def test_exercises_are_done_by_keyboard_and_marks_outlive_the_kernel(opened, tmp
     expect(verdict).to_contain_text("Right: 33.9 hours")
     page.keyboard.press("Enter")
     expect(question).to_contain_text("Number 2")
-    assert any("factor of 8" in message for message in messages)  # the messages are indeed seen
+    assert any("factor of 8" in message for message in opened.messages)  # the messages are indeed seen
 
     page.reload()  # a new page, a new kernel
     begin()
