@@ -18,7 +18,7 @@ from nbval.kernel import RunningKernel  # noqa: E402
 pytest_plugins = ["nbval.plugin"]  # which pyproject.toml keeps from loading by itself, before this file
 
 settings.register_profile("edgestore", derandomize=True, deadline=None, max_examples=10)
-settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=200)
+settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=150)
 settings.load_profile("edgestore")
 
 TOGETHER = ("tests/browser", "tests/documents", "notebooks")
