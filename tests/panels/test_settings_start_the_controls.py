@@ -69,7 +69,9 @@ def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_
     assert frame.result.site.override == ""
 
 
-def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved(frame, tmp_path):
+def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved(settings, tmp_path):
+    frame = Frame(site.PANEL)  # every table of the demo has rows
+    frame.controls["settings"].value = str(settings)
     frame.controls["retention_days"].value = 4.5
     told = "Set otherwise than in site.toml: retention wanted 4.5 days (the file: 3 days)."
     assert told in frame.remarks.value
