@@ -8,7 +8,7 @@ import pytest
 from openpyxl import load_workbook
 
 from edgestore.documents import pack as packs
-from edgestore.panels import site
+from edgestore.panels import proposal, site
 from edgestore.panels.frame import Frame
 from edgestore.panels.proposal import DEMO_SETTINGS, proposal_panel
 from edgestore.plan.read import read_lists
@@ -189,7 +189,8 @@ def test_the_proposal_starts_from_its_settings_and_shows_the_cost_of_the_page(tm
     assert "Set otherwise" not in panel.document.value
 
 
-def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(monkeypatch):
+def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(of_two_cameras, monkeypatch):
+    monkeypatch.setattr(proposal, "PANEL", of_two_cameras(proposal.PANEL))
     monkeypatch.setattr(packs, "pdf", str.encode)  # the printed document is the page, printed in tests/documents
     panel = proposal_panel()
     panel.controls["retention_days"].value = 5
