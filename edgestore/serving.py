@@ -10,10 +10,13 @@ import logging
 import os
 import secrets
 import socket
+import sys
 import threading
 import time
 import webbrowser
 from pathlib import Path
+from types import ModuleType
+from typing import cast
 
 from edgestore.checks import in_range, refuse
 from edgestore.panels.typed import MAX_UPLOAD_BYTES
@@ -81,6 +84,8 @@ def serve(folder: Path | None = None, *, lab: bool = False, browser: bool = True
     page = "lab/tree" if lab else "voila/render"
     address = f"http://{HOST}:{port}/{page}/{START_PAGE}?token={token}"
     threading.Thread(target=_announce, args=(address, port, browser), daemon=True).start()
+    # The server's check of addresses, which nothing here uses, would build 38 grammars first: 3 s of waiting.
+    sys.modules.setdefault("rfc3987_syntax", cast(ModuleType, None))
     # At each page tornado warns of a ping timeout that jupyter_server sets in other units.
     logging.getLogger("tornado").setLevel(logging.ERROR)
     if lab:

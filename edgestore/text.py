@@ -2,7 +2,6 @@
 
 import math
 import re
-import unicodedata
 from importlib.metadata import version
 
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
@@ -13,8 +12,8 @@ MADE_WITH = f"edgestore {VERSION}"
 
 SHOWN = "\N{REPLACEMENT CHARACTER}"
 
-MISLEADING = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}
-"""Signs that turn the direction of the text around them."""
+_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\u202a-\u202e\u2066-\u2069]")
+"""Control characters but for line ends and tabs, halves of letters, and signs that turn the direction of the text."""
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -177,11 +176,7 @@ def visible(text: str) -> str:
     >>> visible("gate\x00 1")
     'gate� 1'
     """
-    return "".join(SHOWN if _is_unseen(letter) else letter for letter in text)
-
-
-def _is_unseen(letter: str) -> bool:
-    return (unicodedata.category(letter) in ("Cc", "Cs") and letter not in "\n\t") or ord(letter) in MISLEADING
+    return _UNSEEN.sub(SHOWN, text)
 
 
 def short(text: str, letters: int) -> str:

@@ -8,8 +8,6 @@ import inspect
 import pkgutil
 import re
 
-import pytest
-
 import edgestore
 from edgestore import models
 
@@ -47,15 +45,18 @@ UNIT_WORDS = {
 }
 
 
-def public_functions() -> list:
+def public_functions() -> dict:
     found = (info.name for info in pkgutil.walk_packages(models.__path__, f"{models.__name__}."))
     modules = [importlib.import_module(name) for name in found if not name.rpartition(".")[2].startswith("_")]
-    return [
-        pytest.param(function, id=f"{module.__name__}.{name}")
+    return {
+        f"{module.__name__}.{name}": function
         for module in modules
         for name, function in inspect.getmembers(module, inspect.isfunction)
         if function.__module__ == module.__name__ and not name.startswith("_")
-    ]
+    }
+
+
+FUNCTIONS = public_functions()
 
 
 def sections(function) -> dict[str, str]:
@@ -144,47 +145,45 @@ def test_a_name_that_is_not_there_would_be_found():
     assert not is_there("edgestore.no_such_module", models)
 
 
-@pytest.mark.parametrize("function", public_functions())
-def test_the_docstring_has_every_section_in_order_and_none_is_empty(function):
-    found = sections(function)
-    assert [heading for heading in found if heading in SECTIONS] == SECTIONS
-    assert [heading for heading, text in found.items() if not text.strip()] == []
+def test_the_docstring_has_every_section_in_order_and_none_is_empty():
+    for name, function in FUNCTIONS.items():
+        found = sections(function)
+        assert [heading for heading in found if heading in SECTIONS] == SECTIONS, name
+        assert [heading for heading, text in found.items() if not text.strip()] == [], name
 
 
-@pytest.mark.parametrize("function", public_functions())
-def test_every_argument_is_described_in_order(function):
-    described = [name for name, _, _ in entries(sections(function)["Parameters"])]
-    assert described == list(inspect.signature(function).parameters)
+def test_every_argument_is_described_in_order():
+    for name, function in FUNCTIONS.items():
+        described = [argument for argument, _, _ in entries(sections(function)["Parameters"])]
+        assert described == list(inspect.signature(function).parameters), name
 
 
-@pytest.mark.parametrize("function", public_functions())
-def test_every_number_taken_has_its_unit(function):
-    without = [
-        name
-        for name, kind, text in entries(sections(function)["Parameters"])
-        if "str" not in kind and not names_a_unit(name, text)
-    ]
-    assert without == [], f"{function.__name__}: no unit for {without}"
+def test_every_number_taken_has_its_unit():
+    without = {
+        (name, argument)
+        for name, function in FUNCTIONS.items()
+        for argument, kind, text in entries(sections(function)["Parameters"])
+        if "str" not in kind and not names_a_unit(argument, text)
+    }
+    assert without == set()
 
 
-@pytest.mark.parametrize("function", public_functions())
-def test_the_number_given_has_its_unit(function):
-    quantity = re.sub(r"_(for|from)_[a-z]+$", "", function.__name__)
-    text = sections(function)["Returns"]
-    assert "of str" in text or names_a_unit(quantity, text), f"{function.__name__}: no unit for what it returns"
+def test_the_number_given_has_its_unit():
+    for name, function in FUNCTIONS.items():
+        quantity = re.sub(r"_(for|from)_[a-z]+$", "", function.__name__)
+        text = sections(function)["Returns"]
+        assert "of str" in text or names_a_unit(quantity, text), f"{name}: no unit for what it returns"
 
 
-@pytest.mark.parametrize("function", public_functions())
-def test_the_error_is_named_and_an_example_runs(function):
-    found = sections(function)
-    assert "InputError" in found["Raises"]
-    assert ">>> " in found["Examples"]
+def test_the_error_is_named_and_an_example_runs():
+    for name, function in FUNCTIONS.items():
+        found = sections(function)
+        assert "InputError" in found["Raises"], name
+        assert ">>> " in found["Examples"], name
 
 
 def test_the_walk_finds_the_functions():
-    names = [param.id for param in public_functions()]
-    assert "edgestore.models.retention.retention_h" in names
-    assert "edgestore.models.wear.endurance.life_years" in names
+    assert {"edgestore.models.retention.retention_h", "edgestore.models.wear.endurance.life_years"} <= set(FUNCTIONS)
 
 
 def no_unit(bitrate_mbit_s):

@@ -4,8 +4,6 @@ import ast
 import sys
 from pathlib import Path
 
-import pytest
-
 import edgestore
 
 PACKAGE = Path(edgestore.__file__).parent
@@ -67,51 +65,44 @@ def factors_in_arithmetic(tree: ast.Module) -> list[str]:
     ]
 
 
-def each_file(*names: str):
+def files(*names: str) -> dict[Path, ast.Module]:
+    """Give every file of some rooms, or of all, with what it says."""
     chosen = [path for path in FILES if not names or room(path) in names]
-    return pytest.mark.parametrize("path", [pytest.param(path, id=str(path.relative_to(PACKAGE))) for path in chosen])
+    assert {room(path) for path in chosen} >= set(names)
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in chosen}
 
 
-@each_file()
-def test_a_file_imports_nothing_from_a_floor_above(path):
-    own = floor(room(path))
-    above = {name for name in rooms_imported(ast.parse(path.read_text()), path) if floor(name) > own}
+def test_a_file_imports_nothing_from_a_floor_above():
+    above = {
+        (str(path), name)
+        for path, tree in files().items()
+        for name in rooms_imported(tree, path)
+        if floor(name) > floor(room(path))
+    }
     assert above == set()
 
 
-@each_file("models", "units", "checks")
-def test_the_ground_floor_imports_only_numpy_scipy_and_itself(path):
-    allowed = {*sys.stdlib_module_names, "numpy", "scipy"}
-    if path.name == "_translation_layer.py":
-        allowed.add("numba")
+def test_the_ground_floor_imports_only_numpy_scipy_and_itself():
     own = {"units", "checks", "models"}
-    for name in imports(ast.parse(path.read_text()), path):
-        first, *rest = name.split(".")
-        assert first in allowed or (first == "edgestore" and rest and rest[0] in own), name
+    for path, tree in files("models", "units", "checks").items():
+        allowed = {*sys.stdlib_module_names, "numpy", "scipy"}
+        if path.name == "_translation_layer.py":
+            allowed.add("numba")
+        for name in imports(tree, path):
+            first, *rest = name.split(".")
+            assert first in allowed or (first == "edgestore" and rest and rest[0] in own), f"{path}: {name}"
 
 
-@each_file("verification")
-def test_the_verification_imports_the_models_only(path):
-    rooms = rooms_imported(ast.parse(path.read_text()), path)
-    assert rooms <= {"units", "checks", "output", "plain_file", "models", "verification"}
+def test_the_verification_imports_the_models_only():
+    for path, tree in files("verification").items():
+        rooms = rooms_imported(tree, path)
+        assert rooms <= {"units", "checks", "output", "plain_file", "models", "verification"}, path
 
 
-@each_file(
-    "checks",
-    "text",
-    "models",
-    "inputs",
-    "answers",
-    "plan",
-    "verification",
-    "figures",
-    "drawings",
-    "panels",
-    "documents",
-    "training",
-)
-def test_no_conversion_factor_stands_outside_units(path):
-    assert factors_in_arithmetic(ast.parse(path.read_text())) == []
+def test_no_conversion_factor_stands_outside_units():
+    rooms = ("checks", "text", "models", "inputs", "answers", "plan", "verification", "figures", "drawings", "panels")
+    found = {str(path): factors_in_arithmetic(tree) for path, tree in files(*rooms, "documents", "training").items()}
+    assert {path: factors for path, factors in found.items() if factors} == {}
 
 
 def test_an_upward_import_would_be_found_in_whatever_form():

@@ -1,6 +1,5 @@
 """The proposal as PDF, through WeasyPrint. It fetches nothing: everything is in the page."""
 
-import base64
 import hashlib
 import logging
 from functools import cache
@@ -48,7 +47,8 @@ def pdf(page: str) -> bytes:
     logging.getLogger("weasyprint").setLevel(logging.ERROR)
     fonts = FontConfiguration()
     inside = URLFetcher(allowed_protocols=("data",), fail_on_errors=True)
-    letters = CSS(string=_letters(), font_config=fonts, url_fetcher=inside)
+    fonts_alone = URLFetcher(allowed_protocols=("file",), fail_on_errors=True)
+    letters = CSS(string=_letters(), font_config=fonts, url_fetcher=fonts_alone)
     try:
         printed: bytes = HTML(string=page, url_fetcher=inside).write_pdf(
             stylesheets=[letters],
@@ -68,8 +68,7 @@ def _letters() -> str:
 
     folder = Path(mpl.get_data_path()) / "fonts" / "ttf"
     faces = [
-        f"@font-face {{ font-family: page; font-weight: {weight};"
-        f" src: url(data:font/ttf;base64,{base64.b64encode((folder / name).read_bytes()).decode()}) }}"
+        f"@font-face {{ font-family: page; font-weight: {weight}; src: url({(folder / name).as_uri()}) }}"
         for weight, name in (("normal", "DejaVuSans.ttf"), ("bold", "DejaVuSans-Bold.ttf"))
     ]
     return "\n".join([*faces, "html { font-family: page, sans-serif }", "@page { font-family: page, sans-serif }"])

@@ -1,14 +1,19 @@
 """Answers as files."""
 
+from __future__ import annotations
+
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from edgestore.inputs.names import UNSEEN, printable
 from edgestore.output import write_folder
-from edgestore.plan.site_plan import SitePlan
 from edgestore.text import MADE_WITH
+
+if TYPE_CHECKING:  # every panel writes tables, and most plan no site: they open half a second sooner
+    from edgestore.plan.site_plan import SitePlan
 
 FORMULA_STARTS = (
     *("=", "+", "-", "@", "\t", "\r"),

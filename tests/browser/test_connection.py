@@ -1,9 +1,8 @@
-"""What a reader meets when kernel or server have gone, when a number is only typed, and when a file is too large.
+"""What a reader meets when a number is only typed, and when kernel or server have gone.
 
 The tests of a page stand in an order: the kernel is killed after all that want it, the server last of all.
 """
 
-import re
 import time
 from pathlib import Path
 
@@ -11,30 +10,23 @@ import psutil
 import pytest
 from playwright.sync_api import Page, expect
 
-from edgestore.panels.typed import MAX_UPLOAD_BYTES
-
 pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_MS = 60_000
 
-HOLDS, SITE, WRITES = "how_long_does_the_card_hold", "which_card_for_each_camera", "what_does_this_camera_write"
 ANSWER, WAITING = ".edgestore-answer", ".edgestore-panel.edgestore-waiting"
 
 
 @pytest.fixture(scope="module")
-def page(request, browser, server):
-    """Open one notebook for all the tests that name it, one after the other: a page takes some ten seconds of CPU."""
-    with browser.new_page(viewport={"width": 1280, "height": 900}) as page:
+def page(browser, server):
+    """Open one notebook for all tests, one after the other: a page takes some ten seconds of CPU."""
+    with browser.new_page() as page:
         page.set_default_timeout(PATIENCE_MS)
-        page.goto(server[1].replace("start.ipynb", f"{request.param}.ipynb"))
+        page.goto(server[1].replace("start.ipynb", "how_long_does_the_card_hold.ipynb"))
         expect(page.locator(f".edgestore-panel {ANSWER} strong").first).to_be_visible()
         page.wait_for_function("window.jupyterapp?.widgetManager?.kernel?.connectionStatus === 'connected'")
         yield page
-
-
-def on(notebook: str):
-    return pytest.mark.parametrize("page", [notebook], indirect=True)
 
 
 def kernels(process: psutil.Process) -> list[psutil.Process]:
@@ -66,45 +58,6 @@ def until(fact, seconds: float = 20) -> bool:
     return fact()
 
 
-@on(SITE)
-def test_a_settings_file_starts_the_sliders_and_an_override_is_named(page):
-    page.get_by_role("textbox", name="Settings").fill(str(ROOT / "data" / "ferry_terminal" / "site.toml"))
-    page.get_by_role("textbox", name="Settings").press("Enter")
-    expect(page.get_by_role("textbox", name="Wanted footage, days")).to_have_value("4")
-    expect(page.locator(".edgestore-remarks").first).not_to_contain_text("Set otherwise")
-    page.locator(".edgestore-input", has=page.get_by_role("textbox", name="Wanted footage")).locator(
-        ".noUi-handle"
-    ).press("ArrowRight")
-    expect(page.locator(".edgestore-remarks").first).to_contain_text("retention wanted 4.5 days (the file: 4 days)")
-
-
-@on(SITE)
-def test_a_small_file_is_still_handed_over(page):
-    page.get_by_role("textbox", name="Settings").fill("")  # those of the demo name cameras that this list has not
-    page.get_by_role("textbox", name="Settings").press("Enter")
-    with page.expect_file_chooser() as chooser:
-        page.get_by_role("button", name="Choose a file").first.click()
-    chooser.value.set_files({"name": "mine.csv", "mimeType": "text/csv", "buffer": b"camera,cap_mbit_s\nMy gate,2\n"})
-    expect(page.locator(".edgestore-table").first).to_contain_text("My gate")
-
-
-@on(WRITES)
-def test_a_clip_above_the_limit_is_refused_by_its_size_with_what_to_do(page, tmp_path: Path):
-    large = tmp_path / "night.mp4"
-    with large.open("wb") as file:
-        file.truncate(MAX_UPLOAD_BYTES + 1)
-    sent = []
-    page.on("websocket", lambda socket: sent.append(socket))
-    with page.expect_file_chooser() as chooser:
-        page.get_by_role("button", name="Choose a file").click()
-    chooser.value.set_files(large)
-    told = page.get_by_role("alert").filter(has_text="night.mp4")
-    expect(told).to_contain_text("at most 250 MB")
-    expect(told).to_contain_text("edgestore measure")
-    expect(page.get_by_role("button", name="Choose a file")).to_have_text(re.compile(r"\(0\)"))
-
-
-@on(HOLDS)
 def test_a_number_that_is_only_typed_marks_the_answer_until_enter(page):
     box = page.get_by_role("textbox", name="Wanted, days")
     box.press("End")
@@ -115,7 +68,6 @@ def test_a_number_that_is_only_typed_marks_the_answer_until_enter(page):
     assert until(lambda: before_the_answer(page) == "")
 
 
-@on(HOLDS)
 def test_a_number_out_of_range_is_refused_beside_its_box_and_never_clamped(page):
     box = page.get_by_role("textbox", name="Wanted, days")
     box.fill("1e9")
@@ -131,7 +83,6 @@ def test_a_number_out_of_range_is_refused_beside_its_box_and_never_clamped(page)
     expect(row.locator(".edgestore-refused")).to_be_hidden()
 
 
-@on(HOLDS)
 def test_while_the_kernel_does_not_answer_the_old_answer_is_marked_and_then_it_is_not(server, page):
     process, _ = server
     stopped = kernels(process)
@@ -154,7 +105,6 @@ def test_while_the_kernel_does_not_answer_the_old_answer_is_marked_and_then_it_i
     expect(page.locator(f"{ANSWER} strong").first).to_be_visible()
 
 
-@on(HOLDS)
 def test_a_killed_kernel_is_told_and_after_the_reload_what_was_typed_is_there(server, page):
     process, _ = server
     box = page.get_by_role("textbox", name="Wanted, days")
@@ -180,7 +130,6 @@ def test_a_killed_kernel_is_told_and_after_the_reload_what_was_typed_is_there(se
     assert opacity(page) == 1
 
 
-@on(HOLDS)
 def test_a_killed_server_is_told_with_the_command_that_starts_it_and_what_was_typed_is_listed(server, page):
     process, _ = server
     page.get_by_role("textbox", name="Wanted, days").fill("13,5")

@@ -34,7 +34,8 @@ def narrow(browser, tmp_path_factory):
     lists = (str(DATA / "ferry_terminal" / "cameras.csv"), "--cards", str(DATA / "cards.csv"))
     settings = ("--settings", str(DATA / "ferry_terminal" / "site.toml"))
     assert main(["propose", *lists, *settings, "--out", str(folder), "--no-pdf"]) == 0
-    page = browser.new_page(viewport=NARROW)
+    page = browser.new_page()
+    page.set_viewport_size(NARROW)
     page.goto((folder / "proposal.html").as_uri())
     yield page
     page.close()

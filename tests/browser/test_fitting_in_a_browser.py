@@ -124,7 +124,8 @@ def test_the_page_fits_a_phone_and_asks_no_outside_host(opened):
 def test_a_hand_out_fits_a_phone_asks_for_nothing_and_has_contrast(browser, tmp_path, name):
     file = Path(tmp_path / f"{name}.html")
     file.write_text(page(name, guide("dome", "push-to-lock", "down")), encoding="utf-8")
-    with browser.new_page(viewport={"width": 390, "height": 844}) as opened:
+    with browser.new_page() as opened:
+        opened.set_viewport_size({"width": 390, "height": 844})
         asked = []
         opened.on("request", lambda sent: asked.append(sent.url))
         opened.goto(file.as_uri())

@@ -4,6 +4,7 @@ import io
 import subprocess
 import zipfile
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import openpyxl
@@ -50,15 +51,58 @@ def cameras(book):
     return pd.DataFrame(rows, columns=heads).rename(columns=HEADS)
 
 
-def recomputed(book, folder):
-    """Save a workbook without any value beside its formulas, and let LibreOffice compute them."""
+def edited(camera, changes, card=None):
+    """Give the workbook of the demo with some numbers of a camera changed, and its card."""
+    book = opened(workbook(demo()))
+    sheet = book["Cameras"]
+    place = {cell.value: cell.column for cell in sheet[1]}
+    row = next(cell.row for cell in sheet["B"] if cell.value == camera)
+    if card is not None:
+        number = list(demo().plan.site.offered["card"]).index(card) + 1
+        changes = {**changes, "Number of the card (sheet Cards)": number}
+    for head, value in changes.items():
+        sheet.cell(row, place[head]).value = value
+    return book
+
+
+@cache
+def limited():
+    """Plan the demo site where policy allows no more than eight days."""
+    lists = read_lists(*DEMO)
+    asked = {"retention_days": 3.0, "retention_days_max": 8.0}
+    return site_plan(replace(lists, settings=replace(lists.settings, requirements=asked, groups={})))
+
+
+ANOTHER = {
+    "Mean rate": 1.7,
+    "Lowest mean": 1.1,
+    "Highest mean": 3.3,
+    "Peak rate": 5.5,
+    "Cards expected over the horizon": 4,
+    "Recorded part of the time": 0.4,
+}
+SLOW = {"Mean rate": 0.25, "Highest mean": 4, "Time between updates of file tables": 5}
+BOOKS = {
+    "as it is": lambda: opened(workbook(demo())),
+    "another rate and card": lambda: edited("Quay south", ANOTHER, "long-life 64 GB"),
+    "no amplification stated": lambda: edited("Quay south", SLOW, "plain 16 GB"),
+    "no cap": lambda: edited("Marshalling yard", {"Mean rate": 3}),
+    "a limit by policy": lambda: opened(workbook(replace(demo(), plan=limited()))),
+    "hostile": lambda: opened(workbook(hostile())),
+}
+
+
+@pytest.fixture(scope="module")
+def recomputed(tmp_path_factory):
+    """Save workbooks without any value beside their formulas, and let LibreOffice compute them all in one run."""
     office = program("soffice", "libreoffice-calc-nogui")
-    (folder / "out").mkdir()
-    book.save(folder / "plan.xlsx")
-    own_profile = f"-env:UserInstallation=file://{folder.parent}/office_profile"  # made once for all tests
-    words = ["--headless", "--convert-to", "xlsx", "--outdir", str(folder / "out"), str(folder / "plan.xlsx")]
-    subprocess.run([office, own_profile, *words], check=True, capture_output=True, timeout=120)
-    return openpyxl.load_workbook(folder / "out" / "plan.xlsx", data_only=True)
+    folder = tmp_path_factory.mktemp("workbooks")
+    for name, book in BOOKS.items():
+        book().save(folder / f"{name}.xlsx")
+    words = ["--headless", "--convert-to", "xlsx", "--outdir", str(folder / "out"), *map(str, folder.glob("*.xlsx"))]
+    own_profile = f"-env:UserInstallation=file://{folder}/office_profile"
+    subprocess.run([office, own_profile, *words], check=True, capture_output=True, timeout=240)
+    return {name: openpyxl.load_workbook(folder / "out" / f"{name}.xlsx", data_only=True) for name in BOOKS}
 
 
 def as_numbers(column):
@@ -82,30 +126,21 @@ def as_planned(plan):
 
 
 @pytest.mark.slow
-def test_libreoffice_computes_the_numbers_of_the_library(tmp_path):
-    book = recomputed(opened(workbook(demo())), tmp_path)
+def test_libreoffice_computes_the_numbers_of_the_library(recomputed):
+    book = recomputed["as it is"]
     same(cameras(book), demo().plan.plan)
     cards = list(cameras(book)["Card"].fillna(""))
     assert cards == list(demo().plan.plan["card"])
 
 
 @pytest.mark.slow
-def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_path):
-    book = opened(workbook(demo()))
-    sheet = book["Cameras"]
-    place = {cell.value: cell.column for cell in sheet[1]}
-    row = next(cell.row for cell in sheet["B"] if cell.value == "Quay south")
-    changes = {"Mean rate": 1.7, "Lowest mean": 1.1, "Highest mean": 3.3, "Peak rate": 5.5}
-    changes["Cards expected over the horizon"] = 4
-    for head, value in {**changes, "Recorded part of the time": 0.4}.items():
-        sheet.cell(row, place[head]).value = value
-    number = list(demo().plan.site.offered["card"]).index("long-life 64 GB") + 1
-    sheet.cell(row, place["Number of the card (sheet Cards)"]).value = number
-    table = cameras(recomputed(book, tmp_path))
+def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(recomputed):
+    table = cameras(recomputed["another rate and card"])
     got = table[table["Camera"] == "Quay south"].iloc[0]
-    card = demo().plan.site.offered.iloc[number - 1]
-    low, high = (ends[number - 1] for ends in card_endurance_tbw(demo().plan.site.offered, 1.7, 5.0))
-    gb, usable = card["capacity_gb"], card["usable_fraction"]
+    offered = demo().plan.site.offered
+    card = list(offered["card"]).index("long-life 64 GB")
+    low, high = (ends[card] for ends in card_endurance_tbw(offered, 1.7, 5.0))
+    gb, usable = offered.iloc[card][["capacity_gb", "usable_fraction"]]
     assert got["Card"] == "long-life 64 GB"
     assert got["retention_days"] == pytest.approx(retention_h(gb, 1.7, 0.4, usable) / H_PER_DAY)
     assert got["retention_days_low"] == pytest.approx(retention_h(gb, 3.3, 0.4, usable) / H_PER_DAY)
@@ -120,16 +155,8 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(tmp_
 
 
 @pytest.mark.slow
-def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_interval(tmp_path):
-    book = opened(workbook(demo()))
-    sheet = book["Cameras"]
-    place = {cell.value: cell.column for cell in sheet[1]}
-    row = next(cell.row for cell in sheet["B"] if cell.value == "Quay south")
-    changes = {"Mean rate": 0.25, "Highest mean": 4, "Time between updates of file tables": 5}
-    changes["Number of the card (sheet Cards)"] = list(demo().plan.site.offered["card"]).index("plain 16 GB") + 1
-    for head, value in changes.items():
-        sheet.cell(row, place[head]).value = value
-    table = cameras(recomputed(book, tmp_path))
+def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_interval(recomputed):
+    table = cameras(recomputed["no amplification stated"])
     got = table[table["Camera"] == "Quay south"].iloc[0]
     # 16 GB x 800 cycles = 12.8 TB; by unit 778/13 at 0.25 Mbit/s, 920/155 at 4 Mbit/s
     assert got["life_years"] == pytest.approx(life_years(12.8 * 13 / 778, 0.25))
@@ -137,25 +164,16 @@ def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_in
 
 
 @pytest.mark.slow
-def test_without_a_cap_the_margin_follows_the_mean(tmp_path):
-    book = opened(workbook(demo()))
-    sheet = book["Cameras"]
-    place = {cell.value: cell.column for cell in sheet[1]}
-    row = next(cell.row for cell in sheet["B"] if cell.value == "Marshalling yard")
-    sheet.cell(row, place["Mean rate"]).value = 3
-    table = cameras(recomputed(book, tmp_path))
+def test_without_a_cap_the_margin_follows_the_mean(recomputed):
+    table = cameras(recomputed["no cap"])
     # U3 V30 promises 30 Mbyte/s: 240 Mbit/s over 3
     assert table.loc[table["Camera"] == "Marshalling yard", "speed_margin"].item() == pytest.approx(80)
 
 
 @pytest.mark.slow
-def test_a_limit_by_policy_is_computed_too(tmp_path):
-    lists = read_lists(*DEMO)
-    asked = {"retention_days": 3.0, "retention_days_max": 8.0}
-    limited = site_plan(replace(lists, settings=replace(lists.settings, requirements=asked, groups={})))
-    book = recomputed(opened(workbook(replace(demo(), plan=limited))), tmp_path)
-    assert limited.plan["retention_days"].max() == 8
-    same(cameras(book), limited.plan)
+def test_a_limit_by_policy_is_computed_too(recomputed):
+    assert limited().plan["retention_days"].max() == 8
+    same(cameras(recomputed["a limit by policy"]), limited().plan)
 
 
 def test_the_value_beside_each_formula_is_that_of_the_library():
@@ -224,8 +242,8 @@ def test_texts_of_the_user_are_texts():
 
 
 @pytest.mark.slow
-def test_hostile_texts_stay_texts_when_libreoffice_computes(tmp_path):
-    book = recomputed(opened(workbook(hostile())), tmp_path)
+def test_hostile_texts_stay_texts_when_libreoffice_computes(recomputed):
+    book = recomputed["hostile"]
     assert list(cameras(book)["Camera"]) == HOSTILE
     assert list(cameras(book)["Card"].fillna("")) == list(hostile().plan.plan["card"])
 

@@ -176,6 +176,12 @@ def test_margins_are_those_of_quadrature():
 
 @pytest.mark.parametrize(("mean_mbit_s", "other_card"), [(0.9, ""), (2.2, ""), (4.0, "small"), (4.5, "small")])
 def test_planning_again_at_a_margin_changes_the_choice_there_and_not_before(mean_mbit_s, other_card):
+    # 7 days at 1 Mbit/s are 75.6 GB: of 245.76 GB the small card holds them up to 3.25 Mbit/s, of 491.52 the large one
+    # up to 6.50. A mean of 2.2 exceeds 3.25, 1.48 times as much, in 3 of 100 cases, and the small card is chosen, below
+    # which there is none. A mean of 4.0 exceeds 3.25 in 84 of 100, one of 4.5 exceeds 6.50, 1.44 times as much, in 4:
+    # the large card is chosen, and at a lower mean the small one would do.
+    assert (kept(mean_mbit_s, 245.76, 200, cap=8) >= 0.9 + NEAR) == (other_card == "")
+    assert kept(mean_mbit_s, 491.52, 400, cap=8) >= 0.9 + NEAR
     row = only(margins(planned([["gate", mean_mbit_s, 8, "sdr104", "", "no"]])))
     chosen = planned([["gate", mean_mbit_s, 8, "sdr104", "", "no"]]).plan["card"][0]
 

@@ -12,7 +12,7 @@ from hypothesis import settings
 
 from edgestore.inputs.clip import read_clip
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.hypothesis]  # whose profile says how many copies are damaged
 
 MOST_MBYTE = 400
 """Python with pandas and PyAV takes some 120; the trace of a month adds 21, and its doubles while it is handed on."""
@@ -23,7 +23,7 @@ def test_a_damaged_clip_is_read_or_refused(form, tmp_path):
     suffix, options = FORMATS[form]
     clip = draw(tmp_path / f"clip{suffix}", seconds=3, b_frames=2, audio=form != "raw h264", file_options=dict(options))
     assert read_clip(clip).packets == 30
-    copies = 3 * settings.default.max_examples  # 75, and 600 when thorough
+    copies = 3 * settings.default.max_examples  # 30, and 450 when thorough
     # In a process of its own: a crash of the library would end this one.
     words = [sys.executable, Path(__file__).with_name("fuzz.py"), clip, str(copies), "4"]
     path = os.pathsep.join([str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH", "")])

@@ -161,9 +161,27 @@ CALLS = {
 LIMIT_OF_A_CLIP = {"events_per_h": Limit("above 0 an hour", (0,))}
 
 BAD_FOR_ALL = [float("nan"), float("inf"), -float("inf"), -1.0, "4", "four", None, True, {}, 4 + 0j]
-ARGUMENTS = [pytest.param(name, argument, id=f"{name}-{argument}") for name in CALLS for argument in CALLS[name]]
-ELEMENTWISE = [param for param in ARGUMENTS if param.values[0] != "mean_recorded_fraction"]
+ELEMENTWISE = [name for name in CALLS if name != "mean_recorded_fraction"]
 FACTORS = np.array([1.0, 0.9, 0.8])
+
+
+def each_argument(names):
+    """Try a test on every argument of some functions, one test a function; a failure names the argument."""
+
+    def of_all(test):
+        @pytest.mark.parametrize("name", names)
+        def of_one_function(name):
+            for argument in CALLS[name]:
+                try:
+                    test(name, argument)
+                except BaseException as error:
+                    error.add_note(f"argument: {argument}")
+                    raise
+
+        of_one_function.__name__ = test.__name__
+        return of_one_function
+
+    return of_all
 
 
 def limit_of(name: str, argument: str) -> Limit:
@@ -203,7 +221,7 @@ def test_scalars_give_a_float(name):
             assert isinstance(result, float)
 
 
-@pytest.mark.parametrize(("name", "argument"), ELEMENTWISE)
+@each_argument(ELEMENTWISE)
 def test_a_row_of_numbers_gives_what_each_number_alone_gives(name, argument):
     row = CALLS[name][argument] * FACTORS
     alone = [results(name, **{argument: float(value)}) for value in row]
@@ -213,7 +231,7 @@ def test_a_row_of_numbers_gives_what_each_number_alone_gives(name, argument):
         np.testing.assert_allclose(np.transpose(together), alone, rtol=1e-14)
 
 
-@pytest.mark.parametrize(("name", "argument"), ELEMENTWISE)
+@each_argument(ELEMENTWISE)
 def test_a_series_keeps_its_index(name, argument):
     row = CALLS[name][argument] * FACTORS
     index = pd.Index(["gate", "mast", "ramp"], name="camera")
@@ -223,7 +241,7 @@ def test_a_series_keeps_its_index(name, argument):
         pd.testing.assert_series_equal(series, pd.Series(array, index=index), check_names=False)
 
 
-@pytest.mark.parametrize("name", [name for name in CALLS if name != "mean_recorded_fraction"])
+@pytest.mark.parametrize("name", ELEMENTWISE)
 def test_several_series_of_one_table_go_together(name):
     table = pd.DataFrame({argument: value * FACTORS for argument, value in CALLS[name].items()}, index=list("abc"))
     if "write_amplification" in table:
@@ -233,7 +251,7 @@ def test_several_series_of_one_table_go_together(name):
         pd.testing.assert_series_equal(series, pd.Series(array, index=table.index), check_names=False)
 
 
-@pytest.mark.parametrize(("name", "argument"), ELEMENTWISE)
+@each_argument(ELEMENTWISE)
 def test_a_column_meets_rows(name, argument):
     column = CALLS[name][argument] * FACTORS[:, np.newaxis]
     rows = {other: np.full(2, value) for other, value in CALLS[name].items() if other != argument}
@@ -244,7 +262,7 @@ def test_a_column_meets_rows(name, argument):
         assert result == pytest.approx(np.broadcast_to(expected[:, np.newaxis], result.shape), rel=1e-14)
 
 
-@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+@each_argument(CALLS)
 def test_the_given_array_is_left_as_it_was(name, argument):
     row = CALLS[name][argument] * FACTORS
     given = row.copy()
@@ -253,7 +271,7 @@ def test_the_given_array_is_left_as_it_was(name, argument):
     assert given.tolist() == row.tolist()
 
 
-@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+@each_argument(CALLS)
 def test_what_is_no_finite_number_of_the_kind_is_refused(name, argument):
     allowed = limit_of(name, argument).allowed
     for bad in BAD_FOR_ALL:
@@ -266,7 +284,7 @@ def test_what_is_no_finite_number_of_the_kind_is_refused(name, argument):
         assert (fault.where, fault.found, fault.allowed) == (argument, found, allowed)
 
 
-@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+@each_argument(CALLS)
 def test_what_is_out_of_range_is_refused_with_value_range_and_mend(name, argument):
     limit = limit_of(name, argument)
     for bad in limit.out:
@@ -275,13 +293,13 @@ def test_what_is_out_of_range_is_refused_with_value_range_and_mend(name, argumen
         assert limit.mend in error.faults[0].mend
 
 
-@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+@each_argument(CALLS)
 def test_no_number_at_all_is_refused(name, argument):
     for empty in ([], (), np.empty(0), np.empty((3, 0)), pd.Series(dtype=float)):
         assert str(refusal(name, **{argument: empty})).startswith(f"{argument}: found no number; allowed: ")
 
 
-@pytest.mark.parametrize(("name", "argument"), ARGUMENTS)
+@each_argument(CALLS)
 def test_one_bad_number_among_thousands_is_refused_and_shown(name, argument):
     for bad in (float("nan"), -1.0):
         numbers = np.full(5000, CALLS[name][argument])

@@ -75,7 +75,7 @@ def test_an_error_while_saving_is_told(tmp_path):
 
 
 @pytest.mark.parametrize("step", ["page", "pack"])
-def test_an_error_of_the_document_or_the_pack_is_told(step, monkeypatch, tmp_path):
+def test_an_error_of_the_document_or_the_pack_is_told(step, two_cameras, monkeypatch, tmp_path):
     frame = proposals.proposal_panel()
     frame.folder.value = str(tmp_path / "pack")
 

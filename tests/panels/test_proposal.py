@@ -11,6 +11,14 @@ from edgestore import InputError
 from edgestore.documents import pack as packs
 from edgestore.panels.proposal import proposal_panel
 
+pytestmark = pytest.mark.usefixtures("two_cameras")
+
+
+@pytest.fixture(scope="module")
+def untouched(two_cameras):
+    """Give a panel as it opens, to all tests that only look."""
+    return proposal_panel()
+
 
 @pytest.fixture
 def panel(tmp_path):
@@ -33,14 +41,14 @@ def test_the_document_follows_the_choices(panel):
     assert "one kind for the site" in shown(panel)
 
 
-def test_nothing_runs_in_the_document_that_is_shown(panel):
-    assert 'sandbox=""' in panel.document.value
-    assert "<script" not in shown(panel)
+def test_nothing_runs_in_the_document_that_is_shown(untouched):
+    assert 'sandbox=""' in untouched.document.value
+    assert "<script" not in shown(untouched)
 
 
-def test_the_download_is_the_document_that_is_shown(panel):
-    address = re.search(r'href="data:text/html;base64,(.*?)"', panel.link.value)[1]
-    assert b64decode(address).decode() == shown(panel)
+def test_the_download_is_the_document_that_is_shown(untouched):
+    address = re.search(r'href="data:text/html;base64,(.*?)"', untouched.link.value)[1]
+    assert b64decode(address).decode() == shown(untouched)
 
 
 def test_a_refused_choice_shows_no_document(panel):
@@ -80,8 +88,8 @@ def test_without_weasyprint_alone_the_panel_says_on_opening_that_there_will_be_n
     assert not made.save.disabled
 
 
-def test_with_the_extra_the_panel_opens_without_a_word_about_it(panel):
-    assert panel.saved.value == ""
+def test_with_the_extra_the_panel_opens_without_a_word_about_it(untouched):
+    assert untouched.saved.value == ""
 
 
 def test_where_nothing_prints_the_pack_is_written_without_the_pdf_and_says_so(panel, tmp_path, monkeypatch):

@@ -8,7 +8,7 @@ import pytest
 from openpyxl import load_workbook
 
 from edgestore.documents import pack as packs
-from edgestore.panels import site
+from edgestore.panels import proposal, site
 from edgestore.panels.frame import Frame
 from edgestore.panels.proposal import DEMO_SETTINGS, proposal_panel
 from edgestore.plan.read import read_lists
@@ -26,8 +26,8 @@ def settings(tmp_path):
 
 
 @pytest.fixture
-def frame(settings):
-    frame = Frame(site.PANEL)
+def frame(settings, of_two_cameras):
+    frame = Frame(of_two_cameras(site.PANEL))
     frame.controls["settings"].value = str(settings)
     return frame
 
@@ -69,7 +69,9 @@ def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_
     assert frame.result.site.override == ""
 
 
-def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved(frame, tmp_path):
+def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved(settings, tmp_path):
+    frame = Frame(site.PANEL)  # every table of the demo has rows
+    frame.controls["settings"].value = str(settings)
     frame.controls["retention_days"].value = 4.5
     told = "Set otherwise than in site.toml: retention wanted 4.5 days (the file: 3 days)."
     assert told in frame.remarks.value
@@ -89,10 +91,10 @@ def test_a_limit_taken_away_is_named_and_setting_it_back_ends_the_override(frame
     assert "Set otherwise" not in frame.remarks.value
 
 
-def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_again(frame, settings):
+def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_again(settings, of_two_cameras):
     for told, percent in (("0.5", 50), ("0.57", 57), ("0.923", 92.3), ("0.99", 99)):
         settings.write_text(f"[requirements]\nassurance = {told}\n")
-        fresh = Frame(site.PANEL)
+        fresh = Frame(of_two_cameras(site.PANEL))
         fresh.controls["settings"].value = str(settings)
         assert fresh.controls["assurance"].value == percent
         assert set(fresh.result.site.wanted["assurance"]) == {float(told)}
@@ -135,9 +137,9 @@ def test_a_file_handed_over_by_the_browser_starts_the_controls_too():
     assert site._stated(("mine.toml", ASKED.encode()))["retention_days"] == 3
 
 
-def test_a_number_of_the_file_beyond_the_slider_is_kept_and_widens_it(settings):
+def test_a_number_of_the_file_beyond_the_slider_is_kept_and_widens_it(settings, of_two_cameras):
     settings.write_text("[requirements]\nretention_days = 120.25\n")
-    frame = Frame(site.PANEL)
+    frame = Frame(of_two_cameras(site.PANEL))
     frame.controls["settings"].value = str(settings)
     assert frame.controls["retention_days"].value == 120.25
     assert frame.result.site.wanted["retention_days"].max() == 120.25
@@ -187,7 +189,8 @@ def test_the_proposal_starts_from_its_settings_and_shows_the_cost_of_the_page(tm
     assert "Set otherwise" not in panel.document.value
 
 
-def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(monkeypatch):
+def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(of_two_cameras, monkeypatch):
+    monkeypatch.setattr(proposal, "PANEL", of_two_cameras(proposal.PANEL))
     monkeypatch.setattr(packs, "pdf", str.encode)  # the printed document is the page, printed in tests/documents
     panel = proposal_panel()
     panel.controls["retention_days"].value = 5

@@ -1,8 +1,10 @@
 """A reader's own check file runs in the same form; one that is malformed is refused with all its faults."""
 
 import re
+from functools import cache
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from edgestore.checks import InputError
@@ -23,6 +25,12 @@ GOOD = {
     "how": '"64 x 8000 / 4 / 3600"',
 }
 WEEK = {"quantity": '"retention_through_week"', "inputs": f"{{ capacity_gb = 64, bitrate_mbit_s = {[4] * 168} }}"}
+
+
+@cache
+def _own_results() -> pd.DataFrame:
+    """Recompute the library's own checks, once for all tests."""
+    return run(read_checks(own_check_files()))
 
 
 def _file(folder: Path, *checks: dict[str, str | None]) -> Path:
@@ -231,12 +239,12 @@ def test_a_folder_is_refused_as_no_readable_file(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("width", [80, 120])
 def test_the_table_for_a_terminal_stays_within_its_width(width: int) -> None:
-    text = as_text(run(read_checks(own_check_files())), width)
+    text = as_text(_own_results(), width)
     assert [line for line in text.splitlines() if len(line) > width] == []
 
 
 def test_the_table_is_as_wide_as_the_terminal_unless_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    results = run(read_checks(own_check_files()))
+    results = _own_results()
     monkeypatch.setenv("COLUMNS", "97")
     assert as_text(results) == as_text(results, 97)
 

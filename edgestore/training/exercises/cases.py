@@ -2,7 +2,7 @@
 
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
@@ -43,16 +43,9 @@ class Offer:
         words = f"{self.capacity_gb} GB, speed class {self.mark}, endurance {self.endurance_tbw} TB written"
         return f"{words}, {self.price} credits"
 
-    def ratios(self, wanted: Wanted) -> tuple[float, float, float]:
-        """What it gives over what is wanted: days, speed margin, years."""
-        days = retention_h(self.capacity_gb, wanted.mean_mbit_s, wanted.recorded_fraction) / H_PER_DAY
-        margin = speed_margin(guaranteed_write_mbyte_s([self.mark]), wanted.cap_mbit_s)
-        years = life_years(self.endurance_tbw, wanted.mean_mbit_s, wanted.recorded_fraction)
-        return days / wanted.days, margin / TRADE_MARGIN, years / wanted.years
-
     def shortfall(self, wanted: Wanted) -> str:
         """What it lacks, in words; nothing when it meets all."""
-        days, margin, years = self.ratios(wanted)
+        days, margin, years = _ratios(self, wanted)
         if days < 1:
             return f"It holds {days * wanted.days:.1f} days, and {wanted.days} are wanted."
         if margin < 1:
@@ -61,6 +54,15 @@ class Offer:
                 f"{self.mark} promises {promised:g} Mbyte/s: {margin * TRADE_MARGIN:.1f} times the cap, not ten times."
             )
         return f"It lasts {years * wanted.years:.1f} years, and {wanted.years} are wanted." if years < 1 else ""
+
+
+@lru_cache(maxsize=2 * len(LETTERS))
+def _ratios(offer: Offer, wanted: Wanted) -> tuple[float, float, float]:
+    """What a card gives over what is wanted: days, speed margin, years; asked for several times of each card."""
+    days = retention_h(offer.capacity_gb, wanted.mean_mbit_s, wanted.recorded_fraction) / H_PER_DAY
+    margin = speed_margin(guaranteed_write_mbyte_s([offer.mark]), wanted.cap_mbit_s)
+    years = life_years(offer.endurance_tbw, wanted.mean_mbit_s, wanted.recorded_fraction)
+    return days / wanted.days, margin / TRADE_MARGIN, years / wanted.years
 
 
 def choose_card(draws: Draws) -> Case | None:
@@ -105,7 +107,7 @@ def _needed_gb(wanted: Wanted) -> float:
 def _offers(draws: Draws, wanted: Wanted) -> list[Offer]:
     """Give a card that fits, a larger one, and one each that is too small, too slow and too short-lived."""
     size = next((n for n, gb in enumerate(SIZES_GB) if gb >= _needed_gb(wanted)), 0)
-    speed = next((n for n, mark in enumerate(MARKS) if Offer(1, mark, 1, 1).ratios(wanted)[1] >= 1), 0)
+    speed = next((n for n, mark in enumerate(MARKS) if _ratios(Offer(1, mark, 1, 1), wanted)[1] >= 1), 0)
     size, speed = min(max(size, 1), len(SIZES_GB) - 2), max(speed, 1)
     tbw = writes_tb_year(wanted.mean_mbit_s, wanted.recorded_fraction) * wanted.years
     enough = [round(tbw * draws.of((1.2, 1.4, 1.7))) + 1 for _ in range(4)]
@@ -122,8 +124,8 @@ def _offers(draws: Draws, wanted: Wanted) -> list[Offer]:
 
 def _clear(offers: list[Offer], wanted: Wanted) -> bool:
     """Say whether each card lacks one thing at most, by a clear step, and one of two that lack none is cheaper."""
-    ratios = [ratio for offer in offers for ratio in offer.ratios(wanted)]
-    lacking = sorted(sum(ratio < 1 for ratio in offer.ratios(wanted)) for offer in offers)
+    ratios = [ratio for offer in offers for ratio in _ratios(offer, wanted)]
+    lacking = sorted(sum(ratio < 1 for ratio in _ratios(offer, wanted)) for offer in offers)
     prices = {offer.price for offer in offers if not offer.shortfall(wanted)}
     apart = all(ratio >= CLEARLY or ratio <= 1 / CLEARLY for ratio in ratios)
     return apart and lacking == [0, 0, 1, 1, 1] and len(prices) == 2

@@ -1,0 +1,72 @@
+"""How many examples a property test draws, which tests stay together, and how the notebooks are run.
+
+Property tests draw the same examples on every machine; the profile says how many: a few, or many when thorough.
+"""
+
+import sys
+
+import pytest
+from hypothesis import settings
+from xdist.scheduler import LoadScopeScheduling
+
+# jsonschema builds 38 grammars of addresses with it at its import, 3 s in each process; no test checks such an address.
+sys.modules.setdefault("rfc3987_syntax", None)  # None stands for a package that is not there
+
+from nbval import plugin  # noqa: E402  # after the line above
+from nbval.kernel import RunningKernel  # noqa: E402
+
+pytest_plugins = ["nbval.plugin"]  # which pyproject.toml keeps from loading by itself, before this file
+
+settings.register_profile("edgestore", derandomize=True, deadline=None, max_examples=10)
+settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=150)
+settings.load_profile("edgestore")
+
+TOGETHER = ("tests/browser", "tests/documents", "notebooks")
+
+
+class Together(LoadScopeScheduling):
+    """Give a whole file to one worker, and a whole folder where all its tests share what is slow to make."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        file = nodeid.split("::")[0]
+        return next((folder for folder in TOGETHER if file.startswith(folder)), file)
+
+
+def pytest_xdist_make_scheduler(config, log):
+    """Hand the tests out by file and folder."""
+    return Together(config, log)
+
+
+class KeptKernel(RunningKernel):
+    """The kernel in which all notebooks run, emptied after each: to start one and import everything takes 3 s of CPU.
+
+    That each runs in a kernel of its own is seen in the browser.
+    """
+
+    kept: "KeptKernel | None" = None
+
+    def __new__(cls, *_, **__):
+        """Give the kernel that runs already."""
+        if cls.kept is None:
+            cls.kept = super().__new__(cls)
+        return cls.kept
+
+    def __init__(self, *words, **more):
+        if not self.is_alive():
+            super().__init__(*words, **more)
+
+    def stop(self):
+        """Forget what the notebook defined, and run on."""
+        emptied = self.execute_cell_input("%reset -f", allow_stdin=False)
+        self.await_reply(emptied, timeout=60)
+        self.await_idle(emptied, timeout=60)
+
+
+plugin.RunningKernel = KeptKernel
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish():
+    """End the kernel of the notebooks."""
+    if KeptKernel.kept is not None:
+        RunningKernel.stop(KeptKernel.kept)
