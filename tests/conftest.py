@@ -3,19 +3,11 @@
 Property tests draw the same examples on every machine; the profile says how many: a few, or many when thorough.
 """
 
-import sys
-
 import pytest
 from hypothesis import settings
+from nbval import plugin
+from nbval.kernel import RunningKernel
 from xdist.scheduler import LoadScopeScheduling
-
-# jsonschema builds 38 grammars of addresses with it at its import, 3 s in each process; no test checks such an address.
-sys.modules.setdefault("rfc3987_syntax", None)  # None stands for a package that is not there
-
-from nbval import plugin  # noqa: E402  # after the line above
-from nbval.kernel import RunningKernel  # noqa: E402
-
-pytest_plugins = ["nbval.plugin"]  # which pyproject.toml keeps from loading by itself, before this file
 
 settings.register_profile("edgestore", derandomize=True, deadline=None, max_examples=10)
 settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=150)
