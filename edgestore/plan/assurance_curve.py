@@ -106,7 +106,7 @@ class SiteChoice:
         return f"{text} Cards and visits: {money(self.amount, self.chances.unit)}."
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SiteChances:
     """What the cards of a site promise and cost, all that is the same whatever assurance is asked: made once, and kept.
 
@@ -193,13 +193,15 @@ class SiteChances:
         return AssuranceCurve(table, len(self.site.cameras), self.unit)
 
 
-def site_chances(site: Site) -> SiteChances:
+def site_chances(site: Site, before: SiteChances | None = None) -> SiteChances:
     """Compute for a site all that the cards promise and cost, whatever assurance is asked.
 
     Parameters
     ----------
     site : Site
         The site.
+    before : SiteChances, optional
+        Those of the same lists and settings under other requirements, of which what stays the same is taken.
 
     Returns
     -------
@@ -207,6 +209,9 @@ def site_chances(site: Site) -> SiteChances:
         Ready to choose at any assurance.
     """
     made, costs, prices = promises(site, site.rates), site.costs, None
+    is_same = before is not None and before.site.rates is site.rates and before.site.offered is site.offered
+    if is_same and np.array_equal(before.made.ages_years, made.ages_years):
+        return SiteChances(site, made, before.works, before.prices)
     if costs is not None:
         expected = change_table(costs.horizon_years).expected(made.wear_life_years)
         of_cards, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
