@@ -25,7 +25,8 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
     def draw(self, figure: Figure, result: SiteChoice) -> tuple[Sequence[Artist], Sequence[Artist]]:
         axes = figure.add_subplot()
         style.plain(axes)
-        self._curve = curve = result.chances.curve(result.kinds)
+        curve = result.chances.curve(result.kinds)
+        self._told = curve.sentence
         percent, amount, count = (curve.table.iloc[:, at].to_numpy(float) for at in (0, 2, 1))
         percent = PERCENT_PER_ONE * percent
         axes.set_xlabel("Assurance asked, %", fontsize=9)
@@ -38,8 +39,7 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         axes.plot(percent[most], amount[most], "o", color=style.BLUE, markersize=5)
         axes.plot(percent[~most], amount[~most], "o", color=style.BLUE, markersize=5, markerfacecolor="white")
         axes.set_title(
-            f"What more assurance costs, of {curve.cameras} cameras;\n"
-            f"filled: {count.max():.0f} assured, hollow: fewer",
+            f"What more assurance costs.\nFilled: {count.max():.0f} of {curve.cameras} assured; hollow: fewer",
             loc="left",
             fontsize=9,
         )
@@ -60,4 +60,4 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         self._words.set_text(f"asked {chance(result.assurance)}: {assured} assured")
 
     def alt_text(self) -> str:
-        return f"Cost of the site against the assurance asked. {self._curve.sentence}"
+        return f"Cost of the site against the assurance asked. {self._told}"

@@ -13,7 +13,9 @@ POINTS_PER_INCH = 72
 
 
 class Label(PathPatch):
-    """Words at a place of the axes, beginning or ending there and centred on it vertically, for labels that move at every redraw.
+    """Words at a place of the axes, for labels that move at every redraw.
+
+    They begin or end there, and are centred on it vertically.
 
     Parameters
     ----------

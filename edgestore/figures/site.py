@@ -48,16 +48,18 @@ class SiteFigure(MovingFigure[SiteChoice]):
     width_inch = 4.2
 
     def frame(self, result: SiteChoice) -> object:
-        site = result.chances.site
-        cards = site.offered
-        return tuple(site.cameras["camera"]), tuple(cards["card"]), tuple(cards["capacity_gb"]), result.chances.unit
+        cards = result.chances.site.offered
+        names = (tuple(table.tolist()) for table in (result.chances.site.cameras["camera"], cards["card"]))
+        return *names, tuple(result.chances.capacity_gb.tolist()), tuple(cards["price"].tolist()), result.chances.unit
 
     def seldom(self, result: SiteChoice) -> object:
         return result.chances.made.kept[:MOST_ROWS].tobytes()
 
     def draw(self, figure: Figure, result: SiteChoice) -> tuple[Sequence[Artist], Sequence[Artist]]:
         site = result.chances.site
-        names, capacity = site.cameras["camera"][:MOST_ROWS], site.offered["capacity_gb"].to_numpy(float)
+        names, capacity = site.cameras["camera"][:MOST_ROWS], result.chances.capacity_gb
+        self._cards = [short(card, CARD) for card in site.offered["card"]]
+        self._prices = site.offered["price"].tolist()
         rows = len(names)
         figure.set_size_inches(self.width_inch, AROUND_INCH + ROW_INCH * rows)
         axes = figure.add_subplot()
@@ -109,15 +111,27 @@ class SiteFigure(MovingFigure[SiteChoice]):
         self._rings.set_offsets(_points(self._at, chosen, chosen >= 0))
         self._best.set_offsets(_points(self._at, kept.argmax(axis=1), doubtful))
         for row in rows:
-            self._words[row].place(_words(result, row), self._right, row - NAME_UP, align="right")
+            self._words[row].place(self._told(result, row), self._right, row - NAME_UP, align="right")
         total = f", {money(result.amount, result.chances.unit)}" if result.chances.unit else ""
         self._title.place(f"{result.counts}{total}", *self._title_at)
+
+    def _told(self, result: SiteChoice, row: int) -> str:
+        """Name a camera's card and its price, or say in a few words why it has none."""
+        if (card := result.chosen[row]) >= 0:
+            amount = result.cost[row] if result.chances.unit else self._prices[card]
+            return self._cards[card] + (f"   {grouped(f'{amount:.0f}')}" if amount == amount else "")
+        if result.alone[row] >= 0:
+            return "not by the kinds chosen"
+        if result.state[row] == "doubtful":
+            kept = result.chances.made.kept[row]
+            return f"doubtful: {chance(kept.max())} with {self._cards[kept.argmax()]}"
+        return "not served by any card of the list"
 
     def alt_text(self) -> str:
         result = self.result
         return (
-            f"Chance of every card in each of {counted(len(result.state), 'camera')} by capacity, the card chosen ringed:"
-            f" {result.counts}."
+            f"Chance of every card in each of {counted(len(result.state), 'camera')} by capacity, the card chosen"
+            f" ringed: {result.counts}."
         )
 
 
@@ -153,20 +167,6 @@ def _amount_title(result: SiteChoice) -> str:
     if result.chances.unit:
         return f", and cost in {result.chances.unit.partition(' in ')[2]}"
     return ", and its price" if result.chances.site.offered["price"].notna().any() else ""
-
-
-def _words(result: SiteChoice, row: int) -> str:
-    """Name a camera's card and its price, or say in a few words why it has none."""
-    cards, card = result.chances.site.offered, result.chosen[row]
-    if card >= 0:
-        amount = result.cost[row] if result.chances.unit else cards["price"].iat[card]
-        return short(cards["card"].iat[card], CARD) + (f"   {grouped(f'{amount:.0f}')}" if amount == amount else "")
-    if result.alone[row] >= 0:
-        return "not by the kinds chosen"
-    if result.state[row] == "doubtful":
-        kept = result.chances.made.kept[row]
-        return f"doubtful: {chance(kept.max())} with {short(cards['card'].iat[kept.argmax()], CARD)}"
-    return "not served by any card of the list"
 
 
 def _key(figure: Figure) -> None:

@@ -105,7 +105,8 @@ class Panel:
 
     ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
     Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
-    it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of a folder, what is saved replaces it as a whole: where not every answer has the same
+    it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of
+    a folder, what is saved replaces it as a whole: where not every answer has the same
     tables, none of an earlier answer stays among them.
     """
 
@@ -219,7 +220,7 @@ class Frame(widgets.VBox):
             self._fail(error)
 
     def _wait(self, values: Mapping[str, Any] | None) -> None:
-        """Answer when no control has moved for ``PAUSE_S``, or at once where nothing runs that could; None: not any more."""
+        """Answer when no control has moved for ``PAUSE_S``, or at once where nothing runs that could; for None never."""
         if self._later is not None:
             self._later.cancel()
             self._later = None

@@ -92,16 +92,15 @@ class SiteChoice:
     def amount(self) -> float:
         """Cost of all cards over the horizon, or their capacity in GB where no cost is counted."""
         served = self.chosen >= 0
-        if self.chances.site.costs is not None:
+        if self.chances.unit:
             return float(self.cost[served].sum())
-        return float(self.chances.site.offered["capacity_gb"].to_numpy(float)[self.chosen[served]].sum())
+        return float(self.chances.capacity_gb[self.chosen[served]].sum())
 
     @property
     def sentence(self) -> str:
         """The counts, and the cost where it is counted, in one sentence."""
         text = f"Of {counted(len(self.state), 'camera')}: {self.counts}."
-        costs = self.chances.site.costs
-        if costs is None or not (self.chosen >= 0).any():
+        if not self.chances.unit or not (self.chosen >= 0).any():
             return text
         return f"{text} Cards and visits: {money(self.amount, self.chances.unit)}."
 
@@ -127,11 +126,20 @@ class SiteChances:
     works: Array
     prices: CostsByAge | None
 
-    @property
+    @cached_property
     def unit(self) -> str:
         """Unit of the cost with its horizon; empty where none is counted."""
         costs = self.site.costs
         return "" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
+
+    @cached_property
+    def _groups(self) -> "pd.Series[str]":
+        return self.site.cameras["group"]
+
+    @cached_property
+    def capacity_gb(self) -> Array:
+        """Capacity of each card, GB; shape (cards,)."""
+        return self.site.offered["capacity_gb"].to_numpy(float)
 
     @cached_property
     def _is_of_site(self) -> npt.NDArray[np.bool_]:
@@ -152,10 +160,10 @@ class SiteChances:
         SiteChoice
             The same cards and costs as those of :func:`edgestore.site_plan`.
         """
-        made, groups = self.made, self.site.cameras["group"]
+        made, groups = self.made, self._groups
         asked = np.where(self._is_of_site, assurance, made.asked)
         meets = {name: part >= asked - ROUNDING for name, part in (*made.chance.items(), ("together", made.kept))}
-        burden = np.broadcast_to(self.site.offered["capacity_gb"].to_numpy(float), made.kept.shape)
+        burden = np.broadcast_to(self.capacity_gb, made.kept.shape)
         if self.prices is not None:
             *_, cost = self.prices.best(latest_ages(self.works, made.ages_years, asked), made.years)
             burden = np.where(meets["together"], cost, np.nan)
@@ -186,7 +194,7 @@ class SiteChances:
         -----
         A cost falls where a camera is no longer assured, since it then gets no card: read it with the count.
         """
-        measure = "capacity_gb" if self.site.costs is None else "cost"
+        measure = "cost" if self.unit else "capacity_gb"
         choices = [self.at(level, kinds) for level in levels]
         rows = [(choice.assurance, int((choice.chosen >= 0).sum()), choice.amount) for choice in choices]
         table = pd.DataFrame(rows, columns=["assurance", "assured", measure])

@@ -190,7 +190,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
     plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
     del at_cap
-    plan["reason"] = reasons(site, tries, chosen, alone.chosen, kinds)
+    plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds)
     if outage is not None:
         plan = plan.join(outage_cover(plan["retention_days"], outage, tries.next_larger_days(chosen)))
     return SitePlan(

@@ -1,6 +1,7 @@
 """Print the time from a key on a slider to the new picture, in headless Chromium, for each panel and the naive way.
 
-Run it with ``python tests/benchmarks/redraw.py``, for some panels with their names. Every panel is served as a reader gets it; the naive way, a new
+Run it with ``python tests/benchmarks/redraw.py``, for some panels with their names. Every panel
+is served as a reader gets it; the naive way, a new
 pyplot figure at each change, is served beside them in the same run.
 """
 
@@ -27,7 +28,10 @@ panel.controls["settings"].value = DEMO_SETTINGS
 panel
 """
 
-SLIDERS = {"which card for each camera": ("Assurance", "Wanted footage"), "what do i put in the proposal": ("Assurance",)}
+SLIDERS = {
+    "which card for each camera": ("Assurance", "Wanted footage"),
+    "what do i put in the proposal": ("Assurance",),
+}
 """Sliders that are moved, by the first word of their label; of the other panels the first."""
 
 PACES_MS = {"one by one": 200, "slowly": 1200, "without a pause": 0}
