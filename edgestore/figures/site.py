@@ -69,7 +69,7 @@ class SiteFigure(MovingFigure[SiteChoice]):
         axes.set_ylim(rows - 0.3, TOP)
         axes.set_yticks([])
         labels = _labels(np.unique(capacity), LEAST_LABELS_APART * (high - low))
-        axes.xaxis.set_major_locator(FixedLocator(np.log2(labels)))
+        axes.xaxis.set_major_locator(FixedLocator(np.log2(labels).tolist()))
         axes.xaxis.set_major_formatter(FixedFormatter([f"{gb:g}" for gb in labels]))
         axes.xaxis.set_minor_locator(NullLocator())
         axes.grid(True, axis="x", color="#e3e3e3", linewidth=0.8)
@@ -90,7 +90,10 @@ class SiteFigure(MovingFigure[SiteChoice]):
         inch = figure.get_size_inches()[0] * 0.9 / (high - low)  # of one doubling of the capacity, about
         size = min(MARK_PT, 72 * inch * apart)
         x, y = np.tile(self._at, rows), np.repeat(np.arange(rows) + MARK_DOWN, len(capacity))
-        self._marks = axes.scatter(x, y, s=size**2, linewidths=0.8, edgecolors=style.INK)
+        fill = result.chances.made.kept[:MOST_ROWS].ravel()
+        self._marks = axes.scatter(
+            x, y, s=size**2, c=fill, cmap="gray_r", vmin=0, vmax=1, linewidths=0.8, edgecolors=style.INK
+        )
         ring = (size + RING_PT - MARK_PT) ** 2
         self._rings = axes.scatter([], [], s=ring, facecolors="none", edgecolors=style.BLUE, linewidths=2.4)
         self._best = axes.scatter(
@@ -106,12 +109,11 @@ class SiteFigure(MovingFigure[SiteChoice]):
         kept = result.chances.made.kept[:MOST_ROWS]
         rows, chosen = np.arange(len(kept)), result.chosen[:MOST_ROWS]
         doubtful = result.state[:MOST_ROWS] == "doubtful"
-        grey = 1 - kept.ravel()
-        self._marks.set_facecolors(np.column_stack([grey, grey, grey]))
+        self._marks.set_array(kept.ravel())
         self._rings.set_offsets(_points(self._at, chosen, chosen >= 0))
         self._best.set_offsets(_points(self._at, kept.argmax(axis=1), doubtful))
         for row in rows:
-            self._words[row].place(self._told(result, row), self._right, row - NAME_UP, align="right")
+            self._words[row].place(self._told(result, int(row)), self._right, row - NAME_UP, align="right")
         total = f", {money(result.amount, result.chances.unit)}" if result.chances.unit else ""
         self._title.place(f"{result.counts}{total}", *self._title_at)
 
@@ -119,7 +121,7 @@ class SiteFigure(MovingFigure[SiteChoice]):
         """Name a camera's card and its price, or say in a few words why it has none."""
         if (card := result.chosen[row]) >= 0:
             amount = result.cost[row] if result.chances.unit else self._prices[card]
-            return self._cards[card] + (f"   {grouped(f'{amount:.0f}')}" if amount == amount else "")
+            return str(self._cards[card]) + (f"   {grouped(f'{amount:.0f}')}" if amount == amount else "")
         if result.alone[row] >= 0:
             return "not by the kinds chosen"
         if result.state[row] == "doubtful":

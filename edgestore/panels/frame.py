@@ -220,7 +220,7 @@ class Frame(widgets.VBox):
             self._fail(error)
 
     def _wait(self, values: Mapping[str, Any] | None) -> None:
-        """Answer when no control has moved for ``PAUSE_S``, or at once where nothing runs that could; for None never."""
+        """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never."""
         if self._later is not None:
             self._later.cancel()
             self._later = None

@@ -59,8 +59,8 @@ _KEPT = _Kept()
 
 def _stated(settings: ListFile) -> dict[str, float]:
     """Give what the settings ask of every card, by control; where they do not say, what the panel starts with."""
-    is_path = isinstance(settings, str) and settings
-    return dict(_read_stated(settings, tuple(_state([Path(settings)]).items()) if is_path else ()))
+    files = [Path(settings)] if isinstance(settings, str) and settings else []
+    return dict(_read_stated(settings, tuple(_state(files).items())))
 
 
 @lru_cache(maxsize=1)

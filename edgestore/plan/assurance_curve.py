@@ -217,8 +217,11 @@ def site_chances(site: Site, before: SiteChances | None = None) -> SiteChances:
         Ready to choose at any assurance.
     """
     made, costs, prices = promises(site, site.rates), site.costs, None
-    is_same = before is not None and before.site.rates is site.rates and before.site.offered is site.offered
-    if is_same and np.array_equal(before.made.ages_years, made.ages_years):
+    if (
+        before is not None
+        and (before.site.rates is site.rates and before.site.offered is site.offered)
+        and np.array_equal(before.made.ages_years, made.ages_years)
+    ):
         return SiteChances(site, made, before.works, before.prices)
     if costs is not None:
         expected = change_table(costs.horizon_years).expected(made.wear_life_years)

@@ -51,7 +51,7 @@ def test_without_costs_the_capacity_stands_in_their_place(doubtful):
 
 def test_measuring_is_advised_where_the_mean_decides_and_tells_what_it_would_change():
     # 128 GB hold 2 days up to 128 / (2 x 10.8) = 5.93 Mbit/s. With a mean about 5.4 and one in ten above 1.3 times
-    # that, Phi(1.2816 ln(5.93 / 5.4) / ln 1.3) = 0.68 of all means are below: with the mean known, 6 or 7 of 10 are served.
+    # that, Phi(1.2816 ln(5.93 / 5.4) / ln 1.3) = 0.68 of all means are below: known, 6 or 7 of 10 are.
     site = made(["5.4,,busy,,no"], ["128,C10 V30,9000,,,,35"], Requirements(2, 1, 1))
     told = re.search(
         r"with the mean known, a card of the list is assured in (\d) of 10 cases", site_plan(site).plan["reason"][0]
