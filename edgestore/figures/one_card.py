@@ -21,7 +21,7 @@ ROOM = 1.4
 class ChancesFigure(MovingFigure[OneCard]):
     """A bar for each part and one for all together, with the assurance as a line; below, the chance to work by age."""
 
-    width_inch, height_inch = 5.6, 5.4
+    width_inch, height_inch = 4.4, 5.0
 
     def draw(self, figure: Figure, result: OneCard) -> tuple[Sequence[Artist], Sequence[Artist]]:
         top, bottom = figure.subplots(2, 1, height_ratios=(1.2, 1))
@@ -66,9 +66,7 @@ class ChancesFigure(MovingFigure[OneCard]):
         latest = result.latest_years
         self._latest.set_data([latest] if latest > 0 else [], [asked] if latest > 0 else [])
         told = f"sure enough up to {life(latest)} years" if latest > 0 else "at no age sure enough"
-        self._told.set_text(
-            f"asked: {chance(result.asked.assurance)} (dashed), {result.asked.life_years:g} years: {told}"
-        )
+        self._told.set_text(f"{result.asked.life_years:g} years asked; {told}")
 
     def alt_text(self) -> str:
         parts = "; ".join(f"{PART_NAMES[name]}: {chance(value)}" for name, value in self.result.parts.items())
@@ -78,7 +76,7 @@ class ChancesFigure(MovingFigure[OneCard]):
 class ChangeAgeFigure(MovingFigure[WhenToChange]):
     """Cost over the horizon against the age of change; the cheapest allowed and the latest sure enough marked."""
 
-    width_inch, height_inch = 5.6, 3.8
+    width_inch, height_inch = 4.4, 3.6
 
     def frame(self, result: WhenToChange) -> object:
         return _top(result), result.by_age.horizon_years
@@ -92,7 +90,7 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         axes.set_xlabel("Age at which a card that still works is changed, years")
         axes.set_ylabel(f"Cost of the camera in {result.by_age.horizon_years:g} years")
         axes.set_title(
-            "What it costs by age of change (grey: sooner than asked, or not sure enough)", loc="left", fontsize=9
+            "What it costs by age of change\nGrey: sooner than asked, or not sure enough", loc="left", fontsize=9
         )
         self._spans = [axes.axvspan(0, 1, color="#e8e8e8", linewidth=0) for _ in range(2)]
         (self._curve,) = axes.plot([], [], "-", color=style.BLUE, linewidth=2.2)

@@ -19,7 +19,7 @@ from edgestore.plan.evidence import no_evidence
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
-from edgestore.text import chance, counted, life, money
+from edgestore.text import chance, counted, grouped, life, money, number
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -143,9 +143,9 @@ class WhenToChange(OneCard):
                 "chance_works": [
                     chance(value) if np.isfinite(age) else "" for age, value in zip(ages, works, strict=True)
                 ],
-                "failures": by_age.failures[0, 0],
-                "planned_changes": by_age.planned[0, 0],
-                "cost": by_age.cost[0, 0],
+                "failures": [number(count) for count in by_age.failures[0, 0]],
+                "planned_changes": [number(count) for count in by_age.planned[0, 0]],
+                "cost": [grouped(f"{cost:.0f}") for cost in by_age.cost[0, 0]],
             }
         )
 

@@ -16,7 +16,6 @@ from pathlib import Path
 import nbformat
 from playwright.sync_api import Page, sync_playwright
 
-PRESSES = 80
 BROWSER_OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update")
 
 PRICED = """
@@ -34,8 +33,8 @@ SLIDERS = {
 }
 """Sliders that are moved, by the first word of their label; of the other panels the first."""
 
-PACES_MS = {"one by one": 200, "slowly": 1200, "without a pause": 0}
-"""Pause after each picture. With the second what follows the picture, the words and the table, is made in between."""
+PACES = {"one by one": (200, 80), "slowly": (1200, 20), "without a pause": (0, 80)}
+"""Pause after each picture in ms, and presses. At the second what follows the picture is made in between."""
 
 PANELS = {
     "the naive way": """
@@ -102,14 +101,14 @@ def main() -> None:
             try:
                 with sync_playwright() as driver:
                     chromium = driver.chromium.launch(executable_path=browser_path, args=list(BROWSER_OPTIONS))
-                    print(f"ms from a key on a slider to the decoded picture, {PRESSES} presses each")
+                    print("ms from a key on a slider to the decoded picture")
                     for name in [name for name in PANELS if not sys.argv[1:] or name in sys.argv[1:]]:
                         page = chromium.new_page(viewport={"width": 1280, "height": 900})
                         page.goto(address.replace("start.ipynb", f"{name}.ipynb"))
                         page.evaluate(WATCH)
                         for slider in SLIDERS.get(name, ("",)):
-                            for pace, pause_ms in PACES_MS.items():
-                                times = sorted(key_to_picture_ms(page, slider, pause_ms))
+                            for pace, (pause_ms, presses) in PACES.items():
+                                times = sorted(key_to_picture_ms(page, slider, pause_ms, presses))
                                 median, late = statistics.median(times), times[int(0.95 * len(times))]
                                 told = f"median {median:4.0f}   95th percentile {late:4.0f}"
                                 print(f"{name:30} {slider:15} {pace:16} {told}", flush=True)
@@ -118,7 +117,7 @@ def main() -> None:
                 server.terminate()
 
 
-def key_to_picture_ms(page: Page, slider: str, pause_ms: float) -> list[float]:
+def key_to_picture_ms(page: Page, slider: str, pause_ms: float, presses: int) -> list[float]:
     """Press arrow keys on a slider of the page, each a pause after the picture of the one before."""
     handle = page.locator(f".noUi-handle[aria-label^='{slider}']").first
     handle.wait_for()
@@ -126,7 +125,7 @@ def key_to_picture_ms(page: Page, slider: str, pause_ms: float) -> list[float]:
     page.wait_for_timeout(1000)
     handle.focus()
     times = []
-    for press in range(PRESSES):
+    for press in range(presses):
         with page.expect_console_message(lambda message: message.text.startswith("ms ")) as told:
             page.keyboard.press("ArrowRight" if press % 2 else "ArrowLeft")
         times.append(float(told.value.text.split()[1]))
