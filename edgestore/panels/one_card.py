@@ -43,7 +43,7 @@ CHANCES = Panel(
         *ASKED,
         *CARD_IN_CAMERA,
         Choice("speed_class", "Mark of the card", tuple(SPEED_CLASSES), "V30", "What it promises to write."),
-        Number("speed_margin", "Speed margin asked", "", 1, 20, 0.5, TRADE_MARGIN, "Promised rate over the cap."),
+        Number("speed_margin", "Speed margin asked", "", 1, 100, 0.5, TRADE_MARGIN, "Promised rate over the cap."),
     ),
     answer=one_card,
     figure=ChancesFigure,
