@@ -10,6 +10,7 @@ from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.plan.one_card import PART_NAMES, OneCard, WhenToChange
 from edgestore.text import chance, life
+from edgestore.units import PERCENT_PER_ONE
 
 SHOWN_YEARS = 12.0
 """Ages shown at most: beyond ten years wear no longer decides."""
@@ -53,15 +54,15 @@ class ChancesFigure(MovingFigure[OneCard]):
     def move(self, result: OneCard) -> None:
         names = [*PART_NAMES.values(), "all together"]
         for row, (name, value) in enumerate(zip(names, [*result.parts.values(), result.kept], strict=True)):
-            self._bars[row].set_data([0, 100 * value], [row, row])
+            self._bars[row].set_data([0, PERCENT_PER_ONE * value], [row, row])
             self._words[row].set_text(f"{name}: {chance(value)}")
             is_short = value < 0.6 and row == len(PART_NAMES)
-            self._words[row].set_x(100 * value + 1 if is_short else 1)
+            self._words[row].set_x(PERCENT_PER_ONE * value + 1 if is_short else 1)
             self._words[row].set_color("white" if row == len(PART_NAMES) and not is_short else style.INK)
-        asked = 100 * result.asked.assurance
+        asked = PERCENT_PER_ONE * result.asked.assurance
         self._asked.set_xdata([asked, asked])
         self._level.set_ydata([asked, asked])
-        self._curve.set_data(np.r_[0, result.ages_years], 100 * np.r_[1, result.works])
+        self._curve.set_data(np.r_[0, result.ages_years], PERCENT_PER_ONE * np.r_[1, result.works])
         self._life.set_xdata([result.asked.life_years] * 2)
         latest = result.latest_years
         self._latest.set_data([latest] if latest > 0 else [], [asked] if latest > 0 else [])
