@@ -9,12 +9,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import LEAST_ASKED
-from edgestore.plan.advice import down, scaled_rates, some_cameras
+from edgestore.plan.advice import down, scaled_rates
 from edgestore.plan.assured import chance_in_pairs
 from edgestore.plan.candidates import tried
 from edgestore.plan.change_age import QUARTER_YEARS
 from edgestore.plan.choice import choose
 from edgestore.plan.promise import ROUNDING
+from edgestore.plan.remedies import some_cameras
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import LONGEST_LIFE_YEARS, NO_BREAK, life
 from edgestore.units import PERCENT_PER_ONE

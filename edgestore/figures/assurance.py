@@ -2,56 +2,62 @@
 
 from collections.abc import Sequence
 
+import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.plan.assurance_curve import AssuranceCurve
+from edgestore.plan.assurance_curve import SiteChoice
 from edgestore.text import chance
 from edgestore.units import PERCENT_PER_ONE
 
 
-class AssuranceFigure(MovingFigure[AssuranceCurve]):
-    """A point for each assurance; the count of cameras assured stands beside it where it changes."""
+class AssuranceFigure(MovingFigure[SiteChoice]):
+    """A point for each assurance, filled where as many cameras are assured as can be; the one chosen is marked."""
 
+    width_inch = 3.4
     height_inch = 3.6
 
-    def frame(self, result: AssuranceCurve) -> object:
-        return result.table.to_csv(), result.unit, result.asked
+    def frame(self, result: SiteChoice) -> object:
+        return result.chances, result.kinds
 
-    def draw(self, figure: Figure, result: AssuranceCurve) -> tuple[Sequence[Artist], Sequence[Artist]]:
+    def draw(self, figure: Figure, result: SiteChoice) -> tuple[Sequence[Artist], Sequence[Artist]]:
         axes = figure.add_subplot()
         style.plain(axes)
-        table = result.table
-        measure, unit = ("cost", result.unit) if result.unit else ("capacity_gb", "GB")
-        percent, amount = PERCENT_PER_ONE * table["assurance"], table[measure]
-        axes.set_xlabel("Assurance, %: the chance asked that a card keeps all that is asked of it")
-        axes.set_ylabel(f"{'Cost' if result.unit else 'Capacity of all cards'}, {unit}")
-        axes.plot(percent, amount, "-o", color=style.BLUE, linewidth=1.4, markersize=6)
-        before = None
-        for at, much, count in zip(percent, amount, table["assured"], strict=True):
-            if count != before:
-                words = f"{count} of {result.cameras} assured" if before is None else f"{count}"
-                axes.annotate(words, (at, much), (0, 9), textcoords="offset points", ha="left", fontsize=9)
-            before = count
-        axes.set_ylim(0, max(1.2 * amount.max(), 1.0))
-        if result.asked is not None:
-            axes.axvline(PERCENT_PER_ONE * result.asked, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.2)
-            axes.annotate(
-                f"asked: {chance(result.asked)}",
-                (PERCENT_PER_ONE * result.asked, 0),
-                (-6, 6),
-                textcoords="offset points",
-                ha="right",
-                color=style.VERMILION,
-                fontsize=9,
-            )
-        axes.set_title("What more assurance costs; the counts are the cameras assured", loc="left", fontsize=11)
-        return [], []
+        curve = result.chances.curve(result.kinds)
+        self._told = curve.sentence
+        percent, amount, count = (curve.table.iloc[:, at].to_numpy(float) for at in (0, 2, 1))
+        percent = PERCENT_PER_ONE * percent
+        axes.set_xlabel("Assurance asked, %", fontsize=9)
+        axes.set_ylabel(f"Cost, {curve.unit}" if curve.unit else "Capacity of all cards, GB", fontsize=9)
+        axes.tick_params(labelsize=9)
+        axes.set_xlim(48, 101)
+        axes.set_ylim(0, max(1.3 * amount.max(), 1.0))
+        most = count == count.max()
+        axes.plot(percent[most], amount[most], "-", color=style.BLUE, linewidth=1.4)
+        axes.plot(percent[most], amount[most], "o", color=style.BLUE, markersize=5)
+        axes.plot(percent[~most], amount[~most], "o", color=style.BLUE, markersize=5, markerfacecolor="white")
+        axes.set_title(
+            f"What more assurance costs.\nFilled: {count.max():.0f} of {curve.cameras} assured; hollow: fewer",
+            loc="left",
+            fontsize=9,
+        )
+        self._line = axes.axvline(0, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.2)
+        (self._point,) = axes.plot([], [], "o", markersize=11, markerfacecolor="none", markeredgewidth=2.4)
+        self._point.set_color(style.VERMILION)
+        self._words = axes.text(0, axes.get_ylim()[1], "", fontsize=9, va="top", color=style.INK)
+        return [], [self._line, self._point, self._words]
 
-    def move(self, result: AssuranceCurve) -> None:
-        """Nothing moves: another curve is another frame."""
+    def move(self, result: SiteChoice) -> None:
+        at = PERCENT_PER_ONE * result.assurance
+        self._line.set_xdata([at, at])
+        self._point.set_data([at], [result.amount])
+        is_late = bool(at > PERCENT_PER_ONE * 0.7)
+        self._words.set_x(at - 1 if is_late else at + 1)
+        self._words.set_horizontalalignment("right" if is_late else "left")
+        assured = int(np.sum(result.chosen >= 0))
+        self._words.set_text(f"asked {chance(result.assurance)}: {assured} assured")
 
     def alt_text(self) -> str:
-        return f"Cost of the site against the assurance asked. {self.result.sentence}"
+        return f"Cost of the site against the assurance asked. {self._told}"

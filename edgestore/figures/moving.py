@@ -59,6 +59,10 @@ class MovingFigure(ABC, Generic[Result]):
         """Give what the artists that move seldom depend on."""
         return None
 
+    def is_quick(self, result: Result) -> bool:
+        """Tell whether another result only moves what is drawn already."""
+        return bool(self.frame(result) == self._frame)
+
     def update(self, result: Result) -> None:
         """Show another result."""
         self.result = result

@@ -1,110 +1,197 @@
-"""Picture of a site plan: what the chosen card of each camera holds, against what the site asks."""
+"""Picture of the cards of a site: the chance of every card in every camera, and the card chosen for each."""
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
-import pandas as pd
+import numpy.typing as npt
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
+from matplotlib.ticker import FixedFormatter, FixedLocator, NullLocator
 
 from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
-from edgestore.plan.site_plan import STATES, SitePlan
-from edgestore.text import chance, short, span
+from edgestore.plan.assurance_curve import SiteChoice
+from edgestore.text import chance, counted, grouped, money, short
 
 MOST_ROWS = 40
 
-CARD = 30
-"""Letters of the name of a card that is only the best of those in doubt."""
+NAME, CARD = 24, 20
+"""Letters of the name of a camera and of a card."""
 
-TOP = -0.9
-"""Upper end of the axis: the row of the words about limits."""
+ROW_INCH, AROUND_INCH = 0.36, 1.75
+"""Height of a row, and of all above and below the rows."""
+
+NAME_UP, MARK_DOWN = 0.21, 0.22
+"""How far the words of a row stand above its middle and its marks below, in rows."""
+
+TOP, HEAD = -1.9, -0.75
+"""Upper end of the axis, in rows, and the place of the heads of both columns."""
+
+MARK_PT, RING_PT = 10.0, 15.0
+"""Largest diameter of a mark, and that of the ring about the chosen one over it, points."""
+
+KEY = (0.0, 0.25, 0.5, 0.75, 1.0)
+"""Chances shown in the key."""
+
+LEAST_LABELS_APART = 0.1
+"""Labels of capacities that are nearer than this share of the axis are left out."""
 
 
-class SiteFigure(MovingFigure[SitePlan]):
-    """One row a camera: the days its card holds, as planned and as a range, and the card's name."""
+class SiteFigure(MovingFigure[SiteChoice]):
+    """One row a camera: each card of the list by its capacity, the darker the likelier it keeps all that is asked.
 
-    def frame(self, result: SitePlan) -> object:
-        return tuple(result.plan["camera"][:MOST_ROWS]), len(result.plan)
+    The card chosen is ringed and named with what it costs. Where no card is assured, the best one has a diamond about
+    it if it is worth one, and is named with its chance.
+    """
 
-    def draw(self, figure: Figure, result: SitePlan) -> tuple[Sequence[Artist], Sequence[Artist]]:
-        shown = result.plan["camera"][:MOST_ROWS]
-        figure.set_size_inches(self.width_inch, 1.4 + 0.3 * len(shown))
+    width_inch = 4.2
+
+    def frame(self, result: SiteChoice) -> object:
+        cards = result.chances.site.offered
+        names = (tuple(table.tolist()) for table in (result.chances.site.cameras["camera"], cards["card"]))
+        return *names, tuple(result.chances.capacity_gb.tolist()), tuple(cards["price"].tolist()), result.chances.unit
+
+    def seldom(self, result: SiteChoice) -> object:
+        return result.chances.made.kept[:MOST_ROWS].tobytes()
+
+    def draw(self, figure: Figure, result: SiteChoice) -> tuple[Sequence[Artist], Sequence[Artist]]:
+        site = result.chances.site
+        names, capacity = site.cameras["camera"][:MOST_ROWS], result.chances.capacity_gb
+        self._cards = [short(card, CARD) for card in site.offered["card"]]
+        self._prices = site.offered["price"].tolist()
+        rows = len(names)
+        figure.set_size_inches(self.width_inch, AROUND_INCH + ROW_INCH * rows)
         axes = figure.add_subplot()
-        style.log_ticks(axes, "x", {days: label for days, label in style.TIME_TICKS_DAYS.items() if days != 3})
-        style.plain(axes)
-        axes.set_xlim(0.2, 4000)
-        axes.set_ylim(len(shown) - 0.4, TOP)
-        axes.set_yticks(range(len(shown)), [name if len(name) < 28 else f"{name[:27]}…" for name in shown])
-        axes.set_xlabel("Footage held: planned (dot), and from the highest mean to the lowest (line)")
-        more = "" if len(shown) == len(result.plan) else f" (first {len(shown)} of {len(result.plan)} cameras)"
-        axes.set_title(f"What the chosen card of each camera holds{more}", loc="left", fontsize=11)
-        rows = range(len(shown))
-        self._ranges = [axes.plot([], [], "-", color=style.BLUE, linewidth=2)[0] for _ in rows]
-        (self._planned,) = axes.plot([], [], "o", color=style.BLUE, markersize=7)
-        (self._none,) = axes.plot([], [], "x", color=style.VERMILION, markersize=9, markeredgewidth=2.5)
-        self._cards = [Label(axes, 9, style.INK) for _ in rows]
-        self._limits = [
-            axes.plot([], [], color=style.VERMILION, linestyle=dash, linewidth=1.4)[0] for dash in ((0, (5, 2)), ":")
-        ]
-        self._limit_texts = [axes.text(1, -0.62, "", fontsize=9, color=style.VERMILION) for _ in range(2)]
-        self._limit_texts[0].set_horizontalalignment("right")
-        return [*self._ranges, self._planned, self._none, *self._cards], [*self._limits, *self._limit_texts]
+        self._at, apart = _places(capacity)
+        low, high = self._at.min() - 0.5, self._at.max() + 0.5
+        axes.set_xlim(low, high)
+        axes.set_ylim(rows - 0.3, TOP)
+        axes.set_yticks([])
+        labels = _labels(np.unique(capacity), LEAST_LABELS_APART * (high - low))
+        axes.xaxis.set_major_locator(FixedLocator(np.log2(labels).tolist()))
+        axes.xaxis.set_major_formatter(FixedFormatter([f"{gb:g}" for gb in labels]))
+        axes.xaxis.set_minor_locator(NullLocator())
+        axes.grid(True, axis="x", color="#e3e3e3", linewidth=0.8)
+        axes.set_axisbelow(True)
+        for side in ("top", "right", "left"):
+            axes.spines[side].set_visible(False)
+        axes.set_xlabel("Capacity printed on the card, GB. Side by side: cards of one capacity", fontsize=8)
+        axes.tick_params(labelsize=9)
+        for row, name in enumerate(names):
+            axes.axhline(row - 0.5, color="#e3e3e3", linewidth=0.8)
+            axes.text(low, row - NAME_UP, short(name, NAME), fontsize=9, va="center", color=style.INK)
+        more = "" if rows == len(site.cameras) else f" (first {rows} of {len(site.cameras)})"
+        what = _amount_title(result)
+        axes.text(low, HEAD, f"Camera{more}", fontsize=8, va="center", color=style.QUIET)
+        axes.text(high, HEAD, f"Card{what}", fontsize=8, va="center", ha="right", color=style.QUIET)
+        _key(figure)
 
-    def seldom(self, result: SitePlan) -> object:
-        plan = result.plan[:MOST_ROWS]
-        limits = ["wanted_retention_days", "wanted_retention_days_max"]
-        return plan[
-            [
-                "card",
-                "card_alone",
-                "state",
-                "best_card",
-                "best_chance",
-                "retention_days_low",
-                "retention_days",
-                "retention_days_high",
-                *limits,
-            ]
-        ].to_csv()
+        inch = figure.get_size_inches()[0] * 0.9 / (high - low)  # of one doubling of the capacity, about
+        size = min(MARK_PT, 72 * inch * apart)
+        x, y = np.tile(self._at, rows), np.repeat(np.arange(rows) + MARK_DOWN, len(capacity))
+        fill = result.chances.made.kept[:MOST_ROWS].ravel()
+        self._marks = axes.scatter(
+            x, y, s=size**2, c=fill, cmap="gray_r", vmin=0, vmax=1, linewidths=0.8, edgecolors=style.INK
+        )
+        ring = (size + RING_PT - MARK_PT) ** 2
+        self._rings = axes.scatter([], [], s=ring, facecolors="none", edgecolors=style.BLUE, linewidths=2.4)
+        self._best = axes.scatter(
+            [], [], s=1.4 * ring, marker="D", facecolors="none", edgecolors=style.VERMILION, linewidths=1.8
+        )
+        self._words = [Label(axes, 9, style.INK) for _ in range(rows)]
+        self._title = Label(axes, 10, style.INK)
+        self._title_at = low, TOP + 0.4
+        self._right = high
+        return [self._marks], [self._rings, self._best, *self._words, self._title]
 
-    def move(self, result: SitePlan) -> None:
-        plan = result.plan[:MOST_ROWS]
-        low, planned, high = (plan[f"retention_days{end}"].to_numpy() for end in ("_low", "", "_high"))
-        rows = np.arange(len(plan))
-        served = plan["meets"].to_numpy()
-        for row, line in enumerate(self._ranges):
-            line.set_data([low[row], high[row]], [row, row])
-            if served[row]:
-                self._cards[row].place(plan["card"].iloc[row], high[row] * 1.15, row)
-            else:
-                self._cards[row].place(_why_none(plan.iloc[row]), 0.29, row)
-        self._planned.set_data(planned[served], rows[served])
-        self._none.set_data(np.full((~served).sum(), 0.25), rows[~served])
-        for line, text, column, words in (
-            (self._limits[0], self._limit_texts[0], "wanted_retention_days", "wanted: {} "),
-            (self._limits[1], self._limit_texts[1], "wanted_retention_days_max", " at most {}"),
-        ):
-            days = plan[column].to_numpy()
-            line.set_data(
-                np.r_[days[0], np.repeat(days, 2)], np.r_[TOP, np.repeat(rows, 2) + np.tile([-0.5, 0.5], len(rows))]
-            )
-            least, highest = plan[column].min(), plan[column].max()
-            text.set_x(days[0] if days[0] == days[0] else highest)
-            text.set_text("" if np.isnan(least) else words.format(f"{span(least, highest)} days"))
+    def move(self, result: SiteChoice) -> None:
+        kept = result.chances.made.kept[:MOST_ROWS]
+        rows, chosen = np.arange(len(kept)), result.chosen[:MOST_ROWS]
+        doubtful = result.state[:MOST_ROWS] == "doubtful"
+        self._marks.set_array(kept.ravel())
+        self._rings.set_offsets(_points(self._at, chosen, chosen >= 0))
+        self._best.set_offsets(_points(self._at, kept.argmax(axis=1), doubtful))
+        for row in rows:
+            self._words[row].place(self._told(result, int(row)), self._right, row - NAME_UP, align="right")
+        total = f", {money(result.amount, result.chances.unit)}" if result.chances.unit else ""
+        self._title.place(f"{result.counts}{total}", *self._title_at)
+
+    def _told(self, result: SiteChoice, row: int) -> str:
+        """Name a camera's card and its price, or say in a few words why it has none."""
+        if (card := result.chosen[row]) >= 0:
+            amount = result.cost[row] if result.chances.unit else self._prices[card]
+            return str(self._cards[card]) + (f"   {grouped(f'{amount:.0f}')}" if amount == amount else "")
+        if result.alone[row] >= 0:
+            return "not by the kinds chosen"
+        if result.state[row] == "doubtful":
+            kept = result.chances.made.kept[row]
+            return f"doubtful: {chance(kept.max())} with {self._cards[kept.argmax()]}"
+        return "not served by any card of the list"
 
     def alt_text(self) -> str:
-        plan = self.result.plan
-        told = ", ".join(f"{count} {state}" for state in STATES if (count := int((plan["state"] == state).sum())))
-        return f"Days held by the chosen card of each of {len(plan)} cameras: {told}."
+        result = self.result
+        return (
+            f"Chance of every card in each of {counted(len(result.state), 'camera')} by capacity, the card chosen"
+            f" ringed: {result.counts}."
+        )
 
 
-def _why_none(row: "pd.Series[Any]") -> str:
-    """Say in a few words why a camera has no card."""
-    if row["card_alone"] != "":
-        return "not by the kinds chosen"
-    if row["state"] == "doubtful":
-        return f"doubtful: {chance(row['best_chance'])} with {short(row['best_card'], CARD)} at best"
-    return "no card of the list serves"
+def _places(capacity: npt.NDArray[np.float64]) -> tuple[npt.NDArray[np.float64], float]:
+    """Place of each card on the axis, the logarithm of its capacity, those of one size side by side; how far apart."""
+    sizes, which, count = np.unique(capacity, return_inverse=True, return_counts=True)
+    gap = np.diff(np.log2(sizes)).min() if len(sizes) > 1 else 1.0
+    apart = min(gap, 0.5) / count.max()
+    beside = np.zeros(len(capacity))
+    for size in range(len(sizes)):
+        of_size = np.flatnonzero(which == size)
+        beside[of_size] = np.arange(len(of_size)) - (len(of_size) - 1) / 2
+    return np.log2(capacity) + apart * beside, apart
+
+
+def _labels(capacity: npt.NDArray[np.float64], apart: float) -> list[float]:
+    """Capacities that get a label, none nearer to the one before than so much of the logarithm."""
+    shown = [capacity[0]]
+    for size in capacity[1:]:
+        if np.log2(size / shown[-1]) >= apart:
+            shown.append(size)
+    return shown
+
+
+def _points(at: npt.NDArray[np.float64], card: npt.NDArray[np.intp], which: npt.NDArray[np.bool_]) -> np.ndarray:
+    """Places of a card of each of some cameras."""
+    rows = np.flatnonzero(which)
+    return np.column_stack([at[card[rows]], rows + MARK_DOWN])
+
+
+def _amount_title(result: SiteChoice) -> str:
+    """Say what the figures at the ends of the rows are."""
+    if result.chances.unit:
+        return f", and cost in {result.chances.unit.partition(' in ')[2]}"
+    return ", and its price" if result.chances.site.offered["price"].notna().any() else ""
+
+
+def _key(figure: Figure) -> None:
+    """Show what the fillings and the signs about a mark mean, below the axes."""
+    marks = [
+        figure.axes[0].scatter([], [], s=64, facecolors=str(1 - kept), edgecolors=style.INK, linewidths=0.8)
+        for kept in KEY
+    ]
+    signs = [
+        figure.axes[0].scatter([], [], s=110, marker=marker, facecolors="none", edgecolors=colour, linewidths=2)
+        for marker, colour in (("o", style.BLUE), ("D", style.VERMILION))
+    ]
+    words = [*(chance(kept) for kept in KEY), "chosen", "best, but doubtful"]
+    figure.legend(
+        [*marks, *signs],
+        words,
+        loc="outside lower left",
+        ncols=len(KEY),
+        fontsize=8,
+        frameon=False,
+        title="Filling: chance that the card keeps all that is asked",
+        title_fontsize=8,
+        handletextpad=0.2,
+        columnspacing=1.0,
+        alignment="left",
+    )

@@ -3,8 +3,10 @@
 A panel states its inputs as data; the frame makes the controls, runs the answer and shows it.
 """
 
+import asyncio
 import traceback
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -24,6 +26,12 @@ from edgestore.units import BYTES_PER_MB
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"
 BUTTON = {"width": "auto", "align_self": "flex-start"}
+
+PAUSE_S = 0.4
+"""What takes longer than a redraw may is made when no control has moved for so long."""
+
+OLD = "edgestore-old"
+"""Marks what is not yet the answer of what is typed."""
 
 SETTINGS = "settings"
 """The input of a panel that is given a settings file."""
@@ -96,7 +104,9 @@ class Panel:
     """A question with its inputs, the function that answers it and the figure that shows the answer.
 
     ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
-    With ``own_folder``, the name of a folder, what is saved replaces it as a whole: where not every answer has the same
+    Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
+    it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of
+    a folder, what is saved replaces it as a whole: where not every answer has the same
     tables, none of an earlier answer stays among them.
     """
 
@@ -107,6 +117,8 @@ class Panel:
     tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
     stated: Callable[[Any], Mapping[str, float]] | None = None
     own_folder: str = ""
+    drawn: Callable[..., Any] | None = None
+    beside: type[MovingFigure[Any]] | None = None
 
     def files(self, result: Answer, picture: bytes) -> dict[str, bytes]:
         """What is saved: the tables as CSV, by default the one on the screen, and the picture."""
@@ -142,8 +154,8 @@ class Frame(widgets.VBox):
     def __init__(self, panel: Panel) -> None:
         self.panel = panel
         self.controls = {spec.name: Control(spec) for spec in panel.inputs}
-        self.picture = _classed(widgets.Image(format="png"), "edgestore-picture")
-        self.picture.layout = widgets.Layout(max_width="100%", object_fit="contain")
+        self.picture = _picture()
+        self.picture_beside, self.caption = _picture(), _classed(widgets.HTML(), "edgestore-caption")
         self.sentence = _classed(widgets.HTML(), "edgestore-answer")
         self.remarks = _classed(widgets.HTML(), "edgestore-remarks")
         self.table = _classed(widgets.HTML(), "edgestore-table")
@@ -160,9 +172,15 @@ class Frame(widgets.VBox):
         self._stated: Mapping[str, float] = {}
         self._is_following = False
         self._figure: MovingFigure[Any] | None = None
+        self._beside: MovingFigure[Any] | None = None
         self._result: Answer | None = None
+        self._later: asyncio.TimerHandle | None = None
         inputs = widgets.VBox([c.row for c in self.controls.values()], layout={"flex": NARROW, "min_width": "0"})
-        shown = widgets.VBox([self.picture, self.sentence, self.remarks], layout={"flex": WIDE, "min_width": "0"})
+        pictures: list[widgets.Widget] = [self.picture]
+        if panel.beside:
+            second = _classed(widgets.VBox([self.picture_beside, self.caption]), "edgestore-beside")
+            pictures = [_classed(widgets.Box([self.picture, second]), "edgestore-pictures")]
+        shown = widgets.VBox([*pictures, self.sentence, self.remarks], layout={"flex": WIDE, "min_width": "0"})
         side_by_side = widgets.Box([inputs, shown], layout={"flex_flow": "row wrap", "grid_gap": "8px 24px"})
         saving = widgets.VBox([self.folder, self.save, self.saved], layout={"max_width": "640px"})
         super().__init__([side_by_side, self.table, saving])
@@ -181,13 +199,46 @@ class Frame(widgets.VBox):
             self._show()
 
     def _show(self) -> None:
-        try:
+        self._wait(None)
+        with self._told():
             self._follow()
-            self._answer(self._values())
+            values = self._values()
+            if self.panel.drawn is None:
+                self._answer(values)
+                return
+            self._draw_first(values)
+            self._wait(values)
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """Take the answer away where an input is refused or the program fails, and say so."""
+        try:
+            yield
         except InputError as error:
             self._blank(_faults(error))
         except Exception as error:
             self._fail(error)
+
+    def _wait(self, values: Mapping[str, Any] | None) -> None:
+        """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never."""
+        if self._later is not None:
+            self._later.cancel()
+            self._later = None
+        if values is None:
+            return
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            loop = None
+        if loop is None or not self.table.value:  # the first answer, or after one that was refused
+            self._answer(values)
+        else:
+            self._later = loop.call_later(PAUSE_S, self._answer_late, values)
+
+    def _answer_late(self, values: Mapping[str, Any]) -> None:
+        self._later = None
+        with self._told():
+            self._answer(values)
 
     def _follow(self) -> None:
         """Start the controls from the settings: all from a new file, those not moved from a file that changed."""
@@ -222,19 +273,53 @@ class Frame(widgets.VBox):
             raise InputError(faults)
         return values
 
+    def _draw_first(self, values: Mapping[str, Any]) -> None:
+        """Show the picture and its sentence; the rest is marked as old until it is there."""
+        assert self.panel.drawn is not None
+        drawn = self.panel.drawn(**values)
+        self._result = None
+        self._draw(drawn)
+        self._say(drawn.sentence)
+        if self._beside is not None and self._beside.is_quick(drawn):
+            self._draw_beside(drawn)
+        self.save.disabled = True
+        for widget in (self.remarks, self.table):
+            widget.add_class(OLD)
+
+    def _draw(self, drawn: Any) -> None:
+        if self._figure is None:
+            self._figure = self.panel.figure(drawn)
+        else:
+            self._figure.update(drawn)
+        self.picture.value = self._figure.png()
+        self.picture.layout.visibility = "visible"
+
+    def _draw_beside(self, drawn: Any) -> None:
+        assert self.panel.beside is not None
+        if self._beside is None:
+            self._beside = self.panel.beside(drawn)
+        else:
+            self._beside.update(drawn)
+        self.picture_beside.value = self._beside.png()
+        self.picture_beside.layout.visibility = "visible"
+        self.caption.value = f"<p>{escape(self._beside.alt_text())}</p>"
+
+    def _say(self, sentence: str) -> None:
+        self.sentence.value = f"<p><strong>{escape(sentence)}</strong></p>"
+
     def _answer(self, values: Mapping[str, Any]) -> None:
         result = self.panel.answer(**values)
-        if self._figure is None:
-            self._figure = self.panel.figure(result)
-        else:
-            self._figure.update(result)
-        picture, table = self._figure.png(), table_html(result.table)
+        if self.panel.drawn is None:
+            self._draw(result)
+        elif self.panel.beside is not None and self._figure is not None:
+            self._draw_beside(self._figure.result)
+        table = table_html(result.table)
         self._result = result
-        self.picture.value = picture
-        self.picture.layout.visibility = "visible"
-        self.sentence.value = f"<p><strong>{escape(result.sentence)}</strong></p>"
+        self._say(result.sentence)
         self.remarks.value = _remarks(result)
         self.table.value = table
+        for widget in (self.remarks, self.table):
+            widget.remove_class(OLD)
         self.save.disabled = False
 
     def _blank(self, why: str) -> None:
@@ -242,12 +327,13 @@ class Frame(widgets.VBox):
         self._result = None
         self.sentence.value = why
         self.remarks.value = self.table.value = self.saved.value = ""
-        self.picture.layout.visibility = "hidden"
+        self.picture.layout.visibility = self.picture_beside.layout.visibility = "hidden"
+        self.caption.value = ""
         self.save.disabled = True
 
     def _fail(self, error: Exception) -> None:
         """Say that the program failed; the figure, which may be half drawn, is made anew for the next answer."""
-        self._figure = None
+        self._figure = self._beside = None
         self._blank(failure_html(error))
 
     def _save(self) -> None:
@@ -460,6 +546,12 @@ def _file(spec: File) -> tuple[Any, list[Any]]:
     )
     upload = widgets.FileUpload(accept=spec.accept, description="Choose a file", layout=BUTTON)
     return path, [path, upload, _help()]
+
+
+def _picture() -> Any:
+    picture = _classed(widgets.Image(format="png"), "edgestore-picture")
+    picture.layout = widgets.Layout(max_width="100%", object_fit="contain")
+    return picture
 
 
 def _help() -> widgets.HTML:

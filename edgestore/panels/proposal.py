@@ -17,12 +17,9 @@ from edgestore.documents.front import front_page
 from edgestore.documents.pack import HTML, MEND, Pack, missing_libraries, pack
 from edgestore.documents.page import page
 from edgestore.panels import site
-from edgestore.panels.frame import File, Frame, table_html
+from edgestore.panels.frame import OLD, File, Frame, table_html
 from edgestore.panels.typed import typed_folder
 from edgestore.plan.site_plan import SitePlan
-
-PAUSE_S = 0.4
-"""The document is made when no control has moved for so long: it takes longer than a redraw may."""
 
 IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the document below."
 
@@ -79,18 +76,11 @@ class ProposalFrame(Frame):
         )
         return f'<p role="alert">{escape(text)}</p>'
 
-    def _show(self) -> None:
-        super()._show()
-        self.document.add_class("edgestore-old")  # until the document of this answer is there
-        if not {"xlsxwriter", "icalendar"}.isdisjoint(self._missing):
-            self.save.disabled = True
-        is_first = self._waiting is None
+    def _draw_first(self, values: Mapping[str, Any]) -> None:
         if self._waiting:
             self._waiting.cancel()
-        try:
-            self._waiting = asyncio.get_running_loop().call_later(0 if is_first else PAUSE_S, self._show_document)
-        except RuntimeError:  # nothing runs that could call later
-            self._show_document()
+        super()._draw_first(values)
+        self.document.add_class(OLD)  # until the document of this answer is there
 
     def _answer(self, values: Mapping[str, Any]) -> None:
         super()._answer(values)
@@ -98,14 +88,21 @@ class ProposalFrame(Frame):
         said = (*filter(None, [self.result.site.override]), IN_THE_DOCUMENT)
         self.remarks.value = "".join(f"<p>{escape(text)}</p>" for text in said)
         self.table.value = table_html(self.result.table.drop(columns=["reason", "against_cap"]))
+        if not {"xlsxwriter", "icalendar"}.isdisjoint(self._missing):
+            self.save.disabled = True
+        try:
+            self._waiting = asyncio.get_running_loop().call_later(0, self._show_document)
+        except RuntimeError:  # nothing runs that could call later
+            self._show_document()
 
     def _blank(self, why: str) -> None:
         super()._blank(why)
         self.document.value = self.link.value = ""
+        self.document.remove_class(OLD)
 
     def _show_document(self) -> None:
         self.document.value = self.link.value = ""
-        self.document.remove_class("edgestore-old")
+        self.document.remove_class(OLD)
         if self.result is None:
             return
         try:

@@ -5,10 +5,12 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from edgestore.figures.assurance import AssuranceFigure
 from edgestore.figures.site import SiteFigure
 from edgestore.inputs.settings import LEAST_ASSURANCE, MOST_ASSURANCE, read_settings
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.frame import Choice, File, Frame, Number, Panel
+from edgestore.plan.assurance_curve import SiteChances, SiteChoice, site_chances
 from edgestore.plan.choice import POLICIES
 from edgestore.plan.read import ListFile, read_lists
 from edgestore.plan.requirements import Requirements
@@ -26,24 +28,44 @@ DATA = Path(__file__).parents[2] / "data"
 """The demo lists, in a checkout."""
 
 
-def _answer(
-    cameras: ListFile,
-    cards: ListFile,
-    settings: ListFile,
-    kinds: str,
-    retention_days: float,
-    life_years: float,
-    speed_margin: float,
-    retention_days_max: float,
-    assurance: float,
-) -> SitePlan:
-    most = retention_days_max or None
-    wanted = Requirements(retention_days, life_years, speed_margin, most, round(assurance / PERCENT_PER_ONE, DIGITS))
-    return site_plan(replace(_as_it_is(cameras, cards, settings), requirements=wanted), kinds)
+def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SitePlan:
+    return site_plan(_as_it_is(cameras, cards, settings).asking(_requirements(**asked)), kinds)
+
+
+def _choice(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SiteChoice:
+    requirements = _requirements(**asked)
+    return _KEPT.chances(_as_it_is(cameras, cards, settings), requirements).at(requirements.assurance, kinds)
+
+
+def _requirements(retention_days_max: float, assurance: float, **asked: float) -> Requirements:
+    share = round(assurance / PERCENT_PER_ONE, DIGITS)
+    return Requirements(**asked, retention_days_max=retention_days_max or None, assurance=share)
+
+
+class _Kept:
+    """The chances of the site that was asked for last: they stay for as long as nothing but the assurance moves."""
+
+    _last: SiteChances | None = None
+
+    def chances(self, site: Site, asked: Requirements) -> SiteChances:
+        last, asked = self._last, replace(asked, assurance=Requirements.assurance)
+        if last is None or last.site.rates is not site.rates or last.site.requirements != asked:
+            last = self._last = site_chances(site.asking(asked), last)
+        return last
+
+
+_KEPT = _Kept()
 
 
 def _stated(settings: ListFile) -> dict[str, float]:
     """Give what the settings ask of every card, by control; where they do not say, what the panel starts with."""
+    files = [Path(settings)] if isinstance(settings, str) and settings else []
+    return dict(_read_stated(settings, tuple(_state(files).items())))
+
+
+@lru_cache(maxsize=1)
+def _read_stated(settings: ListFile, _: tuple[tuple[Path, tuple[int, int]], ...]) -> dict[str, float]:
+    """Read it, once for as long as the file does not change."""
     content, name = (settings[1], settings[0]) if isinstance(settings, tuple) else (settings, "")
     asked = read_settings(content, name).requirements if settings else {}
     if "assurance" in asked:
@@ -130,6 +152,8 @@ PANEL = Panel(
     ),
     answer=_answer,
     figure=SiteFigure,
+    drawn=_choice,
+    beside=AssuranceFigure,
     tables=tables,
     stated=_stated,
     own_folder="plan",

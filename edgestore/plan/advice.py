@@ -13,6 +13,15 @@ from edgestore.checks import MAX_CAPACITY_GB
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
 from edgestore.plan.assured import asked_of_cards, promises
 from edgestore.plan.promise import ROUNDING
+from edgestore.plan.remedies import (
+    Remedy,
+    asked_less,
+    less_assurance,
+    measuring,
+    on_cards,
+    shorter_life,
+    some_cameras,
+)
 from edgestore.plan.site import Site
 from edgestore.text import NO_BREAK, grouped, number
 from edgestore.units import PERCENT_PER_ONE
@@ -35,15 +44,22 @@ RATES = (
 
 BY_AGE = "have the camera delete footage by age"
 
+UNPRICED = "not on the list: its price is to be asked"
+
+TOO_OFTEN = "less assurance or a shorter life"
+
 PARTS_LEFT = np.arange(19, 1, -1) / 20
 """Parts of a rate, or of the time recorded, that are tried as advice; with less a camera would not do its job."""
+
+MOST_ASKED_LESS = 200
+"""Cameras for which it is tried what they could be asked less of; of more only the first (our choice)."""
 
 AT_ONCE = 1000
 """Cameras for which all these are tried at once: more of them would only fill the memory."""
 
 
-def helps(site: Site, rows: Rows) -> list[str]:
-    """Say for some cameras that have no assured card what would make one assured in each.
+def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
+    """Say for some cameras that have no assured card what would make one assured in each, and what that costs.
 
     Parameters
     ----------
@@ -54,52 +70,61 @@ def helps(site: Site, rows: Rows) -> list[str]:
 
     Returns
     -------
-    list of str
-        One text a camera.
+    list of tuple of str
+        For each camera the remedies, each of which was tried. What is asked less of a camera, and what measuring would
+        tell, is found for ``MOST_ASKED_LESS`` of them.
     """
     if not len(rows):
         return []
     some = some_cameras(site, rows)
-    lower, lower_on = _largest(some, _lower_rates)
-    less, less_on = _largest(some, _less_recorded)
+    lower, less = (_largest(some, told) for told in (_lower_rates, _less_recorded))
+    few = min(len(rows), MOST_ASKED_LESS)
+    life, sure = (np.zeros(len(rows)) for _ in range(2))
+    first = some_cameras(some, np.arange(few))
+    measured, life[:few], sure[:few] = measuring(first), shorter_life(first), less_assurance(first)
+    lower_on, less_on, *less_asked_on = on_cards(
+        some,
+        [
+            Remedy(_lower_rates(some.rates, np.where(lower > 0, lower, 1.0)), {}, lower > 0),
+            Remedy(_less_recorded(some.rates, np.where(less > 0, less, 1.0)), {}, less > 0),
+            Remedy(some.rates, {"life_years": life}, life > 0),
+            Remedy(some.rates, {"assurance": sure}, sure > 0),
+        ],
+    )
+    of_camera = asked_less(some, life, sure, less_asked_on)
     asked, (serves_by_age, asked_by_age) = _cards_asked_for(some), _by_age(some)
-    names = site.offered["card"].to_list()
     texts = []
     for row, rate in enumerate(some.rates.to_dict("records")):
+        less_asked = [*filter(None, measured[row : row + 1]), *of_camera[row]]
         parts = []
         if lower[row]:
-            parts.append(_lower_rate(rate["planned_mbit_s"], rate["peak_mbit_s"], lower[row], names[lower_on[row]]))
+            parts.append(_lower_rate(rate["planned_mbit_s"], rate["peak_mbit_s"], lower[row], lower_on[row]))
         if less[row]:
             recorded = down(PERCENT_PER_ONE * rate["recorded_fraction"] * less[row])
-            parts.append(f"record at most {recorded}{NO_BREAK}% of the time, on motion, on {names[less_on[row]]}")
+            parts.append(f"record at most {recorded}{NO_BREAK}% of the time, on motion, on {less_on[row]}")
         if serves_by_age[row]:
-            parts.append(BY_AGE)
-            if rate["mean_basis"] == "assumed":
-                parts.append("measure its mean rate to narrow the range")
-        elif asked[row]:
-            parts.append(asked[row])
+            parts.append(f"{BY_AGE} (no cost)")
+        elif asked[row] and not (asked[row].startswith(TOO_OFTEN) and less_asked):
+            parts.append(f"ask for {asked[row]}")
         elif asked_by_age[row]:
             parts.append(f"{BY_AGE}, with {asked_by_age[row]}")
-        texts.append("; or ".join(parts or ["ask for less, or take another camera"]))
+        texts.append((*parts, *less_asked) or ("ask for less, or take another camera",))
     return texts
 
 
-def _largest(site: Site, told: Callable[[pd.DataFrame, Array], pd.DataFrame]) -> tuple[Array, Rows]:
-    """Give for each camera the largest of ``PARTS_LEFT`` at which a card is assured, 0 for none; and that card.
+def _largest(site: Site, told: Callable[[pd.DataFrame, Array], pd.DataFrame]) -> Array:
+    """Give for each camera the largest of ``PARTS_LEFT`` at which a card is assured, 0 for none.
 
     ``told`` gives the rates that come of such parts when a reader sets the figures that he is told.
     """
-    found, of_card = np.zeros(len(site.cameras)), np.zeros(len(site.cameras), dtype=np.intp)
+    found = np.zeros(len(site.cameras))
     for start in range(0, len(found), AT_ONCE):
         rows = np.arange(start, min(start + AT_ONCE, len(found)))
         stacked = some_cameras(site, np.repeat(rows, len(PARTS_LEFT)))
         made = promises(stacked, told(stacked.rates, np.tile(PARTS_LEFT, len(rows))))
-        kept = np.where(made.is_assured, made.kept, 0.0).reshape(len(rows), len(PARTS_LEFT), -1)
-        works = kept.max(axis=2) > 0
-        first = works.argmax(axis=1)
-        found[rows] = np.where(works.any(axis=1), PARTS_LEFT[first], 0.0)
-        of_card[rows] = kept[np.arange(len(rows)), first].argmax(axis=1)
-    return found, of_card
+        works = made.is_assured.any(axis=1).reshape(len(rows), -1)
+        found[rows] = np.where(works.any(axis=1), PARTS_LEFT[works.argmax(axis=1)], 0.0)
+    return found
 
 
 def _lower_rates(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
@@ -139,16 +164,6 @@ def _by_age(site: Site) -> tuple[Flags, list[str]]:
         for row, card in zip(rows.tolist(), _cards_asked_for(by_age), strict=True):
             asked[row] = card
     return serves, asked
-
-
-def some_cameras(site: Site, rows: Rows) -> Site:
-    """Give a site of some of the cameras, by their numbers, one perhaps several times."""
-    tables = {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("cameras", "evidence")}
-    some = replace(site, **tables)
-    vars(some).update(  # they are computed once, and stay the same for these cameras
-        {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("rates", "wanted")}
-    )
-    return some
 
 
 def scaled_rates(rates: pd.DataFrame, times: Array, columns: Sequence[str] = RATES) -> pd.DataFrame:
@@ -195,16 +210,17 @@ def _card_asked_for(
             largest *= share  # policy allows less at a lower rate
         write, capacity, endurance = write * share, capacity * share, endurance * share
     if math.isnan(endurance):
-        return "less assurance or a shorter life: cards fail for other reasons than wear more often than is allowed"
+        return f"{TOO_OFTEN}: cards fail for other reasons than wear more often than is allowed"
     slowest = min(rate for rate in promised.values() if rate >= write * (1 - ROUNDING))
     marks = " or ".join(mark for mark, rate in promised.items() if rate == slowest)
     if _three_digits(capacity, np.ceil) <= largest:
         size = f"at least {up(capacity)} GB" if largest == MAX_CAPACITY_GB else f"{up(capacity)} to {down(largest)} GB"
-        return f"{limit}a card of {size}, {up(endurance)} TB written, marked {marks}"
+        return f"{limit}a card of {size}, {up(endurance)} TB written, marked {marks} ({UNPRICED})"
     if capacity > slot_gb:
         slow = f"no card promises {up(write / share)} Mbyte/s in this slot, and " if limit else ""
         return (
             f"another camera: {slow}this slot takes at most {number(slot_gb)} GB, {up(capacity / share)} GB are needed"
+            f" ({UNPRICED})"
         )
     return ""
 

@@ -1,14 +1,24 @@
-"""What more or less assurance costs: the whole site planned at one assurance after the other."""
+"""What more or less assurance changes: the chances of a site kept, and its cards chosen at one assurance or another."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
-from edgestore.plan.candidates import tried
-from edgestore.plan.choice import choose
+from edgestore.plan.assured import Promises, costs_by_age, latest_ages, promises
+from edgestore.plan.candidates import Tried
+from edgestore.plan.change_age import CostsByAge, change_table
+from edgestore.plan.choice import Chosen, Kinds, choose
+from edgestore.plan.promise import ROUNDING
+from edgestore.plan.requirements import SITE
 from edgestore.plan.site import Site
+from edgestore.plan.site_plan import STATES, camera_states
 from edgestore.text import chance, counted, money
+
+Array = npt.NDArray[np.float64]
 
 LEVELS = (0.5, 0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.92, 0.94, 0.95, 0.96, 0.97, 0.98, 0.99)
 
@@ -26,14 +36,11 @@ class AssuranceCurve:
         Cameras of the site.
     unit : str
         Unit of the cost with its horizon; empty where none is counted.
-    asked : float or None
-        What the site asks, where all its cameras ask the same.
     """
 
     table: pd.DataFrame
     cameras: int
     unit: str
-    asked: float | None
 
     @property
     def sentence(self) -> str:
@@ -47,13 +54,189 @@ class AssuranceCurve:
         return f"With {ends[0]}; with {ends[1]}."
 
 
-def assurance_curve(site: Site, levels: Sequence[float] = LEVELS) -> AssuranceCurve:
-    """Plan a site with one assurance after the other, for all its cameras.
+@dataclass(frozen=True)
+class SiteChoice:
+    """The card of each camera at one assurance, as the plan chooses it; arrays have a place a camera.
+
+    Attributes
+    ----------
+    chances : SiteChances
+        What its cards promise.
+    kinds : str or int
+        The policy on kinds of card.
+    assurance : float
+        Chance asked by the site, where neither a camera nor its group asks for another.
+    chosen, alone : ndarray of int
+        Number of the card chosen, and of the one that the camera would get by itself; -1 where there is none.
+    state : ndarray of str
+        One of ``STATES``.
+    cost : ndarray
+        Expected cost over the horizon, currency units; NaN where there is no card, or no cost is counted.
+    """
+
+    chances: "SiteChances"
+    kinds: Kinds
+    assurance: float
+    chosen: Chosen
+    alone: Chosen
+    state: npt.NDArray[np.str_]
+    cost: Array
+
+    @property
+    def counts(self) -> str:
+        """How many cameras are in which state, in words."""
+        numbers = ((int((self.state == state).sum()), state) for state in STATES)
+        return ", ".join(f"{count} {state}" for count, state in numbers if count)
+
+    @property
+    def amount(self) -> float:
+        """Cost of all cards over the horizon, or their capacity in GB where no cost is counted."""
+        served = self.chosen >= 0
+        if self.chances.unit:
+            return float(self.cost[served].sum())
+        return float(self.chances.capacity_gb[self.chosen[served]].sum())
+
+    @property
+    def sentence(self) -> str:
+        """The counts, and the cost where it is counted, in one sentence."""
+        text = f"Of {counted(len(self.state), 'camera')}: {self.counts}."
+        if not self.chances.unit or not (self.chosen >= 0).any():
+            return text
+        return f"{text} Cards and visits: {money(self.amount, self.chances.unit)}."
+
+
+@dataclass(frozen=True, eq=False)
+class SiteChances:
+    """What the cards of a site promise and cost, all that is the same whatever assurance is asked: made once, and kept.
+
+    Attributes
+    ----------
+    site : Site
+        The site.
+    made : Promises
+        Chances of every card in every camera.
+    works : ndarray, shape (cameras, cards, ages)
+        Chance that each card works at each age.
+    prices : CostsByAge or None
+        What each costs, changed at each age; None where no cost is counted.
+    """
+
+    site: Site
+    made: Promises
+    works: Array
+    prices: CostsByAge | None
+
+    @cached_property
+    def unit(self) -> str:
+        """Unit of the cost with its horizon; empty where none is counted."""
+        costs = self.site.costs
+        return "" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
+
+    @cached_property
+    def _groups(self) -> "pd.Series[str]":
+        return self.site.cameras["group"]
+
+    @cached_property
+    def capacity_gb(self) -> Array:
+        """Capacity of each card, GB; shape (cards,)."""
+        return self.site.offered["capacity_gb"].to_numpy(float)
+
+    @cached_property
+    def _is_of_site(self) -> npt.NDArray[np.bool_]:
+        return (self.site.wanted["assurance_from"] == SITE).to_numpy()[:, None]
+
+    def at(self, assurance: float, kinds: Kinds = "camera") -> SiteChoice:
+        """Choose the cards at one assurance.
+
+        Parameters
+        ----------
+        assurance : float
+            Chance asked where neither a camera nor its group asks for another, 0.5 to 0.99.
+        kinds : str or int
+            The policy on kinds of card.
+
+        Returns
+        -------
+        SiteChoice
+            The same cards and costs as those of :func:`edgestore.site_plan`.
+        """
+        made, groups = self.made, self._groups
+        asked = np.where(self._is_of_site, assurance, made.asked)
+        meets = {name: part >= asked - ROUNDING for name, part in (*made.chance.items(), ("together", made.kept))}
+        burden = np.broadcast_to(self.capacity_gb, made.kept.shape)
+        if self.prices is not None:
+            *_, cost = self.prices.best(latest_ages(self.works, made.ages_years, asked), made.years)
+            burden = np.where(meets["together"], cost, np.nan)
+        tries = Tried({"chance_kept": made.kept}, meets, burden)
+        alone = choose("camera", tries, groups).chosen
+        chosen = alone if kinds == "camera" else choose(kinds, tries, groups).chosen
+        is_priced = (chosen >= 0) & (self.prices is not None)
+        cost = np.where(is_priced, burden[np.arange(len(chosen)), chosen], np.nan)
+        state = camera_states(made.kept, chosen, alone)
+        return SiteChoice(self, kinds, assurance, chosen, alone, state, cost)
+
+    def curve(self, kinds: Kinds = "camera", levels: Sequence[float] = LEVELS) -> AssuranceCurve:
+        """Choose the cards at one assurance after the other.
+
+        Parameters
+        ----------
+        kinds : str or int
+            The policy on kinds of card.
+        levels : sequence of float
+            Assurances, 0.5 to 0.99.
+
+        Returns
+        -------
+        AssuranceCurve
+            A row for each.
+
+        Notes
+        -----
+        A cost falls where a camera is no longer assured, since it then gets no card: read it with the count.
+        """
+        measure = "cost" if self.unit else "capacity_gb"
+        choices = [self.at(level, kinds) for level in levels]
+        rows = [(choice.assurance, int((choice.chosen >= 0).sum()), choice.amount) for choice in choices]
+        table = pd.DataFrame(rows, columns=["assurance", "assured", measure])
+        return AssuranceCurve(table, len(self.site.cameras), self.unit)
+
+
+def site_chances(site: Site, before: SiteChances | None = None) -> SiteChances:
+    """Compute for a site all that the cards promise and cost, whatever assurance is asked.
 
     Parameters
     ----------
     site : Site
         The site.
+    before : SiteChances, optional
+        Those of the same lists and settings under other requirements, of which what stays the same is taken.
+
+    Returns
+    -------
+    SiteChances
+        Ready to choose at any assurance.
+    """
+    made, costs, prices = promises(site, site.rates), site.costs, None
+    if (
+        before is not None
+        and (before.site.rates is site.rates and before.site.offered is site.offered)
+        and np.array_equal(before.made.ages_years, made.ages_years)
+    ):
+        return SiteChances(site, made, before.works, before.prices)
+    if costs is not None:
+        expected = change_table(costs.horizon_years).expected(made.wear_life_years)
+        of_cards, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
+        prices = costs_by_age(costs, made, expected, of_cards, is_lift)
+    return SiteChances(site, made, made.works_by_age(), prices)
+
+
+def assurance_curve(site: Site, levels: Sequence[float] = LEVELS) -> AssuranceCurve:
+    """What a site costs at one assurance after the other, with a card for each camera.
+
+    Parameters
+    ----------
+    site : Site
+        The site; cameras and groups that ask for an assurance of their own keep it.
     levels : sequence of float
         Assurances, 0.5 to 0.99.
 
@@ -61,27 +244,5 @@ def assurance_curve(site: Site, levels: Sequence[float] = LEVELS) -> AssuranceCu
     -------
     AssuranceCurve
         A row for each.
-
-    Notes
-    -----
-    With a card for each camera. A cost falls where a camera is no longer assured, since it then gets no card: read it
-    with the count.
     """
-    asked = site.wanted["assurance"]
-    rows = []
-    for level in levels:
-        strict = replace(site, cameras=site.cameras.assign(assurance=float(level)))
-        tries = tried(strict, strict.rates)
-        chosen = choose("camera", tries, site.cameras["group"]).chosen
-        served = chosen >= 0
-        row = {
-            "assurance": level,
-            "assured": int(served.sum()),
-            "capacity_gb": float(site.offered["capacity_gb"].to_numpy()[chosen[served]].sum()),
-        }
-        if site.costs is not None:
-            row["cost"] = float(tries.given["cost"][served, chosen[served]].sum())
-        rows.append(row)
-    unit = "" if site.costs is None else f"{site.costs.currency} in {counted(site.costs.horizon_years, 'year')}"
-    same = float(asked.iloc[0]) if asked.nunique() == 1 else None
-    return AssuranceCurve(pd.DataFrame(rows), len(site.cameras), unit, same)
+    return site_chances(site).curve("camera", levels)

@@ -11,7 +11,7 @@ import pandas as pd
 from edgestore.inputs.settings import Costs
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.models.speed.classes import speed_margin
-from edgestore.plan.change_age import QUARTER_YEARS, change_table
+from edgestore.plan.change_age import QUARTER_YEARS, CostsByAge, change_table
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
@@ -90,9 +90,12 @@ class Promises:
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
             works = _over_nodes(self.means[:, rows], self.writes.of_card, alive)
-            is_enough = works >= self.asked[rows, :, None] - ROUNDING
-            latest[rows] = np.where(is_enough, self.ages_years, 0.0).max(axis=2)
+            latest[rows] = latest_ages(works, self.ages_years, self.asked[rows])
         return latest
+
+    def works_by_age(self) -> Array:
+        """Chance that each card works at each of the ages, whatever is asked; shape (cameras, cards, ages)."""
+        return _over_nodes(self.means, self.writes.of_card, working(self.wear_life_years, self.ages_years))
 
 
 @dataclass(frozen=True)
@@ -188,29 +191,58 @@ def changes(site: Site, made: Promises) -> Changes:
     still works with the chance asked. A failure is priced as a planned change is: a card, its share of spares, and a
     visit.
     """
-    cards, costs = site.offered, site.costs
+    costs = site.costs
     if costs is None:
         nothing = np.full(made.kept.shape, np.nan)
         return Changes(np.where(made.is_assured, made.latest_years, np.nan), nothing, nothing, nothing)
-    table = change_table(costs.horizon_years)
-    tables = table.expected(made.wear_life_years)
-    due = np.minimum(table.ages_years, costs.horizon_years)
-    price = cards["price"].to_numpy(float)[:, None] * (1 + costs.spare_fraction)
-    visit = np.where(site.cameras["lift"].to_numpy(bool), costs.visit_with_lift_price, costs.visit_price)
+    expected = change_table(costs.horizon_years).expected(made.wear_life_years)
+    prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
     best = np.full((4, *made.kept.shape), np.nan)
-    for start in range(0, len(visit), AT_ONCE):
+    for start in range(0, len(best[0]), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        latest, years = made.latest_years[rows, :, None], made.years[rows, None, None]
-        failures, planned = (_over_nodes(made.means[:, rows], made.writes.of_card, values) for values in tables)
-        renewed = failures + planned
-        cost = price * (1 + renewed) + visit[rows, None, None] * (renewed + costs.first_fitting_is_a_visit)
-        may = (due >= years - ROUNDING) & (due <= latest + ROUNDING)
-        may[..., -1] |= years[..., 0] >= costs.horizon_years  # no change is wanted within the horizon
-        at = np.where(may, cost, np.inf).argmin(axis=2)[..., None]
-        found = (np.take_along_axis(values, at, axis=2)[..., 0] for values in (failures, planned, cost))
-        age = np.minimum(table.ages_years[at[..., 0]], latest[..., 0])
-        best[:, rows] = np.where(made.is_assured[rows], [age, *found], np.nan)
+        by_age = costs_by_age(costs, made, expected, prices, is_lift, rows)
+        found = by_age.best(made.latest_years[rows], made.years[rows])
+        best[:, rows] = np.where(made.is_assured[rows], found, np.nan)
     return Changes(*best)
+
+
+def costs_by_age(
+    costs: Costs, made: Promises, expected: Sequence[Array], prices: Array, is_lift: Flags, rows: slice = slice(None)
+) -> CostsByAge:
+    """Price every card in some cameras, changed at each age.
+
+    Parameters
+    ----------
+    costs : Costs
+        What visits cost, and the horizon.
+    made : Promises
+        What the cards promise the cameras.
+    expected : pair of ndarray, shape (cards, nodes, ages)
+        Failures and planned changes at the wear lives, of :meth:`edgestore.plan.change_age.ChangeTable.expected`.
+    prices : ndarray, shape (cards,)
+        Price of each card, currency units.
+    is_lift : ndarray of bool, shape (cameras,)
+        Whether each camera is reached with lifting gear.
+    rows : slice
+        The cameras that are priced; all when left out.
+
+    Returns
+    -------
+    CostsByAge
+        Expected numbers and costs.
+    """
+    price = prices[:, None] * (1 + costs.spare_fraction)
+    visit = np.where(is_lift[rows], costs.visit_with_lift_price, costs.visit_price)[:, None, None]
+    failures, planned = (_over_nodes(made.means[:, rows], made.writes.of_card, values) for values in expected)
+    renewed = failures + planned
+    cost = price * (1 + renewed) + visit * (renewed + costs.first_fitting_is_a_visit)
+    return CostsByAge(change_table(costs.horizon_years).ages_years, costs.horizon_years, failures, planned, cost)
+
+
+def latest_ages(works: Array, ages_years: Array, asked: Array) -> Array:
+    """Latest of the ages at which cards work with chances asked of shape (cameras, 1); 0 where none does."""
+    is_enough = works >= asked[..., None] - ROUNDING
+    return np.asarray(np.where(is_enough, ages_years, 0.0).max(axis=2))
 
 
 def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Array:

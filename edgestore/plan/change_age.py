@@ -62,6 +62,37 @@ class ChangeTable:
         return np.maximum(self.failures(at), 0.0), np.maximum(self.planned(at), 0.0)
 
 
+@dataclass(frozen=True)
+class CostsByAge:
+    """What each card costs each camera over the horizon, changed at each age: the same whatever assurance is asked.
+
+    Attributes
+    ----------
+    ages_years : ndarray, shape (ages,)
+        Ages of change; the last is infinite: no change is planned within the horizon.
+    horizon_years : float
+        The horizon.
+    failures, planned, cost : ndarray, shape (cameras, cards, ages)
+        Expected failures and planned changes, and cost in currency units.
+    """
+
+    ages_years: Array
+    horizon_years: float
+    failures: Array
+    planned: Array
+    cost: Array
+
+    def best(self, latest_years: Array, years: Array) -> Array:
+        """Age of change of least cost between the lives asked and the latest ages, failures, planned changes, cost."""
+        latest, least = latest_years[..., None], years[:, None, None]
+        due = np.minimum(self.ages_years, self.horizon_years)
+        may = (due >= least - ROUNDING) & (due <= latest + ROUNDING)
+        may[..., -1] |= least[..., 0] >= self.horizon_years  # no change is wanted within the horizon
+        at = np.where(may, self.cost, np.inf).argmin(axis=2)[..., None]
+        found = (np.take_along_axis(values, at, axis=2)[..., 0] for values in (self.failures, self.planned, self.cost))
+        return np.array([np.minimum(self.ages_years[at[..., 0]], latest_years), *found])
+
+
 @lru_cache(maxsize=8)
 def change_table(horizon_years: float) -> ChangeTable:
     """Make the table for a horizon.

@@ -14,7 +14,7 @@ RULED_OUT = {
     "slot": ("capacity_gb", "too large for the slot: {cards}, from {best} GB"),
     "speed": ("speed_margin", "too slow: {cards}, best margin {best} of {wanted}"),
     "retention": ("retention_days", "retention too short: {cards}, best {best} of {wanted}, with a chance of {chance}"),
-    "life": ("chance_life", "too likely to fail within {wanted}: {cards}, best chance to last {chance}"),
+    "life": ("chance_life", "{cards} would still work after {wanted} with a chance of {chance} at best"),
     "maximum": (
         "retention_days_high",
         "may hold longer than allowed: {cards}, from {best} days, allowed {wanted}, best chance to hold no more"
@@ -36,8 +36,8 @@ TOO_MUCH = ("slot", "maximum")
 """Requirements that are broken by too high a figure."""
 
 
-def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kinds) -> list[str]:
-    """Say in words, camera by camera, why its card was chosen or why there is none.
+def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kinds) -> tuple[list[str], list[str]]:
+    """Say in words, camera by camera, why its card was chosen or why there is none, and what would help then.
 
     Parameters
     ----------
@@ -52,18 +52,19 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
 
     Returns
     -------
-    list of str
-        One reason a camera.
+    tuple of list of str
+        One reason a camera; and the first remedy of each camera that has no assured card, empty for the others.
     """
     names, costs = site.offered["card"].to_list(), site.costs
     best = "Smallest card" if costs is None else f"Least expected cost in {counted(costs.horizon_years, 'year')}"
     unserved = np.flatnonzero(alone < 0)
     advice = dict(zip(unserved.tolist(), helps(site, unserved), strict=True))
-    texts = []
+    texts, first = [], []
     columns = (chosen.tolist(), alone.tolist(), site.cameras["group"], _ruled_out(site, tries))
     for camera, (card, own, group, others) in enumerate(zip(*columns, strict=True)):
+        first.append(advice[camera][0] if own < 0 else "")
         if own < 0:
-            texts.append(f"No card is assured: {others}. What would help: {advice[camera]}.")
+            texts.append(f"No card is assured: {others}. What would help: {'; or '.join(advice[camera])}.")
         else:
             why = (
                 f"{best} of the cards that are assured"
@@ -71,7 +72,7 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
                 else _by_policy(kinds, group, card, names, names[own])
             )
             texts.append(f"{why}. Ruled out: {others}." if others else f"{why}.")
-    return texts
+    return texts, first
 
 
 def _by_policy(kinds: Kinds, group: str, card: int, names: list[str], own: str) -> str:

@@ -1,6 +1,6 @@
 """A site that is to be planned: its cameras, the cards on offer, what is asked and known of them; told as one thing."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -60,6 +60,12 @@ class Site:
         """What each camera asks of its card, of :func:`edgestore.plan.requirements.wanted_by_camera`."""
         asked = Requirements(**self.settings.requirements) if self.requirements is None else self.requirements
         return wanted_by_camera(self.cameras, self.rates, asked, self.settings.groups)
+
+    def asking(self, requirements: Requirements) -> "Site":
+        """The same site asked for something else; what does not depend on that stays computed."""
+        other = replace(self, requirements=requirements)
+        vars(other).update({name: getattr(self, name) for name in ("rates", "offered", "promised_mbyte_s")})
+        return other
 
     @property
     def override(self) -> str:

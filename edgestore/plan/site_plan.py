@@ -194,7 +194,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
     plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
     del at_cap
-    plan["reason"] = reasons(site, tries, chosen, alone.chosen, kinds)
+    plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds)
     if outage is not None:
         plan = plan.join(outage_cover(plan["retention_days"], outage, tries.next_larger_days(chosen)))
     return SitePlan(
@@ -248,9 +248,27 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
     best = tries.kept.argmax(axis=1)
     plan["best_chance"] = tries.kept[rows, best]
     plan["best_card"] = np.where(plan["best_chance"] > 0, names[best], "")
-    is_doubtful = (alone < 0) & (plan["best_chance"].to_numpy() >= LEAST_DOUBTFUL)
-    plan["state"] = np.select([served, is_doubtful], STATES[:2], STATES[2])
+    plan["state"] = camera_states(tries.kept, chosen, alone)
     return plan
+
+
+def camera_states(kept: Array, chosen: Chosen, alone: Chosen) -> npt.NDArray[np.str_]:
+    """State of each camera, one of ``STATES``.
+
+    Parameters
+    ----------
+    kept : ndarray, shape (cameras, cards)
+        Chance that each card keeps all that is asked.
+    chosen, alone : ndarray of int, shape (cameras,)
+        Number of the card chosen, and of the one that the camera would get by itself; -1 where there is none.
+
+    Returns
+    -------
+    ndarray of str, shape (cameras,)
+        The states.
+    """
+    is_doubtful = (alone < 0) & (kept.max(axis=1) >= LEAST_DOUBTFUL)
+    return np.select([chosen >= 0, is_doubtful], STATES[:2], STATES[2])
 
 
 def _with_range(told: Callable[..., str], value: float, low: float, high: float) -> str:

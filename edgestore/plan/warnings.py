@@ -108,17 +108,22 @@ def doubtful(plan: pd.DataFrame) -> str:
     Returns
     -------
     str
-        The worst by name, each with its best card and the chance of that.
+        The worst by name, each with its best card, the chance of that, and what would help first.
     """
     some = plan[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
     if some.empty:
         return ""
-    worst = [
-        f"{visible(short(camera, NAME))} {chance(best)} with {visible(short(card, NAME))}"
-        for camera, best, card in some[["camera", "best_chance", "best_card"]][:WORST].to_numpy().tolist()
+    texts = [
+        f" At {visible(short(camera, NAME))} the best card, {visible(short(card, NAME))}, keeps all that is asked with"
+        f" a chance of only {chance(best)}; it would help to {visible(remedy)}."
+        for camera, best, card, remedy in some[["camera", "best_chance", "best_card", "remedy"]][:WORST]
+        .to_numpy()
+        .tolist()
     ]
-    more = f" and {len(some) - WORST} more" if len(some) > WORST else ""
-    return f" Doubtful at best: {', '.join(worst)}{more}; the reasons say what would help."
+    more = len(some) - WORST
+    if more > 0:
+        texts.append(f" The reasons say what would help {'the other' if more == 1 else f'the {more} others'}.")
+    return "".join(texts)
 
 
 def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
@@ -140,10 +145,6 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         concerns, and one for each figure on which a file and the list disagree.
     """
     allowed_for = {
-        "at the top of the range of its mean rate, the card holds fewer days than wanted at"
-        " {names}: measure the mean.": (
-            plan["meets"] & (plan["retention_days_low"] < plan["wanted_retention_days"])
-        ).to_numpy(),
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),

@@ -1,6 +1,7 @@
 """Print the time from a key on a slider to the new picture, in headless Chromium, for each panel and the naive way.
 
-Run it with ``python tests/benchmarks/redraw.py``. Every panel is served as a reader gets it; the naive way, a new
+Run it with ``python tests/benchmarks/redraw.py``, for some panels with their names. Every panel
+is served as a reader gets it; the naive way, a new
 pyplot figure at each change, is served beside them in the same run.
 """
 
@@ -15,8 +16,25 @@ from pathlib import Path
 import nbformat
 from playwright.sync_api import Page, sync_playwright
 
-PRESSES = 80
 BROWSER_OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update")
+
+PRICED = """
+from edgestore.panels.proposal import DEMO_SETTINGS
+from edgestore.panels.{0} import {1}
+
+panel = {1}()
+panel.controls["settings"].value = DEMO_SETTINGS
+panel
+"""
+
+SLIDERS = {
+    "which card for each camera": ("Assurance", "Wanted footage"),
+    "what do i put in the proposal": ("Assurance",),
+}
+"""Sliders that are moved, by the first word of their label; of the other panels the first."""
+
+PACES = {"one by one": (200, 80), "slowly": (1200, 20), "without a pause": (0, 80)}
+"""Pause after each picture in ms, and presses. At the second what follows the picture is made in between."""
 
 PANELS = {
     "the naive way": """
@@ -47,8 +65,8 @@ widgets.VBox([slider, picture])
 """,
     "how long does the card hold": "from edgestore.panels.hold import holds_panel\nholds_panel()",
     "how long does the card last": "from edgestore.panels.life import lasts_panel\nlasts_panel()",
-    "which card for each camera": "from edgestore.panels.site import site_panel\nsite_panel()",
-    "what do i put in the proposal": "from edgestore.panels.proposal import proposal_panel\nproposal_panel()",
+    "which card for each camera": PRICED.format("site", "site_panel"),
+    "what do i put in the proposal": PRICED.format("proposal", "proposal_panel"),
     "how sure are we": "from edgestore.panels.certainty import sure_panel\nsure_panel()",
     "where do the writes go": "from edgestore.panels.flash_wear import flash_panel\nflash_panel()",
 }
@@ -60,7 +78,9 @@ WATCH = """() => {
     if (pressed !== null) { console.log("ms", performance.now() - pressed); pressed = null; }
   });
   new MutationObserver((changes) => {
-    for (const change of changes) if (change.target.tagName === "IMG") seen(change.target);
+    for (const { target } of changes) {
+      if (target.tagName === "IMG" && !target.closest(".edgestore-beside")) seen(target);
+    }
   }).observe(document.body, { subtree: true, attributeFilter: ["src"] });
 }"""
 
@@ -81,29 +101,31 @@ def main() -> None:
             try:
                 with sync_playwright() as driver:
                     chromium = driver.chromium.launch(executable_path=browser_path, args=list(BROWSER_OPTIONS))
-                    print(f"ms from a key on the first slider to the decoded picture, {PRESSES} presses each")
-                    for name in PANELS:
+                    print("ms from a key on a slider to the decoded picture")
+                    for name in [name for name in PANELS if not sys.argv[1:] or name in sys.argv[1:]]:
                         page = chromium.new_page(viewport={"width": 1280, "height": 900})
                         page.goto(address.replace("start.ipynb", f"{name}.ipynb"))
                         page.evaluate(WATCH)
-                        for pace, pause_ms in (("one by one", 200), ("without a pause", 0)):
-                            times = sorted(key_to_picture_ms(page, pause_ms))
-                            median, late = statistics.median(times), times[int(0.95 * len(times))]
-                            print(f"{name:28} {pace:16} median {median:4.0f}   95th percentile {late:4.0f}", flush=True)
+                        for slider in SLIDERS.get(name, ("",)):
+                            for pace, (pause_ms, presses) in PACES.items():
+                                times = sorted(key_to_picture_ms(page, slider, pause_ms, presses))
+                                median, late = statistics.median(times), times[int(0.95 * len(times))]
+                                told = f"median {median:4.0f}   95th percentile {late:4.0f}"
+                                print(f"{name:30} {slider:15} {pace:16} {told}", flush=True)
                         page.close()
             finally:
                 server.terminate()
 
 
-def key_to_picture_ms(page: Page, pause_ms: float) -> list[float]:
-    """Press arrow keys on the page's first slider, each a pause after the picture of the one before."""
-    handle = page.locator(".noUi-handle").first
+def key_to_picture_ms(page: Page, slider: str, pause_ms: float, presses: int) -> list[float]:
+    """Press arrow keys on a slider of the page, each a pause after the picture of the one before."""
+    handle = page.locator(f".noUi-handle[aria-label^='{slider}']" if slider else ".noUi-handle").first
     handle.wait_for()
     page.locator(".edgestore-picture").first.wait_for()
     page.wait_for_timeout(1000)
     handle.focus()
     times = []
-    for press in range(PRESSES):
+    for press in range(presses):
         with page.expect_console_message(lambda message: message.text.startswith("ms ")) as told:
             page.keyboard.press("ArrowRight" if press % 2 else "ArrowLeft")
         times.append(float(told.value.text.split()[1]))

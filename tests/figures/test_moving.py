@@ -16,6 +16,7 @@ from edgestore.answers.footage import footage_of, writing
 from edgestore.answers.hold import holding
 from edgestore.answers.life import lasting
 from edgestore.answers.outage import saving
+from edgestore.figures.assurance import AssuranceFigure
 from edgestore.figures.certainty import SureFigure
 from edgestore.figures.change import UpkeepFigure
 from edgestore.figures.choice import KindsFigure
@@ -25,6 +26,7 @@ from edgestore.figures.hold import HoldsFigure
 from edgestore.figures.life import LastsFigure
 from edgestore.figures.outage import SavesFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
+from edgestore.plan.assurance_curve import site_chances
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
@@ -32,9 +34,14 @@ from edgestore.plan.site_plan import site_plan
 DATA = Path(__file__).parents[2] / "data"
 
 
-def site(**wanted):
-    lists = read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv")
-    return site_plan(replace(lists, requirements=Requirements(**wanted)))
+def site(assurance=0.9, settings=None, **wanted):
+    lists = read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", settings)
+    return site_chances(replace(lists, requirements=Requirements(**wanted))).at(assurance)
+
+
+@cache
+def priced():
+    return site(settings=DATA / "ferry_terminal" / "site.toml").chances
 
 
 def front(settings=None, **wanted):
@@ -45,7 +52,7 @@ def front(settings=None, **wanted):
 def many_cameras(count):
     rows = "\n".join(f"camera {n},2,4" for n in range(count))
     cameras = ("many.csv", f"camera,mean_mbit_s,cap_mbit_s\n{rows}\n".encode())
-    return site_plan(read_lists(cameras, DATA / "cards.csv"))
+    return site_chances(read_lists(cameras, DATA / "cards.csv")).at(0.9)
 
 
 @cache
@@ -134,8 +141,13 @@ MOVES = [
     ),
     pytest.param(
         SiteFigure,
-        lambda: [site(), site(retention_days=20, retention_days_max=40), many_cameras(3), site(life_years=9)],
+        lambda: [site(), site(0.5), site(retention_days=20, retention_days_max=40), many_cameras(3), priced().at(0.9)],
         id="site",
+    ),
+    pytest.param(
+        AssuranceFigure,
+        lambda: [priced().at(0.9), priced().at(0.6), priced().at(0.92, "site"), site()],
+        id="assurance",
     ),
     pytest.param(
         KindsFigure,

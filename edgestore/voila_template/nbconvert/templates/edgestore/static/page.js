@@ -22,6 +22,10 @@ function describe() {
     const picture = answer.closest(".edgestore-panel")?.querySelector("img.edgestore-picture, .edgestore-picture img");
     if (picture) set(picture, "alt", answer.textContent.trim());
   }
+  for (const caption of document.querySelectorAll(".edgestore-caption")) {
+    const picture = caption.closest(".edgestore-beside").querySelector("img.edgestore-picture, .edgestore-picture img");
+    if (picture) set(picture, "alt", caption.textContent.trim());
+  }
 }
 
 function press(name) {

@@ -1,0 +1,155 @@
+"""What a doubtful camera could be asked less of, what measuring it would tell, and what each remedy costs."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.inputs.settings import LEAST_ASSURANCE
+from edgestore.plan.assured import changes, promises
+from edgestore.plan.change_age import QUARTER_YEARS
+from edgestore.plan.promise import RateLaw
+from edgestore.plan.site import Site
+from edgestore.text import chance, counted, money
+from edgestore.units import PERCENT_PER_ONE
+
+Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Rows = npt.NDArray[np.intp]
+
+LIVES = 8
+"""Shorter lives that are tried, evenly between none and the one asked, in whole quarters of a year."""
+
+MEANS = (np.arange(10) + 0.5) / 10
+"""Places in the law of the mean rate, each as likely as the others, at which it is taken as known."""
+
+LEAST_WORTH = 0.1
+"""Measuring is advised where a card of the list would then be assured in so many cases (our choice)."""
+
+
+def some_cameras(site: Site, rows: Rows) -> Site:
+    """Give a site of some of the cameras, by their numbers, one perhaps several times."""
+    tables = {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("cameras", "evidence")}
+    some = replace(site, **tables)
+    vars(some).update(  # they are computed once, and stay the same for these cameras
+        {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("rates", "wanted")}
+    )
+    return some
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """Something that helps some cameras, free by itself.
+
+    Attributes
+    ----------
+    rates : DataFrame
+        Rates of all cameras with the remedy.
+    wanted : mapping of str to ndarray
+        What is then asked of each otherwise.
+    is_found : ndarray of bool, shape (cameras,)
+        The cameras that it helps.
+    """
+
+    rates: pd.DataFrame
+    wanted: Mapping[str, Array]
+    is_found: Flags
+
+
+def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[str]]:
+    """The card that each camera gets with each remedy, and what it costs, in words.
+
+    Parameters
+    ----------
+    site : Site
+        The cameras.
+    remedies : sequence of Remedy
+        What is tried.
+
+    Returns
+    -------
+    list of list of str
+        For each remedy and camera the card of least expected cost of those that are then assured, and that cost over
+        the horizon; where no cost is counted the smallest card. Empty where the remedy does not help.
+    """
+    texts = [[""] * len(site.cameras) for _ in remedies]
+    helped = [(number, row) for number, one in enumerate(remedies) for row in np.flatnonzero(one.is_found).tolist()]
+    if not helped:
+        return texts
+    rows = [np.flatnonzero(one.is_found) for one in remedies]
+    costs, some = site.costs, some_cameras(site, np.concatenate(rows))
+    wanted = [
+        site.wanted.assign(**one.wanted).iloc[found] for one, found in zip(remedies, rows, strict=True)
+    ]  # all remedies in one go
+    vars(some)["wanted"] = pd.concat(wanted, ignore_index=True)
+    rates = pd.concat([one.rates.iloc[found] for one, found in zip(remedies, rows, strict=True)], ignore_index=True)
+    made = promises(some, rates)
+    names, within = site.offered["card"].to_list(), "" if costs is None else counted(costs.horizon_years, "year")
+    burden = np.broadcast_to(site.offered["capacity_gb"].to_numpy(float), made.kept.shape)
+    if costs is not None:
+        burden = changes(some, made).cost
+    burden = np.where(made.is_assured, burden, np.inf)
+    for (number, row), card, least in zip(helped, burden.argmin(axis=1), burden.min(axis=1), strict=True):
+        amount = f"no cost; {least:g} GB" if costs is None else _with_cost(least, costs.currency, within)
+        texts[number][row] = f"{names[card]} ({amount})" if np.isfinite(least) else ""
+    return texts
+
+
+def _with_cost(amount: float, currency: str, within: str) -> str:
+    return f"no cost by itself; card and visits {money(amount, currency)} in {within}"
+
+
+def shorter_life(site: Site) -> Array:
+    """The longest life below the one asked with which a card of each camera is assured, years; 0 for none."""
+    asked, count = site.wanted["life_years"].to_numpy(float), len(site.cameras)
+    parts = np.arange(LIVES - 1, 0, -1) / LIVES
+    years = np.floor(asked[:, None] * parts / QUARTER_YEARS) * QUARTER_YEARS
+    stacked = some_cameras(site, np.repeat(np.arange(count), len(parts)))
+    vars(stacked)["wanted"] = stacked.wanted.assign(life_years=np.maximum(years, QUARTER_YEARS).ravel())
+    works = promises(stacked, stacked.rates).is_assured.any(axis=1).reshape(years.shape) & (years >= QUARTER_YEARS)
+    return np.where(works.any(axis=1), years[np.arange(count), works.argmax(axis=1)], 0.0)
+
+
+def less_assurance(site: Site) -> Array:
+    """The whole percent of assurance that the best card of each camera has, as a chance; 0 below what may be asked."""
+    best = np.floor(PERCENT_PER_ONE * promises(site, site.rates).kept.max(axis=1) + 1e-9) / PERCENT_PER_ONE
+    return np.where(best >= LEAST_ASSURANCE, best, 0.0)
+
+
+def asked_less(site: Site, life_years: Array, assurance: Array, on: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Say for each camera what it could be asked less of, and with which cards."""
+    columns = (site.wanted["life_years"], life_years, assurance, *on)
+    return [
+        [
+            *(
+                [f"ask for a life of {counted(life, 'year')} in place of {counted(asked, 'year')}, on {one}"]
+                if one
+                else []
+            ),
+            *([f"ask for an assurance of {chance(level)}, on {other}"] if other else []),
+        ]
+        for asked, life, level, one, other in zip(*columns, strict=True)
+    ]
+
+
+def measuring(site: Site) -> list[str]:
+    """How likely a card of each camera is assured once its mean rate is known; empty where it hardly is."""
+    rates, count = site.rates, len(site.cameras)
+    columns = ("low_mbit_s", "likely_high_mbit_s", "planned_mbit_s", "cap_mbit_s")
+    law = RateLaw.of(*(rates[name].to_numpy(float) for name in columns))
+    stacked = some_cameras(site, np.repeat(np.arange(count), len(MEANS)))
+    known = law.rate_mbit_s(MEANS[None, :]).ravel()
+    told = dict.fromkeys(("low_mbit_s", "planned_mbit_s", "likely_high_mbit_s"), known)
+    made = promises(stacked, stacked.rates.assign(**told))
+    best = made.kept.max(axis=1).reshape(count, -1).mean(axis=1)
+    share = made.is_assured.any(axis=1).reshape(count, -1).mean(axis=1)
+    is_open = (rates["mean_basis"] != "measured").to_numpy() & (law.sigma > 0)
+    return [
+        "measure its mean rate (no cost but the footage): with the mean known, a card of the list is assured in"
+        f" {round(10 * cases)} of 10 cases, and the best card keeps all with a chance of {chance(mean)} on average"
+        if unknown and cases >= LEAST_WORTH
+        else ""
+        for unknown, cases, mean in zip(is_open, share, best, strict=True)
+    ]

@@ -1,0 +1,37 @@
+"""The panels on one card in one camera: each number moves the answer, and both follow the endurance that is stated."""
+
+import pytest
+
+from edgestore.panels.frame import Frame, Number
+from edgestore.panels.one_card import CHANCES, CHANGE
+from edgestore.plan.one_card import CYCLES_KIND
+
+
+@pytest.mark.parametrize("panel", [CHANCES, CHANGE], ids=["chances", "change"])
+def test_every_number_moves_the_picture_or_the_table(panel):
+    frame = Frame(panel)
+    for name, control in frame.controls.items():
+        if isinstance(control.spec, Number) and control.row.layout.display != "none":
+            was, shown = control.value, set()
+            for value in (was, control.spec.low, control.spec.high):
+                control.value = value
+                shown.add((bytes(frame.picture.value), frame.table.value))
+            assert len(shown) > 1, name
+            control.value = was
+
+
+@pytest.mark.parametrize("panel", [CHANCES, CHANGE], ids=["chances", "change"])
+def test_cycles_in_place_of_terabytes_are_asked_for_with_the_interval_of_updates(panel):
+    frame = Frame(panel)
+    before = frame.picture.value
+    frame.controls["endurance_kind"].value = CYCLES_KIND
+    shown = {name for name, control in frame.controls.items() if control.row.layout.display != "none"}
+    assert {"pe_cycles", "update_interval_s"} <= shown
+    assert "endurance_tbw" not in shown
+    assert frame.picture.value != before
+
+
+def test_the_pictures_say_in_words_what_they_show():
+    chances, change = Frame(CHANCES), Frame(CHANGE)
+    assert "the card works as long as asked: 9" in chances._figure.alt_text()
+    assert change._figure.alt_text().endswith(change.result.sentence)
