@@ -294,6 +294,7 @@ def possible_cards(
     write_amplification: Sequence[npt.ArrayLike],
     mean_mbit_s: Sequence[npt.ArrayLike],
     *,
+    most_mbit_s: npt.ArrayLike = checks.MAX_BITRATE_MBIT_S,
     recorded_fraction: npt.ArrayLike = 1.0,
     update_interval_s: npt.ArrayLike = UPDATE_INTERVAL_S,
     random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],
@@ -311,6 +312,8 @@ def possible_cards(
         of a card that maps by unit, at each mean rate.
     mean_mbit_s : pair of float or array_like, shape (cards,)
         Mean rate while recording, Mbit/s: below the first once in ten times, above the second once in ten times.
+    most_mbit_s : float or array_like, shape (cards,)
+        Rate that no mean is above, Mbit/s.
     recorded_fraction : float or array_like, shape (cards,)
         Fraction of time recorded.
     update_interval_s : float or array_like, shape (cards,)
@@ -329,14 +332,13 @@ def possible_cards(
     -----
     Wear life: ``flash_tbw / write amplification / what the camera writes a year``. Flash and mean rate are lognormal,
     the write amplification is uniform, the Weibull shape is ``WEAR_SHAPES``; a range without width is a known number.
-    No mean rate is above ``checks.MAX_BITRATE_MBIT_S``.
     """
     at = _unit_points()
     flash, rate = (
         np.sqrt(low * high) * at[name] ** (np.log(high / low) / 2)
         for name, (low, high) in (("flash_tbw", _columns(flash_tbw)), ("mean_mbit_s", _columns(mean_mbit_s)))
     )
-    rate = np.minimum(rate, checks.MAX_BITRATE_MBIT_S)  # the tail of a range of hundreds of Mbit/s
+    rate = np.minimum(rate, *_columns([most_mbit_s]))
     least, most = _columns(write_amplification)
     recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_fraction])
     if np.isnan(most).any():

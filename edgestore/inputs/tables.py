@@ -34,13 +34,13 @@ class Column:
 
     In a ``unique`` column no two cells may look alike (:func:`edgestore.inputs.names.looks`).
 
-    A ``choice`` is one of ``words``; ``choices`` are one or more of them, separated by spaces. Without a
+    A ``range`` is a pair of numbers, which settings alone have. A ``choice`` is one of ``words``; ``choices`` are one or more of them, separated by spaces. Without a
     ``default``, which a yes-no column needs, an empty cell gives NaN for a number, NaT for a date and else an empty
     text.
     """
 
     name: str
-    kind: Literal["text", "number", "date", "choice", "choices", "yes-no"]
+    kind: Literal["text", "number", "date", "choice", "choices", "yes-no", "range"]
     help: str
     unit: str = ""
     required: bool = False

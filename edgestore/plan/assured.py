@@ -11,7 +11,8 @@ import pandas as pd
 from edgestore.inputs.settings import Costs
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.models.speed.classes import speed_margin
-from edgestore.plan.change_age import QUARTER_YEARS, change_table
+from edgestore.plan.card_life import CardKind
+from edgestore.plan.change_age import QUARTER_YEARS, age_step_years, change_table
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
@@ -20,6 +21,7 @@ from edgestore.plan.promise import (
     STEP,
     FlashWrites,
     RateLaw,
+    alike,
     overlap,
     wear_life_years,
     working,
@@ -67,7 +69,9 @@ class Promises:
     means : ndarray, shape (classes, cameras, nodes)
         Chance of each node of these.
     wear_life_years : ndarray, shape (cards, nodes)
-        Years until half of each kind of card are worn out by these.
+        Years until the stated endurance of each card is written by these.
+    kinds : tuple of CardKind
+        What is known of the life of each card.
     ages_years : ndarray, shape (ages,)
         Ages of change that are tried, in whole quarters.
     """
@@ -80,13 +84,14 @@ class Promises:
     writes: FlashWrites
     means: Array
     wear_life_years: Array
+    kinds: tuple[CardKind, ...]
     ages_years: Array
 
     @cached_property
     def latest_years(self) -> Array:
         """Latest age at which a card still works with the chance asked; 0 where none does."""
         latest = np.zeros(self.kept.shape)
-        alive = working(self.wear_life_years, self.ages_years)
+        alive = working(self.wear_life_years, self.ages_years, self.kinds)
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
             works = _over_nodes(self.means[:, rows], self.writes.of_card, alive)
@@ -141,7 +146,8 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     wear, asked_years = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), np.unique(years)
-    alive = working(wear, asked_years)
+    kinds = site.kinds_of(cards["card"])
+    alive = working(wear, asked_years, kinds)
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
     highest, lowest = (
         days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
@@ -164,7 +170,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
     ages = np.union1d(step * np.arange(1, round(last / step) + 1), asked_years)
-    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, wear, ages)
+    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, wear, kinds, ages)
 
 
 def changes(site: Site, made: Promises) -> Changes:
@@ -192,8 +198,11 @@ def changes(site: Site, made: Promises) -> Changes:
     if costs is None:
         nothing = np.full(made.kept.shape, np.nan)
         return Changes(np.where(made.is_assured, made.latest_years, np.nan), nothing, nothing, nothing)
-    table = change_table(costs.horizon_years)
-    tables = table.expected(made.wear_life_years)
+    of_kinds = [(change_table(costs.horizon_years, kind), cards) for kind, cards in alike(made.kinds)]
+    table = of_kinds[0][0]
+    tables = np.empty((2, *made.wear_life_years.shape, len(table.ages_years)))
+    for of_kind, which in of_kinds:
+        tables[:, which] = of_kind.expected(made.wear_life_years[which])
     due = np.minimum(table.ages_years, costs.horizon_years)
     price = cards["price"].to_numpy(float)[:, None] * (1 + costs.spare_fraction)
     visit = np.where(site.cameras["lift"].to_numpy(bool), costs.visit_with_lift_price, costs.visit_price)
@@ -242,10 +251,12 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         of_row = writes.weights(rows)[writes.of_card[rows], np.arange(len(flash[rows]))]
-        wear = wear_life_years(flash[rows], writes.nodes_tb_year)
+        wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), site.kinds_of(cards["card"].iloc[rows])
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            lasts = np.einsum("cqg,cg->cq", of_row[at], working(wear[at], np.array([age]))[..., 0])
+            lasts = np.einsum(
+                "cqg,cg->cq", of_row[at], working(wear[at], np.array([age]), [kinds[row] for row in at])[..., 0]
+            )
             kept[start + at] = (lasts * parts[rows][at]).mean(axis=1)
     return kept
 
@@ -262,7 +273,7 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     -------
     DataFrame
         A row a camera: ``needed_gb``, ``most_gb`` by slot and policy (infinite for no limit), and ``endurance_tbw``, TB
-        written by the camera that half of the cards reach. NaN where no card could be assured.
+        written by the camera, as makers state it. NaN where no card could be assured.
 
     Notes
     -----
@@ -277,7 +288,8 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     step, _ = _steps_years(site.costs)
     years = np.ceil(wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = wanted["assurance"].to_numpy(float)
-    unworn = working(np.array([[LONGEST_YEARS]]), years)[0, 0]
+    unknown = site.any_kind
+    unworn = unknown.survival(np.array([[LONGEST_YEARS]]), years)[0, 0]
     can = asked < unworn
     room = np.where(can, 1 - asked / unworn, 0.5)  # what may be lost to retention, policy and wear
     days = wanted["retention_days_max"].to_numpy(float)
@@ -300,7 +312,7 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
         joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            kept = joint[at] @ working(wear, np.array([age]))[..., 0].T
+            kept = joint[at] @ unknown.survival(wear, np.array([age]))[..., 0].T
             enough = kept >= asked[rows][at][:, None]
             endurance[start + at] = np.where(enough.any(axis=1), tried_tbw[enough.argmax(axis=1)], np.nan)
     needed = np.where(can, needed, np.nan)
@@ -309,14 +321,7 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
 
 def _laws(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
     """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
-    names = (
-        "low_mbit_s",
-        "likely_high_mbit_s",
-        "planned_mbit_s",
-        "cap_mbit_s",
-        "recorded_fraction",
-        "update_interval_s",
-    )
+    names = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap", "recorded_fraction", "update_interval_s")
     *of_mean, recorded, interval = (rates[name].to_numpy(float) for name in names)
     law = RateLaw.of(*of_mean)
     return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)
@@ -327,7 +332,7 @@ def _steps_years(costs: Costs | None) -> tuple[float, float]:
     if costs is None:
         return QUARTER_YEARS, LATEST_YEARS
     horizon = costs.horizon_years
-    return change_table(horizon).step_years, max(LATEST_YEARS, horizon)
+    return age_step_years(horizon), max(LATEST_YEARS, horizon)
 
 
 def _days_at_1_mbit_s(cards: pd.DataFrame, recorded: Array) -> Array:

@@ -5,7 +5,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.answers.certainty import due_years, possible_cards
-from edgestore.checks import refuse
+from edgestore.checks import MAX_BITRATE_MBIT_S, refuse
 from edgestore.inputs.settings import Service
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.spares import spares_for_separate
@@ -37,9 +37,15 @@ def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame) -> CardLife:
         Of :func:`edgestore.answers.certainty.possible_cards`, a row a card.
     """
     flash_tbw, *amplification = card_flash(cards)
-    means = [rates[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
-    recorded, interval = (rates[name].to_numpy(float) for name in ("recorded_fraction", "update_interval_s"))
-    return possible_cards([flash_tbw] * 2, amplification, means, recorded_fraction=recorded, update_interval_s=interval)
+    low, median = (rates[name].to_numpy(float) for name in ("low_mbit_s", "median_mbit_s"))
+    return possible_cards(
+        [flash_tbw] * 2,
+        amplification,
+        [low, median**2 / low],
+        most_mbit_s=rates["most_mbit_s"].fillna(MAX_BITRATE_MBIT_S).to_numpy(float),
+        recorded_fraction=rates["recorded_fraction"].to_numpy(float),
+        update_interval_s=rates["update_interval_s"].to_numpy(float),
+    )
 
 
 def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:

@@ -37,7 +37,9 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     DataFrame
         Same index. While recording, in Mbit/s: ``low_mbit_s``, ``planned_mbit_s``, ``likely_high_mbit_s`` (which one
         mean in ten exceeds, as one in ten falls below the low), ``high_mbit_s``, ``peak_mbit_s``, ``cap_mbit_s``
-        (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap;
+        (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap; the law of the mean
+        before it is cut off: ``median_mbit_s``, ``most_mbit_s``, above which no mean is (NaN for no limit known), and
+        ``stays_at_cap``, whether what would be above is at the cap;
         ``margin_over_mbit_s``, the rate over which the speed margin is taken. The ``recorded_fraction``, and
         ``update_interval_s``. In words what these rest on: ``mean_basis``, ``peak_basis``, ``recorded_basis``, and
         the three in short, ``rate_basis``.
@@ -46,7 +48,8 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     -----
     Mean: measured, else listed, else set in the encoder, else the cap stands in. Its range: ``MEAN_SPREAD`` about a
     mean that is measured or listed, up to the cap; none about a constant bit rate that is set; else from the lowest
-    measured share of the cap to the cap. Peak: the cap described, else listed, or a second of footage above it; without
+    measured share of the cap to the cap. A mean above the cap shows that the cap does not hold: then nothing limits
+    the range. Peak: the cap described, else listed, or a second of footage above it; without
     a cap, ``PEAK_OVER_MEAN`` times the mean. The margin is taken over the peak, but over the mean where the peak is
     only assumed from it: the trade's margin is for the rate set in the camera, and would count such a peak twice.
     Recorded: by the log, else by the formula from the listed events.
@@ -59,6 +62,7 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     within = np.where(known.notna(), MEAN_SPREAD, 1.0)  # a mean that is set is a constant bit rate
     cap = described_cap.fillna(cameras["cap_mbit_s"])
     planned = mean.fillna(cap)
+    most = cap.where(~(planned > cap))
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
     highest = pd.concat([peak, second, planned], axis=1).max(axis=1)
     peak_basis = np.select(
@@ -71,8 +75,11 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
         {
             "low_mbit_s": (mean / within).fillna(cap * lowest_share),
             "planned_mbit_s": planned,
-            "likely_high_mbit_s": np.fmax(np.fmin(mean * within, cap), planned),
-            "high_mbit_s": np.fmax(cap.fillna(mean * within), planned),
+            "likely_high_mbit_s": np.fmin(mean * within, most).fillna(cap),
+            "high_mbit_s": most.fillna(mean * within),
+            "median_mbit_s": mean.fillna(np.sqrt(lowest_share) * cap),
+            "most_mbit_s": most,
+            "stays_at_cap": mean.isna(),
             "peak_mbit_s": highest,
             "margin_over_mbit_s": highest.where(peak_basis != "assumed", planned),
             "cap_mbit_s": cap,

@@ -10,6 +10,7 @@ import pandas as pd
 
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
+from edgestore.plan.card_life import CardKind, known_before
 from edgestore.plan.rates import camera_rates
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
 
@@ -79,6 +80,15 @@ class Site:
         price, capacity = self.cards["price"], self.cards["capacity_gb"]
         cards = self.cards.iloc[np.lexsort((np.arange(len(price)), price.fillna(np.inf), capacity))]
         return cards if self.costs is None else cards[cards["price"].notna()]
+
+    @property
+    def any_kind(self) -> CardKind:
+        """What is known of the life of a kind of card of which there are no records."""
+        return known_before(self.settings.beliefs)
+
+    def kinds_of(self, cards: "pd.Series[str]") -> tuple[CardKind, ...]:
+        """What is known of the life of cards, by their names."""
+        return (self.any_kind,) * len(cards)
 
     @cached_property
     def most_days(self) -> Array:
