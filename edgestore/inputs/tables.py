@@ -34,7 +34,9 @@ class Column:
 
     In a ``unique`` column no two cells may look alike (:func:`edgestore.inputs.names.looks`).
 
-    A ``range`` is a pair of numbers, which settings alone have. A ``choice`` is one of ``words``; ``choices`` are one or more of them, separated by spaces. Without a
+    A ``range``, which settings alone have, is a pair of numbers.
+
+    A ``choice`` is one of ``words``; ``choices`` are one or more of them, separated by spaces. Without a
     ``default``, which a yes-no column needs, an empty cell gives NaN for a number, NaT for a date and else an empty
     text.
     """

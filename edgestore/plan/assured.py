@@ -1,6 +1,5 @@
 """What each card promises each camera, as chances; the age at which it is best changed, and what that costs."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -20,8 +19,8 @@ from edgestore.plan.promise import (
     ROUNDING,
     STEP,
     FlashWrites,
-    RateLaw,
     alike,
+    laws_of,
     overlap,
     wear_life_years,
     working,
@@ -141,7 +140,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     A life asked is counted to the end of its quarter of a year; with a horizon above 15 years, of two or more quarters.
     """
     cards = site.offered
-    law, writes = _laws(rates, card_flash(cards)[1:])
+    law, writes = laws_of(rates, card_flash(cards)[1:])
     step, last = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
@@ -238,7 +237,7 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
         Chances, 0 to 1. Slot and speed are not among them.
     """
     flash, *ends = card_flash(cards)
-    law, writes = _laws(rates, ends)
+    law, writes = laws_of(rates, ends)
     step, _ = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))[:, None]
@@ -282,7 +281,7 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     that is too low, the rest to wear. The endurance is the least with which all together have the chance asked.
     """
     rates, wanted = site.rates, site.wanted
-    law, writes = _laws(rates, [np.ones(1), np.ones(1)])
+    law, writes = laws_of(rates, [np.ones(1), np.ones(1)])
     recorded = rates["recorded_fraction"].to_numpy(float)
     usable = float(site.offered["usable_fraction"].min())
     step, _ = _steps_years(site.costs)
@@ -317,14 +316,6 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
             endurance[start + at] = np.where(enough.any(axis=1), tried_tbw[enough.argmax(axis=1)], np.nan)
     needed = np.where(can, needed, np.nan)
     return pd.DataFrame({"needed_gb": needed, "most_gb": most, "endurance_tbw": endurance}, index=rates.index)
-
-
-def _laws(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
-    """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
-    names = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap", "recorded_fraction", "update_interval_s")
-    *of_mean, recorded, interval = (rates[name].to_numpy(float) for name in names)
-    law = RateLaw.of(*of_mean)
-    return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)
 
 
 def _steps_years(costs: Costs | None) -> tuple[float, float]:

@@ -46,6 +46,8 @@ class CardKind:
         year; part of the cards that are weak from the start.
     chance : ndarray, shape (e, r, w)
         Chance of each combination, 1 in all.
+    basis : str
+        What it rests on, in words.
     """
 
     shapes: Array
@@ -53,6 +55,7 @@ class CardKind:
     random_per_year: Array
     weak_fraction: Array
     chance: Array
+    basis: str = "prior"
 
     @cached_property
     def mean_random_per_year(self) -> float:
@@ -64,9 +67,11 @@ class CardKind:
         """Part of the cards that is weak, in the mean."""
         return float(self.chance.sum(axis=(0, 1)) @ self.weak_fraction)
 
-    def worn(self, log_age: Array) -> Array:
-        """Part of the cards not worn out, by the logarithm of the age over the median wear life, over the shapes."""
-        return np.asarray(np.mean([2.0 ** -np.exp(shape * log_age) for shape in self.shapes], axis=0))
+    @cached_property
+    def not_worn(self) -> Array:
+        """Part of the cards not worn out, by age over wear life (rows, :func:`places`) and endurance (columns)."""
+        over_median = np.arange(*AGE_ENDS, AGE_STEP)[:, None] - np.log(self.endurance)
+        return np.asarray(np.mean([2.0 ** -np.exp(shape * over_median) for shape in self.shapes], axis=0))
 
     def survival(self, wear_life_years: Array, years: Array) -> Array:
         """Chance that such a card works at an age, over all that is not known of it.
@@ -88,17 +93,14 @@ class CardKind:
         Wear-out depends on the age over the wear life alone: it is tabulated in the logarithm of that and read in
         straight lines, which is off by 0.0001 at most.
         """
-        log_age = np.arange(*AGE_ENDS, AGE_STEP)
-        not_worn = self.worn(log_age[:, None] - np.log(self.endurance))
         sound = (self.chance * (1 - self.weak_fraction)).sum(axis=2)
-        works = not_worn @ sound @ np.exp(-np.outer(self.random_per_year, years))
+        works = self.not_worn @ sound @ np.exp(-np.outer(self.random_per_year, years))
         with np.errstate(divide="ignore"):
-            at = (np.log(years) - np.log(wear_life_years)[..., None] - AGE_ENDS[0]) / AGE_STEP
-        at = np.clip(at, 0, len(log_age) - 1.001)
-        below = at.astype(np.intp)
-        part = at - below
-        of_age = np.arange(len(years))
-        main = works[below, of_age] * (1 - part) + works[below + 1, of_age] * part
+            below, part = places(np.log(years) - np.log(wear_life_years)[..., None])
+        at = below * len(years) + np.arange(len(years))
+        flat = works.ravel()
+        main = flat.take(at)
+        main += (flat.take(at + len(years)) - main) * part
         return np.asarray(self.mean_weak_fraction * np.exp(-years / CardLife.early_mean_years) + main)
 
     def quantile(self, name: str, fraction: float) -> float:
@@ -111,6 +113,13 @@ class CardKind:
         chance = self.chance.sum(axis=tuple(other for other in range(3) if other != axis))
         below = np.clip(np.cumsum(chance) - chance / 2, 1e-300, 1 - 1e-16)
         return float(np.exp(np.interp(ndtri(fraction), ndtri(below), np.log(values))))
+
+
+def places(log_age: Array) -> tuple[npt.NDArray[np.intp], Array]:
+    """Row of the table of wear-out below the logarithm of an age over a wear life, and how far it is to the next."""
+    at = np.clip((log_age - AGE_ENDS[0]) / AGE_STEP, 0, (AGE_ENDS[1] - AGE_ENDS[0]) / AGE_STEP - 1.001)
+    below = at.astype(np.intp)
+    return below, at - below
 
 
 @lru_cache(maxsize=8)

@@ -71,6 +71,7 @@ class ChangeTable:
         return np.maximum(self.failures(at), 0.0), np.maximum(self.planned(at), 0.0)
 
 
+@lru_cache(maxsize=64)
 def change_table(horizon_years: float, kind: CardKind) -> ChangeTable:
     """Make the table of a kind of card for a horizon.
 

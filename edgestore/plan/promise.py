@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 from scipy.special import ndtr, ndtri
 
 from edgestore import checks
@@ -150,6 +151,14 @@ class FlashWrites:
         flat = np.bincount((row + first).ravel(), (1 - above).ravel(), minlength=int(np.prod(shape)))
         flat += np.bincount((row + first + 1).ravel(), above.ravel(), minlength=int(np.prod(shape)))
         return flat.reshape(shape) / PLACES
+
+
+def laws_of(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
+    """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
+    names = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap", "recorded_fraction", "update_interval_s")
+    *of_mean, recorded, interval = (rates[name].to_numpy(float) for name in names)
+    law = RateLaw.of(*of_mean)
+    return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)
 
 
 def working(wear_life_years: Array, years: Array, kinds: Sequence[CardKind]) -> Array:

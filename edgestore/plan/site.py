@@ -3,16 +3,21 @@
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.inputs.service_log import FAILED
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.plan.card_life import CardKind, known_before
-from edgestore.plan.rates import camera_rates
+from edgestore.plan.promise import laws_of, wear_life_years
+from edgestore.plan.rates import camera_rates, card_flash
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
+from edgestore.plan.service_records import Records, learnt
+from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
 
@@ -39,6 +44,8 @@ class Site:
         What there is to say about the lists and the files read.
     files : tuple of Path
         All that was read.
+    taught : dict
+        What the log taught, with that log: a site that asks more, or has some of the cameras, knows as much of cards.
     """
 
     cameras: pd.DataFrame
@@ -50,6 +57,9 @@ class Site:
     settings_name: str = ""
     notes: tuple[str, ...] = ()
     files: tuple[Path, ...] = ()
+    taught: dict[tuple[Any, ...], tuple[Any, tuple[CardKind, dict[str, CardKind]]]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
 
     @cached_property
     def rates(self) -> pd.DataFrame:
@@ -81,14 +91,46 @@ class Site:
         cards = self.cards.iloc[np.lexsort((np.arange(len(price)), price.fillna(np.inf), capacity))]
         return cards if self.costs is None else cards[cards["price"].notna()]
 
+    @cached_property
+    def records(self) -> dict[str, Records]:
+        """What the service log says of each kind of card, of those that the lists know, in cameras that they know."""
+        if self.log is None:
+            return {}
+        in_camera = pd.Index(self.cameras["camera"]).get_indexer(pd.Index(self.log["camera"]))
+        of_kind = pd.Index(self.cards["card"]).get_indexer(pd.Index(self.log["card"]))
+        until = self.log["removed"].fillna(pd.Timestamp(self.settings.service.as_of))
+        years = (until - self.log["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
+        known = np.flatnonzero((in_camera >= 0) & (of_kind >= 0) & (years > 0))
+        if not len(known):
+            return {}
+        cards, kinds = self.cards.iloc[of_kind[known]], of_kind[known]
+        flash, *ends = card_flash(cards)
+        _, writes = laws_of(self.rates.iloc[in_camera[known]].reset_index(drop=True), ends)
+        weights = writes.weights(slice(None)).mean(axis=2)[writes.of_card, np.arange(len(known))]
+        failed = (self.log["why"] == FAILED).to_numpy()[known]
+        found = {}
+        for kind in np.unique(kinds):
+            rows = np.flatnonzero(kinds == kind)
+            wear = wear_life_years(flash[rows[:1]], writes.nodes_tb_year)[0]
+            found[str(self.cards["card"].iloc[kind])] = Records(years[known][rows], failed[rows], wear, weights[rows])
+        return found
+
+    @property
+    def _learnt(self) -> tuple[CardKind, dict[str, CardKind]]:
+        """What is known of kinds of card, computed once for a log and passed on to sites that are made from this one."""
+        by = (id(self.log), self.settings.beliefs, self.settings.service.as_of)
+        if by not in self.taught:
+            self.taught[by] = (self.log, learnt(known_before(self.settings.beliefs), self.records))
+        return self.taught[by][1]
+
     @property
     def any_kind(self) -> CardKind:
         """What is known of the life of a kind of card of which there are no records."""
-        return known_before(self.settings.beliefs)
+        return self._learnt[0]
 
     def kinds_of(self, cards: "pd.Series[str]") -> tuple[CardKind, ...]:
         """What is known of the life of cards, by their names."""
-        return (self.any_kind,) * len(cards)
+        return tuple(self._learnt[1].get(card, self.any_kind) for card in cards)
 
     @cached_property
     def most_days(self) -> Array:
