@@ -14,17 +14,23 @@ from contextlib import contextmanager, suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import NoReturn, TypeVar
+from typing import TYPE_CHECKING, NoReturn, TypeVar
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
 from edgestore.checks import InputError, refuse
 from edgestore.text import MADE_WITH
 
+if TYPE_CHECKING:
+    from edgestore.plan.site import Site
+
 T = TypeVar("T")
 
 REFUSED = 2
 FAILED = 1
+
+PATIENCE_S = 2.0
+"""So long a command works in silence."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -151,12 +157,11 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    from edgestore.plan.read import read_lists
     from edgestore.plan.requirements import Requirements
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import write_plan
 
-    site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
+    site = _site(options)
     asked = {
         "retention_days": options.retention_days,
         "life_years": options.life_years,
@@ -201,10 +206,9 @@ def _propose(options: argparse.Namespace) -> int:
     from edgestore.documents.content import proposal
     from edgestore.documents.front import front_page
     from edgestore.documents.pack import pack
-    from edgestore.plan.read import read_lists
     from edgestore.plan.site_plan import site_plan
 
-    site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar())
+    site = _site(options)
     front = front_page(site.settings.document, datetime.date.today())
     with _clock("Choosing the cards and writing the proposal"):
         plan = site_plan(site, options.kinds)
@@ -219,35 +223,52 @@ def _propose(options: argparse.Namespace) -> int:
     return 0
 
 
-def _cameras_bar() -> Callable[[Sequence[T]], Iterable[T]]:
+def _site(options: argparse.Namespace) -> "Site":
+    """Read the lists of a site, telling so on the terminal when that takes over 2 s."""
+    from edgestore.plan.read import read_lists
+
+    with _clock("Reading the lists") as stop_clock:
+        return read_lists(options.cameras, options.cards, options.settings, _cameras_bar(stop_clock))
+
+
+def _cameras_bar(before: Callable[[], None]) -> Callable[[Sequence[T]], Iterable[T]]:
     """Give a progress bar on the terminal for cameras whose files are read, shown when that takes over 2 s."""
     from tqdm import tqdm
 
-    return partial(tqdm, desc="Reading the files of the cameras", unit="camera", delay=2, disable=None, leave=False)
+    def bar(cameras: Sequence[T]) -> Iterable[T]:
+        before()
+        doing = "Reading the files of the cameras"
+        return tqdm(cameras, desc=doing, unit="camera", delay=PATIENCE_S, disable=None, leave=False)
+
+    return bar
 
 
 @contextmanager
-def _clock(doing: str) -> Iterator[None]:
-    """Tell on the terminal what is done and for how long, from 2 s on: a large site takes minutes."""
+def _clock(doing: str) -> Iterator[Callable[[], None]]:
+    """Tell on the terminal what is done and for how long, from 2 s on; gives what ends that sooner."""
     if not sys.stderr.isatty():
-        yield
+        yield lambda: None
         return
     done, since, terminal = threading.Event(), time.monotonic(), sys.stderr
 
     def tell() -> None:
-        line, wait_s = "", 2.0
+        line, wait_s = "", PATIENCE_S
         while not done.wait(wait_s):
-            line, wait_s = f"{doing}: {time.monotonic() - since:.0f} s", 1.0
+            line, wait_s = f"{doing}: {time.monotonic() - since:.0f} s", PATIENCE_S / 2
             print(f"\r{line}", end="", file=terminal, flush=True)
         print(f"\r{' ' * len(line)}\r" if line else "", end="", file=terminal, flush=True)
 
     teller = threading.Thread(target=tell, daemon=True)
-    teller.start()
-    try:
-        yield
-    finally:
+
+    def stop() -> None:
         done.set()
         teller.join()
+
+    teller.start()
+    try:
+        yield stop
+    finally:
+        stop()
 
 
 def _measure(options: argparse.Namespace) -> int:

@@ -10,10 +10,12 @@ import reprlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from numbers import Real
-from typing import Any, TypeAlias
+from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
 import numpy.typing as npt
+
+T = TypeVar("T")
 
 Numbers: TypeAlias = npt.ArrayLike
 """What a model takes: a number, or anything that numpy makes an array of numbers from."""
@@ -26,6 +28,9 @@ MAX_BITRATE_MBIT_S = 1000.0
 
 MAX_CAPACITY_GB = 4000.0
 """Above the largest memory card we know on sale (common practice, no source): a larger figure is in MB."""
+
+MAX_PRICE = 1e9
+"""A larger figure for one card or one visit is a slip, in any currency (our choice)."""
 
 _SHORT = reprlib.Repr()
 _SHORT.maxstring = _SHORT.maxother = 100
@@ -125,6 +130,8 @@ def in_range(
     number = f"Give a number in {unit}." if unit else "Give a number."
     if np.ma.is_masked(value):
         raise refuse(name, "masked entries", allowed, "Take the masked entries out, or fill them.")
+    if _labelled(value) and np.ndim(value) != 1:
+        raise refuse(name, "a table", allowed, "Give one column of it, or its numbers (to_numpy).")
     try:
         items = np.asarray(value)
     except ValueError:
@@ -205,6 +212,17 @@ def single(arguments: Mapping[str, object]) -> None:
             raise refuse(name, f"shape {shape}", "one number")
 
 
+def listed(name: str, value: Iterable[T], allowed: str, mend: str = "") -> list[T]:
+    """Give the items of a list, or say that ``value`` is none: text, a table of names, and what holds no items."""
+    try:
+        items = None if isinstance(value, str | bytes | Mapping) else list(value)
+    except TypeError:
+        items = None
+    if items is None:
+        raise refuse_value(name, value, allowed, mend)
+    return items
+
+
 def one_kind(name: str, value: object, *kinds: type) -> None:
     """Raise :class:`InputError` when ``value`` is none of the ``kinds`` of thing that the argument takes."""
     if not isinstance(value, kinds):
@@ -249,9 +267,9 @@ def _shown(value: object) -> str:
 
 def _allowed(unit: str, above: float | None, at_least: float | None, at_most: float | None) -> str:
     bounds = [
-        f"above {above:g}" if above is not None else "",
-        f"{at_least:g} or more" if at_least is not None else "",
-        f"at most {at_most:g}" if at_most is not None else "",
+        f"above {above:.10g}" if above is not None else "",
+        f"{at_least:.10g} or more" if at_least is not None else "",
+        f"at most {at_most:.10g}" if at_most is not None else "",
     ]
     words = " and ".join(bound for bound in bounds if bound) or "a finite number"
     return f"{words} {unit}".strip()

@@ -8,6 +8,7 @@ the old one whole in the aside, as ``before``. What killed writers left aside is
 """
 
 import ctypes
+import errno
 import hashlib
 import json
 import os
@@ -170,9 +171,14 @@ def _rename(moves: Mapping[Path, Path]) -> None:
         raise
 
 
-def _cannot_write(place: Path, error: Exception) -> InputError:
+def _cannot_write(folder: Path, error: Exception) -> InputError:
+    code, named = getattr(error, "errno", None), str(getattr(error, "filename", None) or folder)
+    if code == errno.ENAMETOOLONG:
+        return refuse(named, "a name too long for this disk", "a shorter name", "Name another file or folder.")
     found = getattr(error, "strerror", None) or str(error)
-    return refuse(str(place), found, "a folder that can be written to", "Name another folder.")
+    if isinstance(error, FileExistsError):
+        found = "a file, or a link in a circle, of that name"
+    return refuse(str(folder), found, "a folder that can be written to", "Name another folder.")
 
 
 def write_folder(folder: Path, files: Mapping[str, bytes], written_by: str) -> list[Path]:

@@ -11,7 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from edgestore import InputError
 from edgestore.__main__ import _cameras_bar, _clock, main
+from edgestore.checks import Fault
 
 DATA = Path(__file__).parents[1] / "data"
 CAMERAS, CARDS = str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards.csv")
@@ -285,7 +287,7 @@ class Terminal(io.StringIO):
 def test_progress_over_files_is_shown_on_a_terminal_from_2_s_on(each_s, is_told, monkeypatch):
     terminal = Terminal()
     monkeypatch.setattr(sys, "stderr", terminal)
-    for _ in _cameras_bar()(["gate"] * 4):
+    for _ in _cameras_bar(lambda: None)(["gate"] * 4):
         time.sleep(each_s)
     assert ("Reading the files of the cameras" in terminal.getvalue()) == is_told
 
@@ -293,7 +295,7 @@ def test_progress_over_files_is_shown_on_a_terminal_from_2_s_on(each_s, is_told,
 def test_no_progress_is_written_to_a_file(monkeypatch):
     file = io.StringIO()
     monkeypatch.setattr(sys, "stderr", file)
-    for _ in _cameras_bar()(["gate"] * 4):
+    for _ in _cameras_bar(lambda: None)(["gate"] * 4):
         time.sleep(0.8)
     assert file.getvalue() == ""
 
@@ -329,3 +331,18 @@ def test_no_clock_is_written_to_a_file(monkeypatch):
     with _clock("Choosing"):
         time.sleep(2.5)
     assert file.getvalue() == ""
+
+
+def test_reading_long_lists_is_told_on_a_terminal_until_the_bar_of_the_cameras_begins(monkeypatch, tmp_path):
+    def slowly(cameras, cards, settings, progress):
+        time.sleep(0.5)
+        assert terminal.getvalue().startswith("\rReading the lists: 0 s")
+        progress([])
+        assert terminal.getvalue().endswith(f"\r{' ' * len('Reading the lists: 0 s')}\r")  # cleared before the bar
+        raise InputError([Fault("cameras.csv", "nothing", "cameras")])
+
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    monkeypatch.setattr("edgestore.__main__.PATIENCE_S", 0.1)
+    monkeypatch.setattr("edgestore.plan.read.read_lists", slowly)
+    assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path)]) == 2

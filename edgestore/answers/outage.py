@@ -1,4 +1,4 @@
-"""What does the card save when the recorder is away: hours lost a year, and one outage, between the cap and a mean."""
+"""What does the card save when the recorder is down: hours lost a year, and one outage, between the cap and a mean."""
 
 from dataclasses import dataclass
 from functools import partial
@@ -100,7 +100,7 @@ def saving(
     cameras: float = 16.0,
     outage_h: float = 48.0,
 ) -> Saving:
-    """What a card saves when the recorder is away, for a camera whose cap is known and whose mean is not.
+    """What a card saves when the recorder is down, for a camera whose cap is known and whose mean is not.
 
     Parameters
     ----------
@@ -147,7 +147,7 @@ def saving(
     Examples
     --------
     >>> saving(repair_law="exponential", shared_cause_share=0, card_failures_per_year=0, link_mbit_s=1000).sentence
-    'Loses 0.41 to 2.7 hours of footage a year in place of 12: the rate decides, from the mean to the cap.'
+    'Loses 0.41 to 2.7 hours of footage a year, against 12 without a card: the rate decides, from the mean to the cap.'
     """
     checks.single(locals())
     checks.bitrate_mbit_s(cap_mbit_s, "cap_mbit_s")
@@ -247,7 +247,7 @@ def saving(
         table=table,
         sentence=_sentence(np.asarray(fetched.lost_h_per_year), without),
         assumptions=(
-            f"The recorder is away {number(float(taken.outages_per_year))} times a year, for"
+            f"The recorder is down {number(float(taken.outages_per_year))} times a year, for"
             f" {number(float(taken.mean_outage_h))} hours on average.",
             f"The card saves nothing in {percent(unsaved, 1)} of the outages: {percent(shared_cause_share, 1)} have a"
             f" cause that takes the camera too, and {percent(dead, 2)} of cards are dead unnoticed.",
@@ -265,8 +265,8 @@ def saving(
 
 def _sentence(lost: Array, without: float) -> str:
     if without == 0:
-        return "Nothing is lost, with a card or without: the recorder is never away."
-    text = f"Loses {span(lost.min(), lost.max())} hours of footage a year in place of {number(without)}"
+        return "Nothing is lost, with a card or without: the recorder is never down."
+    text = f"Loses {span(lost.min(), lost.max())} hours of footage a year, against {number(without)} without a card"
     if number(lost.min()) == number(lost.max()):
         return f"{text}."
     return f"{text}: the rate decides, from the mean to the cap."

@@ -1,6 +1,6 @@
 """The cards on offer: what a card list may hold, as a table of columns and of rules. Reads one CSV file."""
 
-from edgestore.checks import MAX_BITRATE_MBIT_S, MAX_CAPACITY_GB
+from edgestore.checks import MAX_BITRATE_MBIT_S, MAX_CAPACITY_GB, MAX_PRICE
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.models.speed.classes import APPLICATION_MARKS, SPEED_CLASSES
@@ -17,6 +17,9 @@ SMALL_CARD_GB = 4.0
 
 MAX_PE_CYCLES = 200_000.0
 """Twice what the best flash of the FAST'16 field study is rated for (100 000)."""
+
+MAX_WRITE_AMPLIFICATION = 100_000.0
+"""One sector of 512 bytes for which a unit of 64 MiB is written costs 131 072 (our choice)."""
 
 LEAST = 1e-3
 """No card bears less, in TB, h, Mbit/s or cycles (our choice): sums with far smaller figures overflow."""
@@ -85,6 +88,7 @@ CARD_COLUMNS = (
         "number",
         "flash writes over host writes at best, beside pe_cycles",
         at_least=1,
+        at_most=MAX_WRITE_AMPLIFICATION,
         mend=_AMPLIFICATION_MEND,
     ),
     Column(
@@ -92,9 +96,17 @@ CARD_COLUMNS = (
         "number",
         "flash writes over host writes at worst, beside pe_cycles",
         at_least=1,
+        at_most=MAX_WRITE_AMPLIFICATION,
         mend=_AMPLIFICATION_MEND,
     ),
-    Column("price", "number", "price of one card, all in one currency", unit="currency units", at_least=0),
+    Column(
+        "price",
+        "number",
+        "price of one card, all in one currency",
+        unit="currency units",
+        at_least=0,
+        at_most=MAX_PRICE,
+    ),
 )
 
 

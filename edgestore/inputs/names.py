@@ -46,8 +46,8 @@ _LOOKS_LATIN = {
     "'": "\u2018\u2019\u02bc\u0060\u00b4",
 }
 """Greek, Cyrillic, Armenian and three Latin letters, and signs, that look like a sign of ASCII, by that one; capital I
-is a small l: Unicode Technical Standard 39, confusables.txt. Digits are left alone: a gate 0 may
-stand beside a gate O."""
+is a small l, and r before n an m (:func:`looks`): Unicode Technical Standard 39, confusables.txt. Digits are left
+alone: a gate 0 may stand beside a gate O."""
 
 _LATIN = {ord(letter): latin for latin, letters in _LOOKS_LATIN.items() for letter in letters}
 
@@ -93,7 +93,7 @@ def looks(name: str) -> tuple[str, str]:
         name = unicodedata.normalize("NFKD", re.sub(UNSEEN, "", name)).replace("\u2800", " ").replace("\u2212", "-")
         name = "".join("-" if unicodedata.category(letter) == "Pd" else letter for letter in name)
     name = " ".join(name.split())
-    return name.casefold(), name.translate(_LATIN).casefold()
+    return name.casefold(), name.translate(_LATIN).casefold().replace("rn", "m")
 
 
 def unlike_letters(name: str, other: str) -> str:

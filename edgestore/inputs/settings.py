@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from edgestore.checks import Fault, InputError, in_range, one_of, refuse
+from edgestore.checks import MAX_PRICE, Fault, InputError, in_range, one_of, refuse
 from edgestore.inputs.beliefs import BELIEF_KEYS, Beliefs
 from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.names import has_control, printable
@@ -52,7 +52,15 @@ REQUIREMENT_KEYS = (
 )
 COST_KEYS = (
     Column("horizon_years", "number", "time over which costs are counted", "years", default=10.0, above=0, at_most=50),
-    Column("visit_price", "number", "a visit to change a card", "currency units", required=True, at_least=0),
+    Column(
+        "visit_price",
+        "number",
+        "a visit to change a card",
+        "currency units",
+        required=True,
+        at_least=0,
+        at_most=MAX_PRICE,
+    ),
     Column(
         "visit_with_lift_price",
         "number",
@@ -60,6 +68,7 @@ COST_KEYS = (
         "currency units",
         required=True,
         at_least=0,
+        at_most=MAX_PRICE,
     ),
     Column(
         "spare_fraction",

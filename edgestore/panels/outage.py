@@ -1,4 +1,4 @@
-"""Panel on what the card saves when the recorder is away."""
+"""Panel on what the card saves when the recorder is down."""
 
 from edgestore.answers.outage import saving
 from edgestore.figures.outage import SavesFigure

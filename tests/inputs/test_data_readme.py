@@ -18,7 +18,7 @@ TABLES = [name for name in FILES if name.endswith(".csv")]
 def readme_row(column: Column) -> str:
     """Give the row that data/README.md has for a declared column."""
     bounds = {"above": column.above, "from": column.at_least, "to": column.at_most}
-    limits = " ".join(f"{word} {bound:g}" for word, bound in bounds.items() if bound is not None)
+    limits = " ".join(f"{word} {bound:.10g}" for word, bound in bounds.items() if bound is not None)
     holds = ", ".join(column.words) or {"yes-no": "yes, no"}.get(column.kind) or f"{column.kind} {limits}".strip()
     default = "no" if column.default is False else column.default
     default = f"{default:g}" if isinstance(default, float) else default

@@ -32,6 +32,7 @@ ALIKE = {
 }
 
 PAIRS = [("Door/1", "Door\u20441"), ("Door/1", "Door\u22151"), ("Ana's door", "Ana\u2019s door"), ("Door", "D\u0585or")]
+PAIRS += [("Comer", "Corner"), ("Barn 1", "Bam 1")]  # r before n is an m: confusables.txt
 
 
 @pytest.mark.parametrize(("name", "other"), PAIRS)

@@ -99,7 +99,7 @@ temperature_high_c = 10
         "site.toml, [requirements] 'retention_day': found an unknown key; allowed: retention_days, life_years",
         "site.toml, [requirements] life_years: is -1 years; must be 0.001 or more and at most 10000 years",
         "site.toml, [requirements] speed_margin: found true; allowed: a number without quotes, no unit",
-        "site.toml, [costs] visit_price: is nan; must be 0 or more currency units",
+        "site.toml, [costs] visit_price: is nan; must be 0 or more and at most 1000000000 currency units",
         "site.toml, [costs] visit_with_lift_price: found nothing; allowed: a visit to a camera",
         "site.toml, [costs] first_fitting_is_a_visit: found 'no'; allowed: true or false",
         "site.toml, [costs] currency: found 5; allowed: a text in quotes",
@@ -177,7 +177,7 @@ def test_the_demo_settings_are_used_whole():
 
 def readme_row(title, key):
     bounds = {"above": key.above, "from": key.at_least, "to": key.at_most}
-    limits = " ".join(f"{word} {bound:g}" for word, bound in bounds.items() if bound is not None)
+    limits = " ".join(f"{word} {bound:.10g}" for word, bound in bounds.items() if bound is not None)
     holds = "true, false" if key.kind == "yes-no" else ", ".join(key.words) or f"{key.kind} {limits}".strip()
     default = {True: "true", False: "false"}[key.default] if isinstance(key.default, bool) else key.default
     default = f"{default:g}" if isinstance(default, float) else default

@@ -318,6 +318,9 @@ NO_ARGUMENT = {
     "masked entries": np.ma.masked_array([1.0, 2.0], mask=[False, True]),
     "an array of words": np.array(["mp4", "mkv"]),
     "an unknown word": "zzz",
+    "a table": pd.DataFrame({"gate": [1.0, 2.0]}),
+    "lists of unequal length": [[1.0], [1.0, 2.0], [1.0, 2.0, 3.0]],
+    "the masked entry": np.ma.masked,
     "a thing": object(),
 }
 # A number of a law, a stream and a mark are called by what they are in the list that was given.

@@ -142,14 +142,17 @@ def test_a_link_in_a_circle_is_refused(tmp_path):
     (tmp_path / "a").symlink_to(tmp_path / "b")
     (tmp_path / "b").symlink_to(tmp_path / "a")
     for place in (tmp_path / "a", tmp_path / "a" / "below"):
-        with pytest.raises(InputError, match=r"in a circle|symbolic links|File exists"):
+        with pytest.raises(InputError, match=r"in a circle|symbolic links"):
             write_folder(place, OLD)
     assert sorted(os.listdir(tmp_path)) == ["a", "b"]
 
 
 def test_a_name_that_is_too_long_is_refused(tmp_path):
-    with pytest.raises(InputError, match="File name too long"):
+    message = "/x{300}: found a name too long for this disk; allowed: a shorter name"
+    with pytest.raises(InputError, match=message):
         write_folder(tmp_path / ("x" * 300), OLD)
+    with pytest.raises(InputError, match=message):
+        output.write_whole(tmp_path, {"x" * 300: b""})
     assert list(tmp_path.iterdir()) == []
 
 

@@ -305,6 +305,6 @@ def _records(failed_years: Numbers, running_years: Numbers) -> tuple[Ages, Ages]
 
 
 def _ages(name: str, value: Numbers) -> Ages:
-    if np.size(value) == 0:
+    if np.asarray(value, dtype=object).size == 0:
         return np.empty(0)
     return np.ravel(checks.in_range(name, value, "years", above=0))

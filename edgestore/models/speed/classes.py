@@ -1,6 +1,6 @@
 """Does the card keep up: what a speed mark promises in a given slot, and the margin over the camera's peak."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from edgestore import checks
@@ -161,8 +161,7 @@ def guaranteed_write_mbyte_s(marks: Iterable[str], slot_bus: str | None = None) 
     """
     if slot_bus is not None:
         checks.one_of("slot_bus", slot_bus, BUS_MBYTE_S, "Leave it out when the slot's bus is not known.")
-    if not isinstance(marks, Iterable) or isinstance(marks, str | Mapping):
-        raise checks.refuse_value("marks", marks, "a list of marks", "Write it as ['C10', 'V30'].")
+    marks = checks.listed("marks", marks, "a list of marks", "Write it as ['C10', 'V30'].")
     ceiling = BUS_MBYTE_S[slot_bus] if slot_bus is not None else float("inf")
     classes = [
         SPEED_CLASSES[implied] for mark in marks if mark not in APPLICATION_MARKS for implied in implied_marks(mark)

@@ -274,9 +274,7 @@ def keeps_up(
     3.75 MB, 0.75 s
     """
     given: dict[str, Any] = {"write_mbyte_s": write_mbyte_s, "stall_s": stall_s, "burst_mb": burst_mb}
-    for name, value in {**given, "buffer_mb": buffer_mb}.items():
-        if np.ndim(value):
-            raise checks.refuse(name, f"shape {np.shape(value)}", "one number")
+    checks.single({**given, "buffer_mb": buffer_mb})
     backlog = largest_backlog_mb(trace_mbit_s, write_mbyte_s, stall_s=0.0, burst_mb=burst_mb, step_s=step_s)
     needed = largest_backlog_mb(trace_mbit_s, step_s=step_s, **given)
     catch_up = catch_up_s(trace_mbit_s, step_s=step_s, **given)

@@ -1,6 +1,6 @@
 """Which input to find out next: what each uncertain input does to the answer, alone and together with the others."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
@@ -227,16 +227,17 @@ def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalPro
     pe_cycles 0.723
     """
     spreads = np.atleast_1d(checks.in_range("cvs", cvs, above=0))
-    if not isinstance(names, Collection) or not all(isinstance(name, str) for name in names):
+    names = checks.listed("names", names, "a list of names")
+    if not all(isinstance(name, str) for name in names):
         raise checks.refuse_value("names", names, "a list of names")
-    if isinstance(names, str) or spreads.shape != (len(names),):
-        found = f"{1 if isinstance(names, str) else len(names)} names and shape {spreads.shape}"
+    if spreads.shape != (len(names),):
+        found = f"{len(names)} names and shape {spreads.shape}"
         raise checks.refuse("names, cvs", found, "two lists of the same length")
     each = np.log1p(spreads**2)
     whole = np.expm1(each.sum())
     total = 1 - np.expm1(each.sum() - each) / whole
     columns = np.expm1(each) / whole, total, each / each.sum()
-    in_order, first, totals, of_log = _largest_first(list(names), total, *columns)
+    in_order, first, totals, of_log = _largest_first(names, total, *columns)
     return LognormalProductShares(in_order, first, totals, of_log=of_log)
 
 
