@@ -149,8 +149,8 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     alive = working(wear, asked_years, kinds)
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
     highest, lowest = (
-        days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
-        days_at_1 / site.most_days[:, None],
+        days_at_1 / site.days_to_hold[:, None],
+        days_at_1 / site.most_days_to_hold[:, None],
     )
     up_to, below = law.chance_up_to(highest), law.chance_below(lowest)
     life, within = (np.zeros(up_to.shape) for _ in range(2))
@@ -242,8 +242,8 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))[:, None]
     highest, lowest = (
-        days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
-        days_at_1 / site.most_days[:, None],
+        days_at_1 / site.days_to_hold[:, None],
+        days_at_1 / site.most_days_to_hold[:, None],
     )
     parts = overlap(law.chance_below(lowest), law.chance_up_to(highest))[..., 0]
     kept = np.zeros(len(rates))
@@ -291,11 +291,10 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     unworn = unknown.survival(np.array([[LONGEST_YEARS]]), years)[0, 0]
     can = asked < unworn
     room = np.where(can, 1 - asked / unworn, 0.5)  # what may be lost to retention, policy and wear
-    days = wanted["retention_days_max"].to_numpy(float)
-    limited = ~np.isnan(days) & ~site.cameras["deletes_by_age"].to_numpy(bool)
+    limited = np.isfinite(site.most_days_to_hold)
     below, up_to = np.where(limited, room / 4, 0.0), 1 - room / 2
     highest, lowest = (law.rate_mbit_s(chance[:, None])[:, 0] for chance in (up_to, np.where(limited, below, 0.5)))
-    hours = wanted["retention_days"].to_numpy(float) * H_PER_DAY, np.where(limited, days, 1.0) * H_PER_DAY
+    hours = site.days_to_hold * H_PER_DAY, np.where(limited, site.most_days_to_hold, 1.0) * H_PER_DAY
     needed = capacity_gb_for_retention(hours[0], highest, recorded_fraction=recorded, usable_fraction=usable)
     allowed = capacity_gb_for_retention(hours[1], lowest, recorded_fraction=recorded, usable_fraction=1.0)
     slot = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)

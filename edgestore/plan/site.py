@@ -11,13 +11,14 @@ import pandas as pd
 
 from edgestore.inputs.service_log import FAILED
 from edgestore.inputs.settings import Costs, Settings
+from edgestore.models.retention_week import WeekOfWrites
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.plan.card_life import CardKind, known_before
 from edgestore.plan.promise import laws_of, wear_life_years
 from edgestore.plan.rates import camera_rates, card_flash
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
 from edgestore.plan.service_records import Records, learnt
-from edgestore.units import DAYS_PER_YEAR
+from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
 
@@ -131,6 +132,28 @@ class Site:
     def kinds_of(self, cards: "pd.Series[str]") -> tuple[CardKind, ...]:
         """What is known of the life of cards, by their names."""
         return tuple(self._learnt[1].get(card, self.any_kind) for card in cards)
+
+    @cached_property
+    def week_of(self) -> dict[int, WeekOfWrites]:
+        """What is written by hour of the week, of each camera that shows it, by its place in the list."""
+        return {row: week for row, week in enumerate(self.evidence["week"]) if isinstance(week, WeekOfWrites)}
+
+    @cached_property
+    def days_to_hold(self) -> Array:
+        """Days of mean writes that the card in each camera must hold: those of the busiest stretch required."""
+        days = self.wanted["retention_days"].to_numpy(float, copy=True)
+        for row, week in self.week_of.items():
+            days[row] *= week.busiest_over_mean(days[row] * H_PER_DAY)
+        return days
+
+    @cached_property
+    def most_days_to_hold(self) -> Array:
+        """Most days of mean writes that the card in each camera may hold: those of the quietest stretch allowed."""
+        days = self.most_days.copy()
+        for row, week in self.week_of.items():
+            if np.isfinite(days[row]):
+                days[row] *= week.quietest_over_mean(days[row] * H_PER_DAY)
+        return days
 
     @cached_property
     def most_days(self) -> Array:
