@@ -59,7 +59,7 @@ def log_likelihood(kind: CardKind, records: Records) -> Array:
     Of a card that failed the density of its life counts, of another the chance to have lived so long. Cards are
     independent of one another, given the kind; a write amplification that is not known is taken as each card's own.
     """
-    worn_out = -np.gradient(kind.not_worn, AGE_STEP, axis=0)
+    worn_out = np.asarray(np.gradient(1 - kind.not_worn, AGE_STEP, axis=0))
     random, weak = kind.random_per_year[:, None], kind.weak_fraction
     total = np.zeros(kind.chance.shape)
     for start in range(0, len(records.years), AT_ONCE):
