@@ -82,13 +82,13 @@ def camera_rates(
     described_cap, described_mean = evidence["described_cap_mbit_s"], evidence["described_mean_mbit_s"]
     listed, cap = cameras["mean_mbit_s"], described_cap.fillna(cameras["cap_mbit_s"])
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
-    about = beliefs["listed_mean"]
+    about, middle_share = beliefs["listed_mean"], lowest_share.pow(0.5)
     by_list = listed.fillna(described_mean.where(measured.notna()))
-    before = (by_list * about.median).fillna(lowest_share**0.5 * cap).where(by_list.notna() | measured.notna())
-    before_sigma = (0 * by_list + about.sigma).fillna(-0.5 * np.log(lowest_share) / Z_90)
+    before = (by_list * about.median).fillna(cap * middle_share).where(by_list.notna() | measured.notna())
+    before_sigma = pd.Series(-np.log(middle_share) / Z_90).where(by_list.isna(), about.sigma)
     median, sigma = updated_mean(before, before_sigma, measured, footage_sigma(evidence, beliefs))
     mean = median.fillna(described_mean)
-    within = np.exp(Z_90 * sigma).where(median.notna(), 1.0)  # a mean that is set is a constant bit rate
+    within = pd.Series(np.exp(Z_90 * sigma)).where(median.notna(), 1.0)  # a mean that is set is a constant bit rate
     planned = mean.fillna(cap)
     most = cap.where(~((planned > cap) | (measured > cap)))
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
@@ -105,7 +105,7 @@ def camera_rates(
             "planned_mbit_s": planned,
             "likely_high_mbit_s": (mean * within).where(~(mean * within > most), most).fillna(cap),
             "high_mbit_s": most.fillna(mean * within),
-            "median_mbit_s": mean.fillna(np.sqrt(lowest_share) * cap),
+            "median_mbit_s": mean.fillna(cap * middle_share),
             "most_mbit_s": most,
             "stays_at_cap": mean.isna(),
             "peak_mbit_s": highest,
@@ -159,7 +159,7 @@ def recorded_sigma(fraction: "pd.Series[float]", evidence: pd.DataFrame, beliefs
     of_list = 1 / np.expm1(max(beliefs["listed_events"].sigma, LEAST_SIGMA) ** 2)
     shape = evidence["logged_events"].fillna(of_list).clip(lower=1).to_numpy(float)
     low, high = (-np.expm1(np.log1p(-fraction.clip(upper=MOST_KNOWN)) * gammaincinv(shape, p) / shape) for p in TENTHS)
-    return np.log(high / low) / (2 * Z_90)
+    return pd.Series(np.log(high / low) / (2 * Z_90), fraction.index)
 
 
 def footage_sigma(evidence: pd.DataFrame, beliefs: Beliefs) -> "pd.Series[float]":
@@ -196,7 +196,7 @@ def footage_sigma(evidence: pd.DataFrame, beliefs: Beliefs) -> "pd.Series[float]
         beliefs["other_weeks"].sigma / weeks**0.5,
         np.log1p(within**2) ** 0.5,
     ]
-    return pd.concat(parts, axis=1).pow(2).sum(axis=1).pow(0.5)
+    return pd.Series(pd.concat(parts, axis=1).pow(2).sum(axis=1).pow(0.5))
 
 
 def updated_mean(
@@ -226,8 +226,8 @@ def updated_mean(
     known = (before, before_sigma), (measured, measured_sigma)
     weights = [sigma.clip(lower=LEAST_SIGMA).pow(-2).where(value.notna(), 0.0) for value, sigma in known]
     total = (weights[0] + weights[1]).replace(0.0, np.nan)
-    logs = [weight * np.log(value).fillna(0.0) for weight, (value, _) in zip(weights, known, strict=True)]
-    return np.exp((logs[0] + logs[1]) / total), total.pow(-0.5)
+    logs = [weight * pd.Series(np.log(value)).fillna(0.0) for weight, (value, _) in zip(weights, known, strict=True)]
+    return pd.Series(np.exp((logs[0] + logs[1]) / total)), total.pow(-0.5)
 
 
 def listed_fraction(cameras: pd.DataFrame) -> "pd.Series[float]":

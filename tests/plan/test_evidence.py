@@ -367,8 +367,8 @@ def test_a_mean_above_the_cap_is_told_and_never_cut(folder, monkeypatch):
     monkeypatch.setattr(evidence_module, "read_footage", footage(stored_mbit_s=3.0, peak_1s_mbit_s=float("nan")))
     row = "gate,,2,,,,,,gate.mp4,,,,"
     rates = camera_rates(cameras(row), evidence(folder, row).rows).iloc[0]
-    # A cap of 2 says 2 x 0.077^0.5 = 0.555, known to ln(1 / 0.077) / 2.5631 = 1.000; a day of footage tells 3 to 0.1904:
-    # 0.965 of the weight is the footage's. The cap does not hold: the mean may be as far above that as below.
+    # A cap of 2 says 2 x 0.077^0.5 = 0.555, known to ln(1 / 0.077) / 2.5631 = 1.000; a day of footage tells 3 to
+    # 0.1904: 0.965 of the weight is the footage's. The cap does not hold: the mean may be as far above that as below.
     planned = 0.555 * (3 / 0.555) ** 0.965
     assert rates["planned_mbit_s"] == pytest.approx(planned, abs=0.005)
     assert rates["low_mbit_s"] * rates["high_mbit_s"] == pytest.approx(rates["planned_mbit_s"] ** 2)
