@@ -223,7 +223,7 @@ def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
                 return _words(cell, column)
             case "yes-no":
                 return YES_NO[one_of(column.name, cell.lower(), YES_NO, column.mend)]
-            case "text":
+            case _:
                 return _text(cell, column)
     except InputError as error:
         return error.faults[0]

@@ -31,7 +31,7 @@ def rates_at_cap(rates: pd.DataFrame) -> pd.DataFrame:
         planned_mbit_s=planned,
         likely_high_mbit_s=planned,
         high_mbit_s=planned,
-        median_mbit_s=np.sqrt(low * planned).where(cap.notna(), rates["median_mbit_s"]),
+        median_mbit_s=((low * planned) ** 0.5).where(cap.notna(), rates["median_mbit_s"]),
         most_mbit_s=cap,
         stays_at_cap=cap.notna(),
     )

@@ -73,6 +73,11 @@ class CardKind:
         over_median = np.arange(*AGE_ENDS, AGE_STEP)[:, None] - np.log(self.endurance)
         return np.asarray(np.mean([2.0 ** -np.exp(shape * over_median) for shape in self.shapes], axis=0))
 
+    @cached_property
+    def _sound(self) -> Array:
+        """Part of the cards neither weak nor worn out, by age over wear life and by random failures a year."""
+        return np.asarray(self.not_worn @ (self.chance * (1 - self.weak_fraction)).sum(axis=2))
+
     def survival(self, wear_life_years: Array, years: Array) -> Array:
         """Chance that such a card works at an age, over all that is not known of it.
 
@@ -93,8 +98,7 @@ class CardKind:
         Wear-out depends on the age over the wear life alone: it is tabulated in the logarithm of that and read in
         straight lines, which is off by 0.0001 at most.
         """
-        sound = (self.chance * (1 - self.weak_fraction)).sum(axis=2)
-        works = self.not_worn @ sound @ np.exp(-np.outer(self.random_per_year, years))
+        works = self._sound @ np.exp(-np.outer(self.random_per_year, years))
         with np.errstate(divide="ignore"):
             below, part = places(np.log(years) - np.log(wear_life_years)[..., None])
         at = below * len(years) + np.arange(len(years))

@@ -16,11 +16,11 @@ from edgestore.inputs.camera_list import FILE_COLUMNS, MAX_LISTED_MBIT_S
 from edgestore.inputs.encoder import read_encoder
 from edgestore.inputs.event_statistics import EventStatistics, event_statistics
 from edgestore.inputs.events import read_events
-from edgestore.inputs.footage import read_footage
+from edgestore.inputs.footage import Footage, read_footage
 from edgestore.inputs.sheet import shown
 from edgestore.models.rate.duty import recorded_fraction
 from edgestore.models.retention_week import WeekOfWrites
-from edgestore.units import S_PER_H
+from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 Array = npt.NDArray[np.float64]
 
@@ -28,9 +28,13 @@ EVIDENCE_COLUMNS = (
     "measured_mbit_s",
     "measured_peak_mbit_s",
     "measured_h",
+    "measured_hours",
+    "measured_days",
     "described_cap_mbit_s",
     "described_mean_mbit_s",
     "logged_fraction",
+    "logged_events",
+    "logged_h",
 )
 
 BETWEEN_STREAMS = " + "
@@ -49,8 +53,9 @@ class Evidence:
     Attributes
     ----------
     rows : DataFrame
-        The index of the camera list and ``EVIDENCE_COLUMNS``: rates in Mbit/s, length of the footage in h, fraction
-        of the time; NaN where no file says it.
+        The index of the camera list and ``EVIDENCE_COLUMNS``: rates in Mbit/s, length of the footage in h, hours of
+        the day and days of the week that it shows, fraction of the time, events and the hours in which they were
+        counted; NaN where no file says it.
     notes : tuple of str
         What the reader should know.
     files : tuple of Path
@@ -191,6 +196,7 @@ def _measured(path: Path, zone: str | None) -> Said:
         "measured_peak_mbit_s": footage.peak_1s_mbit_s,
         "measured_h": footage.duration_s / S_PER_H,
         "measured_week": _whole(footage.hours["mean_mbit_s"].to_numpy(float)),
+        **_seen(footage),
     }
     more = len(footage.notes) - NOTES_OF_FOOTAGE
     rest = [f"and {more} more notes on its footage: see edgestore measure"] if more > 0 else []
@@ -234,8 +240,25 @@ def _logged(path: Path, zone: str | None, event_s: float | None, pre_roll_s: flo
     fraction = statistics.from_log.fraction
     if fraction == 0:
         raise refuse(path.name, "events without length and without rolls", "something that is recorded", "Give rolls.")
-    values = {"logged_fraction": fraction, "logged_week": _whole(_recorded_by_hour(statistics))}
+    # Events in clusters tell as much as so many fewer that come independently of one another.
+    counted = statistics.events / max(1.0, np.nan_to_num(statistics.dispersion, nan=1.0))
+    values = {
+        "logged_fraction": fraction,
+        "logged_events": counted,
+        "logged_h": float(statistics.observed_h.sum()),
+        "logged_week": _whole(_recorded_by_hour(statistics)),
+    }
     return values, [statistics.advice, *log.notes]
+
+
+def _seen(footage: Footage) -> dict[str, float]:
+    """Hours of the day and days of the week of which there is footage; by its length where no clip tells its time."""
+    hours = footage.duration_s / S_PER_H
+    seen = footage.hours["seen_s"].to_numpy().reshape(-1, int(H_PER_DAY)) > 0
+    return {
+        "measured_hours": min(max(hours, float(seen.any(axis=0).sum())), H_PER_DAY),
+        "measured_days": min(max(hours / H_PER_DAY, float(seen.any(axis=1).sum())), H_PER_WEEK / H_PER_DAY),
+    }
 
 
 def _recorded_by_hour(statistics: EventStatistics) -> Array:

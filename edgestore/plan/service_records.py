@@ -59,12 +59,12 @@ def log_likelihood(kind: CardKind, records: Records) -> Array:
     Of a card that failed the density of its life counts, of another the chance to have lived so long. Cards are
     independent of one another, given the kind; a write amplification that is not known is taken as each card's own.
     """
-    worn_out = -np.gradient(kind.not_worn, AGE_STEP, axis=0)
+    worn_out = np.asarray(np.gradient(1 - kind.not_worn, AGE_STEP, axis=0))
     random, weak = kind.random_per_year[:, None], kind.weak_fraction
     total = np.zeros(kind.chance.shape)
     for start in range(0, len(records.years), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        years, failed = (field[rows, None, None, None] for field in (records.years, records.failed))
+        years, failed = (field[rows, None, None, None] for field in (records.years, records.failed.astype(float)))
         below, _ = places(np.log(records.years[rows, None] / records.wear_life_years) + AGE_STEP / 2)
         sound, wears = (
             np.einsum("cn,cne->ce", records.chance[rows], table[below])[..., None, None]
@@ -72,11 +72,8 @@ def log_likelihood(kind: CardKind, records: Records) -> Array:
         )
         early = weak * np.exp(-years / CardLife.early_mean_years)
         main = (1 - weak) * np.exp(-random * years)
-        likely = np.where(
-            failed,
-            early / CardLife.early_mean_years + main * (random * sound + wears / years),
-            early + main * sound,
-        )
+        dies = early / CardLife.early_mean_years + main * (random * sound + wears / years)
+        likely = failed * dies + (1 - failed) * (early + main * sound)
         total += np.log(np.maximum(likely, np.finfo(float).tiny)).sum(axis=0)
     return total
 

@@ -65,7 +65,7 @@ class Site:
     @cached_property
     def rates(self) -> pd.DataFrame:
         """The rates of each camera, of :func:`edgestore.plan.rates.camera_rates`."""
-        return camera_rates(self.cameras, self.evidence)
+        return camera_rates(self.cameras, self.evidence, self.settings.beliefs)
 
     @cached_property
     def wanted(self) -> pd.DataFrame:
@@ -95,11 +95,12 @@ class Site:
     @cached_property
     def records(self) -> dict[str, Records]:
         """What the service log says of each kind of card, of those that the lists know, in cameras that they know."""
-        if self.log is None:
+        as_of = self.settings.service.as_of
+        if self.log is None or as_of is None:
             return {}
         in_camera = pd.Index(self.cameras["camera"]).get_indexer(pd.Index(self.log["camera"]))
         of_kind = pd.Index(self.cards["card"]).get_indexer(pd.Index(self.log["card"]))
-        until = self.log["removed"].fillna(pd.Timestamp(self.settings.service.as_of))
+        until = self.log["removed"].fillna(pd.Timestamp(as_of))
         years = (until - self.log["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
         known = np.flatnonzero((in_camera >= 0) & (of_kind >= 0) & (years > 0))
         if not len(known):
@@ -118,7 +119,7 @@ class Site:
 
     @property
     def _learnt(self) -> tuple[CardKind, dict[str, CardKind]]:
-        """What is known of kinds of card, computed once for a log and passed on to sites that are made from this one."""
+        """What is known of kinds of card, computed once for a log; sites made from this one share it."""
         by = (id(self.log), self.settings.beliefs, self.settings.service.as_of)
         if by not in self.taught:
             self.taught[by] = (self.log, learnt(known_before(self.settings.beliefs), self.records))

@@ -7,6 +7,7 @@ import pandas as pd
 
 from edgestore.inputs.names import UNSEEN, printable
 from edgestore.output import write_folder
+from edgestore.plan.beliefs_table import beliefs_table
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import MADE_WITH
 
@@ -24,7 +25,7 @@ characters without width do not hide it."""
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, and with a log more.
+    """Write a site plan: plan, candidates, beliefs, kinds and spares as CSV, and with a log more.
 
     Parameters
     ----------
@@ -53,6 +54,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     named = {
         "plan": plan.plan,
         "candidates": plan.candidates,
+        "beliefs": beliefs_table(plan.site),
         "kinds": plan.front.table,
         "spares": plan.spares,
         **{name: table for name, table in in_service.items() if table is not None},

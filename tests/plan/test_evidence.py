@@ -50,6 +50,7 @@ def folder(tmp_path):
 def footage(**said):
     """Stand in for clips: what a reader of footage would give, without a clip."""
     usual = {"notes": (), "duration_s": 86_400.0, "stored_mbit_s": 0.5, "peak_1s_mbit_s": 1.25}
+    usual["hours"] = pd.DataFrame({"seen_s": np.zeros(168)})  # no clip tells its time
     return lambda path, zone=None: SimpleNamespace(**{**usual, **said})
 
 
@@ -324,10 +325,13 @@ def test_a_measured_mean_goes_before_a_listed_one_and_both_are_told(folder, monk
     monkeypatch.setattr(evidence_module, "read_footage", footage())
     row = "gate,1,4,,,,,,gate.mp4,constant.xml,,,"
     rates = camera_rates(cameras(row), evidence(folder, row).rows).iloc[0]
-    assert (rates["planned_mbit_s"], rates["high_mbit_s"], rates["peak_mbit_s"]) == (0.5, 2, 2)
+    assert (rates["high_mbit_s"], rates["peak_mbit_s"]) == (2, 2)
+    # A day of footage: other days of the week ln 1.3 / 1.28155 x 6 / 7 = 0.1755, other weeks 0.0528, seconds 0.5 x
+    # 86 400^-0.2 = 0.0515; 0.1904 together. The list is known to 0.2047: 0.536 of the weight is the footage's.
+    assert rates["planned_mbit_s"] == pytest.approx(0.5**0.536, abs=0.001)
     assert rates["rate_basis"] == "mean measured, cap described"
     warnings = told(folder, row)
-    assert "gate: mean 1 Mbit/s by the list, 0.5 by the footage; the footage is used." in warnings
+    assert "gate: mean 1 Mbit/s by the list, 0.5 by the footage; both are weighed, by its length." in warnings
     assert "gate: mean 0.5 Mbit/s, but the encoder is set to 2; the first is used." in warnings
     assert "gate: cap 4 Mbit/s by the list, 2 by the encoder's file; the file is used." in warnings
 
@@ -351,7 +355,11 @@ def test_without_a_cap_the_peak_is_the_highest_second_and_that_is_told(folder, m
     monkeypatch.setattr(evidence_module, "read_footage", footage())
     row = "gate,,,,,,,,gate.mp4,,,,"
     rates = camera_rates(cameras(row), evidence(folder, row).rows).iloc[0]
-    assert (rates["planned_mbit_s"], rates["peak_mbit_s"], rates["high_mbit_s"]) == (0.5, 1.25, 0.65)  # 0.5 x 1.3
+    assert (rates["planned_mbit_s"], rates["peak_mbit_s"], rates["high_mbit_s"]) == (
+        pytest.approx(0.5),
+        1.25,
+        pytest.approx(0.5 * np.exp(1.28155 * 0.1904), abs=0.001),  # a day of footage, as above
+    )
     assert has(told(folder, row), "No cap is known of gate: the peak is the highest second of the footage")
 
 
@@ -359,9 +367,12 @@ def test_a_mean_above_the_cap_is_told_and_never_cut(folder, monkeypatch):
     monkeypatch.setattr(evidence_module, "read_footage", footage(stored_mbit_s=3.0, peak_1s_mbit_s=float("nan")))
     row = "gate,,2,,,,,,gate.mp4,,,,"
     rates = camera_rates(cameras(row), evidence(folder, row).rows).iloc[0]
-    assert (rates["planned_mbit_s"], rates["peak_mbit_s"]) == (3, 3)
-    # The cap does not hold: the mean may be as far above what was measured as below.
-    assert (rates["low_mbit_s"], rates["high_mbit_s"]) == pytest.approx((3 / 1.3, 3 * 1.3))
+    # A cap of 2 says 2 x 0.077^0.5 = 0.555, known to ln(1 / 0.077) / 2.5631 = 1.000; a day of footage tells 3 to
+    # 0.1904: 0.965 of the weight is the footage's. The cap does not hold: the mean may be as far above that as below.
+    planned = 0.555 * (3 / 0.555) ** 0.965
+    assert rates["planned_mbit_s"] == pytest.approx(planned, abs=0.005)
+    assert rates["low_mbit_s"] * rates["high_mbit_s"] == pytest.approx(rates["planned_mbit_s"] ** 2)
+    assert rates["peak_mbit_s"] == rates["planned_mbit_s"]
     assert has(told(folder, row), "gate: cap 2 Mbit/s, but a mean of 3: see which is wrong")
 
 
