@@ -123,7 +123,8 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress
         raise InputError(reading.faults)
     rows, index = no_evidence(cameras), cameras.index[names_a_file]
     rows.loc[names_a_file, list(EVIDENCE_COLUMNS)] = pd.DataFrame(said, index, list(EVIDENCE_COLUMNS), float)
-    rows["week"] = pd.Series([_week(values) for values in said], index, object).reindex(rows.index)
+    weeks = dict(zip(index, map(_week, said), strict=True))
+    rows["week"] = [weeks.get(at) for at in rows.index]
     return Evidence(rows, tuple(reading.notes), tuple(reading.files))
 
 
