@@ -67,14 +67,6 @@ class WeekOfWrites:
         """Writes of the quietest stretch of so many hours (above 0), over those of as many mean hours; 1 or less."""
         return self._over_mean(hours, self._ends[1])
 
-    def least_h(self, mean_hours: Numbers) -> Array:
-        """Hours that are held even at the worst moment, of a card that holds so many mean hours (0 or more)."""
-        return self._held_h(mean_hours, self._ends[0])
-
-    def most_h(self, mean_hours: Numbers) -> Array:
-        """Hours that are held at the moment of the oldest footage, of a card that holds so many mean hours."""
-        return self._held_h(mean_hours, self._ends[1])
-
     @cached_property
     def _ends(self) -> tuple[Array, Array]:
         """Writes of the busiest and of the quietest stretch of 0 to 168 hours, in mean hours."""
@@ -89,8 +81,3 @@ class WeekOfWrites:
         length = np.asarray(checks.in_range("hours", hours, "h", above=0))
         weeks, rest = np.divmod(length, H_PER_WEEK)
         return np.asarray((weeks * H_PER_WEEK + np.interp(rest, np.arange(H_PER_WEEK + 1.0), end)) / length)
-
-    @staticmethod
-    def _held_h(mean_hours: Numbers, end: Array) -> Array:
-        weeks, rest = np.divmod(np.asarray(checks.in_range("mean_hours", mean_hours, "h", at_least=0)), H_PER_WEEK)
-        return np.asarray(weeks * H_PER_WEEK + np.interp(rest, end, np.arange(H_PER_WEEK + 1.0)))

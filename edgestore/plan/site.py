@@ -1,5 +1,6 @@
 """A site that is to be planned: its cameras, the cards on offer, what is asked and known of them; told as one thing."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -135,26 +136,31 @@ class Site:
         return tuple(self._learnt[1].get(card, self.any_kind) for card in cards)
 
     @cached_property
-    def week_of(self) -> dict[int, WeekOfWrites]:
-        """What is written by hour of the week, of each camera that shows it, by its place in the list."""
-        return {row: week for row, week in enumerate(self.evidence["week"]) if isinstance(week, WeekOfWrites)}
+    def busiest_over_mean(self) -> Array:
+        """Writes of the busiest stretch of the days required, over the mean of the week; 1 where no week is seen."""
+        return self._stretches(WeekOfWrites.busiest_over_mean, self.wanted["retention_days"].to_numpy(float))
 
     @cached_property
+    def quietest_over_mean(self) -> Array:
+        """Writes of the quietest stretch of the days allowed, over the mean of the week; else 1."""
+        return self._stretches(WeekOfWrites.quietest_over_mean, self.most_days)
+
+    def _stretches(self, over_mean: Callable[[WeekOfWrites, float], Array], days: Array) -> Array:
+        ratio = np.ones(len(days))
+        for row, week in enumerate(self.evidence["week"]):
+            if isinstance(week, WeekOfWrites) and np.isfinite(days[row]):
+                ratio[row] = over_mean(week, days[row] * H_PER_DAY)
+        return ratio
+
+    @property
     def days_to_hold(self) -> Array:
-        """Days of mean writes that the card in each camera must hold: those of the busiest stretch required."""
-        days = self.wanted["retention_days"].to_numpy(float, copy=True)
-        for row, week in self.week_of.items():
-            days[row] *= week.busiest_over_mean(days[row] * H_PER_DAY)
-        return days
+        """Days of mean writes that the card in each camera must hold: what the busiest stretch required writes."""
+        return np.asarray(self.wanted["retention_days"].to_numpy(float) * self.busiest_over_mean)
 
-    @cached_property
+    @property
     def most_days_to_hold(self) -> Array:
-        """Most days of mean writes that the card in each camera may hold: those of the quietest stretch allowed."""
-        days = self.most_days.copy()
-        for row, week in self.week_of.items():
-            if np.isfinite(days[row]):
-                days[row] *= week.quietest_over_mean(days[row] * H_PER_DAY)
-        return days
+        """Most days of mean writes that the card in each camera may hold: what the quietest stretch allowed writes."""
+        return np.asarray(self.most_days * self.quietest_over_mean)
 
     @cached_property
     def most_days(self) -> Array:

@@ -76,6 +76,12 @@ ASSUMPTIONS = (
 )
 
 
+WEEK_ASSUMPTION = (
+    "Weeks: where footage or an event log shows every hour of the week, retention is that of the busiest stretch of the"
+    " days required, and the most that a card holds that of the quietest stretch of the days allowed; elsewhere the"
+    " mean rate is taken to hold at every hour."
+)
+
 OUTAGE_ASSUMPTION = (
     "Outages: the recorder fails and is repaired as the settings say. Each card is brought in, or fetched over a"
     " link that is fast enough, before it overwrites what is missing."

@@ -236,21 +236,16 @@ def test_an_office_week_by_hand(hours, busiest, quietest):
     assert OFFICE.quietest_over_mean(hours) == pytest.approx(quietest)
 
 
-@given(st.lists(st.integers(0, 9), min_size=HOURS, max_size=HOURS).filter(any), st.floats(0.05, 500))
-def test_what_is_held_at_the_worst_moment_is_what_the_curve_of_the_week_says_and_never_more(rates, mean_hours):
-    # The curve is exact; stretches from hour to hour are at most an hour of the clock shorter.
-    capacity_gb = mean_hours * np.mean(rates) * 0.45
-    exact = retention_through_week(np.clip(capacity_gb, 1e-9, 4000), rates).worst_h
-    held = WeekOfWrites(rates).least_h(mean_hours)
-    assert held <= exact * (1 + 1e-9) + 1e-6
-    assert held >= exact - 1 - 1e-6
+@given(st.lists(st.integers(1, 9), min_size=HOURS, max_size=HOURS), st.integers(1, 400))
+def test_a_card_of_the_busiest_stretch_holds_it_at_the_worst_moment_of_the_curve_of_the_week(rates, hours):
+    capacity_gb = hours * WeekOfWrites(rates).busiest_over_mean(hours) * np.mean(rates) * 0.45
+    assert retention_through_week(capacity_gb, rates).worst_h == pytest.approx(hours)
 
 
-@given(st.lists(st.integers(1, 9), min_size=HOURS, max_size=HOURS), st.floats(0.05, 1000))
-def test_held_and_written_are_inverses_without_pauses(rates, hours):
-    week = WeekOfWrites(rates)
-    assert week.least_h(hours * week.busiest_over_mean(hours)) == pytest.approx(hours)
-    assert week.most_h(hours * week.quietest_over_mean(hours)) == pytest.approx(hours)
+@given(st.lists(st.integers(1, 9), min_size=HOURS, max_size=HOURS), st.integers(1, 400))
+def test_a_card_of_the_quietest_stretch_never_holds_more_at_whole_hours(rates, hours):
+    capacity_gb = hours * WeekOfWrites(rates).quietest_over_mean(hours) * np.mean(rates) * 0.45
+    assert retention_through_week(capacity_gb, rates).oldest_h.max() <= hours * (1 + 1e-9)
 
 
 @given(st.lists(st.integers(0, 9), min_size=HOURS, max_size=HOURS).filter(any), st.floats(0.05, 1000))
