@@ -89,7 +89,11 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
     plan.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
     plan.add_argument(
-        "--out", type=Path, required=True, metavar="FOLDER", help="gets plan.csv, candidates.csv, kinds.csv, spares.csv"
+        "--out",
+        type=Path,
+        required=True,
+        metavar="FOLDER",
+        help="gets plan.csv, candidates.csv, beliefs.csv, kinds.csv, spares.csv",
     )
     plan.add_argument(
         "--settings", type=Path, metavar="SITE.toml", help="wishes, groups, costs, service log (data/README.md)"

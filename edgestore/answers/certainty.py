@@ -11,6 +11,7 @@ import pandas as pd
 
 from edgestore import checks, text
 from edgestore.checks import Values
+from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Lognormal, UncertainInput, Uniform, sample, spread
 from edgestore.models.uncertainty.sensitivity import Tornado, tornado
@@ -47,10 +48,14 @@ WEAR_SHAPES = Uniform(2, 4)
 RANDOM_WITHIN = 3.0
 """Random failures are taken as known within this factor (our guess)."""
 
+STATED = Beliefs()["stated_endurance"]
+
 STATED_ENDURANCE = (
-    "A stated endurance (cycles, TB written or hours of recording) is taken as the median: half of all cards are worn"
-    " out when it is used up. JESD218, the standard for solid-state drives, allows at most 3 % functional failures at"
-    " that point; if a card's maker means that, such cards last longer than told here."
+    "Whether a stated endurance (cycles, TB written or hours of recording) is a median or an early quantile is not"
+    " known: JESD218, the standard for solid-state drives, allows at most 3 % functional failures when it is used up."
+    f" Chances take half of all cards as worn out at {STATED.low:g} to {STATED.high:g} times what is stated, once in"
+    " ten times at less and once in ten times at more. A life without a chance is the time until what is stated is used"
+    " up."
 )
 """What a stated endurance is taken to mean, said wherever a chance or a life is told."""
 
@@ -66,6 +71,7 @@ UNIT_SPREAD: dict[str, UncertainInput] = {
 INPUT_NAMES = {
     "mean_mbit_s": "mean rate",
     "pe_cycles": "cycles of the flash",
+    "stated_endurance": "meaning of the stated cycles",
     "write_amplification": "write amplification",
     "random_per_year": "random failures",
     "wear_shape": "spread between cards",
@@ -75,6 +81,7 @@ INPUT_NAMES = {
 INPUT_UNITS = {
     "mean_mbit_s": "Mbit/s",
     "pe_cycles": "cycles",
+    "stated_endurance": "times the stated",
     "write_amplification": "ratio",
     "random_per_year": "cards a year",
     "wear_shape": "Weibull shape",
@@ -120,6 +127,8 @@ def certainty(
     mean_high_mbit_s: float = 6.0,
     pe_cycles_low: float = 1000.0,
     pe_cycles_high: float = 5000.0,
+    stated_endurance_low: float = STATED.low,
+    stated_endurance_high: float = STATED.high,
     write_amplification_low: float | None = None,
     write_amplification_high: float | None = None,
     random_percent_year: float = 1.0,
@@ -138,7 +147,9 @@ def certainty(
     mean_low_mbit_s, mean_high_mbit_s : float
         Mean rate while recording, Mbit/s: one chance in ten that it is below the one, one in ten above the other.
     pe_cycles_low, pe_cycles_high : float
-        Program/erase cycles, likewise.
+        Program/erase cycles as they are stated, likewise.
+    stated_endurance_low, stated_endurance_high : float
+        Cycles that half of the cards reach over those that are stated, a plain ratio, likewise.
     write_amplification_low, write_amplification_high : float, optional
         Range of flash writes over host writes, 1 or more; all between alike. An end that is left out is that of an
         unknown card: 1, and for each mean rate :func:`edgestore.models.wear.write_amplification_camera`.
@@ -172,6 +183,8 @@ def certainty(
     rates = {"mean_low_mbit_s": mean_low_mbit_s, "mean_high_mbit_s": mean_high_mbit_s}
     _rising(rates, "Mbit/s", above=0, at_most=checks.MAX_BITRATE_MBIT_S)
     _rising({"pe_cycles_low": pe_cycles_low, "pe_cycles_high": pe_cycles_high}, "cycles", above=0)
+    stated = {"stated_endurance_low": stated_endurance_low, "stated_endurance_high": stated_endurance_high}
+    _rising(stated, above=0)
     amplification_low = WRITE_AMPLIFICATION_BEST if write_amplification_low is None else write_amplification_low
     checks.in_range("write_amplification_low", amplification_low, at_least=1)
     if write_amplification_high is not None:
@@ -187,6 +200,7 @@ def certainty(
     inputs: dict[str, UncertainInput] = {
         "mean_mbit_s": mean,
         "pe_cycles": Lognormal(pe_cycles_low, pe_cycles_high),
+        "stated_endurance": Lognormal(stated_endurance_low, stated_endurance_high),
         "write_amplification": Uniform(0, 1),  # the place in its range, which follows from the mean
         "random_per_year": Lognormal(random / RANDOM_WITHIN, random * RANDOM_WITHIN),
         "wear_shape": WEAR_SHAPES,
@@ -200,15 +214,23 @@ def certainty(
         return amplification_low + place * np.maximum(high - amplification_low, 0)
 
     def card(
-        mean_mbit_s: Values, pe_cycles: Values, write_amplification: Values, random_per_year: Values, wear_shape: Values
+        mean_mbit_s: Values,
+        pe_cycles: Values,
+        stated_endurance: Values,
+        write_amplification: Values,
+        random_per_year: Values,
+        wear_shape: Values,
     ) -> CardLife:
         flash_writes = amplification(mean_mbit_s, write_amplification)
-        endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles, flash_writes)
+        endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles * stated_endurance, flash_writes)
         wear_life = life_years(endurance_tbw, mean_mbit_s, recorded_fraction)
         return CardLife(wear_life, wear_shape=wear_shape, random_per_year=random_per_year, early_fraction=weak)
 
+    # A product of two lognormal laws is one, whose spreads add as squares.
+    middle = float(np.sqrt(pe_cycles_low * pe_cycles_high * stated_endurance_low * stated_endurance_high))
+    half = np.hypot(np.log(pe_cycles_high / pe_cycles_low), np.log(stated_endurance_high / stated_endurance_low)) / 2
     cards = possible_cards(
-        [endurance_tbw_from_cycles(capacity_gb, cycles) for cycles in (pe_cycles_low, pe_cycles_high)],
+        [endurance_tbw_from_cycles(capacity_gb, middle * np.exp(side * half)) for side in (-1, 1)],
         [amplification_low, np.nan if write_amplification_high is None else write_amplification_high],
         [mean_low_mbit_s, mean_high_mbit_s],
         recorded_fraction=recorded_fraction,
@@ -294,6 +316,7 @@ def possible_cards(
     write_amplification: Sequence[npt.ArrayLike],
     mean_mbit_s: Sequence[npt.ArrayLike],
     *,
+    most_mbit_s: npt.ArrayLike = checks.MAX_BITRATE_MBIT_S,
     recorded_fraction: npt.ArrayLike = 1.0,
     update_interval_s: npt.ArrayLike = UPDATE_INTERVAL_S,
     random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],
@@ -304,13 +327,15 @@ def possible_cards(
     Parameters
     ----------
     flash_tbw : pair of float or array_like, shape (cards,)
-        TB that the flash bears: below the first once in ten times, above the second once in ten times. A stated
-        endurance counts as such with a write amplification of 1.
+        TB that half of the cards' flash bears: below the first once in ten times, above the second once in ten times. A
+        stated endurance counts as such with a write amplification of 1.
     write_amplification : pair of float or array_like, shape (cards,)
         Lowest and highest flash writes per host write, all between equally likely. Where the highest is NaN it is that
         of a card that maps by unit, at each mean rate.
     mean_mbit_s : pair of float or array_like, shape (cards,)
         Mean rate while recording, Mbit/s: below the first once in ten times, above the second once in ten times.
+    most_mbit_s : float or array_like, shape (cards,)
+        Rate that no mean is above, Mbit/s.
     recorded_fraction : float or array_like, shape (cards,)
         Fraction of time recorded.
     update_interval_s : float or array_like, shape (cards,)
@@ -329,14 +354,13 @@ def possible_cards(
     -----
     Wear life: ``flash_tbw / write amplification / what the camera writes a year``. Flash and mean rate are lognormal,
     the write amplification is uniform, the Weibull shape is ``WEAR_SHAPES``; a range without width is a known number.
-    No mean rate is above ``checks.MAX_BITRATE_MBIT_S``.
     """
     at = _unit_points()
     flash, rate = (
         np.sqrt(low * high) * at[name] ** (np.log(high / low) / 2)
         for name, (low, high) in (("flash_tbw", _columns(flash_tbw)), ("mean_mbit_s", _columns(mean_mbit_s)))
     )
-    rate = np.minimum(rate, checks.MAX_BITRATE_MBIT_S)  # the tail of a range of hundreds of Mbit/s
+    rate = np.minimum(rate, *_columns([most_mbit_s]))
     least, most = _columns(write_amplification)
     recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_fraction])
     if np.isnan(most).any():

@@ -116,18 +116,21 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
 def _with_mean(rates: pd.DataFrame, times: Array) -> pd.DataFrame:
     """Give rates with so many times the mean; the cap stays, unless the mean is assumed from it, and so does the peak.
 
-    A peak that is assumed from the mean moves with it. No mean is likely to be above the cap, but for a planned one.
+    A peak that is assumed from the mean moves with it. No mean is above the cap, unless the planned one is: then the
+    cap does not hold.
     """
     moved = scaled_rates(rates, times)
     planned, cap = moved["planned_mbit_s"], rates["cap_mbit_s"]
     by_mean = rates["mean_basis"] != "assumed"
     of_peak = by_mean & (rates["peak_basis"] != "assumed")
     stays = {name: moved[name].mask(of_peak, rates[name]) for name in ("peak_mbit_s", "margin_over_mbit_s")}
-    likely = np.fmax(np.fmin(planned**2 / moved["low_mbit_s"], cap), planned)
+    most = moved["most_mbit_s"].mask(by_mean, cap.where(~(planned > cap)))
+    high = planned**2 / moved["low_mbit_s"]
     return moved.assign(
         cap_mbit_s=moved["cap_mbit_s"].mask(by_mean, cap),
-        likely_high_mbit_s=moved["likely_high_mbit_s"].mask(by_mean, likely),
-        high_mbit_s=moved["high_mbit_s"].mask(by_mean & cap.notna(), np.fmax(cap, planned)),
+        likely_high_mbit_s=moved["likely_high_mbit_s"].mask(by_mean, np.fmin(high, most)),
+        high_mbit_s=moved["high_mbit_s"].mask(by_mean, most.fillna(high)),
+        most_mbit_s=most,
         **stays,
     )
 

@@ -12,7 +12,8 @@ from edgestore.documents.pdf import pdf
 from edgestore.output import write_folder
 from edgestore.plan.tables import as_csv, tables
 
-HTML, PDF, WORKBOOK, PLAN, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "plan.csv", "dates.ics"
+HTML, PDF, WORKBOOK, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "dates.ics"
+TABLES = ("plan", "beliefs")
 """The files of a pack. No name of the user's is in them."""
 
 LIBRARIES = ("xlsxwriter", "icalendar", "weasyprint")
@@ -77,5 +78,6 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
                 f"No font of this machine has {signs}{more}: the PDF shows a box there, the other files are right."
                 " Install a font that has them and run this again."
             )
-    files |= {WORKBOOK: workbook(proposal), PLAN: as_csv(tables(proposal.plan)["plan"]), DIARY: diary(proposal)}
+    written = {f"{name}.csv": as_csv(table) for name, table in tables(proposal.plan).items() if name in TABLES}
+    files |= {WORKBOOK: workbook(proposal), **written, DIARY: diary(proposal)}
     return Pack(files, tuple(notes))

@@ -57,7 +57,7 @@ LARGEST = 1e99
 BITS = "BYTES_PER_GB*BITS_PER_BYTE"
 BITS_A_DAY = "*BITS_PER_MBIT*[recorded_fraction]*S_PER_H*H_PER_DAY"
 HOLDS = (
-    f'=IF([card]="","",MIN([capacity_gb]*[usable_fraction]*{BITS}/([RATE]{BITS_A_DAY}),'
+    f'=IF([card]="","",MIN([capacity_gb]*[usable_fraction]*{BITS}/([RATE]{BITS_A_DAY}*[WEEK]),'
     'IF(AND([deletes_by_age]="yes",[retention_days_max]<>""),[retention_days_max],' + f"{LARGEST:g})))"
 )
 PAGES = "ROUNDUP([RATE]*FLASH_PAGES_PER_MBIT/(1/[update_interval_s]+1/SEGMENT_S),0)"
@@ -166,7 +166,8 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
 
     def held(end: str, rate: str, head: str) -> Column:
         name = f"retention_days{end}"
-        return Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate))
+        week = "quietest_over_mean" if end == "_high" else "busiest_over_mean"
+        return Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate).replace("WEEK", week))
 
     def enduring(name: str, rate: str, values: Array, head: str) -> Column:
         by_rate = ENDURES.replace("RATE", rate).replace("[STATED]", of_card("endurance_low_tbw").removeprefix("="))
@@ -217,6 +218,22 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         Column("wanted_margin", "Speed margin wanted", list(wanted["speed_margin"]), "ratio", 12, is_input=True),
         Column(
             "retention_days_max", "Most footage allowed", list(wanted["retention_days_max"]), "days", 12, is_input=True
+        ),
+        Column(
+            "busiest_over_mean",
+            "Writes of the busiest stretch of that length, over the mean of the week",
+            list(plan.site.busiest_over_mean),
+            "ratio",
+            14,
+            is_input=True,
+        ),
+        Column(
+            "quietest_over_mean",
+            "Writes of the quietest stretch allowed, over the mean of the week",
+            list(plan.site.quietest_over_mean),
+            "ratio",
+            14,
+            is_input=True,
         ),
         Column("deletes_by_age", "Deletes by age", by_age, width=9),
         Column("max_card_gb", "Largest card", list(cameras["max_card_gb"]), "gb", 11),

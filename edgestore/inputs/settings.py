@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from edgestore.checks import MAX_PRICE, Fault, InputError, in_range, one_of, refuse
+from edgestore.inputs.beliefs import BELIEF_KEYS, Beliefs
 from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.names import has_control, printable
 from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
@@ -123,6 +124,7 @@ TABLES = {
     "card_specification": CARD_SPECIFICATION_KEYS,
     "service": SERVICE_KEYS,
     "outage": OUTAGE_KEYS,
+    "beliefs": BELIEF_KEYS,
 }
 GROUPS = "groups"
 
@@ -214,6 +216,8 @@ class Settings:
         How cards in service are looked after.
     outage : OutageSettings or None
         How the recorder fails; None where the file has no such table.
+    beliefs : Beliefs
+        What is taken for known where nothing is.
     """
 
     requirements: Mapping[str, float] = field(default_factory=dict)
@@ -223,6 +227,7 @@ class Settings:
     card_specification: CardSpecification = field(default_factory=CardSpecification)
     service: Service = field(default_factory=Service)
     outage: OutageSettings | None = None
+    beliefs: Beliefs = field(default_factory=Beliefs)
 
 
 def read_settings(source: Source, name: str = "settings", today: datetime.date | None = None) -> Settings:
@@ -307,6 +312,7 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         CardSpecification(**read.get("card_specification", {})),
         Service(**service),
         outage_settings(read["outage"]) if "outage" in read else None,
+        Beliefs.stated(read.get("beliefs", {}), name),
     )
 
 
@@ -345,15 +351,16 @@ def _unknown(table: Mapping[str, Any], known: Sequence[str], place: str, what: s
     return faults
 
 
-def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime.date:
+def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime.date | tuple[float, float]:
     """Give the value of a key, or say why it cannot be used."""
     match key.kind, value:
         case "number", int() | float() if not isinstance(value, bool):
-            number = math.inf if abs(value) > LARGEST else float(value)
-            above, at_least, at_most = key.above, key.at_least, key.at_most
-            return float(
-                in_range(where, number, key.unit, above=above, at_least=at_least, at_most=at_most, mend=key.mend)
-            )
+            return _number(value, key, where)
+        case "range", [low, high]:
+            ends = _number(low, key, f"{where}, lower end"), _number(high, key, f"{where}, upper end")
+            if ends[0] > ends[1]:
+                raise refuse(where, _shown(value), "the lower end first", "Exchange them.")
+            return ends
         case "yes-no", bool():
             return value
         case "text", str():
@@ -364,14 +371,25 @@ def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime
             return one_of(where, value.strip(), key.words)
         case "date", datetime.date() if not isinstance(value, datetime.datetime):
             return value
+    bounds = f"{key.at_least:g} to {key.at_most:g}" if key.kind == "range" else ""
     allowed = {
         "number": f"a number without quotes, {key.unit or 'no unit'}",
+        "range": f"[one in ten below, one in ten above], two numbers from {bounds}, {key.unit or 'no unit'}",
         "yes-no": "true or false",
         "text": "a text in quotes",
         "choice": f"in quotes one of {', '.join(key.words)}",
         "date": "a date as 2026-03-15, without quotes",
     }
     raise refuse(where, _shown(value), allowed[key.kind])
+
+
+def _number(value: Any, key: Column, where: str) -> float:
+    """Give a number within the bounds of its key."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise refuse(where, _shown(value), f"a number without quotes, {key.unit or 'no unit'}")
+    number = math.inf if abs(value) > LARGEST else float(value)
+    above, at_least, at_most = key.above, key.at_least, key.at_most
+    return float(in_range(where, number, key.unit, above=above, at_least=at_least, at_most=at_most, mend=key.mend))
 
 
 def _shown(value: Any) -> str:

@@ -34,13 +34,15 @@ class Column:
 
     In a ``unique`` column no two cells may look alike (:func:`edgestore.inputs.names.looks`).
 
+    A ``range``, which settings alone have, is a pair of numbers.
+
     A ``choice`` is one of ``words``; ``choices`` are one or more of them, separated by spaces. Without a
     ``default``, which a yes-no column needs, an empty cell gives NaN for a number, NaT for a date and else an empty
     text.
     """
 
     name: str
-    kind: Literal["text", "number", "date", "choice", "choices", "yes-no"]
+    kind: Literal["text", "number", "date", "choice", "choices", "yes-no", "range"]
     help: str
     unit: str = ""
     required: bool = False
@@ -221,7 +223,7 @@ def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
                 return _words(cell, column)
             case "yes-no":
                 return YES_NO[one_of(column.name, cell.lower(), YES_NO, column.mend)]
-            case "text":
+            case _:
                 return _text(cell, column)
     except InputError as error:
         return error.faults[0]

@@ -36,6 +36,8 @@ RATES = (
     "planned_mbit_s",
     "likely_high_mbit_s",
     "high_mbit_s",
+    "median_mbit_s",
+    "most_mbit_s",
     "peak_mbit_s",
     "cap_mbit_s",
     "margin_over_mbit_s",
@@ -134,12 +136,15 @@ def _lower_rates(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
     cap = rates["cap_mbit_s"].to_numpy() * peak / rates["peak_mbit_s"].to_numpy()
     low = rates["low_mbit_s"].to_numpy() * lower
     high = planned**2 / low  # as far above the mean as the low is below it
+    most = np.where(rates["most_mbit_s"].isna(), np.nan, cap)
     is_over_peak = (rates["peak_basis"] != "assumed").to_numpy()
     return rates.assign(
         low_mbit_s=low,
         planned_mbit_s=planned,
-        likely_high_mbit_s=np.fmax(np.fmin(high, cap), planned),
-        high_mbit_s=np.fmax(np.where(np.isnan(cap), high, cap), planned),
+        likely_high_mbit_s=np.fmax(np.fmin(high, most), planned),
+        high_mbit_s=np.fmax(np.where(np.isnan(most), high, most), planned),
+        median_mbit_s=rates["median_mbit_s"].to_numpy() * lower,
+        most_mbit_s=most,
         peak_mbit_s=peak,
         cap_mbit_s=cap,
         margin_over_mbit_s=np.where(is_over_peak, peak, planned),

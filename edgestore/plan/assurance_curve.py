@@ -10,7 +10,7 @@ import pandas as pd
 
 from edgestore.plan.assured import Promises, costs_by_age, latest_ages, promises
 from edgestore.plan.candidates import Tried
-from edgestore.plan.change_age import CostsByAge, change_table
+from edgestore.plan.change_age import CostsByAge, expected_changes
 from edgestore.plan.choice import Chosen, Kinds, choose
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import SITE
@@ -224,7 +224,7 @@ def site_chances(site: Site, before: SiteChances | None = None) -> SiteChances:
     ):
         return SiteChances(site, made, before.works, before.prices)
     if costs is not None:
-        expected = change_table(costs.horizon_years).expected(made.wear_life_years)
+        expected = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
         of_cards, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
         prices = costs_by_age(costs, made, expected, of_cards, is_lift)
     return SiteChances(site, made, made.works_by_age(), prices)

@@ -11,7 +11,8 @@ import pandas as pd
 from edgestore.inputs.settings import Costs
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.models.speed.classes import speed_margin
-from edgestore.plan.change_age import QUARTER_YEARS, CostsByAge, change_table
+from edgestore.plan.card_life import CardKind
+from edgestore.plan.change_age import QUARTER_YEARS, CostsByAge, age_step_years, expected_changes
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
@@ -19,7 +20,7 @@ from edgestore.plan.promise import (
     ROUNDING,
     STEP,
     FlashWrites,
-    RateLaw,
+    laws_of,
     overlap,
     wear_life_years,
     working,
@@ -67,7 +68,9 @@ class Promises:
     means : ndarray, shape (classes, cameras, nodes)
         Chance of each node of these.
     wear_life_years : ndarray, shape (cards, nodes)
-        Years until half of each kind of card are worn out by these.
+        Years until the stated endurance of each card is written by these.
+    kinds : tuple of CardKind
+        What is known of the life of each card.
     ages_years : ndarray, shape (ages,)
         Ages of change that are tried, in whole quarters.
     """
@@ -80,13 +83,14 @@ class Promises:
     writes: FlashWrites
     means: Array
     wear_life_years: Array
+    kinds: tuple[CardKind, ...]
     ages_years: Array
 
     @cached_property
     def latest_years(self) -> Array:
         """Latest age at which a card still works with the chance asked; 0 where none does."""
         latest = np.zeros(self.kept.shape)
-        alive = working(self.wear_life_years, self.ages_years)
+        alive = working(self.wear_life_years, self.ages_years, self.kinds)
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
             works = _over_nodes(self.means[:, rows], self.writes.of_card, alive)
@@ -95,7 +99,7 @@ class Promises:
 
     def works_by_age(self) -> Array:
         """Chance that each card works at each of the ages, whatever is asked; shape (cameras, cards, ages)."""
-        return _over_nodes(self.means, self.writes.of_card, working(self.wear_life_years, self.ages_years))
+        return _over_nodes(self.means, self.writes.of_card, working(self.wear_life_years, self.ages_years, self.kinds))
 
 
 @dataclass(frozen=True)
@@ -139,16 +143,17 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     A life asked is counted to the end of its quarter of a year; with a horizon above 15 years, of two or more quarters.
     """
     cards = site.offered
-    law, writes = _laws(rates, card_flash(cards)[1:])
+    law, writes = laws_of(rates, card_flash(cards)[1:])
     step, last = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     wear, asked_years = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), np.unique(years)
-    alive = working(wear, asked_years)
+    kinds = site.kinds_of(cards["card"])
+    alive = working(wear, asked_years, kinds)
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
     highest, lowest = (
-        days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
-        days_at_1 / site.most_days[:, None],
+        days_at_1 / site.days_to_hold[:, None],
+        days_at_1 / site.most_days_to_hold[:, None],
     )
     up_to, below = law.chance_up_to(highest), law.chance_below(lowest)
     life, within = (np.zeros(up_to.shape) for _ in range(2))
@@ -167,7 +172,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
     ages = np.union1d(step * np.arange(1, round(last / step) + 1), asked_years)
-    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, wear, ages)
+    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, wear, kinds, ages)
 
 
 def changes(site: Site, made: Promises) -> Changes:
@@ -195,7 +200,7 @@ def changes(site: Site, made: Promises) -> Changes:
     if costs is None:
         nothing = np.full(made.kept.shape, np.nan)
         return Changes(np.where(made.is_assured, made.latest_years, np.nan), nothing, nothing, nothing)
-    expected = change_table(costs.horizon_years).expected(made.wear_life_years)
+    expected = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
     prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
     best = np.full((4, *made.kept.shape), np.nan)
     for start in range(0, len(best[0]), AT_ONCE):
@@ -217,8 +222,8 @@ def costs_by_age(
         What visits cost, and the horizon.
     made : Promises
         What the cards promise the cameras.
-    expected : pair of ndarray, shape (cards, nodes, ages)
-        Failures and planned changes at the wear lives, of :meth:`edgestore.plan.change_age.ChangeTable.expected`.
+    expected : three ndarray
+        Ages, failures and planned changes at the wear lives, of :func:`edgestore.plan.change_age.expected_changes`.
     prices : ndarray, shape (cards,)
         Price of each card, currency units.
     is_lift : ndarray of bool, shape (cameras,)
@@ -233,10 +238,11 @@ def costs_by_age(
     """
     price = prices[:, None] * (1 + costs.spare_fraction)
     visit = np.where(is_lift[rows], costs.visit_with_lift_price, costs.visit_price)[:, None, None]
-    failures, planned = (_over_nodes(made.means[:, rows], made.writes.of_card, values) for values in expected)
+    ages, *numbers = expected
+    failures, planned = (_over_nodes(made.means[:, rows], made.writes.of_card, values) for values in numbers)
     renewed = failures + planned
     cost = price * (1 + renewed) + visit * (renewed + costs.first_fitting_is_a_visit)
-    return CostsByAge(change_table(costs.horizon_years).ages_years, costs.horizon_years, failures, planned, cost)
+    return CostsByAge(ages, costs.horizon_years, failures, planned, cost)
 
 
 def latest_ages(works: Array, ages_years: Array, asked: Array) -> Array:
@@ -261,23 +267,25 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
         Chances, 0 to 1. Slot and speed are not among them.
     """
     flash, *ends = card_flash(cards)
-    law, writes = _laws(rates, ends)
+    law, writes = laws_of(rates, ends)
     step, _ = _steps_years(site.costs)
     years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))[:, None]
     highest, lowest = (
-        days_at_1 / site.wanted["retention_days"].to_numpy(float)[:, None],
-        days_at_1 / site.most_days[:, None],
+        days_at_1 / site.days_to_hold[:, None],
+        days_at_1 / site.most_days_to_hold[:, None],
     )
     parts = overlap(law.chance_below(lowest), law.chance_up_to(highest))[..., 0]
     kept = np.zeros(len(rates))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         of_row = writes.weights(rows)[writes.of_card[rows], np.arange(len(flash[rows]))]
-        wear = wear_life_years(flash[rows], writes.nodes_tb_year)
+        wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), site.kinds_of(cards["card"].iloc[rows])
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            lasts = np.einsum("cqg,cg->cq", of_row[at], working(wear[at], np.array([age]))[..., 0])
+            lasts = np.einsum(
+                "cqg,cg->cq", of_row[at], working(wear[at], np.array([age]), [kinds[row] for row in at])[..., 0]
+            )
             kept[start + at] = (lasts * parts[rows][at]).mean(axis=1)
     return kept
 
@@ -294,7 +302,7 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     -------
     DataFrame
         A row a camera: ``needed_gb``, ``most_gb`` by slot and policy (infinite for no limit), and ``endurance_tbw``, TB
-        written by the camera that half of the cards reach. NaN where no card could be assured.
+        written by the camera, as makers state it. NaN where no card could be assured.
 
     Notes
     -----
@@ -303,20 +311,20 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
     that is too low, the rest to wear. The endurance is the least with which all together have the chance asked.
     """
     rates, wanted = site.rates, site.wanted
-    law, writes = _laws(rates, [np.ones(1), np.ones(1)])
+    law, writes = laws_of(rates, [np.ones(1), np.ones(1)])
     recorded = rates["recorded_fraction"].to_numpy(float)
     usable = float(site.offered["usable_fraction"].min())
     step, _ = _steps_years(site.costs)
     years = np.ceil(wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
     asked = wanted["assurance"].to_numpy(float)
-    unworn = working(np.array([[LONGEST_YEARS]]), years)[0, 0]
+    unknown = site.any_kind
+    unworn = unknown.survival(np.array([[LONGEST_YEARS]]), years)[0, 0]
     can = asked < unworn
     room = np.where(can, 1 - asked / unworn, 0.5)  # what may be lost to retention, policy and wear
-    days = wanted["retention_days_max"].to_numpy(float)
-    limited = ~np.isnan(days) & ~site.cameras["deletes_by_age"].to_numpy(bool)
+    limited = np.isfinite(site.most_days_to_hold)
     below, up_to = np.where(limited, room / 4, 0.0), 1 - room / 2
     highest, lowest = (law.rate_mbit_s(chance[:, None])[:, 0] for chance in (up_to, np.where(limited, below, 0.5)))
-    hours = wanted["retention_days"].to_numpy(float) * H_PER_DAY, np.where(limited, days, 1.0) * H_PER_DAY
+    hours = site.days_to_hold * H_PER_DAY, np.where(limited, site.most_days_to_hold, 1.0) * H_PER_DAY
     needed = capacity_gb_for_retention(hours[0], highest, recorded_fraction=recorded, usable_fraction=usable)
     allowed = capacity_gb_for_retention(hours[1], lowest, recorded_fraction=recorded, usable_fraction=1.0)
     slot = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
@@ -332,26 +340,11 @@ def asked_of_cards(site: Site) -> pd.DataFrame:
         joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            kept = joint[at] @ working(wear, np.array([age]))[..., 0].T
+            kept = joint[at] @ unknown.survival(wear, np.array([age]))[..., 0].T
             enough = kept >= asked[rows][at][:, None]
             endurance[start + at] = np.where(enough.any(axis=1), tried_tbw[enough.argmax(axis=1)], np.nan)
     needed = np.where(can, needed, np.nan)
     return pd.DataFrame({"needed_gb": needed, "most_gb": most, "endurance_tbw": endurance}, index=rates.index)
-
-
-def _laws(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
-    """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
-    names = (
-        "low_mbit_s",
-        "likely_high_mbit_s",
-        "planned_mbit_s",
-        "cap_mbit_s",
-        "recorded_fraction",
-        "update_interval_s",
-    )
-    *of_mean, recorded, interval = (rates[name].to_numpy(float) for name in names)
-    law = RateLaw.of(*of_mean)
-    return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)
 
 
 def _steps_years(costs: Costs | None) -> tuple[float, float]:
@@ -359,7 +352,7 @@ def _steps_years(costs: Costs | None) -> tuple[float, float]:
     if costs is None:
         return QUARTER_YEARS, LATEST_YEARS
     horizon = costs.horizon_years
-    return change_table(horizon).step_years, max(LATEST_YEARS, horizon)
+    return age_step_years(horizon), max(LATEST_YEARS, horizon)
 
 
 def _days_at_1_mbit_s(cards: pd.DataFrame, recorded: Array) -> Array:

@@ -111,10 +111,11 @@ def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
     life = life_years(endurance_low, planned, recorded)
     # An update fills whole flash pages: a rate that is a little higher may write a little less of them.
     life_low = np.minimum(life, life_years(card_endurance_tbw(cards, high, interval)[0], high, recorded))
+    busiest, quietest = site.busiest_over_mean[:, None], site.quietest_over_mean[:, None]
     return {
-        "retention_days_low": retention_h(capacity, high, recorded, usable) / H_PER_DAY,
-        "retention_days": retention_h(capacity, planned, recorded, usable) / H_PER_DAY,
-        "retention_days_high": retention_h(capacity, low, recorded, usable) / H_PER_DAY,
+        "retention_days_low": retention_h(capacity, high, recorded, usable) / H_PER_DAY / busiest,
+        "retention_days": retention_h(capacity, planned, recorded, usable) / H_PER_DAY / busiest,
+        "retention_days_high": retention_h(capacity, low, recorded, usable) / H_PER_DAY / quietest,
         "life_years_low": life_low,
         "life_years": life,
         "life_years_high": life_years(endurance_high, low, recorded),

@@ -26,8 +26,15 @@ def rates_at_cap(rates: pd.DataFrame) -> pd.DataFrame:
     cap = rates["cap_mbit_s"]
     planned = cap.fillna(rates["planned_mbit_s"])
     low = rates["lowest_at_cap_mbit_s"].fillna(rates["low_mbit_s"])
-    highest = np.fmax(cap, planned)
-    return rates.assign(low_mbit_s=low, planned_mbit_s=planned, likely_high_mbit_s=highest, high_mbit_s=highest)
+    return rates.assign(
+        low_mbit_s=low,
+        planned_mbit_s=planned,
+        likely_high_mbit_s=planned,
+        high_mbit_s=planned,
+        median_mbit_s=((low * planned) ** 0.5).where(cap.notna(), rates["median_mbit_s"]),
+        most_mbit_s=cap,
+        stays_at_cap=cap.notna(),
+    )
 
 
 def compared(

@@ -4,6 +4,7 @@ A table of expected failures and planned changes over one horizon is made once, 
 they depend on nothing else of a camera; the plan reads it at what each camera's flash may take.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,10 +12,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 
-from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN
 from edgestore.models.life.law import CardLife
-from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.promise import ROUNDING, SHAPES
+from edgestore.plan.card_life import CardKind
+from edgestore.plan.promise import ROUNDING, alike
 
 Array = npt.NDArray[np.float64]
 
@@ -27,8 +27,18 @@ MOST_AGES = 60
 STEPS_AN_AGE = 4
 """Steps of the renewal equation between two ages."""
 
-MEAN_RANDOM = GUESSED_LIFE["random_per_year"] * float(np.exp((np.log(RANDOM_WITHIN) / Z_90) ** 2 / 2))
-"""Random failures a year, the mean of a lognormal law of which the middle is guessed."""
+RANDOM_PER_YEAR = (0.0, 0.01444, 0.1, 0.5, 2.5)
+"""Random failures a year for which tables are made; between them a number of failures is nearly a straight line. The
+second is the mean of a lognormal law of middle 0.01 and a factor of 3, of a kind of card without records."""
+
+SAME_RANDOM = 1e-3
+"""Random failures that differ by no more than this part need no second table."""
+
+WEAK_FRACTION = 0.01
+"""Share of weak cards for which tables are made."""
+
+MOST_WEAK = 0.99
+"""A larger share of weak cards is counted as this: such a kind is not planned with."""
 
 SHORTEST, LONGEST, LIVES = 0.01, 30.0, 49
 """Wear lives of the table, in horizons; outside, a card is used up at once, or does not wear."""
@@ -93,29 +103,94 @@ class CostsByAge:
         return np.array([np.minimum(self.ages_years[at[..., 0]], latest_years), *found])
 
 
-@lru_cache(maxsize=8)
-def change_table(horizon_years: float) -> ChangeTable:
-    """Make the table for a horizon.
+def expected_changes(
+    horizon_years: float, wear_life_years: Array, kinds: Sequence[CardKind]
+) -> tuple[Array, Array, Array]:
+    """Ages of change, and the failures and planned changes of each card at each over a horizon.
 
     Parameters
     ----------
     horizon_years : float
         Time over which changes are counted, years, above 0.
+    wear_life_years : ndarray, shape (cards, nodes)
+        Years until the stated endurance is written.
+    kinds : sequence of CardKind
+        The kind of each card.
+
+    Returns
+    -------
+    tuple of ndarray
+        Ages in years, shape (ages,); expected numbers, shape (cards, nodes, ages) each.
+    """
+    tables = [(change_table(horizon_years, kind), cards) for kind, cards in alike(kinds)]
+    ages = tables[0][0].ages_years
+    failures, planned = np.empty((2, *wear_life_years.shape, len(ages)))
+    for table, cards in tables:
+        failures[cards], planned[cards] = table.expected(wear_life_years[cards])
+    return ages, failures, planned
+
+
+@lru_cache(maxsize=64)
+def change_table(horizon_years: float, kind: CardKind) -> ChangeTable:
+    """Make the table of a kind of card for a horizon.
+
+    Parameters
+    ----------
+    horizon_years : float
+        Time over which changes are counted, years, above 0.
+    kind : CardKind
+        What is known of its life.
 
     Returns
     -------
     ChangeTable
-        Of :data:`edgestore.answers.certainty.GUESSED_LIFE`, averaged over the spread of wear-out.
+        Expected numbers by the time until the stated endurance is written, over all that is not known of the kind.
+
+    Notes
+    -----
+    Over the endurance the tables of known cards are averaged. Random failures, some 0.1 in a horizon, are taken at
+    their mean, between two tables. Weak cards fail at once, against the years of the others: of N cards fitted with a
+    share w of them weak, ``N (1 - w) / (1 - w')`` are fitted where it is w'.
+    """
+    table = _between(horizon_years, tuple(kind.shapes), kind.mean_random_per_year)
+    endurance = kind.chance.sum(axis=(1, 2))
+    knots = table.failures.x
+    at = np.clip(knots[:, None] + np.log(kind.endurance), np.log(SHORTEST), np.log(LONGEST))
+    failed, planned = (np.einsum("e,kea->ka", endurance, of(at)) for of in (table.failures, table.planned))
+    more = (1 - WEAK_FRACTION) / (1 - min(kind.mean_weak_fraction, MOST_WEAK)) - 1
+    failed = failed + more * (1 + failed + planned)
+    splines = (CubicSpline(knots, values) for values in (failed, planned))
+    return ChangeTable(horizon_years, table.step_years, table.ages_years, *splines)
+
+
+def _between(horizon_years: float, shapes: tuple[float, ...], random_per_year: float) -> ChangeTable:
+    """Table for random failures between two for which one is made, in a straight line."""
+    tables = np.asarray(RANDOM_PER_YEAR)
+    nearest = float(tables[np.abs(tables - random_per_year).argmin()])
+    if abs(nearest - random_per_year) <= SAME_RANDOM * random_per_year or random_per_year > tables[-1]:
+        return _known(horizon_years, shapes, nearest)
+    above = int(np.searchsorted(tables, random_per_year))
+    low, high = (_known(horizon_years, shapes, float(tables[number])) for number in (above - 1, above))
+    part = (random_per_year - tables[above - 1]) / (tables[above] - tables[above - 1])
+    knots = low.failures.x
+    splines = (
+        CubicSpline(knots, (1 - part) * one(knots) + part * other(knots))
+        for one, other in ((low.failures, high.failures), (low.planned, high.planned))
+    )
+    return ChangeTable(horizon_years, low.step_years, low.ages_years, *splines)
+
+
+@lru_cache(maxsize=16)
+def _known(horizon_years: float, shapes: tuple[float, ...], random_per_year: float) -> ChangeTable:
+    """Table for cards of which endurance and random failures are known, averaged over the spread of wear-out.
 
     Notes
     -----
     The renewal equation in even steps h, each failure put at the nearest step, and a change at age a where it is. Of U
     renewals, the first card counted, those that fail within the horizon H are the sum of ``U_i (1 - R(min(H - t_i,
-    a)))``, and planned changes that of ``U_i R(a)`` over t_i + a < H: a change due at the very end is not made. Random
-    failures, some 0.1 in a horizon, are taken at the mean of their range.
+    a)))``, and planned changes that of ``U_i R(a)`` over t_i + a < H: a change due at the very end is not made.
     """
-    multiple = max(1, int(np.ceil(horizon_years / QUARTER_YEARS / MOST_AGES)))
-    age_step = QUARTER_YEARS * multiple
+    age_step = age_step_years(horizon_years)
     count = max(int(np.ceil(horizon_years / age_step - ROUNDING)) - 1, 0)
     step = age_step / STEPS_AN_AGE
     steps = int(np.ceil(horizon_years / step - ROUNDING))
@@ -125,12 +200,17 @@ def change_table(horizon_years: float) -> ChangeTable:
     ages = np.asarray(age_step * np.arange(1, count + 1), dtype=np.float64)
     failed: Array = np.zeros((LIVES, count + 1))
     planned: Array = failed
-    for shape in SHAPES:
-        card = CardLife(lives[:, None], **{**GUESSED_LIFE, "wear_shape": shape, "random_per_year": MEAN_RANDOM})
+    for shape in shapes:
+        card = CardLife(lives[:, None], wear_shape=shape, random_per_year=random_per_year, early_fraction=WEAK_FRACTION)
         one = _expected(card, ages, step, steps, left)
-        failed, planned = failed + one[0] / len(SHAPES), planned + one[1] / len(SHAPES)
+        failed, planned = failed + one[0] / len(shapes), planned + one[1] / len(shapes)
     table = [CubicSpline(at_log, values) for values in (failed, planned)]
     return ChangeTable(horizon_years, age_step, np.append(ages, np.inf), *table)
+
+
+def age_step_years(horizon_years: float) -> float:
+    """Time between two ages of change that are tried, years: whole quarters, and at most ``MOST_AGES`` of them."""
+    return QUARTER_YEARS * max(1, int(np.ceil(horizon_years / QUARTER_YEARS / MOST_AGES)))
 
 
 def _expected(card: CardLife, ages: Array, step: float, steps: int, left: Array) -> tuple[Array, Array]:

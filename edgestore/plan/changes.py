@@ -1,14 +1,17 @@
 """When each card of a site is due for a change, which the service log moves as cards age, and the spares to keep."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from edgestore.answers.certainty import due_years, possible_cards
-from edgestore.checks import refuse
+from edgestore.checks import MAX_BITRATE_MBIT_S, refuse
 from edgestore.inputs.settings import Service
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.spares import spares_for_separate
+from edgestore.plan.card_life import CardKind
 from edgestore.plan.rates import card_flash
 from edgestore.plan.site import Site
 from edgestore.units import DAYS_PER_YEAR
@@ -23,13 +26,15 @@ SERVICE_ASSUMPTION = (
 )
 
 
-def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame) -> CardLife:
-    """All that each card in its camera may be, as far as the lists tell.
+def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame, kinds: Sequence[CardKind]) -> CardLife:
+    """All that each card in its camera may be, as far as the lists and the service log tell.
 
     Parameters
     ----------
     cards, rates : DataFrame
         Rows of the card list, and rates of :func:`edgestore.plan.rates.camera_rates`; in the same order.
+    kinds : sequence of CardKind
+        What is known of the life of each.
 
     Returns
     -------
@@ -37,9 +42,21 @@ def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame) -> CardLife:
         Of :func:`edgestore.answers.certainty.possible_cards`, a row a card.
     """
     flash_tbw, *amplification = card_flash(cards)
-    means = [rates[name].to_numpy(float) for name in ("low_mbit_s", "likely_high_mbit_s")]
-    recorded, interval = (rates[name].to_numpy(float) for name in ("recorded_fraction", "update_interval_s"))
-    return possible_cards([flash_tbw] * 2, amplification, means, recorded_fraction=recorded, update_interval_s=interval)
+    low, median = (rates[name].to_numpy(float) for name in ("low_mbit_s", "median_mbit_s"))
+    endurance, random = (
+        np.array([[kind.quantile(name, part) for kind in kinds] for part in parts])
+        for name, parts in (("stated_endurance", (0.1, 0.9)), ("random_per_year", (0.5,)))
+    )
+    return possible_cards(
+        list(flash_tbw * endurance),
+        amplification,
+        [low, median**2 / low],
+        most_mbit_s=rates["most_mbit_s"].fillna(MAX_BITRATE_MBIT_S).to_numpy(float),
+        recorded_fraction=rates["recorded_fraction"].to_numpy(float),
+        update_interval_s=rates["update_interval_s"].to_numpy(float),
+        random_per_year=random[0],
+        early_fraction=[kind.mean_weak_fraction for kind in kinds],
+    )
 
 
 def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -79,7 +96,8 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
     age = (as_of - now["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
     when_new = further = np.zeros(len(age))
     if known.any():
-        lives = cards_in_cameras(site.cards.iloc[of_kind[known]], site.rates.iloc[in_camera[known]])
+        cards = site.cards.iloc[of_kind[known]]
+        lives = cards_in_cameras(cards, site.rates.iloc[in_camera[known]], site.kinds_of(cards["card"]))
         when_new, further = (due_years(lives, ages, service.change_chance) for ages in (np.zeros(len(age)), age))
     fitted = now["fitted"].to_numpy()
     table = pd.DataFrame(

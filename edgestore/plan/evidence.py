@@ -8,24 +8,33 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from edgestore.checks import Fault, InputError, in_range, refuse
 from edgestore.inputs.camera_list import FILE_COLUMNS, MAX_LISTED_MBIT_S
 from edgestore.inputs.encoder import read_encoder
-from edgestore.inputs.event_statistics import event_statistics
+from edgestore.inputs.event_statistics import EventStatistics, event_statistics
 from edgestore.inputs.events import read_events
-from edgestore.inputs.footage import read_footage
+from edgestore.inputs.footage import Footage, read_footage
 from edgestore.inputs.sheet import shown
-from edgestore.units import S_PER_H
+from edgestore.models.rate.duty import recorded_fraction
+from edgestore.models.retention_week import WeekOfWrites
+from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
+
+Array = npt.NDArray[np.float64]
 
 EVIDENCE_COLUMNS = (
     "measured_mbit_s",
     "measured_peak_mbit_s",
     "measured_h",
+    "measured_hours",
+    "measured_days",
     "described_cap_mbit_s",
     "described_mean_mbit_s",
     "logged_fraction",
+    "logged_events",
+    "logged_h",
 )
 
 BETWEEN_STREAMS = " + "
@@ -44,8 +53,9 @@ class Evidence:
     Attributes
     ----------
     rows : DataFrame
-        The index of the camera list and ``EVIDENCE_COLUMNS``: rates in Mbit/s, length of the footage in h, fraction
-        of the time; NaN where no file says it.
+        The index of the camera list and ``EVIDENCE_COLUMNS``: rates in Mbit/s, length of the footage in h, hours of
+        the day and days of the week that it shows, fraction of the time, events and the hours in which they were
+        counted; NaN where no file says it.
     notes : tuple of str
         What the reader should know.
     files : tuple of Path
@@ -59,7 +69,7 @@ class Evidence:
 
 def no_evidence(cameras: pd.DataFrame) -> pd.DataFrame:
     """Give the rows of :class:`Evidence` for cameras without any file."""
-    return pd.DataFrame(np.nan, index=cameras.index, columns=list(EVIDENCE_COLUMNS))
+    return pd.DataFrame(np.nan, index=cameras.index, columns=list(EVIDENCE_COLUMNS)).assign(week=None)
 
 
 Row = Mapping[Hashable, Any]
@@ -103,7 +113,7 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress
     """
     reading = _Reading(folder)
     names_a_file = (cameras[list(FILE_COLUMNS)] != "").any(axis=1)
-    said: list[dict[str, float]] = []
+    said: list[dict[str, Any]] = []
     for row in progress(cameras[names_a_file].to_dict("records")):
         said.append({})
         for column in FILE_COLUMNS:
@@ -111,9 +121,18 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress
                 said[-1] |= reading.attempt(row, column)
     if reading.faults:
         raise InputError(reading.faults)
-    rows = no_evidence(cameras)
-    rows.loc[names_a_file] = pd.DataFrame(said, cameras.index[names_a_file], list(EVIDENCE_COLUMNS), float)
+    rows, index = no_evidence(cameras), cameras.index[names_a_file]
+    rows.loc[names_a_file, list(EVIDENCE_COLUMNS)] = pd.DataFrame(said, index, list(EVIDENCE_COLUMNS), float)
+    weeks = dict(zip(index, map(_week, said), strict=True))
+    rows["week"] = [weeks.get(at) for at in rows.index]
     return Evidence(rows, tuple(reading.notes), tuple(reading.files))
+
+
+def _week(values: Mapping[str, Any]) -> WeekOfWrites | None:
+    """What is written by hour of the week, from footage and log together; None where neither shows all hours."""
+    seen = [values[name] for name in ("measured_week", "logged_week") if values.get(name) is not None]
+    by_hour = np.prod(seen, axis=0)
+    return WeekOfWrites(by_hour) if np.any(by_hour) and seen else None
 
 
 @dataclass
@@ -126,7 +145,7 @@ class _Reading:
     files: dict[Path, None] = field(default_factory=dict)
     said: dict[tuple[Any, ...], "Said | InputError"] = field(default_factory=dict)
 
-    def attempt(self, row: Row, column: str) -> dict[str, float]:
+    def attempt(self, row: Row, column: str) -> dict[str, Any]:
         """Give what the file in a cell says, read once for all cameras that read it alike, or keep its faults."""
         camera, read, how = row["camera"], _READERS[column], _HOW[column](row)
         key = (column, row[column], how)
@@ -165,7 +184,7 @@ class _Reading:
         return path
 
 
-Said = tuple[dict[str, float], Sequence[str]]
+Said = tuple[dict[str, Any], Sequence[str]]
 """What one file says: values by column of the evidence, and notes."""
 
 
@@ -177,6 +196,8 @@ def _measured(path: Path, zone: str | None) -> Said:
         "measured_mbit_s": rate,
         "measured_peak_mbit_s": footage.peak_1s_mbit_s,
         "measured_h": footage.duration_s / S_PER_H,
+        "measured_week": _whole(footage.hours["mean_mbit_s"].to_numpy(float)),
+        **_seen(footage),
     }
     more = len(footage.notes) - NOTES_OF_FOOTAGE
     rest = [f"and {more} more notes on its footage: see edgestore measure"] if more > 0 else []
@@ -220,7 +241,44 @@ def _logged(path: Path, zone: str | None, event_s: float | None, pre_roll_s: flo
     fraction = statistics.from_log.fraction
     if fraction == 0:
         raise refuse(path.name, "events without length and without rolls", "something that is recorded", "Give rolls.")
-    return {"logged_fraction": fraction}, [statistics.advice, *log.notes]
+    # Events in clusters tell as much as so many fewer that come independently of one another.
+    counted = statistics.events / max(1.0, np.nan_to_num(statistics.dispersion, nan=1.0))
+    values = {
+        "logged_fraction": fraction,
+        "logged_events": counted,
+        "logged_h": float(statistics.observed_h.sum()),
+        "logged_week": _whole(_recorded_by_hour(statistics)),
+    }
+    return values, [statistics.advice, *log.notes]
+
+
+def _seen(footage: Footage) -> dict[str, float]:
+    """Hours of the day and days of the week of which there is footage; by its length where no clip tells its time."""
+    hours = footage.duration_s / S_PER_H
+    seen = footage.hours["seen_s"].to_numpy().reshape(-1, int(H_PER_DAY)) > 0
+    return {
+        "measured_hours": min(max(hours, float(seen.any(axis=0).sum())), H_PER_DAY),
+        "measured_days": min(max(hours / H_PER_DAY, float(seen.any(axis=1).sum())), H_PER_WEEK / H_PER_DAY),
+    }
+
+
+def _recorded_by_hour(statistics: EventStatistics) -> Array:
+    """Fraction recorded in each hour of the week, NaN where none was observed.
+
+    The rate of events in an hour is a gamma law, before the log an exponential one about the mean rate: an hour
+    observed once, without an event, is quiet but not silent.
+    """
+    observed = statistics.observed_h
+    counted = np.nan_to_num(statistics.events_per_h) * observed
+    before_h = observed.sum() / statistics.events if statistics.events else np.inf
+    rate = (counted + 1) / (observed + before_h)
+    rolls = {"pre_roll_s": statistics.pre_roll_s, "post_roll_s": statistics.post_roll_s}
+    return np.where(observed > 0, recorded_fraction(rate, statistics.event_s, **rolls), np.nan)
+
+
+def _whole(by_hour: Array) -> Array | None:
+    """A week of which every hour was seen, and in which something was written; None for any other."""
+    return None if np.isnan(by_hour).any() or not by_hour.any() else by_hour
 
 
 def _is_listed(row: Row) -> bool:

@@ -11,25 +11,25 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 from scipy.special import ndtr, ndtri
 
 from edgestore import checks
-from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, WEAR_SHAPES
-from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.models.wear.amplification import write_amplification_camera
 from edgestore.models.wear.endurance import writes_tb_year
+from edgestore.plan.card_life import CardKind
 
 Array = npt.NDArray[np.float64]
 
 CELLS = 32
 """Cells of equal chance into which each mean rate is cut."""
 
+FINE = 256
+"""Points at which a law is averaged where it is made into another."""
+
 PLACES = 8
 """Places, each as likely as the others, in the range of a write amplification that is not known."""
-
-SHAPES = WEAR_SHAPES.low + (WEAR_SHAPES.high - WEAR_SHAPES.low) * (np.arange(3) + 0.5) / 3
-"""Weibull shapes of wear-out, each as likely as the others."""
 
 STEP = 0.05
 """Step of the grid of flash writes, in their logarithm: a chance between two nodes is off by 0.002 at most."""
@@ -39,9 +39,6 @@ ROUNDING = 1e-9
 
 LONGEST_YEARS = 1e6
 """No wear life is longer: a card that hardly anything is written to."""
-
-QUADRATURE = 24
-"""Points at which random failures, which are known within a factor, are averaged: beyond them no digit told moves."""
 
 AT_ONCE = 250
 """Cameras computed at once: more of them would only fill the memory."""
@@ -54,19 +51,43 @@ class RateLaw:
     Attributes
     ----------
     median_mbit_s, sigma, most_mbit_s : ndarray, shape (cameras,)
-        Median and standard deviation of the logarithm of the law before it is cut off, and where that is; infinite
-        where no cap is known.
+        Median and standard deviation of the logarithm of the law before it is cut off, and where that is: the highest
+        rate of all where no cap is known.
+    part : ndarray, shape (cameras,)
+        Part of that law that counts: 1 where a mean that would be above the cap is at the cap, else the part below it.
     """
 
     median_mbit_s: Array
     sigma: Array
     most_mbit_s: Array
+    part: Array
 
     @classmethod
-    def of(cls, low: Array, high: Array, planned: Array, cap: Array) -> "RateLaw":
-        """Make the laws from the likely ends, the rate planned and the cap (NaN where not known), all in Mbit/s."""
-        most = np.where(np.isnan(cap), checks.MAX_BITRATE_MBIT_S, np.fmax(cap, planned))
-        return cls(np.sqrt(low * high), np.log(high / low) / (2 * Z_90), most)
+    def of(cls, low: Array, median: Array, most: Array, stays_at_cap: Array) -> "RateLaw":
+        """Make the laws from the rate that one mean in ten is below, the median and the cap (NaN: none), in Mbit/s.
+
+        Of a mean that is known within a factor none is above the cap; one that follows from the cap may stay at it. The
+        upper end that is likely does not count: it is cut off already.
+        """
+        sigma = np.log(median / low) / Z_90
+        highest = np.where(np.isnan(most), checks.MAX_BITRATE_MBIT_S, most)
+        below = ndtr(np.log(highest / median) / np.where(sigma > 0, sigma, 1.0))
+        return cls(median, sigma, highest, np.where((sigma > 0) & ~stays_at_cap.astype(bool), below, 1.0))
+
+    def spread_by(self, sigma: Array) -> "RateLaw":
+        """Laws of these rates times a factor of median 1 whose logarithm has a standard deviation, shape (cameras,).
+
+        Where that is not 0 the law is lognormal, of the median and the spread that the logarithm of the product has: of
+        a rate that is cut off at its cap no chance told is off by more than 0.03.
+        """
+        if not sigma.any():
+            return self
+        logs = np.log(self.rate_mbit_s((np.arange(FINE) + 0.5)[None] / FINE))
+        is_spread = sigma > 0
+        median = np.where(is_spread, np.exp(logs.mean(axis=1)), self.median_mbit_s)
+        whole = np.where(is_spread, np.hypot(logs.std(axis=1), sigma), self.sigma)
+        most = np.where(is_spread, checks.MAX_BITRATE_MBIT_S, self.most_mbit_s)
+        return RateLaw(median, whole, most, np.where(is_spread, 1.0, self.part))
 
     @property
     def cells_mbit_s(self) -> Array:
@@ -75,16 +96,17 @@ class RateLaw:
 
     def rate_mbit_s(self, chance: Array) -> Array:
         """Rate that the mean does not exceed with chances of shape (cameras or 1, any)."""
-        rate = self.median_mbit_s[:, None] * np.exp(self.sigma[:, None] * ndtri(chance))
+        rate = self.median_mbit_s[:, None] * np.exp(self.sigma[:, None] * ndtri(chance * self.part[:, None]))
         return np.asarray(np.minimum(rate, self.most_mbit_s[:, None]))
 
     def chance_up_to(self, rate_mbit_s: Array) -> Array:
         """Chance that the mean is no higher than rates of shape (cameras, cards)."""
-        median, sigma, most = (field[:, None] for field in (self.median_mbit_s, self.sigma, self.most_mbit_s))
+        fields = (self.median_mbit_s, self.sigma, self.most_mbit_s, self.part)
+        median, sigma, most, part = (field[:, None] for field in fields)
         limit = rate_mbit_s * (1 + ROUNDING)
         with np.errstate(divide="ignore"):
             score = np.log(limit / median) / np.where(sigma > 0, sigma, 1.0)
-        chance = np.where(sigma > 0, ndtr(score), limit >= median)
+        chance = np.where(sigma > 0, ndtr(score) / part, limit >= median)
         return np.where(limit >= most, 1.0, chance)
 
     def chance_below(self, rate_mbit_s: Array) -> Array:
@@ -149,33 +171,50 @@ class FlashWrites:
         return flat.reshape(shape) / PLACES
 
 
-def working(wear_life_years: Array, years: Array) -> Array:
-    """Chance that a card works at an age, over the spread of wear-out, random failures and weak cards.
+def laws_of(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
+    """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
+    names = (
+        *("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap"),
+        *("recorded_sigma", "recorded_fraction", "update_interval_s"),
+    )
+    *of_mean, sigma, recorded, interval = (rates[name].to_numpy(float) for name in names)
+    law = RateLaw.of(*of_mean).spread_by(sigma)
+    return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)
+
+
+def working(wear_life_years: Array, years: Array, kinds: Sequence[CardKind]) -> Array:
+    """Chance that a card works at an age, over all that is not known of its kind.
 
     Parameters
     ----------
     wear_life_years : ndarray, shape (cards, nodes)
-        Years until half of all cards are worn out.
+        Years until the stated endurance is written.
     years : ndarray, shape (ages,)
         Ages, years, 0 or more.
+    kinds : sequence of CardKind
+        The kind of each card.
 
     Returns
     -------
     ndarray, shape (cards, nodes, ages)
         Chances, 0 to 1.
     """
-    wear = wear_life_years[..., None]
-    sound = np.mean([CardLife(wear, wear_shape=shape).survival(years) for shape in SHAPES], axis=0)
-    score, weight = np.polynomial.hermite_e.hermegauss(QUADRATURE)
-    per_year = GUESSED_LIFE["random_per_year"] * np.exp(np.log(RANDOM_WITHIN) / Z_90 * score)
-    random = weight / weight.sum() @ np.exp(-per_year[:, None] * years)
-    share = GUESSED_LIFE["early_fraction"]
-    weak = np.exp(-years / CardLife.early_mean_years)
-    return np.asarray(share * weak + (1 - share) * sound * random)
+    chance = np.empty((*wear_life_years.shape, len(years)))
+    for kind, cards in alike(kinds):
+        chance[cards] = kind.survival(wear_life_years[cards], years)
+    return chance
+
+
+def alike(kinds: Sequence[CardKind]) -> list[tuple[CardKind, npt.NDArray[np.intp]]]:
+    """Each that is known of some kind of card once, with the numbers of the cards of which it is known."""
+    return [
+        (kind, np.flatnonzero([other is kind for other in kinds]))
+        for kind in {id(kind): kind for kind in kinds}.values()
+    ]
 
 
 def wear_life_years(flash_tbw: Array, flash_tb_year: Array) -> Array:
-    """Years until half of all cards are worn out, of shape (cards, nodes); no longer than ``LONGEST_YEARS``."""
+    """Years until the stated endurance is written, of shape (cards, nodes); no longer than ``LONGEST_YEARS``."""
     return np.minimum(flash_tbw[:, None] / flash_tb_year, LONGEST_YEARS)
 
 

@@ -3,12 +3,16 @@
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.special import gammaincinv
 
+from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.rate.duty import recorded_fraction
+from edgestore.models.uncertainty.laws import Z_90
 from edgestore.models.wear.amplification import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, endurance_tbw_from_hours
 from edgestore.plan.evidence import no_evidence
+from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -18,11 +22,25 @@ PEAK_OVER_MEAN = 4.4
 1.3 to 4.4); used when a camera's cap is not known."""
 
 
-MEAN_SPREAD = 1.3
-"""A mean that is known is exceeded by this factor once in ten times, and missed by it likewise (our guess)."""
+SECOND_CV, HURST = 0.5, 0.8
+"""Scatter of one second of footage about the mean of its hour, as standard deviation over mean, and how long busy times
+last (published traces of fixed cameras: 0.7 to 1.0; within an hour, our guess)."""
+
+LEAST_SIGMA = 1e-6
+"""Nothing is known better than to this part."""
+
+MOST_KNOWN = 1 - 1e-9
+"""A fraction of the time that is this near to all of it is all of it."""
+
+TENTHS = (0.1, 0.9)
+
+MEAN_BELIEFS = {"listed": "listed_mean", "measured": "other_hours"}
+"""The belief that decides how well a mean is known, by its basis."""
 
 
-def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) -> pd.DataFrame:
+def camera_rates(
+    cameras: pd.DataFrame, evidence: pd.DataFrame | None = None, beliefs: Beliefs | None = None
+) -> pd.DataFrame:
     """Rates that a camera's row stands for.
 
     Parameters
@@ -31,53 +49,71 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
         Camera list.
     evidence : DataFrame, optional
         What the files say that it names (:mod:`edgestore.plan.evidence`); nothing when left out.
+    beliefs : Beliefs, optional
+        What is taken for known where nothing is; those of a site without settings when left out.
 
     Returns
     -------
     DataFrame
         Same index. While recording, in Mbit/s: ``low_mbit_s``, ``planned_mbit_s``, ``likely_high_mbit_s`` (which one
         mean in ten exceeds, as one in ten falls below the low), ``high_mbit_s``, ``peak_mbit_s``, ``cap_mbit_s``
-        (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap;
-        ``margin_over_mbit_s``, the rate over which the speed margin is taken. The ``recorded_fraction``, and
+        (NaN when not known) and ``lowest_at_cap_mbit_s``, the least mean likely under that cap; the law of the mean
+        before it is cut off: ``median_mbit_s``, ``most_mbit_s``, above which no mean is (NaN for no limit known), and
+        ``stays_at_cap``, whether what would be above is at the cap;
+        ``margin_over_mbit_s``, the rate over which the speed margin is taken. The ``recorded_fraction`` with the
+        standard deviation of its logarithm, ``recorded_sigma``, and
         ``update_interval_s``. In words what these rest on: ``mean_basis``, ``peak_basis``, ``recorded_basis``, and
         the three in short, ``rate_basis``.
 
     Notes
     -----
-    Mean: measured, else listed, else set in the encoder, else the cap stands in. Its range: ``MEAN_SPREAD`` about a
-    mean that is measured or listed, up to the cap; none about a constant bit rate that is set; else from the lowest
-    measured share of the cap to the cap. Peak: the cap described, else listed, or a second of footage above it; without
-    a cap, ``PEAK_OVER_MEAN`` times the mean. The margin is taken over the peak, but over the mean where the peak is
+    Mean: measured, else listed, else set in the encoder, else the cap stands in. Its range: the belief about a mean
+    that is listed, up to the cap; none about a constant bit rate that is set; else from the lowest measured share of
+    the cap to the cap. A mean that is measured is weighed with what was known before, in the logarithm, by how well
+    each is known (:func:`footage_sigma`). A mean above the cap shows that the cap does not hold: then nothing limits
+    the range. Peak: the cap described, else listed, or a second of footage above it; without a cap, ``PEAK_OVER_MEAN``
+    times the mean. The margin is taken over the peak, but over the mean where the peak is
     only assumed from it: the trade's margin is for the rate set in the camera, and would count such a peak twice.
     Recorded: by the log, else by the formula from the listed events.
     """
     evidence = no_evidence(cameras) if evidence is None else evidence
+    beliefs = Beliefs() if beliefs is None else beliefs
     measured, second = evidence["measured_mbit_s"], evidence["measured_peak_mbit_s"]
     described_cap, described_mean = evidence["described_cap_mbit_s"], evidence["described_mean_mbit_s"]
-    known = measured.fillna(cameras["mean_mbit_s"])
-    mean = known.fillna(described_mean)
-    within = np.where(known.notna(), MEAN_SPREAD, 1.0)  # a mean that is set is a constant bit rate
-    cap = described_cap.fillna(cameras["cap_mbit_s"])
+    listed, cap = cameras["mean_mbit_s"], described_cap.fillna(cameras["cap_mbit_s"])
+    lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
+    about, middle_share = beliefs["listed_mean"], lowest_share.pow(0.5)
+    by_list = listed.fillna(described_mean.where(measured.notna()))
+    before = (by_list * about.median).fillna(cap * middle_share).where(by_list.notna() | measured.notna())
+    before_sigma = pd.Series(-np.log(middle_share) / Z_90).where(by_list.isna(), about.sigma)
+    median, sigma = updated_mean(before, before_sigma, measured, footage_sigma(evidence, beliefs))
+    mean = median.fillna(described_mean)
+    within = pd.Series(np.exp(Z_90 * sigma)).where(median.notna(), 1.0)  # a mean that is set is a constant bit rate
     planned = mean.fillna(cap)
+    most = cap.where(~((planned > cap) | (measured > cap)))
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
     highest = pd.concat([peak, second, planned], axis=1).max(axis=1)
+    fraction = evidence["logged_fraction"].fillna(listed_fraction(cameras))
     peak_basis = np.select(
         [second.notna() & ~(second <= cap), described_cap.notna(), cap.notna()],
         ["measured", "described", "listed"],
         "assumed",
     )
-    lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
     rates = pd.DataFrame(
         {
             "low_mbit_s": (mean / within).fillna(cap * lowest_share),
             "planned_mbit_s": planned,
-            "likely_high_mbit_s": np.fmax(np.fmin(mean * within, cap), planned),
-            "high_mbit_s": np.fmax(cap.fillna(mean * within), planned),
+            "likely_high_mbit_s": (mean * within).where(~(mean * within > most), most).fillna(cap),
+            "high_mbit_s": most.fillna(mean * within),
+            "median_mbit_s": mean.fillna(cap * middle_share),
+            "most_mbit_s": most,
+            "stays_at_cap": mean.isna(),
             "peak_mbit_s": highest,
             "margin_over_mbit_s": highest.where(peak_basis != "assumed", planned),
             "cap_mbit_s": cap,
             "lowest_at_cap_mbit_s": cap * lowest_share,
-            "recorded_fraction": evidence["logged_fraction"].fillna(listed_fraction(cameras)),
+            "recorded_fraction": fraction,
+            "recorded_sigma": recorded_sigma(fraction, evidence, beliefs).where(cameras["recording"] == "motion", 0.0),
             "update_interval_s": cameras["update_interval_s"],
             "mean_basis": np.select(
                 [measured.notna(), cameras["mean_mbit_s"].notna(), described_mean.notna()],
@@ -95,6 +131,103 @@ def camera_rates(cameras: pd.DataFrame, evidence: pd.DataFrame | None = None) ->
     )
     rates["rate_basis"] = [_basis(*row) for row in rates[["mean_basis", "peak_basis", "recorded_basis"]].to_numpy()]
     return rates
+
+
+def recorded_sigma(fraction: "pd.Series[float]", evidence: pd.DataFrame, beliefs: Beliefs) -> "pd.Series[float]":
+    """How well the fraction of the time that is recorded is known: the standard deviation of its logarithm.
+
+    Parameters
+    ----------
+    fraction : Series
+        Fraction of the time recorded, 0 to 1.
+    evidence : DataFrame
+        What the files say: events of a log, of which those in clusters count for fewer.
+    beliefs : Beliefs
+        How well listed events are known.
+
+    Returns
+    -------
+    Series
+        A plain ratio, from the fractions that are one in ten times less and more.
+
+    Notes
+    -----
+    Events an hour have a gamma law: of a list, the one with the mean 1 and the variance of the belief's lognormal law
+    over what is listed; of a log with n events, shape n. At r times as many events the fraction is ``1 - (1 - f)^r``,
+    since recordings overlap.
+    """
+    of_list = 1 / np.expm1(max(beliefs["listed_events"].sigma, LEAST_SIGMA) ** 2)
+    shape = evidence["logged_events"].fillna(of_list).clip(lower=1).to_numpy(float)
+    low, high = (-np.expm1(np.log1p(-fraction.clip(upper=MOST_KNOWN)) * gammaincinv(shape, p) / shape) for p in TENTHS)
+    return pd.Series(np.log(high / low) / (2 * Z_90), fraction.index)
+
+
+def footage_sigma(evidence: pd.DataFrame, beliefs: Beliefs) -> "pd.Series[float]":
+    """How well footage tells the mean of a year: the standard deviation of its logarithm.
+
+    Parameters
+    ----------
+    evidence : DataFrame
+        What the files say, of :func:`edgestore.plan.evidence.read_evidence`.
+    beliefs : Beliefs
+        How much other hours, days and weeks differ.
+
+    Returns
+    -------
+    Series
+        A plain ratio; NaN where there is no footage.
+
+    Notes
+    -----
+    Four parts, as squares: other hours of the day, by the part of the day that is not shown; other days of the week
+    likewise; other weeks, less the more weeks are shown; and the scatter of seconds within an hour, ``SECOND_CV``
+    times seconds^(``HURST`` - 1). With 48 s the first decides, with a week the last two are left.
+    """
+    seen_h = evidence["measured_h"].fillna(0.0)
+    hours = evidence["measured_hours"].fillna(seen_h.clip(upper=H_PER_DAY))
+    days = evidence["measured_days"].fillna((seen_h / H_PER_DAY).clip(upper=H_PER_WEEK / H_PER_DAY))
+    seconds = (seen_h * S_PER_H).clip(lower=1)
+    within = SECOND_CV * seconds ** (HURST - 1)
+    unseen = (1 - hours / H_PER_DAY, 1 - days * H_PER_DAY / H_PER_WEEK)
+    weeks = (seen_h / H_PER_WEEK).clip(lower=1)
+    parts = [
+        unseen[0] * beliefs["other_hours"].sigma,
+        unseen[1] * beliefs["other_days"].sigma,
+        beliefs["other_weeks"].sigma / weeks**0.5,
+        np.log1p(within**2) ** 0.5,
+    ]
+    return pd.Series(pd.concat(parts, axis=1).pow(2).sum(axis=1).pow(0.5))
+
+
+def updated_mean(
+    before: "pd.Series[float]",
+    before_sigma: "pd.Series[float]",
+    measured: "pd.Series[float]",
+    measured_sigma: "pd.Series[float]",
+) -> tuple["pd.Series[float]", "pd.Series[float]"]:
+    """Median of the mean rate after it was measured, and the standard deviation of its logarithm.
+
+    Parameters
+    ----------
+    before, before_sigma : Series
+        Median before, Mbit/s, and standard deviation of the logarithm; NaN where nothing was known.
+    measured, measured_sigma : Series
+        Mean of the footage, Mbit/s, and how well it tells the true one; NaN where there is none.
+
+    Returns
+    -------
+    tuple of Series
+        Both, NaN where nothing is known.
+
+    Notes
+    -----
+    Normal prior and normal measurement in the logarithm: each counts by one over its variance.
+    """
+    known = (before, before_sigma), (measured, measured_sigma)
+    weights = [sigma.clip(lower=LEAST_SIGMA).pow(-2).where(value.notna(), 0.0) for value, sigma in known]
+    total = (weights[0] + weights[1]).replace(0.0, np.nan)
+    logs = [weight * pd.Series(np.log(value)).fillna(0.0) for weight, (value, _) in zip(weights, known, strict=True)]
+    return pd.Series(np.exp((logs[0] + logs[1]) / total)), total.pow(-0.5)
 
 
 def listed_fraction(cameras: pd.DataFrame) -> "pd.Series[float]":

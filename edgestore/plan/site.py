@@ -1,17 +1,25 @@
 """A site that is to be planned: its cameras, the cards on offer, what is asked and known of them; told as one thing."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.inputs.service_log import FAILED
 from edgestore.inputs.settings import Costs, Settings
+from edgestore.models.retention_week import WeekOfWrites
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
-from edgestore.plan.rates import camera_rates
+from edgestore.plan.card_life import CardKind, known_before
+from edgestore.plan.promise import laws_of, wear_life_years
+from edgestore.plan.rates import camera_rates, card_flash
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
+from edgestore.plan.service_records import Records, learnt
+from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
 
@@ -38,6 +46,8 @@ class Site:
         What there is to say about the lists and the files read.
     files : tuple of Path
         All that was read.
+    taught : dict
+        What the log taught, with that log: a site that asks more, or has some of the cameras, knows as much of cards.
     """
 
     cameras: pd.DataFrame
@@ -49,11 +59,14 @@ class Site:
     settings_name: str = ""
     notes: tuple[str, ...] = ()
     files: tuple[Path, ...] = ()
+    taught: dict[tuple[Any, ...], tuple[Any, tuple[CardKind, dict[str, CardKind]]]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
 
     @cached_property
     def rates(self) -> pd.DataFrame:
         """The rates of each camera, of :func:`edgestore.plan.rates.camera_rates`."""
-        return camera_rates(self.cameras, self.evidence)
+        return camera_rates(self.cameras, self.evidence, self.settings.beliefs)
 
     @cached_property
     def wanted(self) -> pd.DataFrame:
@@ -85,6 +98,75 @@ class Site:
         price, capacity = self.cards["price"], self.cards["capacity_gb"]
         cards = self.cards.iloc[np.lexsort((np.arange(len(price)), price.fillna(np.inf), capacity))]
         return cards if self.costs is None else cards[cards["price"].notna()]
+
+    @cached_property
+    def records(self) -> dict[str, Records]:
+        """What the service log says of each kind of card, of those that the lists know, in cameras that they know."""
+        as_of = self.settings.service.as_of
+        if self.log is None or as_of is None:
+            return {}
+        in_camera = pd.Index(self.cameras["camera"]).get_indexer(pd.Index(self.log["camera"]))
+        of_kind = pd.Index(self.cards["card"]).get_indexer(pd.Index(self.log["card"]))
+        until = self.log["removed"].fillna(pd.Timestamp(as_of))
+        years = (until - self.log["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
+        known = np.flatnonzero((in_camera >= 0) & (of_kind >= 0) & (years > 0))
+        if not len(known):
+            return {}
+        cards, kinds = self.cards.iloc[of_kind[known]], of_kind[known]
+        flash, *ends = card_flash(cards)
+        _, writes = laws_of(self.rates.iloc[in_camera[known]].reset_index(drop=True), ends)
+        weights = writes.weights(slice(None)).mean(axis=2)[writes.of_card, np.arange(len(known))]
+        failed = (self.log["why"] == FAILED).to_numpy()[known]
+        found = {}
+        for kind in np.unique(kinds):
+            rows = np.flatnonzero(kinds == kind)
+            wear = wear_life_years(flash[rows[:1]], writes.nodes_tb_year)[0]
+            found[str(self.cards["card"].iloc[kind])] = Records(years[known][rows], failed[rows], wear, weights[rows])
+        return found
+
+    @property
+    def _learnt(self) -> tuple[CardKind, dict[str, CardKind]]:
+        """What is known of kinds of card, computed once for a log; sites made from this one share it."""
+        by = (id(self.log), self.settings.beliefs, self.settings.service.as_of)
+        if by not in self.taught:
+            self.taught[by] = (self.log, learnt(known_before(self.settings.beliefs), self.records))
+        return self.taught[by][1]
+
+    @property
+    def any_kind(self) -> CardKind:
+        """What is known of the life of a kind of card of which there are no records."""
+        return self._learnt[0]
+
+    def kinds_of(self, cards: "pd.Series[str]") -> tuple[CardKind, ...]:
+        """What is known of the life of cards, by their names."""
+        return tuple(self._learnt[1].get(card, self.any_kind) for card in cards)
+
+    @cached_property
+    def busiest_over_mean(self) -> Array:
+        """Writes of the busiest stretch of the days required, over the mean of the week; 1 where no week is seen."""
+        return self._stretches(WeekOfWrites.busiest_over_mean, self.wanted["retention_days"].to_numpy(float))
+
+    @cached_property
+    def quietest_over_mean(self) -> Array:
+        """Writes of the quietest stretch of the days allowed, over the mean of the week; else 1."""
+        return self._stretches(WeekOfWrites.quietest_over_mean, self.most_days)
+
+    def _stretches(self, over_mean: Callable[[WeekOfWrites, float], Array], days: Array) -> Array:
+        ratio = np.ones(len(days))
+        for row, week in enumerate(self.evidence["week"]):
+            if isinstance(week, WeekOfWrites) and np.isfinite(days[row]):
+                ratio[row] = over_mean(week, days[row] * H_PER_DAY)
+        return ratio
+
+    @property
+    def days_to_hold(self) -> Array:
+        """Days of mean writes that the card in each camera must hold: what the busiest stretch required writes."""
+        return np.asarray(self.wanted["retention_days"].to_numpy(float) * self.busiest_over_mean)
+
+    @property
+    def most_days_to_hold(self) -> Array:
+        """Most days of mean writes that the card in each camera may hold: what the quietest stretch allowed writes."""
+        return np.asarray(self.most_days * self.quietest_over_mean)
 
     @cached_property
     def most_days(self) -> Array:

@@ -18,7 +18,7 @@ from edgestore.plan.outage_cover import outage_cover
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, doubtful, warnings
+from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, warnings
 from edgestore.text import chance, change_age, counted, grouped, life, money, number, span
 from edgestore.units import DAYS_PER_YEAR
 
@@ -205,6 +205,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         calendar=in_service,
         assumptions=(
             *ASSUMPTIONS,
+            WEEK_ASSUMPTION,
             *((OUTAGE_ASSUMPTION,) if outage else ()),
             *((COST_ASSUMPTION,) if site.costs else ()),
             SERVICE_ASSUMPTION,

@@ -10,6 +10,7 @@ import pandas as pd
 
 from edgestore.inputs.names import UNSEEN, printable
 from edgestore.output import write_folder
+from edgestore.plan.beliefs_table import beliefs_table
 from edgestore.text import MADE_WITH
 
 if TYPE_CHECKING:  # every panel writes tables, and most plan no site: they open half a second sooner
@@ -29,7 +30,7 @@ characters without width do not hide it."""
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan: ``plan.csv``, ``candidates.csv``, ``kinds.csv``, ``spares.csv``, and with a log more.
+    """Write a site plan: plan, candidates, beliefs, kinds and spares as CSV, and with a log more.
 
     Parameters
     ----------
@@ -58,6 +59,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     named = {
         "plan": plan.plan,
         "candidates": plan.candidates,
+        "beliefs": beliefs_table(plan.site),
         "kinds": plan.front.table,
         "spares": plan.spares,
         **{name: table for name, table in in_service.items() if table is not None},

@@ -14,7 +14,7 @@ from edgestore.models.wear.amplification import (
     write_amplification_camera,
 )
 from edgestore.models.wear.endurance import WEAR_ALONE
-from edgestore.plan.rates import MEAN_SPREAD, PEAK_OVER_MEAN, listed_fraction
+from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
 from edgestore.text import chance, number, percent, short, span, visible
 from edgestore.units import H_PER_DAY
@@ -40,9 +40,10 @@ BY_UNIT = tuple(write_amplification_camera(rate, UPDATE_INTERVAL_S) for rate in 
 ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
     " less than it does at the cap.",
-    f"A mean that is measured or listed is taken as known within a factor of {MEAN_SPREAD:g}, one that is set as exact:"
-    " one mean in ten is above that range and one in ten below it (our guess). Where a cap is"
-    " known, ranges reach up to it and chances never beyond it.",
+    "A mean that is listed is known within a factor, one that is set is exact: one mean in ten is above that range and"
+    " one in ten below it. A mean that is measured is weighed with what was known before: seconds of footage hardly"
+    " move it, a week nearly replaces it. Where a cap is known, ranges reach up to it and chances never beyond it,"
+    " unless a mean above it shows that it does not hold. beliefs.csv has each range with its basis and source.",
     "A card is assured when it keeps the footage, the life, the speed and the limit of policy all together with the"
     " chance asked, the assurance: one chance over everything that is not known, in which a high mean rate shortens"
     " retention and life at once.",
@@ -53,7 +54,8 @@ ASSUMPTIONS = (
     "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. Listed: as"
     " the camera list says. Assumed: the cap in place of the mean. Each goes before the"
     " next, but a listed mean before one that is set.",
-    "Listed events come independently of one another; clips that overlap are written once.",
+    "Listed events come independently of one another; clips that overlap are written once. How many come is known as a"
+    " range, from the list or by how many a log has counted.",
     WEAR_ALONE,
     "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. It"
     " follows from the camera's mean rate and from how often it updates its file tables, and is highest at low rates"
@@ -73,6 +75,12 @@ ASSUMPTIONS = (
     " counts in the same way.",
 )
 
+
+WEEK_ASSUMPTION = (
+    "Weeks: where footage or an event log shows every hour of the week, retention is that of the busiest stretch of the"
+    " days required, and the most that a card holds that of the quietest stretch of the days allowed; elsewhere the"
+    " mean rate is taken to hold at every hour."
+)
 
 OUTAGE_ASSUMPTION = (
     "Outages: the recorder fails and is repaired as the settings say. Each card is brought in, or fetched over a"
@@ -236,7 +244,7 @@ def _disagreements(plan: pd.DataFrame, site: Site) -> list[str]:
     known, second = measured.fillna(mean), evidence["measured_peak_mbit_s"]
     texts = []
     for one, other, text, is_above in (
-        (mean, measured, "mean {0} Mbit/s by the list, {1} by the footage; the footage is used", False),
+        (mean, measured, "mean {0} Mbit/s by the list, {1} by the footage; both are weighed, by its length", False),
         (known, described, "mean {0} Mbit/s, but the encoder is set to {1}; the first is used", False),
         (
             cameras["cap_mbit_s"],
@@ -245,7 +253,12 @@ def _disagreements(plan: pd.DataFrame, site: Site) -> list[str]:
             False,
         ),
         (cap, second, "cap {0} Mbit/s, but {1} in a second of the footage; that second is used as the peak", True),
-        (cap, planned, "cap {0} Mbit/s, but a mean of {1}: see which is wrong, or what is not under the cap", True),
+        (
+            cap,
+            measured.fillna(planned),
+            "cap {0} Mbit/s, but a mean of {1}: see which is wrong, or what is not under the cap",
+            True,
+        ),
         (
             listed_fraction(cameras),
             evidence["logged_fraction"],

@@ -19,7 +19,7 @@ from edgestore.documents.pack import pack
 from edgestore.documents.page import page
 
 CAMERAS, CARDS, SITE = map(str, DEMO)
-FILES = ["dates.ics", "pack.json", "plan.csv", "plan.xlsx", "proposal.html", "proposal.pdf"]
+FILES = ["beliefs.csv", "dates.ics", "pack.json", "plan.csv", "plan.xlsx", "proposal.html", "proposal.pdf"]
 
 
 def propose(cameras, *words):
@@ -102,7 +102,13 @@ def test_every_name_is_in_the_csv_and_none_begins_a_formula():
 
 
 def test_file_names_are_those_of_the_program_alone():
-    assert set(once(without_pdf, hostile()).files) == {"dates.ics", "plan.csv", "plan.xlsx", "proposal.html"}
+    assert set(once(without_pdf, hostile()).files) == {
+        "beliefs.csv",
+        "dates.ics",
+        "plan.csv",
+        "plan.xlsx",
+        "proposal.html",
+    }
 
 
 def test_letters_that_no_font_has_are_told(monkeypatch):

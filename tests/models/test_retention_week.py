@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from edgestore import InputError, retention_h
 from edgestore.models.retention import retention_through_week
+from edgestore.models.retention_week import WeekOfWrites
 
 HOURS = 7 * 24
 MINUTES = HOURS * 60
@@ -213,3 +214,64 @@ def test_cards_and_weeks_that_do_not_fit_are_refused():
     message = r"^shapes: found capacity_gb \(3,\), usable_fraction \(\), bitrate_mbit_s \(2,\)"
     with pytest.raises(InputError, match=message):
         retention_through_week([8, 16, 32], np.stack([WEEK, WEEK]))
+
+
+OFFICE = WeekOfWrites(([0] * 8 + [3] * 8 + [0] * 8) * 5 + [0] * 48)
+"""Eight hours a day from Monday to Friday: the mean of the week is 5 x 8 x 3 / 168 = 5/7 an hour."""
+
+
+@pytest.mark.parametrize(
+    ("hours", "busiest", "quietest"),
+    [
+        (8, 3 * 7 / 5, 0),  # a working day against the mean of 5/7
+        (24, 1 * 7 / 5, 0),  # 24 units in 24 h; a day of the weekend
+        (104, (5 * 24 / 104) * 7 / 5, (2 * 24 / 104) * 7 / 5),  # all five days; Thursday 16:00 to Monday 24:00: two
+        (168, 1, 1),
+        (336, 1, 1),
+        (192, (5 * 24 + 24) / 192 * 7 / 5, 5 * 24 / 192 * 7 / 5),  # a week and its busiest, its quietest day
+    ],
+)
+def test_an_office_week_by_hand(hours, busiest, quietest):
+    assert OFFICE.busiest_over_mean(hours) == pytest.approx(busiest)
+    assert OFFICE.quietest_over_mean(hours) == pytest.approx(quietest)
+
+
+@given(st.lists(st.integers(1, 9), min_size=HOURS, max_size=HOURS), st.integers(1, 400))
+def test_a_card_of_the_busiest_stretch_holds_it_at_the_worst_moment_of_the_curve_of_the_week(rates, hours):
+    capacity_gb = hours * WeekOfWrites(rates).busiest_over_mean(hours) * np.mean(rates) * 0.45
+    assert retention_through_week(capacity_gb, rates).worst_h == pytest.approx(hours)
+
+
+@given(st.lists(st.integers(1, 9), min_size=HOURS, max_size=HOURS), st.integers(1, 400))
+def test_a_card_of_the_quietest_stretch_never_holds_more_at_whole_hours(rates, hours):
+    capacity_gb = hours * WeekOfWrites(rates).quietest_over_mean(hours) * np.mean(rates) * 0.45
+    assert retention_through_week(capacity_gb, rates).oldest_h.max() <= hours * (1 + 1e-9)
+
+
+@given(st.lists(st.integers(0, 9), min_size=HOURS, max_size=HOURS).filter(any), st.floats(0.05, 1000))
+def test_the_mean_lies_between_the_quietest_and_the_busiest_and_whole_weeks_are_the_mean(rates, hours):
+    week = WeekOfWrites(rates)
+    assert week.quietest_over_mean(hours) <= 1 + 1e-12
+    assert week.busiest_over_mean(hours) >= 1 - 1e-12
+    assert week.busiest_over_mean([168, 840]) == pytest.approx(1)
+    assert week.quietest_over_mean([168, 840]) == pytest.approx(1)
+
+
+@pytest.mark.parametrize(
+    ("by_hour", "message"),
+    [
+        ([1] * 167, r"by_hour: found shape \(167,\); allowed: 168 numbers, one for each hour of the week"),
+        ([0] * 168, "by_hour: found a week without writes; allowed: one hour or more above 0"),
+        ([1] * 167 + [-1], "by_hour: is -1; must be 0 or more"),
+        ([1] * 167 + [np.nan], "by_hour: is nan; must be 0 or more"),
+    ],
+)
+def test_hours_that_are_no_week_of_writes_are_refused(by_hour, message):
+    with pytest.raises(InputError, match=message):
+        WeekOfWrites(by_hour)
+
+
+@pytest.mark.parametrize("hours", [0, -1, np.nan])
+def test_a_stretch_without_length_is_refused(hours):
+    with pytest.raises(InputError, match=r"hours: is .*; must be above 0 h"):
+        OFFICE.busiest_over_mean(hours)

@@ -44,7 +44,7 @@ def write_plan(place, letter):
 
 def seen_plan(place):
     """Say which plan the folder holds, whole; anything else ends the run."""
-    names = ["candidates.csv", "kinds.csv", output.MANIFEST, "plan.csv", "spares.csv"]
+    names = ["beliefs.csv", "candidates.csv", "kinds.csv", output.MANIFEST, "plan.csv", "spares.csv"]
     letter = (place / "plan.csv").read_text()[-2]
     assert sorted(os.listdir(place)) == sorted([*names, "calendar.csv"] if letter == "A" else names)
     for name in os.listdir(place):

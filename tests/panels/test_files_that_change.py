@@ -109,7 +109,14 @@ def test_settings_that_cannot_be_used_are_told(files):
 def test_what_is_saved_has_the_front_of_kinds(files):
     frame = shown(files)
     saved = frame.panel.files(frame.result, b"")
-    assert set(saved) == {"plan.csv", "candidates.csv", "kinds.csv", "spares.csv", "which_card_for_each_camera.png"}
+    assert set(saved) == {
+        "plan.csv",
+        "candidates.csv",
+        "beliefs.csv",
+        "kinds.csv",
+        "spares.csv",
+        "which_card_for_each_camera.png",
+    }
 
 
 def test_no_table_of_an_earlier_answer_stays_beside_the_new_ones(files, tmp_path):
@@ -125,6 +132,7 @@ def test_no_table_of_an_earlier_answer_stays_beside_the_new_ones(files, tmp_path
     assert {path.name for path in (tmp_path / "out").glob("*.csv")} == {
         "plan.csv",
         "candidates.csv",
+        "beliefs.csv",
         "kinds.csv",
         "spares.csv",
     }

@@ -79,7 +79,7 @@ def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved
     frame.folder.value = str(tmp_path / "out")
     frame.save.click()
     saved = {path.name: path.read_text() for path in (tmp_path / "out").glob("*.csv")}
-    assert set(saved) == {"plan.csv", "candidates.csv", "kinds.csv", "spares.csv"}
+    assert set(saved) == {"plan.csv", "candidates.csv", "beliefs.csv", "kinds.csv", "spares.csv"}
     for text in saved.values():
         assert {row["override"] for row in csv.DictReader(io.StringIO(text))} == {told}
 

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from edgestore.answers.certainty import GUESSED_LIFE
+from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.renewal import expected_changes, expected_replacements
-from edgestore.plan.change_age import MEAN_RANDOM, change_table
-from edgestore.plan.promise import SHAPES
+from edgestore.plan.card_life import known_before
+from edgestore.plan.change_age import change_table
 
 CARDS = [
     (horizon, wear)
@@ -16,20 +16,26 @@ CARDS = [
 ]
 
 
-def lives(wear_life_years: float) -> list[CardLife]:
-    known = {**GUESSED_LIFE, "random_per_year": MEAN_RANDOM}
-    return [CardLife(wear_life_years, **{**known, "wear_shape": shape}) for shape in SHAPES]
+MEDIAN = known_before(Beliefs.stated({"stated_endurance": (1.0, 1.0)}, "a stated endurance is a median"))
+
+
+def lives(wear_life_years: float, random_per_year: float = 0.01444, weak: float = 0.01) -> list[CardLife]:
+    """Weibull shapes of 2 to 4, in three middles."""
+    return [
+        CardLife(wear_life_years, wear_shape=shape, random_per_year=random_per_year, early_fraction=weak)
+        for shape in (7 / 3, 3, 11 / 3)
+    ]
 
 
 def test_random_failures_are_priced_at_their_mean_and_not_at_their_middle():
     # A lognormal law of median 0.01 with a factor of 3 to its tenth percentiles: sigma ln 3 / 1.28155 = 0.85725,
     # mean 0.01 exp(0.85725^2 / 2) = 0.01 x 1.4440.
-    assert pytest.approx(0.014440, rel=1e-4) == MEAN_RANDOM
+    assert known_before(Beliefs()).mean_random_per_year == pytest.approx(0.014440, rel=1e-4)
 
 
 @pytest.mark.parametrize(("horizon", "wear"), CARDS)
 def test_cards_used_up_are_those_of_the_renewal_equation_within_half_a_percent(horizon, wear):
-    table = change_table(float(horizon))
+    table = change_table(float(horizon), MEDIAN)
     failures, planned = table.expected(np.array([float(wear)]))
     ages = [0, len(table.ages_years) // 3, len(table.ages_years) - 2]
     for at in ages:
@@ -42,16 +48,39 @@ def test_cards_used_up_are_those_of_the_renewal_equation_within_half_a_percent(h
     assert planned[0, -1] == 0
 
 
+@pytest.mark.parametrize(("random", "weak"), [(0.05, 0.01), (0.25, 0.01), (0.01444, 0.1)])
+def test_more_random_failures_and_weak_cards_are_those_of_the_renewal_equation_within_two_percent(random, weak):
+    ends = {"stated_endurance": (1.0, 1.0), "random_per_year": (random, random), "weak_fraction": (weak, weak)}
+    table = change_table(10.0, known_before(Beliefs.stated(ends, "known")))
+    for wear in (2.0, 5.0, 30.0):
+        failures, planned = table.expected(np.array([wear]))
+        for at in (7, 19):
+            expected = [expected_changes(10, life, table.ages_years[at]) for life in lives(wear, random, weak)]
+            used = 1 + np.mean([one.failures + one.planned for one in expected])
+            assert 1 + failures[0, at] + planned[0, at] == pytest.approx(used, rel=0.02)
+
+
+def test_an_endurance_known_as_a_range_gives_the_mean_over_it():
+    # Five points of equal chance of the lognormal law: 2.8 to the powers 0.5 + z / 2.563, z from tables.
+    reached = 2.8 ** (0.5 + np.array([-1.2816, -0.5244, 0.0, 0.5244, 1.2816]) / 2.563)
+    table, known = change_table(10.0, known_before(Beliefs())), change_table(10.0, MEDIAN)
+    for wear in (2.0, 6.0):
+        found, expected = (
+            sum(one).mean(axis=0) for one in (table.expected(np.array([wear])), known.expected(wear * reached))
+        )
+        np.testing.assert_allclose(1 + found, 1 + expected, rtol=0.02)
+
+
 def test_a_card_that_does_not_wear_fails_at_random_and_when_weak():
     # In 10 years 0.0144 a year make 0.144 failures, and the weak 1 % one more each: some 0.154 in all.
-    failures, planned = change_table(10.0).expected(np.array([1e6]))
+    failures, planned = change_table(10.0, MEDIAN).expected(np.array([1e6]))
     assert failures[0, -1] == pytest.approx(0.154, abs=0.003)
     assert planned[0, -1] == 0
 
 
 def test_a_change_that_falls_due_at_the_end_of_the_horizon_is_not_made():
     # A card that hardly fails, changed every 2.5 years in 10: at 2.5, 5 and 7.5.
-    table = change_table(10.0)
+    table = change_table(10.0, MEDIAN)
     _, planned = table.expected(np.array([1e6]))
     at = int(np.flatnonzero(table.ages_years == 2.5)[0])
     assert planned[0, at] == pytest.approx(3, abs=0.15)
@@ -59,7 +88,7 @@ def test_a_change_that_falls_due_at_the_end_of_the_horizon_is_not_made():
 
 @pytest.mark.parametrize(("horizon", "step"), [(10.0, 0.25), (15.0, 0.25), (15.5, 0.5), (50.0, 1.0), (0.2, 0.25)])
 def test_ages_are_whole_quarters_and_no_more_than_sixty(horizon, step):
-    table = change_table(horizon)
+    table = change_table(horizon, MEDIAN)
     assert table.step_years == step
     assert len(table.ages_years) <= 61
     assert np.isinf(table.ages_years[-1])

@@ -50,6 +50,9 @@ def folder(tmp_path):
 def footage(**said):
     """Stand in for clips: what a reader of footage would give, without a clip."""
     usual = {"notes": (), "duration_s": 86_400.0, "stored_mbit_s": 0.5, "peak_1s_mbit_s": 1.25}
+    usual["hours"] = pd.DataFrame(
+        {"seen_s": np.zeros(168), "mean_mbit_s": np.full(168, np.nan)}
+    )  # no clip tells its time
     return lambda path, zone=None: SimpleNamespace(**{**usual, **said})
 
 
@@ -81,7 +84,7 @@ def has(texts: list[str], part: str) -> bool:
 def test_a_list_without_files_has_no_evidence_and_opens_none(folder):
     read = evidence(None, "gate,1,4,,,,,,,,,,")
     pd.testing.assert_frame_equal(read.rows, no_evidence(cameras("gate,1,4,,,,,,,,,,")))
-    assert tuple(read.rows.columns) == EVIDENCE_COLUMNS
+    assert tuple(read.rows.columns) == (*EVIDENCE_COLUMNS, "week")
     assert (read.notes, read.files) == ((), ())
 
 
@@ -324,10 +327,13 @@ def test_a_measured_mean_goes_before_a_listed_one_and_both_are_told(folder, monk
     monkeypatch.setattr(evidence_module, "read_footage", footage())
     row = "gate,1,4,,,,,,gate.mp4,constant.xml,,,"
     rates = camera_rates(cameras(row), evidence(folder, row).rows).iloc[0]
-    assert (rates["planned_mbit_s"], rates["high_mbit_s"], rates["peak_mbit_s"]) == (0.5, 2, 2)
+    assert (rates["high_mbit_s"], rates["peak_mbit_s"]) == (2, 2)
+    # A day of footage: other days of the week ln 1.3 / 1.28155 x 6 / 7 = 0.1755, other weeks 0.0528, seconds 0.5 x
+    # 86 400^-0.2 = 0.0515; 0.1904 together. The list is known to 0.2047: 0.536 of the weight is the footage's.
+    assert rates["planned_mbit_s"] == pytest.approx(0.5**0.536, abs=0.001)
     assert rates["rate_basis"] == "mean measured, cap described"
     warnings = told(folder, row)
-    assert "gate: mean 1 Mbit/s by the list, 0.5 by the footage; the footage is used." in warnings
+    assert "gate: mean 1 Mbit/s by the list, 0.5 by the footage; both are weighed, by its length." in warnings
     assert "gate: mean 0.5 Mbit/s, but the encoder is set to 2; the first is used." in warnings
     assert "gate: cap 4 Mbit/s by the list, 2 by the encoder's file; the file is used." in warnings
 
@@ -351,7 +357,11 @@ def test_without_a_cap_the_peak_is_the_highest_second_and_that_is_told(folder, m
     monkeypatch.setattr(evidence_module, "read_footage", footage())
     row = "gate,,,,,,,,gate.mp4,,,,"
     rates = camera_rates(cameras(row), evidence(folder, row).rows).iloc[0]
-    assert (rates["planned_mbit_s"], rates["peak_mbit_s"], rates["high_mbit_s"]) == (0.5, 1.25, 0.65)  # 0.5 x 1.3
+    assert (rates["planned_mbit_s"], rates["peak_mbit_s"], rates["high_mbit_s"]) == (
+        pytest.approx(0.5),
+        1.25,
+        pytest.approx(0.5 * np.exp(1.28155 * 0.1904), abs=0.001),  # a day of footage, as above
+    )
     assert has(told(folder, row), "No cap is known of gate: the peak is the highest second of the footage")
 
 
@@ -359,8 +369,12 @@ def test_a_mean_above_the_cap_is_told_and_never_cut(folder, monkeypatch):
     monkeypatch.setattr(evidence_module, "read_footage", footage(stored_mbit_s=3.0, peak_1s_mbit_s=float("nan")))
     row = "gate,,2,,,,,,gate.mp4,,,,"
     rates = camera_rates(cameras(row), evidence(folder, row).rows).iloc[0]
-    assert (rates["planned_mbit_s"], rates["high_mbit_s"], rates["peak_mbit_s"]) == (3, 3, 3)
-    assert rates["low_mbit_s"] == pytest.approx(3 / 1.3)
+    # A cap of 2 says 2 x 0.077^0.5 = 0.555, known to ln(1 / 0.077) / 2.5631 = 1.000; a day of footage tells 3 to
+    # 0.1904: 0.965 of the weight is the footage's. The cap does not hold: the mean may be as far above that as below.
+    planned = 0.555 * (3 / 0.555) ** 0.965
+    assert rates["planned_mbit_s"] == pytest.approx(planned, abs=0.005)
+    assert rates["low_mbit_s"] * rates["high_mbit_s"] == pytest.approx(rates["planned_mbit_s"] ** 2)
+    assert rates["peak_mbit_s"] == rates["planned_mbit_s"]
     assert has(told(folder, row), "gate: cap 2 Mbit/s, but a mean of 3: see which is wrong")
 
 
@@ -421,3 +435,65 @@ def test_progress_counts_the_cameras_that_name_a_file(folder):
 
     read_evidence(cameras("gate,,,,,,,,,two.sdp,,,", "yard,1,4,,,,,,,,,,", "ramp,,,,,,,,,two.sdp,,,"), folder, progress)
     assert seen == [2, "gate", "ramp"]
+
+
+# A camera that writes 1 Mbit/s by night and 3 by day, 8:00 to 20:00: 2 in the mean.
+BY_HOUR = np.tile(np.repeat([1.0, 3.0, 1.0], [8, 12, 4]), 7)
+A_WEEK = {
+    "hours": pd.DataFrame({"seen_s": np.full(168, 3600.0), "mean_mbit_s": BY_HOUR}),
+    "duration_s": 604_800.0,
+    "stored_mbit_s": 2.0,
+}
+
+
+def a_plan(folder: Path, rows: list[str], monkeypatch, **asked):
+    """Plan cameras of which a week of footage was seen."""
+    monkeypatch.setattr(evidence_module, "read_footage", footage(**A_WEEK))
+    (folder / "cameras.csv").write_text("\n".join([HEADER, *rows]))
+    site = read_lists(folder / "cameras.csv", ("cards.csv", CARDS))
+    return site_plan(replace(site, requirements=replace(EASY, **asked)))
+
+
+def test_the_days_required_are_those_of_the_busiest_stretch_of_the_week(folder, monkeypatch):
+    # 36 h with two days of 12 h at 3 and a night of 12 h at 1: 84 in place of 36 x 2 = 72. Whole days are the mean.
+    plan = a_plan(folder, ["gate,,4,,,,,,clips,,,,", "mast,2,4,,,,,,,,,,"], monkeypatch, retention_days=1.5)
+    assert plan.site.days_to_hold.tolist() == pytest.approx([1.5 * 84 / 72, 1.5])
+    days = a_plan(folder, ["gate,,4,,,,,,clips,,,,"], monkeypatch, retention_days=2).site.days_to_hold
+    assert days.tolist() == pytest.approx([2])
+
+
+def test_the_days_allowed_are_those_of_the_quietest_stretch_of_the_week(folder, monkeypatch):
+    # 36 h with two nights of 12 h at 1 and a day at 3: 60 in place of 72.
+    plan = a_plan(folder, ["gate,,4,,,,,,clips,,,,"], monkeypatch, retention_days_max=1.5)
+    assert plan.site.most_days_to_hold.tolist() == pytest.approx([1.5 * 60 / 72])
+
+
+def test_what_a_card_holds_is_told_for_the_busiest_stretch_of_the_days_required(folder, monkeypatch):
+    plan = a_plan(folder, ["gate,,4,,,,,,clips,,,,"], monkeypatch, retention_days=1.5)
+    mean_hours = 64 / (0.45 * plan.site.rates["planned_mbit_s"].iloc[0])
+    assert plan.candidates["retention_days"].min() * 24 == pytest.approx(mean_hours * 72 / 84)
+
+
+def test_footage_that_leaves_an_hour_of_the_week_unseen_shows_no_week(folder, monkeypatch):
+    hours = A_WEEK["hours"].copy()
+    hours.loc[5, "mean_mbit_s"] = np.nan
+    monkeypatch.setattr(evidence_module, "read_footage", footage(**{**A_WEEK, "hours": hours}))
+    assert evidence(folder, "gate,,4,,,,,,clips,,,,").rows["week"].tolist() == [None]
+
+
+def test_a_log_of_weeks_shows_its_busy_hours_and_one_of_an_hour_no_week(folder):
+    # Four weeks, with ten events of a minute in each hour of Monday and one on the last Sunday at 23:59: 961 events in
+    # 672 h. With the law before the log, 1 event in 672 / 961 h, an hour of Monday has 41 / (4 + 672 / 961) = 8.7247
+    # events an hour, Sunday 23:00 has 2 / 4.6993 = 0.4256, each other hour 0.2128; recorded is 1 - exp(-events / 60).
+    monday = [
+        pd.Timestamp("2026-03-02") + pd.Timedelta(weeks=week, hours=hour) for week in range(4) for hour in range(24)
+    ]
+    starts = [hour + pd.Timedelta(minutes=6 * k) for hour in monday for k in range(10)]
+    starts.append(pd.Timestamp("2026-03-29T23:59:00"))
+    lines = [f"{start.isoformat()},{(start + pd.Timedelta(minutes=1)).isoformat()}" for start in starts]
+    (folder / "weeks.csv").write_text("\n".join(["start,end", *lines]))
+    rows = ["gate,2,4,motion,,,,,,,,log.csv,UTC", "mast,2,4,motion,,,,,,,,weeks.csv,UTC"]
+    of_an_hour, of_weeks = evidence(folder, *rows).rows["week"]
+    assert of_an_hour is None
+    by_hour = 1 - np.exp(-np.repeat([8.7247, 0.2128, 0.4256], [24, 143, 1]) / 60)
+    assert np.asarray(of_weeks.by_hour) == pytest.approx(by_hour, rel=1e-3)

@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy.special import ndtr, ndtri
 
-from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, WEAR_SHAPES
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.settings import Costs, Settings
@@ -146,25 +146,20 @@ def test_every_assured_camera_has_the_chance_asked_and_is_changed_within_its_win
 # of the amplification and the shapes are gone through one by one.
 U = (np.arange(32) + 0.5) / 32
 PLACES = (np.arange(8) + 0.5) / 8
-SHAPES = WEAR_SHAPES.low + (WEAR_SHAPES.high - WEAR_SHAPES.low) * (np.arange(3) + 0.5) / 3
-RANDOM = GUESSED_LIFE["random_per_year"] * RANDOM_WITHIN ** (
-    np.array([-1.679, -1.014, -0.677, -0.424, -0.207, 0.0, 0.207, 0.424, 0.677, 1.014, 1.679]) / 1.2816
-)  # eleven normal quantiles of equal chance, (k - 1/2) / 11, from tables
+SHAPES = 2 + 2 * (np.arange(3) + 0.5) / 3
+RANDOM = 0.01 * 3 ** (ndtri((np.arange(101) + 0.5) / 101) / Z_90)
+ENDURANCE = 2.8 ** (0.5 + ndtri((np.arange(41) + 0.5) / 41) / Z_90 / 2)
+"""Half of the cards are worn out at so many times the stated endurance: 1 one in ten times, 2.8 one in ten times."""
+WEAK = 0.01
 
 
 def brute_force(site: Site, camera: int, card: int, age: float) -> tuple[float, float]:
     """Chance that a card keeps retention and life and works at an age; and that it works then, whatever it holds."""
     wanted = site.wanted.iloc[camera]
     wear, held = possible(site, camera, card)
-    works = np.mean(
-        [
-            CardLife(
-                wear, wear_shape=shape, early_fraction=GUESSED_LIFE["early_fraction"], random_per_year=random
-            ).survival(age)
-            for shape, random in product(SHAPES, RANDOM)
-        ],
-        axis=0,
-    )
+    lives = wear[..., None] * ENDURANCE
+    sound = np.mean([CardLife(lives, wear_shape=shape).survival(age).mean(axis=2) for shape in SHAPES], axis=0)
+    works = WEAK * np.exp(-age / 0.25) + (1 - WEAK) * sound * np.exp(-RANDOM * age).mean()
     ok = held >= wanted["retention_days"] * (1 - 1e-9)
     if not np.isnan(wanted["retention_days_max"]):
         ok &= held <= wanted["retention_days_max"] * (1 + 1e-9)
@@ -172,14 +167,15 @@ def brute_force(site: Site, camera: int, card: int, age: float) -> tuple[float, 
 
 
 def possible(site: Site, camera: int, card: int) -> tuple[np.ndarray, np.ndarray]:
-    """Wear lives of shape (cells, places), years, and days held in each cell."""
+    """Years to the stated endurance, of shape (cells, places), and days held in each cell."""
     from statistics import NormalDist
 
     rate, row = site.rates.iloc[camera], site.offered.iloc[[card]]
-    low, high, cap = rate["low_mbit_s"], rate["likely_high_mbit_s"], rate["cap_mbit_s"]
-    sigma = np.log(high / low) / (2 * Z_90)
-    mean = np.sqrt(low * high) * np.exp(sigma * np.array([NormalDist().inv_cdf(u) for u in U]))
-    mean = np.minimum(mean, max(cap, rate["planned_mbit_s"])) if cap == cap else mean
+    low, median, cap = rate["low_mbit_s"], rate["median_mbit_s"], rate["cap_mbit_s"]
+    sigma = np.log(median / low) / Z_90
+    part = 1.0 if rate["stays_at_cap"] or cap != cap else NormalDist().cdf(np.log(cap / median) / sigma)
+    mean = median * np.exp(sigma * np.array([NormalDist().inv_cdf(u * part) for u in U]))
+    mean = np.minimum(mean, cap) if cap == cap else mean
     flash, least, most = (ends[0] for ends in card_flash(row))
     top = np.maximum(write_amplification_camera(mean, rate["update_interval_s"]), least) if np.isnan(most) else most
     amplification = least + np.subtract(top, least)[..., None] * PLACES
@@ -209,7 +205,7 @@ def test_the_chances_are_those_of_brute_force(rows, offer, asked):
 def test_over_all_assured_cards_and_all_ages_nothing_is_cheaper_by_brute_force(rows, offer, asked):
     """Every possibility of each card at every quarter; the table of changes is held to the models in another file."""
     site = made(rows[:2], offer[:4], asked)
-    tries, table = tried(site, site.rates), change_table(COSTS.horizon_years)
+    tries, table = tried(site, site.rates), change_table(COSTS.horizon_years, site.any_kind)
     plan = site_plan(site).plan
     for camera in np.flatnonzero(plan["meets"]):
         visit = COSTS.visit_with_lift_price if site.cameras["lift"].iloc[camera] else COSTS.visit_price
@@ -238,20 +234,23 @@ def test_a_site_lived_through_agrees_with_chance_and_cost(rows, offer, asked, se
     assume(bool(plan["meets"]))
     random, count = np.random.default_rng(seed), 20_000
     rate, card = site.rates.iloc[0], site.offered[site.offered["card"] == plan["card"]]
-    low, high, cap = rate["low_mbit_s"], rate["likely_high_mbit_s"], rate["cap_mbit_s"]
-    mean = np.sqrt(low * high) * np.exp(random.normal(size=count) * np.log(high / low) / (2 * Z_90))
-    mean = np.minimum(mean, max(cap, rate["planned_mbit_s"])) if cap == cap else mean
+    low, median, cap = rate["low_mbit_s"], rate["median_mbit_s"], rate["cap_mbit_s"]
+    sigma = np.log(median / low) / Z_90
+    part = 1.0 if rate["stays_at_cap"] or cap != cap else ndtr(np.log(cap / median) / sigma)
+    mean = median * np.exp(ndtri(random.random(count) * part) * sigma)
+    mean = np.minimum(mean, cap) if cap == cap else mean
     flash, least, most = (ends[0] for ends in card_flash(card))
     top = np.maximum(write_amplification_camera(mean, rate["update_interval_s"]), least) if np.isnan(most) else most
     wear = life_years(flash / (least + (top - least) * random.random(count)), mean, 1.0)
-    shape = random.uniform(WEAR_SHAPES.low, WEAR_SHAPES.high, count)
-    failing = GUESSED_LIFE["random_per_year"] * np.exp(random.normal(size=count) * np.log(RANDOM_WITHIN) / Z_90)
+    wear = wear * np.exp(np.log(2.8) * (0.5 + random.normal(size=count) / Z_90 / 2))
+    shape = random.uniform(2, 4, count)
+    failing = 0.01 * np.exp(random.normal(size=count) * np.log(3) / Z_90)
 
     def life() -> np.ndarray:
         worn = wear * (random.exponential(size=count) / np.log(2)) ** (1 / shape)
         sound = np.minimum(worn, random.exponential(size=count) / failing)
         weak = random.exponential(0.25, count)
-        return np.where(random.random(count) < GUESSED_LIFE["early_fraction"], weak, sound)
+        return np.where(random.random(count) < WEAK, weak, sound)
 
     first = life()
     held = retention_h(card["capacity_gb"].iloc[0], mean, usable_fraction=card["usable_fraction"].iloc[0]) / 24

@@ -1,0 +1,188 @@
+"""What is taken for known where nothing is: one line for each unknown, which the table ``[beliefs]`` may override."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from edgestore.inputs.tables import Column
+from edgestore.models.life.law import CardLife
+from edgestore.models.uncertainty.laws import Z_90
+
+GUESS = "our guess"
+PRACTICE = "common practice, no source"
+
+EARLY_QUANTILE = 0.03
+"""Functional failures that JESD218, the standard for solid-state drives, allows at most when the rating is used up."""
+
+MEDIAN_OVER_EARLY = float(CardLife(1, failed_at_endurance=EARLY_QUANTILE, wear_shape=3).life_quantile_years(0.5))
+"""Half of the cards are worn out at so many times a rating at which 3 % are: 2.83 with a Weibull shape of 3."""
+
+
+@dataclass(frozen=True)
+class Belief:
+    """One unknown: half of the values are below its median, one in ten below ``low``, one in ten above ``high``.
+
+    Attributes
+    ----------
+    name, help, unit : str
+        Its key in ``[beliefs]``, what it is, and the unit of its ends.
+    low, high : float
+        The ends: alike where it is known.
+    source : str
+        Where they are from, or that they are our guess.
+    at_least, at_most : float
+        Bounds of what may be stated.
+    is_even : bool
+        Whether all values between are equally likely; else their logarithm is normal.
+    """
+
+    name: str
+    help: str
+    unit: str
+    low: float
+    high: float
+    source: str
+    at_least: float
+    at_most: float
+    is_even: bool = False
+
+    @property
+    def median(self) -> float:
+        """Half of the values are below."""
+        return (self.low + self.high) / 2 if self.is_even else float(np.sqrt(self.low * self.high))
+
+    @property
+    def sigma(self) -> float:
+        """Standard deviation of the logarithm."""
+        return float(np.log(self.high / self.low) / (2 * Z_90))
+
+
+BELIEFS = (
+    Belief(
+        "listed_mean",
+        "true mean rate over the one that is listed",
+        "",
+        1 / 1.3,
+        1.3,
+        GUESS,
+        0.01,
+        100,
+    ),
+    Belief(
+        "other_hours",
+        "mean rate of the hours of the day that the footage does not show, over that of those that it shows",
+        "",
+        1 / 2.8,
+        2.8,
+        "busy over quiet picture at one quality with a key frame every 2 s, data/measured: 2.5 to 3.2",
+        0.01,
+        100,
+    ),
+    Belief(
+        "other_days",
+        "mean rate of the days of the week that the footage does not show, over that of those that it shows",
+        "",
+        1 / 1.3,
+        1.3,
+        GUESS,
+        0.01,
+        100,
+    ),
+    Belief(
+        "other_weeks",
+        "mean rate of the year over that of the weeks of the footage",
+        "",
+        1 / 1.07,
+        1.07,
+        GUESS,
+        0.01,
+        100,
+    ),
+    Belief(
+        "listed_events",
+        "true events an hour over those that are listed",
+        "",
+        1 / 1.5,
+        1.5,
+        GUESS,
+        0.01,
+        100,
+    ),
+    Belief(
+        "stated_endurance",
+        "endurance that half of the cards reach over the one that is stated, in TB, hours or cycles",
+        "",
+        1.0,
+        round(MEDIAN_OVER_EARLY, 1),
+        "1: the rating is a median; 2.8: it is reached by all but 3 % of the cards (JESD218), at a Weibull shape of 3",
+        0.1,
+        10,
+    ),
+    Belief(
+        "wear_shape",
+        "spread of wear-out between cards, Weibull shape",
+        "",
+        2.2,
+        3.8,
+        PRACTICE,
+        1,
+        10,
+        is_even=True,
+    ),
+    Belief(
+        "random_per_year",
+        "failures for other reasons than wear",
+        "a year",
+        0.01 / 3,
+        0.03,
+        f"middle {PRACTICE}; within a factor of 3, {GUESS}",
+        0.0001,
+        2,
+    ),
+    Belief(
+        "weak_fraction",
+        "part of the cards that are weak from the start: 1 % in the mean",
+        "",
+        0.0023,
+        0.0207,
+        f"mean {PRACTICE}; within a factor of 3, {GUESS}",
+        0.0001,
+        0.5,
+    ),
+)
+"""What is taken for known of every camera and card of which nothing better is."""
+
+BELIEF_KEYS = tuple(
+    Column(
+        belief.name,
+        "range",
+        belief.help,
+        belief.unit,
+        default=f"{belief.low:.3g} to {belief.high:.3g}",
+        at_least=belief.at_least,
+        at_most=belief.at_most,
+    )
+    for belief in BELIEFS
+)
+
+
+@dataclass(frozen=True)
+class Beliefs:
+    """All beliefs of a site, by name; those that the settings state say so as their source."""
+
+    lines: tuple[Belief, ...] = BELIEFS
+
+    @classmethod
+    def stated(cls, ends: Mapping[str, tuple[float, float]], source: str) -> "Beliefs":
+        """Take the ends that a file states in place of those of their lines; ``source`` is its name."""
+        return cls(
+            tuple(
+                replace(b, low=ends[b.name][0], high=ends[b.name][1], source=source) if b.name in ends else b
+                for b in BELIEFS
+            )
+        )
+
+    def __getitem__(self, name: str) -> Belief:
+        """Give the belief of a name."""
+        return next(belief for belief in self.lines if belief.name == name)

@@ -1,0 +1,95 @@
+"""All that the plan takes for known of each camera and each kind of card, as a table to read."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.inputs.beliefs import Belief
+from edgestore.models.uncertainty.laws import Z_90
+from edgestore.plan.card_life import SCORES
+from edgestore.plan.promise import RateLaw
+from edgestore.plan.rates import MEAN_BELIEFS, card_flash
+from edgestore.plan.site import Site
+
+Array = npt.NDArray[np.float64]
+
+COLUMNS = ("subject", "input", "basis", "median", "one_in_ten_below", "one_in_ten_above", "unit", "source")
+
+PARTS = (0.5, 0.1, 0.9)
+"""Half of the values are below the median, one in ten below the low end, one in ten above the high one."""
+
+LIST, FILE = "camera list", "the camera's files"
+
+DIGITS = 3
+"""No belief is known to more."""
+
+Row = tuple[object, ...]
+
+
+def beliefs_table(site: Site) -> pd.DataFrame:
+    """What is taken for known of a site, a row for each camera and each kind of card and input.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+
+    Returns
+    -------
+    DataFrame
+        ``subject``, the camera or the kind of card; ``input``; ``basis``, what it rests on; ``median``,
+        ``one_in_ten_below``, ``one_in_ten_above``, in ``unit``; and ``source``.
+    """
+    rows = pd.DataFrame([*_of_cameras(site), *_of_cards(site)], columns=list(COLUMNS))
+    numbers = list(COLUMNS[3:6])
+    rows[numbers] = rows[numbers].map(lambda value: float(f"{value:.{DIGITS}g}"))
+    return rows
+
+
+def _of_cameras(site: Site) -> Iterator[Row]:
+    rates, beliefs = site.rates, site.settings.beliefs
+    of_law = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap")
+    means = RateLaw.of(*(rates[name].to_numpy(float) for name in of_law)).rate_mbit_s(np.array([PARTS]))
+    for row, (camera, rate) in enumerate(zip(site.cameras["camera"], rates.to_dict("records"), strict=True)):
+        basis = rate["mean_basis"]
+        source = beliefs[MEAN_BELIEFS[basis]].source if basis in MEAN_BELIEFS else FILE
+        if basis == "assumed":
+            source = "measured shares of the cap by scene, data/measured"
+        yield camera, "mean rate while recording", basis, *means[row], "Mbit/s", source
+        fraction, basis = rate["recorded_fraction"], rate["recorded_basis"]
+        spread = float(np.exp(Z_90 * rate["recorded_sigma"]))
+        ends = (fraction, fraction / spread, min(fraction * spread, 1.0))
+        source = {"continuous": LIST, "listed": beliefs["listed_events"].source}.get(basis, FILE)
+        yield camera, "fraction of the time recorded", basis, *ends, "", source
+        yield camera, "time between updates of file tables", "listed", *[rate["update_interval_s"]] * 3, "s", LIST
+
+
+def _of_cards(site: Site) -> Iterator[Row]:
+    cards, beliefs = site.offered, site.settings.beliefs
+    flash, lowest, highest = card_flash(cards)
+    stated = np.select([cards["endurance_tbw"].notna(), cards["rated_h"].notna()], ["TB written", "hours"], "cycles")
+    for row, (card, kind) in enumerate(zip(cards["card"], site.kinds_of(cards["card"]), strict=True)):
+        for name in SCORES:
+            belief = beliefs[name]
+            ends = [kind.quantile(name, part) for part in PARTS]
+            if name == "stated_endurance":
+                words = f"stated in {stated[row]}; {kind.basis}"
+                ends = [flash[row] * end for end in ends]
+                where = "TB to the flash" if stated[row] == "cycles" else "TB written"
+                yield card, "endurance that half of the cards reach", words, *ends, where, belief.source
+            else:
+                yield card, belief.help, kind.basis, *ends, belief.unit, belief.source
+        shape = beliefs["wear_shape"]
+        yield card, shape.help, "prior", *_ends(shape), shape.unit, shape.source
+        if np.isnan(highest[row]):
+            words = "not stated; up to that of a card that maps by unit under its camera"
+            ends = [np.nan, lowest[row], np.nan]
+        else:
+            words, ends = "stated", [lowest[row] + part * (highest[row] - lowest[row]) for part in PARTS]
+        yield card, "flash writes per host write", words, *ends, "", "card list"
+
+
+def _ends(belief: Belief) -> tuple[float, float, float]:
+    return belief.median, belief.low, belief.high

@@ -1,0 +1,162 @@
+"""What is known of the life of one kind of card: its endurance, its random failures, its share of weak cards.
+
+The three are taken together on one grid, so that records of cards in service can say how likely each combination is.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtri
+
+from edgestore.inputs.beliefs import Belief, Beliefs
+from edgestore.models.life.law import SHAPES as POSSIBLE_SHAPES
+from edgestore.models.life.law import CardLife
+
+Array = npt.NDArray[np.float64]
+
+SHAPES_TRIED = 3
+"""Weibull shapes of wear-out, each as likely as the others."""
+
+SCORE_STEP = 0.5
+"""Step of the grids, in standard deviations of the logarithm: at it a sum over a normal law is its integral to the last
+digit told, and records that narrow it to a quarter of what it was are still seen."""
+
+SCORES = {"stated_endurance": (-4.0, 4.0), "random_per_year": (-4.0, 9.0), "weak_fraction": (-4.0, 6.0)}
+"""Ends of the grids: up to ten failures a year, and to nearly all cards weak."""
+
+AGE_STEP = 0.01
+"""Step of the table of wear-out, in the logarithm of the age over the wear life."""
+
+AGE_ENDS = (-10.0, 5.0)
+"""Ends of that table: no card is worn out, or all are."""
+
+
+@dataclass(frozen=True, eq=False)
+class CardKind:
+    """What is known of the life of one kind of card.
+
+    Attributes
+    ----------
+    shapes : ndarray, shape (shapes,)
+        Weibull shapes of wear-out, each as likely as the others.
+    endurance, random_per_year, weak_fraction : ndarray, shape (e,), (r,), (w,)
+        The endurance that half of the cards reach, over the one that is stated; failures for other reasons than wear, a
+        year; part of the cards that are weak from the start.
+    chance : ndarray, shape (e, r, w)
+        Chance of each combination, 1 in all.
+    basis : str
+        What it rests on, in words.
+    """
+
+    shapes: Array
+    endurance: Array
+    random_per_year: Array
+    weak_fraction: Array
+    chance: Array
+    basis: str = "prior"
+
+    @cached_property
+    def mean_random_per_year(self) -> float:
+        """Random failures a year, in the mean."""
+        return float(self.chance.sum(axis=(0, 2)) @ self.random_per_year)
+
+    @cached_property
+    def mean_weak_fraction(self) -> float:
+        """Part of the cards that is weak, in the mean."""
+        return float(self.chance.sum(axis=(0, 1)) @ self.weak_fraction)
+
+    @cached_property
+    def not_worn(self) -> Array:
+        """Part of the cards not worn out, by age over wear life (rows, :func:`places`) and endurance (columns)."""
+        over_median = np.arange(*AGE_ENDS, AGE_STEP)[:, None] - np.log(self.endurance)
+        return np.asarray(np.mean([2.0 ** -np.exp(shape * over_median) for shape in self.shapes], axis=0))
+
+    @cached_property
+    def _sound(self) -> Array:
+        """Part of the cards neither weak nor worn out, by age over wear life and by random failures a year."""
+        return np.asarray(self.not_worn @ (self.chance * (1 - self.weak_fraction)).sum(axis=2))
+
+    def survival(self, wear_life_years: Array, years: Array) -> Array:
+        """Chance that such a card works at an age, over all that is not known of it.
+
+        Parameters
+        ----------
+        wear_life_years : ndarray, shape (cards, nodes)
+            Years until the stated endurance is written.
+        years : ndarray, shape (ages,)
+            Ages, years, 0 or more.
+
+        Returns
+        -------
+        ndarray, shape (cards, nodes, ages)
+            Chances, 0 to 1.
+
+        Notes
+        -----
+        Wear-out depends on the age over the wear life alone: it is tabulated in the logarithm of that and read in
+        straight lines, which is off by 0.0001 at most.
+        """
+        works = self._sound @ np.exp(-np.outer(self.random_per_year, years))
+        with np.errstate(divide="ignore"):
+            below, part = places(np.log(years) - np.log(wear_life_years)[..., None])
+        at = below * len(years) + np.arange(len(years))
+        flat = works.ravel()
+        main = flat.take(at)
+        main += (flat.take(at + len(years)) - main) * part
+        return np.asarray(self.mean_weak_fraction * np.exp(-years / CardLife.early_mean_years) + main)
+
+    def quantile(self, name: str, fraction: float) -> float:
+        """Value of the endurance, of random failures or of the weak share below which a part of the chance lies.
+
+        Between the points of the grid the logarithm of the value is read in straight lines over the normal quantiles.
+        """
+        axis = list(SCORES).index(name)
+        values = (self.endurance, self.random_per_year, self.weak_fraction)[axis]
+        chance = self.chance.sum(axis=tuple(other for other in range(3) if other != axis))
+        below = np.clip(np.cumsum(chance) - chance / 2, 1e-300, 1 - 1e-16)
+        return float(np.exp(np.interp(ndtri(fraction), ndtri(below), np.log(values))))
+
+
+def places(log_age: Array) -> tuple[npt.NDArray[np.intp], Array]:
+    """Row of the table of wear-out below the logarithm of an age over a wear life, and how far it is to the next."""
+    at = np.clip((log_age - AGE_ENDS[0]) / AGE_STEP, 0, (AGE_ENDS[1] - AGE_ENDS[0]) / AGE_STEP - 1.001)
+    below = at.astype(np.intp)
+    return below, at - below
+
+
+@lru_cache(maxsize=8)
+def known_before(beliefs: Beliefs) -> CardKind:
+    """What is known of a kind of card of which nobody has records.
+
+    Parameters
+    ----------
+    beliefs : Beliefs
+        What is taken for known.
+
+    Returns
+    -------
+    CardKind
+        The three independent of one another.
+    """
+    (endurance, of_endurance), (random, of_random), (weak, of_weak) = (_grid(beliefs[name]) for name in SCORES)
+    chance = of_endurance[:, None, None] * of_random[:, None] * of_weak
+    return CardKind(shapes(beliefs["wear_shape"]), endurance, random, np.minimum(weak, 1.0), chance)
+
+
+def shapes(belief: Belief) -> Array:
+    """Weibull shapes of wear-out, each as likely as the others: the middles of equal parts of the range."""
+    parts = (np.arange(SHAPES_TRIED) + 0.5) / SHAPES_TRIED
+    # A tenth of the chance is below the low end and a tenth above the high one.
+    whole = (belief.high - belief.low) / 0.8
+    low, high = POSSIBLE_SHAPES["weibull"]
+    return np.asarray(np.clip(belief.median + whole * (parts - 0.5), low, high))
+
+
+def _grid(belief: Belief) -> tuple[Array, Array]:
+    """Values of a belief of which the logarithm is normal, and their chances."""
+    low, high = SCORES[belief.name]
+    score = np.arange(low, high + SCORE_STEP / 2, SCORE_STEP)
+    weight = np.exp(-(score**2) / 2)
+    return belief.median * np.exp(belief.sigma * score), weight / weight.sum()
