@@ -116,22 +116,27 @@ def doubtful(plan: pd.DataFrame) -> str:
     Returns
     -------
     str
-        The worst by name, each with its best card, the chance of that, and what would help first.
+        The worst by name, each with its best card and the chance of that; what would help the first, and what it costs.
     """
     some = plan[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
     if some.empty:
         return ""
-    texts = [
-        f" At {visible(short(camera, NAME))} the best card, {visible(short(card, NAME))}, keeps all that is asked with"
-        f" a chance of only {chance(best)}; it would help to {visible(remedy)}."
+    named = [
+        (visible(short(camera, NAME)), visible(short(card, NAME)), chance(best), visible(remedy))
         for camera, best, card, remedy in some[["camera", "best_chance", "best_card", "remedy"]][:WORST]
         .to_numpy()
         .tolist()
     ]
-    more = len(some) - WORST
-    if more > 0:
-        texts.append(f" The reasons say what would help {'the other' if more == 1 else f'the {more} others'}.")
-    return "".join(texts)
+    camera, card, best, remedy = named[0]
+    text = (
+        f" At {camera} the best card, {card}, keeps all that is asked with a chance of only {best}; it would help to"
+        f" {remedy}."
+    )
+    if len(named) == 1:
+        return text
+    others = ", ".join(f"{camera} ({best} with {card})" for camera, card, best, _ in named[1:])
+    more = f" and {len(some) - WORST} more" if len(some) > WORST else ""
+    return f"{text} Also doubtful: {others}{more}; the reasons say what would help each and what it costs."
 
 
 def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
