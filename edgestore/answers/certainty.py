@@ -54,7 +54,8 @@ STATED_ENDURANCE = (
     "Whether a stated endurance (cycles, TB written or hours of recording) is a median or an early quantile is not"
     " known: JESD218, the standard for solid-state drives, allows at most 3 % functional failures when it is used up."
     f" Chances take half of all cards as worn out at {STATED.low:g} to {STATED.high:g} times what is stated, once in"
-    " ten times at less and once in ten times at more. A life without a chance is the time until what is stated is used up."
+    " ten times at less and once in ten times at more. A life without a chance is the time until what is stated is used"
+    " up."
 )
 """What a stated endurance is taken to mean, said wherever a chance or a life is told."""
 
