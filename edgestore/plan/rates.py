@@ -87,7 +87,7 @@ def camera_rates(
     before = (by_list * about.median).fillna(cap * middle_share).where(by_list.notna() | measured.notna())
     before_sigma = pd.Series(-np.log(middle_share) / Z_90).where(by_list.isna(), about.sigma)
     seen_h, hours, days = (evidence[name].to_numpy(float) for name in ("measured_h", "measured_hours", "measured_days"))
-    first, first_sigma, second_mean = (of.to_numpy(float) for of in (before, before_sigma, measured))
+    first, first_sigma, second_mean = (np.asarray(of, dtype=np.float64) for of in (before, before_sigma, measured))
     updated = updated_mean(first, first_sigma, second_mean, footage_sigma(seen_h, hours, days, beliefs))
     median, sigma = (pd.Series(of, cameras.index) for of in updated)
     mean = median.fillna(described_mean)
