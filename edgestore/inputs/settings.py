@@ -359,7 +359,7 @@ def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime
         case "range", [low, high]:
             ends = _number(low, key, f"{where}, lower end"), _number(high, key, f"{where}, upper end")
             if ends[0] > ends[1]:
-                raise refuse(where, _shown(value), "the lower end first", "Exchange them.")
+                raise refuse(where, f"[{ends[0]:g}, {ends[1]:g}]", "the lower end first", "Exchange them.")
             return ends
         case "yes-no", bool():
             return value

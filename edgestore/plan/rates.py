@@ -86,7 +86,10 @@ def camera_rates(
     by_list = listed.fillna(described_mean.where(measured.notna()))
     before = (by_list * about.median).fillna(cap * middle_share).where(by_list.notna() | measured.notna())
     before_sigma = pd.Series(-np.log(middle_share) / Z_90).where(by_list.isna(), about.sigma)
-    median, sigma = updated_mean(before, before_sigma, measured, footage_sigma(evidence, beliefs))
+    seen_h, hours, days = (evidence[name].to_numpy(float) for name in ("measured_h", "measured_hours", "measured_days"))
+    first, first_sigma, second_mean = (np.asarray(of, dtype=np.float64) for of in (before, before_sigma, measured))
+    updated = updated_mean(first, first_sigma, second_mean, footage_sigma(seen_h, hours, days, beliefs))
+    median, sigma = (pd.Series(of, cameras.index) for of in updated)
     mean = median.fillna(described_mean)
     within = pd.Series(np.exp(Z_90 * sigma)).where(median.notna(), 1.0)  # a mean that is set is a constant bit rate
     planned = mean.fillna(cap)
@@ -94,6 +97,7 @@ def camera_rates(
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
     highest = pd.concat([peak, second, planned], axis=1).max(axis=1)
     fraction = evidence["logged_fraction"].fillna(listed_fraction(cameras))
+    of_events = recorded_sigma(fraction.to_numpy(float), evidence["logged_events"].to_numpy(float), beliefs)
     peak_basis = np.select(
         [second.notna() & ~(second <= cap), described_cap.notna(), cap.notna()],
         ["measured", "described", "listed"],
@@ -113,7 +117,7 @@ def camera_rates(
             "cap_mbit_s": cap,
             "lowest_at_cap_mbit_s": cap * lowest_share,
             "recorded_fraction": fraction,
-            "recorded_sigma": recorded_sigma(fraction, evidence, beliefs).where(cameras["recording"] == "motion", 0.0),
+            "recorded_sigma": np.where(cameras["recording"] == "motion", of_events, 0.0),
             "update_interval_s": cameras["update_interval_s"],
             "mean_basis": np.select(
                 [measured.notna(), cameras["mean_mbit_s"].notna(), described_mean.notna()],
@@ -133,21 +137,21 @@ def camera_rates(
     return rates
 
 
-def recorded_sigma(fraction: "pd.Series[float]", evidence: pd.DataFrame, beliefs: Beliefs) -> "pd.Series[float]":
+def recorded_sigma(fraction: Array, events: Array, beliefs: Beliefs) -> Array:
     """How well the fraction of the time that is recorded is known: the standard deviation of its logarithm.
 
     Parameters
     ----------
-    fraction : Series
+    fraction : ndarray
         Fraction of the time recorded, 0 to 1.
-    evidence : DataFrame
-        What the files say: events of a log, of which those in clusters count for fewer.
+    events : ndarray
+        Events that a log has counted, of which those in clusters count for fewer; NaN where the list tells them.
     beliefs : Beliefs
         How well listed events are known.
 
     Returns
     -------
-    Series
+    ndarray
         A plain ratio, from the fractions that are one in ten times less and more.
 
     Notes
@@ -157,25 +161,28 @@ def recorded_sigma(fraction: "pd.Series[float]", evidence: pd.DataFrame, beliefs
     since recordings overlap.
     """
     of_list = 1 / np.expm1(max(beliefs["listed_events"].sigma, LEAST_SIGMA) ** 2)
-    shape = evidence["logged_events"].fillna(of_list).clip(lower=1).to_numpy(float)
-    low, high = (-np.expm1(np.log1p(-fraction.clip(upper=MOST_KNOWN)) * gammaincinv(shape, p) / shape) for p in TENTHS)
-    return pd.Series(np.log(high / low) / (2 * Z_90), fraction.index)
+    shape = np.maximum(np.where(np.isnan(events), of_list, events), 1.0)
+    none_recorded = np.log1p(-np.minimum(fraction, MOST_KNOWN))
+    low, high = (-np.expm1(none_recorded * gammaincinv(shape, tenth) / shape) for tenth in TENTHS)
+    return np.asarray(np.log(high / low) / (2 * Z_90))
 
 
-def footage_sigma(evidence: pd.DataFrame, beliefs: Beliefs) -> "pd.Series[float]":
+def footage_sigma(seen_h: Array, hours: Array, days: Array, beliefs: Beliefs) -> Array:
     """How well footage tells the mean of a year: the standard deviation of its logarithm.
 
     Parameters
     ----------
-    evidence : DataFrame
-        What the files say, of :func:`edgestore.plan.evidence.read_evidence`.
+    seen_h : ndarray
+        Length of the footage, h.
+    hours, days : ndarray
+        Hours of the day, 0 to 24, and days of the week, 0 to 7, that it shows; NaN for as many as it is long.
     beliefs : Beliefs
         How much other hours, days and weeks differ.
 
     Returns
     -------
-    Series
-        A plain ratio; NaN where there is no footage.
+    ndarray
+        A plain ratio.
 
     Notes
     -----
@@ -183,40 +190,33 @@ def footage_sigma(evidence: pd.DataFrame, beliefs: Beliefs) -> "pd.Series[float]
     likewise; other weeks, less the more weeks are shown; and the scatter of seconds within an hour, ``SECOND_CV``
     times seconds^(``HURST`` - 1). With 48 s the first decides, with a week the last two are left.
     """
-    seen_h = evidence["measured_h"].fillna(0.0)
-    hours = evidence["measured_hours"].fillna(seen_h.clip(upper=H_PER_DAY))
-    days = evidence["measured_days"].fillna((seen_h / H_PER_DAY).clip(upper=H_PER_WEEK / H_PER_DAY))
-    seconds = (seen_h * S_PER_H).clip(lower=1)
-    within = SECOND_CV * seconds ** (HURST - 1)
-    unseen = (1 - hours / H_PER_DAY, 1 - days * H_PER_DAY / H_PER_WEEK)
-    weeks = (seen_h / H_PER_WEEK).clip(lower=1)
-    parts = [
-        unseen[0] * beliefs["other_hours"].sigma,
-        unseen[1] * beliefs["other_days"].sigma,
-        beliefs["other_weeks"].sigma / weeks**0.5,
-        np.log1p(within**2) ** 0.5,
-    ]
-    return pd.Series(pd.concat(parts, axis=1).pow(2).sum(axis=1).pow(0.5))
+    seen_h = np.nan_to_num(seen_h)
+    days_of_week = H_PER_WEEK / H_PER_DAY
+    hours = np.where(np.isnan(hours), np.minimum(seen_h, H_PER_DAY), hours)
+    days = np.where(np.isnan(days), np.minimum(seen_h / H_PER_DAY, days_of_week), days)
+    within = SECOND_CV * np.maximum(seen_h * S_PER_H, 1.0) ** (HURST - 1)
+    parts = (
+        (1 - hours / H_PER_DAY) * beliefs["other_hours"].sigma,
+        (1 - days / days_of_week) * beliefs["other_days"].sigma,
+        beliefs["other_weeks"].sigma / np.sqrt(np.maximum(seen_h / H_PER_WEEK, 1.0)),
+        np.sqrt(np.log1p(within**2)),
+    )
+    return np.asarray(np.sqrt(sum(np.square(part) for part in parts)))
 
 
-def updated_mean(
-    before: "pd.Series[float]",
-    before_sigma: "pd.Series[float]",
-    measured: "pd.Series[float]",
-    measured_sigma: "pd.Series[float]",
-) -> tuple["pd.Series[float]", "pd.Series[float]"]:
+def updated_mean(before: Array, before_sigma: Array, measured: Array, measured_sigma: Array) -> tuple[Array, Array]:
     """Median of the mean rate after it was measured, and the standard deviation of its logarithm.
 
     Parameters
     ----------
-    before, before_sigma : Series
+    before, before_sigma : ndarray
         Median before, Mbit/s, and standard deviation of the logarithm; NaN where nothing was known.
-    measured, measured_sigma : Series
+    measured, measured_sigma : ndarray
         Mean of the footage, Mbit/s, and how well it tells the true one; NaN where there is none.
 
     Returns
     -------
-    tuple of Series
+    tuple of ndarray
         Both, NaN where nothing is known.
 
     Notes
@@ -224,10 +224,10 @@ def updated_mean(
     Normal prior and normal measurement in the logarithm: each counts by one over its variance.
     """
     known = (before, before_sigma), (measured, measured_sigma)
-    weights = [sigma.clip(lower=LEAST_SIGMA).pow(-2).where(value.notna(), 0.0) for value, sigma in known]
-    total = (weights[0] + weights[1]).replace(0.0, np.nan)
-    logs = [weight * pd.Series(np.log(value)).fillna(0.0) for weight, (value, _) in zip(weights, known, strict=True)]
-    return pd.Series(np.exp((logs[0] + logs[1]) / total)), total.pow(-0.5)
+    weights = [np.where(np.isnan(value), 0.0, np.maximum(sigma, LEAST_SIGMA) ** -2.0) for value, sigma in known]
+    total = np.where(sum(weights) > 0, sum(weights), np.nan)
+    logs = sum(weight * np.nan_to_num(np.log(value)) for weight, (value, _) in zip(weights, known, strict=True))
+    return np.exp(logs / total), np.asarray(total**-0.5)
 
 
 def listed_fraction(cameras: pd.DataFrame) -> "pd.Series[float]":

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
+from edgestore.inputs.beliefs import Beliefs
 from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import (
     COST_KEYS,
@@ -268,3 +269,30 @@ def test_a_log_may_be_of_today_or_of_long_ago():
     for as_of in ("2026-03-15", "2016-03-15"):
         text = f'[service]\nlog = "log.csv"\nas_of = {as_of}\n'.encode()
         assert str(read_settings(text, today=datetime.date(2026, 3, 15)).service.as_of) == as_of
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (
+            "random_per_year = 0.1",
+            "[beliefs] random_per_year: found 0.1; allowed: [one in ten below, one in ten above]",
+        ),
+        ("random_per_year = [0.1]", "two numbers from 0.0001 to 2, a year"),
+        ("random_per_year = [0.1, 0.01]", "[beliefs] random_per_year: found [0.1, 0.01]; allowed: the lower end first"),
+        ("random_per_year = [0.1, 5]", "[beliefs] random_per_year, upper end: is 5 a year; must be 0.0001 or more and"),
+        ("random_per_year = ['a', 5]", "[beliefs] random_per_year, lower end: found 'a'"),
+        ("random_per_year = [nan, 1]", "[beliefs] random_per_year, lower end: is nan"),
+        ("wear_shape = [true, 5]", "[beliefs] wear_shape, lower end: found true"),
+        ("wear_shapes = [2, 3]", "Is it wear_shape?"),
+    ],
+)
+def test_a_belief_that_cannot_be_used_is_told_with_its_key_range_and_unit(line, words):
+    assert any(words in fault for fault in refused(f"[beliefs]\n{line}"))
+
+
+def test_a_belief_that_is_stated_takes_the_place_of_ours_and_says_so():
+    beliefs = read_settings(b"[beliefs]\nlisted_mean = [0.9, 1.2]\n", "site.toml").beliefs
+    assert (beliefs["listed_mean"].low, beliefs["listed_mean"].high) == (0.9, 1.2)
+    assert beliefs["listed_mean"].source == "site.toml"
+    assert beliefs["wear_shape"] == Beliefs()["wear_shape"]

@@ -123,8 +123,7 @@ def test_the_mean_is_between_what_was_known_and_what_was_measured_and_longer_foo
 
 def test_a_normal_prior_and_a_normal_measurement_give_the_published_posterior():
     # Conjugate normal law by quadrature: the density of the prior times that of the measurement, summed up.
-    before, measured = pd.Series([4.0]), pd.Series([2.0])
-    median, sigma = updated_mean(before, pd.Series([0.3]), measured, pd.Series([0.2]))
+    median, sigma = updated_mean(*np.array([[4.0], [0.3], [2.0], [0.2]]))
     logs = np.linspace(-1, 3, 400_001)
     density = stats.norm.pdf(logs, np.log(4), 0.3) * stats.norm.pdf(np.log(2), logs, 0.2)
     mean = density @ logs / density.sum()
