@@ -101,15 +101,17 @@ def test_an_endurance_that_no_float_can_reckon_with_is_refused(column):
 @pytest.mark.parametrize("command", ["plan", "propose", "handouts", "measure"])
 def test_a_place_to_write_that_cannot_be_is_refused(command, tmp_path, capsys):
     (tmp_path / "loop").symlink_to(tmp_path / "loop")
+    cameras = tmp_path / "cameras.csv"
+    cameras.write_text("camera,mean_mbit_s\ngate,2\n")
     words = {
-        "plan": ["plan", CAMERAS, "--cards", CARDS, "--out"],
-        "propose": ["propose", CAMERAS, "--cards", CARDS, "--no-pdf", "--out"],
+        "plan": ["plan", str(cameras), "--cards", CARDS, "--out"],
+        "propose": ["propose", str(cameras), "--cards", CARDS, "--no-pdf", "--out"],
         "handouts": ["handouts", "--no-pdf", "--out"],
         "measure": ["measure", str(DATA / "ferry_terminal"), "--csv"],
     }[command]
     for place in (tmp_path / "loop", tmp_path / ("x" * 300), tmp_path / "loop" / "below"):
         assert "nothing was written" in refused(capsys, *words, str(place))
-    assert os.listdir(tmp_path) == ["loop"]
+    assert sorted(os.listdir(tmp_path)) == ["cameras.csv", "loop"]
 
 
 @pytest.mark.skipif(sys.platform == "win32" or os.geteuid() != 0, reason="becomes another user, which root can")

@@ -71,11 +71,6 @@ def made(results):
     return results()
 
 
-@pytest.fixture
-def results(request):
-    return made(request.param)
-
-
 MOVES = [
     pytest.param(
         WritesFigure,
@@ -162,25 +157,35 @@ MOVES = [
 ]
 
 
-@pytest.mark.parametrize(("figure", "results"), MOVES, indirect=["results"])
+@cache
+def anew(figure, results):
+    """Draw a figure anew for each of its answers, once for all tests."""
+    return [figure(result).png() for result in made(results)]
+
+
+each_figure = pytest.mark.parametrize(("figure", "results"), MOVES)
+
+
+@each_figure
 def test_a_moved_figure_equals_one_drawn_anew(figure, results):
-    moved = figure(results[0])
-    for result in results[1:]:
+    first, *later = made(results)
+    moved = figure(first)
+    for result, drawn in zip(later, anew(figure, results)[1:], strict=True):
         moved.update(result)
-        assert pixels(moved.png()).shape == pixels(figure(result).png()).shape
-        assert np.array_equal(pixels(moved.png()), pixels(figure(result).png()))
+        picture = pixels(moved.png())
+        assert picture.shape == pixels(drawn).shape
+        assert np.array_equal(picture, pixels(drawn))
 
 
-@pytest.mark.parametrize(("figure", "results"), MOVES, indirect=["results"])
+@each_figure
 def test_another_answer_is_another_picture(figure, results):
-    pictures = {figure(result).png() for result in results}
-    assert len(pictures) == len(results)
+    assert len(set(anew(figure, results))) == len(made(results))
 
 
-@pytest.mark.parametrize(("figure", "results"), MOVES, indirect=["results"])
+@each_figure
 def test_nothing_is_drawn_outside_the_picture(figure, results):
-    for result in results:
-        picture = pixels(figure(result).png())
+    for drawn in anew(figure, results):
+        picture = pixels(drawn)
         border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
         assert (border >= 254).all()  # white, as few colours make it
 

@@ -218,7 +218,7 @@ def test_more_scatter_and_more_memory_spread_retention_wider(held, cv, hurst):
         return answer.p95_h - answer.p5_h
 
     assert width(1.1 * cv, hurst) > width(cv, hurst)
-    assert width(cv, hurst + 0.05) > width(cv, hurst)
+    assert width(cv, min(hurst + 0.05, 0.95)) > width(cv, hurst)  # 0.9 + 0.05 is a little more than 0.95
 
 
 def test_a_steady_rate_has_no_spread():
