@@ -26,6 +26,10 @@ SUMMARY_LINES, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 18, 90, 38
 """Lines that title, answer, warnings and kinds of card may take in the summary, so that it stays on one page."""
 
 
+LONG_ANSWER = 300
+"""From so many letters on the answer is set in the size of the text."""
+
+
 def page(proposal: Proposal) -> str:
     """Write a proposal as HTML.
 
@@ -47,6 +51,7 @@ def page(proposal: Proposal) -> str:
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
     saying = {
         "proposal": proposal,
+        "LONG_ANSWER": LONG_ANSWER,
         "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
         "specifications": proposal.specifications.to_dict("records"),

@@ -66,12 +66,20 @@ def compared(
     served, served_at_cap = differs & (chosen >= 0), differs & (chosen_at_cap >= 0)
     rows = np.arange(len(chosen))
     texts = [
-        f"{basis} {number(low)} of {number(high)} Mbit/s: holds {number(high / low)} times as long as the cap says;"
-        f" {_by_cap(name, is_same)}"
+        f"{_of(basis, measured, low)} of {number(high)} Mbit/s: holds {number(high / low)} times as long as the cap"
+        f" says; {_by_cap(name, is_same)}"
         if is_below
         else _no_difference(is_mean, high)
-        for basis, low, high, name, is_same, is_below, is_mean in zip(
-            rates["mean_basis"], mean, cap, names, chosen == chosen_at_cap, differs, is_known, strict=True
+        for basis, measured, low, high, name, is_same, is_below, is_mean in zip(
+            rates["mean_basis"],
+            site.evidence["measured_mbit_s"],
+            mean,
+            cap,
+            names,
+            chosen == chosen_at_cap,
+            differs,
+            is_known,
+            strict=True,
         )
     ]
     return pd.DataFrame(
@@ -84,6 +92,13 @@ def compared(
             "against_cap": texts,
         }
     )
+
+
+def _of(basis: str, measured: float, mean: float) -> str:
+    """Say what is known of a mean; of one that is measured also what is planned with, since footage is a sample."""
+    if basis == "measured" and number(measured) != number(mean):
+        return f"measured {number(measured)}, taken as {number(mean)}"
+    return f"{basis} {number(mean)}"
 
 
 def _by_cap(name: str, is_same: bool) -> str:

@@ -19,7 +19,7 @@ from edgestore.inputs.events import read_events
 from edgestore.inputs.footage import Footage, read_footage
 from edgestore.inputs.sheet import shown
 from edgestore.models.rate.duty import recorded_fraction
-from edgestore.models.retention_week import WeekOfWrites
+from edgestore.models.retention import WeekOfWrites
 from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 Array = npt.NDArray[np.float64]

@@ -40,6 +40,9 @@ ROUNDING = 1e-9
 LONGEST_YEARS = 1e6
 """No wear life is longer: a card that hardly anything is written to."""
 
+OF_MEAN = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap")
+"""Columns of the rates that tell the law of the mean, in the order of :meth:`RateLaw.of`."""
+
 AT_ONCE = 250
 """Cameras computed at once: more of them would only fill the memory."""
 
@@ -173,10 +176,7 @@ class FlashWrites:
 
 def laws_of(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
     """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
-    names = (
-        *("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap"),
-        *("recorded_sigma", "recorded_fraction", "update_interval_s"),
-    )
+    names = (*OF_MEAN, "recorded_sigma", "recorded_fraction", "update_interval_s")
     *of_mean, sigma, recorded, interval = (rates[name].to_numpy(float) for name in names)
     law = RateLaw.of(*of_mean).spread_by(sigma)
     return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)

@@ -10,7 +10,7 @@ import pandas as pd
 from edgestore.inputs.settings import LEAST_ASSURANCE
 from edgestore.plan.assured import changes, promises
 from edgestore.plan.change_age import QUARTER_YEARS
-from edgestore.plan.promise import RateLaw
+from edgestore.plan.promise import OF_MEAN, RateLaw
 from edgestore.plan.site import Site
 from edgestore.text import chance, counted, money
 from edgestore.units import PERCENT_PER_ONE
@@ -137,11 +137,10 @@ def asked_less(site: Site, life_years: Array, assurance: Array, on: Sequence[Seq
 def measuring(site: Site) -> list[str]:
     """How likely a card of each camera is assured once its mean rate is known; empty where it hardly is."""
     rates, count = site.rates, len(site.cameras)
-    columns = ("low_mbit_s", "likely_high_mbit_s", "planned_mbit_s", "cap_mbit_s")
-    law = RateLaw.of(*(rates[name].to_numpy(float) for name in columns))
+    law = RateLaw.of(*(rates[name].to_numpy(float) for name in OF_MEAN))
     stacked = some_cameras(site, np.repeat(np.arange(count), len(MEANS)))
     known = law.rate_mbit_s(MEANS[None, :]).ravel()
-    told = dict.fromkeys(("low_mbit_s", "planned_mbit_s", "likely_high_mbit_s"), known)
+    told = dict.fromkeys(("low_mbit_s", "median_mbit_s", "planned_mbit_s", "likely_high_mbit_s"), known)
     made = promises(stacked, stacked.rates.assign(**told))
     best = made.kept.max(axis=1).reshape(count, -1).mean(axis=1)
     share = made.is_assured.any(axis=1).reshape(count, -1).mean(axis=1)

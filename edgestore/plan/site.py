@@ -12,7 +12,7 @@ import pandas as pd
 
 from edgestore.inputs.service_log import FAILED
 from edgestore.inputs.settings import Costs, Settings
-from edgestore.models.retention_week import WeekOfWrites
+from edgestore.models.retention import WeekOfWrites
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.plan.card_life import CardKind, known_before
 from edgestore.plan.promise import laws_of, wear_life_years

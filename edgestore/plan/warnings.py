@@ -136,7 +136,7 @@ def doubtful(plan: pd.DataFrame) -> str:
         return text
     others = ", ".join(f"{camera} ({best} with {card})" for camera, card, best, _ in named[1:])
     more = f" and {len(some) - WORST} more" if len(some) > WORST else ""
-    return f"{text} Also doubtful: {others}{more}; the reasons say what would help each and what it costs."
+    return f"{text} Also doubtful: {others}{more}; the reasons say what would help."
 
 
 def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:

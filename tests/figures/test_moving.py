@@ -198,8 +198,8 @@ def test_the_alternative_text_holds_the_answer():
     assert saving().sentence in SavesFigure(saving()).alt_text()
     assert certainty().sentence in SureFigure(certainty()).alt_text()
     assert front().sentence in KindsFigure(front()).alt_text()
-    plan = site()
-    assert f"{int(plan.plan['meets'].sum())} assured" in SiteFigure(plan).alt_text()
+    choice = site()
+    assert f"{int((choice.chosen >= 0).sum())} assured" in SiteFigure(choice).alt_text()
 
 
 def test_a_large_site_is_cut_to_the_first_cameras():

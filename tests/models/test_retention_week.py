@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError, retention_h
-from edgestore.models.retention import retention_through_week
-from edgestore.models.retention_week import WeekOfWrites
+from edgestore.models.retention import WeekOfWrites, retention_through_week
 
 HOURS = 7 * 24
 MINUTES = HOURS * 60

@@ -72,8 +72,10 @@ def spares_for_cost(
     >>> print(spares_for_cost(6, spare_cost=1, shortage_cost=4))
     8.0
     """
+    mean = checks.in_range("failures", failures, "failures", at_least=0, at_most=MOST_FAILURES)
+    cv = checks.in_range("failures_cv", failures_cv, "", at_least=0, at_most=10)
     spare, shortage = _costs(spare_cost, shortage_cost)
-    checks.broadcastable(failures=failures, spare_cost=spare, shortage_cost=shortage, failures_cv=failures_cv)
+    checks.broadcastable(failures=mean, spare_cost=spare, shortage_cost=shortage, failures_cv=cv)
     return spares_for_confidence(failures, _wanted_chance(spare, shortage), failures_cv)
 
 

@@ -82,7 +82,7 @@ def test_no_failures_need_no_spares_and_one_stock_is_one_stock():
     [
         (
             lambda: spares_for_confidence(-1, 0.9),
-            "failures: is -1 failures; must be 0 or more and at most 1e\\+06",
+            "failures: is -1 failures; must be 0 or more and at most 1000000",
         ),
         (lambda: spares_for_confidence(1, 1), "confidence: is 1; must be above 0 and at most 0.9999"),
         (lambda: spares_for_confidence(1, 95), "confidence: is 95.*A percentage is divided by 100"),

@@ -334,7 +334,7 @@ def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
 @pytest.mark.parametrize(
     ("design", "message"),
     [
-        ({"user_blocks": 3}, "user_blocks: is 3 blocks; must be 4 or more and at most 1e[+]06 blocks"),
+        ({"user_blocks": 3}, "user_blocks: is 3 blocks; must be 4 or more and at most 1000000 blocks"),
         ({"user_blocks": 20.5}, "user_blocks: is 20.5 blocks; must be one whole number"),
         ({"user_blocks": float("nan")}, "user_blocks: is nan"),
         ({"pages_per_block": 1}, "pages_per_block: is 1 pages; must be 2 or more"),
