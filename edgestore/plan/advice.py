@@ -3,16 +3,18 @@
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from edgestore.checks import MAX_CAPACITY_GB
+from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
 from edgestore.plan.assured import asked_of_cards, promises
 from edgestore.plan.promise import ROUNDING
+from edgestore.plan.rates import recorded_sigma
 from edgestore.plan.remedies import (
     Remedy,
     asked_less,
@@ -79,7 +81,8 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
     if not len(rows):
         return []
     some = some_cameras(site, rows)
-    lower, less = (_largest(some, told) for told in (_lower_rates, _less_recorded))
+    less_recorded = partial(_less_recorded, beliefs=site.settings.beliefs)
+    lower, less = (_largest(some, told) for told in (_lower_rates, less_recorded))
     few = min(len(rows), MOST_ASKED_LESS)
     life, sure = (np.zeros(len(rows)) for _ in range(2))
     first = some_cameras(some, np.arange(few))
@@ -88,7 +91,7 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
         some,
         [
             Remedy(_lower_rates(some.rates, np.where(lower > 0, lower, 1.0)), {}, lower > 0),
-            Remedy(_less_recorded(some.rates, np.where(less > 0, less, 1.0)), {}, less > 0),
+            Remedy(less_recorded(some.rates, np.where(less > 0, less, 1.0)), {}, less > 0),
             Remedy(some.rates, {"life_years": life}, life > 0),
             Remedy(some.rates, {"assurance": sure}, sure > 0),
         ],
@@ -151,10 +154,14 @@ def _lower_rates(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
     )
 
 
-def _less_recorded(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
-    """Rates of a camera that records such a part of the time that it did, as it is told: rounded down."""
-    told = _three_digits(PERCENT_PER_ONE * rates["recorded_fraction"].to_numpy() * part, np.floor)
-    return rates.assign(recorded_fraction=told / PERCENT_PER_ONE)
+def _less_recorded(rates: pd.DataFrame, part: Array, beliefs: Beliefs) -> pd.DataFrame:
+    """Rates of a camera that records such a part of the time that it did, as it is told: rounded down.
+
+    How often something moves is then known as a list tells it, also where the camera has recorded all the time.
+    """
+    told = _three_digits(PERCENT_PER_ONE * rates["recorded_fraction"].to_numpy() * part, np.floor) / PERCENT_PER_ONE
+    known = recorded_sigma(told, np.full(told.shape, np.nan), beliefs)
+    return rates.assign(recorded_fraction=told, recorded_sigma=np.fmax(known, rates["recorded_sigma"].to_numpy()))
 
 
 def _by_age(site: Site) -> tuple[Flags, list[str]]:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.special import ndtr, ndtri
 from scipy.stats import gamma
@@ -192,8 +192,7 @@ def test_the_headline_counts_every_camera_once_and_names_the_doubtful_with_their
     assert plan.sentence == (
         "Of 6 cameras: 1 assured, 4 doubtful, 1 not served. At lane 0 the best card, card 64, keeps all that is asked"
         f" with a chance of only {told[0]}; it would help to {plan.plan['remedy'][0]}. Also doubtful: lane 2 ({told[2]}"
-        f" with card 64), lane 3 ({told[3]} with card 64) and 1 more; the reasons say what would help each and what it"
-        " costs."
+        f" with card 64), lane 3 ({told[3]} with card 64) and 1 more; the reasons say what would help."
     )
     assert "oubtful" not in planned(cameras("lane 1,0.4,,,,,,,,,,"), cards(CARD_64), Requirements(1, 3, 0.1)).sentence
 
@@ -666,6 +665,7 @@ def test_a_chosen_card_is_assured_and_no_smaller_one_is(camera_list, card_list, 
     *(camera_rows, card_rows, st.floats(0.1, 30), st.floats(0.1, 10), st.floats(0.5, 12)),
     *(st.sampled_from([None, 1.2, 2, 10]), st.sampled_from([0.5, 0.8, 0.9, 0.97])),
 )
+@example([(9.5, 1.0, "both", "", ",,,,", "")], [(16, "C4", 1.0)], 1.0, 0.5, 1.0, None, 0.5)  # events are not known well
 def test_advice_that_is_followed_to_the_letter_makes_the_camera_assured(
     camera_list, card_list, days, years, margin, most, assurance
 ):
