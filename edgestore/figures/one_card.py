@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.plan.one_card import PART_NAMES, OneCard, WhenToChange
-from edgestore.text import chance, life
+from edgestore.text import chance, change_age
 from edgestore.units import PERCENT_PER_ONE
 
 SHOWN_YEARS = 12.0
@@ -66,7 +66,7 @@ class ChancesFigure(MovingFigure[OneCard]):
         self._life.set_xdata([result.asked.life_years] * 2)
         latest = result.latest_years
         self._latest.set_data([latest] if latest > 0 else [], [asked] if latest > 0 else [])
-        told = f"sure enough up to {life(latest)} years" if latest > 0 else "at no age sure enough"
+        told = f"sure enough up to {change_age(latest)} years" if latest > 0 else "at no age sure enough"
         self._told.set_text(f"{result.asked.life_years:g} years asked; {told}")
 
     def alt_text(self) -> str:
@@ -113,7 +113,7 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         is_late = latest > horizon / 2
         self._told_latest.set_x(latest + (-0.01 if is_late else 0.01) * horizon)
         self._told_latest.set_horizontalalignment("right" if is_late else "left")
-        self._told_latest.set_text(f"latest sure enough: {life(result.latest_years)} years")
+        self._told_latest.set_text(f"latest sure enough: {change_age(result.latest_years)} years")
         is_assured = not np.isnan(result.change_years)
         at = min(result.change_years, horizon) if is_assured else 0.0
         self._best.set_data([at] if is_assured else [], [result.cost] if is_assured else [])
@@ -121,7 +121,7 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         self._told.set_position((at, min((result.cost if is_assured else 0) + 0.07 * self._top, 0.92 * self._top)))
         self._told.set_horizontalalignment("right" if late else "left")
         self._told.set_text(
-            f"change after {life(result.change_years)} years: {result.cost:.0f}"
+            f"change after {change_age(result.change_years)} years: {result.cost:.0f}"
             if is_assured
             else " the card is not assured"
         )

@@ -22,7 +22,9 @@ CARD_IN_CAMERA = (
     Number("cap_mbit_s", "Cap of the camera", "Mbit/s", 0.25, 32, 0.25, 4, "The mean is never above it."),
     Number("recorded_fraction", "Part of the time that is recorded", "", 0.02, 1, 0.01, 1, "1 is continuous."),
     Choice("endurance_kind", "The card states its endurance as", ENDURANCES, ENDURANCES[0], "As its data sheet does."),
-    Number("endurance_tbw", "Endurance of the card", "TB written", 5, 2000, 5, 150, "Half of all cards.", STATED),
+    Number(
+        "endurance_tbw", "Endurance of the card", "TB written", 5, 2000, 5, 150, "As its data sheet states.", STATED
+    ),
     Number("pe_cycles", "Cycles of its flash", "", 100, 30_000, 100, 3000, "The camera decides the rest.", CYCLES),
     Number(
         "update_interval_s",

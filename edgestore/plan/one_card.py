@@ -19,7 +19,7 @@ from edgestore.plan.evidence import no_evidence
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
-from edgestore.text import chance, counted, grouped, life, money, number
+from edgestore.text import chance, change_age, counted, grouped, money, number
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -127,9 +127,10 @@ class WhenToChange(OneCard):
                 f" and {chance(self.asked.assurance)} are asked."
             )
         return (
-            f"Change the card after {life(self.change_years)} years: of all ages from the"
+            f"Change the card after {change_age(self.change_years)} years: of all ages from the"
             f" {counted(self.asked.life_years, 'year')} asked to the latest that is sure enough,"
-            f" {life(self.latest_years)} years, that costs least, {money(self.cost, 'currency units')} in {horizon}."
+            f" {change_age(self.latest_years)} years, that costs least, {money(self.cost, 'currency units')} in"
+            f" {horizon}."
         )
 
     @property
