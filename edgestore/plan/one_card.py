@@ -299,4 +299,4 @@ def when_to_change(**inputs: float | str) -> WhenToChange:
     WhenToChange
         The same, asked for the age.
     """
-    return WhenToChange(**vars(one_card(**inputs)))  # type: ignore[arg-type]
+    return WhenToChange(**vars(one_card(**inputs)))  # type: ignore[arg-type]  # one_card checks each by its name
