@@ -46,8 +46,9 @@ source = "our own log"
 how = "measured: age of the oldest clip, read every Monday"
 ```
 
-`quantity` is a public function of `edgestore`, `inputs` are its arguments: numbers, texts, or lists of them,
-and for a law of life a table of its fields, as `card = { wear_life_years = 8, wear_shape = 3 }`.
+`quantity` is a public function of `edgestore.models`, `inputs` are its arguments: numbers, texts, or lists of them,
+and for a law of life a table of its fields, as `card = { wear_life_years = 8, wear_shape = 3 }`. It can be a method of
+a law too, as `CardLife.survival`; then `inputs` has the fields of the law and the arguments of the method.
 `expected` is a number, a text or a list, `tolerance` is absolute and in the same unit (0 for a text); take it from
 the digits that the source prints. A `derived` or `recomputed` value must have `how`; the source of a `published` one
 names the place: a section, table, figure, equation or page. When a function gives several things, `part` names the

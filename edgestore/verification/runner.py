@@ -1,7 +1,7 @@
 """Reads check files (TOML, one ``[[check]]`` each) and recomputes every check; writes nothing.
 
-A check names a public function of the library, its arguments, and the value that it must give according to somebody
-else. ``docs/verification.md`` tells a reader how to write one.
+A check names a public function of the models, or a method of one of their laws, its arguments, and the value that it
+must give according to somebody else. ``docs/verification.md`` tells a reader how to write one.
 """
 
 import inspect
@@ -10,7 +10,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import MISSING, asdict, dataclass, fields, is_dataclass
 from pathlib import Path
-from typing import Any, TypeAlias, get_args, get_origin
+from typing import Any, TypeAlias, get_args, get_origin, get_type_hints
 
 import numpy as np
 import pandas as pd
@@ -32,20 +32,49 @@ def _is_quantity(thing: Any) -> bool:
     signature = inspect.signature(thing)
     taken = [parameter.annotation for parameter in signature.parameters.values()]
     result = signature.return_annotation
-    return not any(is_dataclass(kind) or get_origin(kind) in (Mapping, Callable) for kind in taken) and (
+    return not any(get_origin(kind) in (Mapping, Callable) for kind in taken) and (
         result in (Any, float) or get_origin(result) is tuple or is_dataclass(result)
     )
 
 
-QUANTITIES: dict[str, Callable[..., Any]] = dict(
-    sorted(
-        (name, thing)
-        for question in models.__all__
-        for name, thing in vars(getattr(models, question)).items()
-        if _is_quantity(thing) and not name.startswith("_")
-    )
-)
+def _public() -> Iterator[tuple[str, Any]]:
+    """Give every public thing of the models by its name."""
+    for question in models.__all__:
+        room = vars(getattr(models, question))
+        yield from ((name, thing) for name, thing in room.items() if not name.startswith("_"))
+
+
+QUANTITIES: dict[str, Callable[..., Any]] = {name: thing for name, thing in sorted(_public()) if _is_quantity(thing)}
 """The quantities that can be checked, among the public functions of the models."""
+
+
+def _of_thing(make: Callable[..., Any], method: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a method of a thing as a function of what makes the thing and of the method's own arguments."""
+    makes = inspect.signature(make).parameters
+    _, *takes = inspect.signature(method).parameters.values()
+
+    def quantity(**inputs: Value) -> Any:
+        thing = make(**{name: value for name, value in inputs.items() if name in makes})
+        return method(thing, **{name: value for name, value in inputs.items() if name not in makes})
+
+    parameters = [item.replace(kind=item.KEYWORD_ONLY) for item in (*makes.values(), *takes)]
+    quantity.__signature__ = inspect.signature(method).replace(parameters=parameters)  # type: ignore[attr-defined]
+    quantity.__name__, quantity.__module__ = method.__qualname__, method.__module__
+    return quantity
+
+
+def _methods() -> Iterator[tuple[str, Callable[..., Any]]]:
+    """Give the methods of the public laws and things of the models, by ``Class.method`` or ``Class.maker.method``."""
+    for name, kind in filter(lambda item: is_dataclass(item[1]), _public()):
+        public = {word: thing for word, thing in vars(kind).items() if not word.startswith("_")}
+        makers = {f"{name}.{word}": getattr(kind, word) for word, one in public.items() if isinstance(one, classmethod)}
+        for maker, make in {name: kind, **makers}.items():
+            methods = {word: method for word, method in public.items() if _is_quantity(method)}
+            yield from ((f"{maker}.{word}", _of_thing(make, method)) for word, method in methods.items())
+
+
+CHECKABLE = QUANTITIES | dict(sorted(_methods()))
+"""What a check may name: the quantities, and the methods of the laws and other things that the models give."""
 
 COLUMNS = (
     *("file", "quantity", "part", "inputs", "expected", "got", "tolerance", "unit"),
@@ -165,11 +194,11 @@ def run(checks: Iterable[Check]) -> pd.DataFrame:
 
 
 def _recompute(check: Check) -> Value:
-    function = QUANTITIES[check.quantity]
+    function = CHECKABLE[check.quantity]
     spread, named = _split(function, check.inputs)
     result = function(*spread, **named)
-    if check.part:
-        result = getattr(result, check.part)
+    for part in filter(None, check.part.split(".")):
+        result = getattr(result, part)
     return np.asarray(result).tolist()
 
 
@@ -184,21 +213,44 @@ def _agrees(got: Value, check: Check) -> bool:
 def _split(function: Callable[..., Any], inputs: dict[str, Value]) -> tuple[list[Value], dict[str, Value]]:
     """Part the inputs into those of a ``*argument``, which are spread, and those passed by name."""
     parameters = inspect.signature(function).parameters
-    inputs = {name: _made(parameters[name], value) for name, value in inputs.items()}
+    inputs = {name: _made(parameters[name].annotation, value) for name, value in inputs.items()}
     star = {p.name for p in parameters.values() if p.kind is p.VAR_POSITIONAL}
     spread = [value for name in star & inputs.keys() for value in np.atleast_1d(inputs[name]).tolist()]
     return spread, {name: value for name, value in inputs.items() if name not in star}
 
 
-def _made(parameter: inspect.Parameter, value: Value) -> Value:
+def _made(annotation: Any, value: Value) -> Value:
     """Make what a table of its fields stands for, as a law of life; give any other value as it is."""
-    return _kind(parameter, value)(**value) if isinstance(value, dict) else value
+    if not isinstance(value, dict):
+        return value
+    kind = _kind(annotation, value)
+    annotations = get_type_hints(kind)
+    return kind(**{name: _made(annotations[name], item) for name, item in value.items()})
 
 
-def _kind(parameter: inspect.Parameter, table: dict[str, Value]) -> Any:
+def _kinds(annotation: Any) -> list[Any]:
+    """Give the classes that an argument may be, and that a table of their fields can state."""
+    named = get_args(annotation) or (annotation,)
+    every = [kind for name in named if inspect.isclass(name) for kind in (name, *name.__subclasses__())]
+    return [kind for kind in every if is_dataclass(kind)]
+
+
+def _kind(annotation: Any, table: dict[str, Value]) -> Any:
     """Give the class, of those that an argument may be, whose fields a table names; None when it is none of them."""
-    kinds = filter(is_dataclass, get_args(parameter.annotation))
-    return next((kind for kind in kinds if table and table.keys() <= {field.name for field in fields(kind)}), None)
+    known = (kind for kind in _kinds(annotation) if table and table.keys() <= {field.name for field in fields(kind)})
+    return next(known, None)
+
+
+def _is_thing(annotation: Any, table: dict[str, Value]) -> bool:
+    """Whether a table states a law or another thing whole: its fields by their names, each a value or a thing."""
+    kind = _kind(annotation, table)
+    if kind is None:
+        return False
+    annotations = get_type_hints(kind)
+    return all(
+        _is_thing(annotations[name], value) if isinstance(value, dict) else _is_value(value)
+        for name, value in table.items()
+    )
 
 
 def _tables(path: Path) -> list[dict[str, Value]]:
@@ -236,17 +288,17 @@ def _faults(table: dict[str, Value]) -> Iterator[tuple[str, str]]:
     if not (_is_number(tolerance) and tolerance >= 0):
         yield f"tolerance = {tolerance!r}", "a number, 0 or more, in the unit of the expected value"
     if "quantity" in table:
-        if table["quantity"] in list(QUANTITIES):
-            yield from _call_faults(QUANTITIES[table["quantity"]], table)
+        if table["quantity"] in list(CHECKABLE):
+            yield from _call_faults(CHECKABLE[table["quantity"]], table)
         else:
-            yield f"quantity = {table['quantity']!r}", ", ".join(QUANTITIES)
+            yield f"quantity = {table['quantity']!r}", ", ".join(CHECKABLE)
 
 
 def _call_faults(function: Callable[..., Any], table: dict[str, Value]) -> Iterator[tuple[str, str]]:
     """Say what is wrong with the arguments of a check and with the part of the result that it asks for."""
     signature = inspect.signature(function)
     result = signature.return_annotation
-    parts = [field.name for field in fields(result)] if is_dataclass(result) else [""]
+    parts = list(_parts(result)) or [""]
     if table.get("part", "") not in parts:
         found = f"part = {table['part']!r}" if "part" in table else "no field 'part'"
         yield found, ", ".join(filter(None, parts)) or f"no part: {function.__name__} gives one thing"
@@ -262,12 +314,18 @@ def _call_faults(function: Callable[..., Any], table: dict[str, Value]) -> Itera
             yield f"no argument {name!r}", f"a value for it, which {function.__name__} needs"
     for name, value in inputs.items():
         if isinstance(value, dict) and name in signature.parameters:
-            if _kind(signature.parameters[name], value) is None or not all(map(_is_value, value.values())):
-                kinds = filter(is_dataclass, get_args(signature.parameters[name].annotation))
-                words = "; ".join(", ".join(field.name for field in fields(kind)) for kind in kinds)
+            annotation = signature.parameters[name].annotation
+            if not _is_thing(annotation, value):
+                words = "; ".join(", ".join(field.name for field in fields(kind)) for kind in _kinds(annotation))
                 yield f"{name} = {value!r}", f"a table of {words}" if words else VALUE_FORM
         elif not _is_value(value):
             yield f"{name} = {value!r}", VALUE_FORM
+
+
+def _parts(result: Any) -> Iterator[str]:
+    """Give the parts of a result by their names, and the parts of a part as ``part.part``."""
+    for name, kind in get_type_hints(result).items() if is_dataclass(result) else ():
+        yield from (f"{name}.{part}" for part in _parts(kind)) if is_dataclass(kind) else (name,)
 
 
 def _is_value(value: Value) -> bool:

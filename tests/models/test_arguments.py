@@ -407,7 +407,7 @@ def test_a_masked_array_without_a_masked_entry_is_an_array():
     assert result.tolist() == pytest.approx([32.0, 64.0])
 
 
-@pytest.mark.parametrize("name", [name for name in GOOD_CALLS if name != "total_mbit_s"])
+@pytest.mark.parametrize("name", [name for name in QUANTITIES if name != "total_mbit_s"])
 def test_no_answer_pairs_two_series_by_their_places_alone(name):
     # Functions of a law and answers of several parts too: what they give has no labels, so that nobody would notice.
     inputs, paired = {**GOOD_CALLS[name].inputs}, []

@@ -60,6 +60,38 @@ def test_the_example_in_the_page_is_a_check_that_passes(tmp_path: Path) -> None:
     assert run(read_checks([path])).passed.tolist() == [True]
 
 
+def test_a_method_of_a_law_is_checked_by_the_laws_fields_and_its_own_arguments(tmp_path: Path) -> None:
+    # half of a uniform law from 2 to 6 lies below 4
+    law = {"quantity": '"Uniform.quantile"', "inputs": "{ low = 2, high = 6, fraction = 0.5 }", "expected": "4"}
+    # 24 h in each (8736 + 24) h are lost
+    part = {"quantity": '"Outages.availability"', "expected": "0.99726", "tolerance": "1e-5"}
+    part["inputs"] = "{ mtbf_h = 8736, repair = { repair_mean_h = 24 } }"
+    assert run(read_checks([_file(tmp_path, law, part)])).passed.tolist() == [True, True]
+
+
+@pytest.mark.parametrize(
+    ("inputs", "message"),
+    [
+        ("{ low = 2, fraction = 0.5 }", "no argument 'high'"),
+        ("{ low = 2, high = 6, share = 0.5, fraction = 0.5 }", "unknown argument 'share'"),
+    ],
+)
+def test_a_field_or_argument_that_a_method_lacks_is_told(inputs: str, message: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=message):
+        read_checks([_file(tmp_path, {"quantity": '"Uniform.quantile"', "inputs": inputs})])
+
+
+@pytest.mark.parametrize("repair", ["{ mean_h = 24 }", "24", "{ repair_mean_h = {} }"])
+def test_a_thing_within_a_thing_is_stated_by_its_fields(repair: str, tmp_path: Path) -> None:
+    inputs = f"{{ mtbf_h = 8736, repair = {repair} }}"
+    bad = _file(tmp_path, {"quantity": '"Outages.availability"', "inputs": inputs})
+    if repair == "24":  # a number is no law: the model says so
+        assert "repair" in run(read_checks([bad])).got.item()
+        return
+    with pytest.raises(InputError, match="repair"):
+        read_checks([bad])
+
+
 def test_a_file_saved_with_a_byte_order_mark_and_windows_line_ends_is_read(tmp_path: Path) -> None:
     path = _file(tmp_path, {})
     path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))

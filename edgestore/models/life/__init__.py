@@ -1,6 +1,6 @@
 """Life as a distribution: its law, its table, its chances, and its fit to records."""
 
-from edgestore.models.life.chances import LifeFigures, chance_that_k_of_n_last, life_figures
+from edgestore.models.life.chances import chance_that_k_of_n_last
 from edgestore.models.life.few_failures import (
     RandomRate,
     mtbf_lower_years,
@@ -14,7 +14,6 @@ from edgestore.models.life.trial import cards_for_trial, confidence_of_trial, go
 
 __all__ = [
     "CardLife",
-    "LifeFigures",
     "LifeFit",
     "LifeTable",
     "RandomRate",
@@ -24,7 +23,6 @@ __all__ = [
     "fit_lognormal",
     "fit_weibull",
     "good_fraction_lower",
-    "life_figures",
     "mtbf_lower_years",
     "updated_random_rate",
     "weibull_scale_lower_years",

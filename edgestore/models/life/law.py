@@ -187,6 +187,9 @@ class CardLife:
 
         ``R(age + years) / R(age)``.
         """
+        checks.broadcastable(  # with their labels, which are not kept
+            years=checks.in_range("years", years), age_years=checks.in_range("age_years", age_years)
+        )
         further, age = self._age("years", years), self._age("age_years", age_years)
         self._fits(years=further, age_years=age)
         later = self._risk(age + further)

@@ -16,7 +16,7 @@ from edgestore.models.outage.saved import (
     repair_law,
     retention_h_for_fraction,
 )
-from edgestore.models.outage.simulated import Estimate, SimulatedOutages, simulate_outages, simulated_lost_h_per_year
+from edgestore.models.outage.simulated import Estimate, SimulatedOutages, simulate_outages
 from edgestore.models.outage.visits import WorkingHoursRepair
 
 __all__ = [
@@ -41,6 +41,5 @@ __all__ = [
     "repair_law",
     "retention_h_for_fraction",
     "simulate_outages",
-    "simulated_lost_h_per_year",
     "useful_retention_h",
 ]

@@ -4,7 +4,6 @@ Shared by all cameras of a run: the recorder's outages, and whether their cause 
 cameras of one link: its outages. Each camera's own: its card, which may have failed unnoticed.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -15,7 +14,6 @@ from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models.outage.outage import Outages, hidden_failure_fraction
 from edgestore.models.outage.repair import Floats
-from edgestore.models.outage.saved import repair_law
 from edgestore.units import H_PER_DAY, H_PER_YEAR
 
 Indices: TypeAlias = npt.NDArray[np.int64]
@@ -177,81 +175,6 @@ def simulate_outages(
     by_camera = sum(lost for _, lost in batches) / (count * site.horizon_h / H_PER_YEAR)
     failed = float(hidden_failure_fraction(failures, inspected))
     return _result(site, by_run, np.asarray(by_camera), 1 - (1 - site.shared_cause_share) * (1 - failed))
-
-
-def simulated_lost_h_per_year(
-    law: str,
-    numbers: Sequence[Any],
-    *,
-    mtbf_h: float,
-    retention_h: float,
-    shared_cause_share: float = 0.0,
-    card_failures_per_year: float = 0.0,
-    inspected_every_days: float = 365.0,
-    years: float = 10.0,
-    runs: int = 10_000,
-    seed: int = 1,
-) -> float:
-    """Footage of one camera that is lost in a year, simulated, from plain numbers.
-
-    Parameters
-    ----------
-    law : str
-        Law of the length of an outage, a key of ``edgestore.models.outage.saved.LAWS``.
-    numbers : sequence of float
-        What the law is stated by, hours or a ratio, as for :func:`edgestore.models.outage.saved.repair_law`.
-    mtbf_h : float
-        Mean time from a repair to the next failure, h, above 0; infinite for a recorder that never fails.
-    retention_h : float
-        What the card holds, h, 0 or more.
-    shared_cause_share : float
-        Share of outages whose cause takes the camera too, 0 to 1.
-    card_failures_per_year : float
-        Failures of a card, a year, 0 or more; infinite for a card that fails at once.
-    inspected_every_days : float
-        Time between two inspections of the card, days, above 0.
-    years : float
-        Count of years in a run, above 0.
-    runs : int
-        Count of runs, 2 or more.
-    seed : int
-        Seed of the generator, a count of 0 or more.
-
-    Returns
-    -------
-    float
-        Footage in h a year.
-
-    Raises
-    ------
-    InputError
-        When a number is missing or out of range.
-
-    Notes
-    -----
-    :func:`edgestore.models.outage.simulated.simulate_outages` with a recorder and one camera.
-
-    References
-    ----------
-    Our own; compare :func:`edgestore.models.outage.outage_figures`.
-
-    Examples
-    --------
-    >>> print(f"{simulated_lost_h_per_year('exponential', [24], mtbf_h=17_520, retention_h=0):.0f}")
-    12
-    """
-    mtbf = _one("mtbf_h", mtbf_h, "h", above=0, or_infinite=True)
-    recorder = Outages(mtbf, repair_law(law, numbers))
-    return simulate_outages(
-        recorder,
-        retention_h,
-        shared_cause_share=shared_cause_share,
-        card_failures_per_year=card_failures_per_year,
-        inspected_every_days=inspected_every_days,
-        years=years,
-        runs=runs,
-        seed=seed,
-    ).lost_h_per_year.value
 
 
 def _one(name: str, value: Numbers, unit: str = "", **bounds: Any) -> float:

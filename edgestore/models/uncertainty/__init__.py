@@ -7,7 +7,6 @@ from edgestore.models.uncertainty.laws import (
     Triangular,
     Uniform,
     chance_at_least,
-    quantile_of_law,
     sample,
     spread,
 )
@@ -34,7 +33,6 @@ __all__ = [
     "Uniform",
     "chance_at_least",
     "lognormal_product_shares",
-    "quantile_of_law",
     "sample",
     "sobol_shares",
     "spread",

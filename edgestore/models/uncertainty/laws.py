@@ -6,7 +6,7 @@ as independent of one another.
 
 import operator
 import reprlib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from numbers import Real
 from statistics import NormalDist
@@ -116,15 +116,6 @@ Law: TypeAlias = Uniform | Triangular | Lognormal | Samples
 UncertainInput: TypeAlias = float | Law
 """How an input may be stated: a plain number that is known, or the law of one that is not."""
 
-LAWS: dict[str, Callable[..., Law]] = {
-    "uniform": Uniform,
-    "triangular": Triangular,
-    "lognormal": Lognormal,
-    "lognormal by median": Lognormal.from_median,
-    "samples": lambda *values: Samples(values),
-}
-"""The laws by name, for those who state them as text and numbers; the numbers come in the order of the arguments."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Spread:
@@ -135,54 +126,6 @@ class Spread:
     p50: Values
     p90: Values
     p95: Values
-
-
-def quantile_of_law(law: str, numbers: Numbers, fraction: Numbers) -> Values:
-    """Value of an uncertain input below which a fraction of the chance lies.
-
-    Parameters
-    ----------
-    law : str
-        A key of ``LAWS``.
-    numbers : array_like
-        What the law is stated by, in the input's own unit (hours, a ratio, ...): low, high; low, mode, high; P10, P90;
-        median, coefficient of variation; or the samples.
-    fraction : float or array_like
-        Share of the chance, 0 to 1.
-
-    Returns
-    -------
-    float or ndarray
-        The value below which that fraction lies, in the input's own unit, of the shape of ``fraction``.
-
-    Raises
-    ------
-    InputError
-        When a number is missing or out of range, or the law is unknown or takes other numbers.
-
-    Notes
-    -----
-    Uniform: ``low + (high - low) u``. Triangular, ``w = high - low``: ``low + sqrt(u w (mode - low))`` up to the mode,
-    ``high - sqrt((1 - u) w (high - mode))`` above it. Lognormal: ``sqrt(P10 P90) exp(s z(u))`` with
-    ``s = ln(P90 / P10) / (2 x 1.281552)``; from the median ``s = sqrt(ln(1 + cv^2))``. Samples in order: a straight
-    line between neighbours, the first at 0 and the last at 1.
-
-    References
-    ----------
-    Inverse distribution functions as in any textbook; samples: definition 7 of Hyndman and Fan, The American
-    Statistician 50 (1996) 361 (from memory).
-
-    Examples
-    --------
-    >>> print(f"{quantile_of_law('uniform', [10, 20], 0.25):.1f}")
-    12.5
-    """
-    stated = np.atleast_1d(checks.in_range("numbers", numbers)).ravel()
-    make = LAWS[checks.one_of("law", law, LAWS)]
-    try:
-        return make(*stated.tolist()).quantile(fraction)
-    except TypeError:
-        raise checks.refuse("numbers", f"{stated.size} numbers", f"the numbers of the law {law}") from None
 
 
 def sample(inputs: Mapping[str, UncertainInput], count: int = 2**14, seed: int = 0) -> dict[str, Values]:

@@ -146,6 +146,7 @@ def simulate(design: CardDesign, writes: Numbers, *, warm_up: int = 0, snapshots
     """
     from edgestore.models.wear import _translation_layer as layer
 
+    checks.one_kind("design", design, CardDesign)
     numbers = np.asarray(checks.in_range("writes", writes, "pages", at_least=0, at_most=design.user_pages - 1))
     if numbers.ndim != 1 or numbers.size < 2:
         raise checks.refuse("writes", f"numbers of shape {np.shape(writes)}", "a row of 2 writes or more")

@@ -1,6 +1,7 @@
 """The law of life against published values, hand arithmetic and plain integration; and what any law must do."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -300,6 +301,12 @@ def test_an_unknown_law_is_refused():
 def test_a_bad_question_is_refused_by_name(ask, message):
     with pytest.raises(InputError, match=message):
         ask(CardLife([5.0, 6.0]))
+
+
+def test_years_and_ages_with_unlike_labels_are_refused():
+    years, ages = pd.Series([1.0, 2.0], index=["gate", "yard"]), pd.Series([1.0, 2.0], index=["yard", "gate"])
+    with pytest.raises(InputError, match=r"^years and age_years: found labels that differ"):
+        CardLife(8).chance_of_lasting(years, ages)
 
 
 def test_fields_of_shapes_that_do_not_fit_are_refused():

@@ -11,7 +11,6 @@ from edgestore.models.outage import (
     LognormalRepair,
     Outages,
     WorkingHoursRepair,
-    simulated_lost_h_per_year,
 )
 from edgestore.models.outage import simulated as simulated_outage
 from edgestore.models.outage.simulated import Estimate, simulate_outages
@@ -175,8 +174,3 @@ def test_what_cannot_be_simulated_is_refused(changed, message):
     good = {"recorder": RECORDER, "retention_h": 24}
     with pytest.raises(InputError, match=message):
         simulate_outages(**good | changed)
-
-
-def test_plain_numbers_are_refused_by_the_same_words():
-    with pytest.raises(InputError, match=r"^law: is 'weekly'; must be one of exponential"):
-        simulated_lost_h_per_year("weekly", [24], mtbf_h=17_520, retention_h=72)

@@ -19,10 +19,9 @@ from edgestore.models.uncertainty import (
     Triangular,
     Uniform,
     chance_at_least,
-    quantile_of_law,
     spread,
 )
-from edgestore.models.uncertainty.laws import LAWS, sample
+from edgestore.models.uncertainty.laws import sample
 from edgestore.models.wear import endurance_tbw_from_cycles, life_years
 
 SHARES = np.linspace(0.001, 0.999, 199)
@@ -123,22 +122,6 @@ def test_a_quantile_inverts_the_distribution_function(share, low, width, turn):
 def test_twice_the_quantiles_of_a_lognormal_double_every_quantile(p10, ratio, share):
     once, twice = Lognormal(p10, ratio * p10), Lognormal(2 * p10, 2 * ratio * p10)
     assert twice.quantile(share) == pytest.approx(2 * once.quantile(share), rel=1e-12)
-
-
-@pytest.mark.parametrize(
-    ("law", "stated", "same"),
-    [
-        ("uniform", [2, 6], Uniform(2, 6)),
-        ("triangular", [1, 2, 6], Triangular(1, 2, 6)),
-        ("lognormal", [2, 8], Lognormal(2, 8)),
-        ("lognormal by median", [4, 0.5], Lognormal.from_median(4, 0.5)),
-        ("samples", [3, 1, 2], Samples([1, 2, 3])),
-    ],
-)
-def test_a_law_in_words_is_the_law(law, stated, same):
-    assert LAWS[law](*stated) == same
-    assert quantile_of_law(law, stated, SHARES).tolist() == same.quantile(SHARES).tolist()
-    assert isinstance(quantile_of_law(law, stated, 0.5), float)
 
 
 # Sampling
@@ -293,12 +276,7 @@ def test_the_chance_of_a_value_is_the_share_of_values_not_below_it(values):
         (lambda: Samples([]), r"^Samples: found no number"),
         (lambda: Samples([[1, 2], [3, 4]]), r"^Samples: found shape \(2, 2\)"),
         (lambda: Samples([1, math.nan]), r"^Samples: is nan"),
-        (
-            lambda: quantile_of_law("normal", [1, 2], 0.5),
-            r"^law: is 'normal'; must be one of uniform, triangular, lognormal",
-        ),
-        (lambda: quantile_of_law("uniform", [1, 2, 3], 0.5), r"^numbers: found 3 numbers; allowed: .* law uniform"),
-        (lambda: quantile_of_law("uniform", [1, 2], 50), r"^fraction: is 50[^;]*; .* A percentage is divided by 100\."),
+        (lambda: Uniform(1, 2).quantile(50), r"^fraction: is 50[^;]*; .* A percentage is divided by 100\."),
     ],
 )
 def test_a_bad_range_is_refused_where_it_is_stated(law, message):
