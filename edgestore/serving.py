@@ -84,6 +84,7 @@ def serve(folder: Path | None = None, *, lab: bool = False, browser: bool = True
     page = "lab/tree" if lab else "voila/render"
     address = f"http://{HOST}:{port}/{page}/{START_PAGE}?token={token}"
     threading.Thread(target=_announce, args=(address, port, browser), daemon=True).start()
+    importlib.import_module("edgestore.warm_kernel").warm_up()
     # The server's check of addresses, which nothing here uses, would build 38 grammars first: 3 s of waiting.
     sys.modules.setdefault("rfc3987_syntax", cast(ModuleType, None))
     # At each page tornado warns of a ping timeout that jupyter_server sets in other units.
@@ -116,6 +117,9 @@ def _voila_options(folder: Path, port: int, token: str) -> list[str]:
         # A still picture is for readers without a kernel; removed here, it is not even drawn.
         "--TagRemovePreprocessor.enabled=True",
         "--TagRemovePreprocessor.remove_cell_tags=still",
+        # What is committed with its outputs is shown as it is; a panel runs, and its failure is shown in its place.
+        "--VoilaExecutor.skip_cells_with_tag=keep_output",
+        "--VoilaExecutor.allow_errors=True",
         "--KernelManager.transport_encryption=auto",
         f"--MappingKernelManager.cull_idle_timeout={CULL_IDLE_S}",
         f"--MappingKernelManager.cull_interval={CULL_IDLE_S // 4}",

@@ -15,7 +15,7 @@ import nbformat.v4 as nb
 import psutil
 import pytest
 
-from edgestore import serving
+from edgestore import serving, warm_kernel
 from edgestore.checks import InputError
 
 pytestmark = pytest.mark.slow
@@ -36,7 +36,12 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("notebooks")
     still = nb.new_code_cell("print('still cell', 'has run')", metadata={"tags": ["still"]})
     live = nb.new_code_cell("print('live cell', 'has run')")
-    start = nb.new_notebook(cells=[nb.new_markdown_cell("# Start here"), still, live])
+    loaded = nb.new_code_cell("import sys; print('imported before:', 'edgestore.panels.site' in sys.modules)")
+    broken = nb.new_code_cell("1 / 0")
+    kept = nb.new_code_cell("print('committed cell', 'has run')", metadata={"tags": ["keep_output"]})
+    kept.outputs = [nb.new_output("stream", text="as it was committed")]
+    cells = [nb.new_markdown_cell("# Start here"), still, loaded, broken, kept, live]
+    start = nb.new_notebook(cells=cells)
     (folder / serving.START_PAGE).write_text(nb.writes(start), encoding="utf-8")
     (folder / "picture.png").write_bytes(PNG)
     (folder / "numbers.csv").write_text("a\n1\n", encoding="utf-8")
@@ -97,6 +102,21 @@ def test_a_still_cell_is_not_run(page):
     assert "still cell has run" not in page
 
 
+def test_a_committed_cell_is_shown_as_it_was_and_not_run(page):
+    assert "as it was committed" in page
+    assert "committed cell has run" not in page
+
+
+def test_a_cell_that_fails_is_told_and_what_follows_is_run(page):
+    assert "ZeroDivisionError" in page
+    assert page.index("ZeroDivisionError") < page.index("live cell has run")
+
+
+@pytest.mark.skipif(not warm_kernel.CAN_FORK, reason="this system cannot fork")
+def test_a_kernel_has_the_panels_when_it_starts(page):
+    assert "imported before: True" in page
+
+
 @pytest.mark.parametrize("path", ["render/start.ipynb", "tree/", "render/missing.ipynb"])
 def test_no_page_loads_anything_from_an_outside_host(server, path):
     html = text(server[1].replace("render/start.ipynb", path))
@@ -140,6 +160,15 @@ def test_ctrl_c_ends_the_server_and_its_kernels(folder):
         process.send_signal(signal.SIGINT)
         assert process.wait(timeout=30) == 0
         assert psutil.wait_procs(kernels, timeout=10)[1] == []
+
+
+def test_a_server_that_is_killed_leaves_no_kernel_behind(folder):
+    with served(folder) as (process, address):
+        assert status(address) == 200
+        kernels = children(process)
+        assert kernels
+        process.kill()
+        assert psutil.wait_procs(kernels, timeout=20)[1] == []
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no SIGINT to send to one process")

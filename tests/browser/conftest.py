@@ -30,6 +30,7 @@ BROWSER_OPTIONS = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--force-prefers-reduced-motion",  # a wheel that turns while the page is made costs as much as the page
     "--renderer-process-limit=1",  # what one page has compiled, the next need not
 )
 NO_BROWSER = "no Chromium on the PATH; install it, on Debian and Ubuntu with: apt-get install chromium"
