@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
-from edgestore.models.uncertainty.information import _draws, _grouped, _summed_to_1
+from edgestore.models.uncertainty.information import _grouped, _summed_to_1
 
 Array = npt.NDArray[np.float64]
 
@@ -30,29 +30,29 @@ class Preposterior:
 
     Attributes
     ----------
-    value_without : float
+    value_without : float or ndarray
         Expected worth of the best act while nothing more is known.
-    value_with : float
+    value_with : float or ndarray
         Expected worth when the best act is chosen after the finding, whatever that will be.
-    evsi : float
+    evsi : float or ndarray
         The second less the first: expected value of the finding, 0 or more.
-    act_without : float
+    act_without : float or ndarray
         Number of the best act while nothing more is known, from 0.
-    acts : ndarray, shape (outcomes,)
+    acts : ndarray, shape (..., outcomes)
         Number of the best act after each outcome.
-    outcome_chance : ndarray, shape (outcomes,)
+    outcome_chance : ndarray, shape (..., outcomes)
         Chance of each outcome.
-    chance_of_change : float
+    chance_of_change : float or ndarray
         Chance that the best act after the finding is another than before.
     """
 
-    value_without: float
-    value_with: float
-    evsi: float
-    act_without: float
+    value_without: Values
+    value_with: Values
+    evsi: Values
+    act_without: Values
     acts: Values
     outcome_chance: Values
-    chance_of_change: float
+    chance_of_change: Values
 
 
 def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
@@ -60,15 +60,17 @@ def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
 
     Parameters
     ----------
-    worth : array_like, shape (states, acts)
+    worth : array_like, shape (..., states, acts)
         Worth of each act in each state of the world, in any unit (currency, GB, hours, a ratio, ...); more is better.
-    joint : array_like, shape (states, outcomes)
-        Chance of each state together with each outcome of the finding, a fraction, 1 in all.
+        Axes before these two are as many decisions, each by itself.
+    joint : array_like, shape (..., states, outcomes)
+        Chance of each state together with each outcome of the finding, a fraction, 1 in all for each decision.
 
     Returns
     -------
     Preposterior
-        Worth and value in the unit of ``worth`` (hours, a ratio, ...); chances are fractions.
+        Worth and value in the unit of ``worth`` (hours, a ratio, ...); chances are fractions. Arrays, where there are
+        several decisions.
 
     Raises
     ------
@@ -93,11 +95,12 @@ def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
     >>> print(f"{found.evsi:.6g}", found.acts.tolist(), f"{found.chance_of_change:.6g}")
     12.5 [1.0, 0.0, 0.0] 0.41
     """
-    chances = np.asarray(checks.in_range("joint", joint, at_least=0))
-    values, _ = _draws(worth, None)
-    if chances.ndim != 2 or len(chances) != len(values):
-        raise checks.refuse("joint", f"shape {chances.shape}", f"a row for each of the {len(values)} states")
-    return _preposterior(values, _summed_to_1("joint", chances))
+    values = np.asarray(checks.in_range("worth", worth), dtype=np.float64)
+    chances = np.asarray(checks.in_range("joint", joint, at_least=0), dtype=np.float64)
+    if values.ndim < 2 or chances.ndim != values.ndim or chances.shape[:-1] != values.shape[:-1]:
+        found = f"shapes {values.shape} and {chances.shape}"
+        raise checks.refuse("worth, joint", found, "a row for each state in both, and as many decisions")
+    return _preposterior(values, _summed_to_1("joint", chances, axes=(-2, -1)))
 
 
 def evsi(worth: Numbers, values: Numbers, sigma: float, *, chance: Numbers | None = None) -> float:
@@ -144,33 +147,35 @@ def evsi(worth: Numbers, values: Numbers, sigma: float, *, chance: Numbers | Non
     """
     centres, means, weights = _grouped(worth, values, chance)
     joint = weights[:, None] * measurement_chance(centres, sigma)
-    return _preposterior(means, joint).evsi
+    return float(_preposterior(means, joint).evsi)
 
 
-def measurement_chance(values: Numbers, sigma: float) -> Array:
+def measurement_chance(values: Numbers, sigma: Numbers, cells: int = CELLS) -> Array:
     """Chance of each cell of what a measurement may say, for each true value.
 
     Parameters
     ----------
-    values : array_like, shape (values,)
-        True values, in any unit (hours, a ratio, ...).
-    sigma : float
-        Standard deviation of the error of the measurement, in that unit (hours, a ratio, ...), 0 or more.
+    values : array_like, shape (..., values)
+        True values, in any unit (hours, a ratio, ...). Axes before the last are as many measurements.
+    sigma : float or array_like, shape (...)
+        Standard deviation of the error of each measurement, in that unit (hours, a ratio, ...), 0 or more.
+    cells : int
+        Count of cells, 3 or more.
 
     Returns
     -------
-    ndarray, shape (values, outcomes)
-        Chances, each a fraction; a row is 1 in all. Without an error each value is an outcome of its own.
+    ndarray, shape (..., values, outcomes)
+        Chances, each a fraction; a row is 1 in all. Where no measurement has an error each value is an outcome.
 
     Raises
     ------
     InputError
-        When a number is missing, infinite or out of range.
+        When a number is missing, infinite or out of range, or the shapes do not fit.
 
     Notes
     -----
-    Normal law about the true value, over ``CELLS`` even cells from ``TAILS`` standard deviations below the least value
-    to as much above the greatest; the outermost are open.
+    Normal law about the true value, over even cells from ``TAILS`` standard deviations below the least value to as
+    much above the greatest; the outermost are open. Values within one cell are not told apart.
 
     References
     ----------
@@ -184,30 +189,35 @@ def measurement_chance(values: Numbers, sigma: float) -> Array:
     from scipy.special import ndtr
 
     centres = np.atleast_1d(np.asarray(checks.in_range("values", values), dtype=np.float64))
-    error = float(checks.in_range("sigma", sigma, at_least=0))
-    if error == 0:
-        return np.eye(len(centres))
-    edges = np.linspace(centres.min() - TAILS * error, centres.max() + TAILS * error, CELLS + 1)[1:-1]
-    below = np.zeros((len(centres), CELLS + 1))
-    below[:, 1:-1], below[:, -1] = ndtr((edges - centres[:, None]) / error), 1.0
-    return np.diff(below, axis=1)
+    error = np.asarray(checks.in_range("sigma", sigma, at_least=0), dtype=np.float64)
+    count = int(checks.whole("cells", cells, "cells", at_least=3))
+    if error.shape != centres.shape[:-1]:
+        raise checks.refuse("sigma", f"shape {error.shape}", f"one for each measurement, shape {centres.shape[:-1]}")
+    if not error.any():
+        return np.broadcast_to(np.eye(centres.shape[-1]), (*centres.shape, centres.shape[-1]))
+    lowest, highest = centres.min(axis=-1) - TAILS * error, centres.max(axis=-1) + TAILS * error
+    edges = np.linspace(lowest, highest, count + 1, axis=-1)[..., None, 1:-1]
+    some = np.where(error > 0, error, np.finfo(float).tiny)[..., None, None]
+    below = np.zeros((*centres.shape, count + 1))
+    below[..., 1:-1], below[..., -1] = ndtr((edges - centres[..., None]) / some), 1.0
+    return np.diff(below, axis=-1)
 
 
 def _preposterior(values: Array, joint: Array) -> Preposterior:
-    by_outcome = joint.T @ values
-    before = by_outcome.sum(axis=0)
-    first = int(before.argmax())
-    best = by_outcome.max(axis=1)
-    is_as_good = by_outcome[:, first] >= best - ROUNDING * np.abs(by_outcome).max()
-    acts = np.where(is_as_good, first, by_outcome.argmax(axis=1))
-    chance = joint.sum(axis=0)
-    with_it = max(float(best.sum()), float(before[first]))
+    by_outcome = np.swapaxes(joint, -1, -2) @ values
+    before = by_outcome.sum(axis=-2)
+    first, best = before.argmax(axis=-1), by_outcome.max(axis=-1)
+    of_first = np.take_along_axis(by_outcome, first[..., None, None], axis=-1)[..., 0]
+    at_stake = np.abs(by_outcome).max(axis=(-2, -1))[..., None]
+    acts = np.where(of_first >= best - ROUNDING * at_stake, first[..., None], by_outcome.argmax(axis=-1))
+    chance, without = joint.sum(axis=-2), before.max(axis=-1)
+    with_it = np.maximum(best.sum(axis=-1), without)
     return Preposterior(
-        value_without=float(before[first]),
-        value_with=with_it,
-        evsi=with_it - float(before[first]),
-        act_without=float(first),
+        value_without=without[()],
+        value_with=with_it[()],
+        evsi=(with_it - without)[()],
+        act_without=first.astype(float)[()],
         acts=acts.astype(float),
         outcome_chance=chance,
-        chance_of_change=float(chance[acts != first].sum()),
+        chance_of_change=np.where(acts != first[..., None], chance, 0.0).sum(axis=-1)[()],
     )

@@ -274,12 +274,12 @@ def _draws(worth: Numbers, chance: Numbers | None) -> tuple[Array, Array]:
     return values, _summed_to_1("chance", weights)
 
 
-def _summed_to_1(name: str, chances: Array) -> Array:
-    if abs(whole := float(chances.sum()) - 1) > SUM_TOLERANCE:
-        raise checks.refuse(
-            name, f"{1 + whole:g} in all", "chances that are 1 in all", "A percentage is divided by 100."
-        )
-    return np.asarray(chances / chances.sum())
+def _summed_to_1(name: str, chances: Array, axes: tuple[int, ...] = (-1,)) -> Array:
+    whole = chances.sum(axis=axes, keepdims=True)
+    if (is_off := np.abs(whole - 1) > SUM_TOLERANCE).any():
+        found = f"{float(whole[is_off][0]):g} in all"
+        raise checks.refuse(name, found, "chances that are 1 in all", "A percentage is divided by 100.")
+    return np.asarray(chances / whole)
 
 
 def _best_of_means(values: Array, weights: Array) -> float:

@@ -70,6 +70,17 @@ def test_where_two_acts_are_equally_good_no_finding_changes_the_act():
     assert (found.evsi, found.chance_of_change) == (0.0, 0.0)
 
 
+def test_several_decisions_at_once_are_each_decided_by_itself():
+    worths, joints = np.array([WELL, [[1, 2], [0, 5], [3, -9]]]), np.array([SOUNDING, np.full((3, 3), 1 / 9)])
+    together = preposterior(worths, joints)
+    for number in (0, 1):
+        alone = preposterior(worths[number], joints[number])
+        for name in ("evsi", "act_without", "acts", "chance_of_change"):
+            assert getattr(together, name)[number] == pytest.approx(getattr(alone, name)), name
+    chances = measurement_chance([[1, 2], [5, 9]], [0.5, 2])
+    assert chances[1] == pytest.approx(measurement_chance([5, 9], 2))
+
+
 @given(WORTHS, VALUES, st.floats(0.05, 20), st.floats(1.05, 8))
 def test_no_finding_is_worth_less_than_nothing_nor_more_than_knowing_and_a_better_one_is_worth_no_less(
     worth, values, sigma, factor
@@ -131,9 +142,10 @@ REFUSED = [
     (lambda: evsi(WELL, [1, 2, 3], -1), r"^sigma: is -1; must be 0 or more\.$"),
     (lambda: evppi_from_regression(WELL, [1, 2, 3]), r"^worth: found 3 draws; allowed: 40 draws or more\. Fix: Take"),
     (lambda: evppi_from_regression(WELL, [[1], [2]]), r"^inputs: found shape \(2, 1\); allowed: a row for each of"),
-    (lambda: preposterior(WELL, [[0.5, 0.5]]), r"^joint: found shape \(1, 2\); allowed: a row for each of the 3 st"),
+    (lambda: preposterior(WELL, [[0.5, 0.5]]), r"^worth, joint: found shapes \(3, 2\) and \(1, 2\); allowed: a row f"),
     (lambda: preposterior(WELL, np.full((3, 2), 0.2)), r"^joint: found 1\.2 in all; allowed: chances that are 1 in"),
     (lambda: measurement_chance([1, float("inf")], 1), r"^values: is inf; must be a finite number"),
+    (lambda: measurement_chance([1, 2], [1, 1]), r"^sigma: found shape \(2,\); allowed: one for each measurement, sha"),
     (lambda: evpi_of_normal(1, [1, -2]), r"^sigma: is -2; must be 0 or more\.$"),
 ]
 
