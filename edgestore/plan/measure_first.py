@@ -80,20 +80,24 @@ class MeasureFirst:
         Whether the settings state it.
     unit : str
         Currency, or GB of capacity where no cost is counted.
+    made : Losses
+        What is lost with each card, from which all of it follows.
     """
 
     table: pd.DataFrame
     price: float
     is_stated: bool
     unit: str
+    made: Losses
 
     @property
     def best(self) -> pd.DataFrame:
         """Of each thing the best way to find it out, where that is worth its effort."""
-        return self._ways[self._ways["verdict"] == WORTH_IT]
+        return self.ways[self.ways["verdict"] == WORTH_IT]
 
     @property
-    def _ways(self) -> pd.DataFrame:
+    def ways(self) -> pd.DataFrame:
+        """Of each thing the best way to find it out."""
         return self.table.drop_duplicates(["subject", "input"])
 
     @property
@@ -101,7 +105,7 @@ class MeasureFirst:
         """What to find out first, in words; then what is not worth a visit, and how that was counted."""
         best = [self._told(row) for row in self.best.head(BEST).to_dict("records")]
         best = best or ["Nothing is worth finding out before the cards are ordered."]
-        left = self._ways[self._ways["verdict"] != WORTH_IT]
+        left = self.ways[self.ways["verdict"] != WORTH_IT]
         for verdict, of_verdict in left.groupby("verdict", sort=False):
             things = []
             for what, of_input in of_verdict.groupby("input", sort=False):
@@ -170,7 +174,7 @@ def measure_first(site: Site, planned: "pd.Series[str]") -> MeasureFirst:
     rows["verdict"] = np.select([is_same & is_left_out, is_same, gain > 0], [NOT_SERVED, SAME_CARD, WORTH_IT], TOO_DEAR)
     rows = rows.iloc[np.lexsort((-rows["worth"], -gain))].reset_index(drop=True)
     unit = "GB" if site.costs is None else site.costs.currency
-    return MeasureFirst(rows[list(COLUMNS)], made.site_price, made.stated_price is not None, unit)
+    return MeasureFirst(rows[list(COLUMNS)], made.site_price, made.stated_price is not None, unit, made)
 
 
 def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from test_invariants import made as site_of
 
@@ -12,6 +13,7 @@ from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.tables import tables
+from edgestore.plan.what_first import DAYS, what_first
 
 DATA = Path(__file__).parents[2] / "data"
 SITE = (DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", DATA / "ferry_terminal/site.toml")
@@ -114,3 +116,24 @@ def test_where_every_camera_is_served_by_the_smallest_card_nothing_is_worth_find
     first = site_plan(site).measure_first
     assert first.sentences[0] == "Nothing is worth finding out before the cards are ordered."
     assert set(first.table["verdict"]) == {SAME_CARD}
+
+
+def test_more_footage_is_never_worth_less_and_a_day_and_a_week_are_as_in_the_table(demo):
+    answer = what_first(demo)
+    of_mean = demo.measure_first.table
+    of_mean = of_mean[of_mean["input"] == "mean rate"].set_index("subject")
+    assert len(answer.curves) == 3
+    for camera, worth in answer.curves.items():
+        assert (np.diff(worth) >= -0.01).all()
+        day, week = (of_mean.loc[of_mean["how"].str.contains(word), "worth"][camera] for word in ("a day", "a week"))
+        assert (worth[DAYS == 1][0], worth[DAYS == 7][0]) == pytest.approx((day, week))
+
+
+def test_efforts_and_a_price_of_ones_own_go_before_those_of_the_settings(demo):
+    answer = what_first(demo, broken_promise_price=2500, footage_day_price=1000, footage_week_price=0)
+    assert answer.first.price == 2500
+    assert answer.sentence.startswith("Measure Lane 2 booth for a week before ordering: ")
+    assert answer.sentence.endswith("for an effort of 0 credits.")
+    assert demo.site.settings.efforts == {}
+    assert {text.split(",")[0] for text in answer.warnings} == {"Not worth a visit"}
+    assert list(answer.table["how"]) == list(answer.first.ways["how"])

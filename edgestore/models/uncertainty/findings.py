@@ -213,11 +213,16 @@ def _preposterior(values: Array, joint: Array) -> Preposterior:
     chance, without = joint.sum(axis=-2), before.max(axis=-1)
     with_it = np.maximum(best.sum(axis=-1), without)
     return Preposterior(
-        value_without=without[()],
-        value_with=with_it[()],
-        evsi=(with_it - without)[()],
-        act_without=first.astype(float)[()],
+        value_without=_plain(without),
+        value_with=_plain(with_it),
+        evsi=_plain(with_it - without),
+        act_without=_plain(first.astype(float)),
         acts=acts.astype(float),
         outcome_chance=chance,
-        chance_of_change=np.where(acts != first[..., None], chance, 0.0).sum(axis=-1)[()],
+        chance_of_change=_plain(np.where(acts != first[..., None], chance, 0.0).sum(axis=-1)),
     )
+
+
+def _plain(values: Values) -> Values:
+    """A float for a single decision."""
+    return values if np.ndim(values) else float(values)
