@@ -93,7 +93,7 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         required=True,
         metavar="FOLDER",
-        help="gets plan.csv, candidates.csv, beliefs.csv, kinds.csv, spares.csv",
+        help="gets plan.csv, candidates.csv, beliefs.csv, measure_first.csv, kinds.csv, spares.csv",
     )
     plan.add_argument(
         "--settings", type=Path, metavar="SITE.toml", help="wishes, groups, costs, service log (data/README.md)"
@@ -185,6 +185,10 @@ def _plan(options: argparse.Namespace) -> int:
         for camera, text in zip(plan.plan["camera"], plan.plan[column], strict=True):
             _say(f"{camera}: {text}")
         print()
+    print("What to find out first:")
+    for text in plan.measure_first.sentences:
+        _say(text)
+    print()
     print("Kinds of card:")
     if not plan.front.table.empty:
         print(plan.front.table.to_string(index=False, float_format="{:.0f}".format))

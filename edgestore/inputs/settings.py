@@ -11,6 +11,7 @@ from typing import Any
 from edgestore.checks import MAX_PRICE, Fault, InputError, in_range, one_of, refuse
 from edgestore.inputs.beliefs import BELIEF_KEYS, Beliefs
 from edgestore.inputs.clocks import latest_day
+from edgestore.inputs.efforts import EFFORT_KEYS
 from edgestore.inputs.names import has_control, printable
 from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
@@ -50,26 +51,13 @@ REQUIREMENT_KEYS = (
         mend="A percentage is divided by 100.",
     ),
 )
+PRICE: Any = {"unit": "currency units", "at_least": 0, "at_most": MAX_PRICE}
+LIFT_VISIT = "a visit to a camera that is reached only with lifting gear"
+BROKEN = "a broken promise, where it is counted what finding out is worth; else what the assurance pays for chance"
 COST_KEYS = (
     Column("horizon_years", "number", "time over which costs are counted", "years", default=10.0, above=0, at_most=50),
-    Column(
-        "visit_price",
-        "number",
-        "a visit to change a card",
-        "currency units",
-        required=True,
-        at_least=0,
-        at_most=MAX_PRICE,
-    ),
-    Column(
-        "visit_with_lift_price",
-        "number",
-        "a visit to a camera that is reached only with lifting gear",
-        "currency units",
-        required=True,
-        at_least=0,
-        at_most=MAX_PRICE,
-    ),
+    Column("visit_price", "number", "a visit to change a card", required=True, **PRICE),
+    Column("visit_with_lift_price", "number", LIFT_VISIT, required=True, **PRICE),
     Column(
         "spare_fraction",
         "number",
@@ -81,6 +69,7 @@ COST_KEYS = (
     ),
     Column("first_fitting_is_a_visit", "yes-no", "whether the first card takes a visit of its own", default=True),
     Column("currency", "text", "what prices are in", default="currency units"),
+    Column("broken_promise_price", "number", BROKEN, **PRICE),
 )
 DOCUMENT_KEYS = (
     Column("title", "text", "title of the document"),
@@ -125,6 +114,7 @@ TABLES = {
     "service": SERVICE_KEYS,
     "outage": OUTAGE_KEYS,
     "beliefs": BELIEF_KEYS,
+    "efforts": EFFORT_KEYS,
 }
 GROUPS = "groups"
 
@@ -152,11 +142,14 @@ class Costs:
     spare_fraction: float = 0.0
     first_fitting_is_a_visit: bool = True
     currency: str = "currency units"
+    broken_promise_price: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse numbers that the file could not hold either."""
         faults: list[Fault] = []
         for key in COST_KEYS:
+            if key.name == "broken_promise_price" and self.broken_promise_price is None:
+                continue
             try:
                 _value(getattr(self, key.name), key, key.name)
             except InputError as error:
@@ -218,6 +211,8 @@ class Settings:
         How the recorder fails; None where the file has no such table.
     beliefs : Beliefs
         What is taken for known where nothing is.
+    efforts : mapping of str to float
+        What it takes to find something out, by the names of ``EFFORT_KEYS``; only what the file states.
     """
 
     requirements: Mapping[str, float] = field(default_factory=dict)
@@ -228,6 +223,7 @@ class Settings:
     service: Service = field(default_factory=Service)
     outage: OutageSettings | None = None
     beliefs: Beliefs = field(default_factory=Beliefs)
+    efforts: Mapping[str, float] = field(default_factory=dict)
 
 
 def read_settings(source: Source, name: str = "settings", today: datetime.date | None = None) -> Settings:
@@ -313,6 +309,7 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         Service(**service),
         outage_settings(read["outage"]) if "outage" in read else None,
         Beliefs.stated(read.get("beliefs", {}), name),
+        read.get("efforts", {}),
     )
 
 

@@ -29,12 +29,12 @@ DATA = Path(__file__).parents[2] / "data"
 
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SitePlan:
-    return site_plan(_as_it_is(cameras, cards, settings).asking(_requirements(**asked)), kinds)
+    return site_plan(as_it_is(cameras, cards, settings).asking(_requirements(**asked)), kinds)
 
 
 def _choice(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SiteChoice:
     requirements = _requirements(**asked)
-    return _KEPT.chances(_as_it_is(cameras, cards, settings), requirements).at(requirements.assurance, kinds)
+    return _KEPT.chances(as_it_is(cameras, cards, settings), requirements).at(requirements.assurance, kinds)
 
 
 def _requirements(retention_days_max: float, assurance: float, **asked: float) -> Requirements:
@@ -73,7 +73,7 @@ def _read_stated(settings: ListFile, _: tuple[tuple[Path, tuple[int, int]], ...]
     return {spec.name: asked.get(spec.name, spec.default) for spec in PANEL.inputs if isinstance(spec, Number)}
 
 
-def _as_it_is(cameras: ListFile, cards: ListFile, settings: ListFile) -> Site:
+def as_it_is(cameras: ListFile, cards: ListFile, settings: ListFile) -> Site:
     """Read the lists and the files they name, once for as long as none changes: a slider moves many times over them."""
     site, as_read = _read(cameras, cards, settings)
     if _state(site.files) != as_read:

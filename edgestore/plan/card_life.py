@@ -3,7 +3,7 @@
 The three are taken together on one grid, so that records of cards in service can say how likely each combination is.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -31,6 +31,10 @@ AGE_STEP = 0.01
 
 AGE_ENDS = (-10.0, 5.0)
 """Ends of that table: no card is worn out, or all are."""
+
+
+POINTS_A_STATE = 2
+"""Points of the grid of endurance that are taken together where it is asked what knowing it would be worth."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +70,19 @@ class CardKind:
     def mean_weak_fraction(self) -> float:
         """Part of the cards that is weak, in the mean."""
         return float(self.chance.sum(axis=(0, 1)) @ self.weak_fraction)
+
+    @cached_property
+    def by_endurance(self) -> "tuple[KnownEndurance, ...]":
+        """What would be known if the endurance were: the points of the grid, ``POINTS_A_STATE`` at a time."""
+        of_point = self.chance.sum(axis=(1, 2))
+        states = []
+        for start in range(0, len(self.endurance), POINTS_A_STATE):
+            points = slice(start, start + POINTS_A_STATE)
+            chance = float(of_point[points].sum())
+            given = self.chance[points] / chance if chance > 0 else self.chance[points]
+            middle = float(np.exp(np.log(self.endurance[points]).mean()))
+            states.append(KnownEndurance(chance, middle, replace(self, endurance=self.endurance[points], chance=given)))
+        return tuple(states)
 
     @cached_property
     def not_worn(self) -> Array:
@@ -117,6 +134,25 @@ class CardKind:
         chance = self.chance.sum(axis=tuple(other for other in range(3) if other != axis))
         below = np.clip(np.cumsum(chance) - chance / 2, 1e-300, 1 - 1e-16)
         return float(np.exp(np.interp(ndtri(fraction), ndtri(below), np.log(values))))
+
+
+@dataclass(frozen=True)
+class KnownEndurance:
+    """A kind of card with an endurance that is known.
+
+    Attributes
+    ----------
+    of_all : float
+        Chance of that endurance.
+    median_endurance : float
+        What half of the cards reach, over what is stated.
+    kind : CardKind
+        What is known then.
+    """
+
+    of_all: float
+    median_endurance: float
+    kind: CardKind
 
 
 def places(log_age: Array) -> tuple[npt.NDArray[np.intp], Array]:

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicSpline, PPoly
 
 from edgestore.models.life.law import CardLife
 from edgestore.plan.card_life import CardKind
@@ -92,13 +92,17 @@ class CostsByAge:
     planned: Array
     cost: Array
 
-    def best(self, latest_years: Array, years: Array) -> Array:
-        """Age of change of least cost between the lives asked and the latest ages, failures, planned changes, cost."""
+    def at(self, latest_years: Array, years: Array) -> npt.NDArray[np.intp]:
+        """Number of the age of change of least cost between the lives asked and the latest ages."""
         latest, least = latest_years[..., None], years[:, None, None]
         due = np.minimum(self.ages_years, self.horizon_years)
         may = (due >= least - ROUNDING) & (due <= latest + ROUNDING)
         may[..., -1] |= least[..., 0] >= self.horizon_years  # no change is wanted within the horizon
-        at = np.where(may, self.cost, np.inf).argmin(axis=2)[..., None]
+        return np.asarray(np.where(may, self.cost, np.inf).argmin(axis=2))
+
+    def best(self, latest_years: Array, years: Array) -> Array:
+        """Age of change of least cost between the lives asked and the latest ages, failures, planned changes, cost."""
+        at = self.at(latest_years, years)[..., None]
         found = (np.take_along_axis(values, at, axis=2)[..., 0] for values in (self.failures, self.planned, self.cost))
         return np.array([np.minimum(self.ages_years[at[..., 0]], latest_years), *found])
 
@@ -157,12 +161,50 @@ def change_table(horizon_years: float, kind: CardKind) -> ChangeTable:
     knots = table.failures.x
     at = np.clip(knots[:, None] + np.log(kind.endurance), np.log(SHORTEST), np.log(LONGEST))
     failed, planned = (np.einsum("e,kea->ka", endurance, of(at)) for of in (table.failures, table.planned))
-    more = (1 - WEAK_FRACTION) / (1 - min(kind.mean_weak_fraction, MOST_WEAK)) - 1
-    failed = failed + more * (1 + failed + planned)
+    failed = failed + _more_for_weak(kind) * (1 + failed + planned)
     splines = (CubicSpline(knots, values) for values in (failed, planned))
     return ChangeTable(horizon_years, table.step_years, table.ages_years, *splines)
 
 
+def renewed_by_endurance(
+    horizon_years: float, kind: CardKind, wear_life_years: Array, at: npt.NDArray[np.intp]
+) -> Array:
+    """Failures and planned changes together, of a card that has one of the endurances that its kind may have.
+
+    Parameters
+    ----------
+    horizon_years : float
+        Time over which changes are counted, years, above 0.
+    kind : CardKind
+        What is known of its life; random failures and weak cards are taken at their mean, as in :func:`change_table`.
+    wear_life_years : ndarray, shape (nodes,)
+        Years until the stated endurance is written.
+    at : ndarray of int, shape (ages,)
+        Numbers of the ages of change that are wanted.
+
+    Returns
+    -------
+    ndarray, shape (states, nodes, ages)
+        Expected numbers in each state of :attr:`edgestore.plan.card_life.CardKind.by_endurance`.
+    """
+    table = _between(horizon_years, tuple(kind.shapes), kind.mean_random_per_year)
+    renewed = PPoly(table.failures.c[..., at] + table.planned.c[..., at], table.failures.x)
+    lives = kind.endurance[:, None] * wear_life_years / horizon_years
+    count = np.maximum(renewed(np.log(np.clip(lives, SHORTEST, LONGEST))), 0.0)
+    count += _more_for_weak(kind) * (1 + count)
+    found, first = [], 0
+    for state in kind.by_endurance:
+        points = slice(first, first := first + len(state.kind.endurance))
+        found.append(np.einsum("e,ena->na", state.kind.chance.sum(axis=(1, 2)), count[points]))
+    return np.array(found)
+
+
+def _more_for_weak(kind: CardKind) -> float:
+    """Part of the cards fitted that are fitted besides, as more are weak than in the tables."""
+    return (1 - WEAK_FRACTION) / (1 - min(kind.mean_weak_fraction, MOST_WEAK)) - 1
+
+
+@lru_cache(maxsize=16)
 def _between(horizon_years: float, shapes: tuple[float, ...], random_per_year: float) -> ChangeTable:
     """Table for random failures between two for which one is made, in a straight line."""
     tables = np.asarray(RANDOM_PER_YEAR)

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +22,9 @@ from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, warnings
 from edgestore.text import chance, change_age, counted, grouped, life, money, number, span
 from edgestore.units import DAYS_PER_YEAR
+
+if TYPE_CHECKING:
+    from edgestore.plan.measure_first import MeasureFirst
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
@@ -100,6 +104,13 @@ class SitePlan:
         costs = self.site.costs
         unit = "GB" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
         return front_of_kinds(self.tries, list(self.site.offered["card"]), unit)
+
+    @cached_property
+    def measure_first(self) -> "MeasureFirst":
+        """What to find out before the cards are ordered, of :func:`edgestore.plan.measure_first.measure_first`."""
+        from edgestore.plan.measure_first import measure_first  # a plan that nobody asks for it does without
+
+        return measure_first(self.site, self.plan["card_alone"])
 
     @property
     def states(self) -> str:

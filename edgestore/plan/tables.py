@@ -30,7 +30,7 @@ characters without width do not hide it."""
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan: plan, candidates, beliefs, kinds and spares as CSV, and with a log more.
+    """Write a site plan: plan, candidates, beliefs, what to find out, kinds and spares as CSV, and with a log more.
 
     Parameters
     ----------
@@ -60,6 +60,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "plan": plan.plan,
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
+        "measure_first": plan.measure_first.table,
         "kinds": plan.front.table,
         "spares": plan.spares,
         **{name: table for name, table in in_service.items() if table is not None},

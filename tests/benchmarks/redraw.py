@@ -68,6 +68,7 @@ widgets.VBox([slider, picture])
     "which card for each camera": PRICED.format("site", "site_panel"),
     "what do i put in the proposal": PRICED.format("proposal", "proposal_panel"),
     "how sure are we": "from edgestore.panels.certainty import sure_panel\nsure_panel()",
+    "what should we find out first": "from edgestore.panels.first import first_panel\nfirst_panel()",
     "where do the writes go": "from edgestore.panels.flash_wear import flash_panel\nflash_panel()",
 }
 

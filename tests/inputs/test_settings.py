@@ -296,3 +296,28 @@ def test_a_belief_that_is_stated_takes_the_place_of_ours_and_says_so():
     assert (beliefs["listed_mean"].low, beliefs["listed_mean"].high) == (0.9, 1.2)
     assert beliefs["listed_mean"].source == "site.toml"
     assert beliefs["wear_shape"] == Beliefs()["wear_shape"]
+
+
+def test_efforts_and_the_price_of_a_broken_promise_are_read_where_they_are_stated():
+    read = read_settings(
+        b"[efforts]\nfootage_week_price = 15\n[costs]\nvisit_price = 60\nvisit_with_lift_price = 260\n"
+    )
+    assert read.efforts == {"footage_week_price": 15.0}
+    assert read.costs.broken_promise_price is None
+    stated = read_settings(b"[costs]\nvisit_price=60\nvisit_with_lift_price=260\nbroken_promise_price=900\n")
+    assert stated.costs.broken_promise_price == 900.0
+    with pytest.raises(InputError, match=r"^broken_promise_price: is -1 currency units; must be 0 or more"):
+        Costs(60, 260, broken_promise_price=-1)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[efforts]\nfootage_week_price = -1", "[efforts] footage_week_price: is -1 currency units; must be 0 or more"),
+        ("[efforts]\nfootage_week_price = '15'", "[efforts] footage_week_price: found '15'; allowed: a number without"),
+        ("[efforts]\nfootage_weeks_price = 15", "Is it footage_week_price?"),
+        ("[effort]\nfootage_week_price = 15", "Is it efforts?"),
+    ],
+)
+def test_efforts_that_cannot_be_used_are_told(text, words):
+    assert any(words in fault for fault in refused(text))

@@ -31,6 +31,8 @@ TESTED_BESIDE_THEIR_MODEL = {
     *("largest_backlog_mb", "catch_up_s", "write_mbyte_s_for_buffer"),
     *("chance_spares_last", "spares_for_confidence"),  # counts of cards, whole numbers
     *("spares_cost", "spares_for_cost"),
+    *("evpi", "evppi", "evppi_from_regression", "value_without_information"),  # take whole tables
+    "evpi_of_normal",  # a mean below 0 is a mean
 }
 
 

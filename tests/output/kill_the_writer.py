@@ -33,6 +33,7 @@ def write_plan(place, letter):
         spares=table,
         calendar=table if letter == "A" else None,
         spares_in_service=None,
+        measure_first=SimpleNamespace(table=table),
         site=SimpleNamespace(override="", beliefs=table),
     )
     files.write_plan(plan, place)
@@ -40,7 +41,8 @@ def write_plan(place, letter):
 
 def seen_plan(place):
     """Say which plan the folder holds, whole; anything else ends the run."""
-    names = ["beliefs.csv", "candidates.csv", "kinds.csv", output.MANIFEST, "plan.csv", "spares.csv"]
+    tables = ("beliefs", "candidates", "kinds", "measure_first", "plan", "spares")
+    names = [output.MANIFEST, *(f"{name}.csv" for name in tables)]
     letter = (place / "plan.csv").read_text()[-2]
     assert sorted(os.listdir(place)) == sorted([*names, "calendar.csv"] if letter == "A" else names)
     for name in os.listdir(place):

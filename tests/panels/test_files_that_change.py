@@ -113,6 +113,7 @@ def test_what_is_saved_has_the_front_of_kinds(files):
         "plan.csv",
         "candidates.csv",
         "beliefs.csv",
+        "measure_first.csv",
         "kinds.csv",
         "spares.csv",
         "which_card_for_each_camera.png",
@@ -133,6 +134,7 @@ def test_no_table_of_an_earlier_answer_stays_beside_the_new_ones(files, tmp_path
         "plan.csv",
         "candidates.csv",
         "beliefs.csv",
+        "measure_first.csv",
         "kinds.csv",
         "spares.csv",
     }

@@ -1,4 +1,4 @@
-"""When to change, inspect and stock cards, and what that costs."""
+"""When to change, inspect and stock cards, at which visits, and what that costs."""
 
 from edgestore.models.upkeep._interval import BestInterval
 from edgestore.models.upkeep.group import best_group_years, cost_per_year_for_group
@@ -14,6 +14,7 @@ from edgestore.models.upkeep.renewal import (
 from edgestore.models.upkeep.replacement import best_change_years, cost_per_year_for_change, next_change_years
 from edgestore.models.upkeep.spares import chance_spares_last, spares_for_confidence, spares_for_separate
 from edgestore.models.upkeep.stock import Order, order_for_cost, spares_cost, spares_for_cost
+from edgestore.models.upkeep.visit_windows import Visits, fewest_visits
 
 __all__ = [
     "BestInterval",
@@ -22,6 +23,7 @@ __all__ = [
     "HorizonCost",
     "Order",
     "RenewalCurve",
+    "Visits",
     "best_change_years",
     "best_group_years",
     "best_inspection_years",
@@ -33,6 +35,7 @@ __all__ = [
     "cost_per_year_for_inspection",
     "expected_changes",
     "expected_replacements",
+    "fewest_visits",
     "long_run_replacements",
     "next_change_years",
     "order_for_cost",

@@ -1,0 +1,105 @@
+"""Panel on what to find out before the cards are ordered."""
+
+from functools import lru_cache
+
+from edgestore.figures.first import FirstFigure
+from edgestore.panels import site
+from edgestore.panels.frame import File, Frame, Number, Panel
+from edgestore.plan.read import ListFile
+from edgestore.plan.site import Site
+from edgestore.plan.site_plan import SitePlan, site_plan
+from edgestore.plan.what_first import WhatFirst, what_first
+
+
+def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, **prices: float) -> WhatFirst:
+    return what_first(_plan(_Same(site.as_it_is(cameras, cards, settings))), **prices)
+
+
+class _Same:
+    """A site that is the same as itself alone: the plan of it is made once while only prices move."""
+
+    def __init__(self, of: Site) -> None:
+        self.site = of
+
+    def __hash__(self) -> int:
+        return id(self.site)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.site is self.site
+
+
+@lru_cache(maxsize=1)
+def _plan(same: _Same) -> SitePlan:
+    return site_plan(same.site)
+
+
+PANEL = Panel(
+    question="What should we find out first?",
+    inputs=(
+        Number(
+            "footage_day_price",
+            "Effort for a day of footage",
+            "currency units",
+            0,
+            500,
+            5,
+            30,
+            "To fetch it from the camera and measure it; half a visit is our guess.",
+        ),
+        Number(
+            "footage_week_price",
+            "Effort for a week of footage",
+            "currency units",
+            0,
+            500,
+            5,
+            60,
+            "Likewise; a visit is our guess.",
+        ),
+        Number(
+            "event_log_price",
+            "Effort for a week of events",
+            "currency units",
+            0,
+            500,
+            5,
+            30,
+            "To fetch the log of a camera that records on events.",
+        ),
+        Number(
+            "ask_maker_price",
+            "Effort to ask a maker",
+            "currency units",
+            0,
+            500,
+            5,
+            30,
+            "What part of its cards reaches the rating.",
+        ),
+        Number(
+            "broken_promise_price",
+            "Price of a broken promise",
+            "currency units",
+            0,
+            10_000,
+            50,
+            0,
+            "0: as the settings state, else what the assured choices pay for a chance.",
+        ),
+        *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
+        File(
+            "settings",
+            "Settings",
+            str(site.DATA / "ferry_terminal" / "site.toml"),
+            "TOML: requirements, costs and more (data/README.md). The efforts above go before those of the file.",
+        ),
+    ),
+    answer=_answer,
+    figure=FirstFigure,
+    tables=lambda result: {"measure_first": result.first.table},
+)
+
+
+def first_panel() -> Frame:
+    """Give the panel, live."""
+    return Frame(PANEL)

@@ -1,0 +1,126 @@
+"""What to find out first, as an answer to a page: ranked, and what more days of footage are worth."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.models.uncertainty import measurement_chance, preposterior
+from edgestore.plan.findings import CELLS_OF_FINDING, finding_sigma
+from edgestore.plan.measure_first import MEAN, MeasureFirst, measure_first
+from edgestore.plan.rates import footage_sigma
+from edgestore.plan.site import Site
+from edgestore.plan.site_plan import SitePlan
+from edgestore.text import chance, grouped
+from edgestore.units import H_PER_DAY, H_PER_WEEK
+
+Array = npt.NDArray[np.float64]
+
+DAYS = np.array([0.02, 0.1, 0.25, 0.5, 1, 2, 3, 4, 5, 6, 7, 10, 14, 21, 28])
+"""Days of footage of which the worth is drawn; the first is half an hour."""
+
+CURVES = 3
+"""So many cameras have a curve."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WhatFirst:
+    """What to find out first.
+
+    Attributes
+    ----------
+    first : MeasureFirst
+        Everything that may be found out.
+    curves : mapping of str to ndarray
+        Worth of ``DAYS`` of footage, by the cameras whose mean rate is worth most, the most first.
+    """
+
+    first: MeasureFirst
+    curves: Mapping[str, Array]
+
+    @property
+    def sentence(self) -> str:
+        """What to find out first, in one sentence."""
+        return self.first.sentences[0]
+
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What the answer rests on."""
+        return (
+            self.first.counted_with,
+            "Each camera is taken by itself, with a card of its own; a finding never changes the age at which a card is"
+            " changed. What several findings are worth together is not the sum.",
+        )
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What is not worth a visit."""
+        return tuple(text for text in self.first.sentences if text.startswith("Not worth"))
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """Of each thing the best way to find it out, with what that changes and is worth."""
+        ways = self.first.ways
+        amounts = {
+            name: [grouped(f"{value:.0f}") if value == value else "" for value in ways[name]]
+            for name in ("expected_saving", "worth", "effort", "net_worth")
+        }
+        return pd.DataFrame(
+            {
+                "how": ways["how"].to_numpy(object),
+                "chance_order_changes": [chance(value) for value in ways["chance_order_changes"]],
+                "order": ways["order"].to_numpy(object),
+                "likely_order": ways["likely_order"].to_numpy(object),
+                **amounts,
+                "verdict": ways["verdict"].to_numpy(object),
+            }
+        )
+
+
+def what_first(plan: SitePlan, *, broken_promise_price: float = 0.0, **efforts: float) -> WhatFirst:
+    """Tell what to find out before the cards of a plan are ordered, with efforts and a price of one's own.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan.
+    broken_promise_price : float
+        Price of a broken promise, currency units; 0 for as the settings state, or the assurance says.
+    **efforts : float
+        Prices of efforts, currency units, by the keys of ``[efforts]``; the others as the settings state.
+
+    Returns
+    -------
+    WhatFirst
+        Ranked, with the curves of the best cameras.
+    """
+    settings = plan.site.settings
+    costs = settings.costs
+    if costs is not None and broken_promise_price:
+        costs = replace(costs, broken_promise_price=broken_promise_price)
+    site = replace(plan.site, settings=replace(settings, costs=costs, efforts={**settings.efforts, **efforts}))
+    vars(site).update({name: getattr(plan.site, name) for name in ("rates", "wanted", "offered", "promised_mbyte_s")})
+    first = measure_first(site, plan.plan["card_alone"])
+    ways = first.ways
+    best = ways.loc[ways["input"] == MEAN].sort_values("worth_if_known", ascending=False, kind="stable")["subject"]
+    return WhatFirst(first=first, curves=_curves(site, first, list(best[:CURVES])))
+
+
+def _curves(site: Site, first: MeasureFirst, cameras: list[str]) -> dict[str, Array]:
+    """Worth of so many days of footage of some cameras."""
+    made = first.made
+    rows = pd.Index(site.cameras["camera"]).get_indexer(pd.Index(cameras))
+    hours = H_PER_DAY * DAYS
+    shown = np.minimum(hours, H_PER_DAY), np.minimum(hours, H_PER_WEEK) / H_PER_DAY
+    errors = footage_sigma(hours, *shown, site.settings.beliefs)
+    recorded, never = site.rates["recorded_sigma"].to_numpy(float), np.full(len(DAYS), np.inf)
+    curves = {}
+    for camera, row in zip(cameras, rows, strict=True):
+        log_rate = np.broadcast_to(made.log_rate[row], (len(DAYS), made.log_rate.shape[1]))
+        sigma = finding_sigma(log_rate, np.full(len(DAYS), recorded[row]), rate_error=errors, events_error=never)
+        joint = measurement_chance(log_rate, sigma, CELLS_OF_FINDING) / log_rate.shape[1]
+        loss = np.broadcast_to(made.by_rate[row], (len(DAYS), *made.by_rate.shape[1:]))
+        curves[camera] = np.asarray(preposterior(-loss, joint).evsi)
+    return curves

@@ -1,0 +1,53 @@
+"""The panel on what to find out first: each price moves the answer, and what is saved is what the plan writes."""
+
+from dataclasses import replace
+
+import pytest
+
+from edgestore.panels import first
+from edgestore.panels.frame import Frame, Number
+
+CAMERAS = """camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s
+Gate,2,4,,,
+Quay,,8,motion,20,30
+"""
+
+
+@pytest.fixture(scope="module")
+def frame(tmp_path_factory, of_two_cameras):
+    """Open the panel with two cameras, of which one records on events."""
+    panel = of_two_cameras(first.PANEL)
+    file = tmp_path_factory.mktemp("first") / "cameras.csv"
+    file.write_text(CAMERAS)
+    own = [replace(one, default=str(file)) if one.name == "cameras" else one for one in panel.inputs]
+    return Frame(replace(panel, inputs=tuple(own)))
+
+
+def test_every_price_moves_the_answer(frame):
+    for name, control in frame.controls.items():
+        if isinstance(control.spec, Number):
+            was, shown = control.value, []
+            for value in (was, control.spec.low, control.spec.high, was):
+                control.value = value
+                shown.append((frame.table.value, frame.remarks.value))
+            assert len(set(shown)) > 1, name  # a week that is dearer still changes nothing where a day is better
+            assert shown[0] == shown[-1]
+
+
+def test_a_price_that_moves_does_not_plan_the_site_anew(frame):
+    made = first._plan.cache_info().misses
+    frame.controls["footage_day_price"].value = 45
+    frame.controls["footage_day_price"].value = 30
+    assert first._plan.cache_info().misses == made
+
+
+def test_what_is_saved_is_the_table_that_the_plan_writes(frame):
+    saved = frame.panel.files(frame.result, b"")
+    assert set(saved) == {"measure_first.csv", "what_should_we_find_out_first.png"}
+    head = saved["measure_first.csv"].decode().splitlines()[0]
+    assert head.startswith("subject,input,how,effort,effort_basis,chance_order_changes,order,likely_order")
+
+
+def test_the_picture_says_in_words_what_it_shows(frame):
+    assert frame._figure.alt_text().endswith(frame.result.sentence)
+    assert frame.result.sentence in frame.sentence.value
