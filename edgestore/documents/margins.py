@@ -94,7 +94,7 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
     site = some_cameras(plan.site, many)
     faster = _with_mean(site.rates, times)
-    cards = plan.site.offered.iloc[_chosen(plan)[many]].reset_index(drop=True)
+    cards = plan.site.offered.iloc[plan.chosen[many]].reset_index(drop=True)
     longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
     ages = _ages(site.wanted, np.tile(np.arange(len(MORE)), len(served)))
     older = replace(site, cameras=site.cameras.assign(life_years=ages))
@@ -148,12 +148,6 @@ def _ages(wanted: pd.DataFrame, quarters: npt.NDArray[np.intp]) -> Array:
     return np.asarray(np.minimum(ages, np.maximum(years, LONGEST_LIFE_YEARS + 1)))
 
 
-def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
-    """Give the number of the card chosen for each camera; -1 where there is none."""
-    place = {card: number for number, card in enumerate(plan.site.offered["card"])}
-    return np.array([place.get(card, -1) for card in plan.plan["card"]])
-
-
 def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     """Give the card that each camera would get at a lower rate, and the largest of ``LESS`` times it for that."""
     names = plan.site.offered["card"].to_numpy(object)
@@ -161,7 +155,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))
     tries = tried(site, _with_mean(site.rates, np.tile(LESS, count)))
     lesser = choose("camera", tries, site.cameras["group"]).chosen.reshape(count, -1)
-    differs = (lesser != _chosen(plan)[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
+    differs = (lesser != plan.chosen[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
     found, first = differs.any(axis=1), differs.argmax(axis=1)
     other = np.where(found, names[lesser[np.arange(count), first]], "").tolist()
     return other, np.where(found, LESS[first], np.nan)

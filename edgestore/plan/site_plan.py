@@ -67,6 +67,11 @@ class SitePlan:
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
 
+    @property
+    def chosen(self) -> Chosen:
+        """Number of the card offered that each camera gets; -1 for none."""
+        return np.asarray(pd.Index(self.site.offered["card"]).get_indexer(pd.Index(self.plan["card"])), dtype=np.intp)
+
     @cached_property
     def candidates(self) -> pd.DataFrame:
         """One row for every camera with every card."""
