@@ -113,12 +113,16 @@ class Changes:
         Expected failures and planned changes over the horizon; NaN where a card is not assured, or no cost is counted.
     cost : ndarray
         Expected cost over the horizon, currency units; likewise.
+    least_failures, least_cost : ndarray
+        The same at the age of least cost from the life asked on, whatever chance there is left then.
     """
 
     change_years: Array
     failures: Array
     planned: Array
     cost: Array
+    least_failures: Array
+    least_cost: Array
 
 
 def promises(site: Site, rates: pd.DataFrame) -> Promises:
@@ -197,15 +201,15 @@ def changes(site: Site, made: Promises) -> Changes:
     costs = site.costs
     if costs is None:
         nothing = np.full(made.kept.shape, np.nan)
-        return Changes(np.where(made.is_assured, made.latest_years, np.nan), nothing, nothing, nothing)
+        return Changes(np.where(made.is_assured, made.latest_years, np.nan), *[nothing] * 5)
     expected = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
     prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
-    best = np.full((4, *made.kept.shape), np.nan)
+    best = np.full((6, *made.kept.shape), np.nan)
     for start in range(0, len(best[0]), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         by_age = costs_by_age(costs, made, expected, prices, is_lift, rows)
-        found = by_age.best(made.latest_years[rows], made.years[rows])
-        best[:, rows] = np.where(made.is_assured[rows], found, np.nan)
+        found = by_age.best(made.latest_years[rows], made.years[rows]), by_age.least(made.years[rows])
+        best[:, rows] = np.where(made.is_assured[rows], np.concatenate(found), np.nan)
     return Changes(*best)
 
 

@@ -14,6 +14,7 @@ from edgestore.models.wear.amplification import (
     write_amplification_camera,
 )
 from edgestore.models.wear.endurance import WEAR_ALONE
+from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
 from edgestore.text import chance, number, percent, short, span, visible
@@ -179,8 +180,8 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
     Returns
     -------
     tuple of str
-        One text for all cameras that it concerns: no card, cards that are not likely to last or to cover an outage,
-        and rates that may be higher than planned.
+        One text for all cameras that it concerns: more assurance asked than can be had, no card, cards that are not
+        likely to last or to cover an outage, and rates that may be higher than planned.
     """
     concerned: dict[str, Flags] = {
         "no card of the list can serve {names}.": (
@@ -201,7 +202,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
-    return (*_told(concerned, plan, names), *_uncovered(plan, names)[:1])
+    return (*above_highest(site), *_told(concerned, plan, names), *_uncovered(plan, names)[:1])
 
 
 def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
