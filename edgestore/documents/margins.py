@@ -44,8 +44,9 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     -------
     DataFrame
         One row a camera: the card has the chance asked up to ``mean_up_to_mbit_s``, where the requirement in
-        ``first_to_fail`` fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At
-        ``other_from_mbit_s`` and below, ``other_card`` would do, smaller, or cheaper where costs are counted. NaN and
+        ``first_to_fail`` fails, or where the cap is, and nothing fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and
+        ``years_up_to``. At ``other_from_mbit_s`` and below, ``other_card`` would do, smaller, or cheaper where costs
+        are counted. NaN and
         empty where there is none.
         ``words`` says it.
 
@@ -61,13 +62,16 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     over_mean = chosen["peak_basis"] == "assumed"
     parts = _parts_up_to(plan)
     shares = np.column_stack([parts[name] for name in FAILS[:2]] + [margin.where(over_mean, np.inf)])
+    up_to = chosen["planned_mbit_s"] * np.minimum(parts["together"], shares[:, -1])
+    cap = plan.site.rates["most_mbit_s"].fillna(np.inf).to_numpy(float)  # where it holds no mean is above
+    reaches_cap = up_to >= cap * (1 - 2 * ROUNDING)
     other, other_share = _nearest_other(plan)
     rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
             "planned_mbit_s": chosen["planned_mbit_s"],
-            "mean_up_to_mbit_s": chosen["planned_mbit_s"] * np.minimum(parts["together"], shares.min(axis=1)),
-            "first_to_fail": np.where(chosen["meets"], np.array(FAILS)[shares.argmin(axis=1)], ""),
+            "mean_up_to_mbit_s": up_to.mask(reaches_cap, cap),
+            "first_to_fail": np.where(chosen["meets"] & ~reaches_cap, np.array(FAILS)[shares.argmin(axis=1)], ""),
             "peak_up_to_mbit_s": chosen["margin_over_mbit_s"] * np.where(over_mean, chosen["speed_margin"], margin),
             "days_up_to": _days(wanted, parts["days"]),
             "years_up_to": parts["years"],
@@ -94,6 +98,8 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
     site = some_cameras(plan.site, many)
     faster = _with_mean(site.rates, times)
+    to_cap = (site.rates["most_mbit_s"] / site.rates["planned_mbit_s"]).fillna(np.inf).to_numpy() * (1 - ROUNDING)
+    no_further = np.minimum(times, to_cap)
     cards = plan.site.offered.iloc[plan.chosen[many]].reset_index(drop=True)
     longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
     ages = _ages(site.wanted, np.tile(np.arange(len(MORE)), len(served)))
@@ -101,7 +107,7 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED))
     holding = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
     for name, (asking, rates, tries) in {
-        "together": (site, faster, times),
+        "together": (site, _with_mean(site.rates, no_further), no_further),
         "retention": (holding, faster, times),
         "life": (lasting, faster, times),
         "days": (longer, site.rates, times),
@@ -169,12 +175,17 @@ def _life(life_years: float) -> str:
 def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
     if not served:
         return "No card is chosen: the reasons say why."
-    more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
+    if row["first_to_fail"]:
+        more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
+        mean = (
+            f"up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}{NO_BREAK}% more than planned), then"
+            f" {row['first_to_fail']} fails"
+        )
+    else:
+        mean = f"at any mean up to the cap, {down(row['mean_up_to_mbit_s'])} Mbit/s"
     text = (
-        f"Has the chance asked up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s"
-        f" ({more}{NO_BREAK}% more than planned), then {row['first_to_fail']} fails; up to a peak of"
-        f" {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to {down(row['days_up_to'])} days or"
-        f" {_life(row['years_up_to'])} years wanted."
+        f"Has the chance asked {mean}; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
+        f" {down(row['days_up_to'])} days or {_life(row['years_up_to'])} years wanted."
     )
     if row["other_card"]:
         text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"

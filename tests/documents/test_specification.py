@@ -282,6 +282,24 @@ def test_margins_are_those_of_quadrature():
     assert "Mbit/s down, small would do, which is smaller." in row["words"]
 
 
+def test_no_margin_of_the_mean_goes_beyond_the_cap():
+    # 7 days at 3 Mbit/s are 226.8 GB, and the small card has 245.76: it holds them at any mean that the cap allows.
+    # In 3 years these write 35.5 TB, and it bears 200.
+    assert kept(3, 245.76, 200, cap=3) > 0.9
+    for mean in (2.5, ""):
+        row = only(margins(planned([["gate", mean, 3, "sdr104", "", "no"]])))
+        assert (row["mean_up_to_mbit_s"], row["first_to_fail"]) == (3, "")
+        assert row["words"].startswith("Has the chance asked at any mean up to the cap, 3 Mbit/s; up to a peak of")
+
+
+def test_no_margin_of_the_demo_is_above_the_cap_and_the_thinnest_is_one_that_can_be_reached():
+    made = demo()
+    caps = made.plan.plan["cap_mbit_s"].fillna(np.inf)
+    assert (made.margins["mean_up_to_mbit_s"].fillna(0) <= caps).all()
+    facts = dict(made.facts)
+    assert not facts["Thinnest margin"].startswith("0")
+
+
 @pytest.mark.parametrize(("mean_mbit_s", "other_card"), [(0.9, ""), (2.2, ""), (4.0, "small"), (4.5, "small")])
 def test_planning_again_at_a_margin_changes_the_choice_there_and_not_before(mean_mbit_s, other_card):
     # 7 days at 1 Mbit/s are 75.6 GB: of 245.76 GB the small card holds them up to 3.25 Mbit/s, of 491.52 the large one
