@@ -264,8 +264,8 @@ def upkeep(
         sentence=_sentence(best_years, best_cost, never_cost, spares),
         assumptions=(
             f"Half of all cards are worn out at the wear life, {STATED.low:g} to {STATED.high:g} times the life until"
-            " what is stated is used up; a weak card lives a quarter of a year in the mean (common practice, no source)."
-            " A failure is seen at once; one that is found late costs more footage.",
+            " what is stated is used up; a weak card lives a quarter of a year in the mean (common practice, no"
+            " source). A failure is seen at once; one that is found late costs more footage.",
             "Costs are those of one camera, at prices of today, not discounted; the first card is bought, its fitting"
             " is part of the installation. An empty age: left until it fails.",
             "Other sizes: of the same kind under the same camera, wear life in proportion to size, each kept in the"
