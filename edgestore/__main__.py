@@ -29,6 +29,9 @@ T = TypeVar("T")
 REFUSED = 2
 FAILED = 1
 
+OPTIONS = {"retention_days_max": "--max-retention-days"}
+"""What may be asked on the command line under another name than that of :data:`edgestore.plan.requirements.WANTED`."""
+
 PATIENCE_S = 2.0
 """So long a command works in silence."""
 
@@ -101,14 +104,7 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument(
         "--kinds", default="camera", metavar="KINDS", help="kinds of card: camera (default), group, site, or how many"
     )
-    for option, unlike, text in (
-        ("--retention-days", "7", "days of footage wanted"),
-        ("--life-years", "3", "years a card is to last"),
-        ("--speed-margin", "10", "card's write rate over the camera's peak"),
-        ("--max-retention-days", "no limit", "most days that policy or law allows"),
-        ("--assurance", "0.9", "chance asked that a card keeps all of this"),
-    ):
-        plan.add_argument(option, type=float, help=f"{text}, for the site (default: as in the settings, else {unlike})")
+    _asking(plan)
     plan.set_defaults(run=_plan)
 
     propose = commands.add_parser("propose", help="write the proposal of a site: document, spreadsheet, dates")
@@ -127,6 +123,7 @@ def _parser() -> argparse.ArgumentParser:
     propose.add_argument(
         "--kinds", default="camera", help="a card for each camera, or one kind a group, for the site, or so many kinds"
     )
+    _asking(propose)
     propose.add_argument("--no-pdf", action="store_true", help="leave the PDF out: any browser prints the HTML")
     propose.set_defaults(run=_propose)
 
@@ -153,6 +150,20 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _asking(command: argparse.ArgumentParser) -> None:
+    """Let a command ask the site for something else than its settings do."""
+    for name, unlike, text in (
+        ("retention_days", "7", "days of footage wanted"),
+        ("life_years", "3", "years a card is to last"),
+        ("speed_margin", "10", "card's write rate over the camera's peak"),
+        ("retention_days_max", "no limit", "most days that policy or law allows"),
+        ("assurance", "0.9", "chance asked that a card keeps all of this"),
+    ):
+        option = OPTIONS.get(name, f"--{name.replace('_', '-')}")
+        text = f"{text}, for the site (default: as in the settings, else {unlike})"
+        command.add_argument(option, type=float, dest=name, metavar="NUMBER", help=text)
+
+
 def _open(options: argparse.Namespace) -> int:
     from edgestore.serving import serve
 
@@ -161,22 +172,12 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    from edgestore.plan.requirements import Requirements
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import write_plan
 
     site = _site(options)
-    asked = {
-        "retention_days": options.retention_days,
-        "life_years": options.life_years,
-        "speed_margin": options.speed_margin,
-        "retention_days_max": options.max_retention_days,
-        "assurance": options.assurance,
-    }
-    given = {name: value for name, value in asked.items() if value is not None}
-    requirements = Requirements(**{**site.settings.requirements, **given})
     with _clock("Choosing the cards"):
-        plan = site_plan(replace(site, requirements=requirements), options.kinds)
+        plan = site_plan(site, options.kinds)
         written = write_plan(plan, options.out)
 
     print(plan.table.drop(columns=["reason", "against_cap"]).to_string(index=False), end="\n\n")
@@ -202,6 +203,7 @@ def _plan(options: argparse.Namespace) -> int:
         print("Next changes of the cards in service:")
         print(plan.calendar.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
     _say(plan.sentence)
+    _say_who_keeps(options, site)
     for text in plan.warnings:
         _say(f"Warning: {text}")
     for text in plan.assumptions:
@@ -224,6 +226,7 @@ def _propose(options: argparse.Namespace) -> int:
         written = made.write(options.out)
 
     _say(plan.sentence)
+    _say_who_keeps(options, site)
     for text in (*made.notes, *plan.warnings):
         _say(f"Warning: {text}")
     print(f"Dated {front.date}, the cards taken as fitted on that day.")
@@ -232,11 +235,29 @@ def _propose(options: argparse.Namespace) -> int:
 
 
 def _site(options: argparse.Namespace) -> "Site":
-    """Read the lists of a site, telling so on the terminal when that takes over 2 s."""
+    """Read the lists of a site, telling so on the terminal when that takes over 2 s; it asks what the words ask."""
     from edgestore.plan.read import read_lists
+    from edgestore.plan.requirements import Requirements
 
     with _clock("Reading the lists") as stop_clock:
-        return read_lists(options.cameras, options.cards, options.settings, _cameras_bar(stop_clock))
+        site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar(stop_clock))
+    return replace(site, requirements=Requirements(**{**site.settings.requirements, **_asked(options)}))
+
+
+def _asked(options: argparse.Namespace) -> dict[str, float]:
+    """What the words of the command line ask, by the names of :data:`edgestore.plan.requirements.WANTED`."""
+    from edgestore.plan.requirements import WANTED
+
+    return {name: value for name in WANTED if (value := getattr(options, name)) is not None}
+
+
+def _say_who_keeps(options: argparse.Namespace, site: "Site") -> None:
+    """Say in a line for each number of the command line which groups and cameras it does not move."""
+    from edgestore.plan.requirements import who_keeps
+
+    for name in _asked(options):
+        if text := who_keeps(site.cameras, site.wanted, name):
+            _say(text)
 
 
 def _cameras_bar(before: Callable[[], None]) -> Callable[[Sequence[T]], Iterable[T]]:

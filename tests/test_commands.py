@@ -118,6 +118,22 @@ def test_a_number_of_the_command_line_goes_before_that_of_the_settings(tmp_path)
     assert (wanted["Fuel store"], wanted["Quay south"], wanted["Gangway"]) == ("5", "7", "3")  # the last two by group
 
 
+def test_both_commands_take_an_assurance_and_say_in_a_line_who_keeps_another(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text(
+        "camera,mean_mbit_s,cap_mbit_s,slot_bus,group,assurance\nhall,2,4,sdr104,,\nquay,2,4,sdr104,quay,\n"
+        "mast,2,4,sdr104,,0.7\n"
+    )
+    (tmp_path / "site.toml").write_text("[requirements]\nassurance = 0.8\n[groups.quay]\nassurance = 0.6\n")
+    lists = [str(tmp_path / "cameras.csv"), "--cards", CARDS, "--settings", str(tmp_path / "site.toml")]
+    for command in (["plan"], ["propose", "--no-pdf"]):
+        folder = tmp_path / command[0]
+        assert main([*command, *lists, "--out", str(folder), "--assurance", "0.85"]) == 0
+        wanted = {row["camera"]: row["wanted_assurance"] for row in rows(folder / "plan.csv")}
+        assert wanted == {"hall": "0.85", "quay": "0.6", "mast": "0.7"}
+        told = capsys.readouterr().out.replace("\N{NO-BREAK SPACE}", " ").splitlines()
+        assert "Keeping their own assurance: group quay 60 %, camera mast 70 %." in told
+
+
 @pytest.mark.parametrize("kinds", ["0", "many", "-1", "", "9" * 5000])
 def test_a_policy_on_kinds_that_is_none_is_refused(kinds, tmp_path, capsys):
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), f"--kinds={kinds}"]) == 2

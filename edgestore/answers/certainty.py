@@ -8,12 +8,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.special import ndtr, ndtri
 
 from edgestore import checks, text
 from edgestore.checks import Values
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
-from edgestore.models.uncertainty.laws import Lognormal, UncertainInput, Uniform, sample, spread
+from edgestore.models.uncertainty.laws import Z_90, Lognormal, UncertainInput, Uniform, sample, spread
 from edgestore.models.uncertainty.sensitivity import Tornado, tornado
 from edgestore.models.wear.amplification import (
     UPDATE_INTERVAL_S,
@@ -125,6 +126,7 @@ def certainty(
     recorded_fraction: float = 1.0,
     mean_low_mbit_s: float = 2.0,
     mean_high_mbit_s: float = 6.0,
+    cap_mbit_s: float | None = None,
     pe_cycles_low: float = 1000.0,
     pe_cycles_high: float = 5000.0,
     stated_endurance_low: float = STATED.low,
@@ -146,6 +148,9 @@ def certainty(
         Fraction of time recorded, above 0 and at most 1.
     mean_low_mbit_s, mean_high_mbit_s : float
         Mean rate while recording, Mbit/s: one chance in ten that it is below the one, one in ten above the other.
+    cap_mbit_s : float, optional
+        Highest rate that the camera is set to, Mbit/s, above the low end of the mean: no mean is above it. None known
+        when left out.
     pe_cycles_low, pe_cycles_high : float
         Program/erase cycles as they are stated, likewise.
     stated_endurance_low, stated_endurance_high : float
@@ -182,6 +187,9 @@ def certainty(
     checks.fraction("recorded_fraction", recorded_fraction, above=0)
     rates = {"mean_low_mbit_s": mean_low_mbit_s, "mean_high_mbit_s": mean_high_mbit_s}
     _rising(rates, "Mbit/s", above=0, at_most=checks.MAX_BITRATE_MBIT_S)
+    most = checks.MAX_BITRATE_MBIT_S
+    if cap_mbit_s is not None:
+        most = checks.in_range("cap_mbit_s", cap_mbit_s, "Mbit/s", above=mean_low_mbit_s, at_most=most)
     _rising({"pe_cycles_low": pe_cycles_low, "pe_cycles_high": pe_cycles_high}, "cycles", above=0)
     stated = {"stated_endurance_low": stated_endurance_low, "stated_endurance_high": stated_endurance_high}
     _rising(stated, above=0)
@@ -221,6 +229,7 @@ def certainty(
         random_per_year: Values,
         wear_shape: Values,
     ) -> CardLife:
+        mean_mbit_s = np.minimum(mean_mbit_s, most)
         flash_writes = amplification(mean_mbit_s, write_amplification)
         endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles * stated_endurance, flash_writes)
         wear_life = life_years(endurance_tbw, mean_mbit_s, recorded_fraction)
@@ -233,6 +242,8 @@ def certainty(
         [endurance_tbw_from_cycles(capacity_gb, middle * np.exp(side * half)) for side in (-1, 1)],
         [amplification_low, np.nan if write_amplification_high is None else write_amplification_high],
         [mean_low_mbit_s, mean_high_mbit_s],
+        most_mbit_s=most,
+        stays_at_most=False,
         recorded_fraction=recorded_fraction,
         update_interval_s=update_interval_s,
         random_per_year=random,
@@ -248,6 +259,8 @@ def certainty(
     middle_mbit_s = float(mean.quantile(0.5))
 
     def shown(name: str, value: float) -> float:
+        if name == "mean_mbit_s":
+            return min(value, most)
         return float(amplification(middle_mbit_s, value)) if name == "write_amplification" else value
 
     table = pd.DataFrame(
@@ -317,6 +330,7 @@ def possible_cards(
     mean_mbit_s: Sequence[npt.ArrayLike],
     *,
     most_mbit_s: npt.ArrayLike = checks.MAX_BITRATE_MBIT_S,
+    stays_at_most: npt.ArrayLike = True,
     recorded_fraction: npt.ArrayLike = 1.0,
     update_interval_s: npt.ArrayLike = UPDATE_INTERVAL_S,
     random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],
@@ -336,6 +350,9 @@ def possible_cards(
         Mean rate while recording, Mbit/s: below the first once in ten times, above the second once in ten times.
     most_mbit_s : float or array_like, shape (cards,)
         Rate that no mean is above, Mbit/s.
+    stays_at_most : bool or array_like, shape (cards,)
+        Whether a mean that would be above is at that rate; else it is below, and the law is cut off there, as the plan
+        has it of a mean that is listed or measured.
     recorded_fraction : float or array_like, shape (cards,)
         Fraction of time recorded.
     update_interval_s : float or array_like, shape (cards,)
@@ -360,7 +377,7 @@ def possible_cards(
         np.sqrt(low * high) * at[name] ** (np.log(high / low) / 2)
         for name, (low, high) in (("flash_tbw", _columns(flash_tbw)), ("mean_mbit_s", _columns(mean_mbit_s)))
     )
-    rate = np.minimum(rate, *_columns([most_mbit_s]))
+    rate = _no_more_than(rate, mean_mbit_s, most_mbit_s, stays_at_most)
     least, most = _columns(write_amplification)
     recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_fraction])
     if np.isnan(most).any():
@@ -371,6 +388,18 @@ def possible_cards(
         random_per_year=random * at["random_per_year"],
         early_fraction=weak,
     )
+
+
+def _no_more_than(
+    rate: Array, mean_mbit_s: Sequence[npt.ArrayLike], most_mbit_s: npt.ArrayLike, stays: npt.ArrayLike
+) -> Array:
+    """Means of which none is above a rate: such a one is at it, or the law is cut off there."""
+    (low, high), (most, stays_there) = _columns(mean_mbit_s), _columns([most_mbit_s, stays])
+    median, sigma = np.sqrt(low * high), np.log(high / low) / (2 * Z_90)
+    is_cut = (stays_there == 0) & (sigma > 0)
+    width = np.where(sigma > 0, sigma, 1.0)
+    below = ndtr(np.log(rate / median) / width) * ndtr(np.log(most / median) / width)
+    return np.minimum(np.where(is_cut, median * np.exp(sigma * ndtri(below)), rate), most)
 
 
 @cache

@@ -7,7 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
-from edgestore.answers.certainty import GUESSED_LIFE
+from edgestore.answers.certainty import GUESSED_LIFE, STATED
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.group import best_group_years
 from edgestore.models.upkeep.horizon import cheapest_card, cost_for_horizon
@@ -117,7 +117,8 @@ def upkeep(
     Parameters
     ----------
     wear_life_low_years, wear_life_high_years : float
-        Years until half of all cards are worn out: the ends of what is likely, above 0, low at most high.
+        Years until half of all cards are worn out: the ends of what is likely, above 0, low at most high. By the law of
+        a stated endurance they are 1 and 2.8 times the time until that is used up.
     wear_shape : float
         Spread of wear-out as a Weibull shape, 0.2 to 100: 1 does not age, more ages.
     random_percent_year : float
@@ -262,8 +263,9 @@ def upkeep(
         ways=ways,
         sentence=_sentence(best_years, best_cost, never_cost, spares),
         assumptions=(
-            "Half of all cards are worn out at the wear life; a weak card lives a quarter of a year in the mean (common"
-            " practice, no source). A failure is seen at once; one that is found late costs more footage.",
+            f"Half of all cards are worn out at the wear life, {STATED.low:g} to {STATED.high:g} times the life until"
+            " what is stated is used up; a weak card lives a quarter of a year in the mean (common practice, no"
+            " source). A failure is seen at once; one that is found late costs more footage.",
             "Costs are those of one camera, at prices of today, not discounted; the first card is bought, its fitting"
             " is part of the installation. An empty age: left until it fails.",
             "Other sizes: of the same kind under the same camera, wear life in proportion to size, each kept in the"

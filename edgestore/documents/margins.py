@@ -44,8 +44,9 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     -------
     DataFrame
         One row a camera: the card has the chance asked up to ``mean_up_to_mbit_s``, where the requirement in
-        ``first_to_fail`` fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and ``years_up_to``. At
-        ``other_from_mbit_s`` and below, ``other_card`` would do, smaller, or cheaper where costs are counted. NaN and
+        ``first_to_fail`` fails, or where the cap is, and nothing fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and
+        ``years_up_to``. At ``other_from_mbit_s`` and below, ``other_card`` would do, smaller, or cheaper where costs
+        are counted. NaN and
         empty where there is none.
         ``words`` says it.
 
@@ -61,13 +62,16 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     over_mean = chosen["peak_basis"] == "assumed"
     parts = _parts_up_to(plan)
     shares = np.column_stack([parts[name] for name in FAILS[:2]] + [margin.where(over_mean, np.inf)])
+    up_to = chosen["planned_mbit_s"] * np.minimum(parts["together"], shares[:, -1])
+    cap = plan.site.rates["most_mbit_s"].fillna(np.inf).to_numpy(float)  # where it holds no mean is above
+    reaches_cap = up_to >= cap * (1 - 2 * ROUNDING)
     other, other_share = _nearest_other(plan)
     rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
             "planned_mbit_s": chosen["planned_mbit_s"],
-            "mean_up_to_mbit_s": chosen["planned_mbit_s"] * np.minimum(parts["together"], shares.min(axis=1)),
-            "first_to_fail": np.where(chosen["meets"], np.array(FAILS)[shares.argmin(axis=1)], ""),
+            "mean_up_to_mbit_s": up_to.mask(reaches_cap, cap),
+            "first_to_fail": np.where(chosen["meets"] & ~reaches_cap, np.array(FAILS)[shares.argmin(axis=1)], ""),
             "peak_up_to_mbit_s": chosen["margin_over_mbit_s"] * np.where(over_mean, chosen["speed_margin"], margin),
             "days_up_to": _days(wanted, parts["days"]),
             "years_up_to": parts["years"],
@@ -94,14 +98,16 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
     site = some_cameras(plan.site, many)
     faster = _with_mean(site.rates, times)
-    cards = plan.site.offered.iloc[_chosen(plan)[many]].reset_index(drop=True)
+    to_cap = (site.rates["most_mbit_s"] / site.rates["planned_mbit_s"]).fillna(np.inf).to_numpy() * (1 - ROUNDING)
+    no_further = np.minimum(times, to_cap)
+    cards = plan.site.offered.iloc[plan.chosen[many]].reset_index(drop=True)
     longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
     ages = _ages(site.wanted, np.tile(np.arange(len(MORE)), len(served)))
     older = replace(site, cameras=site.cameras.assign(life_years=ages))
     lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED))
     holding = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
     for name, (asking, rates, tries) in {
-        "together": (site, faster, times),
+        "together": (site, _with_mean(site.rates, no_further), no_further),
         "retention": (holding, faster, times),
         "life": (lasting, faster, times),
         "days": (longer, site.rates, times),
@@ -148,12 +154,6 @@ def _ages(wanted: pd.DataFrame, quarters: npt.NDArray[np.intp]) -> Array:
     return np.asarray(np.minimum(ages, np.maximum(years, LONGEST_LIFE_YEARS + 1)))
 
 
-def _chosen(plan: SitePlan) -> npt.NDArray[np.intp]:
-    """Give the number of the card chosen for each camera; -1 where there is none."""
-    place = {card: number for number, card in enumerate(plan.site.offered["card"])}
-    return np.array([place.get(card, -1) for card in plan.plan["card"]])
-
-
 def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     """Give the card that each camera would get at a lower rate, and the largest of ``LESS`` times it for that."""
     names = plan.site.offered["card"].to_numpy(object)
@@ -161,7 +161,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))
     tries = tried(site, _with_mean(site.rates, np.tile(LESS, count)))
     lesser = choose("camera", tries, site.cameras["group"]).chosen.reshape(count, -1)
-    differs = (lesser != _chosen(plan)[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
+    differs = (lesser != plan.chosen[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]
     found, first = differs.any(axis=1), differs.argmax(axis=1)
     other = np.where(found, names[lesser[np.arange(count), first]], "").tolist()
     return other, np.where(found, LESS[first], np.nan)
@@ -175,12 +175,17 @@ def _life(life_years: float) -> str:
 def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
     if not served:
         return "No card is chosen: the reasons say why."
-    more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
+    if row["first_to_fail"]:
+        more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
+        mean = (
+            f"up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}{NO_BREAK}% more than planned), then"
+            f" {row['first_to_fail']} fails"
+        )
+    else:
+        mean = f"at any mean up to the cap, {down(row['mean_up_to_mbit_s'])} Mbit/s"
     text = (
-        f"Has the chance asked up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s"
-        f" ({more}{NO_BREAK}% more than planned), then {row['first_to_fail']} fails; up to a peak of"
-        f" {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to {down(row['days_up_to'])} days or"
-        f" {_life(row['years_up_to'])} years wanted."
+        f"Has the chance asked {mean}; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
+        f" {down(row['days_up_to'])} days or {_life(row['years_up_to'])} years wanted."
     )
     if row["other_card"]:
         text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"

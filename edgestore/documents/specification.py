@@ -1,6 +1,6 @@
 """The card asked for in each camera, without make or model: figures that a buyer can put out to tender."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
@@ -14,9 +14,10 @@ from edgestore.models.speed.classes import (
     write_mbyte_s_for_margin,
 )
 from edgestore.plan.advice import down, up
-from edgestore.plan.assured import asked_of_cards
+from edgestore.plan.asked import FINE_DIGITS, asked_of_cards, rounded
+from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import chance, number
+from edgestore.text import chance, grouped, number
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB
 
 Array = npt.NDArray[np.float64]
@@ -34,38 +35,46 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     Parameters
     ----------
     plan : SitePlan
-        The plan; its cards do not matter, but for the fraction that formatting leaves.
+        The plan. Where it chose a card, that card meets what is asked.
 
     Returns
     -------
     DataFrame
-        One row a camera: ``needed_gb``, ``least_gb`` (the size sold that reaches it, NaN for none) and ``most_gb``
-        (infinite for no limit); ``write_mbyte_s``, the ``marks`` that promise it in that slot, and ``slot_bus``;
-        ``endurance_tbw``, and the same as ``rated_h`` at ``rated_mbit_s``; ``card``, the card of the list that serves.
+        One row a camera: ``needed_gb``, as printed, and ``least_gb``, the size to ask for: that of the card chosen,
+        else the size sold that reaches it (NaN for none); ``usable_gb`` that formatting must leave, ``most_usable_gb``
+        by policy and ``slot_gb`` (infinite for no limit); ``write_mbyte_s``, the ``marks`` that promise it in that
+        slot, and ``slot_bus``; ``endurance_tbw``, and the same as ``rated_h`` at ``rated_mbit_s``; ``chance``, with
+        which any card that has all this keeps what is asked; ``card``, the card of the list that serves.
         What to write in the tender, and in small print: ``capacity`` and ``capacity_note``, and likewise ``speed`` and
         ``endurance``.
 
     Notes
     -----
-    Capacity and endurance of :func:`edgestore.plan.assured.asked_of_cards`: together they have the chance asked. Write
-    rate for the margin wanted over the cap, or over the mean where no cap is known.
+    Capacity, endurance and chance of :func:`edgestore.plan.asked.asked_of_cards`. Write rate for the margin wanted over
+    the cap, or over the mean where no cap is known.
     """
     chosen, cameras, wanted = plan.plan, plan.site.cameras, plan.site.wanted
     rate = chosen["planned_mbit_s"].to_numpy()
-    needed, most, endurance = asked_of_cards(plan.site).to_numpy(float).T
+    asked = asked_of_cards(plan.site, plan.chosen).reset_index(drop=True)
+    needed, endurance = (asked[name].to_numpy(float) for name in ("needed_gb", "endurance_tbw"))
+    slot = cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
     write = write_mbyte_s_for_margin(chosen["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     rows = pd.DataFrame(
         {
             "camera": chosen["camera"],
             "place": chosen["place"],
             "needed_gb": needed,
-            "least_gb": _sold(needed),
-            "most_gb": most,
+            "least_gb": np.where(chosen["meets"], needed, _sold(needed)),
+            "usable_gb": asked["usable_gb"],
+            "most_usable_gb": asked["most_usable_gb"],
+            "slot_gb": slot,
             "write_mbyte_s": write,
             "marks": _marks(cameras["slot_bus"], write),
             "slot_bus": cameras["slot_bus"].to_numpy(),
             "endurance_tbw": endurance,
             "assurance": wanted["assurance"].to_numpy(float),
+            "chance": asked["chance"],
+            "chance_kept": chosen["chance_kept"],
             "rated_h": endurance * GB_PER_TB / (GB_PER_H_AT_1_MBIT_S * rate),
             "rated_mbit_s": rate,
             "card": chosen["card"].where(chosen["meets"], ""),
@@ -77,33 +86,44 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
 
 def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     """Write a row as a tender has it; where no card at all could have the chance asked, that and why."""
-    least, most = row["least_gb"], row["most_gb"]
-    limit = "" if np.isinf(most) else f", at most {down(most)} GB"
     if np.isnan(row["needed_gb"]) or np.isnan(row["endurance_tbw"]):
         why = f"too many cards fail otherwise for a chance of {chance(row['assurance'])}"
         return {
             **dict.fromkeys(("capacity", "speed", "endurance"), "not available"),
             **{**dict.fromkeys(NOTES, ""), "endurance_note": why},
         }
-    if most < row["needed_gb"] or np.isnan(least):
+    least, most, usable = row["least_gb"], min(row["most_usable_gb"], row["slot_gb"]), row["usable_gb"]
+    if most < usable or row["slot_gb"] < row["needed_gb"] or np.isnan(least):
         capacity = "not available"
     else:
-        capacity = f"{number(least)} GB" if least <= most else f"{_least(row['needed_gb'])} to {down(most)} GB"
+        is_one_size = row["card"] or least <= most
+        capacity = f"{number(least)} GB" if is_one_size else f"{_least(row['needed_gb'])} to {down(most)} GB"
+    limits = "" if np.isinf(row["most_usable_gb"]) else f", at most {_fine(row['most_usable_gb'], np.floor)} GB"
+    of_slot = "" if np.isinf(row["slot_gb"]) else f"; the slot takes {number(row['slot_gb'])} GB at most"
+    by_itself = ""
+    if row["card"] and row["chance"] < row["assurance"] - ROUNDING:
+        by_itself = f"; the card of the plan has {chance(row['chance_kept'])} by what is known of it besides"
     bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
     return {
         "capacity": capacity,
-        "capacity_note": f"at least {_least(row['needed_gb'])} GB{limit}",
+        "capacity_note": f"at least {_fine(usable, np.ceil)} GB{limits} usable after formatting{of_slot}",
         "speed": row["marks"] or "not available",
         "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",
-        "endurance": f"{_least(row['endurance_tbw'])} TB written",
-        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s, which half of the"
-        f" cards reach: with this capacity, a chance of {chance(row['assurance'])} to keep all",
+        "endurance": f"{_fine(row['endurance_tbw'], np.ceil)} TB written",
+        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s, as its maker states"
+        f" it: with this capacity, a chance of {chance(row['chance'])} to keep all{by_itself}",
     }
 
 
 def _least(value: float) -> str:
     """Write a figure that must be reached; the noise of the last digits does not raise it."""
     return up(round(value, 9))
+
+
+def _fine(value: float, whole: Callable[..., Array]) -> str:
+    """Write a figure with so many digits that the card which it was taken from meets it."""
+    figure = float(rounded(value, whole, FINE_DIGITS))
+    return grouped(f"{figure:.0f}" if figure >= 10**FINE_DIGITS else f"{figure:.{FINE_DIGITS}g}")
 
 
 def _sold(needed_gb: Array) -> Array:

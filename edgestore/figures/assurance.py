@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
+from edgestore.inputs.settings import MOST_ASSURANCE
 from edgestore.plan.assurance_curve import SiteChoice
 from edgestore.text import chance
 from edgestore.units import PERCENT_PER_ONE
@@ -27,6 +28,10 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         style.plain(axes)
         curve = result.chances.curve(result.kinds)
         self._told = curve.sentence
+        if (highest := result.chances.highest) < MOST_ASSURANCE:
+            self._told += (
+                f" Random failures and weak cards alone leave {chance(highest)} at most: no card can have more."
+            )
         percent, amount, count = (curve.table.iloc[:, at].to_numpy(float) for at in (0, 2, 1))
         percent = PERCENT_PER_ONE * percent
         axes.set_xlabel("Assurance asked, %", fontsize=9)
@@ -34,12 +39,16 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         axes.tick_params(labelsize=9)
         axes.set_xlim(48, 101)
         axes.set_ylim(0, max(1.3 * amount.max(), 1.0))
-        most = count == count.max()
+        some, most = count > 0, (count == count.max()) & (count > 0)
+        if not some.all():  # no cost is told where no camera is assured
+            axes.axvspan(percent[~some].min() - 0.5, axes.get_xlim()[1], color="#e8e8e8", linewidth=0)
         axes.plot(percent[most], amount[most], "-", color=style.BLUE, linewidth=1.4)
         axes.plot(percent[most], amount[most], "o", color=style.BLUE, markersize=5)
-        axes.plot(percent[~most], amount[~most], "o", color=style.BLUE, markersize=5, markerfacecolor="white")
+        fewer = some & ~most
+        axes.plot(percent[fewer], amount[fewer], "o", color=style.BLUE, markersize=5, markerfacecolor="white")
         axes.set_title(
-            f"What more assurance costs.\nFilled: {count.max():.0f} of {curve.cameras} assured; hollow: fewer",
+            f"What more assurance costs. Filled: {count.max():.0f} of"
+            f"\n{curve.cameras} assured; hollow: fewer; grey: none",
             loc="left",
             fontsize=9,
         )
@@ -52,11 +61,11 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
     def move(self, result: SiteChoice) -> None:
         at = PERCENT_PER_ONE * result.assurance
         self._line.set_xdata([at, at])
-        self._point.set_data([at], [result.amount])
+        assured = int(np.sum(result.chosen >= 0))
+        self._point.set_data([at] if assured else [], [result.amount] if assured else [])
         is_late = bool(at > PERCENT_PER_ONE * 0.7)
         self._words.set_x(at - 1 if is_late else at + 1)
         self._words.set_horizontalalignment("right" if is_late else "left")
-        assured = int(np.sum(result.chosen >= 0))
         self._words.set_text(f"asked {chance(result.assurance)}: {assured} assured")
 
     def alt_text(self) -> str:

@@ -22,7 +22,7 @@ ROOM = 1.4
 class ChancesFigure(MovingFigure[OneCard]):
     """A bar for each part and one for all together, with the assurance as a line; below, the chance to work by age."""
 
-    width_inch, height_inch = 4.4, 5.0
+    height_inch = 5.6
 
     def draw(self, figure: Figure, result: OneCard) -> tuple[Sequence[Artist], Sequence[Artist]]:
         top, bottom = figure.subplots(2, 1, height_ratios=(1.2, 1))
@@ -76,8 +76,6 @@ class ChancesFigure(MovingFigure[OneCard]):
 
 class ChangeAgeFigure(MovingFigure[WhenToChange]):
     """Cost over the horizon against the age of change; the cheapest allowed and the latest sure enough marked."""
-
-    width_inch, height_inch = 4.4, 3.6
 
     def frame(self, result: WhenToChange) -> object:
         return _top(result), result.by_age.horizon_years

@@ -20,7 +20,7 @@ from matplotlib.font_manager import findfont, get_font
 
 from edgestore.figures import style
 from edgestore.plan.choice import Front
-from edgestore.text import SHOWN, grouped, life, number, short, visible
+from edgestore.text import SHOWN, chance, grouped, life, number, short, visible
 
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""
@@ -63,6 +63,7 @@ class _Quantity:
     ticks: dict[float, str]
     axis: str
     told: Callable[[float], str]
+    asked: "pd.Series[float]"
 
 
 def retention_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
@@ -73,7 +74,7 @@ def retention_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     plan : DataFrame
         Rows of a site plan.
     wanted : DataFrame
-        ``retention_days`` and ``retention_days_max`` wanted of each, days.
+        ``retention_days`` and ``retention_days_max`` wanted of each, days, and ``assurance``, 0 to 1.
 
     Returns
     -------
@@ -84,7 +85,9 @@ def retention_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     most = wanted["retention_days_max"] if wanted["retention_days_max"].notna().any() else None
     axis = "Footage held, days: as planned (dot), and from the highest mean to the lowest (line)"
     return _charts(
-        plan, _Quantity("retention_days", "days", wanted["retention_days"], most, days, axis, number), "hold"
+        plan,
+        _Quantity("retention_days", "days", wanted["retention_days"], most, days, axis, number, wanted["assurance"]),
+        "hold",
     )
 
 
@@ -96,7 +99,7 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     plan : DataFrame
         Rows of a site plan.
     wanted : DataFrame
-        ``life_years`` wanted of each, years.
+        ``life_years`` wanted of each, years, and ``assurance``, 0 to 1.
 
     Returns
     -------
@@ -105,7 +108,11 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     """
     years = {0.3: "0.3", 1.0: "1", 3.0: "3", 10.0: "10", 30.0: "30", 100.0: "100"}
     axis = "Life until worn out, years: as planned (dot), and from worst to best (line); wear alone"
-    return _charts(plan, _Quantity("life_years", "years", wanted["life_years"], None, years, axis, life), "last")
+    return _charts(
+        plan,
+        _Quantity("life_years", "years", wanted["life_years"], None, years, axis, life, wanted["assurance"]),
+        "last",
+    )
 
 
 def kinds_chart(front: Front) -> Chart | None:
@@ -184,7 +191,11 @@ def _message(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> str:
     who = (
         f"All {len(plan)} cards" if len(served) == len(plan) else f"{len(served)} of {len(plan)} cameras have a card to"
     )
-    return f"{who} {verb} {asked}; the shortest is {quantity.told(least)} {quantity.unit}"
+    sure = " to ".join(dict.fromkeys(chance(end) for end in (quantity.asked.min(), quantity.asked.max())))
+    return (
+        f"{who} {verb} {asked} with a chance of {sure} or more; as planned the shortest is {quantity.told(least)}"
+        f" {quantity.unit}"
+    )
 
 
 def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quantity) -> None:

@@ -2,6 +2,7 @@
 
 import pandas as pd
 
+from edgestore.answers.certainty import STATED
 from edgestore.answers.change import REACHED, Upkeep, upkeep
 from edgestore.figures.change import UpkeepFigure
 from edgestore.panels.frame import Choice, Frame, Number, Panel
@@ -24,9 +25,19 @@ PANEL = Panel(
             30,
             0.1,
             5,
-            "Until half of such cards are worn out; see how long does the card last.",
+            f"Until half of such cards are worn out: {STATED.low:g} times the life that how long does the card last"
+            " tells.",
         ),
-        Number("wear_life_high_years", "Wear life, at best", "years", 1, 30, 0.1, 12, "The same if all goes well."),
+        Number(
+            "wear_life_high_years",
+            "Wear life, at best",
+            "years",
+            1,
+            30,
+            0.1,
+            12,
+            f"The same if all goes well: {STATED.high:g} times that life.",
+        ),
         Number(
             "wear_shape",
             "Spread of wear-out",

@@ -12,7 +12,8 @@ import pandas as pd
 from edgestore.checks import MAX_CAPACITY_GB
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
-from edgestore.plan.assured import asked_of_cards, promises
+from edgestore.plan.asked import asked_of_cards, rounded
+from edgestore.plan.assured import promises
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.rates import recorded_sigma
 from edgestore.plan.remedies import (
@@ -134,7 +135,7 @@ def _largest(site: Site, told: Callable[[pd.DataFrame, Array], pd.DataFrame]) ->
 
 def _lower_rates(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
     """Rates of a mean and a peak that are such parts of those planned, as they are told: rounded down."""
-    planned, peak = (_three_digits(rates[f"{name}_mbit_s"].to_numpy() * part, np.floor) for name in ("planned", "peak"))
+    planned, peak = (rounded(rates[f"{name}_mbit_s"].to_numpy() * part, np.floor) for name in ("planned", "peak"))
     lower = planned / rates["planned_mbit_s"].to_numpy()
     cap = rates["cap_mbit_s"].to_numpy() * peak / rates["peak_mbit_s"].to_numpy()
     low = rates["low_mbit_s"].to_numpy() * lower
@@ -159,7 +160,7 @@ def _less_recorded(rates: pd.DataFrame, part: Array, beliefs: Beliefs) -> pd.Dat
 
     How often something moves is then known as a list tells it, also where the camera has recorded all the time.
     """
-    told = _three_digits(PERCENT_PER_ONE * rates["recorded_fraction"].to_numpy() * part, np.floor) / PERCENT_PER_ONE
+    told = rounded(PERCENT_PER_ONE * rates["recorded_fraction"].to_numpy() * part, np.floor) / PERCENT_PER_ONE
     known = recorded_sigma(told, np.full(told.shape, np.nan), beliefs)
     return rates.assign(recorded_fraction=told, recorded_sigma=np.fmax(known, rates["recorded_sigma"].to_numpy()))
 
@@ -195,7 +196,7 @@ def _cards_asked_for(site: Site) -> list[str]:
     rates, wanted, asked = site.rates, site.wanted, asked_of_cards(site)
     write = write_mbyte_s_for_margin(rates["margin_over_mbit_s"].to_numpy(), wanted["speed_margin"].to_numpy())
     slot_gb = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
-    largest = np.minimum(asked["most_gb"], MAX_CAPACITY_GB)
+    largest = np.minimum(np.minimum(slot_gb, asked["most_usable_gb"].fillna(np.inf)), MAX_CAPACITY_GB)
     columns = (site.cameras["slot_bus"], rates["peak_mbit_s"], write, asked["needed_gb"], asked["endurance_tbw"])
     is_limited = wanted["retention_days_max"].notna() & ~site.cameras["deletes_by_age"].to_numpy(bool)
     return [_card_asked_for(*row) for row in zip(*columns, slot_gb, largest, is_limited, strict=True)]
@@ -225,7 +226,7 @@ def _card_asked_for(
         return f"{TOO_OFTEN}: cards fail for other reasons than wear more often than is allowed"
     slowest = min(rate for rate in promised.values() if rate >= write * (1 - ROUNDING))
     marks = " or ".join(mark for mark, rate in promised.items() if rate == slowest)
-    if _three_digits(capacity, np.ceil) <= largest:
+    if rounded(capacity, np.ceil) <= largest:
         size = f"at least {up(capacity)} GB" if largest == MAX_CAPACITY_GB else f"{up(capacity)} to {down(largest)} GB"
         return f"{limit}a card of {size}, {up(endurance)} TB written, marked {marks} ({UNPRICED})"
     if capacity > slot_gb:
@@ -257,11 +258,5 @@ def _rounded(value: float, whole: Whole) -> str:
     if value <= 0 or not math.isfinite(value):
         return f"{value:g}"
     digits = 2 - math.floor(math.log10(value))
-    figure = float(_three_digits(value, whole))
+    figure = float(rounded(value, whole))
     return f"{figure:.{max(digits, 0)}f}".rstrip("0").rstrip(".") if digits > 0 else f"{figure:.0f}"
-
-
-def _three_digits(value: float | Array, whole: Whole) -> Array:
-    """Round figures above 0 to three significant digits, down or up as ``whole`` does."""
-    unit = 10.0 ** (2 - np.floor(np.log10(value)))
-    return np.asarray(whole(value * unit) / unit)

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.plan.assurance_words import highest_assurance, kept_to_change
 from edgestore.plan.assured import Promises, costs_by_age, latest_ages, promises
 from edgestore.plan.candidates import Tried
 from edgestore.plan.change_age import CostsByAge, expected_changes
@@ -45,13 +46,17 @@ class AssuranceCurve:
     @property
     def sentence(self) -> str:
         """The trade-off in one sentence."""
-        first, last = self.table.iloc[0], self.table.iloc[-1]
+        some = self.table[self.table["assured"] > 0]
+        if some.empty:
+            return f"No camera is assured with {chance(self.table['assurance'].iloc[0])} or more."
         ends = [
             f"{chance(row['assurance'])} {int(row['assured'])} of {counted(self.cameras, 'camera')} are assured"
             + (f" for {money(row['cost'], self.unit)}" if self.unit else "")
-            for row in (first, last)
+            for row in some.iloc[[0, -1]].to_dict("records")
         ]
-        return f"With {ends[0]}; with {ends[1]}."
+        none = self.table["assurance"].iloc[len(some) :]
+        text = f"With {ends[0]}" + (f"; with {ends[1]}" if len(some) > 1 else "")
+        return f"{text}; with {chance(none.iloc[0])} or more none is." if len(none) else f"{text}."
 
 
 @dataclass(frozen=True)
@@ -70,8 +75,8 @@ class SiteChoice:
         Number of the card chosen, and of the one that the camera would get by itself; -1 where there is none.
     state : ndarray of str
         One of ``STATES``.
-    cost : ndarray
-        Expected cost over the horizon, currency units; NaN where there is no card, or no cost is counted.
+    cost, failures : ndarray
+        Expected cost over the horizon, currency units, and failures; NaN where there is no card, or no cost is counted.
     """
 
     chances: "SiteChances"
@@ -81,6 +86,7 @@ class SiteChoice:
     alone: Chosen
     state: npt.NDArray[np.str_]
     cost: Array
+    failures: Array
 
     @property
     def counts(self) -> str:
@@ -102,7 +108,17 @@ class SiteChoice:
         text = f"Of {counted(len(self.state), 'camera')}: {self.counts}."
         if not self.chances.unit or not (self.chosen >= 0).any():
             return text
-        return f"{text} Cards and visits: {money(self.amount, self.chances.unit)}."
+        return f"{text} Cards and visits: {money(self.amount, self.chances.unit)}. {self.kept_to_change}".rstrip()
+
+    @property
+    def kept_to_change(self) -> str:
+        """What keeping the assurance until the planned changes costs, in one sentence; empty where it costs little."""
+        served, costs = np.flatnonzero(self.chosen >= 0), self.chances.site.costs
+        if costs is None:
+            return ""
+        pairs = served, self.chosen[served]
+        failures, cost = (float(values[pairs].sum()) for values in self.chances.least)
+        return kept_to_change(self.amount, float(self.failures[served].sum()), cost, failures, currency=costs.currency)
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,6 +158,16 @@ class SiteChances:
         return self.site.offered["capacity_gb"].to_numpy(float)
 
     @cached_property
+    def least(self) -> Array:
+        """Failures and cost at the age of least cost, whatever chance there is left then; shape (2, cameras, cards)."""
+        return np.empty((2, *self.made.kept.shape)) if self.prices is None else self.prices.least(self.made.years)
+
+    @cached_property
+    def highest(self) -> float:
+        """The highest assurance that any card can have in any camera: what random failures and weak cards leave."""
+        return float(highest_assurance(self.made.kinds, self.made.years).max())
+
+    @cached_property
     def _is_of_site(self) -> npt.NDArray[np.bool_]:
         return (self.site.wanted["assurance_from"] == SITE).to_numpy()[:, None]
 
@@ -163,17 +189,18 @@ class SiteChances:
         made, groups = self.made, self._groups
         asked = np.where(self._is_of_site, assurance, made.asked)
         meets = {name: part >= asked - ROUNDING for name, part in (*made.chance.items(), ("together", made.kept))}
-        burden = np.broadcast_to(self.capacity_gb, made.kept.shape)
+        burden = failures = np.broadcast_to(self.capacity_gb, made.kept.shape)
         if self.prices is not None:
-            *_, cost = self.prices.best(latest_ages(self.works, made.ages_years, asked), made.years)
+            _, failures, _, cost = self.prices.best(latest_ages(self.works, made.ages_years, asked), made.years)
             burden = np.where(meets["together"], cost, np.nan)
         tries = Tried({"chance_kept": made.kept}, meets, burden)
         alone = choose("camera", tries, groups).chosen
         chosen = alone if kinds == "camera" else choose(kinds, tries, groups).chosen
         is_priced = (chosen >= 0) & (self.prices is not None)
-        cost = np.where(is_priced, burden[np.arange(len(chosen)), chosen], np.nan)
+        at = np.arange(len(chosen)), chosen
+        cost, failures = (np.where(is_priced, values[at], np.nan) for values in (burden, failures))
         state = camera_states(made.kept, chosen, alone)
-        return SiteChoice(self, kinds, assurance, chosen, alone, state, cost)
+        return SiteChoice(self, kinds, assurance, chosen, alone, state, cost, failures)
 
     def curve(self, kinds: Kinds = "camera", levels: Sequence[float] = LEVELS) -> AssuranceCurve:
         """Choose the cards at one assurance after the other.

@@ -9,16 +9,14 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import Costs
-from edgestore.models.retention import capacity_gb_for_retention, retention_h
+from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.plan.card_life import CardKind
 from edgestore.plan.change_age import QUARTER_YEARS, CostsByAge, age_step_years, expected_changes
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
-    LONGEST_YEARS,
     ROUNDING,
-    STEP,
     FlashWrites,
     laws_of,
     overlap,
@@ -115,12 +113,16 @@ class Changes:
         Expected failures and planned changes over the horizon; NaN where a card is not assured, or no cost is counted.
     cost : ndarray
         Expected cost over the horizon, currency units; likewise.
+    least_failures, least_cost : ndarray
+        The same at the age of least cost from the life asked on, whatever chance there is left then.
     """
 
     change_years: Array
     failures: Array
     planned: Array
     cost: Array
+    least_failures: Array
+    least_cost: Array
 
 
 def promises(site: Site, rates: pd.DataFrame) -> Promises:
@@ -145,7 +147,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     cards = site.offered
     law, writes = laws_of(rates, card_flash(cards)[1:])
     step, last = _steps_years(site.costs)
-    years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
+    years = years_asked(site.costs, site.wanted["life_years"].to_numpy(float))
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     wear, asked_years = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), np.unique(years)
     kinds = site.kinds_of(cards["card"])
@@ -199,15 +201,15 @@ def changes(site: Site, made: Promises) -> Changes:
     costs = site.costs
     if costs is None:
         nothing = np.full(made.kept.shape, np.nan)
-        return Changes(np.where(made.is_assured, made.latest_years, np.nan), nothing, nothing, nothing)
+        return Changes(np.where(made.is_assured, made.latest_years, np.nan), *[nothing] * 5)
     expected = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
     prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
-    best = np.full((4, *made.kept.shape), np.nan)
+    best = np.full((6, *made.kept.shape), np.nan)
     for start in range(0, len(best[0]), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
         by_age = costs_by_age(costs, made, expected, prices, is_lift, rows)
-        found = by_age.best(made.latest_years[rows], made.years[rows])
-        best[:, rows] = np.where(made.is_assured[rows], found, np.nan)
+        found = by_age.best(made.latest_years[rows], made.years[rows]), by_age.least(made.years[rows])
+        best[:, rows] = np.where(made.is_assured[rows], np.concatenate(found), np.nan)
     return Changes(*best)
 
 
@@ -268,8 +270,7 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     """
     flash, *ends = card_flash(cards)
     law, writes = laws_of(rates, ends)
-    step, _ = _steps_years(site.costs)
-    years = np.ceil(site.wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
+    years = years_asked(site.costs, site.wanted["life_years"].to_numpy(float))
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))[:, None]
     highest, lowest = (
         days_at_1 / site.days_to_hold[:, None],
@@ -290,61 +291,10 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     return kept
 
 
-def asked_of_cards(site: Site) -> pd.DataFrame:
-    """What to ask of the card in each camera so that it is assured, without make or model.
-
-    Parameters
-    ----------
-    site : Site
-        The site; of its cards only the least fraction that formatting leaves counts.
-
-    Returns
-    -------
-    DataFrame
-        A row a camera: ``needed_gb``, ``most_gb`` by slot and policy (infinite for no limit), and ``endurance_tbw``, TB
-        written by the camera, as makers state it. NaN where no card could be assured.
-
-    Notes
-    -----
-    Of cards that never wear a part r still works after the life asked. What is left of the chance, 1 - assurance / r,
-    may be lost: half of it to a mean rate that is too high for the capacity, where policy sets a limit a quarter to one
-    that is too low, the rest to wear. The endurance is the least with which all together have the chance asked.
-    """
-    rates, wanted = site.rates, site.wanted
-    law, writes = laws_of(rates, [np.ones(1), np.ones(1)])
-    recorded = rates["recorded_fraction"].to_numpy(float)
-    usable = float(site.offered["usable_fraction"].min())
-    step, _ = _steps_years(site.costs)
-    years = np.ceil(wanted["life_years"].to_numpy(float) / step - ROUNDING) * step
-    asked = wanted["assurance"].to_numpy(float)
-    unknown = site.any_kind
-    unworn = unknown.survival(np.array([[LONGEST_YEARS]]), years)[0, 0]
-    can = asked < unworn
-    room = np.where(can, 1 - asked / unworn, 0.5)  # what may be lost to retention, policy and wear
-    limited = np.isfinite(site.most_days_to_hold)
-    below, up_to = np.where(limited, room / 4, 0.0), 1 - room / 2
-    highest, lowest = (law.rate_mbit_s(chance[:, None])[:, 0] for chance in (up_to, np.where(limited, below, 0.5)))
-    hours = site.days_to_hold * H_PER_DAY, np.where(limited, site.most_days_to_hold, 1.0) * H_PER_DAY
-    needed = capacity_gb_for_retention(hours[0], highest, recorded_fraction=recorded, usable_fraction=usable)
-    allowed = capacity_gb_for_retention(hours[1], lowest, recorded_fraction=recorded, usable_fraction=1.0)
-    slot = site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)
-    most = np.where(limited, np.minimum(slot, allowed), slot)
-    parts = overlap(below[:, None], up_to[:, None])[..., 0]
-    endurance = np.full(len(rates), np.nan)
-    least, most_tbw = years.min() / 4 * writes.nodes_tb_year[0], years.max() * 40 * writes.nodes_tb_year[-1]
-    step_tbw = STEP / 4  # a hundredth more endurance: no chance told moves
-    tried_tbw = np.exp(step_tbw * np.arange(np.floor(np.log(least) / step_tbw), np.ceil(np.log(most_tbw) / step_tbw)))
-    wear = wear_life_years(tried_tbw, writes.nodes_tb_year)
-    for start in range(0, len(rates), AT_ONCE):
-        rows = slice(start, start + AT_ONCE)
-        joint = np.einsum("cqg,cq->cg", writes.weights(rows)[0], parts[rows]) / CELLS
-        for age in np.unique(years[rows]):
-            at = np.flatnonzero(years[rows] == age)
-            kept = joint[at] @ unknown.survival(wear, np.array([age]))[..., 0].T
-            enough = kept >= asked[rows][at][:, None]
-            endurance[start + at] = np.where(enough.any(axis=1), tried_tbw[enough.argmax(axis=1)], np.nan)
-    needed = np.where(can, needed, np.nan)
-    return pd.DataFrame({"needed_gb": needed, "most_gb": most, "endurance_tbw": endurance}, index=rates.index)
+def years_asked(costs: Costs | None, life_years: Array) -> Array:
+    """Lives asked, years, to the end of the step between ages that are tried."""
+    step, _ = _steps_years(costs)
+    return np.asarray(np.ceil(life_years / step - ROUNDING) * step)
 
 
 def _steps_years(costs: Costs | None) -> tuple[float, float]:

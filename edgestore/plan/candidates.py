@@ -33,11 +33,15 @@ class Tried:
         Whether each part of the promise has the chance asked, and all ``together``.
     burden : ndarray
         What the choice makes small: the expected cost where it is counted, else the capacity in GB.
+    least_failures, least_cost : ndarray or None
+        What each assured card would come to at the age of least cost, whatever the chance then; None without costs.
     """
 
     given: dict[str, Array]
     meets: dict[str, Flags]
     burden: Array
+    least_failures: Array | None = None
+    least_cost: Array | None = None
 
     @cached_property
     def served(self) -> Flags:
@@ -96,7 +100,7 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
         "visits": renewed + costs.first_fitting_is_a_visit,
         "cost": best.cost,
     }
-    return Tried(given, meets, best.cost)
+    return Tried(given, meets, best.cost, best.least_failures, best.least_cost)
 
 
 def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:

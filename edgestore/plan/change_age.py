@@ -106,6 +106,11 @@ class CostsByAge:
         found = (np.take_along_axis(values, at, axis=2)[..., 0] for values in (self.failures, self.planned, self.cost))
         return np.array([np.minimum(self.ages_years[at[..., 0]], latest_years), *found])
 
+    def least(self, years: Array) -> Array:
+        """Failures and cost of the age of least cost from the lives asked on, whatever chance there is left then."""
+        _, failures, _, cost = self.best(np.full(self.cost.shape[:2], np.inf), years)
+        return np.array([failures, cost])
+
 
 def expected_changes(
     horizon_years: float, wear_life_years: Array, kinds: Sequence[CardKind]

@@ -52,6 +52,7 @@ def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame, kinds: Sequence[C
         amplification,
         [low, median**2 / low],
         most_mbit_s=rates["most_mbit_s"].fillna(MAX_BITRATE_MBIT_S).to_numpy(float),
+        stays_at_most=rates["stays_at_cap"].to_numpy(float),
         recorded_fraction=rates["recorded_fraction"].to_numpy(float),
         update_interval_s=rates["update_interval_s"].to_numpy(float),
         random_per_year=random[0],

@@ -123,12 +123,12 @@ def asked_less(site: Site, life_years: Array, assurance: Array, on: Sequence[Seq
     columns = (site.wanted["life_years"], life_years, assurance, *on)
     return [
         [
+            *([f"ask for an assurance of {chance(level)}, on {other}"] if other else []),
             *(
                 [f"ask for a life of {counted(life, 'year')} in place of {counted(asked, 'year')}, on {one}"]
                 if one
                 else []
             ),
-            *([f"ask for an assurance of {chance(level)}, on {other}"] if other else []),
         ]
         for asked, life, level, one, other in zip(*columns, strict=True)
     ]

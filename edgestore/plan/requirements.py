@@ -19,6 +19,9 @@ WANTED = ("retention_days", "life_years", "speed_margin", "retention_days_max", 
 SITE, CAMERA, PEAK = "site", "camera", "peak"
 """Who asks, besides a group; the peak asks for a margin where it is only assumed from the mean."""
 
+MOST_NAMED = 5
+"""Groups and cameras named that keep their own; the others are counted."""
+
 _TOLD = {
     "retention_days": ("retention wanted", "days"),
     "life_years": ("life wanted", "years"),
@@ -104,6 +107,34 @@ def override(site: Requirements, stated: Requirements, name: str) -> str:
         if getattr(site, attribute) != getattr(stated, attribute)
     ]
     return f"Set otherwise than in {name}: {', '.join(differ)}." if differ else ""
+
+
+def who_keeps(cameras: pd.DataFrame, wanted: pd.DataFrame, attribute: str) -> str:
+    """Say which groups and cameras ask for something of their own, whatever the site asks.
+
+    Parameters
+    ----------
+    cameras, wanted : DataFrame
+        Camera list, and what is asked of each card, of :func:`wanted_by_camera`.
+    attribute : str
+        One of ``WANTED``.
+
+    Returns
+    -------
+    str
+        One sentence with the number of each group, and of cameras with the same number; empty when none does.
+    """
+    asking = wanted[f"{attribute}_from"]
+    own = wanted[~asking.isin([SITE, PEAK])]
+    if own.empty:
+        return ""
+    who = asking[own.index].where(asking[own.index] != CAMERA, "camera " + cameras["camera"][own.index])
+    what, unit = _TOLD[attribute]
+    keeping = pd.DataFrame({"who": who, "value": own[attribute]}).drop_duplicates()
+    pairs = keeping[:MOST_NAMED].itertuples(index=False)
+    named = [f"{name} {_amount(attribute, value, unit)}" for name, value in pairs]
+    more = f" and {len(keeping) - MOST_NAMED} more" if len(keeping) > MOST_NAMED else ""
+    return f"Keeping their own {what}: {', '.join(named)}{more}."
 
 
 def _amount(attribute: str, value: float | None, unit: str) -> str:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import Costs
+from edgestore.plan.assurance_words import kept_to_change
 from edgestore.plan.assured import COST_ASSUMPTION
 from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
@@ -71,6 +72,11 @@ class SitePlan:
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
 
+    @property
+    def chosen(self) -> Chosen:
+        """Number of the card offered that each camera gets; -1 for none."""
+        return np.asarray(pd.Index(self.site.offered["card"]).get_indexer(pd.Index(self.plan["card"])), dtype=np.intp)
+
     @cached_property
     def candidates(self) -> pd.DataFrame:
         """One row for every camera with every card."""
@@ -128,7 +134,21 @@ class SitePlan:
             return text
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
         cost = money(plan["cost"].sum(), costs.currency)
-        return f"{text} Cards of {kinds} and visits: {cost} in {counted(costs.horizon_years, 'year')}."
+        text = f"{text} Cards of {kinds} and visits: {cost} in {counted(costs.horizon_years, 'year')}."
+        return f"{text} {self.kept_to_change}".rstrip()
+
+    @cached_property
+    def kept_to_change(self) -> str:
+        """What keeping the assurance until the planned changes costs, in one sentence; empty where it costs little."""
+        served, (failures, cost) = np.flatnonzero(self.chosen >= 0), (self.tries.least_failures, self.tries.least_cost)
+        if self.site.costs is None or failures is None or cost is None:
+            return ""
+        pairs = served, self.chosen[served]
+        known, least = (
+            self.plan[["cost", "failures"]].sum(),
+            (float(values[pairs].sum()) for values in (cost, failures)),
+        )
+        return kept_to_change(known["cost"], known["failures"], *least, currency=self.site.costs.currency)
 
     @property
     def table(self) -> pd.DataFrame:

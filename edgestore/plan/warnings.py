@@ -14,6 +14,7 @@ from edgestore.models.wear.amplification import (
     write_amplification_camera,
 )
 from edgestore.models.wear.endurance import WEAR_ALONE
+from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
 from edgestore.text import chance, number, percent, short, span, visible
@@ -101,8 +102,8 @@ REMEDIES = {
 }
 """What helps against outages, by the column of the plan that says how much."""
 
-WORST = 3
-"""Cameras named in the headline."""
+WORST = 5
+"""Doubtful cameras named in the headline."""
 
 
 def doubtful(plan: pd.DataFrame) -> str:
@@ -116,27 +117,21 @@ def doubtful(plan: pd.DataFrame) -> str:
     Returns
     -------
     str
-        The worst by name, each with its best card and the chance of that; what would help the first, and what it costs.
+        The worst by name, each with its best card, the chance of that, and what would help and cost; where the others
+        are told.
     """
     some = plan[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
     if some.empty:
         return ""
-    named = [
-        (visible(short(camera, NAME)), visible(short(card, NAME)), chance(best), visible(remedy))
-        for camera, best, card, remedy in some[["camera", "best_chance", "best_card", "remedy"]][:WORST]
-        .to_numpy()
-        .tolist()
-    ]
-    camera, card, best, remedy = named[0]
-    text = (
-        f" At {camera} the best card, {card}, keeps all that is asked with a chance of only {best}; it would help to"
-        f" {remedy}."
+    columns = some[["camera", "best_chance", "best_card", "remedy"]][:WORST].to_numpy().tolist()
+    named = "; ".join(
+        f"{visible(short(camera, NAME))} ({chance(best)} with {visible(short(card, NAME))}): {visible(remedy)}"
+        for camera, best, card, remedy in columns
     )
-    if len(named) == 1:
+    text = f" Doubtful, with the chance of the best card and what would help: {named}."
+    if len(some) <= WORST:
         return text
-    others = ", ".join(f"{camera} ({best} with {card})" for camera, card, best, _ in named[1:])
-    more = f" and {len(some) - WORST} more" if len(some) > WORST else ""
-    return f"{text} Also doubtful: {others}{more}; the reasons say what would help."
+    return f"{text} The reasons, camera by camera, say what would help the {len(some) - WORST} that are less doubtful."
 
 
 def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
@@ -185,8 +180,8 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
     Returns
     -------
     tuple of str
-        One text for all cameras that it concerns: no card, cards that are not likely to last or to cover an outage,
-        and rates that may be higher than planned.
+        One text for all cameras that it concerns: more assurance asked than can be had, no card, cards that are not
+        likely to last or to cover an outage, and rates that may be higher than planned.
     """
     concerned: dict[str, Flags] = {
         "no card of the list can serve {names}.": (
@@ -207,7 +202,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
-    return (*_told(concerned, plan, names), *_uncovered(plan, names)[:1])
+    return (*above_highest(site), *_told(concerned, plan, names), *_uncovered(plan, names)[:1])
 
 
 def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:

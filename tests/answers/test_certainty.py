@@ -10,6 +10,7 @@ from edgestore import InputError
 from edgestore.answers.certainty import GUESSED_LIFE, YEARS, certainty, chance_and_p10_life_years
 from edgestore.answers.life import lasting
 from edgestore.models.life.law import CardLife
+from edgestore.plan.one_card import CYCLES_KIND, one_card
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
 
@@ -176,3 +177,19 @@ def test_what_cannot_be_is_refused(wrong, message):
 def test_a_range_of_rates_up_to_the_highest_that_is_allowed_is_answered():
     # Its lognormal tail passes 1000 Mbit/s, which no argument of the caller does.
     assert 0 <= certainty(mean_low_mbit_s=500, mean_high_mbit_s=1000).chance <= 1
+
+
+def test_with_a_cap_the_chance_to_last_is_the_one_of_the_plan():
+    # A listed mean of 3 Mbit/s is exceeded 1.3 times once in ten, and is never above the cap of 3.3.
+    plan = one_card(128, 3, 3.3, endurance_kind=CYCLES_KIND, pe_cycles=900, life_years=3).parts["life"]
+    ranges = {"mean_low_mbit_s": 3 / 1.3, "mean_high_mbit_s": 3 * 1.3, "pe_cycles_low": 899.9, "pe_cycles_high": 900.1}
+    capped = certainty(128, **ranges, cap_mbit_s=3.3)
+    assert capped.chance == pytest.approx(plan, abs=0.005)
+    assert certainty(128, **ranges).chance < capped.chance - 0.005
+    row = capped.table.set_index("input").loc["mean rate"]
+    assert row["to"] == 3.3
+
+
+def test_a_cap_below_the_range_of_the_mean_is_refused():
+    with pytest.raises(InputError, match=r"cap_mbit_s: is 2 Mbit/s; must be above 2.5"):
+        certainty(mean_low_mbit_s=2.5, cap_mbit_s=2)

@@ -1,5 +1,7 @@
 """A figure that was moved is the figure that would have been drawn."""
 
+import importlib
+import pkgutil
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
@@ -9,6 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from edgestore import panels
 from edgestore.answers.certainty import certainty
 from edgestore.answers.change import REACHED, upkeep
 from edgestore.answers.flash_wear import flash_use
@@ -24,8 +27,10 @@ from edgestore.figures.flash_wear import FlashFigure
 from edgestore.figures.footage import WritesFigure
 from edgestore.figures.hold import HoldsFigure
 from edgestore.figures.life import LastsFigure
+from edgestore.figures.moving import MovingFigure
 from edgestore.figures.outage import SavesFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
+from edgestore.panels.frame import Panel
 from edgestore.plan.assurance_curve import site_chances
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
@@ -209,3 +214,14 @@ def test_a_large_site_is_cut_to_the_first_cameras():
 
 def pixels(png):
     return np.asarray(Image.open(BytesIO(png)).convert("RGB"))
+
+
+def test_a_picture_that_stands_alone_is_drawn_for_the_width_of_its_column():
+    # Drawn narrower it is stretched, blurry and large on a wide screen. Two pictures share the column.
+    names = [name for _, name, _ in pkgutil.iter_modules(panels.__path__)]
+    rooms = [importlib.import_module(f"edgestore.panels.{name}") for name in names]
+    found = [panel for room in rooms for panel in vars(room).values() if isinstance(panel, Panel)]
+    assert len(found) > 8
+    assert {
+        p.figure.__name__ for p in found if not p.beside and p.figure.width_inch != MovingFigure.width_inch
+    } == set()

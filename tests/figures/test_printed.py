@@ -20,8 +20,9 @@ def planned(days, **changes):
     return pd.DataFrame(columns | changes)
 
 
-def wanted(plan, days=7.0, most=float("nan")):
-    return pd.DataFrame({"retention_days": days, "life_years": 3.0, "retention_days_max": most}, index=plan.index)
+def wanted(plan, days=7.0, most=float("nan"), assurance=0.9):
+    columns = {"retention_days": days, "life_years": 3.0, "retention_days_max": most, "assurance": assurance}
+    return pd.DataFrame(columns, index=plan.index)
 
 
 def only(charts):
@@ -29,14 +30,23 @@ def only(charts):
     return charts[0]
 
 
-def test_the_title_states_who_is_served_and_the_shortest():
+def test_the_title_states_who_is_served_with_which_chance_and_the_shortest_as_planned():
     plan = planned([9.0, 12.0])
-    assert (
-        only(retention_charts(plan, wanted(plan))).title == "All 2 cards hold the 7 days wanted; the shortest is 9 days"
+    [chart] = retention_charts(plan, wanted(plan))
+    assert chart.title.replace("\N{NO-BREAK SPACE}", " ") == (
+        "All 2 cards hold the 7 days wanted with a chance of 90 % or more; as planned the shortest is 9 days"
     )
     plan = planned([9.0, float("nan")])
-    title = "1 of 2 cameras have a card to last the 3 years wanted; the shortest is 9 years"
-    assert only(life_charts(plan, wanted(plan))).title == title
+    [chart] = life_charts(plan, wanted(plan, assurance=[0.9, 0.5]))
+    assert chart.title.replace("\N{NO-BREAK SPACE}", " ") == (
+        "1 of 2 cameras have a card to last the 3 years wanted with a chance of 50 % to 90 % or more; as planned the"
+        " shortest is 9 years"
+    )
+    # With an assurance of 50 % a card may hold less, as planned, than is wanted: the chance is what it is asked for.
+    plan = planned([2.9])
+    assert "with a chance of 50\N{NO-BREAK SPACE}% or more; as planned the shortest is 2.9 days" in (
+        only(retention_charts(plan, wanted(plan, days=3.0, assurance=0.5))).title
+    )
     plan = planned([float("nan")] * 2)
     assert "No card of the list is assured to hold" in only(retention_charts(plan, wanted(plan))).title
 

@@ -1,5 +1,6 @@
 """The curve of assurance is the plan at each assurance, and more of it never assures more cameras."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +9,9 @@ from test_invariants import made
 
 from edgestore.inputs.settings import Settings
 from edgestore.plan.assurance_curve import assurance_curve, site_chances
+from edgestore.plan.assurance_words import kept_to_change
+from edgestore.plan.assured import promises
+from edgestore.plan.change_age import expected_changes
 from edgestore.plan.site_plan import site_plan
 
 ROWS = ["1,4,busy,,no", ",4,quiet,,no", "3,8,noisy night,,yes", "0.2,4,quiet,32,no"]
@@ -23,11 +27,73 @@ def test_a_point_of_the_curve_is_the_plan_with_that_assurance(level):
     assert row["cost"] == pytest.approx(plan["cost"].sum())
 
 
-def test_more_assurance_never_assures_more_and_the_sentence_names_both_ends():
+def test_more_assurance_never_assures_more_and_the_sentence_ends_where_none_is_assured():
     curve = assurance_curve(made(ROWS, OFFER))
     assert curve.table["assured"].is_monotonic_decreasing
-    assert curve.sentence.startswith("With 50\N{NO-BREAK SPACE}% ")
-    assert f"with 99\N{NO-BREAK SPACE}% {curve.table['assured'].iloc[-1]} of 4 cameras" in curve.sentence
+    some = curve.table[curve.table["assured"] > 0]
+    last, none = some.iloc[-1], curve.table[curve.table["assured"] == 0].iloc[0]
+    told = curve.sentence.replace("\N{NO-BREAK SPACE}", " ")
+    assert told.startswith("With 50 % ")
+    assert f"; with {100 * last['assurance']:.0f} % {last['assured']:.0f} of 4 cameras are assured for " in told
+    assert told.endswith(f"; with {100 * none['assurance']:.0f} % or more none is.")
+    assert " 0 of" not in told
+    assert " 0 currency" not in told
+
+
+def test_where_no_camera_is_assured_at_any_assurance_the_curve_says_only_that():
+    curve = assurance_curve(made(["90,,busy,,no"], OFFER))
+    assert curve.sentence == "No camera is assured with 50\N{NO-BREAK SPACE}% or more."
+
+
+def test_the_highest_assurance_is_what_random_failures_and_weak_cards_leave_and_is_told_where_more_is_asked():
+    # 1 in 100 cards is weak; of the others 1 in 100 fails a year, where one rate in ten is 3 times as high: in 3 years
+    # 0.99 times the mean of exp(-0.03 x 3^z) are left. Such cards wear out in a thousand years.
+    z = np.linspace(-8, 8, 4001)
+    left = 0.99 * np.average(np.exp(-0.03 * 3 ** (z / 1.2815516)), weights=np.exp(-(z**2) / 2))
+    assert 0.94 < left < 0.96
+    site = made(["0.1,4,busy,,no"] * 2, ["512,C10 V30,9000,,,,10"])
+    site = site.asking(replace(site.requirements, life_years=3.0))
+    assert site_chances(site).highest == pytest.approx(left, abs=1e-3)
+    told = {
+        asked: [text for text in plan.warnings if "More assurance is asked than any card can have" in text]
+        for asked in (0.94, 0.96)
+        for plan in [site_plan(site.asking(replace(site.requirements, assurance=asked)))]
+    }
+    assert told[0.94] == []
+    [text] = told[0.96]
+    highest = f"the highest that can be asked here is {math.floor(100 * left)} % for 3 years"
+    assert f"at 2 of 2 cameras: {highest}" in text.replace("\N{NO-BREAK SPACE}", " ")
+    for help_ in ("[beliefs]", "random_per_year", "service log", "tested", "shorter life"):
+        assert help_ in text
+
+
+@pytest.mark.parametrize(("cost", "told"), [(1111, ""), (1112, "Of this 112 credits keep")])
+def test_what_keeping_the_assurance_to_the_change_costs_is_told_from_a_tenth_of_the_whole_on(cost, told):
+    # A tenth of 1 111 is 111.1: 111 is less, 112 of 1 112 is more.
+    text = kept_to_change(cost, 2.07, 1000, 2.26, currency="credits").replace("\N{NO-BREAK SPACE}", " ")
+    assert text.startswith(told)
+    assert bool(text) == bool(told)
+    if told:
+        assert "cost 1 000 credits; that avoids 0.19 failures (2.1 are expected, 2.3 at those ages)" in text
+        none = kept_to_change(cost, 2.26, 1000, 2.07, currency="credits")
+        assert "that avoids no failure (2.3 are expected, 2.1 at those ages)" in none
+
+
+def test_plan_and_page_tell_what_the_assurance_of_planned_changes_costs_by_the_ages_of_least_cost():
+    # A card of 936 TB at 0.5 Mbit/s, 1.97 TB a year, does not wear in 10 years: it is cheapest never changed, for its
+    # price of 10 and what 1.44 in 100 a year cost that fail otherwise; 0.99 x exp(-0.0144 t) is 0.9 at 6.6 years.
+    site = made(["0.5,4,busy,,no"], ["512,C10 V30,936,,,,10"])
+    site = site.asking(replace(site.requirements, assurance=0.9, retention_days=2.0, life_years=3.0))
+    plan, choice = site_plan(site), site_chances(site).at(0.9)
+    expected = expected_changes(10.0, promises(site, site.rates).wear_life_years, site.kinds_of(site.offered["card"]))
+    assert plan.plan["change_years"][0] < 8
+    assert plan.sentence.endswith(plan.kept_to_change)
+    assert choice.sentence.endswith(choice.kept_to_change)
+    assert choice.kept_to_change == plan.kept_to_change
+    costs, renewed = site.costs, expected[1][0, 0, -1]  # failures where no change is planned
+    least = 10 * (1 + costs.spare_fraction) * (1 + renewed)
+    least += costs.visit_price * (renewed + costs.first_fitting_is_a_visit)
+    assert f"the same cards would cost {least:.0f} " in plan.kept_to_change
 
 
 @pytest.mark.parametrize("kinds", ["camera", "group", "site", 2])

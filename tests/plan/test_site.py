@@ -189,12 +189,27 @@ def test_the_headline_counts_every_camera_once_and_names_the_doubtful_with_their
     told = [f"{math.floor(100 * chance)}\xa0%" for chance in plan.plan["best_chance"]]  # rounded down
     assert by_hand[0] < by_hand[2] < by_hand[3] < by_hand[4] < 0.9 < by_hand[1]
     assert list(plan.plan["state"]) == ["doubtful", "assured", "doubtful", "doubtful", "doubtful", "not served"]
+    helped = [f"lane {n} ({told[n]} with card 64): {plan.plan['remedy'][n]}" for n in (0, 2, 3, 4)]
     assert plan.sentence == (
-        "Of 6 cameras: 1 assured, 4 doubtful, 1 not served. At lane 0 the best card, card 64, keeps all that is asked"
-        f" with a chance of only {told[0]}; it would help to {plan.plan['remedy'][0]}. Also doubtful: lane 2 ({told[2]}"
-        f" with card 64), lane 3 ({told[3]} with card 64) and 1 more; the reasons say what would help."
+        "Of 6 cameras: 1 assured, 4 doubtful, 1 not served. Doubtful, with the chance of the best card and what would"
+        f" help: {'; '.join(helped)}."
     )
     assert "oubtful" not in planned(cameras("lane 1,0.4,,,,,,,,,,"), cards(CARD_64), Requirements(1, 3, 0.1)).sentence
+
+
+def test_of_many_doubtful_cameras_the_headline_names_the_five_worst_and_says_where_the_rest_are():
+    rates = (3.5, 3.6, 3.7, 3.8, 3.9, 4, 4.1)
+    plan = planned(
+        cameras(*(f"lane {n},{rate},,,,,,,,,," for n, rate in enumerate(rates))),
+        cards(CARD_64),
+        Requirements(1, 5, 0.1),
+    )
+    assert set(plan.plan["state"]) == {"doubtful"}
+    named = [f"lane {n}" for n in (6, 5, 4, 3, 2)]
+    assert re.findall(r"lane \d", plan.sentence) == named
+    assert plan.sentence.endswith(" The reasons, camera by camera, say what would help the 2 that are less doubtful.")
+    for row in plan.plan.to_dict("records"):  # where the rest are
+        assert row["remedy"] in row["reason"]
 
 
 def test_less_assurance_makes_a_doubtful_camera_assured_and_changes_no_chance():

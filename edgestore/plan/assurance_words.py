@@ -1,0 +1,96 @@
+"""What a reader must know of the assurance before deciding: what it costs in planned changes, and how high it goes."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from edgestore.plan.assured import years_asked
+from edgestore.plan.card_life import CardKind
+from edgestore.plan.promise import LONGEST_YEARS, ROUNDING, working
+from edgestore.plan.site import Site
+from edgestore.text import chance, counted, money, number
+
+Array = npt.NDArray[np.float64]
+
+WORTH_TELLING = 0.1
+"""What the assurance of planned changes costs is told where it is so much of the whole (our choice): prices, and how
+often cards fail, are not known closer."""
+
+AVOIDED = 0.05
+"""Fewer failures avoided are told as none: no more than a card in twenty sites."""
+
+LIVES_TOLD = 3
+"""Lives asked for which the highest assurance is told; a site seldom asks more."""
+
+
+def kept_to_change(cost: float, failures: float, least_cost: float, least_failures: float, *, currency: str) -> str:
+    r"""Say what it costs to keep the assurance until each planned change, and which failures that avoids.
+
+    Parameters
+    ----------
+    cost, failures : float
+        Expected cost of the cards chosen, currency units, and their failures over the horizon.
+    least_cost, least_failures : float
+        The same of the same cards, changed at the ages of least cost from the life asked on, whatever the chance then.
+    currency : str
+        Unit of the cost.
+
+    Returns
+    -------
+    str
+        One sentence; empty where it is less than ``WORTH_TELLING`` of the cost.
+
+    Examples
+    --------
+    >>> kept_to_change(3000, 2.1, 1100, 2.3, currency="credits").replace("\N{NO-BREAK SPACE}", "_")[:28]
+    'Of this 1_900 credits keep t'
+    """
+    spent, avoided = cost - least_cost, least_failures - failures
+    if not spent > WORTH_TELLING * cost:
+        return ""
+    how_many = f"{number(failures)} are expected, {number(least_failures)} at those ages"
+    what = f"{number(avoided)} failures" if avoided >= AVOIDED else "no failure"
+    return (
+        f"Of this {money(spent, currency)} keep the assurance until each planned change: at the ages of least cost the"
+        f" same cards would cost {money(least_cost, currency)}; that avoids {what} ({how_many}), since no change cures"
+        " random failures and weak cards."
+    )
+
+
+def highest_assurance(kinds: Sequence[CardKind], years: Array) -> Array:
+    """Chance that a card that never wears works at some ages: no assurance above it can be kept.
+
+    Parameters
+    ----------
+    kinds : sequence of CardKind
+        What is known of the life of each card offered.
+    years : ndarray, shape (cameras,)
+        Life asked of the card in each camera, years.
+
+    Returns
+    -------
+    ndarray, shape (cameras,)
+        Chance of the best kind, 0 to 1.
+    """
+    ages, which = np.unique(years, return_inverse=True)
+    return np.asarray(working(np.full((len(kinds), 1), LONGEST_YEARS), ages, kinds)[:, 0].max(axis=0)[which])
+
+
+def above_highest(site: Site) -> list[str]:
+    """Say where more is asked than any card can keep, which is the most, and what would change it; else nothing."""
+    years = years_asked(site.costs, site.wanted["life_years"].to_numpy(float))
+    highest = highest_assurance(site.kinds_of(site.offered["card"]), years)
+    asked = site.wanted["assurance"].to_numpy(float)
+    beyond = np.flatnonzero(asked > highest + ROUNDING)
+    if not len(beyond):
+        return []
+    most = {years[row]: highest[row] for row in beyond}
+    told = [f"{chance(most[age])} for {counted(age, 'year')}" for age in sorted(most)[:LIVES_TOLD]]
+    return [
+        f"More assurance is asked than any card can have at {len(beyond)} of {counted(len(asked), 'camera')}: the"
+        f" highest that can be asked here is {', '.join(told)}. Random failures and weak cards, guessed where no"
+        " service log tells them, take the rest, however large or enduring a card is. What would change it: figures of"
+        " your own in [beliefs] of the settings (random_per_year, weak_fraction), a service log of such cards, cards"
+        " tested before they are fitted, or a shorter life."
+    ]
