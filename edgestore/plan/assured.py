@@ -13,7 +13,7 @@ from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.plan.card_life import CardKind
 from edgestore.plan.change_age import QUARTER_YEARS, CostsByAge, age_step_years, expected_changes
-from edgestore.plan.flash_writes import STEP, FlashWrites, laws_of
+from edgestore.plan.flash_writes import STEP, FlashWrites, laws_of, working
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
@@ -21,7 +21,6 @@ from edgestore.plan.promise import (
     ROUNDING,
     overlap,
     wear_life_years,
-    working,
 )
 from edgestore.plan.rates import card_flash
 from edgestore.plan.site import Site
@@ -84,11 +83,16 @@ class Promises:
     kinds: tuple[CardKind, ...]
     ages_years: Array
 
+    @property
+    def _alive(self) -> Array:
+        """Chance that each card works at each of the ages, by what its flash takes; shape (cards, nodes, ages)."""
+        return working(self.writes, self.writes.of_card, self.wear_life_years, self.ages_years, self.kinds)
+
     @cached_property
     def latest_years(self) -> Array:
         """Latest age at which a card still works with the chance asked; 0 where none does."""
         latest = np.zeros(self.kept.shape)
-        alive = working(self.wear_life_years, self.ages_years, self.kinds)
+        alive = self._alive
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
             works = _over_nodes(self.means[:, rows], self.writes, alive)
@@ -97,7 +101,7 @@ class Promises:
 
     def works_by_age(self) -> Array:
         """Chance that each card works at each of the ages, whatever is asked; shape (cameras, cards, ages)."""
-        return _over_nodes(self.means, self.writes, working(self.wear_life_years, self.ages_years, self.kinds))
+        return _over_nodes(self.means, self.writes, self._alive)
 
 
 @dataclass(frozen=True)
@@ -147,7 +151,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     wear, asked_years = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), np.unique(years)
     kinds = site.kinds_of(cards["card"])
-    alive = working(wear, asked_years, kinds)
+    alive = working(writes, writes.of_card, wear, asked_years, kinds)
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
     highest, lowest = (
         days_at_1 / site.days_to_hold[:, None],
@@ -281,9 +285,9 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
         wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), site.kinds_of(cards["card"].iloc[rows])
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            lasts = np.einsum(
-                "cqg,cg->cq", of_row[at], working(wear[at], np.array([age]), [kinds[row] for row in at])[..., 0]
-            )
+            of_card, of_kind = writes.of_card[rows][at], [kinds[row] for row in at]
+            alive = working(writes, of_card, wear[at], np.array([age]), of_kind)[..., 0]
+            lasts = np.einsum("cqg,cg->cq", of_row[at], alive)
             kept[start + at] = (lasts * parts[rows][at]).mean(axis=1)
     return kept
 

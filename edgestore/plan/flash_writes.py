@@ -1,8 +1,8 @@
 """What the flash of a card takes in a year under a camera, as far as rate, update interval and mapping are known.
 
-Of a card that states no write amplification it follows from the camera: from its rate, from the time between two updates
-of its file tables, and from how the card maps. None of the three is known well, and all are taken together: a quiet
-camera hardly writes less to the flash than a busy one where the card rewrites a unit for each update.
+Of a card that states no write amplification it follows from the camera: from its rate, from the time between two
+updates of its file tables, and from how the card maps. None of the three is known well, and all are taken together: a
+quiet camera hardly writes less to the flash than a busy one where the card rewrites a unit for each update.
 """
 
 from collections.abc import Mapping, Sequence
@@ -17,7 +17,8 @@ from scipy.special import ndtri
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.models.wear.mapping import mapped
-from edgestore.plan.promise import CELLS, OF_MEAN, RateLaw
+from edgestore.plan.card_life import CardKind
+from edgestore.plan.promise import CELLS, OF_MEAN, RateLaw, alike
 
 Array = npt.NDArray[np.float64]
 
@@ -109,6 +110,37 @@ class FlashWrites:
         flat = np.bincount((row + first).ravel(), (part - above).ravel(), minlength=int(np.prod(shape)))
         flat += np.bincount((row + first + 1).ravel(), above.ravel(), minlength=int(np.prod(shape)))
         return flat.reshape(shape)
+
+
+def working(
+    writes: FlashWrites, of_card: npt.NDArray[np.intp], wear_life_years: Array, years: Array, kinds: Sequence[CardKind]
+) -> Array:
+    """Chance that a card works at an age, over all that is not known of its kind.
+
+    Parameters
+    ----------
+    writes : FlashWrites
+        What the flash may take in a year.
+    of_card : ndarray of int, shape (cards,)
+        Class of each card.
+    wear_life_years : ndarray, shape (cards, nodes)
+        Years until the stated endurance is written.
+    years : ndarray, shape (ages,)
+        Ages, years, 0 or more.
+    kinds : sequence of CardKind
+        The kind of each card.
+
+    Returns
+    -------
+    ndarray, shape (cards, nodes, ages)
+        Chances, 0 to 1; 0 at nodes that no card of its class comes to.
+    """
+    chance = np.zeros((*wear_life_years.shape, len(years)))
+    for kind, cards in alike(kinds):
+        for number in set(of_card[cards].tolist()):
+            some, span = cards[of_card[cards] == number], writes.spans[number]
+            chance[some, span] = kind.survival(wear_life_years[some, span], years)
+    return chance
 
 
 def laws_of(rates: pd.DataFrame, ends: Sequence[Array], beliefs: Beliefs) -> tuple[RateLaw, FlashWrites]:

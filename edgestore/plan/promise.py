@@ -109,29 +109,6 @@ class RateLaw:
         return np.where(rate_mbit_s > 0, self.chance_up_to(some), 0.0)
 
 
-def working(wear_life_years: Array, years: Array, kinds: Sequence[CardKind]) -> Array:
-    """Chance that a card works at an age, over all that is not known of its kind.
-
-    Parameters
-    ----------
-    wear_life_years : ndarray, shape (cards, nodes)
-        Years until the stated endurance is written.
-    years : ndarray, shape (ages,)
-        Ages, years, 0 or more.
-    kinds : sequence of CardKind
-        The kind of each card.
-
-    Returns
-    -------
-    ndarray, shape (cards, nodes, ages)
-        Chances, 0 to 1.
-    """
-    chance = np.empty((*wear_life_years.shape, len(years)))
-    for kind, cards in alike(kinds):
-        chance[cards] = kind.survival(wear_life_years[cards], years)
-    return chance
-
-
 def alike(kinds: Sequence[CardKind]) -> list[tuple[CardKind, npt.NDArray[np.intp]]]:
     """Each that is known of some kind of card once, with the numbers of the cards of which it is known."""
     return [

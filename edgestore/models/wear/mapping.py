@@ -47,10 +47,10 @@ def write_amplification_page(
     Notes
     -----
     With ``c`` video pages between updates of ``n`` pages and spare ``s``: 1 while ``n / c`` is at most ``s``, since all
-    video is overwritten before its block is cleaned. Beyond, updates outgrow the spare flash and video is carried round
-    until it is overwritten, some ``1 + n / (c s)`` times: ``1 + n / (s (c + n))``. A form of ours, rough: with 7 % spare
-    it gives 0.7 to 1.1 times what the simulated card writes, whichever block that cleans first, and the cliff itself
-    comes a little sooner there. Three updated pages of 16 KiB, files of 10 minutes.
+    video is overwritten before its block is cleaned. Beyond, updates outgrow the spare flash and video is carried
+    round until it is overwritten, some ``1 + n / (c s)`` times: ``1 + n / (s (c + n))``. A form of ours, rough: with
+    7 % spare it gives 0.7 to 1.1 times what the simulated card writes, whichever block that cleans first, and the
+    cliff itself comes a little sooner there. Three updated pages of 16 KiB, files of 10 minutes.
 
     References
     ----------
@@ -67,7 +67,7 @@ def write_amplification_page(
     checks.broadcastable(bitrate_mbit_s=rate, update_interval_s=interval, spare_ratio=spare)
     video = np.ceil(rate * FLASH_PAGES_PER_MBIT / (1 / interval + 1 / SEGMENT_S))
     # A product with 1 or 0 in place of np.where keeps a Series a Series.
-    is_beyond = (UPDATED_PAGES > video * spare) * 1.0
+    is_beyond = (video * spare < UPDATED_PAGES) * 1.0
     return 1 + is_beyond * UPDATED_PAGES / (spare * (video + UPDATED_PAGES))
 
 
