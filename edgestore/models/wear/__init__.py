@@ -19,7 +19,7 @@ from edgestore.models.wear.endurance import (
     writes_tb_year_for_life,
 )
 from edgestore.models.wear.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
-from edgestore.models.wear.mapping import write_amplification_page, write_amplification_unknown
+from edgestore.models.wear.mapping import write_amplification_page
 from edgestore.models.wear.simulated_card import (
     CardDesign,
     SimulatedCard,
@@ -57,7 +57,6 @@ __all__ = [
     "write_amplification_page",
     "write_amplification_separated",
     "write_amplification_static",
-    "write_amplification_unknown",
     "writes_gb_day",
     "writes_tb_year",
     "writes_tb_year_for_life",
