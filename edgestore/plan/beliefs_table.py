@@ -64,7 +64,8 @@ def _of_cameras(site: Site) -> Iterator[Row]:
         yield camera, "fraction of the time recorded", basis, *ends, "", source
         spread = float(np.exp(Z_90 * rate["update_interval_sigma"]))
         told = ("listed", LIST) if spread == 1 else ("assumed", beliefs["update_interval"].source)
-        ends = (rate["update_interval_s"] * times for times in (1.0, 1 / spread, spread))
+        seconds = rate["update_interval_s"]
+        ends = (seconds, seconds / spread, seconds * spread)
         yield camera, "time between updates of file tables", told[0], *ends, "s", told[1]
 
 

@@ -10,7 +10,6 @@ from edgestore.models.wear.amplification import (
     MIN_SPARE_RATIO,
     SEGMENT_S,
     UPDATED_PAGES,
-    write_amplification_camera,
 )
 
 SPARE_RATIO = 0.07
@@ -69,10 +68,3 @@ def write_amplification_page(
     # A product with 1 or 0 in place of np.where keeps a Series a Series.
     is_beyond = (video * spare < UPDATED_PAGES) * 1.0
     return 1 + is_beyond * UPDATED_PAGES / (spare * (video + UPDATED_PAGES))
-
-
-def mapped(mapping: str, bitrate_mbit_s: Numbers, update_interval_s: Numbers) -> Values:
-    """Write amplification on a card that maps in one of ``KINDS_OF_MAPPING``."""
-    if mapping == "page":
-        return write_amplification_page(bitrate_mbit_s, update_interval_s)
-    return write_amplification_camera(bitrate_mbit_s, update_interval_s, mapping=mapping)
