@@ -151,15 +151,15 @@ ENDURANCE = 2.8 ** (0.5 + ndtri((np.arange(41) + 0.5) / 41) / Z_90 / 2)
 """Half of the cards are worn out at so many times the stated endurance: 1 one in ten times, 2.8 one in ten times."""
 WEAK = 0.01
 INTERVALS = 60 ** (0.5 + ndtri((np.arange(64) + 0.5) / 64) / Z_90 / 2)
-"""Seconds between two updates of a camera that does not tell it: below 1 one in ten times, above 60 one in ten times."""
+"""Seconds between two updates of a camera that does not tell it: one in ten below 1, one in ten above 60."""
 
 
 def of_unknown_card(rate_mbit_s, interval_s):
     """Flash pages for one of video, a third of the cards each: mapped by page, by unit with a log, by unit.
 
-    c pages of 16 KiB are begun between updates, of which one more comes at each end of a file of 10 minutes. An update is
-    3 pages: with 7 % of spare flash more than 0.07 c of them send video round 3 / 0.07 / (c + 3) times; with a log each
-    costs its unit's share, 3 x 4; by unit 3 x 256.
+    c pages of 16 KiB are begun between updates, of which one more comes at each end of a file of 10 minutes. An update
+    is 3 pages: with 7 % of spare flash more than 0.07 c of them send video round 3 / 0.07 / (c + 3) times; with a log
+    each costs its unit's share, 3 x 4; by unit 3 x 256.
     """
     c = np.ceil(rate_mbit_s * 1e6 / 8 / 16384 / (1 / interval_s + 1 / 600))
     by_page = np.where(c * 0.07 >= 3, 1.0, 1 + 3 / 0.07 / (c + 3))
