@@ -54,9 +54,9 @@ def of_unknown_card(rate_mbit_s, interval_s=None):
     """Flash pages written for one of video by a card that maps in one of three ways, a third each; (rates, possible).
 
     c pages of 16 KiB are begun between updates; every 10 minutes a file ends, which is an update too. Each costs 3
-    pages. By page 7 % of spare flash are enough for 0.07 c of them; beyond, video goes round 3 / 0.07 / (c + 3) times more.
-    By unit with a log each page costs 3 more, by unit 3 units of 256 pages are closed. Of a camera that does not tell its
-    interval that is 1 to 60 s, a lognormal law with a tenth beyond either end.
+    pages. By page 7 % of spare flash are enough for 0.07 c of them; beyond, video goes round 3 / 0.07 / (c + 3) times
+    more. By unit with a log each page costs 3 more, by unit 3 units of 256 pages are closed. Of a camera that does not
+    tell its interval that is 1 to 60 s, a lognormal law with a tenth beyond either end.
     """
     if interval_s is None:
         interval_s = 60 ** (0.5 + ndtri((np.arange(100) + 0.5) / 100) / ndtri(0.9) / 2)
