@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from edgestore.checks import refuse
 from edgestore.inputs.tables import Column
 from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Z_90
+from edgestore.models.wear.mapping import KINDS_OF_MAPPING
 
 GUESS = "our guess"
 PRACTICE = "common practice, no source"
@@ -35,6 +37,8 @@ class Belief:
         Bounds of what may be stated.
     is_even : bool
         Whether all values between are equally likely; else their logarithm is normal.
+    is_share : bool
+        Whether it is one number, the chance of something, and not a range.
     """
 
     name: str
@@ -46,6 +50,7 @@ class Belief:
     at_least: float
     at_most: float
     is_even: bool = False
+    is_share: bool = False
 
     @property
     def median(self) -> float:
@@ -57,6 +62,9 @@ class Belief:
         """Standard deviation of the logarithm."""
         return float(np.log(self.high / self.low) / (2 * Z_90))
 
+
+MAPPING_BELIEFS = {mapping: f"maps_by_{mapping.replace(' ', '_')}" for mapping in KINDS_OF_MAPPING}
+"""The belief about each way in which a card may map."""
 
 BELIEFS = (
     Belief(
@@ -110,6 +118,31 @@ BELIEFS = (
         100,
     ),
     Belief(
+        "update_interval",
+        "time between two updates of file tables, of a camera that does not tell it",
+        "s",
+        1.0,
+        60.0,
+        GUESS,
+        0.1,
+        3600,
+    ),
+    *(
+        Belief(
+            name,
+            f"part of the cards of unknown write amplification that map by {mapping}; the three count in proportion",
+            "",
+            1 / len(KINDS_OF_MAPPING),
+            1 / len(KINDS_OF_MAPPING),
+            GUESS,
+            0,
+            1,
+            is_even=True,
+            is_share=True,
+        )
+        for mapping, name in MAPPING_BELIEFS.items()
+    ),
+    Belief(
         "stated_endurance",
         "endurance that half of the cards reach over the one that is stated, in TB, hours or cycles",
         "",
@@ -156,10 +189,10 @@ BELIEFS = (
 BELIEF_KEYS = tuple(
     Column(
         belief.name,
-        "range",
+        "number" if belief.is_share else "range",
         belief.help,
         belief.unit,
-        default=f"{belief.low:.3g} to {belief.high:.3g}",
+        default=f"{belief.low:.3g}" if belief.is_share else f"{belief.low:.3g} to {belief.high:.3g}",
         at_least=belief.at_least,
         at_most=belief.at_most,
     )
@@ -174,14 +207,31 @@ class Beliefs:
     lines: tuple[Belief, ...] = BELIEFS
 
     @classmethod
-    def stated(cls, ends: Mapping[str, tuple[float, float]], source: str) -> "Beliefs":
-        """Take the ends that a file states in place of those of their lines; ``source`` is its name."""
-        return cls(
+    def stated(cls, values: Mapping[str, tuple[float, float] | float], source: str) -> "Beliefs":
+        """Take the ends, or shares, that a file states in place of those of their lines; ``source`` is its name.
+
+        Raises
+        ------
+        InputError
+            When no way to map is left to a card.
+        """
+        ends = {name: value if isinstance(value, tuple) else (value, value) for name, value in values.items()}
+        stated = cls(
             tuple(
                 replace(b, low=ends[b.name][0], high=ends[b.name][1], source=source) if b.name in ends else b
                 for b in BELIEFS
             )
         )
+        if not any(stated[name].median for name in MAPPING_BELIEFS.values()):
+            allowed, where = "one of them above 0", f"{source}, [beliefs] {', '.join(MAPPING_BELIEFS.values())}"
+            raise refuse(where, "0 in all of them", allowed, "Every card maps in one of these ways.")
+        return stated
+
+    @property
+    def mapping_shares(self) -> dict[str, float]:
+        """Part of the cards of unknown write amplification that map in each of ``KINDS_OF_MAPPING``; 1 in all."""
+        shares = {mapping: self[name].median for mapping, name in MAPPING_BELIEFS.items()}
+        return {mapping: share / sum(shares.values()) for mapping, share in shares.items()}
 
     def __getitem__(self, name: str) -> Belief:
         """Give the belief of a name."""

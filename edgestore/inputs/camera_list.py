@@ -11,7 +11,6 @@ from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.speed.classes import BUS_MBYTE_S
-from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
 from edgestore.units import BITS_PER_BYTE, KBIT_PER_MBIT
 
 HOUSINGS = ("dome", "captive-cover dome", "gimbal dome", "bullet", "ptz dome", "ptz positioner", "box", "other")
@@ -70,7 +69,6 @@ CAMERA_COLUMNS = (
         "number",
         "time between two updates of file tables and index on the card, while recording",
         unit="s",
-        default=UPDATE_INTERVAL_S,
         above=0,
         at_most=3600,
         mend="Leave it empty when the camera's maker does not say.",

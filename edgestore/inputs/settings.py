@@ -295,6 +295,10 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
     if "as_of" in service and service["as_of"] > (latest := latest_day(today)):
         mend = "Correct the year: a log tells what has happened."
         faults.append(Fault(f"{name}, [service] as_of", str(service["as_of"]), f"{latest} or before", mend))
+    try:
+        beliefs = Beliefs.stated(read.get("beliefs", {}), name)
+    except InputError as error:
+        faults += error.faults
     if faults:
         raise InputError(faults)
     service["log"] = folder / service["log"] if service.get("log") else None
@@ -308,7 +312,7 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         CardSpecification(**read.get("card_specification", {})),
         Service(**service),
         outage_settings(read["outage"]) if "outage" in read else None,
-        Beliefs.stated(read.get("beliefs", {}), name),
+        beliefs,
         read.get("efforts", {}),
     )
 

@@ -8,14 +8,12 @@ import pandas as pd
 
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.plan.assured import years_asked
+from edgestore.plan.flash_writes import STEP, FlashWrites, laws_of
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
     LONGEST_YEARS,
-    STEP,
-    FlashWrites,
     RateLaw,
-    laws_of,
     overlap,
     wear_life_years,
 )
@@ -64,7 +62,7 @@ def asked_of_cards(site: Site, chosen: Chosen | None = None) -> pd.DataFrame:
     that formatting leaves counts.
     """
     of_stated = [np.ones(1), np.ones(1)]
-    law, writes = laws_of(site.rates, of_stated)
+    law, writes = laws_of(site.rates, of_stated, site.settings.beliefs)
     figures, most_tbw = _by_halves(site, law), np.full(len(site.cameras), np.nan)
     if chosen is not None and (has_card := chosen >= 0).any():
         of_plan, endurance_tbw = _as_chosen(site, law, writes, np.maximum(chosen, 0))

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from edgestore.plan.assured import years_asked
 from edgestore.plan.card_life import CardKind
-from edgestore.plan.promise import LONGEST_YEARS, ROUNDING, working
+from edgestore.plan.promise import LONGEST_YEARS, ROUNDING, alike
 from edgestore.plan.site import Site
 from edgestore.text import chance, counted, money, number
 
@@ -74,7 +74,8 @@ def highest_assurance(kinds: Sequence[CardKind], years: Array) -> Array:
         Chance of the best kind, 0 to 1.
     """
     ages, which = np.unique(years, return_inverse=True)
-    return np.asarray(working(np.full((len(kinds), 1), LONGEST_YEARS), ages, kinds)[:, 0].max(axis=0)[which])
+    unworn = [kind.survival(np.array([[LONGEST_YEARS]]), ages)[0, 0] for kind, _ in alike(kinds)]
+    return np.asarray(np.max(unworn, axis=0)[which])
 
 
 def above_highest(site: Site) -> list[str]:

@@ -13,15 +13,13 @@ from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.plan.card_life import CardKind
 from edgestore.plan.change_age import QUARTER_YEARS, CostsByAge, age_step_years, expected_changes
+from edgestore.plan.flash_writes import FlashWrites, laws_of, working
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
     ROUNDING,
-    FlashWrites,
-    laws_of,
     overlap,
     wear_life_years,
-    working,
 )
 from edgestore.plan.rates import card_flash
 from edgestore.plan.site import Site
@@ -84,20 +82,25 @@ class Promises:
     kinds: tuple[CardKind, ...]
     ages_years: Array
 
+    @property
+    def _alive(self) -> Array:
+        """Chance that each card works at each of the ages, by what its flash takes; shape (cards, nodes, ages)."""
+        return working(self.writes, self.writes.of_card, self.wear_life_years, self.ages_years, self.kinds)
+
     @cached_property
     def latest_years(self) -> Array:
         """Latest age at which a card still works with the chance asked; 0 where none does."""
         latest = np.zeros(self.kept.shape)
-        alive = working(self.wear_life_years, self.ages_years, self.kinds)
+        alive = self._alive
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
-            works = _over_nodes(self.means[:, rows], self.writes.of_card, alive)
+            works = _over_nodes(self.means[:, rows], self.writes, alive)
             latest[rows] = latest_ages(works, self.ages_years, self.asked[rows])
         return latest
 
     def works_by_age(self) -> Array:
         """Chance that each card works at each of the ages, whatever is asked; shape (cameras, cards, ages)."""
-        return _over_nodes(self.means, self.writes.of_card, working(self.wear_life_years, self.ages_years, self.kinds))
+        return _over_nodes(self.means, self.writes, self._alive)
 
 
 @dataclass(frozen=True)
@@ -145,13 +148,13 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     A life asked is counted to the end of its quarter of a year; with a horizon above 15 years, of two or more quarters.
     """
     cards = site.offered
-    law, writes = laws_of(rates, card_flash(cards)[1:])
+    law, writes = laws_of(rates, card_flash(cards)[1:], site.settings.beliefs)
     step, last = _steps_years(site.costs)
     years = years_asked(site.costs, site.wanted["life_years"].to_numpy(float))
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     wear, asked_years = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), np.unique(years)
     kinds = site.kinds_of(cards["card"])
-    alive = working(wear, asked_years, kinds)
+    alive = working(writes, writes.of_card, wear, asked_years, kinds)
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
     highest, lowest = (
         days_at_1 / site.days_to_hold[:, None],
@@ -164,7 +167,7 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
         rows = slice(start, start + AT_ONCE)
         weights = writes.weights(rows)
         means[:, rows] = weights.mean(axis=2)
-        lasts = _at_ages(weights, writes.of_card, alive, np.searchsorted(asked_years, years[rows]))
+        lasts = _at_ages(weights, writes, alive, np.searchsorted(asked_years, years[rows]))
         life[rows] = lasts.mean(axis=1)
         within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
     fits = cards["capacity_gb"].to_numpy(float) <= site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
@@ -241,7 +244,7 @@ def costs_by_age(
     price = prices[:, None] * (1 + costs.spare_fraction)
     visit = np.where(is_lift[rows], costs.visit_with_lift_price, costs.visit_price)[:, None, None]
     ages, *numbers = expected
-    failures, planned = (_over_nodes(made.means[:, rows], made.writes.of_card, values) for values in numbers)
+    failures, planned = (_over_nodes(made.means[:, rows], made.writes, values) for values in numbers)
     renewed = failures + planned
     cost = price * (1 + renewed) + visit * (renewed + costs.first_fitting_is_a_visit)
     return CostsByAge(ages, costs.horizon_years, failures, planned, cost)
@@ -269,7 +272,7 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
         Chances, 0 to 1. Slot and speed are not among them.
     """
     flash, *ends = card_flash(cards)
-    law, writes = laws_of(rates, ends)
+    law, writes = laws_of(rates, ends, site.settings.beliefs)
     years = years_asked(site.costs, site.wanted["life_years"].to_numpy(float))
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float))[:, None]
     highest, lowest = (
@@ -284,9 +287,9 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
         wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), site.kinds_of(cards["card"].iloc[rows])
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            lasts = np.einsum(
-                "cqg,cg->cq", of_row[at], working(wear[at], np.array([age]), [kinds[row] for row in at])[..., 0]
-            )
+            of_card, of_kind = writes.of_card[rows][at], [kinds[row] for row in at]
+            alive = working(writes, of_card, wear[at], np.array([age]), of_kind)[..., 0]
+            lasts = np.einsum("cqg,cg->cq", of_row[at], alive)
             kept[start + at] = (lasts * parts[rows][at]).mean(axis=1)
     return kept
 
@@ -311,23 +314,23 @@ def _days_at_1_mbit_s(cards: pd.DataFrame, recorded: Array) -> Array:
     return np.asarray(retention_h(capacity, 1.0, recorded, usable)) / H_PER_DAY
 
 
-def _at_ages(weights: Array, of_card: Chosen, alive: Array, at: Chosen) -> Array:
+def _at_ages(weights: Array, writes: FlashWrites, alive: Array, at: Chosen) -> Array:
     """Chance that each card works at an age of each camera, by cell of the rate; shape (cameras, CELLS, cards)."""
-    chance = np.empty((*weights.shape[1:3], len(of_card)))
+    chance = np.empty((*weights.shape[1:3], len(writes.of_card)))
     for age in np.unique(at):
         rows = np.flatnonzero(at == age)
-        for number in np.unique(of_card):
-            cards = np.flatnonzero(of_card == number)
-            chance[np.ix_(rows, np.arange(CELLS), cards)] = weights[number, rows] @ alive[cards, :, age].T
+        for number, span in enumerate(writes.spans):
+            cards = np.flatnonzero(writes.of_card == number)
+            chance[np.ix_(rows, np.arange(CELLS), cards)] = weights[number, rows, :, span] @ alive[cards, span, age].T
     return chance
 
 
-def _over_nodes(means: Array, of_card: Chosen, values: Array) -> Array:
+def _over_nodes(means: Array, writes: FlashWrites, values: Array) -> Array:
     """Mean of values of shape (cards, nodes, ages) over what each camera's flash may take; (cameras, cards, ages)."""
-    cards, nodes, ages = values.shape
+    cards, _, ages = values.shape
     mean = np.empty((means.shape[1], cards, ages))
-    for number in np.unique(of_card):
-        alike = np.flatnonzero(of_card == number)
-        columns = values[alike].transpose(1, 0, 2).reshape(nodes, -1)
-        mean[:, alike] = (means[number] @ columns).reshape(-1, len(alike), ages)
+    for number, span in enumerate(writes.spans):
+        alike = np.flatnonzero(writes.of_card == number)
+        columns = values[alike, span].transpose(1, 0, 2)
+        mean[:, alike] = (means[number, :, span] @ columns.reshape(len(columns), -1)).reshape(-1, len(alike), ages)
     return mean

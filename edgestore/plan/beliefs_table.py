@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.inputs.beliefs import Belief
+from edgestore.inputs.beliefs import MAPPING_BELIEFS, Belief
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_life import SCORES
 from edgestore.plan.promise import OF_MEAN, RateLaw
@@ -62,7 +62,11 @@ def _of_cameras(site: Site) -> Iterator[Row]:
         ends = (fraction, fraction / spread, min(fraction * spread, 1.0))
         source = {"continuous": LIST, "listed": beliefs["listed_events"].source}.get(basis, FILE)
         yield camera, "fraction of the time recorded", basis, *ends, "", source
-        yield camera, "time between updates of file tables", "listed", *[rate["update_interval_s"]] * 3, "s", LIST
+        spread = float(np.exp(Z_90 * rate["update_interval_sigma"]))
+        told = ("listed", LIST) if spread == 1 else ("assumed", beliefs["update_interval"].source)
+        seconds = rate["update_interval_s"]
+        ends = (seconds, seconds / spread, seconds * spread)
+        yield camera, "time between updates of file tables", told[0], *ends, "s", told[1]
 
 
 def _of_cards(site: Site) -> Iterator[Row]:
@@ -83,11 +87,13 @@ def _of_cards(site: Site) -> Iterator[Row]:
         shape = beliefs["wear_shape"]
         yield card, shape.help, "prior", *_ends(shape), shape.unit, shape.source
         if np.isnan(highest[row]):
-            words = "not stated; up to that of a card that maps by unit under its camera"
-            ends = [np.nan, lowest[row], np.nan]
+            for mapping, share in beliefs.mapping_shares.items():
+                words = "not stated; each way to map gives other flash writes, by rate and time between updates"
+                source = beliefs[MAPPING_BELIEFS[mapping]].source
+                yield card, f"chance that the card maps by {mapping}", words, *[share] * 3, "", source
         else:
-            words, ends = "stated", [lowest[row] + part * (highest[row] - lowest[row]) for part in PARTS]
-        yield card, "flash writes per host write", words, *ends, "", "card list"
+            ends = [lowest[row] + part * (highest[row] - lowest[row]) for part in PARTS]
+            yield card, "flash writes per host write", "stated", *ends, "", "card list"
 
 
 def _ends(belief: Belief) -> tuple[float, float, float]:

@@ -14,7 +14,8 @@ import numpy.typing as npt
 from edgestore.inputs.settings import Costs
 from edgestore.plan.assured import Promises, costs_by_age, promises
 from edgestore.plan.change_age import expected_changes, renewed_by_endurance
-from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike, overlap, working
+from edgestore.plan.flash_writes import working
+from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike, overlap
 from edgestore.plan.site import Site
 
 Array = npt.NDArray[np.float64]
@@ -179,7 +180,7 @@ def losses(site: Site, planned: Chosen) -> Losses:
 def _by_rows(site: Site, made: Promises) -> Iterator[tuple[Array, Array, Array, Array]]:
     """Cost and chance by rate, cost and chance by endurance, of some cameras at a time."""
     years, of_camera = np.unique(made.years, return_inverse=True)
-    works = working(made.wear_life_years, years, made.kinds)
+    works = working(made.writes, made.writes.of_card, made.wear_life_years, years, made.kinds)
     works_by_endurance = _working_by_endurance(made, years)
     changes = None if site.costs is None else _Changes.of(site, site.costs, made)
     for start in range(0, len(made.kept), AT_ONCE):

@@ -11,13 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 from scipy.special import ndtr, ndtri
 
 from edgestore import checks
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.models.wear.amplification import write_amplification_camera
-from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.plan.card_life import CardKind
 
 Array = npt.NDArray[np.float64]
@@ -27,12 +24,6 @@ CELLS = 32
 
 FINE = 256
 """Points at which a law is averaged where it is made into another."""
-
-PLACES = 8
-"""Places, each as likely as the others, in the range of a write amplification that is not known."""
-
-STEP = 0.05
-"""Step of the grid of flash writes, in their logarithm: a chance between two nodes is off by 0.002 at most."""
 
 ROUNDING = 1e-9
 """A rate that only rounding puts above a limit is within it."""
@@ -116,93 +107,6 @@ class RateLaw:
         """Chance that the mean is below rates of shape (cameras, cards)."""
         some = np.where(rate_mbit_s > 0, rate_mbit_s, 1.0) * (1 - 2 * ROUNDING)
         return np.where(rate_mbit_s > 0, self.chance_up_to(some), 0.0)
-
-
-@dataclass(frozen=True)
-class FlashWrites:
-    """TB that the flash of a card takes in a year, in each cell of the mean rate: spread over nodes of its logarithm.
-
-    Attributes
-    ----------
-    nodes_tb_year : ndarray, shape (nodes,)
-        Flash writes at the nodes, evenly spaced in their logarithm, and the same for every site.
-    classes : ndarray, shape (classes, 2)
-        Ends of the write amplification of each class of card; the higher is -1 where the camera decides it.
-    first : ndarray of int, shape (classes, cameras, CELLS, PLACES)
-        Number of the node below each possible value.
-    above : ndarray, same shape
-        Part of its chance that the node above it gets.
-    of_card : ndarray of int, shape (cards,)
-        Class of each card: those of one class write alike under one camera.
-    """
-
-    nodes_tb_year: Array
-    classes: Array
-    first: npt.NDArray[np.intp]
-    above: Array
-    of_card: npt.NDArray[np.intp]
-
-    @classmethod
-    def of(cls, ends: Sequence[Array], cells_mbit_s: Array, recorded: Array, interval_s: Array) -> "FlashWrites":
-        """Spread the writes of cards under cameras of given rates, of shape (cameras, CELLS).
-
-        ``ends`` are those of the write amplification, of :func:`edgestore.plan.rates.card_flash`; the fraction of the
-        time recorded and the interval of updates in seconds are of shape (cameras,).
-        """
-        classes, of_card = np.unique(np.nan_to_num(np.transpose(ends), nan=-1.0), axis=0, return_inverse=True)
-        host = writes_tb_year(cells_mbit_s, recorded[:, None])
-        by_unit = write_amplification_camera(cells_mbit_s, interval_s[:, None])
-        place = (np.arange(PLACES) + 0.5) / PLACES
-        at = []
-        for least, stated in classes:
-            most = np.maximum(by_unit, least) if stated < 0 else np.full(by_unit.shape, stated)
-            flash = host[..., None] * (least + (most - least)[..., None] * place)
-            at.append(np.log(flash) / STEP)
-        node = np.array(at)
-        below = np.floor(node)
-        lowest, highest = int(below.min()), int(below.max()) + 1
-        nodes = np.exp(STEP * np.arange(lowest, highest + 1))
-        return cls(nodes, classes, (below - lowest).astype(np.intp), node - below, of_card.ravel())
-
-    def weights(self, rows: slice) -> Array:
-        """Chance of each node in each cell, of some cameras: (classes, cameras, CELLS, nodes), a row adds to 1."""
-        first, above = self.first[:, rows], self.above[:, rows]
-        shape = (*first.shape[:3], len(self.nodes_tb_year))
-        row = np.arange(np.prod(shape[:3])).reshape(shape[:3])[..., None] * shape[3]
-        flat = np.bincount((row + first).ravel(), (1 - above).ravel(), minlength=int(np.prod(shape)))
-        flat += np.bincount((row + first + 1).ravel(), above.ravel(), minlength=int(np.prod(shape)))
-        return flat.reshape(shape) / PLACES
-
-
-def laws_of(rates: pd.DataFrame, ends: Sequence[Array]) -> tuple[RateLaw, FlashWrites]:
-    """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
-    names = (*OF_MEAN, "recorded_sigma", "recorded_fraction", "update_interval_s")
-    *of_mean, sigma, recorded, interval = (rates[name].to_numpy(float) for name in names)
-    law = RateLaw.of(*of_mean).spread_by(sigma)
-    return law, FlashWrites.of(ends, law.cells_mbit_s, recorded, interval)
-
-
-def working(wear_life_years: Array, years: Array, kinds: Sequence[CardKind]) -> Array:
-    """Chance that a card works at an age, over all that is not known of its kind.
-
-    Parameters
-    ----------
-    wear_life_years : ndarray, shape (cards, nodes)
-        Years until the stated endurance is written.
-    years : ndarray, shape (ages,)
-        Ages, years, 0 or more.
-    kinds : sequence of CardKind
-        The kind of each card.
-
-    Returns
-    -------
-    ndarray, shape (cards, nodes, ages)
-        Chances, 0 to 1.
-    """
-    chance = np.empty((*wear_life_years.shape, len(years)))
-    for kind, cards in alike(kinds):
-        chance[cards] = kind.survival(wear_life_years[cards], years)
-    return chance
 
 
 def alike(kinds: Sequence[CardKind]) -> list[tuple[CardKind, npt.NDArray[np.intp]]]:

@@ -61,9 +61,9 @@ def camera_rates(
         before it is cut off: ``median_mbit_s``, ``most_mbit_s``, above which no mean is (NaN for no limit known), and
         ``stays_at_cap``, whether what would be above is at the cap;
         ``margin_over_mbit_s``, the rate over which the speed margin is taken. The ``recorded_fraction`` with the
-        standard deviation of its logarithm, ``recorded_sigma``, and
-        ``update_interval_s``. In words what these rest on: ``mean_basis``, ``peak_basis``, ``recorded_basis``, and
-        the three in short, ``rate_basis``.
+        standard deviation of its logarithm, ``recorded_sigma``; ``update_interval_s``, the median where it is not
+        listed, likewise with ``update_interval_sigma``. In words what these rest on: ``mean_basis``, ``peak_basis``,
+        ``recorded_basis``, and the three in short, ``rate_basis``.
 
     Notes
     -----
@@ -98,6 +98,7 @@ def camera_rates(
     highest = pd.concat([peak, second, planned], axis=1).max(axis=1)
     fraction = evidence["logged_fraction"].fillna(listed_fraction(cameras))
     of_events = recorded_sigma(fraction.to_numpy(float), evidence["logged_events"].to_numpy(float), beliefs)
+    interval, unknown = cameras["update_interval_s"].astype(float), beliefs["update_interval"]
     peak_basis = np.select(
         [second.notna() & ~(second <= cap), described_cap.notna(), cap.notna()],
         ["measured", "described", "listed"],
@@ -118,7 +119,8 @@ def camera_rates(
             "lowest_at_cap_mbit_s": cap * lowest_share,
             "recorded_fraction": fraction,
             "recorded_sigma": np.where(cameras["recording"] == "motion", of_events, 0.0),
-            "update_interval_s": cameras["update_interval_s"],
+            "update_interval_s": interval.fillna(unknown.median),
+            "update_interval_sigma": np.where(interval.isna(), unknown.sigma, 0.0),
             "mean_basis": np.select(
                 [measured.notna(), cameras["mean_mbit_s"].notna(), described_mean.notna()],
                 ["measured", "listed", "described"],

@@ -15,7 +15,8 @@ from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.retention import WeekOfWrites
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.plan.card_life import CardKind, known_before
-from edgestore.plan.promise import laws_of, wear_life_years
+from edgestore.plan.flash_writes import laws_of
+from edgestore.plan.promise import wear_life_years
 from edgestore.plan.rates import camera_rates, card_flash
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
 from edgestore.plan.service_records import Records, learnt
@@ -114,7 +115,8 @@ class Site:
             return {}
         cards, kinds = self.cards.iloc[of_kind[known]], of_kind[known]
         flash, *ends = card_flash(cards)
-        _, writes = laws_of(self.rates.iloc[in_camera[known]].reset_index(drop=True), ends)
+        rates = self.rates.iloc[in_camera[known]].reset_index(drop=True)
+        _, writes = laws_of(rates, ends, self.settings.beliefs)
         weights = writes.weights(slice(None)).mean(axis=2)[writes.of_card, np.arange(len(known))]
         failed = (self.log["why"] == FAILED).to_numpy()[known]
         found = {}

@@ -62,8 +62,8 @@ ASSUMPTIONS = (
     " follows from the camera's mean rate and from how often it updates its file tables, and is highest at low rates"
     f" ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an update"
     f" every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. The makers of card and camera"
-    f" would narrow it. An update every {UPDATE_INTERVAL_S:g} s where the camera list states no interval is our guess"
-    " (common practice, no source).",
+    " would narrow it. Chances count each way to map, and any interval that the camera list does not state, as the"
+    " table of beliefs tells (our guess).",
     "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"
     " video may use it up sooner.",
     "A margin of ten over the rate set in the camera, its cap, is the trade's rule (common practice, no source). Peaks"
@@ -71,9 +71,8 @@ ASSUMPTIONS = (
     STATED_ENDURANCE,
     f"Chance to last: wear-out is spread as a Weibull law of shape {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g};"
     f" {percent(GUESSED_LIFE['random_per_year'])} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
-    f" {percent(GUESSED_LIFE['early_fraction'])} are weak from the start (common practice, no source); a write"
-    " amplification that is not known is anywhere in its range, all of it equally likely. The page *how sure are we?*"
-    " counts in the same way.",
+    f" {percent(GUESSED_LIFE['early_fraction'])} are weak from the start (common practice, no"
+    " source).",
 )
 
 

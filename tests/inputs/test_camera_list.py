@@ -26,7 +26,7 @@ EMPTY = {
     "event_s": NO_NUMBER,
     "pre_roll_s": 0.0,
     "post_roll_s": 0.0,
-    "update_interval_s": 5.0,
+    "update_interval_s": NO_NUMBER,
     "slot_bus": "unknown",
     "max_card_gb": NO_NUMBER,
     "deletes_by_age": False,

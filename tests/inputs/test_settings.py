@@ -291,6 +291,15 @@ def test_a_belief_that_cannot_be_used_is_told_with_its_key_range_and_unit(line, 
     assert any(words in fault for fault in refused(f"[beliefs]\n{line}"))
 
 
+def test_not_all_ways_to_map_may_be_ruled_out_and_the_others_share_what_one_leaves():
+    none = "maps_by_page = 0\nmaps_by_unit_with_log = 0\nmaps_by_unit = 0"
+    assert any(
+        "found 0 in all of them; allowed: one of them above 0" in fault for fault in refused(f"[beliefs]\n{none}")
+    )
+    shares = read_settings(b"[beliefs]\nmaps_by_unit = 0", "site.toml").beliefs.mapping_shares
+    assert shares == {"page": 0.5, "unit with log": 0.5, "unit": 0}
+
+
 def test_a_belief_that_is_stated_takes_the_place_of_ours_and_says_so():
     beliefs = read_settings(b"[beliefs]\nlisted_mean = [0.9, 1.2]\n", "site.toml").beliefs
     assert (beliefs["listed_mean"].low, beliefs["listed_mean"].high) == (0.9, 1.2)

@@ -50,16 +50,26 @@ def in_each_camera(listed: pd.DataFrame, offer: pd.DataFrame, wanted: Requiremen
     return planned(listed, offer, wanted).candidates.drop_duplicates("camera").reset_index(drop=True)
 
 
-def of_unknown_card(rate_mbit_s, interval_s=5.0):
-    """Flash pages written for one of video by a card that maps by unit: c pages of 16 KiB are begun between updates.
+def of_unknown_card(rate_mbit_s, interval_s=None):
+    """Flash pages written for one of video by a card that maps in one of three ways, a third each; (rates, possible).
 
-    Every 10 minutes a file ends, which is an update too. Each costs 3 pages, and 3 units of 256 pages are closed.
+    c pages of 16 KiB are begun between updates; every 10 minutes a file ends, which is an update too. Each costs 3
+    pages. By page 7 % of spare flash are enough for 0.07 c of them; beyond, video goes round 3 / 0.07 / (c + 3) times
+    more. By unit with a log each page costs 3 more, by unit 3 units of 256 pages are closed. Of a camera that does not
+    tell its interval that is 1 to 60 s, a lognormal law with a tenth beyond either end.
     """
-    pages = np.ceil(rate_mbit_s * 1e6 / 8 / 16384 / (1 / interval_s + 1 / 600))
-    return (pages + 768) / (pages + 3)
+    if interval_s is None:
+        interval_s = 60 ** (0.5 + ndtri((np.arange(100) + 0.5) / 100) / ndtri(0.9) / 2)
+    c = np.ceil(np.asarray(rate_mbit_s)[:, None] * 1e6 / 8 / 16384 / (1 / np.atleast_1d(interval_s) + 1 / 600))
+    by_page = np.where(c * 0.07 >= 3, 1.0, 1 + 3 / 0.07 / (c + 3))
+    return np.concatenate([by_page, (c + 12) / (c + 3), (c + 768) / (c + 3)], axis=1)
 
 
-def chance_by_hand(mean, gb, tbw, days, years, cap=np.inf, most_days=np.inf, most_amplification=None, spread=1.3):
+def every_5_s(rate_mbit_s):
+    return of_unknown_card(rate_mbit_s, 5.0)
+
+
+def chance_by_hand(mean, gb, tbw, days, years, cap=np.inf, most_days=np.inf, amplification=None, spread=1.3):
     """Chance that retention and life are kept, from the laws in closed form: a mean that 1.3 times it exceeds once in
     ten, cut off at the cap; 10.8 GB a day and 3.9447 TB a year at 1 Mbit/s; Weibull wear-out of shape 2 to 4, half of
     all cards worn out after 1 to 2.8 times the stated endurance, a lognormal law; 1 % a year of random failures within
@@ -69,10 +79,9 @@ def chance_by_hand(mean, gb, tbw, days, years, cap=np.inf, most_days=np.inf, mos
     tenths = ndtri(chance) / ndtri(0.9)
     below_cap = ndtr(ndtri(0.9) * np.log(cap / mean) / np.log(spread))
     rate = mean * spread ** (ndtri(chance * below_cap) / ndtri(0.9))
-    place = np.array([0.5]) if most_amplification is None else (np.arange(50) + 0.5) / 50
     shape = np.linspace(2, 4, 21)[:, None, None]
-    most = np.ones(rate.shape) if most_amplification is None else most_amplification(rate)
-    wear_life = (tbw / (rate * 3.9447))[:, None] / (1 + (most - 1)[:, None] * place)
+    flash = 1.0 if amplification is None else amplification(rate)
+    wear_life = (tbw / (rate * 3.9447))[:, None] / flash
     reached = 2.8 ** (0.5 + ndtri((np.arange(25) + 0.5) / 25) / ndtri(0.9) / 2)
     sound = np.mean([2.0 ** -((years / (wear_life * times)) ** shape) for times in reached], axis=0)
     random = np.exp(-0.01 * 3.0**tenths * years).mean()
@@ -267,22 +276,22 @@ def test_the_life_of_an_unknown_card_follows_from_rate_and_update_interval():
 def test_half_the_rate_of_a_quiet_camera_hardly_lengthens_the_life_of_an_unknown_card():
     # At 0.5 Mbit/s 19 pages lie between updates, at 0.25 Mbit/s 10: 787/22 and 778/13 flash pages a page.
     listed = cameras("a,0.5,,,,,,,,,,", "b,0.25,,,,,,,,,,")
-    rows = in_each_camera(listed, cards(UNKNOWN_16), Requirements(0.1, 0.25, 1))
+    rows = in_each_camera(listed.assign(update_interval_s=5.0), cards(UNKNOWN_16), Requirements(0.1, 0.25, 1))
     more = rows["life_years"][1] / rows["life_years"][0]
     assert more == pytest.approx(2 * (787 / 22) / (778 / 13))  # 1.195, not 2
 
 
 def test_a_quiet_camera_does_not_make_an_unknown_card_look_good():
-    # At 0.25 Mbit/s a card that wrote once what it is given would wear for 13 years; by unit it writes up to 60 times
-    # as much. Of a year it is 37 % sure, of half a year 67 %; a card that states 12.8 TB is 97 % sure of a year.
+    # At 0.25 Mbit/s a card that wrote once what it is given would wear for 13 years; by unit it writes up to 150 times
+    # as much. Of a year it is 74 % sure, of half a year 82 %; a card that states 12.8 TB is 97 % sure of a year.
     quiet = cameras("quiet,0.25,,,,,,,,,,")
     for years in (0.5, 1):
         row = planned(quiet, cards(UNKNOWN_16), Requirements(0.1, years, 1)).plan.iloc[0]
-        by_hand = chance_by_hand(0.25, 16, 12.8, 0.1, years, most_amplification=of_unknown_card)
+        by_hand = chance_by_hand(0.25, 16, 12.8, 0.1, years, amplification=of_unknown_card)
         assert row["best_chance"] == pytest.approx(by_hand, abs=0.01)
         assert row["state"] == "doubtful"
-    assert chance_by_hand(0.25, 16, 12.8, 0.1, 8, most_amplification=of_unknown_card) < 0.05
-    assert planned(quiet, cards(UNKNOWN_16), Requirements(0.1, 8, 1)).plan["state"][0] == "not served"
+    assert chance_by_hand(0.25, 16, 12.8, 0.1, 40, amplification=of_unknown_card) < 0.04
+    assert planned(quiet, cards(UNKNOWN_16), Requirements(0.1, 40, 1)).plan["state"][0] == "not served"
     stated = planned(quiet, cards("stated 16,16,1,C10,12.8,,,,,,5"), Requirements(0.1, 1, 1)).plan.iloc[0]
     assert stated["chance_kept"] == pytest.approx(chance_by_hand(0.25, 16, 12.8, 0.1, 1), abs=NEAR)
     assert stated["meets"]
@@ -298,13 +307,13 @@ def test_the_waiting_room_is_no_longer_told_four_years():
     # 0.135044 Mbit/s fills 5.1 pages between updates, 6 begun: (6 + 768) / 9 = 86 flash pages a page. Best: 12.8 TB
     # over 0.135044 x 3.9447 TB a year = 24.03 years; / 86 = 0.279 years, where a bracket to 6 said / 6 = 4.0.
     # The mean may be 1.3 times lower: 31.24 years.
-    room, wanted = cameras("waiting room,0.135044,3,,,,,,,,,"), Requirements(1, 4, 1)
+    room, wanted = cameras("waiting room,0.135044,3,,,,,,,,,").assign(update_interval_s=5.0), Requirements(1, 4, 1)
     row = in_each_camera(room, cards(UNKNOWN_16), wanted).iloc[0]
     assert row["life_years"] == pytest.approx(0.2794, abs=5e-5)
     assert row["life_years_high"] == pytest.approx(31.24, abs=5e-3)
-    # Only an amplification below 6 of 86 lasts four years: some 5 %.
+    # By unit it hardly lasts a year; with a log 18 / 9 = 2 and by page 1 + 3 / 0.07 / 9 = 5.8 last four: some 55 %.
     assert row["chance_kept"] == pytest.approx(
-        chance_by_hand(0.135044, 16, 12.8, 1, 4, most_amplification=of_unknown_card), abs=0.01
+        chance_by_hand(0.135044, 16, 12.8, 1, 4, amplification=every_5_s), abs=0.01
     )
     assert not row["meets"]
 
@@ -324,9 +333,9 @@ def parts_that_serve(mean, *asked, **more):
 
 
 def test_a_lower_rate_is_advised_by_what_it_does_to_an_unknown_card():
-    wanted, quiet = Requirements(0.1, 0.5, 1), cameras("quiet,0.3,,,,,,,,,,")
+    wanted, quiet = Requirements(0.1, 0.5, 1), cameras("quiet,0.3,,,,,,,,,,").assign(update_interval_s=5.0)
     reason = planned(quiet, cards(UNKNOWN_16), wanted).plan["reason"][0]
-    assert parts_that_serve(0.3, 16, 12.8, 0.1, 0.5, most_amplification=of_unknown_card) == 15
+    assert parts_that_serve(0.3, 16, 12.8, 0.1, 0.5, amplification=every_5_s) == 15
     assert "lower the rate to 15\xa0% (mean 0.3 to 0.045 Mbit/s" in reason
     # A stated 0.6 TB wears for 0.6 / (0.3 x 3.9447) = 0.507 years: as doubtful, and its life is as one over the rate.
     reason = planned(quiet, cards("stated 16,16,1,C10,0.6,,,,,,5"), wanted).plan["reason"][0]

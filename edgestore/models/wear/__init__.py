@@ -19,6 +19,7 @@ from edgestore.models.wear.endurance import (
     writes_tb_year_for_life,
 )
 from edgestore.models.wear.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
+from edgestore.models.wear.mapping import write_amplification_page
 from edgestore.models.wear.simulated_card import (
     CardDesign,
     SimulatedCard,
@@ -53,6 +54,7 @@ __all__ = [
     "write_amplification_fifo",
     "write_amplification_greedy",
     "write_amplification_mixed",
+    "write_amplification_page",
     "write_amplification_separated",
     "write_amplification_static",
     "writes_gb_day",
