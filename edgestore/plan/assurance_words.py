@@ -17,9 +17,6 @@ WORTH_TELLING = 0.1
 """What the assurance of planned changes costs is told where it is so much of the whole (our choice): prices, and how
 often cards fail, are not known closer."""
 
-AVOIDED = 0.05
-"""Fewer failures avoided are told as none: no more than a card in twenty sites."""
-
 LIVES_TOLD = 3
 """Lives asked for which the highest assurance is told; a site seldom asks more."""
 
@@ -43,18 +40,15 @@ def kept_to_change(cost: float, failures: float, least_cost: float, least_failur
 
     Examples
     --------
-    >>> kept_to_change(3000, 2.1, 1100, 2.3, currency="credits").replace("\N{NO-BREAK SPACE}", "_")[:28]
-    'Of this 1_900 credits keep t'
+    >>> kept_to_change(3000, 2.1, 1100, 2.3, currency="credits").replace("\N{NO-BREAK SPACE}", "_")[:62]
+    'Changed at the ages of least cost, the cards would cost 1_100 '
     """
-    spent, avoided = cost - least_cost, least_failures - failures
-    if not spent > WORTH_TELLING * cost:
+    if not cost - least_cost > WORTH_TELLING * cost:
         return ""
-    how_many = f"{number(failures)} are expected, {number(least_failures)} at those ages"
-    what = f"{number(avoided)} failures" if avoided >= AVOIDED else "no failure"
     return (
-        f"Of this {money(spent, currency)} keep the assurance until each planned change: at the ages of least cost the"
-        f" same cards would cost {money(least_cost, currency)}; that avoids {what} ({how_many}), since no change cures"
-        " random failures and weak cards."
+        f"Changed at the ages of least cost, the cards would cost {money(least_cost, currency)} with"
+        f" {number(least_failures)} failures in place of {number(failures)}: the rest keeps the assurance until each"
+        " planned change, though no change cures random failures and weak cards."
     )
 
 

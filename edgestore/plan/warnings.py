@@ -116,16 +116,18 @@ def doubtful(plan: pd.DataFrame) -> str:
     Returns
     -------
     str
-        The worst by name, each with its best card, the chance of that, and what would help and cost; where the others
-        are told.
+        The worst by name, with their best card, the chance of that, and what would help and cost; where the others are
+        told.
     """
     some = plan[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
     if some.empty:
         return ""
-    columns = some[["camera", "best_chance", "best_card", "remedy"]][:WORST].to_numpy().tolist()
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for camera, best, card, remedy in some[["camera", "best_chance", "best_card", "remedy"]][:WORST].to_numpy():
+        alike.setdefault((chance(best), card, remedy), []).append(visible(short(camera, NAME)))
     named = "; ".join(
-        f"{visible(short(camera, NAME))} ({chance(best)} with {visible(short(card, NAME))}): {visible(remedy)}"
-        for camera, best, card, remedy in columns
+        f"{' and '.join(cameras)} ({best} with {visible(short(card, NAME))}): {visible(remedy)}"
+        for (best, card, remedy), cameras in alike.items()
     )
     text = f" Doubtful, with the chance of the best card and what would help: {named}."
     if len(some) <= WORST:

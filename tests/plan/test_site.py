@@ -221,6 +221,13 @@ def test_of_many_doubtful_cameras_the_headline_names_the_five_worst_and_says_whe
         assert row["remedy"] in row["reason"]
 
 
+def test_doubtful_cameras_that_the_same_would_help_are_named_together():
+    listed = cameras(*(f"lane {n},4,,,,,,,,,," for n in (1, 2)))
+    plan = planned(listed, cards(CARD_64), Requirements(1, 5, 0.1))
+    told = f"{math.floor(100 * plan.plan['best_chance'][0])}\xa0%"
+    assert plan.sentence.endswith(f"help: lane 1 and lane 2 ({told} with card 64): {plan.plan['remedy'][0]}.")
+
+
 def test_less_assurance_makes_a_doubtful_camera_assured_and_changes_no_chance():
     # 0.65 by hand for 7 years at 4 Mbit/s
     rows = [
