@@ -16,19 +16,19 @@ def run(program: str) -> str:
     return done.stdout
 
 
-def test_all_modules_load_without_numba():
-    run(f"""{WITHOUT}
+def test_all_modules_load_the_demo_site_is_planned_and_the_answer_says_how_to_get_numba(tmp_path):
+    lists = ["data/ferry_terminal/cameras.csv", "--cards", "data/cards.csv"]
+    arguments = ["plan", *lists, "--out", str(tmp_path / "plan")]
+    told = run(f"""{WITHOUT}
 import importlib, pkgutil, edgestore
 for module in pkgutil.walk_packages(edgestore.__path__, "edgestore."):
     if not module.name.endswith("__main__"):
         importlib.import_module(module.name)
+print(edgestore.flash_use(small_updates="no", passes=1).warnings)
+from edgestore.__main__ import main
+sys.exit(main({arguments}))
 """)
-
-
-def test_the_demo_site_is_planned_without_numba(tmp_path):
-    lists = ["data/ferry_terminal/cameras.csv", "--cards", "data/cards.csv"]
-    arguments = ["plan", *lists, "--out", str(tmp_path / "plan")]
-    run(f"{WITHOUT}from edgestore.__main__ import main; sys.exit(main({arguments}))")
+    assert "edgestore[simulation]" in told.splitlines()[0]
     assert (tmp_path / "plan" / "plan.csv").exists()
 
 
@@ -48,11 +48,6 @@ for card in {cards}:
     expected = [f"{card.flash_pages.tolist()} {card.erase_history.tolist()}" for card in compiled]
     assert len(expected) == 3
     assert run(program).splitlines() == expected
-
-
-def test_the_answer_without_numba_says_how_to_get_it():
-    told = run(f"{WITHOUT}from edgestore import flash_use; print(flash_use(small_updates='no', passes=1).warnings)")
-    assert "edgestore[simulation]" in told
 
 
 def test_the_package_loads_neither_scipy_nor_pandas_nor_numba():

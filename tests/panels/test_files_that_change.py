@@ -1,6 +1,7 @@
 """The panel of the site reads its lists and the files that they name again when one of them changes, and only then."""
 
 import os
+from dataclasses import replace
 
 import pytest
 
@@ -27,10 +28,10 @@ def change(path, text):
 
 
 def shown(files):
-    frame = Frame(site.PANEL)
-    frame.controls["cameras"].value = str(files / "cameras.csv")
-    frame.controls["cards"].value = str(files / "cards.csv")
-    return frame
+    """Open the panel with the lists of a folder."""
+    own = {name: str(files / f"{name}.csv") for name in ("cameras", "cards")}
+    inputs = (replace(one, default=own[one.name]) if one.name in own else one for one in site.PANEL.inputs)
+    return Frame(replace(site.PANEL, inputs=tuple(inputs)))
 
 
 def planned(frame):

@@ -142,28 +142,28 @@ def test_a_refused_input_is_told_and_the_next_good_one_is_answered():
     assert not frame.save.disabled
 
 
-def test_a_list_handed_over_by_the_browser_is_planned():
-    frame = Frame(site.PANEL)
+def test_a_list_handed_over_by_the_browser_is_planned(of_two_cameras):
+    frame = Frame(of_two_cameras(site.PANEL))
     hand_over(frame, "mine.csv", b"camera,cap_mbit_s\nMy <b>gate</b>,2\n")
     assert len(frame.result.plan) == 1
     assert "My &lt;b&gt;gate" in frame.table.value
 
 
-def test_a_list_that_names_files_is_to_be_given_by_its_path():
-    frame = Frame(site.PANEL)
+def test_a_list_that_names_files_is_to_be_given_by_its_path(of_two_cameras):
+    frame = Frame(of_two_cameras(site.PANEL))
     hand_over(frame, "mine.csv", b"camera,encoder_file\ngate,gate.xml\n")
     assert "Give the path of the list in place of the list itself" in frame.sentence.value
 
 
-def test_a_list_with_faults_is_told_fault_by_fault():
-    frame = Frame(site.PANEL)
+def test_a_list_with_faults_is_told_fault_by_fault(of_two_cameras):
+    frame = Frame(of_two_cameras(site.PANEL))
     hand_over(frame, "mine.csv", b"camera,cap_mbit_s\ngate,-2\ngate,x\n")
     assert frame.sentence.value.count("<li>") == 3
     assert "mine.csv" in frame.sentence.value
 
 
-def test_a_path_typed_after_a_handed_over_list_wins():
-    frame = Frame(site.PANEL)
+def test_a_path_typed_after_a_handed_over_list_wins(of_two_cameras):
+    frame = Frame(of_two_cameras(site.PANEL))
     whole = len(frame.result.plan)
     hand_over(frame, "mine.csv", b"camera,cap_mbit_s\ngate,2\n")
     frame.controls["cameras"].value = (
@@ -180,10 +180,10 @@ def hand_over(frame, name, content):
     upload.value = ({**file, "last_modified": datetime(2026, 1, 1)},)
 
 
-def test_a_list_that_changes_on_the_disk_is_read_anew(tmp_path):
+def test_a_list_that_changes_on_the_disk_is_read_anew(of_two_cameras, tmp_path):
     path = tmp_path / "mine.csv"
     path.write_text("camera,cap_mbit_s\ngate,2\n")
-    frame = Frame(site.PANEL)
+    frame = Frame(of_two_cameras(site.PANEL))
     frame.controls["cameras"].value = str(path)
     path.write_text("camera,cap_mbit_s\ngate,2\nyard,3\n")
     os.utime(path, (1, 1))

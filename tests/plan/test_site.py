@@ -2,6 +2,7 @@
 
 import math
 import re
+from bisect import bisect
 from dataclasses import replace
 
 import numpy as np
@@ -335,8 +336,10 @@ def test_the_range_of_a_life_is_in_order_whatever_the_rates():
 
 
 def parts_that_serve(mean, *asked, **more):
-    """Largest of 95, 90, ... 10 % of a mean at which the chance by hand is 0.9."""
-    return next(p for p in range(95, 5, -5) if chance_by_hand(mean * p / 100, *asked, **more) >= 0.9)
+    """Largest of 95, 90, ... 10 % of a mean at which the chance by hand, which falls with the mean, is 0.9."""
+    parts = range(10, 100, 5)
+    first_doubtful = bisect(parts, False, key=lambda part: chance_by_hand(mean * part / 100, *asked, **more) < 0.9)
+    return parts[first_doubtful - 1]
 
 
 def test_a_lower_rate_is_advised_by_what_it_does_to_an_unknown_card():
