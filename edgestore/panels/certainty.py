@@ -32,7 +32,7 @@ PANEL = Panel(
         Number("recorded_fraction", "Recorded part of the time", "", 0.02, 1, 0.01, 1, "1 is continuous recording."),
         Number("mean_low_mbit_s", "Mean rate, low", "Mbit/s", 0.25, 30, 0.25, 2, "One in ten: it is less."),
         Number("mean_high_mbit_s", "Mean rate, high", "Mbit/s", 0.5, 32, 0.25, 6, "One in ten: it is more."),
-        Number("cap_mbit_s", "Cap of the camera", "Mbit/s", 0.5, 32, 0.25, 8, "No mean is above it."),
+        Number("cap_mbit_s", "Cap set on the rate", "Mbit/s", 0.5, 32, 0.25, 8, "No mean is above it."),
         Number("pe_cycles_low", "Cycles, low", "", 100, 20_000, 100, 1000, "One in ten: the flash bears fewer."),
         Number("pe_cycles_high", "Cycles, high", "", 200, 30_000, 100, 5000, "One in ten: it bears more."),
         Choice(
