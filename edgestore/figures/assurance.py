@@ -27,7 +27,7 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         axes = figure.add_subplot()
         style.plain(axes)
         curve = result.chances.curve(result.kinds)
-        self._told = curve.sentence
+        self._told = f"{'Cost' if curve.unit else 'Capacity'} of the site against the assurance asked. {curve.sentence}"
         if (highest := result.chances.highest) < MOST_ASSURANCE:
             self._told += (
                 f" Random failures and weak cards alone leave {chance(highest)} at most: no card can have more."
@@ -69,4 +69,4 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         self._words.set_text(f"asked {chance(result.assurance)}: {assured} assured")
 
     def alt_text(self) -> str:
-        return f"Cost of the site against the assurance asked. {self._told}"
+        return self._told
