@@ -11,6 +11,7 @@ import pandas as pd
 from scipy.special import ndtr, ndtri
 
 from edgestore import checks, text
+from edgestore.answers.ages import years_until
 from edgestore.checks import Values
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
@@ -32,12 +33,6 @@ YEARS = np.linspace(0, 15, 61)
 
 POINTS = 256
 """Samples of the uncertain inputs: with 64 times as many no chance of the demo site moves by 0.001, no age by 1 %."""
-
-SHORTEST_YEARS, LONGEST_YEARS = 1e-6, 1000.0
-"""No age looked for is beyond."""
-
-MOST_STEPS, CLOSE, LEAST_ALIVE = 60, 1e-9, 1e-300
-"""The search for an age: steps at most, share of the risk by which it may miss, and least fraction told from none."""
 
 GUESSED_LIFE: dict[str, Any] = {"wear_shape": 3.0, "random_per_year": 0.01, "early_fraction": 0.01}
 """The middle of what is taken for every card: spread of wear-out, random failures a year and share of weak cards
@@ -428,60 +423,4 @@ def chance_and_p10_life_years(cards: CardLife, wanted_years: npt.ArrayLike) -> t
         Chance, 0 to 1, and age in years.
     """
     alive = cards.survival(np.atleast_1d(wanted_years)[:, None]).mean(axis=1)
-    return alive, _years_until(0.9, lambda ages: cards.survival(ages[:, None]).mean(axis=1), len(alive))
-
-
-def due_years(cards: CardLife, age_years: Array, chance: float) -> Array:
-    """Further time for which each of many cards in service lasts with a wanted chance.
-
-    Parameters
-    ----------
-    cards : CardLife
-        Of :func:`possible_cards`, a row a card.
-    age_years : ndarray, shape (cards,)
-        Age of each card, which works, years, 0 or more.
-    chance : float
-        Chance that it lasts until then, above 0 and below 1.
-
-    Returns
-    -------
-    ndarray, shape (cards,)
-        Years from now; 0 where no such card would work so long.
-
-    Notes
-    -----
-    As :func:`edgestore.models.upkeep.next_change_years`, for a life that is known only as a range: the root x of
-    ``mean R(age + x) = chance x mean R(age)`` over the possibilities.
-    """
-    now = cards.survival(age_years[:, None]).mean(axis=1)
-    some = np.where(now > 0, now, 1.0)
-    further = _years_until(chance, lambda x: cards.survival((age_years + x)[:, None]).mean(axis=1) / some, len(now))
-    return np.where(now > 0, further, 0.0)
-
-
-def _years_until(left: float, alive: Callable[[Array], Array], count: int) -> Array:
-    """Ages at which a fraction is left, for ``count`` falling curves at once.
-
-    Notes
-    -----
-    False position with the Illinois rule, in the logarithms of the age and of ``-ln R``: nearly a straight line.
-    """
-
-    def over(log_age: Array) -> Array:
-        risk = -np.log(np.clip(alive(np.exp(log_age)), LEAST_ALIVE, None))
-        return np.asarray(np.log(np.maximum(risk, LEAST_ALIVE) / -np.log(left)))
-
-    low, high = (np.full(count, np.log(years)) for years in (SHORTEST_YEARS, LONGEST_YEARS))
-    at_low, at_high = over(low), over(high)
-    middle, was_over = high, np.zeros(count, dtype=bool)
-    for step in range(MOST_STEPS):
-        before, rise = middle, np.where(at_high > at_low, at_high - at_low, 1.0)
-        middle = np.clip(low - (high - low) * at_low / rise, low, high)
-        at_middle = over(middle)
-        if np.all((np.abs(at_middle) < CLOSE) | (middle == before)):
-            break
-        is_over = at_middle > 0
-        stays = np.where((is_over == was_over) & (step > 0), 0.5, 1.0)  # an end that stays twice counts for half
-        at_low, at_high = np.where(is_over, stays * at_low, at_middle), np.where(is_over, at_middle, stays * at_high)
-        low, high, was_over = np.where(is_over, low, middle), np.where(is_over, middle, high), is_over
-    return np.asarray(np.exp(middle))
+    return alive, years_until(0.9, lambda ages: cards.survival(ages[:, None]).mean(axis=1), len(alive))

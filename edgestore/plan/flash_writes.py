@@ -19,7 +19,7 @@ from edgestore.models.wear.amplification import write_amplification_camera
 from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.models.wear.mapping import write_amplification_page
 from edgestore.plan.card_life import CardKind
-from edgestore.plan.promise import CELLS, OF_MEAN, RateLaw, alike
+from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike
 
 Array = npt.NDArray[np.float64]
 
@@ -96,6 +96,12 @@ class FlashWrites:
         lowest, highest = int(below.min()), int(below.max()) + 1
         nodes = np.exp(STEP * np.arange(lowest, highest + 1))
         return cls(nodes, classes, (below - lowest).astype(np.intp), node - below, part, of_card.ravel())
+
+    @property
+    def mean_weights(self) -> Array:
+        """Chance of each node over all cells: (classes, cameras, nodes), a row adds to 1."""
+        starts = range(0, self.first.shape[1], AT_ONCE)
+        return np.concatenate([self.weights(slice(at, at + AT_ONCE)).mean(axis=2) for at in starts], axis=1)
 
     @cached_property
     def spans(self) -> tuple[slice, ...]:

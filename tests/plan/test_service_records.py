@@ -11,10 +11,11 @@ from test_invariants import listed
 
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.inputs.settings import Costs, Service, Settings
-from edgestore.plan.card_life import known_before
+from edgestore.models.life.law import CardLife
+from edgestore.plan.card_life import CardKind, known_before
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.service_records import Records, learnt
+from edgestore.plan.service_records import Records, learnt, without_themselves
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import site_plan
 
@@ -130,3 +131,24 @@ def test_a_kind_without_records_keeps_what_is_known_of_any():
     of = site([("k0", 3.0, False)] * 4)
     assert of.kinds_of(pd.Series(["k1"]))[0] is of.any_kind
     assert of.any_kind.basis == "prior and the service log of 1 other kind"
+
+
+def test_a_card_without_its_own_record_is_what_the_other_records_of_its_kind_tell():
+    # The card of 3 years has a wear life of 4, so that its record tells of endurance; another kind speaks along.
+    other_kind = records([1, 2], [6, 7, 8], 5.0)
+    _, with_it = learnt(BEFORE, {"plain": records([2.5], [3, 5, 4], 4.0), "other": other_kind})
+    _, without = learnt(BEFORE, {"plain": records([2.5], [5, 4], 4.0), "other": other_kind})
+    ages = np.array([0.5, 2, 4, 7])
+    found = [without_themselves(with_it["plain"], records([], [3], 4.0))(np.array([age]))[0] for age in ages]
+    np.testing.assert_allclose(found, without["plain"].survival(np.array([[4.0]]), ages)[0, 0], atol=1e-3)
+    # Counted twice, the chance at 4 years is told higher.
+    twice = with_it["plain"].survival(np.array([[4.0]]), ages)[0, 0]
+    assert twice[2] > found[2] + 0.01
+
+
+def test_a_kind_of_which_all_is_known_leaves_nothing_to_take_out():
+    # Shape 3, half worn out at the stated endurance of 5 years, 1 % a year fail otherwise, 1 % weak: the law itself.
+    known = CardKind(np.array([3.0]), *np.array([[1.0], [0.01], [0.01]]), np.ones((1, 1, 1)))
+    found = without_themselves(known, records([], [2.0, 6.0], 5.0))(np.array([4.0, 7.0]))
+    expected = CardLife(5.0, wear_shape=3.0, random_per_year=0.01, early_fraction=0.01).survival([4.0, 7.0])
+    np.testing.assert_allclose(found, expected, atol=1e-4)
