@@ -113,13 +113,14 @@ def without_themselves(kind: CardKind, records: Records) -> Survival:
     early, not_failed, not_worn = parts(records.years)
     sound = not_worn[:, :, None] * not_failed[:, None, :]
     works = weak * early[:, None, None, None] + (1 - weak) * sound[..., None]
-    others = kind.chance / np.maximum(works, np.finfo(float).tiny)
+    others = np.divide(kind.chance, np.maximum(works, np.finfo(float).tiny, out=works), out=works)
     others /= others.sum(axis=(1, 2, 3), keepdims=True)
     is_weak, is_sound = (others @ weak).sum(axis=(1, 2)), others @ (1 - weak)
 
     def survival(years: Array) -> Array:
         early, not_failed, not_worn = parts(years)
-        return np.asarray(is_weak * early + np.einsum("ce,cer,cr->c", not_worn, is_sound, not_failed, optimize=True))
+        sound = (is_sound @ not_failed[:, :, None])[:, :, 0] * not_worn
+        return np.asarray(is_weak * early + sound.sum(axis=1))
 
     return survival
 
