@@ -5,7 +5,6 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.answers.ages import due_years
-from edgestore.checks import refuse
 from edgestore.inputs.settings import Service
 from edgestore.models.upkeep.spares import spares_for_separate
 from edgestore.plan.service_records import AT_ONCE, without_themselves
@@ -45,15 +44,13 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
         When the day of the log is not told.
     """
     service = site.settings.service
-    if service.as_of is None:
-        raise refuse("as_of", "no day", "the day by which the service log was written")
     now = log[log["removed"].isna()].reset_index(drop=True)
     is_known = site.is_known(now)
     texts = tuple(
         f"The service log has {row.card} in {row.camera}, which the lists do not know: no date is told for it."
         for row in now[~is_known].itertuples()
     )
-    now, as_of = now[is_known].reset_index(drop=True), pd.Timestamp(service.as_of)
+    now = now[is_known].reset_index(drop=True)
     age = site.years_in_service(now)
     when_new, further = np.zeros((2, len(age)))
     for card, of_card in now.groupby("card", sort=False):
@@ -72,7 +69,7 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
             "age_years": age,
             "change_when_new": _dates(fitted, when_new),
             "next_change_years": further,
-            "next_change": _dates(np.full(len(age), np.datetime64(as_of)), further),
+            "next_change": _dates(np.full(len(age), np.datetime64(site.as_of)), further),
         }
     )
     return table.sort_values("next_change_years", kind="stable", ignore_index=True), texts

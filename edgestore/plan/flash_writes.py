@@ -14,10 +14,9 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.special import ndtri
 
+from edgestore.answers.certainty import mapped_write_amplification
 from edgestore.inputs.beliefs import Beliefs
-from edgestore.models.wear.amplification import write_amplification_camera
 from edgestore.models.wear.endurance import writes_tb_year
-from edgestore.models.wear.mapping import write_amplification_page
 from edgestore.plan.card_life import CardKind
 from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike
 
@@ -163,16 +162,12 @@ def _of_unknown_card(cells_mbit_s: Array, interval_s: Array, sigma: Array) -> Ar
     """Values of a write amplification that is not known, by the ways to map; (cameras, CELLS, values)."""
     rate = cells_mbit_s[..., None]
     return np.concatenate(
-        [_mapped(mapping, rate, interval_s * np.exp(sigma * ndtri(_places(n)))) for mapping, n in PLACES.items()],
+        [
+            mapped_write_amplification(way, rate, interval_s * np.exp(sigma * ndtri(_places(n))))
+            for way, n in PLACES.items()
+        ],
         axis=2,
     )
-
-
-def _mapped(mapping: str, rate_mbit_s: Array, interval_s: Array) -> Array:
-    """Write amplification on a card that maps in one way."""
-    if mapping == "page":
-        return np.asarray(write_amplification_page(rate_mbit_s, interval_s))
-    return np.asarray(write_amplification_camera(rate_mbit_s, interval_s, mapping=mapping))
 
 
 def _places(count: int) -> Array:

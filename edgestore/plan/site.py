@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.checks import refuse
 from edgestore.inputs.service_log import FAILED
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.retention import WeekOfWrites
@@ -114,9 +115,17 @@ class Site:
         """Tell of which rows of a service log the lists know both camera and card."""
         return (log["camera"].isin(self.cameras["camera"]) & log["card"].isin(self.cards["card"])).to_numpy(bool)
 
+    @property
+    def as_of(self) -> pd.Timestamp:
+        """Day by which the service log was written; refused where the settings do not tell it."""
+        as_of = self.settings.service.as_of
+        if as_of is None:
+            raise refuse("as_of", "no day", "the day by which the service log was written")
+        return pd.Timestamp(as_of)
+
     def years_in_service(self, log: pd.DataFrame) -> Array:
         """Age of cards of a service log when they were taken out, or on the day of the log, years."""
-        until = log["removed"].fillna(pd.Timestamp(self.settings.service.as_of))
+        until = log["removed"].fillna(self.as_of)
         return (until - log["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
 
     def records_of(self, card: str, log: pd.DataFrame) -> Records:
