@@ -76,6 +76,22 @@ def test_random_failures_come_near_to_the_conjugate_gamma_law():
     assert kinds["plain"].mean_random_per_year == pytest.approx(10.922 / 263.8, rel=0.08)
 
 
+def test_the_weak_share_follows_the_binomial_law_and_comes_near_to_the_conjugate_beta_law():
+    # No wear, no random failures: 5 of 100 cards failed, all weak, and 95 worked for 10 years: likelihood w^5 (1-w)^95.
+    # Prior lognormal, 0.0023 to 0.0207; the mean by summing over 200 000 shares.
+    never = Beliefs.stated({"random_per_year": (1e-12, 1e-12)}, "known")
+    _, kinds = learnt(known_before(never), {"plain": records([0.1] * 5, [10.0] * 95)})
+    found = kinds["plain"].mean_weak_fraction
+    ends = np.log([0.0023, 0.0207])
+    shares = np.exp(np.linspace(np.log(1e-5), np.log(0.999), 200_001))
+    prior = stats.norm.pdf(np.log(shares), ends.mean(), (ends[1] - ends[0]) / 2 / 1.2815516)
+    density = prior * shares**5 * (1 - shares) ** 95
+    assert found == pytest.approx(density @ shares / density.sum(), rel=0.01)
+    # The beta law of that mean, 0.00996, and variance, 0.00996^2 x (exp(0.8572^2) - 1): a = 0.903, b = 89.7; with the
+    # records 5.903 / (0.903 + 89.7 + 100) = 0.0310.
+    assert found == pytest.approx(5.903 / 190.6, rel=0.1)
+
+
 def test_an_empty_log_changes_nothing():
     assert learnt(BEFORE, {}) == (BEFORE, {})
     with_log, without = site(), replace(site(), log=None)
