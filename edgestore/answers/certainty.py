@@ -1,28 +1,24 @@
 """How sure are we: the life of a card as a distribution, from inputs that are known only as ranges."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr
 
 from edgestore import checks, text
+from edgestore.answers.ages import years_until
 from edgestore.checks import Values
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Z_90, Lognormal, UncertainInput, Uniform, sample, spread
 from edgestore.models.uncertainty.sensitivity import Tornado, tornado
-from edgestore.models.wear.amplification import (
-    UPDATE_INTERVAL_S,
-    WRITE_AMPLIFICATION_BEST,
-    write_amplification_camera,
-)
+from edgestore.models.wear.amplification import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, life_years
-from edgestore.text import life, number
+from edgestore.models.wear.mapping import KINDS_OF_MAPPING, write_amplification_page
+from edgestore.text import life, number, percent
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -32,12 +28,6 @@ YEARS = np.linspace(0, 15, 61)
 
 POINTS = 256
 """Samples of the uncertain inputs: with 64 times as many no chance of the demo site moves by 0.001, no age by 1 %."""
-
-SHORTEST_YEARS, LONGEST_YEARS = 1e-6, 1000.0
-"""No age looked for is beyond."""
-
-MOST_STEPS, CLOSE, LEAST_ALIVE = 60, 1e-9, 1e-300
-"""The search for an age: steps at most, share of the risk by which it may miss, and least fraction told from none."""
 
 GUESSED_LIFE: dict[str, Any] = {"wear_shape": 3.0, "random_per_year": 0.01, "early_fraction": 0.01}
 """The middle of what is taken for every card: spread of wear-out, random failures a year and share of weak cards
@@ -51,6 +41,12 @@ RANDOM_WITHIN = 3.0
 
 STATED = Beliefs()["stated_endurance"]
 
+UPDATES = Lognormal(Beliefs()["update_interval"].low, Beliefs()["update_interval"].high)
+"""Time between two updates of file tables, of a camera that does not tell it, s."""
+
+MAPPING_SHARES = Beliefs().mapping_shares
+"""Chance of each way to map, of a card that does not tell its write amplification."""
+
 STATED_ENDURANCE = (
     "Whether a stated endurance (cycles, TB written or hours of recording) is a median or an early quantile is not"
     " known: JESD218, the standard for solid-state drives, allows at most 3 % functional failures when it is used up."
@@ -60,20 +56,13 @@ STATED_ENDURANCE = (
 )
 """What a stated endurance is taken to mean, said wherever a chance or a life is told."""
 
-UNIT_SPREAD: dict[str, UncertainInput] = {
-    "mean_mbit_s": Lognormal(np.exp(-1), np.exp(1)),
-    "flash_tbw": Lognormal(np.exp(-1), np.exp(1)),
-    "write_amplification": Uniform(0, 1),
-    "random_per_year": Lognormal(1 / RANDOM_WITHIN, RANDOM_WITHIN),
-    "wear_shape": WEAR_SHAPES,
-}
-"""The unknowns of a card in a camera, each spread over a unit range; :func:`possible_cards` fits them."""
-
 INPUT_NAMES = {
     "mean_mbit_s": "mean rate",
     "pe_cycles": "cycles of the flash",
     "stated_endurance": "meaning of the stated cycles",
     "write_amplification": "write amplification",
+    "mapping": "way the card maps",
+    "update_interval_s": "update interval",
     "random_per_year": "random failures",
     "wear_shape": "spread between cards",
 }
@@ -84,6 +73,8 @@ INPUT_UNITS = {
     "pe_cycles": "cycles",
     "stated_endurance": "times the stated",
     "write_amplification": "ratio",
+    "mapping": "write amplification",
+    "update_interval_s": "s",
     "random_per_year": "cards a year",
     "wear_shape": "Weibull shape",
 }
@@ -131,12 +122,12 @@ def certainty(
     pe_cycles_high: float = 5000.0,
     stated_endurance_low: float = STATED.low,
     stated_endurance_high: float = STATED.high,
-    write_amplification_low: float | None = None,
+    write_amplification_low: float = WRITE_AMPLIFICATION_BEST,
     write_amplification_high: float | None = None,
     random_percent_year: float = 1.0,
     early_percent: float = 1.0,
     wanted_years: float = 3.0,
-    update_interval_s: float = UPDATE_INTERVAL_S,
+    update_interval_s: float | None = None,
 ) -> Certainty:
     """How sure it is that a card lasts, when most of what decides is known only as a range.
 
@@ -156,16 +147,17 @@ def certainty(
     stated_endurance_low, stated_endurance_high : float
         Cycles that half of the cards reach over those that are stated, a plain ratio, likewise.
     write_amplification_low, write_amplification_high : float, optional
-        Range of flash writes over host writes, 1 or more; all between alike. An end that is left out is that of an
-        unknown card: 1, and for each mean rate :func:`edgestore.models.wear.write_amplification_camera`.
+        Range of flash writes over host writes, 1 or more; all between alike. Without the high end nothing is known: the
+        card maps by page, by unit with a log or by unit, and the camera decides how much that writes, as in the plan.
     random_percent_year : float
         Failures for other reasons than wear, % of cards a year, above 0; taken as known within a factor of three.
     early_percent : float
         Cards that are weak from the start, %, 0 to 100.
     wanted_years : float
         Years wanted, above 0.
-    update_interval_s : float
-        Time between two updates of file tables and index, s, above 0; counts where the high end is left out.
+    update_interval_s : float, optional
+        Time between two updates of file tables and index, s, above 0; counts where the write amplification is not
+        known. When left out it is taken as the plan takes that of a camera which does not tell it.
 
     Returns
     -------
@@ -193,12 +185,15 @@ def certainty(
     _rising({"pe_cycles_low": pe_cycles_low, "pe_cycles_high": pe_cycles_high}, "cycles", above=0)
     stated = {"stated_endurance_low": stated_endurance_low, "stated_endurance_high": stated_endurance_high}
     _rising(stated, above=0)
-    amplification_low = WRITE_AMPLIFICATION_BEST if write_amplification_low is None else write_amplification_low
-    checks.in_range("write_amplification_low", amplification_low, at_least=1)
+    checks.in_range("write_amplification_low", write_amplification_low, at_least=1)
     if write_amplification_high is not None:
-        ends = {"write_amplification_low": amplification_low, "write_amplification_high": write_amplification_high}
+        ends = {
+            "write_amplification_low": write_amplification_low,
+            "write_amplification_high": write_amplification_high,
+        }
         _rising(ends, at_least=1)
-    checks.in_range("update_interval_s", update_interval_s, "s", above=0)
+    if update_interval_s is not None:
+        checks.in_range("update_interval_s", update_interval_s, "s", above=0)
     random = (
         checks.in_range("random_percent_year", random_percent_year, "%", above=0, at_most=PERCENT_PER_ONE)
         / PERCENT_PER_ONE
@@ -209,59 +204,44 @@ def certainty(
         "mean_mbit_s": mean,
         "pe_cycles": Lognormal(pe_cycles_low, pe_cycles_high),
         "stated_endurance": Lognormal(stated_endurance_low, stated_endurance_high),
-        "write_amplification": Uniform(0, 1),  # the place in its range, which follows from the mean
+        **_flash_writes(write_amplification_low, write_amplification_high, update_interval_s),
         "random_per_year": Lognormal(random / RANDOM_WITHIN, random * RANDOM_WITHIN),
         "wear_shape": WEAR_SHAPES,
     }
-
-    def amplification(mean_mbit_s: Values, place: Values) -> Values:
-        """Value at a place in the range, 0 to 1, whose high end follows from the mean unless it is stated."""
-        high = write_amplification_high
-        if high is None:
-            high = write_amplification_camera(mean_mbit_s, update_interval_s)
-        return amplification_low + place * np.maximum(high - amplification_low, 0)
 
     def card(
         mean_mbit_s: Values,
         pe_cycles: Values,
         stated_endurance: Values,
-        write_amplification: Values,
         random_per_year: Values,
         wear_shape: Values,
+        **flash_writes: Values,
     ) -> CardLife:
         mean_mbit_s = np.minimum(mean_mbit_s, most)
-        flash_writes = amplification(mean_mbit_s, write_amplification)
-        endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles * stated_endurance, flash_writes)
+        amplification = _amplification(mean_mbit_s, **flash_writes)
+        endurance_tbw = endurance_tbw_from_cycles(capacity_gb, pe_cycles * stated_endurance, amplification)
         wear_life = life_years(endurance_tbw, mean_mbit_s, recorded_fraction)
         return CardLife(wear_life, wear_shape=wear_shape, random_per_year=random_per_year, early_fraction=weak)
 
-    # A product of two lognormal laws is one, whose spreads add as squares.
-    middle = float(np.sqrt(pe_cycles_low * pe_cycles_high * stated_endurance_low * stated_endurance_high))
-    half = np.hypot(np.log(pe_cycles_high / pe_cycles_low), np.log(stated_endurance_high / stated_endurance_low)) / 2
-    cards = possible_cards(
-        [endurance_tbw_from_cycles(capacity_gb, middle * np.exp(side * half)) for side in (-1, 1)],
-        [amplification_low, np.nan if write_amplification_high is None else write_amplification_high],
-        [mean_low_mbit_s, mean_high_mbit_s],
-        most_mbit_s=most,
-        stays_at_most=False,
-        recorded_fraction=recorded_fraction,
-        update_interval_s=update_interval_s,
-        random_per_year=random,
-        early_fraction=weak,
-    )
-    survival = cards.survival(YEARS[:, None]).T
-    low, high = np.quantile(survival, [0.05, 0.95], axis=0)
-    lasting = cards.survival(wanted_years)[0]
-    chance, p10_life_years = (float(found[0]) for found in chance_and_p10_life_years(cards, wanted_years))
+    points = sample(inputs, POINTS)
+    cards = card(**points | {"mean_mbit_s": _cut_off(mean, points["mean_mbit_s"], most)})
+    survival = cards.survival(YEARS[:, None])
+    low, high = np.quantile(survival, [0.05, 0.95], axis=1)
+    lasting = np.asarray(cards.survival(wanted_years))
+    chance = float(lasting.mean())
+    p10_life_years = float(years_until(0.9, lambda ages: cards.survival(ages[:, None]).mean(axis=1), 1)[0])
     range_of_chance = spread(lasting)
     swings = tornado(lambda **values: card(**values).life_quantile_years(0.1), inputs)
     first = INPUT_NAMES[swings.swings[0].name]
     middle_mbit_s = float(mean.quantile(0.5))
+    middle_interval_s = UPDATES.quantile(0.5) if update_interval_s is None else update_interval_s
 
     def shown(name: str, value: float) -> float:
         if name == "mean_mbit_s":
             return min(value, most)
-        return float(amplification(middle_mbit_s, value)) if name == "write_amplification" else value
+        if name == "mapping":
+            return float(_amplification(middle_mbit_s, mapping=value, update_interval_s=middle_interval_s))
+        return value
 
     table = pd.DataFrame(
         {
@@ -275,7 +255,7 @@ def certainty(
     )
     return Certainty(
         wanted_years=wanted_years,
-        survival=survival.mean(axis=0),
+        survival=survival.mean(axis=1),
         survival_low=low,
         survival_high=high,
         chance=chance,
@@ -293,7 +273,7 @@ def certainty(
             " practice, no source).",
             f"Random failures are taken as known within a factor of {RANDOM_WITHIN:g}. The inputs do not depend on one"
             " another.",
-            _amplification_words(middle_mbit_s, update_interval_s)
+            _unknown_card(update_interval_s)
             if write_amplification_high is None
             else "The write amplification is anywhere in its range, whatever the mean rate.",
         ),
@@ -305,13 +285,51 @@ def certainty(
     )
 
 
-def _amplification_words(mean_mbit_s: float, interval_s: float) -> str:
-    worst = number(float(write_amplification_camera(mean_mbit_s, interval_s)))
-    return (
-        f"An unknown card's write amplification is anywhere up to that of a card that maps by unit: {worst} at"
-        f" {number(mean_mbit_s)} Mbit/s with an update of file tables every {number(interval_s)} s; more at lower"
-        " rates."
-    )
+def mapped_write_amplification(way: str, mean_mbit_s: Values, update_interval_s: Values) -> Values:
+    """Flash writes per host write of a camera on a card that maps in one of ``KINDS_OF_MAPPING``."""
+    if way == "page":
+        return write_amplification_page(mean_mbit_s, update_interval_s)
+    return write_amplification_camera(mean_mbit_s, update_interval_s, mapping=way)
+
+
+def _flash_writes(low: float, high: float | None, interval_s: float | None) -> dict[str, UncertainInput]:
+    """What decides how much the flash takes: the stated range, or how the card maps and how often it is updated."""
+    if high is not None:
+        return {"write_amplification": Uniform(low, high)}
+    return {"mapping": Uniform(0, 1), "update_interval_s": UPDATES if interval_s is None else interval_s}
+
+
+def _amplification(
+    mean_mbit_s: Values,
+    *,
+    mapping: Values = 0.0,
+    update_interval_s: Values = 1.0,
+    write_amplification: Values | None = None,
+) -> Values:
+    """Flash writes per host write: as stated, or of a card that maps in the way at a place from 0 to 1."""
+    if write_amplification is not None:
+        return write_amplification
+    way = np.searchsorted(np.cumsum(list(MAPPING_SHARES.values()))[:-1], mapping, side="right")
+    by_way = {
+        number: mapped_write_amplification(KINDS_OF_MAPPING[number], mean_mbit_s, update_interval_s)
+        for number in np.unique(way)
+    }
+    return np.select([way == number for number in by_way], list(by_way.values()))
+
+
+def _cut_off(law: Lognormal, values: Values, most: float) -> Values:
+    """Values of a law as they are where none is above a limit: it is cut off there, as the plan has it."""
+    median, sigma = law.quantile(0.5), np.log(law.p90 / law.p10) / (2 * Z_90)
+    return law.quantile(ndtr(np.log(values / median) / sigma) * ndtr(np.log(most / median) / sigma))
+
+
+def _unknown_card(interval_s: float | None) -> str:
+    shares = ", ".join(f"by {kind} ({percent(share)})" for kind, share in MAPPING_SHARES.items())
+    maps = f"A card of unknown write amplification maps {shares}, which is our guess."
+    if interval_s is not None:
+        return f"{maps} The camera updates its file tables every {number(interval_s)} s."
+    ends = f"{number(UPDATES.p10)} to {number(UPDATES.p90)} s"
+    return f"{maps} The camera updates its file tables every {ends} (our guess; one chance in ten beyond either end)."
 
 
 def _rising(ends: dict[str, float], unit: str = "", **bounds: Any) -> None:
@@ -322,166 +340,3 @@ def _rising(ends: dict[str, float], unit: str = "", **bounds: Any) -> None:
     if not low < high:
         allowed = f"below {high_name}, {high:g} {unit}".strip()
         raise checks.refuse_value(low_name, low, allowed, "Swap the two ends.", unit)
-
-
-def possible_cards(
-    flash_tbw: Sequence[npt.ArrayLike],
-    write_amplification: Sequence[npt.ArrayLike],
-    mean_mbit_s: Sequence[npt.ArrayLike],
-    *,
-    most_mbit_s: npt.ArrayLike = checks.MAX_BITRATE_MBIT_S,
-    stays_at_most: npt.ArrayLike = True,
-    recorded_fraction: npt.ArrayLike = 1.0,
-    update_interval_s: npt.ArrayLike = UPDATE_INTERVAL_S,
-    random_per_year: npt.ArrayLike = GUESSED_LIFE["random_per_year"],
-    early_fraction: npt.ArrayLike = GUESSED_LIFE["early_fraction"],
-) -> CardLife:
-    """All that a card in a camera may be, as far as is known: the one convention of the plan and of *how sure are we*.
-
-    Parameters
-    ----------
-    flash_tbw : pair of float or array_like, shape (cards,)
-        TB that half of the cards' flash bears: below the first once in ten times, above the second once in ten times. A
-        stated endurance counts as such with a write amplification of 1.
-    write_amplification : pair of float or array_like, shape (cards,)
-        Lowest and highest flash writes per host write, all between equally likely. Where the highest is NaN it is that
-        of a card that maps by unit, at each mean rate.
-    mean_mbit_s : pair of float or array_like, shape (cards,)
-        Mean rate while recording, Mbit/s: below the first once in ten times, above the second once in ten times.
-    most_mbit_s : float or array_like, shape (cards,)
-        Rate that no mean is above, Mbit/s.
-    stays_at_most : bool or array_like, shape (cards,)
-        Whether a mean that would be above is at that rate; else it is below, and the law is cut off there, as the plan
-        has it of a mean that is listed or measured.
-    recorded_fraction : float or array_like, shape (cards,)
-        Fraction of time recorded.
-    update_interval_s : float or array_like, shape (cards,)
-        Time between two updates of file tables and index, s; counts where the highest amplification is NaN.
-    random_per_year : float or array_like, shape (cards,)
-        Failures for other reasons than wear, a year, known within ``RANDOM_WITHIN``.
-    early_fraction : float or array_like, shape (cards,)
-        Fraction of cards that are weak from the start.
-
-    Returns
-    -------
-    CardLife
-        Fields of shape (cards, possibilities), each possibility as likely as the others.
-
-    Notes
-    -----
-    Wear life: ``flash_tbw / write amplification / what the camera writes a year``. Flash and mean rate are lognormal,
-    the write amplification is uniform, the Weibull shape is ``WEAR_SHAPES``; a range without width is a known number.
-    """
-    at = _unit_points()
-    flash, rate = (
-        np.sqrt(low * high) * at[name] ** (np.log(high / low) / 2)
-        for name, (low, high) in (("flash_tbw", _columns(flash_tbw)), ("mean_mbit_s", _columns(mean_mbit_s)))
-    )
-    rate = _no_more_than(rate, mean_mbit_s, most_mbit_s, stays_at_most)
-    least, most = _columns(write_amplification)
-    recorded, interval, random, weak = _columns([recorded_fraction, update_interval_s, random_per_year, early_fraction])
-    if np.isnan(most).any():
-        most = np.where(np.isnan(most), np.maximum(write_amplification_camera(rate, interval), least), most)
-    return CardLife(
-        life_years(flash / (least + (most - least) * at["write_amplification"]), rate, recorded),
-        wear_shape=at["wear_shape"],
-        random_per_year=random * at["random_per_year"],
-        early_fraction=weak,
-    )
-
-
-def _no_more_than(
-    rate: Array, mean_mbit_s: Sequence[npt.ArrayLike], most_mbit_s: npt.ArrayLike, stays: npt.ArrayLike
-) -> Array:
-    """Means of which none is above a rate: such a one is at it, or the law is cut off there."""
-    (low, high), (most, stays_there) = _columns(mean_mbit_s), _columns([most_mbit_s, stays])
-    median, sigma = np.sqrt(low * high), np.log(high / low) / (2 * Z_90)
-    is_cut = (stays_there == 0) & (sigma > 0)
-    width = np.where(sigma > 0, sigma, 1.0)
-    below = ndtr(np.log(rate / median) / width) * ndtr(np.log(most / median) / width)
-    return np.minimum(np.where(is_cut, median * np.exp(sigma * ndtri(below)), rate), most)
-
-
-@cache
-def _unit_points() -> dict[str, Array]:
-    return {name: np.asarray(values) for name, values in sample(UNIT_SPREAD, POINTS).items()}
-
-
-def _columns(values: Sequence[npt.ArrayLike]) -> list[Array]:
-    """Each as a column, a row a card."""
-    return [np.atleast_1d(np.asarray(value, dtype=float))[:, None] for value in values]
-
-
-def chance_and_p10_life_years(cards: CardLife, wanted_years: npt.ArrayLike) -> tuple[Array, Array]:
-    """Chance to last the wanted years, and the age at which one card in ten is gone, for many cards at once.
-
-    Parameters
-    ----------
-    cards : CardLife
-        Of :func:`possible_cards`, a row a card.
-    wanted_years : float or array_like, shape (cards,)
-        Years wanted of each, above 0.
-
-    Returns
-    -------
-    tuple of ndarray, shape (cards,)
-        Chance, 0 to 1, and age in years.
-    """
-    alive = cards.survival(np.atleast_1d(wanted_years)[:, None]).mean(axis=1)
-    return alive, _years_until(0.9, lambda ages: cards.survival(ages[:, None]).mean(axis=1), len(alive))
-
-
-def due_years(cards: CardLife, age_years: Array, chance: float) -> Array:
-    """Further time for which each of many cards in service lasts with a wanted chance.
-
-    Parameters
-    ----------
-    cards : CardLife
-        Of :func:`possible_cards`, a row a card.
-    age_years : ndarray, shape (cards,)
-        Age of each card, which works, years, 0 or more.
-    chance : float
-        Chance that it lasts until then, above 0 and below 1.
-
-    Returns
-    -------
-    ndarray, shape (cards,)
-        Years from now; 0 where no such card would work so long.
-
-    Notes
-    -----
-    As :func:`edgestore.models.upkeep.next_change_years`, for a life that is known only as a range: the root x of
-    ``mean R(age + x) = chance x mean R(age)`` over the possibilities.
-    """
-    now = cards.survival(age_years[:, None]).mean(axis=1)
-    some = np.where(now > 0, now, 1.0)
-    further = _years_until(chance, lambda x: cards.survival((age_years + x)[:, None]).mean(axis=1) / some, len(now))
-    return np.where(now > 0, further, 0.0)
-
-
-def _years_until(left: float, alive: Callable[[Array], Array], count: int) -> Array:
-    """Ages at which a fraction is left, for ``count`` falling curves at once.
-
-    Notes
-    -----
-    False position with the Illinois rule, in the logarithms of the age and of ``-ln R``: nearly a straight line.
-    """
-
-    def over(log_age: Array) -> Array:
-        risk = -np.log(np.clip(alive(np.exp(log_age)), LEAST_ALIVE, None))
-        return np.asarray(np.log(np.maximum(risk, LEAST_ALIVE) / -np.log(left)))
-
-    low, high = (np.full(count, np.log(years)) for years in (SHORTEST_YEARS, LONGEST_YEARS))
-    at_low, at_high = over(low), over(high)
-    middle, was_over = high, np.zeros(count, dtype=bool)
-    for step in range(MOST_STEPS):
-        before, rise = middle, np.where(at_high > at_low, at_high - at_low, 1.0)
-        middle = np.clip(low - (high - low) * at_low / rise, low, high)
-        at_middle = over(middle)
-        if np.all((np.abs(at_middle) < CLOSE) | (middle == before)):
-            break
-        is_over = at_middle > 0
-        stays = np.where((is_over == was_over) & (step > 0), 0.5, 1.0)  # an end that stays twice counts for half
-        at_low, at_high = np.where(is_over, stays * at_low, at_middle), np.where(is_over, at_middle, stays * at_high)
-        low, high, was_over = np.where(is_over, low, middle), np.where(is_over, middle, high), is_over
-    return np.asarray(np.exp(middle))

@@ -12,6 +12,9 @@ from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.text import chance, number
 
+MOST_BARS = 7
+"""Inputs that are not known together: of an unknown card its mapping and its updates, else its write amplification."""
+
 
 class SureFigure(MovingFigure[Certainty]):
     """Survival of such cards with its band; beside it how far each unknown moves the life of the tenth worst."""
@@ -41,11 +44,11 @@ class SureFigure(MovingFigure[Certainty]):
         style.log_ticks(bottom, "x", style.number_labels([0.1, 0.3, 1, 3, 10, 30]))
         style.plain(bottom)
         bottom.set_xlim(0.05, 60)
-        bottom.set_ylim(len(INPUT_NAMES) - 0.4, -0.6)
+        bottom.set_ylim(MOST_BARS - 0.4, -0.6)
         bottom.set_yticks([])
         bottom.set_xlabel("Years until one card in ten is gone, if this input is low or high")
         bottom.set_title("What to find out next: the longest bar", loc="left", fontsize=11)
-        rows = range(len(INPUT_NAMES))
+        rows = range(MOST_BARS)
         self._bars = [bottom.plot([], [], "-", color=style.BLUE, linewidth=9, solid_capstyle="butt")[0] for _ in rows]
         self._names = [bottom.text(0.055, row, "", va="center", fontsize=10, color=style.INK) for row in rows]
         self._middle = bottom.axvline(1, color=style.INK, linewidth=1)
@@ -65,9 +68,10 @@ class SureFigure(MovingFigure[Certainty]):
         self._point_text.set_horizontalalignment("right" if late else "left")
         self._point_text.set_text(f"{chance(result.chance)} last {number(result.wanted_years)} years")
         self._tenth.set_data([result.p10_life_years], [0.9])
-        for row, swing in enumerate(result.tornado.swings):
-            self._bars[row].set_data([swing.answer_low, swing.answer_high], [row, row])
-            self._names[row].set_text(INPUT_NAMES[swing.name])
+        for row, (bar, name) in enumerate(zip(self._bars, self._names, strict=True)):
+            swing = result.tornado.swings[row] if row < len(result.tornado.swings) else None
+            bar.set_data([swing.answer_low, swing.answer_high] if swing else [], [row, row] if swing else [])
+            name.set_text(INPUT_NAMES[swing.name] if swing else "")
         self._middle.set_xdata([result.tornado.at_medians] * 2)
 
     def alt_text(self) -> str:

@@ -7,21 +7,27 @@ from edgestore.figures.certainty import SureFigure
 from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
 from edgestore.panels.frame import Choice, Frame, Number, Panel
 
-UNKNOWN, STATED = "unknown: from rate and updates", "stated"
+UNKNOWN, UPDATES_KNOWN, STATED = "unknown", "unknown; update interval known", "stated"
 """What is known of the card's write amplification."""
 
-BY_CAMERA, BY_MAKER = ("amplification", UNKNOWN), ("amplification", STATED)
+BY_CAMERA, BY_MAKER = ("amplification", UPDATES_KNOWN), ("amplification", STATED)
 
 
 def certainty_by_amplification(
-    amplification: str, write_amplification_low: float, write_amplification_high: float, **inputs: Any
+    amplification: str,
+    write_amplification_low: float,
+    write_amplification_high: float,
+    update_interval_s: float,
+    **inputs: Any,
 ) -> Certainty:
-    """How sure it is that a card lasts, the range of the amplification from the camera unless it is stated."""
-    if amplification == UNKNOWN:
-        return certainty(**inputs)
-    return certainty(
-        write_amplification_low=write_amplification_low, write_amplification_high=write_amplification_high, **inputs
-    )
+    """How sure it is that a card lasts; how it maps, and how often it is updated, count unless they are known."""
+    if amplification == STATED:
+        ends = {
+            "write_amplification_low": write_amplification_low,
+            "write_amplification_high": write_amplification_high,
+        }
+        return certainty(**ends, **inputs)
+    return certainty(update_interval_s=update_interval_s if amplification == UPDATES_KNOWN else None, **inputs)
 
 
 PANEL = Panel(
@@ -38,9 +44,9 @@ PANEL = Panel(
         Choice(
             "amplification",
             "Write amplification is",
-            (UNKNOWN, STATED),
+            (UNKNOWN, UPDATES_KNOWN, STATED),
             UNKNOWN,
-            "Unknown: from 1 to that of a card that maps by unit, which the rate and the updates decide.",
+            "Unknown: the card maps by page, by unit with a log or by unit, each as likely; the camera does the rest.",
         ),
         Number(
             "update_interval_s",
@@ -50,7 +56,7 @@ PANEL = Panel(
             60,
             1,
             UPDATE_INTERVAL_S,
-            "The camera's firmware decides; 5 is our guess.",
+            "The camera's firmware decides.",
             BY_CAMERA,
         ),
         Number(

@@ -87,8 +87,7 @@ class CardKind:
     @cached_property
     def not_worn(self) -> Array:
         """Part of the cards not worn out, by age over wear life (rows, :func:`places`) and endurance (columns)."""
-        over_median = np.arange(*AGE_ENDS, AGE_STEP)[:, None] - np.log(self.endurance)
-        return np.asarray(np.mean([2.0 ** -np.exp(shape * over_median) for shape in self.shapes], axis=0))
+        return _not_worn(tuple(self.shapes), tuple(self.endurance))
 
     @cached_property
     def _sound(self) -> Array:
@@ -153,6 +152,13 @@ class KnownEndurance:
     of_all: float
     median_endurance: float
     kind: CardKind
+
+
+@lru_cache(maxsize=8)
+def _not_worn(shapes: tuple[float, ...], endurance: tuple[float, ...]) -> Array:
+    """Table of :attr:`CardKind.not_worn`, which kinds of card share whatever their records tell."""
+    over_median = np.arange(*AGE_ENDS, AGE_STEP)[:, None] - np.log(endurance)
+    return np.asarray(np.mean([2.0 ** -np.exp(shape * over_median) for shape in shapes], axis=0))
 
 
 def places(log_age: Array) -> tuple[npt.NDArray[np.intp], Array]:

@@ -1,18 +1,13 @@
 """When each card of a site is due for a change, which the service log moves as cards age, and the spares to keep."""
 
-from collections.abc import Sequence
-
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.answers.certainty import due_years, possible_cards
-from edgestore.checks import MAX_BITRATE_MBIT_S, refuse
+from edgestore.answers.ages import due_years
 from edgestore.inputs.settings import Service
-from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.spares import spares_for_separate
-from edgestore.plan.card_life import CardKind
-from edgestore.plan.rates import card_flash
+from edgestore.plan.service_records import AT_ONCE, without_themselves
 from edgestore.plan.site import Site
 from edgestore.units import DAYS_PER_YEAR
 
@@ -24,40 +19,6 @@ SERVICE_ASSUMPTION = (
     " service log tells its kind and its age, and it is taken to have written at today's rate. Spares: failures spread"
     " evenly over time."
 )
-
-
-def cards_in_cameras(cards: pd.DataFrame, rates: pd.DataFrame, kinds: Sequence[CardKind]) -> CardLife:
-    """All that each card in its camera may be, as far as the lists and the service log tell.
-
-    Parameters
-    ----------
-    cards, rates : DataFrame
-        Rows of the card list, and rates of :func:`edgestore.plan.rates.camera_rates`; in the same order.
-    kinds : sequence of CardKind
-        What is known of the life of each.
-
-    Returns
-    -------
-    CardLife
-        Of :func:`edgestore.answers.certainty.possible_cards`, a row a card.
-    """
-    flash_tbw, *amplification = card_flash(cards)
-    low, median = (rates[name].to_numpy(float) for name in ("low_mbit_s", "median_mbit_s"))
-    endurance, random = (
-        np.array([[kind.quantile(name, part) for kind in kinds] for part in parts])
-        for name, parts in (("stated_endurance", (0.1, 0.9)), ("random_per_year", (0.5,)))
-    )
-    return possible_cards(
-        list(flash_tbw * endurance),
-        amplification,
-        [low, median**2 / low],
-        most_mbit_s=rates["most_mbit_s"].fillna(MAX_BITRATE_MBIT_S).to_numpy(float),
-        stays_at_most=rates["stays_at_cap"].to_numpy(float),
-        recorded_fraction=rates["recorded_fraction"].to_numpy(float),
-        update_interval_s=rates["update_interval_s"].to_numpy(float),
-        random_per_year=random[0],
-        early_fraction=[kind.mean_weak_fraction for kind in kinds],
-    )
 
 
 def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -83,23 +44,22 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
         When the day of the log is not told.
     """
     service = site.settings.service
-    if service.as_of is None:
-        raise refuse("as_of", "no day", "the day by which the service log was written")
     now = log[log["removed"].isna()].reset_index(drop=True)
-    in_camera = pd.Index(site.cameras["camera"]).get_indexer(pd.Index(now["camera"]))
-    of_kind = pd.Index(site.cards["card"]).get_indexer(pd.Index(now["card"]))
-    known = (in_camera >= 0) & (of_kind >= 0)
+    is_known = site.is_known(now)
     texts = tuple(
         f"The service log has {row.card} in {row.camera}, which the lists do not know: no date is told for it."
-        for row in now[~known].itertuples()
+        for row in now[~is_known].itertuples()
     )
-    now, as_of = now[known], pd.Timestamp(service.as_of)
-    age = (as_of - now["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
-    when_new = further = np.zeros(len(age))
-    if known.any():
-        cards = site.cards.iloc[of_kind[known]]
-        lives = cards_in_cameras(cards, site.rates.iloc[in_camera[known]], site.kinds_of(cards["card"]))
-        when_new, further = (due_years(lives, ages, service.change_chance) for ages in (np.zeros(len(age)), age))
+    now = now[is_known].reset_index(drop=True)
+    age = site.years_in_service(now)
+    when_new, further = np.zeros((2, len(age)))
+    for card, of_card in now.groupby("card", sort=False):
+        (kind,) = site.kinds_of(pd.Series([card]))
+        for start in range(0, len(of_card), AT_ONCE):
+            some = of_card.iloc[start : start + AT_ONCE]
+            survival = without_themselves(kind, site.records_of(str(card), some))
+            for due, ages in ((when_new, np.zeros(len(some))), (further, age[some.index])):
+                due[some.index] = due_years(survival, ages, service.change_chance)
     fitted = now["fitted"].to_numpy()
     table = pd.DataFrame(
         {
@@ -109,7 +69,7 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
             "age_years": age,
             "change_when_new": _dates(fitted, when_new),
             "next_change_years": further,
-            "next_change": _dates(np.full(len(age), np.datetime64(as_of)), further),
+            "next_change": _dates(np.full(len(age), np.datetime64(site.as_of)), further),
         }
     )
     return table.sort_values("next_change_years", kind="stable", ignore_index=True), texts

@@ -14,12 +14,11 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.special import ndtri
 
+from edgestore.answers.certainty import mapped_write_amplification
 from edgestore.inputs.beliefs import Beliefs
-from edgestore.models.wear.amplification import write_amplification_camera
 from edgestore.models.wear.endurance import writes_tb_year
-from edgestore.models.wear.mapping import write_amplification_page
 from edgestore.plan.card_life import CardKind
-from edgestore.plan.promise import CELLS, OF_MEAN, RateLaw, alike
+from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike
 
 Array = npt.NDArray[np.float64]
 
@@ -97,6 +96,12 @@ class FlashWrites:
         nodes = np.exp(STEP * np.arange(lowest, highest + 1))
         return cls(nodes, classes, (below - lowest).astype(np.intp), node - below, part, of_card.ravel())
 
+    @property
+    def mean_weights(self) -> Array:
+        """Chance of each node over all cells: (classes, cameras, nodes), a row adds to 1."""
+        starts = range(0, self.first.shape[1], AT_ONCE)
+        return np.concatenate([self.weights(slice(at, at + AT_ONCE)).mean(axis=2) for at in starts], axis=1)
+
     @cached_property
     def spans(self) -> tuple[slice, ...]:
         """The nodes between which all writes of each class of card are."""
@@ -157,16 +162,12 @@ def _of_unknown_card(cells_mbit_s: Array, interval_s: Array, sigma: Array) -> Ar
     """Values of a write amplification that is not known, by the ways to map; (cameras, CELLS, values)."""
     rate = cells_mbit_s[..., None]
     return np.concatenate(
-        [_mapped(mapping, rate, interval_s * np.exp(sigma * ndtri(_places(n)))) for mapping, n in PLACES.items()],
+        [
+            mapped_write_amplification(way, rate, interval_s * np.exp(sigma * ndtri(_places(n))))
+            for way, n in PLACES.items()
+        ],
         axis=2,
     )
-
-
-def _mapped(mapping: str, rate_mbit_s: Array, interval_s: Array) -> Array:
-    """Write amplification on a card that maps in one way."""
-    if mapping == "page":
-        return np.asarray(write_amplification_page(rate_mbit_s, interval_s))
-    return np.asarray(write_amplification_camera(rate_mbit_s, interval_s, mapping=mapping))
 
 
 def _places(count: int) -> Array:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from edgestore.answers.ages import Survival
 from edgestore.models.life.law import CardLife
 from edgestore.plan.card_life import AGE_STEP, CardKind, places
 from edgestore.text import counted, number
@@ -76,6 +77,52 @@ def log_likelihood(kind: CardKind, records: Records) -> Array:
         likely = failed * dies + (1 - failed) * (early + main * sound)
         total += np.log(np.maximum(likely, np.finfo(float).tiny)).sum(axis=0)
     return total
+
+
+def without_themselves(kind: CardKind, records: Records) -> Survival:
+    """Chance that cards of one kind in service work at an age, by all records of the kind but their own.
+
+    Parameters
+    ----------
+    kind : CardKind
+        What is known of it by all records, those of the cards among them.
+    records : Records
+        The cards, which work; fewer than ``AT_ONCE`` at a time are a matter of the memory.
+
+    Returns
+    -------
+    callable
+        The chance that each works at an age of its own, years; both of shape (cards,).
+
+    Notes
+    -----
+    That a card works at its age has taught its kind already, and its next date says it again. So what is known of the
+    kind is divided by the likelihood of the card's own record, combination by combination, which is Bayes' rule
+    backwards: what is left is what the kind would be without it.
+    """
+    random, weak = kind.random_per_year, kind.weak_fraction
+
+    def parts(years: Array) -> tuple[Array, Array, Array]:
+        """Of those weak the part that is left, of the others those not failed at random (c, r), and not worn (c, e)."""
+        with np.errstate(divide="ignore"):
+            below, above = places(np.log(years)[:, None] - np.log(records.wear_life_years))
+        not_worn = np.einsum("cn,cne->ce", records.chance * (1 - above), kind.not_worn[below])
+        not_worn += np.einsum("cn,cne->ce", records.chance * above, kind.not_worn[below + 1])
+        return np.exp(-years / CardLife.early_mean_years), np.exp(-np.outer(years, random)), not_worn
+
+    early, not_failed, not_worn = parts(records.years)
+    sound = not_worn[:, :, None] * not_failed[:, None, :]
+    works = weak * early[:, None, None, None] + (1 - weak) * sound[..., None]
+    others = np.divide(kind.chance, np.maximum(works, np.finfo(float).tiny, out=works), out=works)
+    others /= others.sum(axis=(1, 2, 3), keepdims=True)
+    is_weak, is_sound = (others @ weak).sum(axis=(1, 2)), others @ (1 - weak)
+
+    def survival(years: Array) -> Array:
+        early, not_failed, not_worn = parts(years)
+        sound = (is_sound @ not_failed[:, :, None])[:, :, 0] * not_worn
+        return np.asarray(is_weak * early + sound.sum(axis=1))
+
+    return survival
 
 
 def learnt(before: CardKind, records: Mapping[str, Records]) -> tuple[CardKind, dict[str, CardKind]]:

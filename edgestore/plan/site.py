@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.checks import refuse
 from edgestore.inputs.service_log import FAILED
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.retention import WeekOfWrites
@@ -23,6 +24,7 @@ from edgestore.plan.service_records import Records, learnt
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -103,28 +105,36 @@ class Site:
     @cached_property
     def records(self) -> dict[str, Records]:
         """What the service log says of each kind of card, of those that the lists know, in cameras that they know."""
+        if self.log is None or self.settings.service.as_of is None:
+            return {}
+        log = self.log[self.is_known(self.log)]
+        log = log[self.years_in_service(log) > 0]
+        return {str(card): self.records_of(str(card), rows) for card, rows in log.groupby("card", sort=False)}
+
+    def is_known(self, log: pd.DataFrame) -> Flags:
+        """Tell of which rows of a service log the lists know both camera and card."""
+        return (log["camera"].isin(self.cameras["camera"]) & log["card"].isin(self.cards["card"])).to_numpy(bool)
+
+    @property
+    def as_of(self) -> pd.Timestamp:
+        """Day by which the service log was written; refused where the settings do not tell it."""
         as_of = self.settings.service.as_of
-        if self.log is None or as_of is None:
-            return {}
-        in_camera = pd.Index(self.cameras["camera"]).get_indexer(pd.Index(self.log["camera"]))
-        of_kind = pd.Index(self.cards["card"]).get_indexer(pd.Index(self.log["card"]))
-        until = self.log["removed"].fillna(pd.Timestamp(as_of))
-        years = (until - self.log["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
-        known = np.flatnonzero((in_camera >= 0) & (of_kind >= 0) & (years > 0))
-        if not len(known):
-            return {}
-        cards, kinds = self.cards.iloc[of_kind[known]], of_kind[known]
-        flash, *ends = card_flash(cards)
-        rates = self.rates.iloc[in_camera[known]].reset_index(drop=True)
-        _, writes = laws_of(rates, ends, self.settings.beliefs)
-        weights = writes.weights(slice(None)).mean(axis=2)[writes.of_card, np.arange(len(known))]
-        failed = (self.log["why"] == FAILED).to_numpy()[known]
-        found = {}
-        for kind in np.unique(kinds):
-            rows = np.flatnonzero(kinds == kind)
-            wear = wear_life_years(flash[rows[:1]], writes.nodes_tb_year)[0]
-            found[str(self.cards["card"].iloc[kind])] = Records(years[known][rows], failed[rows], wear, weights[rows])
-        return found
+        if as_of is None:
+            raise refuse("as_of", "no day", "the day by which the service log was written")
+        return pd.Timestamp(as_of)
+
+    def years_in_service(self, log: pd.DataFrame) -> Array:
+        """Age of cards of a service log when they were taken out, or on the day of the log, years."""
+        until = log["removed"].fillna(self.as_of)
+        return (until - log["fitted"]).dt.days.to_numpy(float) / DAYS_PER_YEAR
+
+    def records_of(self, card: str, log: pd.DataFrame) -> Records:
+        """What rows of a service log say of one kind of card; the lists know it and the cameras."""
+        flash_tbw, *ends = card_flash(self.cards[self.cards["card"] == card])
+        in_camera = pd.Index(self.cameras["camera"]).get_indexer(pd.Index(log["camera"]))
+        _, writes = laws_of(self.rates.iloc[in_camera], ends, self.settings.beliefs)
+        wear = wear_life_years(flash_tbw, writes.nodes_tb_year)[0]
+        return Records(self.years_in_service(log), (log["why"] == FAILED).to_numpy(), wear, writes.mean_weights[0])
 
     @property
     def _learnt(self) -> tuple[CardKind, dict[str, CardKind]]:

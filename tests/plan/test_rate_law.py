@@ -131,6 +131,14 @@ def test_a_normal_prior_and_a_normal_measurement_give_the_published_posterior():
     assert sigma[0] == pytest.approx(np.sqrt(density @ (logs - mean) ** 2 / density.sum()), rel=1e-6)
 
 
+def test_a_measured_mean_is_weighed_as_in_a_worked_example_of_the_normal_law():
+    # Johnson, Ott and Dogucu, Bayes Rules!, section 5.3, read in its book club's notes: normal prior 6.5 with 0.4, 25
+    # values of mean 5.735 and known deviation 0.5; posterior mean 5.78, variance 0.009411765, deviation 0.09701425.
+    median, sigma = updated_mean(*np.array([[np.exp(6.5)], [0.4], [np.exp(5.735)], [0.5 / 5]]))
+    assert np.log(median[0]) == pytest.approx(5.78, abs=0.0005)
+    assert sigma[0] == pytest.approx(0.09701425, abs=5e-9)
+
+
 def test_four_clips_at_four_hours_tell_more_than_one_as_long():
     one = after(2, 48 / 3600, mean=4)
     four = after(2, 48 / 3600, mean=4, measured_hours=4.0, measured_days=2.0)

@@ -11,10 +11,11 @@ from test_invariants import listed
 
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.inputs.settings import Costs, Service, Settings
-from edgestore.plan.card_life import known_before
+from edgestore.models.life.law import CardLife
+from edgestore.plan.card_life import CardKind, known_before
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.service_records import Records, learnt
+from edgestore.plan.service_records import Records, learnt, without_themselves
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import site_plan
 
@@ -75,6 +76,22 @@ def test_random_failures_come_near_to_the_conjugate_gamma_law():
     assert kinds["plain"].mean_random_per_year == pytest.approx(10.922 / 263.8, rel=0.08)
 
 
+def test_the_weak_share_follows_the_binomial_law_and_comes_near_to_the_conjugate_beta_law():
+    # No wear, no random failures: 5 of 100 cards failed, all weak, and 95 worked for 10 years: likelihood w^5 (1-w)^95.
+    # Prior lognormal, 0.0023 to 0.0207; the mean by summing over 200 000 shares.
+    never = Beliefs.stated({"random_per_year": (1e-12, 1e-12)}, "known")
+    _, kinds = learnt(known_before(never), {"plain": records([0.1] * 5, [10.0] * 95)})
+    found = kinds["plain"].mean_weak_fraction
+    ends = np.log([0.0023, 0.0207])
+    shares = np.exp(np.linspace(np.log(1e-5), np.log(0.999), 200_001))
+    prior = stats.norm.pdf(np.log(shares), ends.mean(), (ends[1] - ends[0]) / 2 / 1.2815516)
+    density = prior * shares**5 * (1 - shares) ** 95
+    assert found == pytest.approx(density @ shares / density.sum(), rel=0.01)
+    # The beta law of that mean, 0.00996, and variance, 0.00996^2 x (exp(0.8572^2) - 1): a = 0.903, b = 89.7; with the
+    # records 5.903 / (0.903 + 89.7 + 100) = 0.0310.
+    assert found == pytest.approx(5.903 / 190.6, rel=0.1)
+
+
 def test_an_empty_log_changes_nothing():
     assert learnt(BEFORE, {}) == (BEFORE, {})
     with_log, without = site(), replace(site(), log=None)
@@ -130,3 +147,24 @@ def test_a_kind_without_records_keeps_what_is_known_of_any():
     of = site([("k0", 3.0, False)] * 4)
     assert of.kinds_of(pd.Series(["k1"]))[0] is of.any_kind
     assert of.any_kind.basis == "prior and the service log of 1 other kind"
+
+
+def test_a_card_without_its_own_record_is_what_the_other_records_of_its_kind_tell():
+    # The card of 3 years has a wear life of 4, so that its record tells of endurance; another kind speaks along.
+    other_kind = records([1, 2], [6, 7, 8], 5.0)
+    _, with_it = learnt(BEFORE, {"plain": records([2.5], [3, 5, 4], 4.0), "other": other_kind})
+    _, without = learnt(BEFORE, {"plain": records([2.5], [5, 4], 4.0), "other": other_kind})
+    ages = np.array([0.5, 2, 4, 7])
+    found = [without_themselves(with_it["plain"], records([], [3], 4.0))(np.array([age]))[0] for age in ages]
+    np.testing.assert_allclose(found, without["plain"].survival(np.array([[4.0]]), ages)[0, 0], atol=1e-3)
+    # Counted twice, the chance at 4 years is told higher.
+    twice = with_it["plain"].survival(np.array([[4.0]]), ages)[0, 0]
+    assert twice[2] > found[2] + 0.01
+
+
+def test_a_kind_of_which_all_is_known_leaves_nothing_to_take_out():
+    # Shape 3, half worn out at the stated endurance of 5 years, 1 % a year fail otherwise, 1 % weak: the law itself.
+    known = CardKind(np.array([3.0]), *np.array([[1.0], [0.01], [0.01]]), np.ones((1, 1, 1)))
+    found = without_themselves(known, records([], [2.0, 6.0], 5.0))(np.array([4.0, 7.0]))
+    expected = CardLife(5.0, wear_shape=3.0, random_per_year=0.01, early_fraction=0.01).survival([4.0, 7.0])
+    np.testing.assert_allclose(found, expected, atol=1e-4)

@@ -1,0 +1,23 @@
+"""Ages at which cards are gone with a chance: against hand arithmetic and the model of one card."""
+
+import math
+
+import numpy as np
+import pytest
+
+from edgestore.answers.ages import years_until
+from edgestore.answers.certainty import GUESSED_LIFE
+from edgestore.models.life.law import CardLife
+
+
+def test_one_card_in_ten_is_gone_at_the_age_found_for_each_of_many():
+    # Weak 1 %, mean 0.25 y; random 1 % a year; Weibull shape 3 with half worn out at 5 and at 8 years, each as likely.
+    cards = CardLife(np.array([[5.0, 8.0], [8.0, 8.0]]), **GUESSED_LIFE)
+    p10 = years_until(0.9, lambda ages: cards.survival(ages[:, None]).mean(axis=1), 2)
+
+    def alive(years, wear_life):
+        worn = math.exp(-math.log(2) * (years / wear_life) ** 3)
+        return 0.01 * math.exp(-years / 0.25) + 0.99 * worn * math.exp(-0.01 * years)
+
+    assert (alive(p10[0], 5) + alive(p10[0], 8)) / 2 == pytest.approx(0.9, abs=1e-9)
+    assert alive(p10[1], 8) == pytest.approx(0.9, abs=1e-9)
