@@ -15,7 +15,6 @@ from edgestore.plan.candidates import tried
 from edgestore.plan.change_age import QUARTER_YEARS
 from edgestore.plan.choice import choose
 from edgestore.plan.promise import ROUNDING
-from edgestore.plan.remedies import some_cameras
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import LONGEST_LIFE_YEARS, NO_BREAK, life
 from edgestore.units import PERCENT_PER_ONE
@@ -96,7 +95,7 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     if not len(served):
         return found
     many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
-    site = some_cameras(plan.site, many)
+    site = plan.site.of_cameras(many)
     faster = _with_mean(site.rates, times)
     to_cap = (site.rates["most_mbit_s"] / site.rates["planned_mbit_s"]).fillna(np.inf).to_numpy() * (1 - ROUNDING)
     no_further = np.minimum(times, to_cap)
@@ -158,7 +157,7 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     """Give the card that each camera would get at a lower rate, and the largest of ``LESS`` times it for that."""
     names = plan.site.offered["card"].to_numpy(object)
     count = len(plan.plan)
-    site = some_cameras(plan.site, np.repeat(np.arange(count), len(LESS)))
+    site = plan.site.of_cameras(np.repeat(np.arange(count), len(LESS)))
     tries = tried(site, _with_mean(site.rates, np.tile(LESS, count)))
     lesser = choose("camera", tries, site.cameras["group"]).chosen.reshape(count, -1)
     differs = (lesser != plan.chosen[:, None]) & (lesser >= 0) & plan.plan["meets"].to_numpy()[:, None]

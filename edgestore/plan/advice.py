@@ -13,7 +13,7 @@ from edgestore.checks import MAX_CAPACITY_GB
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.speed.classes import SPEED_CLASSES, guaranteed_write_mbyte_s, write_mbyte_s_for_margin
 from edgestore.plan.asked import asked_of_cards, rounded
-from edgestore.plan.assured import promises
+from edgestore.plan.assured import may_be_assured, promises
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.rates import recorded_sigma
 from edgestore.plan.remedies import (
@@ -23,7 +23,6 @@ from edgestore.plan.remedies import (
     measuring,
     on_cards,
     shorter_life,
-    some_cameras,
 )
 from edgestore.plan.site import Site
 from edgestore.text import NO_BREAK, grouped, number
@@ -81,12 +80,12 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
     """
     if not len(rows):
         return []
-    some = some_cameras(site, rows)
+    some = site.of_cameras(rows)
     less_recorded = partial(_less_recorded, beliefs=site.settings.beliefs)
     lower, less = (_largest(some, told) for told in (_lower_rates, less_recorded))
     few = min(len(rows), MOST_ASKED_LESS)
     life, sure = (np.zeros(len(rows)) for _ in range(2))
-    first = some_cameras(some, np.arange(few))
+    first = some.of_cameras(np.arange(few))
     measured, life[:few], sure[:few] = measuring(first), shorter_life(first), less_assurance(first)
     lower_on, less_on, *less_asked_on = on_cards(
         some,
@@ -126,11 +125,23 @@ def _largest(site: Site, told: Callable[[pd.DataFrame, Array], pd.DataFrame]) ->
     found = np.zeros(len(site.cameras))
     for start in range(0, len(found), AT_ONCE):
         rows = np.arange(start, min(start + AT_ONCE, len(found)))
-        stacked = some_cameras(site, np.repeat(rows, len(PARTS_LEFT)))
-        made = promises(stacked, told(stacked.rates, np.tile(PARTS_LEFT, len(rows))))
-        works = made.is_assured.any(axis=1).reshape(len(rows), -1)
+        stacked = site.of_cameras(np.repeat(rows, len(PARTS_LEFT)))
+        rates = told(stacked.rates, np.tile(PARTS_LEFT, len(rows)))
+        may = may_be_assured(stacked, rates).reshape(len(rows), -1)
+        is_largest = may & (np.cumsum(may, axis=1) == 1)
+        works = _is_assured(stacked, rates, is_largest)  # most often the largest that may be is
+        works |= _is_assured(stacked, rates, may & ~is_largest & ~works.any(axis=1, keepdims=True))
         found[rows] = np.where(works.any(axis=1), PARTS_LEFT[works.argmax(axis=1)], 0.0)
     return found
+
+
+def _is_assured(site: Site, rates: pd.DataFrame, asked: Flags) -> Flags:
+    """Whether a card is assured in those cameras, of all one after the other, of which it is asked."""
+    works, rows = np.zeros(asked.shape, dtype=bool), np.flatnonzero(asked)
+    if len(rows):
+        made = promises(site.of_cameras(rows), rates.iloc[rows].reset_index(drop=True))
+        works.flat[rows] = made.is_assured.any(axis=1)
+    return works
 
 
 def _lower_rates(rates: pd.DataFrame, part: Array) -> pd.DataFrame:
@@ -171,7 +182,7 @@ def _by_age(site: Site) -> tuple[Flags, list[str]]:
     is_limited = site.wanted["retention_days_max"].notna() & ~site.cameras["deletes_by_age"]
     rows = np.flatnonzero(is_limited)
     if len(rows):
-        limited = some_cameras(site, rows)
+        limited = site.of_cameras(rows)
         by_age = replace(limited, cameras=limited.cameras.assign(deletes_by_age=True))
         serves[rows] = promises(by_age, by_age.rates).is_assured.any(axis=1)
         for row, card in zip(rows.tolist(), _cards_asked_for(by_age), strict=True):

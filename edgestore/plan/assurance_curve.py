@@ -9,9 +9,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.plan.assurance_words import highest_assurance, kept_to_change
-from edgestore.plan.assured import Promises, costs_by_age, latest_ages, promises
+from edgestore.plan.assured import Promises, costs_by_age, expected_by_age, latest_ages, promises
 from edgestore.plan.candidates import Tried
-from edgestore.plan.change_age import CostsByAge, expected_changes
+from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.choice import Chosen, Kinds, choose
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import SITE
@@ -251,7 +251,7 @@ def site_chances(site: Site, before: SiteChances | None = None) -> SiteChances:
     ):
         return SiteChances(site, made, before.works, before.prices)
     if costs is not None:
-        expected = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
+        expected = expected_by_age(costs, made)
         of_cards, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
         prices = costs_by_age(costs, made, expected, of_cards, is_lift)
     return SiteChances(site, made, made.works_by_age(), prices)

@@ -17,7 +17,9 @@ from edgestore.plan.flash_writes import FlashWrites, laws_of, working
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
+    OF_MEAN,
     ROUNDING,
+    RateLaw,
     overlap,
     wear_life_years,
 )
@@ -27,6 +29,7 @@ from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
+Expected = tuple[Array, list[Array], list[Array]]
 Chosen = npt.NDArray[np.intp]
 
 LATEST_YEARS = 15.0
@@ -61,8 +64,6 @@ class Promises:
         Chance asked.
     writes : FlashWrites
         What the flash of each class of card may take in a year under each camera.
-    means : ndarray, shape (classes, cameras, nodes)
-        Chance of each node of these.
     wear_life_years : ndarray, shape (cards, nodes)
         Years until the stated endurance of each card is written by these.
     kinds : tuple of CardKind
@@ -77,7 +78,6 @@ class Promises:
     years: Array
     asked: Array
     writes: FlashWrites
-    means: Array
     wear_life_years: Array
     kinds: tuple[CardKind, ...]
     ages_years: Array
@@ -91,16 +91,16 @@ class Promises:
     def latest_years(self) -> Array:
         """Latest age at which a card still works with the chance asked; 0 where none does."""
         latest = np.zeros(self.kept.shape)
-        alive = self._alive
+        alive = by_class(self.writes, self._alive)
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
-            works = _over_nodes(self.means[:, rows], self.writes, alive)
+            works = _over_nodes(self.writes, rows, alive)
             latest[rows] = latest_ages(works, self.ages_years, self.asked[rows])
         return latest
 
     def works_by_age(self) -> Array:
         """Chance that each card works at each of the ages, whatever is asked; shape (cameras, cards, ages)."""
-        return _over_nodes(self.means, self.writes, self._alive)
+        return _over_nodes(self.writes, slice(None), by_class(self.writes, self._alive))
 
 
 @dataclass(frozen=True)
@@ -147,37 +147,57 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
     -----
     A life asked is counted to the end of its quarter of a year; with a horizon above 15 years, of two or more quarters.
     """
-    cards = site.offered
-    law, writes = laws_of(rates, card_flash(cards)[1:], site.settings.beliefs)
+    flash_tbw, *amplification = site.flash
+    law, writes = laws_of(rates, amplification, site.settings.beliefs)
     step, last = _steps_years(site.costs)
     years = years_asked(site.costs, site.wanted["life_years"].to_numpy(float))
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
-    wear, asked_years = wear_life_years(card_flash(cards)[0], writes.nodes_tb_year), np.unique(years)
-    kinds = site.kinds_of(cards["card"])
+    wear, asked_years = wear_life_years(flash_tbw, writes.nodes_tb_year), np.unique(years)
+    kinds = site.kinds_of(site.offered["card"])
     alive = working(writes, writes.of_card, wear, asked_years, kinds)
-    days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
-    highest, lowest = (
-        days_at_1 / site.days_to_hold[:, None],
-        days_at_1 / site.most_days_to_hold[:, None],
-    )
-    up_to, below = law.chance_up_to(highest), law.chance_below(lowest)
+    up_to, below, fits, keeps_up = _but_life(site, rates, law)
     life, within = (np.zeros(up_to.shape) for _ in range(2))
-    means = np.zeros((len(writes.classes), len(rates), len(writes.nodes_tb_year)))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        weights = writes.weights(rows)
-        means[:, rows] = weights.mean(axis=2)
-        lasts = _at_ages(weights, writes, alive, np.searchsorted(asked_years, years[rows]))
+        lasts = _at_ages(writes, rows, alive, np.searchsorted(asked_years, years[rows]))
         life[rows] = lasts.mean(axis=1)
         within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
-    fits = cards["capacity_gb"].to_numpy(float) <= site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
-    margin = speed_margin(site.promised_mbyte_s, rates["margin_over_mbit_s"].to_numpy(float)[:, None])
-    keeps_up = margin >= site.wanted["speed_margin"].to_numpy(float)[:, None]
     known = {"slot": fits.astype(float), "speed": keeps_up.astype(float)}
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
     kept = within * fits * keeps_up
     ages = np.union1d(step * np.arange(1, round(last / step) + 1), asked_years)
-    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, means, wear, kinds, ages)
+    return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, wear, kinds, ages)
+
+
+def may_be_assured(site: Site, rates: pd.DataFrame) -> Flags:
+    """Whether a card could be assured in each camera if none ever failed: quickly told, before :func:`promises`.
+
+    Parameters
+    ----------
+    site, rates
+        As for :func:`promises`.
+
+    Returns
+    -------
+    ndarray of bool, shape (cameras,)
+        False where no card of the site is assured.
+    """
+    law = RateLaw.of(*(rates[name].to_numpy(float) for name in OF_MEAN))
+    law = law.spread_by(rates["recorded_sigma"].to_numpy(float))
+    up_to, below, fits, keeps_up = _but_life(site, rates, law)
+    asked = site.wanted["assurance"].to_numpy(float)[:, None]
+    return np.asarray((fits & keeps_up & (up_to - below >= asked - 2 * ROUNDING)).any(axis=1))
+
+
+def _but_life(site: Site, rates: pd.DataFrame, law: RateLaw) -> tuple[Array, Array, Flags, Flags]:
+    """Chances that each card holds as long as is asked, and too long; whether the slot takes it, and it keeps up."""
+    cards = site.offered
+    days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
+    up_to = law.chance_up_to(days_at_1 / site.days_to_hold[:, None])
+    below = law.chance_below(days_at_1 / site.most_days_to_hold[:, None])
+    fits = cards["capacity_gb"].to_numpy(float) <= site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
+    margin = speed_margin(site.promised_mbyte_s, rates["margin_over_mbit_s"].to_numpy(float)[:, None])
+    return up_to, below, fits, margin >= site.wanted["speed_margin"].to_numpy(float)[:, None]
 
 
 def changes(site: Site, made: Promises) -> Changes:
@@ -205,7 +225,7 @@ def changes(site: Site, made: Promises) -> Changes:
     if costs is None:
         nothing = np.full(made.kept.shape, np.nan)
         return Changes(np.where(made.is_assured, made.latest_years, np.nan), *[nothing] * 5)
-    expected = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
+    expected = expected_by_age(costs, made)
     prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
     best = np.full((6, *made.kept.shape), np.nan)
     for start in range(0, len(best[0]), AT_ONCE):
@@ -216,8 +236,14 @@ def changes(site: Site, made: Promises) -> Changes:
     return Changes(*best)
 
 
+def expected_by_age(costs: Costs, made: Promises) -> Expected:
+    """Ages of change, and failures and planned changes at each over the horizon, of :func:`by_class`."""
+    ages, failures, planned = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
+    return ages, by_class(made.writes, failures), by_class(made.writes, planned)
+
+
 def costs_by_age(
-    costs: Costs, made: Promises, expected: Sequence[Array], prices: Array, is_lift: Flags, rows: slice = slice(None)
+    costs: Costs, made: Promises, expected: Expected, prices: Array, is_lift: Flags, rows: slice = slice(None)
 ) -> CostsByAge:
     """Price every card in some cameras, changed at each age.
 
@@ -227,8 +253,8 @@ def costs_by_age(
         What visits cost, and the horizon.
     made : Promises
         What the cards promise the cameras.
-    expected : three ndarray
-        Ages, failures and planned changes at the wear lives, of :func:`edgestore.plan.change_age.expected_changes`.
+    expected : tuple
+        Ages, failures and planned changes, of :func:`expected_by_age`.
     prices : ndarray, shape (cards,)
         Price of each card, currency units.
     is_lift : ndarray of bool, shape (cameras,)
@@ -244,7 +270,7 @@ def costs_by_age(
     price = prices[:, None] * (1 + costs.spare_fraction)
     visit = np.where(is_lift[rows], costs.visit_with_lift_price, costs.visit_price)[:, None, None]
     ages, *numbers = expected
-    failures, planned = (_over_nodes(made.means[:, rows], made.writes, values) for values in numbers)
+    failures, planned = (_over_nodes(made.writes, rows, values) for values in numbers)
     renewed = failures + planned
     cost = price * (1 + renewed) + visit * (renewed + costs.first_fitting_is_a_visit)
     return CostsByAge(ages, costs.horizon_years, failures, planned, cost)
@@ -314,23 +340,33 @@ def _days_at_1_mbit_s(cards: pd.DataFrame, recorded: Array) -> Array:
     return np.asarray(retention_h(capacity, 1.0, recorded, usable)) / H_PER_DAY
 
 
-def _at_ages(weights: Array, writes: FlashWrites, alive: Array, at: Chosen) -> Array:
-    """Chance that each card works at an age of each camera, by cell of the rate; shape (cameras, CELLS, cards)."""
-    chance = np.empty((*weights.shape[1:3], len(writes.of_card)))
+def _at_ages(writes: FlashWrites, rows: slice, alive: Array, at: Chosen) -> Array:
+    """Chance that each card works at an age of each of some cameras, by cell of the rate; (cameras, CELLS, cards)."""
+    chance = np.empty((len(at), CELLS, len(writes.of_card)))
+    cameras = np.arange(len(writes.first[0]))[rows]
     for age in np.unique(at):
-        rows = np.flatnonzero(at == age)
-        for number, span in enumerate(writes.spans):
+        some = np.flatnonzero(at == age)
+        for number in range(len(writes.classes)):
             cards = np.flatnonzero(writes.of_card == number)
-            chance[np.ix_(rows, np.arange(CELLS), cards)] = weights[number, rows, :, span] @ alive[cards, span, age].T
+            works = writes.by_cell(number, cameras[some]) @ alive[cards, :, age].T
+            chance[np.ix_(some, np.arange(CELLS), cards)] = works.reshape(len(some), CELLS, -1)
     return chance
 
 
-def _over_nodes(means: Array, writes: FlashWrites, values: Array) -> Array:
-    """Mean of values of shape (cards, nodes, ages) over what each camera's flash may take; (cameras, cards, ages)."""
-    cards, _, ages = values.shape
-    mean = np.empty((means.shape[1], cards, ages))
-    for number, span in enumerate(writes.spans):
-        alike = np.flatnonzero(writes.of_card == number)
-        columns = values[alike, span].transpose(1, 0, 2)
-        mean[:, alike] = (means[number, :, span] @ columns.reshape(len(columns), -1)).reshape(-1, len(alike), ages)
+def by_class(writes: FlashWrites, values: Array) -> list[Array]:
+    """Values of shape (cards, nodes, ages) of each class of card, where its nodes are: (nodes, cards, ages) each."""
+    of_class = (np.flatnonzero(writes.of_card == number) for number in range(len(writes.classes)))
+    return [
+        np.ascontiguousarray(values[:, span].transpose(1, 0, 2)[:, cards])
+        for cards, span in zip(of_class, writes.spans, strict=True)
+    ]
+
+
+def _over_nodes(writes: FlashWrites, rows: slice, values: Sequence[Array]) -> Array:
+    """Mean of values, of :func:`by_class`, over what the flash of cards may take; shape (cameras, cards, ages)."""
+    means, ages = writes.means[:, rows], values[0].shape[2]
+    mean = np.empty((means.shape[1], len(writes.of_card), ages))
+    for number, (span, columns) in enumerate(zip(writes.spans, values, strict=True)):
+        of_class = means[number, :, span] @ columns.reshape(len(columns), -1)
+        mean[:, writes.of_card == number] = of_class.reshape(len(mean), -1, ages)
     return mean

@@ -116,12 +116,18 @@ class CardKind:
         """
         works = self._sound @ np.exp(-np.outer(self.random_per_year, years))
         with np.errstate(divide="ignore"):
-            below, part = places(np.log(years) - np.log(wear_life_years)[..., None])
-        at = below * len(years) + np.arange(len(years))
+            at, part = places(np.log(years) - np.log(wear_life_years)[..., None])
+        at *= len(years)
+        at += np.arange(len(years))
         flat = works.ravel()
         main = flat.take(at)
-        main += (flat.take(at + len(years)) - main) * part
-        return np.asarray(self.mean_weak_fraction * np.exp(-years / CardLife.early_mean_years) + main)
+        at += len(years)
+        more = flat.take(at)
+        more -= main
+        more *= part
+        main += more
+        main += self.mean_weak_fraction * np.exp(-years / CardLife.early_mean_years)
+        return main
 
     def quantile(self, name: str, fraction: float) -> float:
         """Value of the endurance, of random failures or of the weak share below which a part of the chance lies.
@@ -163,9 +169,12 @@ def _not_worn(shapes: tuple[float, ...], endurance: tuple[float, ...]) -> Array:
 
 def places(log_age: Array) -> tuple[npt.NDArray[np.intp], Array]:
     """Row of the table of wear-out below the logarithm of an age over a wear life, and how far it is to the next."""
-    at = np.clip((log_age - AGE_ENDS[0]) / AGE_STEP, 0, (AGE_ENDS[1] - AGE_ENDS[0]) / AGE_STEP - 1.001)
+    at = log_age - AGE_ENDS[0]
+    at /= AGE_STEP
+    np.clip(at, 0, (AGE_ENDS[1] - AGE_ENDS[0]) / AGE_STEP - 1.001, out=at)
     below = at.astype(np.intp)
-    return below, at - below
+    at -= below
+    return below, at
 
 
 @lru_cache(maxsize=8)

@@ -194,7 +194,7 @@ def renewed_by_endurance(
     """
     table = _between(horizon_years, tuple(kind.shapes), kind.mean_random_per_year)
     renewed = PPoly(table.failures.c[..., at] + table.planned.c[..., at], table.failures.x)
-    lives = kind.endurance[:, None] * wear_life_years / horizon_years
+    lives = kind.endurance[:, None] * np.clip(wear_life_years / horizon_years, SHORTEST, LONGEST)  # as in the table
     count = np.maximum(renewed(np.log(np.clip(lives, SHORTEST, LONGEST))), 0.0)
     count += _more_for_weak(kind) * (1 + count)
     found, first = [], 0

@@ -12,13 +12,14 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.sparse import csr_array
 from scipy.special import ndtri
 
 from edgestore.answers.certainty import mapped_write_amplification
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.plan.card_life import CardKind
-from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike
+from edgestore.plan.promise import CELLS, OF_MEAN, RateLaw, alike
 
 Array = npt.NDArray[np.float64]
 
@@ -96,26 +97,33 @@ class FlashWrites:
         nodes = np.exp(STEP * np.arange(lowest, highest + 1))
         return cls(nodes, classes, (below - lowest).astype(np.intp), node - below, part, of_card.ravel())
 
-    @property
-    def mean_weights(self) -> Array:
-        """Chance of each node over all cells: (classes, cameras, nodes), a row adds to 1."""
-        starts = range(0, self.first.shape[1], AT_ONCE)
-        return np.concatenate([self.weights(slice(at, at + AT_ONCE)).mean(axis=2) for at in starts], axis=1)
-
     @cached_property
     def spans(self) -> tuple[slice, ...]:
         """The nodes between which all writes of each class of card are."""
         return tuple(slice(int(first.min()), int(first.max()) + 2) for first in self.first)
 
+    @cached_property
+    def means(self) -> Array:
+        """Chance of each node over all cells, (classes, cameras, nodes)."""
+        every = slice(None)
+        return np.array([self._chances(number, every, CELLS).toarray() / CELLS for number in range(len(self.classes))])
+
     def weights(self, rows: slice) -> Array:
         """Chance of each node in each cell, of some cameras: (classes, cameras, CELLS, nodes), a row adds to 1."""
-        first, part = self.first[:, rows], self.part[:, None, None, :]
-        above = self.above[:, rows] * part
-        shape = (*first.shape[:3], len(self.nodes_tb_year))
-        row = np.arange(np.prod(shape[:3])).reshape(shape[:3])[..., None] * shape[3]
-        flat = np.bincount((row + first).ravel(), (part - above).ravel(), minlength=int(np.prod(shape)))
-        flat += np.bincount((row + first + 1).ravel(), above.ravel(), minlength=int(np.prod(shape)))
-        return flat.reshape(shape)
+        flat = np.array([self.by_cell(number, rows).toarray() for number in range(len(self.classes))])
+        return flat.reshape(len(flat), -1, CELLS, flat.shape[2])
+
+    def by_cell(self, number: int, rows: slice | npt.NDArray[np.intp]) -> csr_array:
+        """The same of one class of card; most are 0, and are left out: (cameras times CELLS, nodes)."""
+        return self._chances(number, rows, 1)
+
+    def _chances(self, number: int, rows: slice | npt.NDArray[np.intp], cells: int) -> csr_array:
+        """Chances of the nodes in so many cells together, a row for each."""
+        first, part = self.first[number, rows], self.part[number]
+        above = self.above[number, rows] * part
+        nodes, chances = np.stack([first, first + 1], axis=-1), np.stack([part - above, above], axis=-1)
+        ends = np.arange(0, nodes.size + 1, 2 * part.size * cells)
+        return csr_array((chances.ravel(), nodes.ravel(), ends), (len(ends) - 1, len(self.nodes_tb_year)))
 
 
 def working(

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from edgestore.inputs.settings import Costs
-from edgestore.plan.assured import Promises, costs_by_age, promises
+from edgestore.plan.assured import Expected, Promises, costs_by_age, expected_by_age, promises
 from edgestore.plan.change_age import expected_changes, renewed_by_endurance
 from edgestore.plan.flash_writes import working
 from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike, overlap
@@ -205,7 +205,7 @@ def _by_rows(site: Site, made: Promises) -> Iterator[tuple[Array, Array, Array, 
                 renewed = changes.renewed[cards, :, at[:, cards]].transpose(0, 2, 1)
                 cost[..., cards] = changes.cost(of_cell @ renewed, rows, cards)
                 for card in cards:
-                    count = changes.by_endurance(made.means[number, rows], card, at[:, card])
+                    count = changes.by_endurance(made.writes.means[number, rows], card, at[:, card])
                     cost_by_endurance[:, card] = changes.cost(count, rows, card)
         yield cost, kept, cost_by_endurance, kept_by_endurance
 
@@ -222,8 +222,8 @@ class _Changes:
         What visits cost, and the horizon.
     card_price, visit_price : ndarray, shape (cards,), (cameras,)
         Currency units, the share of spares in the first.
-    expected : three ndarray
-        Ages, failures and planned changes, of :func:`edgestore.plan.change_age.expected_changes`.
+    expected : tuple
+        Ages, failures and planned changes, of :func:`edgestore.plan.assured.expected_by_age`.
     renewed : ndarray, shape (cards, nodes, ages)
         Failures and planned changes together.
     """
@@ -232,16 +232,16 @@ class _Changes:
     costs: Costs
     card_price: Array
     visit_price: Array
-    expected: tuple[Array, Array, Array]
+    expected: Expected
     renewed: Array
 
     @classmethod
     def of(cls, site: Site, costs: Costs, made: Promises) -> "_Changes":
-        expected = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
+        _, failures, planned = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
         price = site.offered["price"].to_numpy(float) * (1 + costs.spare_fraction)
         is_lift = site.cameras["lift"].to_numpy(bool)
         visit = np.where(is_lift, costs.visit_with_lift_price, costs.visit_price)
-        return cls(made, costs, price, visit, expected, expected[1] + expected[2])
+        return cls(made, costs, price, visit, expected_by_age(costs, made), failures + planned)
 
     def ages(self, rows: slice) -> Chosen:
         """Number of the age at which each card is changed in some cameras, shape (cameras, cards)."""

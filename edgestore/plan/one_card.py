@@ -13,8 +13,8 @@ from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
-from edgestore.plan.assured import COST_ASSUMPTION, changes, costs_by_age, promises
-from edgestore.plan.change_age import CostsByAge, expected_changes
+from edgestore.plan.assured import COST_ASSUMPTION, changes, costs_by_age, expected_by_age, promises
+from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
@@ -263,7 +263,7 @@ def of_site(site: Site) -> OneCard:
         raise checks.refuse("costs", "no costs", "costs in the settings and a price of the card")
     made = promises(site, site.rates)
     best = changes(site, made)
-    expected = expected_changes(site.costs.horizon_years, made.wear_life_years, made.kinds)
+    expected = expected_by_age(site.costs, made)
     prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
     wanted = site.wanted.iloc[0]
     most = float(wanted["retention_days_max"])

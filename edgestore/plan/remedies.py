@@ -1,7 +1,7 @@
 """What a doubtful camera could be asked less of, what measuring it would tell, and what each remedy costs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +17,6 @@ from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
-Rows = npt.NDArray[np.intp]
 
 LIVES = 8
 """Shorter lives that are tried, evenly between none and the one asked, in whole quarters of a year."""
@@ -27,16 +26,6 @@ MEANS = (np.arange(10) + 0.5) / 10
 
 LEAST_WORTH = 0.1
 """Measuring is advised where a card of the list would then be assured in so many cases (our choice)."""
-
-
-def some_cameras(site: Site, rows: Rows) -> Site:
-    """Give a site of some of the cameras, by their numbers, one perhaps several times."""
-    tables = {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("cameras", "evidence")}
-    some = replace(site, **tables)
-    vars(some).update(  # they are computed once, and stay the same for these cameras
-        {name: getattr(site, name).iloc[rows].reset_index(drop=True) for name in ("rates", "wanted")}
-    )
-    return some
 
 
 @dataclass(frozen=True)
@@ -79,7 +68,7 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[str]]:
     if not helped:
         return texts
     rows = [np.flatnonzero(one.is_found) for one in remedies]
-    costs, some = site.costs, some_cameras(site, np.concatenate(rows))
+    costs, some = site.costs, site.of_cameras(np.concatenate(rows))
     wanted = [
         site.wanted.assign(**one.wanted).iloc[found] for one, found in zip(remedies, rows, strict=True)
     ]  # all remedies in one go
@@ -106,7 +95,7 @@ def shorter_life(site: Site) -> Array:
     asked, count = site.wanted["life_years"].to_numpy(float), len(site.cameras)
     parts = np.arange(LIVES - 1, 0, -1) / LIVES
     years = np.floor(asked[:, None] * parts / QUARTER_YEARS) * QUARTER_YEARS
-    stacked = some_cameras(site, np.repeat(np.arange(count), len(parts)))
+    stacked = site.of_cameras(np.repeat(np.arange(count), len(parts)))
     vars(stacked)["wanted"] = stacked.wanted.assign(life_years=np.maximum(years, QUARTER_YEARS).ravel())
     works = promises(stacked, stacked.rates).is_assured.any(axis=1).reshape(years.shape) & (years >= QUARTER_YEARS)
     return np.where(works.any(axis=1), years[np.arange(count), works.argmax(axis=1)], 0.0)
@@ -138,7 +127,7 @@ def measuring(site: Site) -> list[str]:
     """How likely a card of each camera is assured once its mean rate is known; empty where it hardly is."""
     rates, count = site.rates, len(site.cameras)
     law = RateLaw.of(*(rates[name].to_numpy(float) for name in OF_MEAN))
-    stacked = some_cameras(site, np.repeat(np.arange(count), len(MEANS)))
+    stacked = site.of_cameras(np.repeat(np.arange(count), len(MEANS)))
     known = law.rate_mbit_s(MEANS[None, :]).ravel()
     told = dict.fromkeys(("low_mbit_s", "median_mbit_s", "planned_mbit_s", "likely_high_mbit_s"), known)
     made = promises(stacked, stacked.rates.assign(**told))

@@ -26,6 +26,9 @@ from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
+OF_CARDS = ("costs", "offered", "flash")
+"""What follows from the list of cards and the settings alone."""
+
 
 @dataclass(frozen=True)
 class Site:
@@ -80,7 +83,16 @@ class Site:
     def asking(self, requirements: Requirements) -> "Site":
         """The same site asked for something else; what does not depend on that stays computed."""
         other = replace(self, requirements=requirements)
-        vars(other).update({name: getattr(self, name) for name in ("rates", "offered", "promised_mbyte_s")})
+        vars(other).update({name: getattr(self, name) for name in ("rates", *OF_CARDS, "promised_mbyte_s")})
+        return other
+
+    def of_cameras(self, rows: npt.NDArray[np.intp]) -> "Site":
+        """A site of some of the cameras, by their numbers, one perhaps several times; what is computed stays so."""
+        tables = (self.cameras, self.evidence, self.rates, self.wanted)
+        cameras, evidence, rates, wanted = (table.iloc[rows].reset_index(drop=True) for table in tables)
+        other = replace(self, cameras=cameras, evidence=evidence)
+        vars(other).update(rates=rates, wanted=wanted, promised_mbyte_s=self.promised_mbyte_s[rows])
+        vars(other).update({name: getattr(self, name) for name in OF_CARDS})
         return other
 
     @property
@@ -90,7 +102,7 @@ class Site:
             return ""
         return override(self.requirements, Requirements(**self.settings.requirements), self.settings_name)
 
-    @property
+    @cached_property
     def costs(self) -> Costs | None:
         """What visits cost; None where no cost is counted, for want of prices too."""
         return self.settings.costs if self.cards["price"].notna().any() else None
@@ -101,6 +113,11 @@ class Site:
         price, capacity = self.cards["price"], self.cards["capacity_gb"]
         cards = self.cards.iloc[np.lexsort((np.arange(len(price)), price.fillna(np.inf), capacity))]
         return cards if self.costs is None else cards[cards["price"].notna()]
+
+    @cached_property
+    def flash(self) -> tuple[Array, Array, Array]:
+        """What the flash of the cards offered bears, and their write amplification, of :func:`card_flash`."""
+        return card_flash(self.offered)
 
     @cached_property
     def records(self) -> dict[str, Records]:
@@ -134,7 +151,7 @@ class Site:
         in_camera = pd.Index(self.cameras["camera"]).get_indexer(pd.Index(log["camera"]))
         _, writes = laws_of(self.rates.iloc[in_camera], ends, self.settings.beliefs)
         wear = wear_life_years(flash_tbw, writes.nodes_tb_year)[0]
-        return Records(self.years_in_service(log), (log["why"] == FAILED).to_numpy(), wear, writes.mean_weights[0])
+        return Records(self.years_in_service(log), (log["why"] == FAILED).to_numpy(), wear, writes.means[0])
 
     @property
     def _learnt(self) -> tuple[CardKind, dict[str, CardKind]]:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from test_invariants import ASKED, OFFER, ROWS, listed, made
 
 from edgestore.plan.asked import asked_of_cards
-from edgestore.plan.assured import chance_in_pairs, promises
+from edgestore.plan.assured import chance_in_pairs, may_be_assured, promises
 from edgestore.plan.requirements import Requirements
 
 some_sites = settings(max_examples=max(settings.default.max_examples // 4, 1))
@@ -23,6 +23,14 @@ def test_a_card_by_itself_has_the_chance_that_it_has_in_the_list(rows, offer, as
         assert chance_in_pairs(site, site.rates, cards) * possible[:, card] == pytest.approx(
             every.kept[:, card], abs=1e-9
         )
+
+
+@some_sites
+@given(ROWS, OFFER, ASKED)
+def test_no_card_is_assured_in_a_camera_where_none_may_be(rows, offer, asked):
+    site = made(rows, offer, asked)
+    is_assured = promises(site, site.rates).is_assured.any(axis=1)
+    assert not (is_assured & ~may_be_assured(site, site.rates)).any()
 
 
 @some_sites

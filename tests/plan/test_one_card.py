@@ -9,7 +9,6 @@ import pytest
 from edgestore import InputError
 from edgestore.plan.one_card import CYCLES_KIND, PART_NAMES, of_site, one_card, when_to_change
 from edgestore.plan.read import read_lists
-from edgestore.plan.remedies import some_cameras
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
 
@@ -30,7 +29,7 @@ def planned(site):
 def test_every_third_card_of_the_demo_site_has_by_itself_the_chances_and_the_age_of_the_plan(site, planned):
     for row in range(0, len(site.cameras), 3):
         for card in range(0, len(site.offered), 3):
-            alone = replace(some_cameras(site, np.array([row])), cards=site.offered.iloc[[card]], log=None)
+            alone = replace(site.of_cameras(np.array([row])), cards=site.offered.iloc[[card]], log=None)
             page, given = of_site(alone), planned.tries.given
             assert page.kept == pytest.approx(given["chance_kept"][row, card], abs=SAME)
             for part in ("retention", "maximum", "life"):
@@ -53,7 +52,7 @@ def test_numbers_typed_on_the_page_give_the_plan_of_a_list_that_states_them(site
     )
     row = site.cameras["camera"].tolist().index("Fuel store")
     alone = replace(
-        some_cameras(site, np.array([row])), cards=site.cards[site.cards["card"] == "long-life 32 GB"], log=None
+        site.of_cameras(np.array([row])), cards=site.cards[site.cards["card"] == "long-life 32 GB"], log=None
     )
     page = of_site(alone)
     assert typed.kept == pytest.approx(page.kept, abs=SAME)
@@ -111,6 +110,6 @@ def test_numbers_that_cannot_be_used_are_refused_by_name(asked, match):
 
 
 def test_a_site_without_costs_has_no_page_of_one_card(site):
-    bare = replace(some_cameras(site, np.array([0])), settings=type(site.settings)(), requirements=Requirements())
+    bare = replace(site.of_cameras(np.array([0])), settings=type(site.settings)(), requirements=Requirements())
     with pytest.raises(InputError, match="costs"):
         of_site(bare)
