@@ -25,6 +25,9 @@ Array = npt.NDArray[np.float64]
 NEXT = 3
 """So many visits are told in words."""
 
+LEAST_TOLD = 0.5
+"""A smaller saving, in currency units, is not told: it rounds to nothing."""
+
 UNCOSTED = Costs(visit_price=0.0, visit_with_lift_price=0.0)
 """Tells the horizon where no cost is counted."""
 
@@ -83,7 +86,7 @@ class VisitCalendar:
         text = f"Visits planned in {counted(self.horizon_years, 'year')}: {visits}, {self.climbs} of them with a lift"
         if visits < self.separate_visits:
             text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs} with a lift"
-        if self.saving >= 0.5:
+        if self.saving >= LEAST_TOLD:
             text += (
                 f". Sharing visits saves {money(self.saving, self.currency)}: cost {money(self.cost, self.currency)}"
             )
