@@ -1,6 +1,7 @@
 """The visits of a site by date: which cards are changed at each, what to bring, and what sharing them saves."""
 
 import datetime
+from collections import Counter
 from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -24,6 +25,9 @@ Array = npt.NDArray[np.float64]
 
 NEXT = 3
 """So many visits are told in words."""
+
+SHOWN = ("camera", "card", "visit_group", "lift")
+"""What a visit tells of its cameras."""
 
 LEAST_TOLD = 0.5
 """A smaller saving, in currency units, is not told: it rounds to nothing."""
@@ -128,7 +132,7 @@ def visit_calendar(site: Site, plan: pd.DataFrame, day: datetime.date | None = N
     """
     stated = site.settings.document.date or site.settings.service.as_of
     start = np.datetime64(day or stated or datetime.date.today(), "D")
-    costs = site.costs or UNCOSTED
+    costs, is_costed = site.costs or UNCOSTED, site.costs is not None
     rows = np.flatnonzero(plan["meets"].to_numpy(bool))
     cameras = site.cameras.iloc[rows].reset_index(drop=True)
     in_list = pd.Index(site.offered["card"]).get_indexer(pd.Index(plan["card"].iloc[rows]))
@@ -141,7 +145,7 @@ def visit_calendar(site: Site, plan: pd.DataFrame, day: datetime.date | None = N
         of_group, everyone = cards.some(group), np.arange(len(group))
         alone = separate_visits(of_group, costs.horizon_years)
         shared = shared_visits(of_group, costs.horizon_years) if len(group) > 1 else alone
-        if site.costs is not None and costs.first_fitting_is_a_visit:
+        if is_costed and costs.first_fitting_is_a_visit:
             alone = [*(Visit(0.0, everyone[card : card + 1]) for card in everyone), *alone]
             shared = [Visit(0.0, everyone), *shared]
         if len(group) > 1:
@@ -154,8 +158,9 @@ def visit_calendar(site: Site, plan: pd.DataFrame, day: datetime.date | None = N
             made.append((Visit(visit.at_years, group[now]), early, of_group.visit_cost(visit)))
             fitted[now] = visit.at_years
     made.sort(key=lambda one: (one[0].at_years, one[0].cards[0]))
-    table = pd.DataFrame([_row(*one, cameras, chosen["card"], start) for one in made], columns=list(COLUMNS))
-    failed = plan["failures"] if site.costs else plan["failures_per_year"] * costs.horizon_years
+    shown = {name: cameras.assign(card=chosen["card"])[name].to_numpy(object) for name in SHOWN}
+    table = pd.DataFrame([_row(*one, shown, start) for one in made], columns=list(COLUMNS))
+    failed = plan["failures"] if is_costed else plan["failures_per_year"] * costs.horizon_years
     is_lift = cameras["lift"].to_numpy(bool)
     return VisitCalendar(
         table=table.astype({"with_lift": bool, "cost": float}),
@@ -163,31 +168,35 @@ def visit_calendar(site: Site, plan: pd.DataFrame, day: datetime.date | None = N
         separate_visits=len(apart),
         separate_climbs=int(sum(is_lift[visit.cards[0]] for visit in apart)),
         failures=float(failed.sum()),
-        cost=float(plan["cost"].sum()) - saving if site.costs else np.nan,
-        saving=saving if site.costs else np.nan,
+        cost=float(plan["cost"].sum()) - saving if is_costed else np.nan,
+        saving=saving if is_costed else np.nan,
         currency=costs.currency,
     )
 
 
 def _row(
-    visit: Visit, early_years: Array, cost: float, cameras: pd.DataFrame, cards: "pd.Series[str]", start: np.datetime64
+    visit: Visit,
+    early_years: Array,
+    cost: float,
+    cameras: dict[str, npt.NDArray[np.object_]],
+    start: np.datetime64,
 ) -> dict[str, object]:
-    """A visit as a row of the table."""
-    there, is_first = cameras.iloc[visit.cards], visit.at_years == 0
-    by_way = {way: there["camera"][there["lift"] == (way == REACHED[1])] for way in reversed(REACHED)}
-    ways = [f"{way}: {', '.join(names)}" for way, names in by_way.items() if len(names)]
-    forward = zip(there["camera"], early_years, strict=True)
-    bring = cards.iloc[visit.cards].value_counts(sort=False)
+    """A visit as a row of the table; of the cameras the columns that it shows, and their cards."""
+    names, cards, groups, lifts = (cameras[name][visit.cards].tolist() for name in SHOWN)
+    is_first = visit.at_years == 0
+    by_way = {way: [n for n, lift in zip(names, lifts, strict=True) if lift == (way == REACHED[1])] for way in REACHED}
+    ways = [f"{way}: {', '.join(by_way[way])}" for way in reversed(REACHED) if by_way[way]]
+    forward = zip(names, early_years.tolist(), strict=True)
     return {
         "date": str(start + np.timedelta64(round(visit.at_years * DAYS_PER_YEAR), "D")),
         "years": visit.at_years,
         "work": "fit the first cards" if is_first else "change the cards",
-        "visit_group": there["visit_group"].iloc[0],
-        "cameras": ", ".join(there["camera"]),
-        "cards": ", ".join(f"{count} x {card}" for card, count in bring.items()),
-        "cards_to_bring": len(there),
+        "visit_group": groups[0],
+        "cameras": ", ".join(names),
+        "cards": ", ".join(f"{count} x {card}" for card, count in Counter(cards).items()),
+        "cards_to_bring": len(names),
         "tools": "; ".join(ways),
-        "with_lift": bool(there["lift"].any()),
+        "with_lift": any(lifts),
         "brought_forward": ", ".join(
             f"{name} by {change_age(early)} years" for name, early in forward if early > ROUNDING and not is_first
         ),
