@@ -10,7 +10,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from edgestore.documents.content import KINDS, SHARED, Proposal
+from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.plan.advice import down, up
@@ -78,8 +78,7 @@ def page(proposal: Proposal) -> str:
 def _order_rows(proposal: Proposal) -> int:
     """Give how many kinds of card the summary has room for; section 3 lists all."""
     title = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
-    shared = (f"{what}: {much}" for what, much in proposal.facts if what.startswith(SHARED))
-    texts = (proposal.plan.sentence, *proposal.foremost, *shared)
+    texts = (proposal.plan.sentence, *proposal.foremost)
     return max(0, SUMMARY_LINES - title - sum(math.ceil(len(text) / LETTERS_A_LINE) for text in texts))
 
 
