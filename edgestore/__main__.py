@@ -96,7 +96,7 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         required=True,
         metavar="FOLDER",
-        help="gets plan.csv, candidates.csv, beliefs.csv, measure_first.csv, kinds.csv, spares.csv",
+        help="gets plan.csv, candidates.csv, beliefs.csv, measure_first.csv, kinds.csv, spares.csv, visits.csv",
     )
     plan.add_argument(
         "--settings", type=Path, metavar="SITE.toml", help="wishes, groups, costs, service log (data/README.md)"
@@ -174,6 +174,7 @@ def _open(options: argparse.Namespace) -> int:
 def _plan(options: argparse.Namespace) -> int:
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import write_plan
+    from edgestore.plan.visit_calendar import VISITS_ASSUMPTION
 
     site = _site(options)
     with _clock("Choosing the cards"):
@@ -202,11 +203,17 @@ def _plan(options: argparse.Namespace) -> int:
     if plan.calendar is not None:
         print("Next changes of the cards in service:")
         print(plan.calendar.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
+    if plan.visits.next_visits:
+        print("Next visits, the planned cards taken as fitted on one day:")
+        for text in plan.visits.next_visits:
+            _say(text)
+        print()
     _say(plan.sentence)
+    _say(plan.visits.sentence)
     _say_who_keeps(options, site)
     for text in plan.warnings:
         _say(f"Warning: {text}")
-    for text in plan.assumptions:
+    for text in (*plan.assumptions, VISITS_ASSUMPTION):
         _say(f"Assumption: {text}")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0

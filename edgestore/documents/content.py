@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -14,6 +15,7 @@ from edgestore.inputs.settings import CardSpecification
 from edgestore.plan.changes import SERVICE_ASSUMPTION
 from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
+from edgestore.plan.visit_calendar import LEAST_TOLD, VisitCalendar, visit_calendar
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
 from edgestore.text import chance, counted, grouped, money, number, percent, short, span
 from edgestore.verification import own_check_files, read_checks, run
@@ -93,6 +95,11 @@ class Proposal:
     caution: str
     cautions: Mapping[str, tuple[Caution, ...]]
 
+    @cached_property
+    def visits(self) -> VisitCalendar:
+        """The visits at which cards are changed, the first ones taken as fitted on the date of the document."""
+        return visit_calendar(self.plan.site, self.plan.plan, self.front.date)
+
 
 def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None = None) -> Proposal:
     """Make a proposal of a plan.
@@ -117,7 +124,7 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
         front=front,
         plan=plan,
         asked=asked or CardSpecification(),
-        facts=tuple(_facts(plan, order, moves)),
+        facts=(*_facts(plan, order, moves), *_shared(plan)),
         order=order,
         specifications=specifications(plan),
         margins=moves,
@@ -201,6 +208,17 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
     elif len(order) and order["price"].notna().all():
         facts.append(("Cards, by the list's prices", grouped(f"{(order['cards'] * order['price']).sum():g}")))
     return facts
+
+
+def _shared(plan: SitePlan) -> list[tuple[str, str]]:
+    """Give visits and lifts over the horizon in figures, where cameras share them."""
+    visits = plan.visits
+    count = len(visits.table)
+    if count == visits.separate_visits:
+        return []
+    told = f"{count}, {visits.climbs} with a lift, against {visits.separate_visits} and {visits.separate_climbs}"
+    saved = f"; saves {money(visits.saving, visits.currency)}" if visits.saving >= LEAST_TOLD else ""
+    return [(f"Visits shared, {counted(visits.horizon_years, 'year')}", f"{told} one camera at a time{saved}")]
 
 
 def _ends(values: "pd.Series[float]") -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""The dates of a plan as iCalendar (RFC 5545): when each card is looked at, and when it is changed."""
+"""The dates of a plan as iCalendar (RFC 5545): when each card is looked at and changed, and the visits for it."""
 
 import calendar
 import datetime
@@ -30,15 +30,12 @@ def diary(proposal: Proposal) -> bytes:
 
     Notes
     -----
-    A card is changed at the age of the plan, ``change_years``: its only date of change. It is looked at every year
-    until then, but not when it is changed. A camera that has no card has no date.
+    A card is changed at the age of the plan, ``change_years``: its latest date of change, in :func:`visits` the sooner
+    one of a visit that it shares. It is looked at every year until then, but not when it is changed. A camera that has
+    no card has no date.
     """
     front, plan = proposal.front, proposal.plan.plan
-    file = Calendar()
-    file.add("prodid", f"-//edgestore//{MADE_WITH}//EN")
-    file.add("version", "2.0")
-    file.add("method", "PUBLISH")
-    file.add("x-wr-calname", visible(front.title))
+    file = _calendar(front.title)
     for row in plan.to_dict("records"):
         if not row["meets"]:
             continue
@@ -46,8 +43,7 @@ def diary(proposal: Proposal) -> bytes:
         camera = visible(row["camera"])
         change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
         looks = [_years_on(front.date, n) for n in range(1, MOST_YEARS) if n < life]
-        note = f"Card: {visible(row['card'])}. See the cautions of the proposal before anybody fits a card."
-        note = f"{note} {visible(proposal.plan.site.override)}".rstrip()
+        note = _note(proposal, f"Card: {visible(row['card'])}.")
         for number_of_look, day in enumerate(looks, start=1):
             what = f"Look at the card of {camera}: does it record, play back, report its health?"
             file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))
@@ -55,6 +51,48 @@ def diary(proposal: Proposal) -> bytes:
             what = f"Change the card of {camera} ({change_age(life)} years in service)"
             file.add_component(_event(proposal, camera, "change", change, what, note))
     return bytes(file.to_ical())
+
+
+def visits(proposal: Proposal) -> bytes:
+    """Write the visits at which cards are changed, those of a visit group together.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        What is proposed; the cards are taken as fitted on its date.
+
+    Returns
+    -------
+    bytes
+        An iCalendar file as :func:`diary` writes it: whole days, from the first visit to the horizon, or for 30 years.
+    """
+    file, count = _calendar(f"{proposal.front.title}: visits"), dict[tuple[str, str], int]()
+    for row in proposal.visits.table.to_dict("records"):
+        if row["years"] > MOST_YEARS:
+            break
+        whose = ("group", row["visit_group"]) if row["visit_group"] else ("camera", row["cameras"])
+        count[whose] = count.get(whose, 0) + 1
+        what = f"{row['work'].capitalize()} of {visible(row['visit_group'] or row['cameras'])}"
+        what = f"{what}, with a lift" if row["with_lift"] else what
+        note = f"Bring {visible(row['cards'])}. Reached {visible(row['tools'])}."
+        which = f"visit {count[whose]} to {whose[0]}"
+        day = datetime.date.fromisoformat(row["date"])
+        file.add_component(_event(proposal, visible(whose[1]), which, day, what, _note(proposal, note)))
+    return bytes(file.to_ical())
+
+
+def _calendar(title: str) -> Calendar:
+    file = Calendar()
+    file.add("prodid", f"-//edgestore//{MADE_WITH}//EN")
+    file.add("version", "2.0")
+    file.add("method", "PUBLISH")
+    file.add("x-wr-calname", visible(title))
+    return file
+
+
+def _note(proposal: Proposal, text: str) -> str:
+    caution = "See the cautions of the proposal before anybody fits a card."
+    return f"{text} {caution} {visible(proposal.plan.site.override)}".rstrip()
 
 
 def _event(proposal: Proposal, camera: str, which: str, day: datetime.date, what: str, note: str) -> Event:

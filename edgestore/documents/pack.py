@@ -12,7 +12,7 @@ from edgestore.documents.pdf import pdf
 from edgestore.output import write_folder
 from edgestore.plan.tables import as_csv, tables
 
-HTML, PDF, WORKBOOK, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "dates.ics"
+HTML, PDF, WORKBOOK, DIARY, VISITS = "proposal.html", "proposal.pdf", "plan.xlsx", "dates.ics", "visits.ics"
 TABLES = ("plan", "beliefs")
 """The files of a pack. No name of the user's is in them."""
 
@@ -60,7 +60,7 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
         When a library of the extra ``proposal`` is missing, or the PDF is wanted and WeasyPrint does not run.
     """
     try:
-        from edgestore.documents.diary import diary
+        from edgestore.documents.diary import diary, visits
         from edgestore.documents.workbook import workbook
     except ImportError as error:
         raise refuse("pack", f"no {error.name}", "the libraries that write it", MEND) from None
@@ -79,5 +79,5 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
                 " Install a font that has them and run this again."
             )
     written = {f"{name}.csv": as_csv(table) for name, table in tables(proposal.plan).items() if name in TABLES}
-    files |= {WORKBOOK: workbook(proposal), **written, DIARY: diary(proposal)}
+    files |= {WORKBOOK: workbook(proposal), **written, DIARY: diary(proposal), VISITS: visits(proposal)}
     return Pack(files, tuple(notes))

@@ -102,6 +102,7 @@ CAMERA_COLUMNS = (
     Column("time_zone", "text", "name of the zone whose clocks the log and the clips show, as Europe/Berlin"),
     Column("group", "text", "cameras of one group share requirements of the settings, or a kind of card"),
     Column("lift", "yes-no", "whether the camera is reached only with lifting gear", default=False),
+    Column("visit_group", "text", "cameras of one visit group share a visit and a lift; empty: a visit of its own"),
     *(
         replace(key, help=f"{key.help}, for this camera alone")
         for key in REQUIREMENT_KEYS

@@ -26,6 +26,7 @@ from edgestore.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
     from edgestore.plan.measure_first import MeasureFirst
+    from edgestore.plan.visit_calendar import VisitCalendar
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
@@ -117,6 +118,13 @@ class SitePlan:
         from edgestore.plan.measure_first import measure_first  # a plan that nobody asks for it does without
 
         return measure_first(self.site, self.plan["card_alone"])
+
+    @cached_property
+    def visits(self) -> "VisitCalendar":
+        """The visits by date, shared by visit group, of :func:`edgestore.plan.visit_calendar.visit_calendar`."""
+        from edgestore.plan.visit_calendar import visit_calendar
+
+        return visit_calendar(self.site, self.plan)
 
     @property
     def states(self) -> str:

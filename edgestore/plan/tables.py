@@ -30,7 +30,7 @@ characters without width do not hide it."""
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan: plan, candidates, beliefs, what to find out, kinds and spares as CSV, and with a log more.
+    """Write a site plan: plan, candidates, beliefs, what to find out, kinds, spares, visits as CSV; with a log more.
 
     Parameters
     ----------
@@ -63,6 +63,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "measure_first": plan.measure_first.table,
         "kinds": plan.front.table,
         "spares": plan.spares,
+        "visits": plan.visits.table,
         **{name: table for name, table in in_service.items() if table is not None},
     }
     departs = plan.site.override

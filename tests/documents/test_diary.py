@@ -8,7 +8,7 @@ import pytest
 from icalendar import Calendar
 from proposals import HOSTILE, demo, hostile
 
-from edgestore.documents.diary import MOST_YEARS, _years_on, diary
+from edgestore.documents.diary import MOST_YEARS, _years_on, diary, visits
 from edgestore.units import DAYS_PER_YEAR
 
 
@@ -95,9 +95,27 @@ def unfolded(content):
     return text.replace("\r\n ", "").removesuffix("\r\n").split("\r\n")
 
 
+def test_the_visits_are_read_back_with_cards_tools_and_names_of_their_own():
+    found = {str(event["summary"]): event for event in events(visits(demo()))}
+    assert len(found) == len(demo().visits.table) == 7
+    quay = found["Change the cards of quay, with a lift"]
+    # Two cards good for 7.5 years: 7.5 x 365.25 = 2739.4 days
+    assert quay["dtstart"].dt - demo().front.date == datetime.timedelta(days=2739)
+    assert str(quay["description"]).startswith(
+        "Bring 2 x long-life 512 GB. Reached with lifting gear: Quay south; on foot or by ladder: Ramp foot. See the"
+        " cautions of the proposal"
+    )
+    assert not found["Change the cards of public rooms"]["summary"].endswith("lift")
+    later = replace(demo(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
+    names = [[str(event["uid"]) for event in events(visits(one))] for one in (demo(), later)]
+    assert names[0] == names[1]
+    assert len({*names[0], *(str(event["uid"]) for event in events(diary(demo())))}) == 7 + len(events(diary(demo())))
+
+
 @pytest.mark.parametrize("made", [demo, hostile])
-def test_the_lines_are_those_of_the_standard(made):
-    lines = unfolded(diary(made()))
+@pytest.mark.parametrize("written", [diary, visits])
+def test_the_lines_are_those_of_the_standard(made, written):
+    lines = unfolded(written(made()))
     assert lines[0] == "BEGIN:VCALENDAR"
     assert lines[-1] == "END:VCALENDAR"
     assert {"VERSION:2.0", "METHOD:PUBLISH"} <= set(lines[:6])

@@ -19,7 +19,16 @@ from edgestore.documents.pack import pack
 from edgestore.documents.page import page
 
 CAMERAS, CARDS, SITE = map(str, DEMO)
-FILES = ["beliefs.csv", "dates.ics", "pack.json", "plan.csv", "plan.xlsx", "proposal.html", "proposal.pdf"]
+FILES = [
+    "beliefs.csv",
+    "dates.ics",
+    "pack.json",
+    "plan.csv",
+    "plan.xlsx",
+    "proposal.html",
+    "proposal.pdf",
+    "visits.ics",
+]
 
 
 def propose(cameras, *words):
@@ -108,6 +117,7 @@ def test_file_names_are_those_of_the_program_alone():
         "plan.csv",
         "plan.xlsx",
         "proposal.html",
+        "visits.ics",
     }
 
 

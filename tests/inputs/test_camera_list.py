@@ -37,6 +37,7 @@ EMPTY = {
     "time_zone": "",
     "group": "",
     "lift": False,
+    "visit_group": "",
     "retention_days": NO_NUMBER,
     "life_years": NO_NUMBER,
     "retention_days_max": NO_NUMBER,
@@ -124,6 +125,7 @@ SITE: list[dict[str, object]] = [
         "deletes_by_age": True,
         "group": "lanes, all",
         "lift": True,
+        "visit_group": "quay; lift",
         "retention_days": 0.5,
         "life_years": 4.0,
         "retention_days_max": 30.0,
@@ -159,6 +161,7 @@ def cameras(draw: st.DrawFn) -> dict[str, object]:
         "deletes_by_age": draw(st.sampled_from([True, False, None])),
         "group": draw(letters) or None,
         "lift": draw(st.sampled_from([True, False, None])),
+        "visit_group": draw(letters) or None,
         "life_years": draw(st.none() | st.floats(0.1, 20)),
         "assurance": draw(st.none() | st.floats(0.5, 0.99)),
     }

@@ -34,6 +34,7 @@ def write_plan(place, letter):
         calendar=table if letter == "A" else None,
         spares_in_service=None,
         measure_first=SimpleNamespace(table=table),
+        visits=SimpleNamespace(table=table),
         site=SimpleNamespace(override="", beliefs=table),
     )
     files.write_plan(plan, place)
@@ -41,7 +42,7 @@ def write_plan(place, letter):
 
 def seen_plan(place):
     """Say which plan the folder holds, whole; anything else ends the run."""
-    tables = ("beliefs", "candidates", "kinds", "measure_first", "plan", "spares")
+    tables = ("beliefs", "candidates", "kinds", "measure_first", "plan", "spares", "visits")
     names = [output.MANIFEST, *(f"{name}.csv" for name in tables)]
     letter = (place / "plan.csv").read_text()[-2]
     assert sorted(os.listdir(place)) == sorted([*names, "calendar.csv"] if letter == "A" else names)

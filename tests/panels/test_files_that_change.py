@@ -117,6 +117,7 @@ def test_what_is_saved_has_the_front_of_kinds(files):
         "measure_first.csv",
         "kinds.csv",
         "spares.csv",
+        "visits.csv",
         "which_card_for_each_camera.png",
     }
 
@@ -138,6 +139,7 @@ def test_no_table_of_an_earlier_answer_stays_beside_the_new_ones(files, tmp_path
         "measure_first.csv",
         "kinds.csv",
         "spares.csv",
+        "visits.csv",
     }
 
 
