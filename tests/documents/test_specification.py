@@ -14,7 +14,7 @@ from edgestore.documents.specification import specifications
 from edgestore.models.life.law import CardLife
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
-from edgestore.models.wear.amplification import WRITE_AMPLIFICATION_BEST
+from edgestore.models.wear import write_amplification_camera, write_amplification_page
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
@@ -75,9 +75,7 @@ def kept(mean, gb, tbw, days=7.0, years=3.0, cap=np.inf, amplification=None):
     if amplification is None:
         lasts = works(tbw / (3.9447 * rate), age)
     else:
-        best, by_unit = amplification(rate)
-        places = [best + (by_unit - best) * place for place in np.linspace(0, 1, 41)]
-        lasts = np.mean([works(tbw / (3.9447 * rate * place), age) for place in places], axis=0)
+        lasts = np.mean([works(tbw / (3.9447 * rate * times), age) for times in amplification(rate)], axis=0)
     return np.average(lasts * (10.8 * rate * days <= gb * (1 + 1e-9)), weights=norm.pdf(z))
 
 
@@ -244,10 +242,10 @@ def test_where_policy_limits_any_card_between_both_capacities_has_the_chance_tha
 
 
 def test_a_card_that_is_assured_by_what_its_flash_may_write_asks_for_no_more_than_it_bears_and_says_what_that_gives():
-    # 512 GB x 700 cycles are 358.4 TB; written as a card that maps by unit, 5.94 times as much, it bears 60.38 TB of
-    # video. It may be less: then 9 in 10 keep all. Of a card that is stated to bear 60.38 TB only 81 to 82 in 100 do.
+    # 512 GB x 700 cycles are 358.4 TB; with an update every 5 s a card that maps by unit writes 5.94 times as much, and
+    # bears 60.38 TB of video. It may map otherwise: then 9 in 10 keep all. Of a card that is stated to bear 60.38 TB only 81 to 82 in 100 do.
     unknown = as_list("card,capacity_gb,usable_fraction,speed_class,pe_cycles", [["unknown", 512, 0.96, "V90", 700]])
-    cameras = "cameras.csv", as_list(HEADS, [["gate", 4, 8, "sdr104", "", "no"]])
+    cameras = "cameras.csv", as_list(f"{HEADS},update_interval_s", [["gate", 4, 8, "sdr104", "", "no", 5]])
     row = only(specifications(site_plan(read_lists(cameras, ("cards.csv", unknown)))))
     pages = np.ceil(4 * 37.8317)
     assert row["endurance_tbw"] == pytest.approx(358.4 / ((pages + 768) / (pages + 3)), rel=1e-3)
@@ -368,15 +366,17 @@ def test_without_a_cap_the_margin_over_the_mean_can_fail_first():
 
 
 def test_the_margin_of_an_unknown_card_counts_what_the_updates_write():
-    # 256 GB x 3000 cycles are 768 TB. With an update every 5 s a Mbit/s fills 37.8317 pages, and c pages of video take
-    # (c + 768) / (c + 3) times as much at the worst; any amplification between that and the best is as likely.
+    # 256 GB x 3000 cycles are 768 TB. With an update every 5 s a Mbit/s fills 37.8317 pages. Where a card maps by unit, c
+    # pages of video take (c + 768) / (c + 3) times as much; the two other ways to map are as likely.
     unknown = as_list("card,capacity_gb,speed_class,pe_cycles", [["unknown", 256, "V90", 3000]])
-    lists = read_lists(("cameras.csv", as_list(HEADS, [["gate", 2, "", "uhs-ii", "", "no"]])), ("cards.csv", unknown))
+    cameras = as_list(f"{HEADS},update_interval_s", [["gate", 2, "", "uhs-ii", "", "no", 5]])
+    lists = read_lists(("cameras.csv", cameras), ("cards.csv", unknown))
     row = only(margins(site_plan(replace(lists, requirements=Requirements(0.5, 3, 1)))))
 
     def amplification(rate):
         pages = np.ceil(rate * 37.8317)
-        return WRITE_AMPLIFICATION_BEST, (pages + 768) / (pages + 3)
+        with_log = write_amplification_camera(rate, 5, mapping="unit with log")
+        return (pages + 768) / (pages + 3), with_log, write_amplification_page(rate, 5)
 
     assert row["first_to_fail"] == "life"
     assert is_the_last(
