@@ -79,9 +79,9 @@ def kept(mean, gb, tbw, days=7.0, years=3.0, cap=np.inf, amplification=None):
     return np.average(lasts * (10.8 * rate * days <= gb * (1 + 1e-9)), weights=norm.pdf(z))
 
 
-def is_the_last(chance_at, found, step=A_STEP):
+def is_the_last(chance_at, found, step=A_STEP, near=NEAR):
     """Whether a chance of nine in ten is kept at what was found, and not a step further."""
-    return chance_at(found) >= 0.9 - NEAR and chance_at(found * step) < 0.9 + NEAR
+    return chance_at(found) >= 0.9 - near and chance_at(found * step) < 0.9 + near
 
 
 TINY = as_list("card,capacity_gb,usable_fraction,speed_class,endurance_tbw", [["tiny", 8, 0.96, "C2", 1]])
@@ -243,7 +243,8 @@ def test_where_policy_limits_any_card_between_both_capacities_has_the_chance_tha
 
 def test_a_card_that_is_assured_by_what_its_flash_may_write_asks_for_no_more_than_it_bears_and_says_what_that_gives():
     # 512 GB x 700 cycles are 358.4 TB; with an update every 5 s a card that maps by unit writes 5.94 times as much, and
-    # bears 60.38 TB of video. It may map otherwise: then 9 in 10 keep all. Of a card that is stated to bear 60.38 TB only 81 to 82 in 100 do.
+    # bears 60.38 TB of video. It may map otherwise: then 9 in 10 keep all. Of a card that is stated to bear 60.38 TB only
+    # 81 to 82 in 100 do.
     unknown = as_list("card,capacity_gb,usable_fraction,speed_class,pe_cycles", [["unknown", 512, 0.96, "V90", 700]])
     cameras = "cameras.csv", as_list(f"{HEADS},update_interval_s", [["gate", 4, 8, "sdr104", "", "no", 5]])
     row = only(specifications(site_plan(read_lists(cameras, ("cards.csv", unknown)))))
@@ -366,8 +367,8 @@ def test_without_a_cap_the_margin_over_the_mean_can_fail_first():
 
 
 def test_the_margin_of_an_unknown_card_counts_what_the_updates_write():
-    # 256 GB x 3000 cycles are 768 TB. With an update every 5 s a Mbit/s fills 37.8317 pages. Where a card maps by unit, c
-    # pages of video take (c + 768) / (c + 3) times as much; the two other ways to map are as likely.
+    # 256 GB x 3000 cycles are 768 TB. With an update every 5 s a Mbit/s fills 37.8317 pages. Where a card maps by unit,
+    # c pages of video take (c + 768) / (c + 3) times as much; the two other ways to map are as likely.
     unknown = as_list("card,capacity_gb,speed_class,pe_cycles", [["unknown", 256, "V90", 3000]])
     cameras = as_list(f"{HEADS},update_interval_s", [["gate", 2, "", "uhs-ii", "", "no", 5]])
     lists = read_lists(("cameras.csv", cameras), ("cards.csv", unknown))
@@ -380,5 +381,7 @@ def test_the_margin_of_an_unknown_card_counts_what_the_updates_write():
 
     assert row["first_to_fail"] == "life"
     assert is_the_last(
-        lambda mean: kept(mean, 256 * 0.9, 768, days=0.5, amplification=amplification), row["mean_up_to_mbit_s"]
+        lambda mean: kept(mean, 256 * 0.9, 768, days=0.5, amplification=amplification),
+        row["mean_up_to_mbit_s"],
+        near=0.01,  # no chance of a card that states no amplification is told closer (edgestore.plan.flash_writes)
     )
