@@ -172,7 +172,7 @@ def certainty(
     Examples
     --------
     >>> certainty().tornado.swings[0].name
-    'pe_cycles'
+    'random_per_year'
     """
     checks.single(locals())
     checks.in_range("wanted_years", wanted_years, "years", above=0)

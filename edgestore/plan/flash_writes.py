@@ -180,5 +180,8 @@ def _of_unknown_card(cells_mbit_s: Array, interval_s: Array, sigma: Array) -> Ar
 
 def _places(count: int) -> Array:
     """So many places between 0 and 1 in each cell of the rate, evenly spread there and over all cells."""
-    shift = (np.arange(CELLS) + 0.5) * GOLDEN % 1
+    of_pair = (np.arange(CELLS // 2) + 0.5) * GOLDEN % 1
+    shift = np.stack(
+        [of_pair, 1 - of_pair], axis=1
+    ).ravel()  # two neighbours lie about the middle, so that a mean holds
     return np.asarray((shift[:, None] + np.arange(count)) / count)

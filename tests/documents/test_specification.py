@@ -243,8 +243,8 @@ def test_where_policy_limits_any_card_between_both_capacities_has_the_chance_tha
 
 def test_a_card_that_is_assured_by_what_its_flash_may_write_asks_for_no_more_than_it_bears_and_says_what_that_gives():
     # 512 GB x 700 cycles are 358.4 TB; with an update every 5 s a card that maps by unit writes 5.94 times as much, and
-    # bears 60.38 TB of video. It may map otherwise: then 9 in 10 keep all. Of a card that is stated to bear 60.38 TB only
-    # 81 to 82 in 100 do.
+    # bears 60.38 TB of video. It may map otherwise: then 9 in 10 keep all. Of cards that are stated to bear 60.38 TB
+    # only 81 to 82 in 100 do.
     unknown = as_list("card,capacity_gb,usable_fraction,speed_class,pe_cycles", [["unknown", 512, 0.96, "V90", 700]])
     cameras = "cameras.csv", as_list(f"{HEADS},update_interval_s", [["gate", 4, 8, "sdr104", "", "no", 5]])
     row = only(specifications(site_plan(read_lists(cameras, ("cards.csv", unknown)))))

@@ -76,7 +76,8 @@ def chance_by_hand(mean, gb, tbw, days, years, cap=np.inf, most_days=np.inf, amp
     all cards worn out after 1 to 2.8 times the stated endurance, a lognormal law; 1 % a year of random failures within
     3 times; 1 % of weak cards of 0.25 years.
     """
-    chance = (np.arange(1000) + 0.5) / 1000
+    count = 1000 if amplification is None else 200  # with intervals and ways to map it is ten seconds of CPU else
+    chance = (np.arange(count) + 0.5) / count
     tenths = ndtri(chance) / ndtri(0.9)
     below_cap = ndtr(ndtri(0.9) * np.log(cap / mean) / np.log(spread))
     rate = mean * spread ** (ndtri(chance * below_cap) / ndtri(0.9))
