@@ -58,6 +58,7 @@ def _of_thing(make: Callable[..., Any], method: Callable[..., Any]) -> Callable[
         return method(thing, **{name: value for name, value in inputs.items() if name not in makes})
 
     parameters = [item.replace(kind=item.KEYWORD_ONLY) for item in (*makes.values(), *takes)]
+    # ``inspect`` reads it from there, which the types of a function do not know.
     quantity.__signature__ = inspect.signature(method).replace(parameters=parameters)  # type: ignore[attr-defined]
     quantity.__name__, quantity.__module__ = method.__qualname__, method.__module__
     return quantity
