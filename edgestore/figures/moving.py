@@ -6,14 +6,13 @@ from io import BytesIO
 from typing import Any, Generic, TypeVar
 
 from matplotlib.artist import Artist
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
-Result = TypeVar("Result")
+from edgestore.figures.letters import LetterCanvas
+from edgestore.figures.palette import sent
 
-COLOURS = 128
-"""Enough for flat colours and smooth edges: no channel is off by more than 14 of 255, most by 1."""
+Result = TypeVar("Result")
 
 
 class MovingFigure(ABC, Generic[Result]):
@@ -85,8 +84,7 @@ class MovingFigure(ABC, Generic[Result]):
         width, height = self._canvas.get_width_height()
         picture = Image.frombuffer("RGBA", (width, height), self._canvas.buffer_rgba(), "raw", "RGBA", 0, 1)
         file = BytesIO()
-        few = picture.convert("RGB").quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
-        few.save(file, "PNG", compress_level=1, dpi=(self.dpi, self.dpi))
+        sent(picture.convert("RGB")).save(file, "PNG", compress_level=1, dpi=(self.dpi, self.dpi))
         return file.getvalue()
 
     def _repr_mimebundle_(self, **_: Any) -> dict[str, object]:
@@ -95,7 +93,7 @@ class MovingFigure(ABC, Generic[Result]):
     def _draw_anew(self, result: Result) -> None:
         size = (self.width_inch, self.height_inch)
         self.figure = Figure(figsize=size, dpi=self.dpi, layout="constrained")
-        self._canvas = FigureCanvasAgg(self.figure)
+        self._canvas = LetterCanvas(self.figure)
         self._moving_seldom, self._moving_often = self.draw(self.figure, result)
         for artist in (*self._moving_seldom, *self._moving_often):
             artist.set_animated(True)

@@ -15,6 +15,9 @@ VERMILION = "#d55e00"
 BAND = "#cfe3f1"
 """From the colour-blind-safe set of Okabe and Ito (Color Universal Design, 2008), and greys."""
 
+SHADES = "Blues"
+"""The colour map of whatever is told by shade."""
+
 TIME_TICKS_DAYS = {
     1 / H_PER_DAY: "1 hour",
     0.25: "6 hours",
