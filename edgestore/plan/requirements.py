@@ -179,7 +179,7 @@ def wanted_by_camera(
         except checks.InputError as error:
             faults += [replace(fault, where=f"group {name}, {fault.where}") for fault in error.faults]
     of_group, names = pd.factorize(cameras["group"])
-    rows = pd.DataFrame(index=cameras.index)
+    columns: dict[str, Any] = {}
     for column in WANTED:
         of_site = getattr(site, column)
         by_group = [groups.get(name, {}).get(column, of_site) for name in names]
@@ -188,9 +188,10 @@ def wanted_by_camera(
         if column in cameras:
             own = cameras[column].notna().to_numpy()
             values, asks = np.where(own, cameras[column], values), np.where(own, CAMERA, asks)
-        rows[column], rows[f"{column}_from"] = values, asks
-    of_camera = (rows["retention_days_from"] == CAMERA) | (rows["retention_days_max_from"] == CAMERA)
-    more = rows[of_camera & (rows["retention_days_max"] < rows["retention_days"])]
+        columns |= {column: values, f"{column}_from": asks}
+    rows = pd.DataFrame(columns, index=cameras.index)
+    of_camera = (columns["retention_days_from"] == CAMERA) | (columns["retention_days_max_from"] == CAMERA)
+    more = rows[of_camera & (columns["retention_days_max"] < columns["retention_days"])]
     faults += [
         _more_wanted_than_allowed(name, row)
         for name, row in zip(cameras["camera"][more.index], more.to_dict("records"), strict=True)
@@ -198,10 +199,10 @@ def wanted_by_camera(
     if faults:
         raise checks.InputError(faults)
     keeps_up = (rates["peak_mbit_s"] / rates["margin_over_mbit_s"]).to_numpy()
-    is_more = (keeps_up > 1) & (keeps_up > rows["speed_margin"].to_numpy())
+    is_more = (keeps_up > 1) & (keeps_up > columns["speed_margin"])
     return rows.assign(
-        speed_margin=np.where(is_more, keeps_up, rows["speed_margin"]),
-        speed_margin_from=np.where(is_more, PEAK, rows["speed_margin_from"]),
+        speed_margin=np.where(is_more, keeps_up, columns["speed_margin"]),
+        speed_margin_from=np.where(is_more, PEAK, columns["speed_margin_from"]),
     )
 
 

@@ -76,7 +76,7 @@ def tornado(
     Parameters
     ----------
     model : callable with the inputs' names (str) as arguments
-        Takes the inputs by name and gives a number.
+        Takes the inputs by name, each an array of one shape, and gives an array of that shape.
     inputs : mapping of str to number or law
         Each input by its name, a plain number or a law (Uniform, Triangular, Lognormal, Samples) in its own unit.
     low, high : float
@@ -112,22 +112,19 @@ def tornado(
     if not tried[0] < tried[1] < 1:
         raise checks.refuse("low, high", f"{low:g}, {high:g}", "low below high, both between 0 and 1")
     known, unknown = _split(inputs)
-    middle = known | {name: float(law.quantile(0.5)) for name, law in unknown.items()}
-    swings = []
-    for name, law in unknown.items():
-        input_low, input_high = (float(law.quantile(chance)) for chance in tried)
-        answer_low, answer_high = (float(model(**(middle | {name: end}))) for end in (input_low, input_high))
-        swings.append(
-            Swing(
-                name=name,
-                input_low=input_low,
-                input_high=input_high,
-                answer_low=answer_low,
-                answer_high=answer_high,
-            )
-        )
+    medians = known | {name: float(law.quantile(0.5)) for name, law in unknown.items()}
+    ends = {name: [float(law.quantile(chance)) for chance in tried] for name, law in unknown.items()}
+    # The medians first, then the two ends of each: the model is asked once.
+    asked = {name: np.full(1 + 2 * len(ends), middle) for name, middle in medians.items()}
+    for place, (name, both) in enumerate(ends.items()):
+        asked[name][1 + 2 * place : 3 + 2 * place] = both
+    at_medians, *answers = np.broadcast_to(model(**asked), 1 + 2 * len(ends)).tolist()
+    swings = [
+        Swing(name=name, input_low=both[0], input_high=both[1], answer_low=low_answer, answer_high=high_answer)
+        for (name, both), low_answer, high_answer in zip(ends.items(), answers[::2], answers[1::2], strict=True)
+    ]
     largest_first = sorted(swings, key=lambda swing: swing.swing, reverse=True)
-    return Tornado(at_medians=float(model(**middle)), swings=tuple(largest_first))
+    return Tornado(at_medians=at_medians, swings=tuple(largest_first))
 
 
 def sobol_shares(
