@@ -9,7 +9,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from edgestore.figures import style
+from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
+from edgestore.plan.measure_first import WORTH_IT
 from edgestore.plan.what_first import DAYS, WhatFirst
 from edgestore.text import short
 from edgestore.units import H_PER_DAY
@@ -18,6 +20,9 @@ BARS = 8
 """So many of the best are drawn."""
 
 DAY_TICKS = {1 / H_PER_DAY: "1 hour", 0.25: "6 hours", 1: "1 day", 7: "1 week"}
+
+PLACES = {"left": 0.2, "right": 0.99, "bottom": 0.11, "top": 0.89, "wspace": 0.2}
+"""Edges of the two drawings, as shares of the picture."""
 
 LINES = ("-", (0, (5, 2)), (0, (1, 1.5)))
 
@@ -28,26 +33,26 @@ class FirstFigure(MovingFigure[WhatFirst]):
     height_inch = 4.6
 
     def frame(self, result: WhatFirst) -> object:
-        return self._rows(result).to_csv(), {name: curve.tolist() for name, curve in result.curves.items()}
+        curves = {name: curve.tolist() for name, curve in result.curves.items()}
+        return len(self._rows(result)), self._most(result), result.first.unit, curves
 
     def draw(self, figure: Figure, result: WhatFirst) -> tuple[Sequence[Artist], Sequence[Artist]]:
-        bars, curves = figure.subplots(1, 2, width_ratios=(1.25, 1))
+        figure.set_layout_engine("none")  # the names beside the bars move with them
+        bars, curves = figure.subplots(1, 2, width_ratios=(1.1, 1), gridspec_kw=PLACES)
         self._draw_bars(bars, result)
         self._draw_curves(curves, result)
-        return [], []
+        return [], [*self._bars, self._efforts, *self._subjects, *self._inputs]
 
     def _draw_bars(self, axes: Axes, result: WhatFirst) -> None:
         style.plain(axes)
         rows = self._rows(result)
-        at, worth, effort = np.arange(len(rows)), rows["worth"].to_numpy(float), rows["effort"].to_numpy(float)
-        is_worth_it = rows["verdict"].eq("worth it").to_numpy()
-        axes.barh(at[is_worth_it], worth[is_worth_it], 0.62, color=style.BLUE)
-        axes.barh(at[~is_worth_it], worth[~is_worth_it], 0.62, color=style.BAND, edgecolor=style.BLUE)
-        axes.plot(effort, at, "D", color=style.VERMILION, markersize=6, linestyle="none")
-        names = [f"{short(subject, 22)},\n{what}" for subject, what in rows[["subject", "input"]].to_numpy()]
-        axes.set_yticks(at, names, fontsize=8)
-        axes.invert_yaxis()
-        axes.set_xlim(0, max(1.1 * np.nanmax([*worth, *effort, 0.0]), 1.0))
+        at = np.arange(len(rows))
+        self._bars = axes.barh(at, np.zeros(len(rows)), 0.62, edgecolor=style.BLUE).patches
+        (self._efforts,) = axes.plot(at, at, "D", color=style.VERMILION, markersize=6, linestyle="none", clip_on=False)
+        self._subjects, self._inputs = ([Label(axes, 8, style.INK) for _ in at] for _ in range(2))
+        axes.set_yticks([])
+        axes.set_ylim(max(len(rows), 1) - 0.5, -0.5)
+        axes.set_xlim(0, self._most(result))
         axes.set_xlabel(f"Worth before ordering, {result.first.unit}", fontsize=9)
         axes.set_title("What is worth finding out.\nDark: worth its effort (diamond)", loc="left", fontsize=9)
         axes.tick_params(axis="x", labelsize=8)
@@ -69,12 +74,27 @@ class FirstFigure(MovingFigure[WhatFirst]):
         axes.legend(loc="upper left", fontsize=8, frameon=False)
 
     def move(self, result: WhatFirst) -> None:
-        """Nothing moves: another ranking is another frame."""
+        rows = self._rows(result)
+        for bar, worth, is_worth_it in zip(self._bars, rows["worth"], rows["verdict"].eq(WORTH_IT), strict=True):
+            bar.set_width(worth)
+            bar.set_facecolor(style.BLUE if is_worth_it else style.BAND)
+        self._efforts.set_xdata(rows["effort"])
+        left = -0.015 * self._most(result)
+        for row, (subject, what) in enumerate(rows[["subject", "input"]].to_numpy()):
+            self._subjects[row].place(short(subject, 22), left, row - 0.17, align="right")
+            self._inputs[row].place(what, left, row + 0.17, align="right")
 
     def alt_text(self) -> str:
         return (
             f"Worth of what may be found out, beside its effort, and worth by days of footage. {self.result.sentence}"
         )
+
+    def _most(self, result: WhatFirst) -> float:
+        """Give where the axis ends: 1, 2 or 5 with zeros, so that it seldom moves."""
+        amounts = self._rows(result)[["worth", "effort"]].to_numpy(float)
+        most = max(1.05 * float(np.nanmax(amounts, initial=0.0)), 1.0)
+        zeros = 10 ** np.floor(np.log10(most))
+        return float(next(step for step in (1, 2, 5, 10) if step * zeros >= most) * zeros)
 
     @staticmethod
     def _rows(result: WhatFirst) -> pd.DataFrame:

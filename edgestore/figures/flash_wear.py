@@ -32,7 +32,11 @@ class FlashFigure(MovingFigure[FlashUse]):
         grid = figure.add_gridspec(2, 2, width_ratios=(1, 1))
         squares, order, cost = (figure.add_subplot(grid[at]) for at in ((slice(None), 0), (0, 1), (1, 1)))
         self._image = squares.imshow(
-            np.ones((ROWS, COLUMNS)), cmap=style.SHADES, norm=LogNorm(LIGHTEST, MOST), aspect="auto", interpolation="nearest"
+            np.ones((ROWS, COLUMNS)),
+            cmap=style.SHADES,
+            norm=LogNorm(LIGHTEST, MOST),
+            aspect="auto",
+            interpolation="nearest",
         )
         squares.set_xticks([])
         squares.set_yticks([])

@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 from matplotlib.backend_bases import GraphicsContextBase
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.font_manager import FontProperties
@@ -41,7 +42,7 @@ class LetterRenderer(RendererAgg):
         s: str,
         prop: FontProperties,
         angle: float,
-        ismath: bool = False,
+        ismath: Any = False,
         mtext: Text | None = None,
     ) -> None:
         """Draw a line of text; arguments as in matplotlib."""
@@ -65,7 +66,7 @@ class LetterRenderer(RendererAgg):
         return said.advance * scale, (said.high - said.low) * scale, -said.low * scale
 
     def _px_per_outline(self, prop: FontProperties) -> float:
-        return prop.get_size_in_points() / OUTLINE_PT * self.dpi / POINTS_PER_INCH
+        return float(prop.get_size_in_points() / OUTLINE_PT * self.dpi / POINTS_PER_INCH)
 
 
 class LetterCanvas(FigureCanvasAgg):
@@ -92,16 +93,16 @@ def line(words: str, font: FontProperties) -> Line:
     steps = [_advance(left + right, font) - _advance(right, font) for left, right in pairwise(words)]
     places = np.cumsum([0.0, *steps, _advance(words[-1:], font)])
     letters = [_letter(letter, font) for letter in words]
-    moved = [letter.vertices + (place, 0) for letter, place in zip(letters, places[:-1], strict=False)]
+    moved = [np.add(outline, (place, 0)) for (outline, _), place in zip(letters, places[: len(words)], strict=True)]
     vertices = np.concatenate([[(0, 0)], *moved])
-    codes = np.concatenate([[Path.MOVETO], *(letter.codes for letter in letters)])
+    codes = np.concatenate([[Path.MOVETO], *(codes for _, codes in letters)])
     return Line(Path(vertices, codes), float(places[-1]), low=vertices[:, 1].min(), high=vertices[:, 1].max())
 
 
 @lru_cache(maxsize=1000)
-def _letter(letter: str, font: FontProperties) -> Path:
+def _letter(letter: str, font: FontProperties) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.uint8]]:
     vertices, codes = TextToPath().get_text_path(font, letter)
-    return Path(np.reshape(vertices, (-1, 2)), np.array(codes, Path.code_type))
+    return np.reshape(np.asarray(vertices, float), (-1, 2)), np.array(codes, Path.code_type)
 
 
 @lru_cache(maxsize=5000)

@@ -1,4 +1,4 @@
-"""The 256 colours of every picture that is sent: one fixed list takes a quarter of the time of choosing colours anew."""
+"""The colours of every picture that is sent: a fixed list takes a quarter of the time of choosing them anew."""
 
 from functools import cache
 from itertools import product

@@ -2,6 +2,7 @@
 
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ import pandas as pd
 from edgestore.inputs.efforts import effort_price
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.findings import finding_sigma, found, found_of_card, worth_if_known
-from edgestore.plan.losses import Losses, losses
+from edgestore.plan.losses import Losses
 from edgestore.plan.rates import footage_sigma, recorded_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import LEAST_DOUBTFUL
@@ -80,6 +81,8 @@ class MeasureFirst:
         Whether the settings state it.
     unit : str
         Currency, or GB of capacity where no cost is counted.
+    worths : DataFrame
+        The same before any effort is counted.
     made : Losses
         What is lost with each card, from which all of it follows.
     """
@@ -88,6 +91,7 @@ class MeasureFirst:
     price: float
     is_stated: bool
     unit: str
+    worths: pd.DataFrame
     made: Losses
 
     @property
@@ -100,7 +104,7 @@ class MeasureFirst:
         """Of each thing the best way to find it out."""
         return self.table.drop_duplicates(["subject", "input"])
 
-    @property
+    @cached_property
     def sentences(self) -> tuple[str, ...]:
         """What to find out first, in words; then what is not worth a visit, and how that was counted."""
         best = [self._told(row) for row in self.best.head(BEST).to_dict("records")]
@@ -143,15 +147,15 @@ class MeasureFirst:
         return money(value, self.unit)
 
 
-def measure_first(site: Site, planned: "pd.Series[str]") -> MeasureFirst:
+def measure_first(site: Site, made: Losses) -> MeasureFirst:
     """Tell what to find out before the cards of a site are ordered.
 
     Parameters
     ----------
     site : Site
         The site.
-    planned : Series of str
-        Name of the card that each camera gets by itself; empty for none.
+    made : Losses
+        What is lost with each card in each camera, of :func:`edgestore.plan.losses.losses`.
 
     Returns
     -------
@@ -164,9 +168,28 @@ def measure_first(site: Site, planned: "pd.Series[str]") -> MeasureFirst:
     card what its maker says, and a trial of a lot; of the recorder its outages, on which no choice of a card depends.
     Each camera is taken by itself, with a card of its own. A finding never changes the age at which a card is changed.
     """
-    made = losses(site, pd.Index(site.offered["card"]).get_indexer(pd.Index(planned)))
-    rows = pd.concat(_rows(site, made), ignore_index=True)
-    rows["net_worth"] = rows["worth"] - rows["effort"]
+    return weighed(site, pd.concat(_rows(site, made), ignore_index=True), made)
+
+
+def weighed(site: Site, worths: pd.DataFrame, made: Losses) -> MeasureFirst:
+    """Weigh what was found to be worth something against the efforts of a site.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+    worths : DataFrame
+        What each way is worth, and the key of its effort.
+    made : Losses
+        What is lost with each card in each camera.
+
+    Returns
+    -------
+    MeasureFirst
+        The most worth first.
+    """
+    efforts, basis = _efforts(site, worths)
+    rows = worths.assign(effort=efforts, effort_basis=basis, net_worth=worths["worth"] - efforts)
     gain = rows["net_worth"].fillna(rows["worth"])
     is_same = rows["chance_order_changes"] < SAME_ORDER
     is_served = made.kept.mean(axis=1).max(axis=1) >= LEAST_DOUBTFUL
@@ -174,7 +197,27 @@ def measure_first(site: Site, planned: "pd.Series[str]") -> MeasureFirst:
     rows["verdict"] = np.select([is_same & is_left_out, is_same, gain > 0], [NOT_SERVED, SAME_CARD, WORTH_IT], TOO_DEAR)
     rows = rows.iloc[np.lexsort((-rows["worth"], -gain))].reset_index(drop=True)
     unit = "GB" if site.costs is None else site.costs.currency
-    return MeasureFirst(rows[list(COLUMNS)], made.site_price, made.stated_price is not None, unit, made)
+    return MeasureFirst(
+        rows[list(COLUMNS)],
+        price=made.site_price,
+        is_stated=made.stated_price is not None,
+        unit=unit,
+        worths=worths,
+        made=made,
+    )
+
+
+def _efforts(site: Site, worths: pd.DataFrame) -> tuple[Array, npt.NDArray[np.object_]]:
+    """Price of each effort with the cards that it takes, and whether it is stated; NaN where no cost is counted."""
+    keys = worths["effort_key"]
+    if site.costs is None:
+        return np.full(len(keys), np.nan), np.full(len(keys), "not counted", object)
+    stated, visit_price = site.settings.efforts, site.costs.visit_price
+    prices = {key: effort_price(key, stated, visit_price) for key in keys.unique()}
+    return (
+        (keys.map(prices) + worths["price_of_cards"].fillna(0.0)).to_numpy(float),
+        np.where(keys.isin(list(stated)), "stated", "guess").astype(object),
+    )
 
 
 def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
@@ -186,7 +229,7 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
     for error, how, key in zip(errors, ("a day", "a week"), ("footage_day_price", "footage_week_price"), strict=True):
         sigma = finding_sigma(made.log_rate, recorded, rate_error=np.full(len(cameras), error), events_error=never)
         yield _of_cameras(site, made, sigma).assign(
-            input=MEAN, how=_how(f"Measure {{}} for {how}", cameras["camera"]), **_effort(site, key)
+            input=MEAN, how=_how(f"Measure {{}} for {how}", cameras["camera"]), effort_key=key
         )
     if (is_moving := recorded > 0).any():
         per_h = (site.evidence["logged_events"] / site.evidence["logged_h"]).fillna(cameras["events_per_h"])
@@ -196,7 +239,7 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
         rows = _of_cameras(site, made, sigma).assign(
             input=EVENTS,
             how=_how("Count the events of {} for a week", cameras["camera"]),
-            **_effort(site, "event_log_price"),
+            effort_key="event_log_price",
         )
         yield rows[is_moving]
     yield from _of_cards(site, made)
@@ -208,7 +251,7 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
             how="Count the outages of the recorder before ordering",
             order="",
             likely_order="",
-            **_effort(site, "recorder_log_price"),
+            effort_key="recorder_log_price",
         )
 
 
@@ -250,19 +293,10 @@ def _of_cards(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
             likely_order="",
             chance_of_likely_order=np.nan,
             worth_if_known=known,
-            **_effort(site, key),
+            effort_key=key,
         )
-        yield rows.assign(effort=rows["effort"] + LOT_CARDS * price) if key == LOT_TRIAL else rows
+        yield rows.assign(price_of_cards=LOT_CARDS * price) if key == LOT_TRIAL else rows
 
 
 def _how(words: str, subjects: "pd.Series[str]") -> list[str]:
     return [f"{words.format(short(subject, 60))} before ordering" for subject in subjects]
-
-
-def _effort(site: Site, key: str) -> dict[str, Any]:
-    """Price of an effort and whether it is stated; none where no cost is counted."""
-    if site.costs is None:
-        return {"effort": np.nan, "effort_basis": "not counted"}
-    stated = site.settings.efforts
-    basis = "stated" if key in stated else "guess"
-    return {"effort": effort_price(key, stated, site.costs.visit_price), "effort_basis": basis}

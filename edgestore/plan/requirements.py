@@ -191,11 +191,10 @@ def wanted_by_camera(
         columns |= {column: values, f"{column}_from": asks}
     rows = pd.DataFrame(columns, index=cameras.index)
     of_camera = (columns["retention_days_from"] == CAMERA) | (columns["retention_days_max_from"] == CAMERA)
-    more = rows[of_camera & (columns["retention_days_max"] < columns["retention_days"])]
-    faults += [
-        _more_wanted_than_allowed(name, row)
-        for name, row in zip(cameras["camera"][more.index], more.to_dict("records"), strict=True)
-    ]
+    is_too_much = of_camera & (columns["retention_days_max"] < columns["retention_days"])
+    if is_too_much.any():
+        asked_too_much = zip(cameras["camera"][is_too_much], rows[is_too_much].to_dict("records"), strict=True)
+        faults += [_more_wanted_than_allowed(name, row) for name, row in asked_too_much]
     if faults:
         raise checks.InputError(faults)
     keeps_up = (rates["peak_mbit_s"] / rates["margin_over_mbit_s"]).to_numpy()

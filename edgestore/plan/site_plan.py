@@ -25,6 +25,7 @@ from edgestore.text import chance, change_age, counted, grouped, life, money, nu
 from edgestore.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
+    from edgestore.plan.losses import Losses
     from edgestore.plan.measure_first import MeasureFirst
     from edgestore.plan.visit_calendar import VisitCalendar
 
@@ -113,11 +114,18 @@ class SitePlan:
         return front_of_kinds(self.tries, list(self.site.offered["card"]), unit)
 
     @cached_property
+    def losses(self) -> "Losses":
+        """What is lost with each card in each camera, of :func:`edgestore.plan.losses.losses`."""
+        from edgestore.plan.losses import losses  # a plan that nobody asks for it does without
+
+        return losses(self.site, pd.Index(self.site.offered["card"]).get_indexer(pd.Index(self.plan["card_alone"])))
+
+    @cached_property
     def measure_first(self) -> "MeasureFirst":
         """What to find out before the cards are ordered, of :func:`edgestore.plan.measure_first.measure_first`."""
-        from edgestore.plan.measure_first import measure_first  # a plan that nobody asks for it does without
+        from edgestore.plan.measure_first import measure_first
 
-        return measure_first(self.site, self.plan["card_alone"])
+        return measure_first(self.site, self.losses)
 
     @cached_property
     def visits(self) -> "VisitCalendar":

@@ -9,7 +9,8 @@ import pandas as pd
 
 from edgestore.models.uncertainty import measurement_chance, preposterior
 from edgestore.plan.findings import CELLS_OF_FINDING, finding_sigma
-from edgestore.plan.measure_first import MEAN, MeasureFirst, measure_first
+from edgestore.plan.losses import Losses
+from edgestore.plan.measure_first import MEAN, MeasureFirst, measure_first, weighed
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan
@@ -96,21 +97,18 @@ def what_first(plan: SitePlan, *, broken_promise_price: float = 0.0, **efforts: 
     WhatFirst
         Ranked, with the curves of the best cameras.
     """
-    settings = plan.site.settings
-    costs = settings.costs
-    if costs is not None and broken_promise_price:
-        costs = replace(costs, broken_promise_price=broken_promise_price)
-    site = replace(plan.site, settings=replace(settings, costs=costs, efforts={**settings.efforts, **efforts}))
-    vars(site).update({name: getattr(plan.site, name) for name in ("rates", "wanted", "offered", "promised_mbyte_s")})
-    first = measure_first(site, plan.plan["card_alone"])
+    site, first = plan.site, plan.measure_first
+    if site.costs is not None and broken_promise_price:
+        first = measure_first(site, replace(first.made, stated_price=broken_promise_price))
+    asked = replace(site.settings, efforts={**site.settings.efforts, **efforts})
+    first = weighed(replace(site, settings=asked), first.worths, first.made)
     ways = first.ways
     best = ways.loc[ways["input"] == MEAN].sort_values("worth_if_known", ascending=False, kind="stable")["subject"]
-    return WhatFirst(first=first, curves=_curves(site, first, list(best[:CURVES])))
+    return WhatFirst(first=first, curves=_curves(site, first.made, list(best[:CURVES])))
 
 
-def _curves(site: Site, first: MeasureFirst, cameras: list[str]) -> dict[str, Array]:
+def _curves(site: Site, made: Losses, cameras: list[str]) -> dict[str, Array]:
     """Worth of so many days of footage of some cameras."""
-    made = first.made
     rows = pd.Index(site.cameras["camera"]).get_indexer(pd.Index(cameras))
     hours = H_PER_DAY * DAYS
     shown = np.minimum(hours, H_PER_DAY), np.minimum(hours, H_PER_WEEK) / H_PER_DAY

@@ -195,6 +195,16 @@ def test_nothing_is_drawn_outside_the_picture(figure, results):
         assert (border >= 254).all()  # white, as few colours make it
 
 
+@each_figure
+def test_the_few_colours_that_are_sent_look_like_the_picture_drawn(figure, results):
+    shown = figure(made(results)[0])
+    width, height = shown._canvas.get_width_height()
+    drawn = np.asarray(shown._canvas.buffer_rgba())[..., :3].astype(int).reshape(height, width, 3)
+    off = np.abs(pixels(shown.png()).astype(int) - drawn).max(axis=2)
+    assert np.mean(off > 14) < 0.002  # one level of a channel in 18: edges of a few letters
+    assert off.max() <= 43  # half a step of the coarsest levels, 85
+
+
 def test_the_alternative_text_holds_the_answer():
     assert holding().sentence in HoldsFigure(holding()).alt_text()
     assert lasting().sentence in LastsFigure(lasting()).alt_text()

@@ -82,7 +82,7 @@ def test_what_is_not_worth_a_visit_is_told_with_the_reason(demo):
 
 def test_an_effort_that_is_stated_counts_and_one_that_costs_more_is_not_advised(demo):
     site = stating(demo.site, "[efforts]\nfootage_day_price = 1000\nfootage_week_price = 5\nlot_trial_price = 7\n")
-    table = measure_first(site, demo.plan["card_alone"]).table
+    table = measure_first(site, demo.losses).table
     day = table[table["how"].str.contains("for a day")]
     assert (day["effort"] == 1000).all()
     assert (day["effort_basis"] == "stated").all()
@@ -97,14 +97,14 @@ def test_an_effort_that_is_stated_counts_and_one_that_costs_more_is_not_advised(
 
 def test_a_stated_price_of_a_broken_promise_goes_before_the_one_of_the_assurance(demo):
     site = stating(demo.site, "[costs]\nvisit_price=60\nvisit_with_lift_price=260\nbroken_promise_price = 2500\n")
-    first = measure_first(site, demo.plan["card_alone"])
+    first = replace(demo, site=site).measure_first
     assert (first.price, first.is_stated) == (2500.0, True)
     assert "for a broken promise: as the settings state." in first.counted_with
 
 
 def test_without_costs_worth_is_told_in_gb_and_no_effort_is_counted(demo):
     site = replace(demo.site, settings=replace(demo.site.settings, costs=None))
-    first = measure_first(site, site_plan(site).plan["card_alone"])
+    first = site_plan(site).measure_first
     assert first.unit == "GB"
     assert first.table["effort"].isna().all()
     assert "GB" in first.sentences[0]
