@@ -5,7 +5,8 @@ from typing import Any
 from edgestore.answers.certainty import Certainty, certainty
 from edgestore.figures.certainty import SureFigure
 from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
-from edgestore.panels.frame import Choice, Frame, Number, Panel
+from edgestore.panels.controls import Choice, Number
+from edgestore.panels.frame import Frame, Panel
 
 UNKNOWN, UPDATES_KNOWN, STATED = "unknown", "unknown; update interval known", "stated"
 """What is known of the card's write amplification."""

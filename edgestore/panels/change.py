@@ -5,7 +5,8 @@ import pandas as pd
 from edgestore.answers.certainty import STATED
 from edgestore.answers.change import REACHED, Upkeep, upkeep
 from edgestore.figures.change import UpkeepFigure
-from edgestore.panels.frame import Choice, Frame, Number, Panel
+from edgestore.panels.controls import Choice, Number
+from edgestore.panels.frame import Frame, Panel
 
 LADDER, LIFT = (("reached", way) for way in REACHED)
 

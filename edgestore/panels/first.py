@@ -4,7 +4,8 @@ from functools import lru_cache
 
 from edgestore.figures.first import FirstFigure
 from edgestore.panels import site
-from edgestore.panels.frame import File, Frame, Number, Panel
+from edgestore.panels.controls import File, Number
+from edgestore.panels.frame import Frame, Panel
 from edgestore.plan.read import ListFile
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan

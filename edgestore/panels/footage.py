@@ -12,7 +12,8 @@ from edgestore.answers.footage import Writing, footage_of, writing
 from edgestore.figures.footage import WritesFigure
 from edgestore.inputs.footage import Footage
 from edgestore.models.speed.classes import SPEED_CLASSES
-from edgestore.panels.frame import Choice, File, Frame, Number, Panel
+from edgestore.panels.controls import Choice, File, Number
+from edgestore.panels.frame import Frame, Panel
 
 DEMO = Path(__file__).parents[2] / "data" / "ferry_terminal" / "footage" / "waiting_room"
 """The invented clips, in a checkout."""

@@ -4,7 +4,6 @@ A panel states its inputs as data; the frame makes the controls, runs the answer
 """
 
 import asyncio
-import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -18,14 +17,13 @@ import pandas as pd
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_folder, write_whole
-from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_folder, typed_number, typed_path
+from edgestore.panels.as_html import failure_html, faults_html, remarks_html, table_html
+from edgestore.panels.controls import BUTTON, Choice, Control, Input, classed
+from edgestore.panels.typed import typed_folder
 from edgestore.plan.tables import as_csv, stamped
-from edgestore.text import LONGEST_LIFE_YEARS, life
-from edgestore.units import BYTES_PER_MB
 
 NARROW = "1 1 320px"
 WIDE = "2 1 640px"
-BUTTON = {"width": "auto", "align_self": "flex-start"}
 
 PAUSE_S = 0.4
 """What takes longer than a redraw may is made when no control has moved for so long."""
@@ -55,48 +53,6 @@ class Answer(Protocol):
     @property
     def table(self) -> pd.DataFrame:
         """The answer in figures."""
-
-
-@dataclass(frozen=True)
-class Number:
-    """An input on a slider with a number box; ``shown_when`` names another input and the values it may have."""
-
-    name: str
-    label: str
-    unit: str
-    low: float
-    high: float
-    step: float
-    default: float
-    help: str
-    shown_when: tuple[str, ...] | None = None
-
-
-@dataclass(frozen=True)
-class Choice:
-    """An input chosen from a few words."""
-
-    name: str
-    label: str
-    options: Sequence[str]
-    default: str
-    help: str
-    shown_when: tuple[str, ...] | None = None
-
-
-@dataclass(frozen=True)
-class File:
-    """An input read from a file: a path typed, or a file handed over by the browser."""
-
-    name: str
-    label: str
-    default: str
-    help: str
-    shown_when: tuple[str, ...] | None = None
-    accept: str = ".csv,.txt,.tsv,.toml"
-
-
-Input = Number | Choice | File
 
 
 @dataclass(frozen=True)
@@ -155,10 +111,10 @@ class Frame(widgets.VBox):
         self.panel = panel
         self.controls = {spec.name: Control(spec) for spec in panel.inputs}
         self.picture = _picture()
-        self.picture_beside, self.caption = _picture(), _classed(widgets.HTML(), "edgestore-caption")
-        self.sentence = _classed(widgets.HTML(), "edgestore-answer")
-        self.remarks = _classed(widgets.HTML(), "edgestore-remarks")
-        self.table = _classed(widgets.HTML(), "edgestore-table")
+        self.picture_beside, self.caption = _picture(), classed(widgets.HTML(), "edgestore-caption")
+        self.sentence = classed(widgets.HTML(), "edgestore-answer")
+        self.remarks = classed(widgets.HTML(), "edgestore-remarks")
+        self.table = classed(widgets.HTML(), "edgestore-table")
         self.folder = widgets.Text(
             value=str(Path.cwd() / (panel.own_folder or "saved")),
             description="Save to folder",
@@ -166,7 +122,7 @@ class Frame(widgets.VBox):
             layout={"width": "auto"},
         )
         self.save = widgets.Button(description="Save tables and picture", layout=BUTTON)
-        self.saved = _classed(widgets.HTML(), "edgestore-saved")
+        self.saved = classed(widgets.HTML(), "edgestore-saved")
         self.save.on_click(lambda _: self._save())
         self._source: Any = None
         self._stated: Mapping[str, float] = {}
@@ -178,8 +134,8 @@ class Frame(widgets.VBox):
         inputs = widgets.VBox([c.row for c in self.controls.values()], layout={"flex": NARROW, "min_width": "0"})
         pictures: list[widgets.Widget] = [self.picture]
         if panel.beside:
-            second = _classed(widgets.VBox([self.picture_beside, self.caption]), "edgestore-beside")
-            pictures = [_classed(widgets.Box([self.picture, second]), "edgestore-pictures")]
+            second = classed(widgets.VBox([self.picture_beside, self.caption]), "edgestore-beside")
+            pictures = [classed(widgets.Box([self.picture, second]), "edgestore-pictures")]
         shown = widgets.VBox([*pictures, self.sentence, self.remarks], layout={"flex": WIDE, "min_width": "0"})
         side_by_side = widgets.Box([inputs, shown], layout={"flex_flow": "row wrap", "grid_gap": "8px 24px"})
         saving = widgets.VBox([self.folder, self.save, self.saved], layout={"max_width": "640px"})
@@ -215,7 +171,7 @@ class Frame(widgets.VBox):
         try:
             yield
         except InputError as error:
-            self._blank(_faults(error))
+            self._blank(faults_html(error))
         except Exception as error:
             self._fail(error)
 
@@ -316,7 +272,7 @@ class Frame(widgets.VBox):
         table = table_html(result.table)
         self._result = result
         self._say(result.sentence)
-        self.remarks.value = _remarks(result)
+        self.remarks.value = remarks_html(result.warnings, result.assumptions)
         self.table.value = table
         for widget in (self.remarks, self.table):
             widget.remove_class(OLD)
@@ -351,213 +307,7 @@ class Frame(widgets.VBox):
         self.saved.value = f'<p role="status">Saved {escape(" and ".join(map(str, written)))}</p>'
 
 
-class Control:
-    """The control of one input: a labelled row, and its value."""
-
-    def __init__(self, spec: Input) -> None:
-        self.spec = spec
-        self._truth, parts = _made(spec)
-        self._help = parts[-1]
-        self.row = _classed(widgets.VBox(parts, layout={"margin": "0 0 10px 0"}), "edgestore-input")
-        self._handed: tuple[str, bytes] | None = None
-        for upload in (part for part in parts if isinstance(part, widgets.FileUpload)):
-            upload.observe(self._take, "value")
-        self._listener: Callable[[], None] = lambda: None
-        self.tell()
-
-    @property
-    def value(self) -> Any:
-        """The number, the word, the path, or the name and the bytes of a file that was handed over.
-
-        A number or a path that cannot be used raises :class:`InputError`; of a row that is hidden the default is given.
-        """
-        if isinstance(self.spec, Choice):
-            return self._truth.value
-        if isinstance(self.spec, File):
-            return self._handed or typed_path(self._truth.value, self.spec.label)
-        try:
-            return typed_number(self._truth.value, self.spec.label, self.spec.unit, *self._range)
-        except InputError:
-            if self.row.layout.display == "none":
-                return self.spec.default
-            raise
-
-    @value.setter
-    def value(self, value: Any) -> None:
-        self._truth.value = number_text(value) if isinstance(self.spec, Number) else value
-
-    def holds(self, value: float) -> bool:
-        """Tell whether the control stands at this number."""
-        try:
-            return bool(self.value == value)
-        except InputError:
-            return False
-
-    def start(self, value: float) -> None:
-        """Set the number that a file states; the range becomes wide enough for it."""
-        assert isinstance(self.spec, Number)
-        slider = self.row.children[1]
-        slider.min, slider.max = min(self.spec.low, value), max(self.spec.high, value)
-        self.value = value
-
-    def tell(self, error: InputError | None = None) -> None:
-        """Show the range and the help below the control, and above them why what was typed is not used."""
-        texts = [self.spec.help]
-        if isinstance(self.spec, Number):
-            low, high = map(number_text, self._range)
-            texts = [f"{low} to {high} {self.spec.unit}".rstrip() + ".", *texts]
-        why = f'<p class="edgestore-refused"><strong>Not used: {escape(str(error))}</strong></p>' if error else ""
-        most = f' At most <data value="{MAX_UPLOAD_BYTES}">{MAX_UPLOAD_BYTES / BYTES_PER_MB:g} MB</data> by the button.'
-        limit = most if isinstance(self.spec, File) else ""
-        self._help.value = f"{why}<small>{escape(' '.join(texts))}{limit}</small>"
-
-    @property
-    def _range(self) -> tuple[float, float]:
-        slider = self.row.children[1]
-        return slider.min, slider.max
-
-    def on_change(self, listener: Callable[[], None]) -> None:
-        """Call ``listener`` after each change."""
-        self._listener = listener
-        self._truth.observe(self._changed, "value")
-
-    def show_for(self, values: Mapping[str, Any]) -> None:
-        """Show or hide the row, as the other inputs ask."""
-        if self.spec.shown_when is not None:
-            name, *allowed = self.spec.shown_when
-            self.row.layout.display = "" if values[name] in allowed else "none"
-
-    def _changed(self, _: object) -> None:
-        self._handed = None
-        self._listener()
-
-    def _take(self, change: Mapping[str, Any]) -> None:
-        if change["new"]:
-            self._handed = change["new"][0]["name"], bytes(change["new"][0]["content"])
-            self._listener()
-
-
-def table_html(table: pd.DataFrame) -> str:
-    """Give a table as HTML with short figures and escaped text."""
-    lives: dict[str, Callable[[Any], str]] = {
-        str(name): _life for name in table if "life_years" in str(name) and table[name].dtype.kind == "f"
-    }
-    html: str = table.to_html(
-        index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left", formatters=lives
-    )
-    return f'<div style="overflow-x: auto">{html}</div>'
-
-
-def failure_html(error: Exception) -> str:
-    """Say that the program itself failed, what to do, and what to report."""
-    place = traceback.extract_tb(error.__traceback__)[-1]
-    what = escape(f"{type(error).__name__}: {error} ({Path(place.filename).name}, line {place.lineno})")
-    return (
-        '<div role="alert"><strong>There is no answer: the program failed.</strong>'
-        " This is a fault of the program and not of your input. Nothing was saved."
-        " Fix: set the last input back, or reload the page; if it fails again, report this text and the inputs:"
-        f" <code>{what}</code></div>"
-    )
-
-
-def _faults(error: InputError) -> str:
-    faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
-    return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
-
-
-def _life(years: float) -> str:
-    return life(years) if years > LONGEST_LIFE_YEARS else f"{years:.4g}" if years == years else ""
-
-
-def _remarks(result: Answer) -> str:
-    parts = []
-    for title, texts in (("Warnings", result.warnings), ("Assumptions", result.assumptions)):
-        if texts:
-            parts.append(f"<p><em>{title}</em></p><ul>{''.join(f'<li>{escape(text)}</li>' for text in texts)}</ul>")
-    return "".join(parts)
-
-
-def _made(spec: Input) -> tuple[Any, list[Any]]:
-    """Give the widget that holds the value, and all widgets of the row."""
-    if isinstance(spec, Number):
-        return _number(spec)
-    return _choice(spec) if isinstance(spec, Choice) else _file(spec)
-
-
-def _number(spec: Number) -> tuple[Any, list[Any]]:
-    unit = f", {spec.unit}" if spec.unit else ""
-    box = widgets.Text(
-        value=number_text(spec.default),
-        description=f"{spec.label}{unit}",
-        continuous_update=False,
-        style={"description_width": "initial"},
-        layout={"width": "auto"},
-    )
-    decimals = max(0, len(f"{spec.step:.10f}".rstrip("0").partition(".")[2]))
-    slider = widgets.FloatSlider(
-        value=spec.default,
-        min=spec.low,
-        max=spec.high,
-        step=spec.step,
-        readout=False,
-        readout_format=f".{decimals}f",
-        layout={"width": "auto"},
-    )
-
-    def typed() -> float | None:
-        try:
-            return typed_number(box.value, spec.label, spec.unit, slider.min, slider.max)
-        except InputError:
-            return None
-
-    def from_slider(change: Mapping[str, Any]) -> None:
-        value, before = round(change["new"], decimals), typed()
-        if before is None or abs(value - before) >= spec.step / 2:
-            box.value = number_text(value)
-
-    def from_box(_: object) -> None:
-        value = typed()
-        if value is not None:
-            slider.value = value
-
-    slider.observe(from_slider, "value")
-    box.observe(from_box, "value")
-    return box, [box, slider, _help()]
-
-
-def _choice(spec: Choice) -> tuple[Any, list[Any]]:
-    choice = widgets.Dropdown(
-        options=list(spec.options),
-        value=spec.default,
-        description=spec.label,
-        style={"description_width": "initial"},
-        layout={"width": "auto"},
-    )
-    return choice, [choice, _help()]
-
-
-def _file(spec: File) -> tuple[Any, list[Any]]:
-    path = widgets.Text(
-        value=spec.default,
-        description=spec.label,
-        continuous_update=False,
-        style={"description_width": "initial"},
-        layout={"width": "auto"},
-    )
-    upload = widgets.FileUpload(accept=spec.accept, description="Choose a file", layout=BUTTON)
-    return path, [path, upload, _help()]
-
-
 def _picture() -> Any:
-    picture = _classed(widgets.Image(format="png"), "edgestore-picture")
+    picture = classed(widgets.Image(format="png"), "edgestore-picture")
     picture.layout = widgets.Layout(max_width="100%", object_fit="contain")
     return picture
-
-
-def _help() -> widgets.HTML:
-    return _classed(widgets.HTML(), "edgestore-help")
-
-
-def _classed(widget: widgets.DOMWidget, name: str) -> Any:
-    widget.add_class(name)
-    return widget

@@ -5,7 +5,8 @@ from typing import Any
 from edgestore.answers.life import ENDURANCE_KINDS, Lasting, lasting
 from edgestore.figures.life import LastsFigure
 from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
-from edgestore.panels.frame import Choice, Frame, Number, Panel
+from edgestore.panels.controls import Choice, Number
+from edgestore.panels.frame import Frame, Panel
 
 STATED = "cycles and write amplification"
 """The kind of endurance with which the panel asks for the range of the amplification too."""

@@ -17,7 +17,9 @@ from edgestore.documents.front import front_page
 from edgestore.documents.pack import HTML, MEND, Pack, missing_libraries, pack
 from edgestore.documents.page import page
 from edgestore.panels import site
-from edgestore.panels.frame import OLD, File, Frame, table_html
+from edgestore.panels.as_html import table_html
+from edgestore.panels.controls import File
+from edgestore.panels.frame import OLD, Frame
 from edgestore.panels.typed import typed_folder
 from edgestore.plan.site_plan import SitePlan
 

@@ -9,7 +9,8 @@ from edgestore.figures.assurance import AssuranceFigure
 from edgestore.figures.site import SiteFigure
 from edgestore.inputs.settings import LEAST_ASSURANCE, MOST_ASSURANCE, read_settings
 from edgestore.models.speed.classes import TRADE_MARGIN
-from edgestore.panels.frame import Choice, File, Frame, Number, Panel
+from edgestore.panels.controls import Choice, File, Number
+from edgestore.panels.frame import Frame, Panel
 from edgestore.plan.assurance_curve import SiteChances, SiteChoice, site_chances
 from edgestore.plan.choice import POLICIES
 from edgestore.plan.read import ListFile, read_lists

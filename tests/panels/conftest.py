@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from edgestore.panels import proposal
-from edgestore.panels.frame import File
+from edgestore.panels.controls import File
 
 
 @pytest.fixture(scope="session")

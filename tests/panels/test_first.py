@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from edgestore.panels import first
-from edgestore.panels.frame import Frame, Number
+from edgestore.panels.controls import Number
+from edgestore.panels.frame import Frame
 
 CAMERAS = """camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s
 Gate,2,4,,,

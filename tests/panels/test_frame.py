@@ -19,7 +19,9 @@ from edgestore.panels import hold as holds
 from edgestore.panels import life as lasts
 from edgestore.panels import outage as saves
 from edgestore.panels import site
-from edgestore.panels.frame import Choice, File, Frame, Number, table_html
+from edgestore.panels.as_html import table_html
+from edgestore.panels.controls import Choice, File, Number
+from edgestore.panels.frame import Frame
 from edgestore.plan.tables import as_csv
 
 MODULES = (flash, holds, lasts, saves, site, sure, upkeep, writes)

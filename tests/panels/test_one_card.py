@@ -2,7 +2,8 @@
 
 import pytest
 
-from edgestore.panels.frame import Frame, Number
+from edgestore.panels.controls import Number
+from edgestore.panels.frame import Frame
 from edgestore.panels.one_card import CHANCES, CHANGE
 from edgestore.plan.one_card import CYCLES_KIND
 

@@ -1,0 +1,54 @@
+"""Answers, refusals and failures as the HTML that a panel shows."""
+
+import traceback
+from collections.abc import Callable, Sequence
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from edgestore.checks import InputError
+from edgestore.text import LONGEST_LIFE_YEARS, life
+
+
+def table_html(table: pd.DataFrame) -> str:
+    """Give a table as HTML with short figures and escaped text."""
+    lives: dict[str, Callable[[Any], str]] = {
+        str(name): _life for name in table if "life_years" in str(name) and table[name].dtype.kind == "f"
+    }
+    html: str = table.to_html(
+        index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left", formatters=lives
+    )
+    return f'<div style="overflow-x: auto">{html}</div>'
+
+
+def failure_html(error: Exception) -> str:
+    """Say that the program itself failed, what to do, and what to report."""
+    place = traceback.extract_tb(error.__traceback__)[-1]
+    what = escape(f"{type(error).__name__}: {error} ({Path(place.filename).name}, line {place.lineno})")
+    return (
+        '<div role="alert"><strong>There is no answer: the program failed.</strong>'
+        " This is a fault of the program and not of your input. Nothing was saved."
+        " Fix: set the last input back, or reload the page; if it fails again, report this text and the inputs:"
+        f" <code>{what}</code></div>"
+    )
+
+
+def faults_html(error: InputError) -> str:
+    """List what was refused."""
+    faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
+    return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
+
+
+def _life(years: float) -> str:
+    return life(years) if years > LONGEST_LIFE_YEARS else f"{years:.4g}" if years == years else ""
+
+
+def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:
+    """List warnings and assumptions."""
+    parts = []
+    for title, texts in (("Warnings", warnings), ("Assumptions", assumptions)):
+        if texts:
+            parts.append(f"<p><em>{title}</em></p><ul>{''.join(f'<li>{escape(text)}</li>' for text in texts)}</ul>")
+    return "".join(parts)
