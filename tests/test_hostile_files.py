@@ -124,7 +124,8 @@ def test_a_folder_that_one_may_not_enter_is_refused_in_words(tmp_path):
     script = (
         "import os, sys; from edgestore.__main__ import main\n"
         "a, b, place = sys.argv[1:]\n"
-        "for words in (['plan', a, '--cards', b, '--out', place + '/former'], ['verify', '--also', a], ['measure', a]):\n"
+        "for words in (['plan', a, '--cards', b, '--out', place + '/former'], ['verify', '--also', a],"
+        " ['measure', a]):\n"
         "    main(words)\n"  # loads all that the other user may not read
         "os.setgid(65534); os.setuid(65534)\n"
         "print('as another user', file=sys.stderr)\n"

@@ -1,7 +1,7 @@
 """Reads damaged copies of clips, one after the other, and prints how each ended. Run by test_clip_fuzz.py.
 
-``python tests/inputs/fuzz.py COUNT SEED CLIP...``, a line for each clip: whatever is neither a Clip nor an InputError that names the file ends
-the process with its traceback; so does a copy that takes more than half a minute.
+``python tests/inputs/fuzz.py COUNT SEED CLIP...``, a line for each clip: whatever is neither a Clip nor an InputError
+that names the file ends the process with its traceback; so does a copy that takes more than half a minute.
 """
 
 import faulthandler

@@ -1,6 +1,7 @@
 """A site of two cameras and three cards, where it does not matter which site a panel plans.
 
-The demo's takes four times as long. The second picture of a panel, which takes as long as the plan of these, is left out.
+The demo's takes four times as long. The second picture of a panel, which takes as long as the plan of these, is
+left out.
 """
 
 from contextlib import contextmanager
