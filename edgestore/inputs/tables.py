@@ -144,7 +144,7 @@ def read_table(source: Source, columns: Sequence[Column], rules: Iterable[Rule] 
 
     notes = _reading_notes(sheet, columns, mark)
     for rule in rules if lines else ():
-        broken = [line for line, is_broken in zip(lines, rule.broken(rows), strict=True) if is_broken]
+        broken = (lines[row] for row in np.flatnonzero(rule.broken(rows).to_numpy(bool)))
         at = [line for line in broken if not any(line in faulty[name] for name in rule.columns)]
         if at and rule.is_note:
             notes.append(f"{sheet.name}, {_shown_lines(at)}: {rule.allowed}. {rule.mend}")
