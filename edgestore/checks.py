@@ -126,6 +126,17 @@ def in_range(
     InputError
         When a number is missing, infinite or out of bounds, when something is not a number, or when there is none.
     """
+
+    def good(number: float) -> bool:
+        return (
+            (math.isfinite(number) or (or_infinite and number == math.inf))
+            and (above is None or number > above)
+            and (at_least is None or number >= at_least)
+            and (at_most is None or number <= at_most)
+        )
+
+    if isinstance(value, float) and good(value):
+        return float(value)  # most are: told before the words of a refusal are made
     allowed = _allowed(unit, above, at_least, at_most) + (", or infinite" if or_infinite else "")
     number = f"Give a number in {unit}." if unit else "Give a number."
     if np.ma.is_masked(value):
@@ -149,14 +160,6 @@ def in_range(
         raise refuse(name, "a whole number beyond the range of floats", allowed, mend) from None
     if numbers.size == 0:
         raise refuse(name, "no number", allowed, mend)
-
-    def good(number: float) -> bool:
-        return (
-            (math.isfinite(number) or (or_infinite and number == math.inf))
-            and (above is None or number > above)
-            and (at_least is None or number >= at_least)
-            and (at_most is None or number <= at_most)
-        )
 
     # The two ends decide for all, NaN being at both: no mask is made of a million numbers.
     if not (good(numbers.min()) and good(numbers.max())):
@@ -232,6 +235,8 @@ def one_kind(name: str, value: object, *kinds: type) -> None:
 
 def broadcastable(**values: Values) -> None:
     """Raise :class:`InputError` when the named arguments do not fit together: their labels, or their shapes."""
+    if all(isinstance(value, float) for value in values.values()):
+        return
     labelled = {name: value.axes for name, value in values.items() if _labelled(value)}
     for name, axes in labelled.items():
         first, first_axes = next(iter(labelled.items()))

@@ -109,7 +109,9 @@ def test_a_place_to_write_that_cannot_be_is_refused(command, tmp_path, capsys):
         "handouts": ["handouts", "--no-pdf", "--out"],
         "measure": ["measure", str(DATA / "ferry_terminal"), "--csv"],
     }[command]
-    for place in (tmp_path / "loop", tmp_path / ("x" * 300), tmp_path / "loop" / "below"):
+    places = [tmp_path / "loop", tmp_path / ("x" * 300), tmp_path / "loop" / "below"]
+    # One writer refuses them for all; it is asked when all is computed.
+    for place in places if command == "plan" else places[:1]:
         assert "nothing was written" in refused(capsys, *words, str(place))
     assert sorted(os.listdir(tmp_path)) == ["cameras.csv", "loop"]
 
@@ -122,7 +124,8 @@ def test_a_folder_that_one_may_not_enter_is_refused_in_words(tmp_path):
     script = (
         "import os, sys; from edgestore.__main__ import main\n"
         "a, b, place = sys.argv[1:]\n"
-        "for words in (['plan', a, '--cards', b, '--out', place + '/former'], ['verify'], ['measure', a]):\n"
+        "for words in (['plan', a, '--cards', b, '--out', place + '/former'], ['verify', '--also', a],"
+        " ['measure', a]):\n"
         "    main(words)\n"  # loads all that the other user may not read
         "os.setgid(65534); os.setuid(65534)\n"
         "print('as another user', file=sys.stderr)\n"

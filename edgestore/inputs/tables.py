@@ -135,17 +135,17 @@ def read_table(source: Source, columns: Sequence[Column], rules: Iterable[Rule] 
     faults += _missing_columns(sheet, columns)
     lines = list(sheet.rows)
     mark = _decimal_mark(sheet, columns)
-    rows, faulty = pd.DataFrame(index=lines), pd.DataFrame(index=lines)
+    values: dict[str, list[Value]] = {}
+    faulty: dict[str, dict[int, Fault]] = {}
     for column in columns:
-        values, faults_by_line = _values(sheet, column, mark)
-        rows[column.name] = values
-        faulty[column.name] = [line in faults_by_line for line in lines]
-        faults += faults_by_line.items()
+        values[column.name], faulty[column.name] = _values(sheet, column, mark)
+        faults += faulty[column.name].items()
+    rows = pd.DataFrame(values, index=lines)  # all at once: column by column it takes longer than all the reading
 
     notes = _reading_notes(sheet, columns, mark)
     for rule in rules if lines else ():
-        broken = rule.broken(rows) & ~faulty[list(rule.columns)].any(axis=1)
-        at = [line for line, is_broken in zip(lines, broken, strict=True) if is_broken]
+        broken = (lines[row] for row in np.flatnonzero(rule.broken(rows).to_numpy(bool)))
+        at = [line for line in broken if not any(line in faulty[name] for name in rule.columns)]
         if at and rule.is_note:
             notes.append(f"{sheet.name}, {_shown_lines(at)}: {rule.allowed}. {rule.mend}")
         elif at:

@@ -309,7 +309,7 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     kept = np.zeros(len(rates))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        of_row = writes.weights(rows)[writes.of_card[rows], np.arange(len(flash[rows]))]
+        of_row = writes.in_pairs(rows)
         wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), site.kinds_of(cards["card"].iloc[rows])
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)

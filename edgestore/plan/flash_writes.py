@@ -113,6 +113,15 @@ class FlashWrites:
         flat = np.array([self.by_cell(number, rows).toarray() for number in range(len(self.classes))])
         return flat.reshape(len(flat), -1, CELLS, flat.shape[2])
 
+    def in_pairs(self, rows: slice) -> Array:
+        """The same where each camera has a card of its own, in the same order: (cameras, CELLS, nodes)."""
+        of_card, cards = self.of_card[rows], np.arange(len(self.of_card))[rows]
+        chance = np.empty((len(of_card), CELLS, len(self.nodes_tb_year)))
+        for number in np.unique(of_card):
+            of_class = of_card == number
+            chance[of_class] = self.by_cell(number, cards[of_class]).toarray().reshape(-1, *chance.shape[1:])
+        return chance
+
     def by_cell(self, number: int, rows: slice | npt.NDArray[np.intp]) -> csr_array:
         """The same of one class of card; most are 0, and are left out: (cameras times CELLS, nodes)."""
         return self._chances(number, rows, 1)

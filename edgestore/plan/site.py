@@ -168,7 +168,8 @@ class Site:
 
     def kinds_of(self, cards: "pd.Series[str]") -> tuple[CardKind, ...]:
         """What is known of the life of cards, by their names."""
-        return tuple(self._learnt[1].get(card, self.any_kind) for card in cards)
+        any_kind, by_name = self._learnt
+        return tuple(by_name.get(card, any_kind) for card in cards)
 
     @cached_property
     def busiest_over_mean(self) -> Array:

@@ -164,8 +164,8 @@ MOVES = [
 
 @cache
 def anew(figure, results):
-    """Draw a figure anew for each of its answers, once for all tests."""
-    return [figure(result).png() for result in made(results)]
+    """Draw a figure anew for each of its answers, once for all tests: the picture, and what it says in words."""
+    return [(drawn.png(), drawn.alt_text()) for drawn in map(figure, made(results))]
 
 
 each_figure = pytest.mark.parametrize(("figure", "results"), MOVES)
@@ -175,7 +175,7 @@ each_figure = pytest.mark.parametrize(("figure", "results"), MOVES)
 def test_a_moved_figure_equals_one_drawn_anew(figure, results):
     first, *later = made(results)
     moved = figure(first)
-    for result, drawn in zip(later, anew(figure, results)[1:], strict=True):
+    for result, (drawn, _) in zip(later, anew(figure, results)[1:], strict=True):
         moved.update(result)
         picture = pixels(moved.png())
         assert picture.shape == pixels(drawn).shape
@@ -184,12 +184,12 @@ def test_a_moved_figure_equals_one_drawn_anew(figure, results):
 
 @each_figure
 def test_another_answer_is_another_picture(figure, results):
-    assert len(set(anew(figure, results))) == len(made(results))
+    assert len({drawn for drawn, _ in anew(figure, results)}) == len(made(results))
 
 
 @each_figure
 def test_nothing_is_drawn_outside_the_picture(figure, results):
-    for drawn in anew(figure, results):
+    for drawn, _ in anew(figure, results):
         picture = pixels(drawn)
         border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
         assert (border >= 254).all()  # white, as few colours make it
@@ -205,16 +205,15 @@ def test_the_few_colours_that_are_sent_look_like_the_picture_drawn(figure, resul
     assert off.max() <= 43  # half a step of the coarsest levels, 85
 
 
-def test_the_alternative_text_holds_the_answer():
-    assert holding().sentence in HoldsFigure(holding()).alt_text()
-    assert lasting().sentence in LastsFigure(lasting()).alt_text()
-    assert flash_use().sentence in FlashFigure(flash_use()).alt_text()
-    assert upkeep().sentence in UpkeepFigure(upkeep()).alt_text()
-    assert saving().sentence in SavesFigure(saving()).alt_text()
-    assert certainty().sentence in SureFigure(certainty()).alt_text()
-    assert front().sentence in KindsFigure(front()).alt_text()
-    choice = site()
-    assert f"{int((choice.chosen >= 0).sum())} assured" in SiteFigure(choice).alt_text()
+@each_figure
+def test_the_alternative_text_holds_the_answer(figure, results):
+    for result, (_, said) in zip(made(results), anew(figure, results), strict=True):
+        if figure is SiteFigure:
+            assert f"{int((result.chosen >= 0).sum())} assured" in said
+        elif figure is AssuranceFigure:
+            assert result.chances.curve(result.kinds).sentence in said
+        else:
+            assert result.sentence in said
 
 
 def test_a_large_site_is_cut_to_the_first_cameras():

@@ -1,7 +1,7 @@
-"""Reads damaged copies of a clip, one after the other, and prints how each ended. Run by test_clip_fuzz.py.
+"""Reads damaged copies of clips, one after the other, and prints how each ended. Run by test_clip_fuzz.py.
 
-``python tests/inputs/fuzz.py CLIP COUNT SEED``: whatever is neither a Clip nor an InputError that names the file ends
-the process with its traceback; so does a copy that takes more than half a minute.
+``python tests/inputs/fuzz.py COUNT SEED CLIP...``, a line for each clip: whatever is neither a Clip nor an InputError
+that names the file ends the process with its traceback; so does a copy that takes more than half a minute.
 """
 
 import faulthandler
@@ -54,13 +54,13 @@ def outcome(source: Path | bytes, name: str) -> str:
     return "read with a warning" if clip.warnings else "read"
 
 
-def main(clip: str, count: str, seed: str) -> None:
+def main(clip: str, count: int, seed: int) -> None:
     """Damage a clip so many times, and print the counts of the outcomes and the highest memory in MB."""
-    random = np.random.default_rng(int(seed))
+    random = np.random.default_rng(seed)
     whole, outcomes, highest = Path(clip).read_bytes(), Counter[str](), 0
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / Path(clip).name
-        for number in range(int(count)):
+        for number in range(count):
             content = damaged(whole, random)
             faulthandler.dump_traceback_later(PATIENCE_S, exit=True)
             if number % 5:
@@ -70,8 +70,10 @@ def main(clip: str, count: str, seed: str) -> None:
                 outcomes[outcome(content, "uploaded")] += 1
             faulthandler.cancel_dump_traceback_later()
             highest = max(highest, psutil.Process().memory_info().rss)
-    print(json.dumps({"outcomes": outcomes, "mbyte": highest / 1e6}))
+    print(json.dumps({"outcomes": outcomes, "mbyte": highest / 1e6}), flush=True)
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:])
+    many, start, *clips = sys.argv[1:]
+    for each in clips:
+        main(each, int(many), int(start))

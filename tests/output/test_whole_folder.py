@@ -23,7 +23,7 @@ def held(folder):
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux has the exchange in one step, and fork")
-@pytest.mark.parametrize("kind", ["plan", "file"])
+@pytest.mark.parametrize("kind", ["folder", "file"])
 def test_a_writer_killed_at_any_moment_leaves_the_old_one_whole_or_the_new_one_whole(kind, tmp_path):
     script = Path(__file__).with_name("kill_the_writer.py")
     done = subprocess.run([sys.executable, script, tmp_path, kind], capture_output=True, text=True)

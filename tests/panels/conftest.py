@@ -1,5 +1,10 @@
-"""A site of two cameras, where it does not matter which site a panel plans: the demo's takes four times as long."""
+"""A site of two cameras and three cards, where it does not matter which site a panel plans.
 
+The demo's takes four times as long. The second picture of a panel, which takes as long as the plan of these, is
+left out.
+"""
+
+from contextlib import contextmanager
 from dataclasses import replace
 
 import pytest
@@ -12,8 +17,11 @@ from edgestore.panels.controls import File
 def of_two_cameras(tmp_path_factory):
     """Give what makes a panel open with two cameras, and with settings of theirs if it has any."""
     folder = tmp_path_factory.mktemp("site")
-    own = {"cameras": folder / "cameras.csv", "settings": folder / "site.toml"}
+    own = {"cameras": folder / "cameras.csv", "cards": folder / "cards.csv", "settings": folder / "site.toml"}
     own["cameras"].write_text("camera,mean_mbit_s,cap_mbit_s\nGate,2,4\nQuay,4,8\n")
+    own["cards"].write_text(
+        "card,capacity_gb,speed_class,endurance_tbw,price\nslow,256,C4,300,15\nmiddle,512,V30,300,45\nlarge,1024,V30,800,90\n"
+    )
     own["settings"].write_text(
         "[requirements]\nretention_days = 4\n[costs]\nvisit_price = 60\nvisit_with_lift_price = 200\n"
     )
@@ -21,7 +29,23 @@ def of_two_cameras(tmp_path_factory):
     def smaller(spec):
         return replace(spec, default=str(own.get(spec.name, spec.default))) if isinstance(spec, File) else spec
 
-    return lambda panel: replace(panel, inputs=tuple(smaller(one) if one.default else one for one in panel.inputs))
+    def smaller_site(panel):
+        return replace(panel, inputs=tuple(smaller(one) if one.default else one for one in panel.inputs), beside=None)
+
+    return smaller_site
+
+
+@pytest.fixture(scope="session")
+def held():
+    """Give what lets a control be moved without an answer: each answer is a picture drawn."""
+
+    @contextmanager
+    def holding(frame, control):
+        control.on_change(lambda: None)
+        yield
+        control.on_change(frame._moved)
+
+    return holding
 
 
 @pytest.fixture(scope="module")

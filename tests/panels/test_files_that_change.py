@@ -31,7 +31,7 @@ def shown(files):
     """Open the panel with the lists of a folder."""
     own = {name: str(files / f"{name}.csv") for name in ("cameras", "cards")}
     inputs = (replace(one, default=own[one.name]) if one.name in own else one for one in site.PANEL.inputs)
-    return Frame(replace(site.PANEL, inputs=tuple(inputs)))
+    return Frame(replace(site.PANEL, inputs=tuple(inputs), beside=None))  # the second picture shows nothing of this
 
 
 def planned(frame):

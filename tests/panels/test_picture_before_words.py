@@ -1,6 +1,7 @@
 """The picture of a moved slider comes first; what takes longer follows when no control has moved for a while."""
 
 import asyncio
+from dataclasses import replace
 
 import pytest
 
@@ -22,7 +23,7 @@ def test_while_the_slider_moves_only_the_picture_is_made_and_then_one_answer(pla
     monkeypatch.setattr(frames, "PAUSE_S", 0.05)
 
     async def moved():
-        frame = Frame(site.PANEL)
+        frame = Frame(site.PANEL)  # of which each of these assurances chooses other cards
         frame.controls["settings"].value = str(site.DATA / "ferry_terminal" / "site.toml")
         await asyncio.sleep(0.2)
         assert frame.result is not None
@@ -47,11 +48,11 @@ def test_while_the_slider_moves_only_the_picture_is_made_and_then_one_answer(pla
     asyncio.run(moved())
 
 
-def test_an_input_refused_while_an_answer_is_to_come_leaves_no_answer(planned, monkeypatch):
+def test_an_input_refused_while_an_answer_is_to_come_leaves_no_answer(planned, monkeypatch, of_two_cameras):
     monkeypatch.setattr(frames, "PAUSE_S", 0.05)
 
     async def moved():
-        frame = Frame(site.PANEL)
+        frame = Frame(of_two_cameras(site.PANEL))
         planned.clear()
         frame.controls["assurance"].value = 60
         frame.controls["cards"].value = "none.csv"
@@ -64,14 +65,14 @@ def test_an_input_refused_while_an_answer_is_to_come_leaves_no_answer(planned, m
     asyncio.run(moved())
 
 
-def test_an_answer_that_fails_late_is_told(monkeypatch):
+def test_an_answer_that_fails_late_is_told(monkeypatch, of_two_cameras):
     monkeypatch.setattr(frames, "PAUSE_S", 0.01)
 
     def broken(*_):
         raise ZeroDivisionError("late")
 
     async def moved():
-        frame = Frame(site.PANEL)
+        frame = Frame(of_two_cameras(site.PANEL))
         monkeypatch.setattr(site, "site_plan", broken)
         frame.controls["assurance"].value = 60
         await asyncio.sleep(0.1)
@@ -81,8 +82,8 @@ def test_an_answer_that_fails_late_is_told(monkeypatch):
     asyncio.run(moved())
 
 
-def test_beside_the_cards_stands_the_cost_against_the_assurance_with_the_point_asked():
-    frame = Frame(site.PANEL)
+def test_beside_the_cards_stands_the_cost_against_the_assurance_with_the_point_asked(of_two_cameras):
+    frame = Frame(replace(of_two_cameras(site.PANEL), beside=site.PANEL.beside))
     before = frame.picture_beside.value
     assert before
     frame.controls["assurance"].value = 60

@@ -3,6 +3,7 @@
 import csv
 import io
 import os
+from dataclasses import replace
 
 import pytest
 from openpyxl import load_workbook
@@ -16,6 +17,9 @@ from edgestore.plan.site_plan import site_plan
 
 ASKED = "[requirements]\nretention_days = 3\nretention_days_max = 5\n"
 """From the issue: these became 7 days and no limit."""
+
+
+OF_THE_DEMO = replace(site.PANEL, beside=None)  # whose second picture shows nothing of this
 
 
 @pytest.fixture
@@ -70,7 +74,7 @@ def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_
 
 
 def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved(settings, tmp_path):
-    frame = Frame(site.PANEL)  # every table of the demo has rows
+    frame = Frame(OF_THE_DEMO)  # of which every table has rows
     frame.controls["settings"].value = str(settings)
     frame.controls["retention_days"].value = 4.5
     told = "Set otherwise than in site.toml: retention wanted 4.5 days (the file: 3 days)."
@@ -102,8 +106,8 @@ def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_ag
         assert fresh.result.site.override == ""
 
 
-def test_moving_the_assurance_moves_cards_cost_and_counts_and_is_named(tmp_path):
-    frame = Frame(site.PANEL)
+def test_moving_the_assurance_moves_cards_cost_and_counts_and_is_named():
+    frame = Frame(OF_THE_DEMO)
     frame.controls["settings"].value = DEMO_SETTINGS
     before = frame.result.plan
     frame.controls["assurance"].value = 60
@@ -182,11 +186,12 @@ def test_a_file_that_cannot_be_used_is_told_and_moves_nothing(frame, settings):
     assert frame.controls["retention_days"].value == 3
 
 
-def test_the_proposal_starts_from_its_settings_and_shows_the_cost_of_the_page(tmp_path):
+def test_the_proposal_starts_from_its_settings_and_shows_the_cost_of_the_page(of_two_cameras, monkeypatch):
+    monkeypatch.setattr(proposal, "PANEL", of_two_cameras(proposal.PANEL))
     panel = proposal_panel()
-    lists = read_lists(panel.controls["cameras"].value, panel.controls["cards"].value, DEMO_SETTINGS)
+    lists = read_lists(*(panel.controls[name].value for name in ("cameras", "cards", "settings")))
     assert panel.result.sentence == site_plan(lists).sentence
-    assert panel.controls["retention_days"].value == 4  # site.toml of the demo
+    assert panel.controls["retention_days"].value == 4  # of the settings
     assert "Set otherwise" not in panel.document.value
 
 

@@ -148,18 +148,18 @@ def test_a_refused_number_in_a_row_that_is_hidden_does_not_stand_in_the_way():
     assert frame.result is not None
 
 
-def test_two_refused_inputs_are_told_together():
-    frame = Frame(site.PANEL)
+def test_two_refused_inputs_are_told_together(of_two_cameras):
+    frame = Frame(of_two_cameras(site.PANEL))
     box(frame.controls["life_years"]).value = "1e9"
     frame.controls["cameras"].value = "cameras\x00.csv"
     assert frame.sentence.value.count("<li>") == 2
     assert "control character" in told_beside(frame.controls["cameras"])
 
 
-def test_a_path_with_a_tilde_is_planned(monkeypatch, tmp_path):
+def test_a_path_with_a_tilde_is_planned(monkeypatch, tmp_path, of_two_cameras):
     monkeypatch.setenv("HOME", str(tmp_path))
     (tmp_path / "cameras.csv").write_text("camera,cap_mbit_s\ngate,2\n")
-    frame = Frame(site.PANEL)
+    frame = Frame(of_two_cameras(site.PANEL))
     frame.controls["cameras"].value = "~/cameras.csv"
     assert frame.result.plan["camera"].tolist() == ["gate"]
 

@@ -76,12 +76,13 @@ def chance_by_hand(mean, gb, tbw, days, years, cap=np.inf, most_days=np.inf, amp
     all cards worn out after 1 to 2.8 times the stated endurance, a lognormal law; 1 % a year of random failures within
     3 times; 1 % of weak cards of 0.25 years.
     """
-    count = 1000 if amplification is None else 200  # with intervals and ways to map it is ten seconds of CPU else
+    # With intervals and ways to map all of them are seconds of CPU, and change the fourth digit.
+    count, shapes = (1000, 21) if amplification is None else (100, 11)
     chance = (np.arange(count) + 0.5) / count
     tenths = ndtri(chance) / ndtri(0.9)
     below_cap = ndtr(ndtri(0.9) * np.log(cap / mean) / np.log(spread))
     rate = mean * spread ** (ndtri(chance * below_cap) / ndtri(0.9))
-    shape = np.linspace(2, 4, 21)[:, None, None]
+    shape = np.linspace(2, 4, shapes)[:, None, None]
     flash = 1.0 if amplification is None else amplification(rate)
     wear_life = (tbw / (rate * 3.9447))[:, None] / flash
     reached = 2.8 ** (0.5 + ndtri((np.arange(25) + 0.5) / 25) / ndtri(0.9) / 2)
