@@ -96,7 +96,8 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         required=True,
         metavar="FOLDER",
-        help="gets plan.csv, candidates.csv, beliefs.csv, measure_first.csv, kinds.csv, spares.csv, visits.csv",
+        help="gets plan.csv, candidates.csv, beliefs.csv, measure_first.csv, camera_side.csv, kinds.csv, spares.csv,"
+        " visits.csv",
     )
     plan.add_argument(
         "--settings", type=Path, metavar="SITE.toml", help="wishes, groups, costs, service log (data/README.md)"
@@ -189,6 +190,10 @@ def _plan(options: argparse.Namespace) -> int:
         print()
     print("What to find out first:")
     for text in plan.measure_first.sentences:
+        _say(text)
+    print()
+    print("What other settings of the cameras would change:")
+    for text in plan.camera_side.sentences:
         _say(text)
     print()
     print("Kinds of card:")

@@ -25,6 +25,7 @@ from edgestore.text import chance, change_age, counted, grouped, life, money, nu
 from edgestore.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
+    from edgestore.plan.camera_side import CameraSide
     from edgestore.plan.losses import Losses
     from edgestore.plan.measure_first import MeasureFirst
     from edgestore.plan.visit_calendar import VisitCalendar
@@ -126,6 +127,13 @@ class SitePlan:
         from edgestore.plan.measure_first import measure_first
 
         return measure_first(self.site, self.losses)
+
+    @cached_property
+    def camera_side(self) -> "CameraSide":
+        """What other settings of the cameras would change, of :func:`edgestore.plan.camera_side.camera_side`."""
+        from edgestore.plan.camera_side import camera_side
+
+        return camera_side(self.site)
 
     @cached_property
     def visits(self) -> "VisitCalendar":

@@ -30,7 +30,7 @@ characters without width do not hide it."""
 
 
 def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
-    """Write a site plan: plan, candidates, beliefs, what to find out, kinds, spares, visits as CSV; with a log more.
+    """Write a site plan as CSV: plan, candidates, beliefs, findings, camera settings, kinds, spares, visits.
 
     Parameters
     ----------
@@ -61,6 +61,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
         "measure_first": plan.measure_first.table,
+        "camera_side": plan.camera_side.table,
         "kinds": plan.front.table,
         "spares": plan.spares,
         "visits": plan.visits.table,
