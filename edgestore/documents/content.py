@@ -97,8 +97,8 @@ class Proposal:
 
     @cached_property
     def visits(self) -> VisitCalendar:
-        """The visits at which cards are changed, the first ones taken as fitted on the date of the document."""
-        return visit_calendar(self.plan.site, self.plan.plan, self.front.date)
+        """The visits at which cards are changed, from the date of the document on."""
+        return visit_calendar(self.plan.site, self.plan.plan, self.front.date, in_service=self.plan.calendar)
 
 
 def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None = None) -> Proposal:

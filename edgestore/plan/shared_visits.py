@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 import numpy.typing as npt
@@ -141,8 +141,24 @@ class GroupCards:
             fitted[now] = visit.at_years
         return count
 
+    def failures_by_waiting(self, from_years: Array, to_years: Array) -> Array:
+        """Failures expected of each camera more, when what is in it now is changed at the second time, not the first.
+
+        Those of what is in it now between the two, less those of the planned cards, changed at their age, in its place.
+        """
+        until, span = partial(self._until, self.now.failures), to_years - from_years
+        cards = np.floor(span / self.change_years + ROUNDING)
+        left = np.maximum(span - cards * self.change_years, 0.0)
+        planned = cards * self._until(self.failures, self.change_years) + self._until(self.failures, left)
+        return np.asarray(until(to_years) - until(from_years) - planned)
+
+    def chance_fails_within_a_year(self, at_years: Array) -> Array:
+        """Chance that what is in each camera now fails within a year of a time, given that it works then."""
+        until = partial(self._until, self.now.failures)
+        return np.asarray(-np.expm1(until(at_years) - until(at_years + 1)))
+
     def cost(self, visits: Sequence[Visit], horizon_years: float) -> float:
-        """Cost of visits over the horizon, of their cards and of the failures between; of no card fitted without one."""
+        """Cost of visits over the horizon, of their cards and of the failures between; of no card fitted before."""
         failures = float(self.both @ self.failures_of(visits, horizon_years))
         return failures + sum(self.visit_cost(visit) for visit in visits)
 

@@ -34,7 +34,7 @@ def write_plan(place, letter):
         calendar=table if letter == "A" else None,
         spares_in_service=None,
         measure_first=SimpleNamespace(table=table),
-        visits=SimpleNamespace(table=table),
+        visits=SimpleNamespace(table=table, replacements=SimpleNamespace(table=table)),
         site=SimpleNamespace(override="", beliefs=table),
     )
     files.write_plan(plan, place)
@@ -45,7 +45,7 @@ def seen_plan(place):
     tables = ("beliefs", "candidates", "kinds", "measure_first", "plan", "spares", "visits")
     names = [output.MANIFEST, *(f"{name}.csv" for name in tables)]
     letter = (place / "plan.csv").read_text()[-2]
-    assert sorted(os.listdir(place)) == sorted([*names, "calendar.csv"] if letter == "A" else names)
+    assert sorted(os.listdir(place)) == sorted([*names, "calendar.csv", "replacements.csv"] if letter == "A" else names)
     for name in os.listdir(place):
         assert name == output.MANIFEST or (place / name).read_text() == f"camera\n{letter * LETTERS}\n", name
     output._may_be_replaced(place, "edgestore plan")  # the manifest fits the files
