@@ -49,7 +49,7 @@ class VisitsFigure(MovingFigure[WhatVisits]):
         axes.hlines(range(rows), *axes.get_xlim(), color=style.BAND, linewidth=1, zorder=0)
         axes.set_yticks(range(len(places[:ROWS])), [short(place, NAME) for place in places[:ROWS]], fontsize=9)
         axes.set_ylim(rows - 0.3, -1.4)
-        axes.xaxis.set_major_locator(MaxNLocator(11, integer=True))
+        axes.xaxis.set_major_locator(MaxNLocator(13, integer=True))
         axes.ticklabel_format(axis="x", useOffset=False, style="plain")
         axes.tick_params(axis="x", labelsize=9)
         axes.grid(axis="x", color=style.BAND, linewidth=0.8)

@@ -7,23 +7,24 @@ from edgestore.plan.read import ListFile
 from edgestore.plan.what_visits import TABLES, WhatVisits, what_visits
 
 
-def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str, budget_per_year: float) -> WhatVisits:
-    return what_visits(site.planned(cameras, cards, settings), shown, budget_per_year=budget_per_year)
+def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str, **numbers: float) -> WhatVisits:
+    return what_visits(site.planned(cameras, cards, settings), shown, **numbers)
 
 
 PANEL = Panel(
     question="At which visits are the cards changed?",
     inputs=(
         Choice("shown", "Table", TABLES, TABLES[0], "What stands in the table below; both are saved."),
+        Number("years_ahead", "Years ahead", "years", 1, 50, 1, 3, "Of which the visits stand in the table."),
         Number(
             "budget_per_year",
-            "Budget to replace cards in service",
-            "currency units a year",
+            "Budget a year",
+            "currency units",
             0,
             5000,
             50,
             0,
-            "0: as the settings state, else none. The riskiest go first.",
+            "To replace the cards in service, the riskiest first. 0: as the settings state, else none.",
         ),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
         File(

@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from edgestore.answers.change import REACHED
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, visit_calendar
-from edgestore.text import chance, counted, grouped, number
+from edgestore.text import chance, counted, grouped, money, number
 
 TABLES = ("all visits by date", "visits with a lift", "the cards in service, riskiest first")
 """What may be shown as a table."""
@@ -16,17 +17,13 @@ NAMES = 5
 """So many cameras are named in a warning."""
 
 
-HEADINGS = {
-    "date": "Date",
-    "visit_group": "Visit group",
-    "cameras": "Cameras",
-    "cards": "Cards to bring",
-    "tools": "How to reach them",
-}
-"""What stands above the columns of a calendar."""
+ON_FOOT, BY_LIFT = REACHED
 
-ALWAYS = ("Date", "Cameras", "Cards to bring", "How to reach them", "Climbs with a lift so far")
+ALWAYS = ("Date", "Cameras", "Tools to bring", "Cards to bring", "Climbs with a lift so far")
 """Headings that stand above an empty column too."""
+
+NEAR_YEARS = 0.25
+"""Two lifts within so many years might be one (our choice)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,19 +36,32 @@ class WhatVisits:
         The visits.
     shown : str
         One of ``TABLES``.
+    years_ahead : float
+        Years of which the visits are shown.
     warnings : tuple of str
         What to be careful about.
     """
 
     calendar: VisitCalendar
     shown: str
+    years_ahead: float
     warnings: tuple[str, ...]
 
     @property
     def sentence(self) -> str:
         """Visits and climbs with a lift over the horizon; beside the table of the cards in service what of them."""
         told = self.calendar.replacements.sentences if self.shown == TABLES[2] else ()
-        return " ".join(told) or self.calendar.sentence
+        return " ".join(told) or f"{self._soon()} {self.calendar.sentence}"
+
+    def _soon(self) -> str:
+        visits, currency = self._ahead(), self.calendar.currency
+        cost = f", {money(visits['cost'].sum(), currency)}" if visits["cost"].notna().any() else ""
+        lifts = f"{int(visits['with_lift'].sum())} of them with a lift"
+        return f"In the next {counted(self.years_ahead, 'year')}: {counted(len(visits), 'visit')}, {lifts}{cost}."
+
+    def _ahead(self) -> pd.DataFrame:
+        """The visits of the years that are shown."""
+        return self.calendar.table[self.calendar.table["years"] < self.years_ahead]
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -77,13 +87,15 @@ class WhatVisits:
         return self._in_service() if self.shown == TABLES[2] else self._visits()
 
     def _visits(self) -> pd.DataFrame:
-        visits = self.calendar.table
+        visits = self._ahead()
         visits = visits[visits["with_lift"]] if self.shown == TABLES[1] else visits
         climbs = visits["with_lift"]
-        texts = {heading: visits[name].tolist() for name, heading in HEADINGS.items()}
         shown: dict[str, list[str]] = {
-            **texts,
-            "Lift": ["book a lift" if is_lift else "" for is_lift in climbs],
+            "Date": visits["date"].tolist(),
+            "Visit group": visits["visit_group"].tolist(),
+            "Cameras": visits["cameras"].tolist(),
+            "Tools to bring": [_tools(text) for text in visits["tools"]],
+            "Cards to bring": visits["cards"].tolist(),
             f"Cost, {self.calendar.currency}": _amounts(visits["cost"]),
             "Climbs with a lift so far": [str(count) for count in climbs.cumsum()],
             "Brought forward": visits["brought_forward"].tolist(),
@@ -100,7 +112,7 @@ class WhatVisits:
                 "Keep until": rows["keep_until"],
                 "Replace with": rows["replace_with"],
                 "On": rows["replace_on"],
-                "Year": rows["budget_year"].astype(str),
+                "Budget year": rows["budget_year"].astype(str),
                 "Chance to fail within a year of that": [chance(c) if c == c else "" for c in rows["chance_fails"]],
                 f"Risk, {unit}": _amounts(rows["risk"]),
                 f"Cost, {unit}": _amounts(rows["cost"]),
@@ -110,7 +122,9 @@ class WhatVisits:
         )
 
 
-def what_visits(plan: SitePlan, shown: str = TABLES[0], *, budget_per_year: float = 0.0) -> WhatVisits:
+def what_visits(
+    plan: SitePlan, shown: str = TABLES[0], *, years_ahead: float = 3.0, budget_per_year: float = 0.0
+) -> WhatVisits:
     """Tell at which visits the cards of a site are changed.
 
     Parameters
@@ -119,6 +133,8 @@ def what_visits(plan: SitePlan, shown: str = TABLES[0], *, budget_per_year: floa
         The plan.
     shown : str
         One of ``TABLES``.
+    years_ahead : float
+        Years of which the visits are shown, above 0; the cards in service and the picture show all.
     budget_per_year : float
         Money to replace the cards in service with, currency units a year; 0 for what the settings state, or none.
 
@@ -140,7 +156,37 @@ def what_visits(plan: SitePlan, shown: str = TABLES[0], *, budget_per_year: floa
         kept = ("rates", "wanted", "offered", "promised_mbyte_s")
         vars(site).update({name: getattr(plan.site, name) for name in kept})
         calendar = visit_calendar(site, plan.plan, in_service=plan.calendar)
-    return WhatVisits(calendar=calendar, shown=shown, warnings=(*texts, *_warnings(plan, calendar)))
+    texts += _near(calendar.table[calendar.table["years"] < years_ahead])
+    warnings = (*texts, *_warnings(plan, calendar))
+    return WhatVisits(calendar=calendar, shown=shown, years_ahead=years_ahead, warnings=warnings)
+
+
+def _tools(reached: str) -> str:
+    """What to bring to reach the cameras of a visit: a lift, and for which of them where others need none."""
+    lifted, _, others = reached.rpartition(f"; {ON_FOOT}: ")
+    if lifted:
+        return f"lift for {lifted.removeprefix(f'{BY_LIFT}: ')}"
+    return "lift" if others.startswith(f"{BY_LIFT}: ") else "ladder, or none"
+
+
+def _near(visits: pd.DataFrame) -> list[str]:
+    """Visits with a lift that follow one another so soon that one lift might do for both."""
+    lifts = visits[visits["with_lift"]]
+    place = lifts["visit_group"].where(lifts["visit_group"] != "", lifts["cameras"]).tolist()
+    dates, years = lifts["date"].tolist(), lifts["years"].tolist()
+    pairs = [
+        f"{place[at]} on {dates[at]} and {place[at + 1]} on {dates[at + 1]}"
+        for at in range(len(years) - 1)
+        if years[at + 1] - years[at] < NEAR_YEARS and place[at] != place[at + 1]
+    ]
+    if not pairs:
+        return []
+    more = f" and {len(pairs) - NAMES} more" if len(pairs) > NAMES else ""
+    told = "; ".join(pairs[:NAMES])
+    return [
+        f"Lifts are booked within three months of one another: {told}{more}. Where one lift can serve both, give"
+        " the cameras one visit_group in the camera list."
+    ]
 
 
 def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:

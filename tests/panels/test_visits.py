@@ -1,12 +1,13 @@
 """The page of visits: each choice shows its table, a budget moves dates, and what is saved is what the plan writes."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from edgestore.panels import site, visits
 from edgestore.panels.frame import File, Frame
-from edgestore.plan.what_visits import TABLES
+from edgestore.plan.what_visits import TABLES, _tools
 
 CAMERAS = """camera,mean_mbit_s,cap_mbit_s,lift,visit_group
 Gate,2,4,no,
@@ -57,15 +58,42 @@ def rows(frame, shown):
 
 
 def test_each_choice_shows_its_table_with_headings_to_read(frame):
+    frame.controls["years_ahead"].value = 10
     everything, lifts, now = (rows(frame, shown) for shown in TABLES)
-    assert list(everything)[:4] == ["Date", "Visit group", "Cameras", "Cards to bring"]
-    assert {"How to reach them", "Lift", "Cost, credits", "Climbs with a lift so far"} <= set(everything)
-    assert len(lifts) == (everything["Lift"] == "book a lift").sum() > 0
+    frame.controls["years_ahead"].value = 3
+    assert list(everything)[:5] == ["Date", "Visit group", "Cameras", "Tools to bring", "Cards to bring"]
+    assert {"Cost, credits", "Climbs with a lift so far"} <= set(everything)
+    assert len(lifts) == everything["Tools to bring"].str.startswith("lift").sum() > 0
     assert lifts["Climbs with a lift so far"].tolist() == [str(n) for n in range(1, len(lifts) + 1)]
     assert sorted(now["Camera"]) == ["Gate", "Mole", "Pier", "Quay"]
     assert not [name for table in (everything, lifts, now) for name in table if "_" in name]
-    together = everything[everything["Cameras"] == "Quay, Mole"]
-    assert together["How to reach them"].iloc[0] == "with lifting gear: Quay, Mole"
+    tools = everything.set_index("Cameras")["Tools to bring"]
+    assert tools["Quay, Mole"].iloc[0] == "lift"
+    assert tools["Pier"].iloc[0] == "ladder, or none"
+
+
+def test_where_a_lift_is_for_some_of_the_cameras_it_says_for_which():
+    told = "with lifting gear: Quay north, Quay south; on foot or by ladder: Ramp foot"
+    assert _tools(told) == "lift for Quay north, Quay south"
+
+
+def test_the_visits_of_the_years_ahead_are_counted_and_shown(frame):
+    # Within three years the quay and the pier are visited once each: 200 + 2 cards and 60 + 1 card, at 20 or 60.
+    table = rows(frame, TABLES[0])
+    assert table["Cameras"].tolist() == ["Quay, Mole", "Pier"] or table["Cameras"].tolist() == ["Pier", "Quay, Mole"]
+    cost = sum(int(amount) for amount in table["Cost, credits"])
+    assert f"In the next 3 years: 2 visits, 1 of them with a lift, {cost} credits." in frame.sentence.value
+
+
+def test_lifts_that_are_booked_soon_after_one_another_are_told(frame):
+    was = frame.controls["cameras"].value
+    apart = Path(was).with_name("apart.csv")
+    apart.write_text(CAMERAS.replace("quay", ""))
+    frame.controls["cameras"].value = str(apart)
+    told = frame.remarks.value
+    frame.controls["cameras"].value = was
+    assert "Lifts are booked within three months of one another: Quay on 2026-" in told
+    assert "Lifts are booked" not in frame.remarks.value
 
 
 def test_the_headline_tells_visits_and_climbs_and_beside_the_cards_in_service_what_is_replaced_first(frame):
@@ -84,8 +112,8 @@ def test_a_budget_puts_visits_off_without_planning_the_site_anew(frame):
     frame.controls["budget_per_year"].value = 0
     assert site._plan.cache_info().misses == made
     # Quay and Pier are due in the first year. The lift is riskier, and dearer than the budget: Pier waits for year 2.
-    assert before.set_index("Camera")["Year"][["Quay", "Pier"]].tolist() == ["1", "1"]
-    assert after.set_index("Camera")["Year"][["Quay", "Pier"]].tolist() == ["1", "2"]
+    assert before.set_index("Camera")["Budget year"][["Quay", "Pier"]].tolist() == ["1", "1"]
+    assert after.set_index("Camera")["Budget year"][["Quay", "Pier"]].tolist() == ["1", "2"]
     assert after.set_index("Camera")["On"]["Pier"] == "2027-01-01"
     assert "The budget keeps cards in service beyond their date" in told
     assert rows(frame, TABLES[2]).equals(before)
