@@ -14,8 +14,14 @@ def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str, 
 PANEL = Panel(
     question="At which visits are the cards changed?",
     inputs=(
-        Choice("shown", "Table", TABLES, TABLES[0], "What stands in the table below; both are saved."),
-        Number("years_ahead", "Years ahead", "years", 1, 50, 1, 3, "Of which the visits stand in the table."),
+        Choice(
+            "shown",
+            "Table",
+            TABLES,
+            TABLES[0],
+            "What stands in the table below. All visits and all cards in service are saved.",
+        ),
+        Number("years_ahead", "Look ahead", "years", 1, 50, 1, 3, "Of which the visits stand in the table."),
         Number(
             "budget_per_year",
             "Budget a year",

@@ -12,7 +12,7 @@ from edgestore.models.upkeep.budget import years_within_budget
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.shared_visits import InService, Visit
 from edgestore.plan.standing import SiteCards
-from edgestore.text import counted, money, number, short
+from edgestore.text import counted, grouped, money, number, short
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -65,7 +65,8 @@ class Replacements:
 
     def _first(self) -> str:
         table = self.table
-        first, beyond = table[table["budget_year"] == 1], int((table["budget_year"] > self.horizon_years).sum())
+        first = table[table["budget_year"] == 1]
+        beyond = int(((table["budget_year"] > self.horizon_years) & (table["put_off_years"] == 0)).sum())
         names = [
             f"{short(camera, NAME)} with {card} on {date}"
             for camera, card, date in table[["camera", "replace_with", "replace_on"]]
@@ -75,7 +76,8 @@ class Replacements:
         stay = f"; {beyond} can stay beyond {counted(self.horizon_years, 'year')}" if beyond else ""
         many = ", riskiest first" if len(names) > 1 else ""
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
-        text = f"Cards in service: {len(table)}, of which {len(first)} to be replaced in the first year{stay}"
+        many_cards, many_first = grouped(str(len(table))), grouped(str(len(first)))
+        text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year{stay}"
         return f"{text}. Replace{many}: {', '.join(names)}{more}."
 
     def _put_off(self) -> str:

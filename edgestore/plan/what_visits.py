@@ -8,7 +8,7 @@ import pandas as pd
 from edgestore.answers.change import REACHED
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, visit_calendar
-from edgestore.text import chance, counted, grouped, money, number
+from edgestore.text import chance, counted, grouped, money
 
 TABLES = ("all visits by date", "visits with a lift", "the cards in service, riskiest first")
 """What may be shown as a table."""
@@ -19,7 +19,7 @@ NAMES = 5
 
 ON_FOOT, BY_LIFT = REACHED
 
-ALWAYS = ("Date", "Cameras", "Tools to bring", "Cards to bring", "Climbs with a lift so far")
+ALWAYS = ("Date", "Cameras", "Tools to bring", "Cards to bring", "Climbs so far")
 """Headings that stand above an empty column too."""
 
 NEAR_YEARS = 0.25
@@ -97,7 +97,7 @@ class WhatVisits:
             "Tools to bring": [_tools(text) for text in visits["tools"]],
             "Cards to bring": visits["cards"].tolist(),
             f"Cost, {self.calendar.currency}": _amounts(visits["cost"]),
-            "Climbs with a lift so far": [str(count) for count in climbs.cumsum()],
+            "Climbs so far": [str(count) for count in climbs.cumsum()],
             "Brought forward": visits["brought_forward"].tolist(),
             "Put off by the budget": visits["put_off"].tolist(),
         }
@@ -112,12 +112,12 @@ class WhatVisits:
                 "Keep until": rows["keep_until"],
                 "Replace with": rows["replace_with"],
                 "On": rows["replace_on"],
-                "Budget year": rows["budget_year"].astype(str),
-                "Chance to fail within a year of that": [chance(c) if c == c else "" for c in rows["chance_fails"]],
+                "Year": rows["budget_year"].astype(str),
+                "Fails in the year after": [chance(c) if c == c else "" for c in rows["chance_fails"]],
                 f"Risk, {unit}": _amounts(rows["risk"]),
                 f"Cost, {unit}": _amounts(rows["cost"]),
-                "Waiting: more failures": [number(failures) for failures in rows["waiting_failures"]],
-                f"Waiting, {unit}": _amounts(rows["waiting_cost"]),
+                "Failures by waiting": [f"{failures:.2f}" for failures in rows["waiting_failures"]],
+                f"Waiting costs, {unit}": _amounts(rows["waiting_cost"]),
             }
         )
 

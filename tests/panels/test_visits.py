@@ -62,9 +62,9 @@ def test_each_choice_shows_its_table_with_headings_to_read(frame):
     everything, lifts, now = (rows(frame, shown) for shown in TABLES)
     frame.controls["years_ahead"].value = 3
     assert list(everything)[:5] == ["Date", "Visit group", "Cameras", "Tools to bring", "Cards to bring"]
-    assert {"Cost, credits", "Climbs with a lift so far"} <= set(everything)
+    assert {"Cost, credits", "Climbs so far"} <= set(everything)
     assert len(lifts) == everything["Tools to bring"].str.startswith("lift").sum() > 0
-    assert lifts["Climbs with a lift so far"].tolist() == [str(n) for n in range(1, len(lifts) + 1)]
+    assert lifts["Climbs so far"].tolist() == [str(n) for n in range(1, len(lifts) + 1)]
     assert sorted(now["Camera"]) == ["Gate", "Mole", "Pier", "Quay"]
     assert not [name for table in (everything, lifts, now) for name in table if "_" in name]
     tools = everything.set_index("Cameras")["Tools to bring"]
@@ -112,8 +112,8 @@ def test_a_budget_puts_visits_off_without_planning_the_site_anew(frame):
     frame.controls["budget_per_year"].value = 0
     assert site._plan.cache_info().misses == made
     # Quay and Pier are due in the first year. The lift is riskier, and dearer than the budget: Pier waits for year 2.
-    assert before.set_index("Camera")["Budget year"][["Quay", "Pier"]].tolist() == ["1", "1"]
-    assert after.set_index("Camera")["Budget year"][["Quay", "Pier"]].tolist() == ["1", "2"]
+    assert before.set_index("Camera")["Year"][["Quay", "Pier"]].tolist() == ["1", "1"]
+    assert after.set_index("Camera")["Year"][["Quay", "Pier"]].tolist() == ["1", "2"]
     assert after.set_index("Camera")["On"]["Pier"] == "2027-01-01"
     assert "The budget keeps cards in service beyond their date" in told
     assert rows(frame, TABLES[2]).equals(before)
