@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from edgestore import InputError
 from edgestore.inputs.settings import Costs, read_settings
+from edgestore.plan.changes import failures_in_service
 from edgestore.plan.read import read_lists
 from edgestore.plan.replacements import COLUMNS, first_visits, replacements, within_budget
 from edgestore.plan.shared_visits import GroupCards, InService, separate_visits
@@ -54,6 +55,12 @@ def test_the_riskiest_are_replaced_first_and_the_others_wait_for_the_next_year_s
     assert table["replace_on"].tolist() == ["2026-07-03", "2026-07-03", "2027-01-01"]
     assert table["put_off_years"].tolist() == [0, 0, 0.5]
     assert table["risk"].to_numpy() == pytest.approx([25.918, 18.127, 9.516], abs=1e-3)
+
+
+def test_a_visit_put_off_is_not_made_sooner_with_another():
+    cards = standing([0.5] * 3, [100] * 3, [0.1, 0.3, 0.2])
+    put_off = within_budget(cards, separate_visits(cards.cards, HORIZON), 200).cards
+    assert put_off.opens_now_years.tolist() == put_off.now.due_years.tolist() == [1, 0.5, 0.5]
 
 
 def test_what_the_budget_and_what_waiting_cost_is_counted_by_hand():
@@ -154,6 +161,17 @@ def test_the_table_of_the_demo_has_the_dates_of_its_calendar_and_its_visits(demo
         "long-life 128 GB",
         "long-life 32 GB",
     ]
+
+
+def test_until_its_next_change_a_card_in_service_fails_with_the_chance_left_over_by_the_settings(demo):
+    # The settings keep a card until 0.9 of such cards work: -ln 0.9 = 0.105361 failures; half a year later counted from
+    # then on, to the same date, fewer.
+    due = demo.calendar["next_change_years"].to_numpy()
+    failures = np.diag(failures_in_service(demo.site, demo.calendar, after_years=0.0, years=due))
+    assert failures == pytest.approx(0.1053605, abs=1e-6)
+    later = np.flatnonzero(due > 0.5)
+    left = np.diag(failures_in_service(demo.site, demo.calendar.iloc[later], after_years=0.5, years=due[later] - 0.5))
+    assert (left < 0.1053605).all()
 
 
 def test_under_a_budget_the_visits_of_the_demo_move_and_each_year_of_them_keeps_to_it(demo):
