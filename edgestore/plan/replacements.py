@@ -74,11 +74,11 @@ class Replacements:
             .to_numpy(object)
         ]
         stay = f"; {beyond} can stay beyond {counted(self.horizon_years, 'year')}" if beyond else ""
-        many = ", riskiest first" if len(names) > 1 else ""
+        many = "Replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
         many_cards, many_first = grouped(str(len(table))), grouped(str(len(first)))
         text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year{stay}"
-        return f"{text}. Replace{many}: {', '.join(names)}{more}."
+        return f"{text}. {many}: {', '.join(names)}{more}."
 
     def _put_off(self) -> str:
         table, budget = self.table, self.budget_per_year

@@ -87,7 +87,7 @@ def site_cards(
     meets, has_card = plan["meets"].to_numpy(bool), now["card"].notna().to_numpy()
     table = site.cameras.iloc[rows][["camera", "visit_group", "lift"]].reset_index(drop=True)
     table["card"] = plan["card"].where(meets, now["card"]).to_numpy(object)
-    texts = now[["card", "fitted", "next_change"]].fillna("").to_numpy(object)
+    texts = now[["card", "fitted", "next_change"]].astype(object).fillna("").to_numpy(object)
     table[list(OF_CARD_NOW)] = np.column_stack([texts[:, :2], now["age_years"], texts[:, 2]])
     table["age_years"] = table["age_years"].astype(float)
     of_kind = site.cards.iloc[pd.Index(site.cards["card"]).get_indexer(pd.Index(table["card"]))].reset_index(drop=True)

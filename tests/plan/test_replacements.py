@@ -189,6 +189,21 @@ def test_under_a_budget_the_visits_of_the_demo_move_and_each_year_of_them_keeps_
     assert calendar.replacements.put_off_cost > 0
 
 
+def test_a_log_of_cards_that_were_all_taken_out_has_the_calendar_of_new_cards(demo):
+    none = pd.DataFrame({name: [] for name in demo.calendar})
+    calendar = visit_calendar(demo.site, demo.plan, in_service=none)
+    assert calendar.table.equals(visit_calendar(demo.site, demo.plan).table)
+    assert calendar.replacements.sentences == ()
+    assert calendar.cost < demo.plan["cost"].sum()
+
+
+def test_where_none_is_due_in_the_first_year_the_next_one_is_told():
+    first = found(standing([2.5, 4], [100] * 2, 0.1)).sentences[0]
+    assert first == (
+        "Cards in service: 2, of which 0 to be replaced in the first year. The next: camera 0 with new on 2028-07-02."
+    )
+
+
 def test_without_a_log_nothing_is_said_of_replacements():
     plan = site_plan(
         read_lists(
