@@ -209,12 +209,13 @@ def _plan(options: argparse.Namespace) -> int:
         print("Next changes of the cards in service:")
         print(plan.calendar.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
     if plan.visits.next_visits:
-        print("Next visits, the planned cards taken as fitted on one day:")
+        print("Next visits:")
         for text in plan.visits.next_visits:
             _say(text)
         print()
     _say(plan.sentence)
-    _say(plan.visits.sentence)
+    for text in (plan.visits.sentence, *plan.visits.replacements.sentences):
+        _say(text)
     _say_who_keeps(options, site)
     for text in plan.warnings:
         _say(f"Warning: {text}")
@@ -241,7 +242,8 @@ def _propose(options: argparse.Namespace) -> int:
     _say_who_keeps(options, site)
     for text in (*made.notes, *plan.warnings):
         _say(f"Warning: {text}")
-    print(f"Dated {front.date}, the cards taken as fitted on that day.")
+    stay = "" if plan.calendar is None else "; those in service stay until their own dates"
+    print(f"Dated {front.date}, the cards taken as fitted on that day{stay}.")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
 

@@ -32,6 +32,9 @@ KINDS_TOLD = tuple(text for text in ASSUMPTIONS if text.startswith("Measured: ")
 FOREMOST, NAMES_IN_A_WARNING = 4, 3
 """Warnings in the summary where fewer are grave, and cameras that each names, so that it stays on one page."""
 
+SHARED = "Visits shared"
+"""Begins the line of the summary that stands there where cameras share visits, and the summary has room for it."""
+
 IN_A_FACT, IN_A_WARNING = 32, 20
 """Letters of a camera's name in the figures and in the warnings of the summary."""
 
@@ -97,8 +100,8 @@ class Proposal:
 
     @cached_property
     def visits(self) -> VisitCalendar:
-        """The visits at which cards are changed, the first ones taken as fitted on the date of the document."""
-        return visit_calendar(self.plan.site, self.plan.plan, self.front.date)
+        """The visits at which cards are changed, from the date of the document on."""
+        return visit_calendar(self.plan.site, self.plan.plan, self.front.date, in_service=self.plan.calendar)
 
 
 def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None = None) -> Proposal:
@@ -216,9 +219,9 @@ def _shared(plan: SitePlan) -> list[tuple[str, str]]:
     count = len(visits.table)
     if count == visits.separate_visits:
         return []
-    told = f"{count}, {visits.climbs} with a lift, against {visits.separate_visits} and {visits.separate_climbs}"
+    told = f"{count}, {visits.climbs} with a lift; apart {visits.separate_visits} and"
     saved = f"; saves {money(visits.saving, visits.currency)}" if visits.saving >= LEAST_TOLD else ""
-    return [(f"Visits shared, {counted(visits.horizon_years, 'year')}", f"{told} one camera at a time{saved}")]
+    return [(f"{SHARED}, {counted(visits.horizon_years, 'year')}", f"{told} {visits.separate_climbs}{saved}")]
 
 
 def _ends(values: "pd.Series[float]") -> tuple[float, float]:

@@ -20,7 +20,7 @@ def diary(proposal: Proposal) -> bytes:
     Parameters
     ----------
     proposal : Proposal
-        What is proposed; the cards are taken as fitted on its date.
+        What is proposed; where no card is in service the planned one is taken as fitted on its date.
 
     Returns
     -------
@@ -30,25 +30,34 @@ def diary(proposal: Proposal) -> bytes:
 
     Notes
     -----
-    A card is changed at the age of the plan, ``change_years``: its latest date of change, in :func:`visits` the sooner
-    one of a visit that it shares. It is looked at every year until then, but not when it is changed. A camera that has
-    no card has no date.
+    A card is changed at the age of the plan, ``change_years``, and one in service at its own next change, or when
+    the budget has money for it: its latest date of change, in :func:`visits` the sooner one of a visit that it shares.
+    It is looked at every year until then, but not when it is changed. A camera that has no card and gets none has no
+    date.
     """
     front, plan = proposal.front, proposal.plan.plan
+    in_service = proposal.visits.replacements.table.set_index("camera").to_dict("index")
     file = _calendar(front.title)
     for row in plan.to_dict("records"):
-        if not row["meets"]:
+        now = in_service.get(row["camera"])
+        if now is None and not row["meets"]:
             continue
-        life = row["change_years"]
         camera = visible(row["camera"])
-        change = front.date + datetime.timedelta(days=round(min(life, MOST_YEARS) * DAYS_PER_YEAR))
-        looks = [_years_on(front.date, n) for n in range(1, MOST_YEARS) if n < life]
-        note = _note(proposal, f"Card: {visible(row['card'])}.")
+        if now is None:
+            years, note = row["change_years"], _note(proposal, f"Card: {visible(row['card'])}.")
+            change = front.date + datetime.timedelta(days=round(min(years, MOST_YEARS) * DAYS_PER_YEAR))
+            age = f"{change_age(years)} years in service"
+        else:
+            change = max(*(datetime.date.fromisoformat(now[name]) for name in ("keep_until", "replace_on")), front.date)
+            years, age = (change - front.date).days / DAYS_PER_YEAR, f"in service since {now['fitted']}"
+            cards = visible(now["in_service_card"]), visible(now["replace_with"])
+            note = _note(proposal, f"Card in service: {cards[0]}; replace it with {cards[1]}.")
+        looks = [_years_on(front.date, n) for n in range(1, MOST_YEARS) if n < years]
         for number_of_look, day in enumerate(looks, start=1):
             what = f"Look at the card of {camera}: does it record, play back, report its health?"
             file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))
-        if life <= MOST_YEARS:
-            what = f"Change the card of {camera} ({change_age(life)} years in service)"
+        if years <= MOST_YEARS:
+            what = f"Change the card of {camera} ({age})"
             file.add_component(_event(proposal, camera, "change", change, what, note))
     return bytes(file.to_ical())
 
@@ -59,7 +68,7 @@ def visits(proposal: Proposal) -> bytes:
     Parameters
     ----------
     proposal : Proposal
-        What is proposed; the cards are taken as fitted on its date.
+        What is proposed.
 
     Returns
     -------

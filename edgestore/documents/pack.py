@@ -10,7 +10,7 @@ from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 from edgestore.output import write_folder
-from edgestore.plan.tables import as_csv, tables
+from edgestore.plan.tables import as_csv, departing, tables
 
 HTML, PDF, WORKBOOK, DIARY, VISITS = "proposal.html", "proposal.pdf", "plan.xlsx", "dates.ics", "visits.ics"
 TABLES = ("plan", "beliefs")
@@ -79,5 +79,8 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
                 " Install a font that has them and run this again."
             )
     written = {f"{name}.csv": as_csv(table) for name, table in tables(proposal.plan).items() if name in TABLES}
+    if proposal.plan.calendar is not None:
+        replaced = {"replacements": proposal.visits.replacements.table}  # from the date of the document on
+        written["replacements.csv"] = as_csv(departing(replaced, proposal.plan)["replacements"])
     files |= {WORKBOOK: workbook(proposal), **written, DIARY: diary(proposal), VISITS: visits(proposal)}
     return Pack(files, tuple(notes))

@@ -10,7 +10,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from edgestore.documents.content import KINDS, Proposal
+from edgestore.documents.content import KINDS, SHARED, Proposal
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.plan.advice import down, up
@@ -22,8 +22,12 @@ TEMPLATE = Path(__file__).with_name("template")
 RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
 
-SUMMARY_LINES, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 18, 90, 38
-"""Lines that title, answer, warnings and kinds of card may take in the summary, so that it stays on one page."""
+LETTERS_A_FACT = 60
+"""Letters on a line of a figure of the summary."""
+
+SUMMARY_LINES, WITHOUT_ORDER, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 18, 22, 95, 38
+"""Lines that title, answer, warnings, visits and kinds of card may take in the summary, so that it stays on one page,
+and those that they may take where no kind of card stands there (measured in print)."""
 
 
 LONG_ANSWER = 300
@@ -49,6 +53,7 @@ def page(proposal: Proposal) -> str:
     direction of what follows) are shown as a replacement character.
     """
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
+    facts, order_rows = _summary(proposal)
     saying = {
         "proposal": proposal,
         "LONG_ANSWER": LONG_ANSWER,
@@ -68,18 +73,27 @@ def page(proposal: Proposal) -> str:
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it
         "running": short(proposal.front.title, RUNNING),
-        "order_rows": _order_rows(proposal),
+        "facts": facts,
+        "order_rows": order_rows,
     }
     template = _environment().get_template("page.html.j2")
     words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
     return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
 
 
-def _order_rows(proposal: Proposal) -> int:
-    """Give how many kinds of card the summary has room for; section 3 lists all."""
-    title = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
-    texts = (proposal.plan.sentence, *proposal.foremost)
-    return max(0, SUMMARY_LINES - title - sum(math.ceil(len(text) / LETTERS_A_LINE) for text in texts))
+def _summary(proposal: Proposal) -> tuple[list[tuple[str, str]], int]:
+    """Give the figures of the summary, and how many kinds of card it has room for; section 3 tells visits and kinds."""
+    lines = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
+    lines += sum(math.ceil(len(text) / LETTERS_A_LINE) for text in (proposal.plan.sentence, *proposal.foremost))
+    facts = []
+    for what, much in proposal.facts:
+        if what.startswith(SHARED):
+            more = math.ceil(len(much) / LETTERS_A_FACT)
+            if lines + more > WITHOUT_ORDER:
+                continue
+            lines += more
+        facts.append((what, much))
+    return facts, max(0, SUMMARY_LINES - lines)
 
 
 def _names(proposal: Proposal) -> set[str]:

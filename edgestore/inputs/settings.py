@@ -54,6 +54,7 @@ REQUIREMENT_KEYS = (
 PRICE: Any = {"unit": "currency units", "at_least": 0, "at_most": MAX_PRICE}
 LIFT_VISIT = "a visit to a camera that is reached only with lifting gear"
 BROKEN = "a broken promise, where it is counted what finding out is worth; else what the assurance pays for chance"
+BUDGET = "money a year to replace the cards in service with, the riskiest first; none for as they fall due"
 COST_KEYS = (
     Column("horizon_years", "number", "time over which costs are counted", "years", default=10.0, above=0, at_most=50),
     Column("visit_price", "number", "a visit to change a card", required=True, **PRICE),
@@ -70,6 +71,7 @@ COST_KEYS = (
     Column("first_fitting_is_a_visit", "yes-no", "whether the first card takes a visit of its own", default=True),
     Column("currency", "text", "what prices are in", default="currency units"),
     Column("broken_promise_price", "number", BROKEN, **PRICE),
+    Column("budget_per_year", "number", BUDGET, "currency units a year", above=0, at_most=MAX_PRICE),
 )
 DOCUMENT_KEYS = (
     Column("title", "text", "title of the document"),
@@ -143,12 +145,13 @@ class Costs:
     first_fitting_is_a_visit: bool = True
     currency: str = "currency units"
     broken_promise_price: float | None = None
+    budget_per_year: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse numbers that the file could not hold either."""
         faults: list[Fault] = []
         for key in COST_KEYS:
-            if key.name == "broken_promise_price" and self.broken_promise_price is None:
+            if key.name in ("broken_promise_price", "budget_per_year") and getattr(self, key.name) is None:
                 continue
             try:
                 _value(getattr(self, key.name), key, key.name)

@@ -1,37 +1,15 @@
 """Panel on what to find out before the cards are ordered."""
 
-from functools import lru_cache
-
 from edgestore.figures.first import FirstFigure
 from edgestore.panels import site
 from edgestore.panels.controls import File, Number
 from edgestore.panels.frame import Frame, Panel
 from edgestore.plan.read import ListFile
-from edgestore.plan.site import Site
-from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.what_first import WhatFirst, what_first
 
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, **prices: float) -> WhatFirst:
-    return what_first(_plan(_Same(site.as_it_is(cameras, cards, settings))), **prices)
-
-
-class _Same:
-    """A site that is the same as itself alone: the plan of it is made once while only prices move."""
-
-    def __init__(self, of: Site) -> None:
-        self.site = of
-
-    def __hash__(self) -> int:
-        return id(self.site)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.site is self.site
-
-
-@lru_cache(maxsize=1)
-def _plan(same: _Same) -> SitePlan:
-    return site_plan(same.site)
+    return what_first(site.planned(cameras, cards, settings), **prices)
 
 
 PANEL = Panel(

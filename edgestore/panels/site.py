@@ -83,6 +83,29 @@ def as_it_is(cameras: ListFile, cards: ListFile, settings: ListFile) -> Site:
     return site
 
 
+def planned(cameras: ListFile, cards: ListFile, settings: ListFile) -> SitePlan:
+    """Plan the site of these files as its settings ask, once for as long as none changes."""
+    return _plan(_Same(as_it_is(cameras, cards, settings)))
+
+
+class _Same:
+    """A site that is the same as itself alone: the plan of it is made once while only other inputs move."""
+
+    def __init__(self, of: Site) -> None:
+        self.site = of
+
+    def __hash__(self) -> int:
+        return id(self.site)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.site is self.site
+
+
+@lru_cache(maxsize=1)
+def _plan(same: _Same) -> SitePlan:
+    return site_plan(same.site)
+
+
 @lru_cache(maxsize=1)
 def _read(cameras: ListFile, cards: ListFile, settings: ListFile) -> tuple[Site, State]:
     site = read_lists(cameras, cards, settings or None)

@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.answers.ages import due_years
+from edgestore.answers.ages import LEAST_ALIVE, due_years
 from edgestore.inputs.settings import Service
 from edgestore.models.upkeep.spares import spares_for_separate
 from edgestore.plan.service_records import AT_ONCE, without_themselves
@@ -73,6 +73,40 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
         }
     )
     return table.sort_values("next_change_years", kind="stable", ignore_index=True), texts
+
+
+def failures_in_service(site: Site, now: pd.DataFrame, *, after_years: float, years: Array) -> Array:
+    """Failures expected of cards in service.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+    now : DataFrame
+        Rows of :func:`calendar`.
+    after_years : float
+        When counting begins, years after the day of the log; the cards are taken to work then.
+    years : ndarray, shape (ages,)
+        Times from then on, years, 0 or more.
+
+    Returns
+    -------
+    ndarray, shape (cards, ages)
+        ``-ln`` of the chance that each works so much later, by the law of its next change.
+    """
+    log = now.assign(
+        fitted=pd.to_datetime(now["fitted"]), removed=pd.Series(pd.NaT, index=now.index), why=""
+    ).reset_index(drop=True)
+    age = np.maximum(now["age_years"].to_numpy(float) + after_years, 0.0)
+    works = np.ones((len(now), len(years)))
+    for card, of_card in log.groupby("card", sort=False):
+        (kind,) = site.kinds_of(pd.Series([card]))
+        for start in range(0, len(of_card), AT_ONCE):
+            some = of_card.iloc[start : start + AT_ONCE]
+            survival, of_some = without_themselves(kind, site.records_of(str(card), some)), age[some.index]
+            alive = np.array([survival(of_some + time) for time in years]).T
+            works[some.index] = alive / np.maximum(survival(of_some), LEAST_ALIVE)[:, None]
+    return np.asarray(-np.log(np.clip(works, LEAST_ALIVE, 1.0)))
 
 
 def failures_in_lead_time(change_years: "pd.Series[float]", service: Service) -> "pd.Series[float]":

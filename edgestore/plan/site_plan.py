@@ -140,7 +140,7 @@ class SitePlan:
         """The visits by date, shared by visit group, of :func:`edgestore.plan.visit_calendar.visit_calendar`."""
         from edgestore.plan.visit_calendar import visit_calendar
 
-        return visit_calendar(self.site, self.plan)
+        return visit_calendar(self.site, self.plan, in_service=self.calendar)
 
     @property
     def states(self) -> str:

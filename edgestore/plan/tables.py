@@ -54,8 +54,9 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
 
 
 def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
-    """Give the tables of a plan that are written, by name; each says in what the plan departs from its settings."""
-    in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar}
+    """Give the tables of a plan that are written, by name."""
+    replaced = None if plan.calendar is None else plan.visits.replacements.table
+    in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar, "replacements": replaced}
     named = {
         "plan": plan.plan,
         "candidates": plan.candidates,
@@ -67,8 +68,13 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "visits": plan.visits.table,
         **{name: table for name, table in in_service.items() if table is not None},
     }
+    return departing(named, plan)
+
+
+def departing(tables: dict[str, pd.DataFrame], plan: SitePlan) -> dict[str, pd.DataFrame]:
+    """Give tables of a plan with a column that says in what the plan departs from its settings, where it does."""
     departs = plan.site.override
-    return {name: table.assign(override=departs) for name, table in named.items()} if departs else named
+    return {name: table.assign(override=departs) for name, table in tables.items()} if departs else tables
 
 
 def stamped(table: pd.DataFrame) -> pd.DataFrame:

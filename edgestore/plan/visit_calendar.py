@@ -2,7 +2,7 @@
 
 import datetime
 from collections import Counter
-from collections.abc import Hashable, Iterator
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,21 +13,25 @@ import pandas as pd
 from edgestore.answers.change import REACHED
 from edgestore.inputs.settings import Costs
 from edgestore.plan.change_age import QUARTER_YEARS
-from edgestore.plan.flash_writes import laws_of, working
-from edgestore.plan.promise import AT_ONCE, ROUNDING, wear_life_years
-from edgestore.plan.rates import card_flash
+from edgestore.plan.promise import ROUNDING
+from edgestore.plan.replacements import Replacements, replacements, within_budget
 from edgestore.plan.shared_visits import GroupCards, Visit, separate_visits, shared_visits
 from edgestore.plan.site import Site
+from edgestore.plan.standing import SiteCards, site_cards
 from edgestore.text import change_age, counted, money, number
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
+Numbers = npt.NDArray[np.intp]
 
 NEXT = 3
 """So many visits are told in words."""
 
 SHOWN = ("camera", "card", "visit_group", "lift")
 """What a visit tells of its cameras."""
+
+DAY = 1 / DAYS_PER_YEAR
+"""Who comes no more than a day sooner or later comes on time."""
 
 LEAST_TOLD = 0.5
 """A smaller saving, in currency units, is not told: it rounds to nothing."""
@@ -37,13 +41,17 @@ UNCOSTED = Costs(visit_price=0.0, visit_with_lift_price=0.0)
 
 COLUMNS = (
     *("date", "years", "work", "visit_group", "cameras", "cards", "cards_to_bring", "tools", "with_lift"),
-    *("brought_forward", "cost"),
+    *("brought_forward", "put_off", "cost"),
 )
 
+WORKS = ("fit the first cards", "change the cards", "fit and change the cards")
+
 VISITS_ASSUMPTION = (
-    "Visits: the cards are taken as fitted on one day, and none fails; a failure is one more visit, at its own price."
-    " Cameras of one visit group share the way and the lift. A change is brought forward to a visit that is made anyway"
-    " only where the years so lost cost less than the visit saved."
+    "Visits: a card in service is changed for the planned one at its next change at the latest, or for one of its kind"
+    " where the plan has none; where no card is in service the planned one is taken as fitted on the first day. None is"
+    " taken to fail: a failure is one more visit, at its own price. Cameras of one visit group share the way and the"
+    " lift. A change is brought forward to a visit that is made anyway only where the years so lost cost less than the"
+    " visit saved."
 )
 
 
@@ -55,8 +63,8 @@ class VisitCalendar:
     ----------
     table : DataFrame
         ``COLUMNS``, a row a visit, by date: cameras, the cards to bring, how the cameras are reached, whether that
-        takes a lift, whose change is brought forward and by how many years, and the cost of cards and way (NaN where
-        no cost is counted).
+        takes a lift, whose change is brought forward, or put off by the budget, and by how many years, and the cost of
+        cards and way (NaN where no cost is counted).
     horizon_years : float
         Time over which visits are counted, years.
     separate_visits, separate_climbs : int
@@ -64,9 +72,12 @@ class VisitCalendar:
     failures : float
         Failures expected besides, each one more visit.
     cost, saving : float
-        Cost of the site over the horizon with visits shared, and what sharing saves of it; NaN where none is counted.
+        Cost of the site over the horizon with visits shared, from the cards in service on where there are any; and what
+        sharing saves of it, before a budget puts visits off. NaN where none is counted.
     currency : str
         Unit of these.
+    replacements : Replacements
+        When the cards in service are replaced.
     """
 
     table: pd.DataFrame
@@ -77,6 +88,7 @@ class VisitCalendar:
     cost: float
     saving: float
     currency: str
+    replacements: Replacements
 
     @property
     def climbs(self) -> int:
@@ -87,7 +99,9 @@ class VisitCalendar:
     def sentence(self) -> str:
         """Visits and climbs with a lift over the horizon, and what sharing saves, in a few sentences."""
         visits = len(self.table)
-        text = f"Visits planned in {counted(self.horizon_years, 'year')}: {visits}, {self.climbs} of them with a lift"
+        since = ", from the cards in service on" if len(self.replacements.table) else ""
+        years = counted(self.horizon_years, "year")
+        text = f"Visits planned in {years}{since}: {visits}, {self.climbs} of them with a lift"
         if visits < self.separate_visits:
             text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs} with a lift"
         if self.saving >= LEAST_TOLD:
@@ -105,11 +119,16 @@ class VisitCalendar:
         where = f" ({row['visit_group']})" if row["visit_group"] else ""
         cost = f" Cost: {money(row['cost'], self.currency)}." if row["cost"] == row["cost"] else ""
         forward = f" Brought forward: {row['brought_forward']}." if row["brought_forward"] else ""
-        return f"{row['date']}{where}: {row['work']}. Bring {row['cards']}. Reached {row['tools']}.{cost}{forward}"
+        late = f" Put off by the budget: {row['put_off']}." if row["put_off"] else ""
+        return (
+            f"{row['date']}{where}: {row['work']}. Bring {row['cards']}. Reached {row['tools']}.{cost}{forward}{late}"
+        )
 
 
-def visit_calendar(site: Site, plan: pd.DataFrame, day: datetime.date | None = None) -> VisitCalendar:
-    """Tell when the cards of a plan are changed, and which of them together.
+def visit_calendar(
+    site: Site, plan: pd.DataFrame, day: datetime.date | None = None, *, in_service: pd.DataFrame | None = None
+) -> VisitCalendar:
+    """Tell when the cards of a site are changed, and which of them together.
 
     Parameters
     ----------
@@ -118,12 +137,15 @@ def visit_calendar(site: Site, plan: pd.DataFrame, day: datetime.date | None = N
     plan : DataFrame
         Its plan: a row a camera.
     day : date, optional
-        Day on which the cards are taken as fitted; that of the document, else of the service log, else today.
+        Day on which the calendar begins; that of the document, else of the service log, else today.
+    in_service : DataFrame, optional
+        The cards in service (:func:`edgestore.plan.changes.calendar`): they stay until their own date and are followed
+        by the planned ones. Without, the planned cards are taken as fitted on that day.
 
     Returns
     -------
     VisitCalendar
-        Visits by date, and what sharing them saves.
+        Visits by date, what sharing them saves, and when the cards in service are replaced.
 
     Notes
     -----
@@ -133,114 +155,105 @@ def visit_calendar(site: Site, plan: pd.DataFrame, day: datetime.date | None = N
     stated = site.settings.document.date or site.settings.service.as_of
     start = np.datetime64(day or stated or datetime.date.today(), "D")
     costs, is_costed = site.costs or UNCOSTED, site.costs is not None
-    rows = np.flatnonzero(plan["meets"].to_numpy(bool))
-    cameras = site.cameras.iloc[rows].reset_index(drop=True)
-    in_list = pd.Index(site.offered["card"]).get_indexer(pd.Index(plan["card"].iloc[rows]))
-    chosen = site.offered.iloc[in_list].reset_index(drop=True)
-    cards = _cards(site, rows, plan["change_years"].to_numpy(float)[rows], cameras, chosen)
-    made: list[tuple[Visit, Array, float]] = []
-    apart: list[Visit] = []
-    saving = 0.0
-    for group in _groups(cameras["visit_group"]):
-        of_group, everyone = cards.some(group), np.arange(len(group))
-        alone = separate_visits(of_group, costs.horizon_years)
-        shared = shared_visits(of_group, costs.horizon_years) if len(group) > 1 else alone
-        if is_costed and costs.first_fitting_is_a_visit:
-            alone = [*(Visit(0.0, everyone[card : card + 1]) for card in everyone), *alone]
-            shared = [Visit(0.0, everyone), *shared]
-        if len(group) > 1:
-            saving += of_group.cost(alone, costs.horizon_years) - of_group.cost(shared, costs.horizon_years)
-        apart += [Visit(visit.at_years, group[visit.cards]) for visit in alone]
-        fitted = np.zeros(len(group))
-        for visit in shared:
-            now = visit.cards
-            early = of_group.change_years[now] - (visit.at_years - fitted[now])
-            made.append((Visit(visit.at_years, group[now]), early, of_group.visit_cost(visit)))
-            fitted[now] = visit.at_years
-    made.sort(key=lambda one: (one[0].at_years, one[0].cards[0]))
-    shown = {name: cameras.assign(card=chosen["card"])[name].to_numpy(object) for name in SHOWN}
-    table = pd.DataFrame([_row(*one, shown, start) for one in made], columns=list(COLUMNS))
-    failed = plan["failures"] if is_costed else plan["failures_per_year"] * costs.horizon_years
-    is_lift = cameras["lift"].to_numpy(bool)
+    horizon = costs.horizon_years
+    standing = site_cards(site, plan, start, horizon_years=horizon, in_service=in_service)
+    cards, groups, is_standing = standing.cards, list(standing.groups()), bool(standing.is_in_service.any())
+    apart = [separate_visits(cards.some(group), horizon) for group in groups]
+    shared = _shared(cards, groups, horizon, alone=apart)
+    saving = sum(
+        of_group.cost(alone, horizon) - of_group.cost(together, horizon)
+        for of_group, alone, together in zip(map(cards.some, groups), apart, shared, strict=True)
+        if together is not alone
+    )
+    visits, put_off = _by_date(groups, shared), standing
+    if is_costed and costs.budget_per_year is not None:
+        put_off = within_budget(standing, visits, costs.budget_per_year)
+    made = visits if put_off is standing else _by_date(groups, _shared(put_off.cards, groups, horizon))
+    table = pd.DataFrame(_rows(standing, made, start), columns=list(COLUMNS))
+    if is_standing:
+        failures = cards.failures_of(made, horizon).sum()
+        cost = cards.cost(made, horizon)
+    else:
+        failures = (plan["failures"] if is_costed else plan["failures_per_year"] * horizon).sum()
+        cost = plan["cost"].sum() - saving if is_costed else np.nan
+    is_lift = standing.table["lift"].to_numpy(bool)
     return VisitCalendar(
         table=table.astype({"with_lift": bool, "cost": float}),
-        horizon_years=costs.horizon_years,
-        separate_visits=len(apart),
-        separate_climbs=int(sum(is_lift[visit.cards[0]] for visit in apart)),
-        failures=float(failed.sum()),
-        cost=float(plan["cost"].sum()) - saving if is_costed else np.nan,
-        saving=saving if is_costed else np.nan,
+        horizon_years=horizon,
+        separate_visits=sum(map(len, apart)),
+        separate_climbs=int(sum(is_lift[visit.cards[0]] for visit in _by_date(groups, apart))),
+        failures=float(failures),
+        cost=float(cost),
+        saving=float(saving) if is_costed else np.nan,
         currency=costs.currency,
+        replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
     )
+
+
+def _shared(
+    cards: GroupCards, groups: Sequence[Numbers], horizon_years: float, alone: Sequence[list[Visit]] | None = None
+) -> list[list[Visit]]:
+    """Visits of each group; of a camera by itself those that are known, where they are."""
+    return [
+        alone[at] if alone is not None and len(group) == 1 else shared_visits(cards.some(group), horizon_years)
+        for at, group in enumerate(groups)
+    ]
+
+
+def _by_date(groups: Sequence[Numbers], visits: Sequence[list[Visit]]) -> list[Visit]:
+    """Visits of all groups by date, with the numbers of the site's cameras."""
+    of_site = [
+        Visit(visit.at_years, group[visit.cards]) for group, made in zip(groups, visits, strict=True) for visit in made
+    ]
+    return sorted(of_site, key=lambda visit: (visit.at_years, visit.cards[0]))
+
+
+def _rows(standing: SiteCards, visits: Sequence[Visit], start: np.datetime64) -> Iterator[dict[str, Any]]:
+    """The visits as rows of the table."""
+    cards, has_card = standing.cards, standing.is_in_service
+    shown = {name: standing.table[name].to_numpy(object) for name in SHOWN}
+    closes, fitted = cards.now.due_years.copy(), np.full(len(has_card), np.nan)
+    for visit in visits:
+        now = visit.cards
+        is_first = np.isnan(fitted[now]) & ~has_card[now] & (visit.at_years == 0)
+        yield _row(
+            visit, closes[now] - visit.at_years, is_first, cost=cards.visit_cost(visit), shown=shown, start=start
+        )
+        fitted[now], closes[now] = visit.at_years, visit.at_years + cards.change_years[now]
 
 
 def _row(
     visit: Visit,
     early_years: Array,
+    is_first: npt.NDArray[np.bool_],
+    *,
     cost: float,
-    cameras: dict[str, npt.NDArray[np.object_]],
+    shown: dict[str, npt.NDArray[np.object_]],
     start: np.datetime64,
-) -> dict[str, object]:
-    """A visit as a row of the table; of the cameras the columns that it shows, and their cards."""
-    names, cards, groups, lifts = (cameras[name][visit.cards].tolist() for name in SHOWN)
-    is_first = visit.at_years == 0
+) -> dict[str, Any]:
+    """A visit as a row: the cameras, by the columns of the list that it shows, and their cards."""
+    names, cards, groups, lifts = (shown[name][visit.cards].tolist() for name in SHOWN)
     by_way = {way: [n for n, lift in zip(names, lifts, strict=True) if lift == (way == REACHED[1])] for way in REACHED}
     ways = [f"{way}: {', '.join(by_way[way])}" for way in reversed(REACHED) if by_way[way]]
-    forward = zip(names, early_years.tolist(), strict=True)
+    works = WORKS[0] if is_first.all() else WORKS[2] if is_first.any() else WORKS[1]
+    moved = list(zip(names, early_years.tolist(), strict=True))
     return {
         "date": str(start + np.timedelta64(round(visit.at_years * DAYS_PER_YEAR), "D")),
         "years": visit.at_years,
-        "work": "fit the first cards" if is_first else "change the cards",
+        "work": works,
         "visit_group": groups[0],
         "cameras": ", ".join(names),
         "cards": ", ".join(f"{count} x {card}" for card, count in Counter(cards).items()),
         "cards_to_bring": len(names),
         "tools": "; ".join(ways),
         "with_lift": any(lifts),
-        "brought_forward": ", ".join(
-            f"{name} by {change_age(early)} years" for name, early in forward if early > ROUNDING and not is_first
-        ),
+        "brought_forward": ", ".join(f"{name} by {_years(early)}" for name, early in moved if early > DAY),
+        "put_off": ", ".join(f"{name} by {_years(-early)}" for name, early in moved if early < -DAY),
         "cost": cost,
     }
 
 
-def _groups(names: "pd.Series[str]") -> Iterator[npt.NDArray[np.intp]]:
-    """Numbers of the cameras that share visits; one without a visit group is by itself."""
-    numbers = pd.Series(np.arange(len(names)))
-    by_itself = numbers.where(names == "", -1)
-    for group in numbers.groupby([by_itself, names], sort=False).indices.values():
-        yield np.asarray(group, dtype=np.intp)
-
-
-def _cards(
-    site: Site, rows: npt.NDArray[np.intp], change_years: Array, cameras: pd.DataFrame, chosen: pd.DataFrame
-) -> GroupCards:
-    """The cards of all cameras; of one that shares no visit no failures are told, since none are compared."""
-    ages = QUARTER_YEARS * np.arange(np.ceil(change_years.max(initial=0) / QUARTER_YEARS) + 1)
-    group = cameras["visit_group"]
-    shares = np.flatnonzero((group != "") & group.duplicated(keep=False))
-    failures = np.zeros((len(rows), len(ages)))
-    if len(shares):
-        failures[shares] = _failures(site, rows[shares], chosen.iloc[shares], ages)
-    costs = site.costs
-    if costs is None:
-        unknown = np.full(len(rows), np.nan)
-        return GroupCards(change_years, unknown, unknown, ages, failures)
-    visit_prices = np.where(cameras["lift"], costs.visit_with_lift_price, costs.visit_price)
-    prices = chosen["price"].to_numpy(float) * (1 + costs.spare_fraction)
-    return GroupCards(change_years, prices, visit_prices, ages, failures)
-
-
-def _failures(site: Site, rows: npt.NDArray[np.intp], cards: pd.DataFrame, ages_years: Array) -> Array:
-    """Failures expected of the card of each camera until each age, ``-ln`` of the chance that it works then."""
-    flash, *ends = card_flash(cards)
-    _, writes = laws_of(site.rates.iloc[rows].reset_index(drop=True), ends, site.settings.beliefs)
-    kinds, wear = site.kinds_of(cards["card"]), wear_life_years(flash, writes.nodes_tb_year)
-    works = np.empty((len(rows), len(ages_years)))
-    for start in range(0, len(rows), AT_ONCE):
-        some = slice(start, start + AT_ONCE)
-        of_card = writes.of_card[some]
-        weights = writes.weights(some)[of_card, np.arange(len(of_card))].mean(axis=1)
-        alive = working(writes, of_card, wear[some], ages_years, kinds[some])
-        works[some] = np.einsum("cg,cga->ca", weights, alive)
-    return np.asarray(-np.log(np.maximum(works, ROUNDING)))
+def _years(years: float) -> str:
+    """Whole quarters of a year as such; what is left to a card in service to two digits."""
+    is_whole = abs(years / QUARTER_YEARS - round(years / QUARTER_YEARS)) < ROUNDING
+    return f"{change_age(years) if is_whole else number(years)} years"

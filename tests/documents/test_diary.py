@@ -3,6 +3,7 @@
 import datetime
 import re
 from dataclasses import replace
+from functools import cache
 
 import pytest
 from icalendar import Calendar
@@ -16,14 +17,20 @@ def events(content):
     return Calendar.from_ical(content).walk("VEVENT")
 
 
+@cache
+def fresh():
+    """The demo as if none of its cameras had a card yet."""
+    return replace(demo(), plan=replace(demo().plan, calendar=None))
+
+
 def of(camera, found):
     return [event for event in found if f"the card of {camera}" in event["summary"]]
 
 
 def test_each_served_camera_is_looked_at_every_year_until_its_card_is_changed():
-    found = events(diary(demo()))
-    start = demo().front.date
-    for row in demo().plan.plan.itertuples():
+    found = events(diary(fresh()))
+    start = fresh().front.date
+    for row in fresh().plan.plan.itertuples():
         dates = sorted(event["dtstart"].dt for event in of(row.camera, found))
         if not row.meets:
             assert dates == []
@@ -37,27 +44,38 @@ def test_each_served_camera_is_looked_at_every_year_until_its_card_is_changed():
 
 def test_the_age_of_change_is_told_to_its_quarter_of_a_year_in_diary_table_and_document():
     # Ages are whole quarters: 6.75 was told as 6.8, and 6.25 as 6.2.
-    plan = demo().plan
+    plan = fresh().plan
     for camera, years, told in plan.plan.assign(told=plan.table["change_years"])[
         ["camera", "change_years", "told"]
     ].to_numpy():
         if years == years:
             assert float(told) == years
-            changes = [event["summary"] for event in of(camera, events(diary(demo()))) if "Change" in event["summary"]]
+            changes = [event["summary"] for event in of(camera, events(diary(fresh()))) if "Change" in event["summary"]]
             assert changes == [f"Change the card of {camera} ({told} years in service)"]
 
 
 @pytest.mark.parametrize(("age_years", "looks", "days"), [(3.0, 2, 1096), (3.25, 3, 1187), (15.0, 14, 5479)])
 def test_the_one_date_of_change_is_the_age_of_the_plan_and_nobody_looks_on_the_day_before(age_years, looks, days):
     # 365.25 days a year: 1095.75, 1187.06 and 5478.75. After 3 years the look and the change would be the same visit.
-    plan = demo().plan
-    aged = replace(demo(), plan=replace(plan, plan=plan.plan.assign(change_years=age_years)))
+    plan = fresh().plan
+    aged = replace(fresh(), plan=replace(plan, plan=plan.plan.assign(change_years=age_years)))
     camera = plan.plan.loc[plan.plan["meets"], "camera"].iloc[0]
     found = of(camera, events(diary(aged)))
     [change] = [event for event in found if event["summary"].startswith("Change")]
-    assert (change["dtstart"].dt - demo().front.date).days == days
+    assert (change["dtstart"].dt - fresh().front.date).days == days
     assert len(found) == looks + 1
     assert ("more than 10 years" in change["summary"]) == (age_years > 10)
+
+
+def test_a_card_in_service_is_changed_at_its_own_date_and_looked_at_until_then():
+    found = events(diary(demo()))
+    [*looks, change] = of("Lane 2 booth", found)  # due on 2029-08-27; the document is of 2026-11-25
+    assert change["summary"] == "Change the card of Lane 2 booth (in service since 2023-11-27)"
+    assert str(change["dtstart"].dt) == demo().plan.plan.set_index("camera")["in_service_next_change"]["Lane 2 booth"]
+    assert str(change["description"]).startswith("Card in service: long-life 64 GB; replace it with long-life 512 GB.")
+    assert [str(look["dtstart"].dt) for look in looks] == ["2027-11-25", "2028-11-25"]
+    # The plan has no card for Mast top: one of its kind follows. Both calendars have a date for each camera.
+    assert "replace it with long-life 32 GB" in str(of("Mast top", found)[-1]["description"])
 
 
 def test_a_leap_day_has_its_yearly_date_on_the_last_of_february():
@@ -68,8 +86,8 @@ def test_a_leap_day_has_its_yearly_date_on_the_last_of_february():
 
 
 def test_events_keep_their_names_when_dates_move_and_differ_among_themselves():
-    later = replace(demo(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
-    names = [[str(event["uid"]) for event in events(diary(one))] for one in (demo(), later)]
+    later = replace(fresh(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
+    names = [[str(event["uid"]) for event in events(diary(one))] for one in (fresh(), later)]
     assert names[0] == names[1]
     assert len(set(names[0])) == len(names[0])
 
@@ -96,18 +114,18 @@ def unfolded(content):
 
 
 def test_the_visits_are_read_back_with_cards_tools_and_names_of_their_own():
-    found = {str(event["summary"]): event for event in events(visits(demo()))}
-    assert len(found) == len(demo().visits.table) == 7
+    found = {str(event["summary"]): event for event in events(visits(fresh()))}
+    assert len(found) == len(fresh().visits.table) == 7
     quay = found["Change the cards of quay, with a lift"]
     # Two cards good for 7.5 years: 7.5 x 365.25 = 2739.4 days
-    assert quay["dtstart"].dt - demo().front.date == datetime.timedelta(days=2739)
+    assert quay["dtstart"].dt - fresh().front.date == datetime.timedelta(days=2739)
     assert str(quay["description"]).startswith(
         "Bring 2 x long-life 512 GB. Reached with lifting gear: Quay south; on foot or by ladder: Ramp foot. See the"
         " cautions of the proposal"
     )
     assert not found["Change the cards of public rooms"]["summary"].endswith("lift")
-    later = replace(demo(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
-    names = [[str(event["uid"]) for event in events(visits(one))] for one in (demo(), later)]
+    later = replace(fresh(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
+    names = [[str(event["uid"]) for event in events(visits(one))] for one in (fresh(), later)]
     assert names[0] == names[1]
     assert len({*names[0], *(str(event["uid"]) for event in events(diary(demo())))}) == 7 + len(events(diary(demo())))
 

@@ -27,6 +27,7 @@ FILES = [
     "plan.xlsx",
     "proposal.html",
     "proposal.pdf",
+    "replacements.csv",
     "visits.ics",
 ]
 

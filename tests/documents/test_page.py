@@ -269,6 +269,21 @@ def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_wher
     )
 
 
+def test_the_line_on_shared_visits_takes_its_room_in_the_summary_and_gives_way_where_there_is_none():
+    # Its line was not counted: the fullest summary ran over to a second page, and others listed a kind too many.
+    line = ("Visits shared, 10 years", "21, 13 with a lift; apart 29 and 15; saves 827 credits")
+    with_line = replace(crowded(), facts=(*crowded().facts, line))
+    assert "Visits shared" not in words(parsed(with_line))
+    short = {"front": replace(crowded().front, title="Harbour"), "foremost": crowded().foremost[:1]}
+    without, cut = (
+        tables(replace(made, **short), "Cards of the list that serve: the first") for made in (crowded(), with_line)
+    )
+    assert len(cut[0]) == len(without[0]) - 1
+    assert "Visits shared, 10 years" in words(parsed(replace(with_line, **short)))
+    assert demo().facts[-1][0] == line[0]
+    assert "Visits planned in 10 years" in words(parsed(demo()))
+
+
 def test_no_line_can_end_inside_a_figure_of_thousands():
     # The cost of all cameras, and the hours asked of the first card in three digits, whatever the page is made into.
     for made in (demo, hostile, crowded):

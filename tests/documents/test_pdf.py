@@ -3,6 +3,7 @@
 import io
 import re
 import sys
+from dataclasses import replace
 from functools import cache
 from importlib.metadata import version
 
@@ -52,9 +53,13 @@ def test_every_page_says_its_number_and_their_count():
 
 
 def test_the_summary_is_one_page_and_the_contents_follow():
-    # Of the site with the fullest summary, the document is printed as far as its contents.
-    beginning = once(page, crowded()).partition("</nav>")[0]
-    for first, second in (pages(demo)[:2], pages(hostile)[:2], texts(pdf(beginning))):
+    # Of the site with the fullest summary, and with as many kinds of card as there is room for beside shared visits,
+    # the document is printed as far as its contents.
+    visits = ("Visits shared, 10 years", "21, 13 with a lift; apart 29 and 15; saves 827 credits")
+    front = replace(crowded().front, title="Harbour")
+    roomy = replace(crowded(), front=front, foremost=crowded().foremost[:3], facts=(*crowded().facts, visits))
+    full, cut = (texts(pdf(page(made).partition("</nav>")[0]))[:2] for made in (crowded(), roomy))
+    for first, second in (pages(demo)[:2], pages(hostile)[:2], full, cut):
         assert "Summary" in first
         assert "See section 8." in first
         assert second.startswith("Contents")

@@ -131,6 +131,7 @@ def test_no_table_of_an_earlier_answer_stays_beside_the_new_ones(files, tmp_path
     frame.controls["settings"].value = str(files / "site.toml")
     frame.save.click()
     assert (tmp_path / "out" / "calendar.csv").exists()
+    assert (tmp_path / "out" / "replacements.csv").exists()
     frame.controls["settings"].value = ""
     frame.save.click()
     assert {path.name for path in (tmp_path / "out").glob("*.csv")} == {

@@ -1,11 +1,13 @@
 """Visits that the cameras of a group share: against hand arithmetic, and never dearer than one camera at a time."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore.plan.shared_visits import GroupCards, separate_visits, shared_visits
+from edgestore.plan.shared_visits import GroupCards, InService, separate_visits, shared_visits
 
 HORIZON = 10.0
 
@@ -16,6 +18,14 @@ def group(change_years, card_cost, visit_price, failures_per_year=0.0):
     costs = (np.broadcast_to(np.asarray(values, float), (len(change_years),)) for values in (card_cost, visit_price))
     failed = np.array([failures_per_year * ages**2 / age for age in change_years])
     return GroupCards(np.array(change_years, float), *costs, ages, failed)
+
+
+def standing(cards, due_years, failures_per_year=0.0):
+    """The same cameras with cards in service, due so many years from now, that fail evenly until then."""
+    ages = np.arange(0, max(*cards.change_years, *due_years) + 0.25, 0.25)
+    planned = np.array([np.interp(ages, cards.ages_years, row) for row in cards.failures])
+    failed = np.outer(np.broadcast_to(failures_per_year, (len(due_years),)), ages)
+    return replace(cards, ages_years=ages, failures=planned, in_service=InService(np.array(due_years, float), failed))
 
 
 def times(visits):
@@ -74,6 +84,67 @@ def test_failures_are_counted_at_the_price_of_a_card_and_a_visit_of_its_own():
 def test_without_prices_no_change_is_brought_forward_and_those_of_one_day_share_the_visit():
     visits = shared_visits(group([4, 5, 5], np.nan, np.nan), HORIZON)
     assert times(visits) == [(4, [0]), (5, [1, 2]), (8, [0])]
+
+
+def test_a_card_in_service_goes_with_the_visit_to_another_where_that_pays():
+    # Planned: card 10, visit 100, good for 5 years: 22 a year. Due in 1 and in 4 years: to change the second at 1 saves
+    # 100 and loses 3 x 22. Alone 1, 6 and 4, 9; together 1 and 6, at 120 each.
+    cards = standing(group([5, 5], 10, 100), [1, 4])
+    visits = shared_visits(cards, HORIZON)
+    assert times(visits) == [(1, [0, 1]), (6, [0, 1])]
+    assert cards.cost(visits, HORIZON) == pytest.approx(240)
+    assert times(separate_visits(cards, HORIZON)) == [(1, [0]), (4, [1]), (6, [0]), (9, [1])]
+
+
+def test_a_card_in_service_stays_until_its_own_date_where_the_visit_saved_is_worth_less():
+    # Card 60, visit 50: again 22 a year, and 50 - 3 x 22 is a loss. At 4 it pays for the first, due at 6: 50 - 2 x 22.
+    cards = standing(group([5, 5], 60, 50), [1, 4])
+    assert times(shared_visits(cards, 12.0)) == [(1, [0]), (4, [0, 1]), (9, [0, 1])]
+    assert cards.opens_now_years.tolist() == [0, 1.75]  # 4 - 50 / 22 = 1.73
+
+
+def test_the_failures_of_a_card_in_service_that_an_early_change_saves_count_for_it():
+    # 0.1 a year of (60 + 50) from 1 to 4 years: 33 more, so that 50 + 33 - 66 is a gain.
+    cards = standing(group([5, 5], 60, 50), [1, 4], [0, 0.1])
+    assert times(shared_visits(cards, HORIZON))[0] == (1, [0, 1])
+    # Alone it would have stayed 4 years, with 0.4 failures; so it has 0.1 until the visit, and none after.
+    assert cards.failures_of(shared_visits(cards, HORIZON), HORIZON) == pytest.approx([0, 0.1])
+    assert cards.failures_of(separate_visits(cards, HORIZON), HORIZON) == pytest.approx([0, 0.4])
+
+
+def test_a_card_overdue_is_changed_at_once_and_a_camera_without_a_card_fitted_at_the_same_visit():
+    cards = standing(group([5, 5], 10, 100), [0, 0])
+    assert times(shared_visits(cards, HORIZON)) == [(0, [0, 1]), (5, [0, 1])]
+
+
+def test_a_card_put_off_by_the_budget_is_changed_then_and_not_sooner():
+    cards = standing(group([5, 5], 10, 100), [1, 2])
+    put_off = replace(cards.in_service, due_years=np.array([1, 3.0]), opens_years=np.array([1, 3.0]))
+    assert times(shared_visits(replace(cards, in_service=put_off), 6.0)) == [(1, [0]), (3, [1])]
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(1, 50), st.floats(1, 500), st.sampled_from([60.0, 260.0]), st.floats(0, 12)),
+        min_size=1,
+        max_size=6,
+    ),
+    st.floats(0, 0.1),
+)
+def test_of_cards_in_service_none_waits_beyond_its_date_and_what_is_brought_forward_pays_for_itself(drawn, failing):
+    quarters, prices, ways, due = zip(*drawn, strict=True)
+    cards = standing(group(np.array(quarters) / 4, prices, ways, failing), due, failing)
+    visits, alone = shared_visits(cards, HORIZON), separate_visits(cards, HORIZON)
+    assert cards.cost(visits, HORIZON) <= cards.cost(alone, HORIZON) + 1e-6
+    closes, fitted = np.array(due), np.full(len(due), np.nan)
+    for visit in visits:
+        assert (visit.at_years <= closes[visit.cards] + 1e-9).all()
+        early = visit.cards[closes[visit.cards] > visit.at_years + 1e-9]
+        late = np.setdiff1d(visit.cards, early)
+        way = cards.visit_price[visit.cards].max() - cards.visit_price[late].max()
+        assert cards.gain_at(early, visit.at_years, fitted[early]).sum() >= way - 1e-6
+        fitted[visit.cards], closes[visit.cards] = visit.at_years, visit.at_years + cards.change_years[visit.cards]
+    assert (closes >= HORIZON - 1e-9).all()
 
 
 @given(

@@ -22,18 +22,24 @@ def demo():
     )
 
 
+@pytest.fixture(scope="module")
+def fresh(demo):
+    """Visits of the demo as if its planned cards were fitted on the day of the document."""
+    return visit_calendar(demo.site, demo.plan)
+
+
 def planned(demo, costs=None, **columns):
     """Visits of the same plan under other costs or columns of the camera list."""
     settings = replace(demo.site.settings, costs=costs or demo.site.costs)
     return visit_calendar(replace(demo.site, settings=settings, cameras=demo.site.cameras.assign(**columns)), demo.plan)
 
 
-def test_a_visit_of_the_demo_is_counted_by_hand(demo):
+def test_a_visit_of_the_demo_is_counted_by_hand(demo, fresh):
     # Ticket hall is due at 7 years, Gangway and Waiting room half a year and three quarters later. Cards at 14, 14 and
     # 22 credits, a tenth more for spares, and one visit at 60: 1.1 x 50 + 60 = 115. 7 x 365.25 = 2557 days on.
     due = demo.plan.set_index("camera")["change_years"]
     assert due[["Gangway", "Ticket hall", "Waiting room"]].tolist() == [7.5, 7, 7.75]
-    row = demo.visits.table.set_index("visit_group").loc["public rooms"]
+    row = fresh.table.set_index("visit_group").loc["public rooms"]
     assert row["date"] == str(datetime.date(2026, 11, 25) + datetime.timedelta(days=2557))
     assert row["cameras"] == "Gangway, Ticket hall, Waiting room"
     assert row["cards"] == "2 x long-life 32 GB, 1 x long-life 64 GB"
@@ -44,18 +50,18 @@ def test_a_visit_of_the_demo_is_counted_by_hand(demo):
     assert row["cost"] == pytest.approx(115)
 
 
-def test_one_lift_reaches_the_quay_and_the_camera_on_foot_there_costs_no_visit(demo):
-    row = demo.visits.table.set_index("visit_group").loc["quay"]  # Quay north gets no card
+def test_one_lift_reaches_the_quay_and_the_camera_on_foot_there_costs_no_visit(fresh):
+    row = fresh.table.set_index("visit_group").loc["quay"]  # Quay north gets no card
     assert row["with_lift"]
     assert row["tools"] == "with lifting gear: Quay south; on foot or by ladder: Ramp foot"
     assert row["cost"] == pytest.approx(260 + 2 * 1.1 * 130)
 
 
-def test_visits_climbs_and_saving_of_the_demo_are_counted_by_hand(demo):
+def test_visits_climbs_and_saving_of_the_demo_are_counted_by_hand(demo, fresh):
     # Twelve cameras with a card, each changed once in ten years, three of them by lift. Shared: public rooms 3 to 1,
     # booths, lanes and quay 2 to 1 each: 12 - 5 = 7, one lift less. Saved: 2 x 60, 60, 260 and 60, and a little less
     # or more for the failures of the two cards that are changed sooner.
-    visits = demo.visits
+    visits = fresh
     assert (visits.separate_visits, visits.separate_climbs) == (12, 3)
     assert (len(visits.table), visits.climbs) == (7, 2)
     assert visits.saving == pytest.approx(500, abs=1)
@@ -64,14 +70,13 @@ def test_visits_climbs_and_saving_of_the_demo_are_counted_by_hand(demo):
     assert visits.sentence.startswith(
         "Visits planned in 10 years: 7, 2 of them with a lift; one camera at a time 12, 3"
     )
-    assert tables(demo)["visits"] is visits.table
     assert len(visits.next_visits) == 3
     assert visits.next_visits[0].startswith("2032-11-25: change the cards. Bring 1 x plain 16 GB.")
 
 
-def test_every_camera_with_a_card_is_visited_at_its_age_of_change_or_sooner(demo):
+def test_every_camera_with_a_card_is_visited_at_its_age_of_change_or_sooner(demo, fresh):
     age = demo.plan.set_index("camera")["change_years"]
-    first = {name: row["years"] for _, row in demo.visits.table[::-1].iterrows() for name in row["cameras"].split(", ")}
+    first = {name: row["years"] for _, row in fresh.table[::-1].iterrows() for name in row["cameras"].split(", ")}
     assert set(first) == set(age.index[demo.plan["meets"]])
     assert all(years <= age[name] for name, years in first.items())
 
@@ -86,20 +91,21 @@ def test_without_visit_groups_every_camera_has_visits_of_its_own_and_nothing_is_
     assert (visits.table["brought_forward"] == "").all()
 
 
-def test_a_first_fitting_that_takes_a_visit_is_shared_too(demo):
+def test_a_first_fitting_that_takes_a_visit_is_shared_too(demo, fresh):
     # Saved besides: 2 x 60 of the public rooms, 60 of the booths, 260 of the lanes and 60 of the quay.
     visits = planned(demo, replace(demo.site.costs, first_fitting_is_a_visit=True))
     first = visits.table[visits.table["years"] == 0]
     assert (first["work"] == "fit the first cards").all()
     assert len(first) == 7
     assert (first["date"] == "2026-11-25").all()
-    assert visits.saving == pytest.approx(demo.visits.saving + 500)
+    assert visits.saving == pytest.approx(fresh.saving + 500)
     assert (first["brought_forward"] == "").all()
 
 
 def test_without_prices_no_change_is_brought_forward_and_no_cost_is_told(demo):
     site = replace(demo.site, settings=replace(demo.site.settings, costs=None))
-    visits = site_plan(site).visits
+    plan = site_plan(site)
+    visits = visit_calendar(site, plan.plan)
     assert (visits.table["brought_forward"] == "").all()
     assert visits.table["cost"].isna().all()
     assert np.isnan(visits.cost)
@@ -117,13 +123,85 @@ def test_a_site_that_no_card_serves_has_no_visits(demo):
 
 def test_the_failures_that_a_shared_visit_avoids_are_those_of_the_plan_s_own_law(demo):
     # A card works at its latest age with the chance asked, and a quarter of a year later no more: so says the plan.
-    from edgestore.plan.visit_calendar import _failures
+    from edgestore.plan.standing import card_failures
 
     served = np.flatnonzero(demo.plan["meets"])
     cards = demo.site.offered.iloc[demo.chosen[served]].reset_index(drop=True)
     latest = demo.plan["latest_change_years"].to_numpy()[served]
     ages = np.unique(np.concatenate([latest, latest + 0.25]))
-    works = np.exp(-_failures(demo.site, served, cards, ages))
+    works = np.exp(-card_failures(demo.site, served, cards, ages))
     rows = np.arange(len(served))
     assert (works[rows, np.searchsorted(ages, latest)] >= 0.9).all()
     assert (works[rows, np.searchsorted(ages, latest + 0.25)] < 0.9).all()
+
+
+# What follows is the demo as it stands: 14 cards in service by its log.
+
+
+def test_a_card_in_service_is_changed_at_its_own_date_or_with_a_visit_before_it(demo):
+    # Ticket hall is due first of the public rooms, by the plan's own column; one visit at 60 and the plan's cards.
+    plan = demo.plan.set_index("camera")
+    row = demo.visits.table.set_index("visit_group").loc["public rooms"].iloc[0]
+    assert row["date"] == plan["in_service_next_change"]["Ticket hall"]
+    assert row["cards"] == "2 x long-life 32 GB, 1 x long-life 64 GB"
+    assert row["cost"] == pytest.approx(115)
+    # Gangway: 321 days before its own date, which is 0.87 years; Waiting room 434 days, 1.2 years.
+    assert row["brought_forward"] == "Gangway by 0.87 years, Waiting room by 1.2 years"
+    assert tables(demo)["visits"] is demo.visits.table
+    first = {}
+    for _, visit in demo.visits.table.iterrows():
+        first.update({name: visit["date"] for name in visit["cameras"].split(", ") if name not in first})
+    due = plan["in_service_next_change"]
+    assert all(date <= due[name] for name, date in first.items())
+    assert set(first) == set(due.index[due < "2036-11-25"])
+
+
+def test_after_a_card_in_service_the_planned_one_is_changed_at_the_age_of_the_plan(demo):
+    # Lane 5 height gauge and Marshalling yard: fitted on one visit, both changed after 7.5 years.
+    years = demo.visits.table.set_index("visit_group").loc["lanes", "years"].tolist()
+    assert (
+        demo.plan.set_index("camera")["change_years"][["Lane 5 height gauge", "Marshalling yard"]].tolist() == [7.5] * 2
+    )
+    assert np.diff(years) == pytest.approx([7.5])
+
+
+def test_a_camera_for_which_the_plan_has_no_card_is_visited_all_the_same_with_one_of_the_kind_in_it(demo):
+    # Mast top: due after 366 days when new, a year in whole quarters. From 0.15 years on once a year makes ten visits.
+    calendar = demo.calendar.set_index("camera")
+    assert calendar["change_when_new"]["Mast top"] == "2025-10-22"
+    mast = demo.visits.table[demo.visits.table["cameras"] == "Mast top"]
+    assert len(mast) == 10
+    assert (mast["cards"] == "1 x long-life 32 GB").all()
+    assert np.diff(mast["years"]) == pytest.approx(np.ones(9))
+
+
+def test_visits_of_the_site_that_stands_are_told_with_their_climbs_and_cost_less_than_one_camera_at_a_time(demo):
+    visits = demo.visits
+    assert visits.sentence.startswith("Visits planned in 10 years, from the cards in service on: ")
+    assert len(visits.table) < visits.separate_visits
+    assert visits.climbs < visits.separate_climbs
+    assert visits.saving > 0
+    # Without visit groups nothing is shared: what is saved is the difference of the two costs.
+    cameras = demo.site.cameras.assign(visit_group="")
+    apart = visit_calendar(replace(demo.site, cameras=cameras), demo.plan, in_service=demo.calendar)
+    assert len(apart.table) == visits.separate_visits
+    assert apart.saving == 0
+    assert apart.cost - visits.cost == pytest.approx(visits.saving)
+
+
+def test_a_card_overdue_is_changed_on_the_first_day(demo):
+    late = visit_calendar(demo.site, demo.plan, datetime.date(2027, 3, 1), in_service=demo.calendar)
+    row = late.table.iloc[0]
+    assert (row["date"], row["years"], row["cameras"]) == ("2027-03-01", 0, "Mast top")
+    assert row["work"] == "change the cards"
+
+
+def test_cameras_without_a_card_get_the_first_one_at_the_visit_that_changes_another(demo):
+    # The public rooms without the card of Gangway, and a first fitting that takes a visit: on the first day.
+    now = demo.calendar[demo.calendar["camera"] != "Gangway"]
+    costs = replace(demo.site.costs, first_fitting_is_a_visit=True)
+    site = replace(demo.site, settings=replace(demo.site.settings, costs=costs))
+    row = visit_calendar(site, demo.plan, in_service=now).table.set_index("visit_group").loc["public rooms"].iloc[0]
+    assert row["date"] == "2026-11-25"
+    assert row["work"] == "fit and change the cards"
+    assert row["brought_forward"].startswith("Ticket hall by 0.74 years, Waiting room by 1.9 years")

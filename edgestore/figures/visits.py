@@ -1,0 +1,73 @@
+"""Picture of the visits by date: which place is visited when, with how many cards, and where a lift is needed."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from edgestore.figures import style
+from edgestore.figures.moving import MovingFigure
+from edgestore.plan.what_visits import WhatVisits
+from edgestore.text import counted, short
+from edgestore.units import DAYS_PER_YEAR
+
+ROWS, NAME = 14, 30
+"""So many places are drawn, with so many letters of their names."""
+
+FIRST_YEAR = 1970
+"""Days count from its beginning."""
+
+
+class VisitsFigure(MovingFigure[WhatVisits]):
+    """A row for each visit group, or camera by itself; a mark for each visit with the number of its cards."""
+
+    height_inch = 5.0
+
+    def frame(self, result: WhatVisits) -> object:
+        return self._visits(result).to_csv()
+
+    def draw(self, figure: Figure, result: WhatVisits) -> tuple[Sequence[Artist], Sequence[Artist]]:
+        axes = figure.subplots()
+        style.plain(axes)
+        visits = self._visits(result)
+        places = list(dict.fromkeys(visits["place"]))
+        shown = visits[visits["place"].isin(places[:ROWS])]
+        at = np.array([places.index(place) for place in shown["place"]], dtype=float)
+        days = shown["date"].to_numpy("datetime64[D]").astype(float)
+        dates, is_lift = FIRST_YEAR + days / DAYS_PER_YEAR, shown["with_lift"].to_numpy(bool)
+        for some, mark, colour, label in (
+            (~is_lift, "o", style.BLUE, "on foot or by ladder"),
+            (is_lift, "s", style.VERMILION, "with a lift"),
+        ):
+            axes.plot(dates[some], at[some], mark, color=colour, markersize=13, linestyle="none", label=label)
+        for x, y, cards in zip(dates, at, shown["cards_to_bring"], strict=True):
+            axes.text(x, y, f"{cards}", color="white", fontsize=9, weight="bold", ha="center", va="center_baseline")
+        rows = max(len(places[:ROWS]), 1)
+        axes.hlines(range(rows), *axes.get_xlim(), color=style.BAND, linewidth=1, zorder=0)
+        axes.set_yticks(range(len(places[:ROWS])), [short(place, NAME) for place in places[:ROWS]], fontsize=9)
+        axes.set_ylim(rows - 0.3, -1.4)
+        axes.xaxis.set_major_locator(MaxNLocator(13, integer=True))
+        axes.ticklabel_format(axis="x", useOffset=False, style="plain")
+        axes.tick_params(axis="x", labelsize=9)
+        axes.grid(axis="x", color=style.BAND, linewidth=0.8)
+        axes.set_axisbelow(True)
+        more = f" (the first {ROWS} of {len(places)} places)" if len(places) > ROWS else ""
+        axes.set_title(f"A mark is a visit, its figure the cards to bring{more}", loc="left", fontsize=11)
+        axes.legend(loc="upper left", ncols=2, fontsize=9, frameon=False)
+        return [], []
+
+    def move(self, result: WhatVisits) -> None:
+        """Nothing moves: other visits are another frame."""
+
+    def alt_text(self) -> str:
+        visits = counted(len(self.result.calendar.table), "visit")
+        return f"A line of time with {visits} by place, marked where a lift is needed. {self.result.calendar.sentence}"
+
+    @staticmethod
+    def _visits(result: WhatVisits) -> pd.DataFrame:
+        table = result.calendar.table
+        place = table["visit_group"].where(table["visit_group"] != "", table["cameras"])
+        return table[["date", "with_lift", "cards_to_bring"]].assign(place=place)

@@ -1,0 +1,52 @@
+"""Panel on the visits at which the cards of a site are changed."""
+
+from edgestore.figures.visits import VisitsFigure
+from edgestore.panels import site
+from edgestore.panels.controls import Choice, File, Number
+from edgestore.panels.frame import Frame, Panel
+from edgestore.plan.read import ListFile
+from edgestore.plan.what_visits import TABLES, WhatVisits, what_visits
+
+
+def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str, **numbers: float) -> WhatVisits:
+    return what_visits(site.planned(cameras, cards, settings), shown, **numbers)
+
+
+PANEL = Panel(
+    question="At which visits are the cards changed?",
+    inputs=(
+        Choice(
+            "shown",
+            "Table",
+            TABLES,
+            TABLES[0],
+            "What stands in the table below. All visits and all cards in service are saved.",
+        ),
+        Number("years_ahead", "Look ahead", "years", 1, 50, 1, 3, "Of which the visits stand in the table."),
+        Number(
+            "budget_per_year",
+            "Budget a year",
+            "currency units",
+            0,
+            5000,
+            50,
+            0,
+            "To replace the cards in service, the riskiest first. 0: as the settings state, else none.",
+        ),
+        *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
+        File(
+            "settings",
+            "Settings",
+            str(site.DATA / "ferry_terminal" / "site.toml"),
+            "TOML: requirements, costs, service log and more (data/README.md).",
+        ),
+    ),
+    answer=_answer,
+    figure=VisitsFigure,
+    tables=lambda result: result.tables,
+)
+
+
+def visits_panel() -> Frame:
+    """Give the panel, live."""
+    return Frame(PANEL)

@@ -1,0 +1,271 @@
+"""A site that stands: which card in service is replaced in which year, riskiest first, and what waiting costs."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore.inputs.settings import Costs
+from edgestore.models.upkeep.budget import years_within_budget
+from edgestore.plan.promise import ROUNDING
+from edgestore.plan.shared_visits import InService, Visit
+from edgestore.plan.standing import SiteCards
+from edgestore.text import counted, grouped, money, number, short
+from edgestore.units import DAYS_PER_YEAR
+
+Array = npt.NDArray[np.float64]
+
+COLUMNS = (
+    *("camera", "visit_group", "in_service_card", "fitted", "age_years", "keep_until", "replace_with", "replace_on"),
+    *("budget_year", "put_off_years", "chance_fails", "failure_cost", "risk", "cost", "waiting_failures"),
+    "waiting_cost",
+)
+
+TOLD, NAME = 3, 30
+"""So many of the riskiest cameras are named, with so many letters."""
+
+LEAST_FAILURES = 0.05
+"""Fewer failures are not told: they round to nothing."""
+
+
+@dataclass(frozen=True)
+class Replacements:
+    """When the cards in service are replaced.
+
+    Attributes
+    ----------
+    table : DataFrame
+        ``COLUMNS``, a row for each camera with a card in service: by year, in each the riskiest first.
+    put_off_failures, put_off_cost : float
+        What the budget costs: failures expected more than if each were replaced on its own visit, and their cost.
+    at_once_cost : float
+        What replacing all of them at once would cost, each visit group at one visit; currency units.
+    horizon_years : float
+        Time over which failures are counted, years.
+    budget_per_year : float or None
+        Budget of a year, currency units; None for none.
+    currency : str
+        Unit of the amounts.
+    """
+
+    table: pd.DataFrame
+    put_off_failures: float
+    put_off_cost: float
+    at_once_cost: float
+    horizon_years: float
+    budget_per_year: float | None
+    currency: str
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What is replaced first, what the budget puts off, what waiting costs; nothing where no card is in service."""
+        return tuple(filter(None, (self._first(), self._put_off(), self._waiting()))) if len(self.table) else ()
+
+    def _first(self) -> str:
+        table = self.table
+        first = table[table["budget_year"] == 1]
+        beyond = int(((table["budget_year"] > self.horizon_years) & (table["put_off_years"] == 0)).sum())
+        names = [
+            f"{short(camera, NAME)} with {card} on {date}"
+            for camera, card, date in table[["camera", "replace_with", "replace_on"]]
+            .head(max(1, min(TOLD, len(first))))
+            .to_numpy(object)
+        ]
+        stay = f"; {beyond} can stay beyond {counted(self.horizon_years, 'year')}" if beyond else ""
+        many = "Replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
+        more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
+        many_cards, many_first = grouped(str(len(table))), grouped(str(len(first)))
+        text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year{stay}"
+        return f"{text}. {many}: {', '.join(names)}{more}."
+
+    def _put_off(self) -> str:
+        table, budget = self.table, self.budget_per_year
+        if budget is None:
+            return ""
+        text = f"The budget of {money(budget, self.currency)} a year"
+        late = table[table["put_off_years"] > 1 / DAYS_PER_YEAR]
+        spent = table.groupby("budget_year")["cost"].sum()
+        over = int((spent[spent.index <= self.horizon_years] > budget * (1 + ROUNDING)).sum())
+        beyond = f" One visit costs more than a year's budget in {counted(over, 'year')}." if over else ""
+        if late.empty:
+            return f"{text} puts off no replacement.{beyond}"
+        longest, years = late[["camera", "put_off_years"]].to_numpy(object)[late["put_off_years"].argmax()]
+        by = f"{short(longest, NAME)} the longest, by {number(years)} years"
+        costs = f"at {number(self.put_off_failures)} more failures and {money(self.put_off_cost, self.currency)}"
+        costs = costs if self.put_off_failures >= LEAST_FAILURES else "at hardly any more failures"
+        return f"{text} puts off {counted(len(late), 'replacement')}, {costs}: {by}.{beyond}"
+
+    def _waiting(self) -> str:
+        failures, cost = self.table["waiting_failures"].sum(), self.table["waiting_cost"].sum(min_count=1)
+        at_once = self.at_once_cost
+        price = f" for {money(at_once, self.currency)}" if at_once == at_once else ""
+        told = f"{number(failures)} more failures" if failures >= LEAST_FAILURES else "hardly any more failures"
+        told += f", {money(cost, self.currency)}," if cost == cost and failures >= LEAST_FAILURES else ""
+        return f"Waiting for these dates costs {told} than replacing all of them now{price}."
+
+
+def first_visits(standing: SiteCards, visits: Iterable[Visit]) -> list[Visit]:
+    """The visits at which the cards in service are replaced, with those alone.
+
+    Parameters
+    ----------
+    standing : SiteCards
+        The cards.
+    visits : iterable of Visit
+        Visits of the site in the order of time, by the numbers of its cameras.
+
+    Returns
+    -------
+    list of Visit
+        Those at which cards in service are replaced, with the numbers of these.
+    """
+    waits, found = standing.is_in_service.copy(), []
+    for visit in visits:
+        if len(now := visit.cards[waits[visit.cards]]):
+            found.append(Visit(visit.at_years, now))
+            waits[now] = False
+    return found
+
+
+def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year: float) -> SiteCards:
+    """The same cards, those in service changed when there is money for it, the riskiest first.
+
+    Parameters
+    ----------
+    standing : SiteCards
+        The cards.
+    visits : sequence of Visit
+        Visits of the site without a budget, in the order of time.
+    budget_per_year : float
+        Money to replace cards in service with, currency units a year, above 0; years count from the calendar's day.
+
+    Returns
+    -------
+    SiteCards
+        With other times for the cards in service, and no choice of sooner ones.
+
+    Notes
+    -----
+    A visit is put off as a whole, with the cards that are replaced at it, to the first day of the year that can pay it
+    (:func:`edgestore.models.upkeep.years_within_budget`). Its risk is that of waiting for the money of another year:
+    the conditional probability that a card fails within a year of its date, given that it works then, times what a
+    failure costs, a card and a visit; summed over its cards. Until that date all have run the same risk, that of the
+    chance asked. A card without a price counts as its visit alone.
+    """
+    cards, first = standing.cards, first_visits(standing, visits)
+    if not first:
+        return standing
+    at = np.array([visit.at_years for visit in first])
+    risks = risk(standing, _dates(standing, first))[1]
+    year = years_within_budget(
+        [_visit_cost(standing, visit) for visit in first],
+        [float(np.nansum(risks[visit.cards])) for visit in first],
+        budget_per_year=budget_per_year,
+        due_year=np.floor(at + ROUNDING) + 1,
+    )
+    due, opens = cards.now.due_years.copy(), cards.opens_now_years.copy()
+    for visit, when in zip(first, np.maximum(at, year - 1), strict=True):
+        due[visit.cards] = opens[visit.cards] = when
+    return replace(standing, cards=replace(cards, in_service=InService(due, cards.now.failures, opens)))
+
+
+def risk(standing: SiteCards, at_years: Array) -> tuple[Array, Array]:
+    """Chance that each card in service fails within a year of a time, and that times what a failure costs."""
+    chance = standing.cards.chance_fails_within_a_year(at_years)
+    return chance, np.asarray(chance * _failure_cost(standing))
+
+
+def replacements(
+    standing: SiteCards,
+    visits: Sequence[Visit],
+    start: np.datetime64,
+    *,
+    put_off: SiteCards,
+    costs: Costs,
+    is_costed: bool,
+) -> Replacements:
+    """When the cards in service are replaced, with what, at which risk, and what waiting costs.
+
+    Parameters
+    ----------
+    standing : SiteCards
+        The cards.
+    visits : sequence of Visit
+        Visits of the site without a budget, in the order of time.
+    start : datetime64
+        Day on which the calendar begins.
+    put_off : SiteCards
+        The cards as the budget allows, of :func:`within_budget`; the same without one.
+    costs : Costs
+        Horizon, budget and currency.
+    is_costed : bool
+        Whether costs are counted.
+
+    Returns
+    -------
+    Replacements
+        A row for each card in service.
+
+    Notes
+    -----
+    Waiting is counted against replacing a card on the first day: the failures of the card in service until it is
+    replaced, or the horizon ends, less those of the planned one in its place; each costs a card and a visit.
+    """
+    horizon, first = costs.horizon_years, first_visits(standing, visits)
+    own = _dates(standing, first)
+    then = own if put_off is standing else np.maximum(own, put_off.cards.now.due_years)
+    chance, risks = risk(standing, own)
+    both = np.nan_to_num(_failure_cost(standing)) if is_costed else np.full(len(own), np.nan)
+    waiting = standing.cards.failures_by_waiting(np.zeros(len(own)), np.minimum(then, horizon))
+    ends = np.minimum(own, horizon), np.minimum(then, horizon)
+    more = standing.cards.failures_by_waiting(*ends)
+    paid = standing.cards.both.copy()
+    for visit in first:
+        paid[visit.cards] = _visit_cost(standing, visit) / len(visit.cards) if is_costed else np.nan
+    has_card = standing.is_in_service
+    days = np.round(then * DAYS_PER_YEAR).astype("timedelta64[D]")
+    table = standing.table.rename(columns={"card": "replace_with"}).assign(
+        replace_on=[str(day) for day in start + days],
+        budget_year=np.floor(then + ROUNDING).astype(int) + 1,
+        put_off_years=then - own,
+        chance_fails=np.where(own < horizon, chance, np.nan),
+        failure_cost=both,
+        risk=np.where(own < horizon, risks, np.nan),
+        cost=paid,
+        waiting_failures=waiting,
+        waiting_cost=waiting * both,
+    )
+    order = np.lexsort((then, -np.nan_to_num(risks), np.floor(then + ROUNDING)))
+    at_once = [
+        _visit_cost(standing, Visit(0.0, now)) for group in standing.groups() if len(now := group[has_card[group]])
+    ]
+    return Replacements(
+        table=table.iloc[order[has_card[order]]][list(COLUMNS)].reset_index(drop=True),
+        put_off_failures=float(more[has_card].sum()),
+        put_off_cost=float((more * both)[has_card].sum()),
+        at_once_cost=float(sum(at_once)) if is_costed else np.nan,
+        horizon_years=horizon,
+        budget_per_year=costs.budget_per_year if is_costed else None,
+        currency=costs.currency,
+    )
+
+
+def _dates(standing: SiteCards, first: Sequence[Visit]) -> Array:
+    """When each card in service is replaced: at its visit, or where it has none within the horizon on its own date."""
+    dates = standing.cards.now.due_years.copy()
+    for visit in first:
+        dates[visit.cards] = visit.at_years
+    return dates
+
+
+def _failure_cost(standing: SiteCards) -> Array:
+    """What a failure costs: a card and a visit; of a card without a price the visit."""
+    return np.asarray(np.nan_to_num(standing.cards.card_cost) + standing.cards.visit_price)
+
+
+def _visit_cost(standing: SiteCards, visit: Visit) -> float:
+    """Cost of a visit and its cards; of a card without a price nothing is known but the visit."""
+    cards = standing.cards
+    return float(cards.visit_price[visit.cards].max() + np.nansum(cards.card_cost[visit.cards]))
