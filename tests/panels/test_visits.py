@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from edgestore.panels import site, visits
-from edgestore.panels.frame import File, Frame
+from edgestore.panels.controls import File
+from edgestore.panels.frame import Frame
 from edgestore.plan.what_visits import TABLES, _tools
 
 CAMERAS = """camera,mean_mbit_s,cap_mbit_s,lift,visit_group
