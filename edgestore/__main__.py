@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, NoReturn, TypeVar
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
 from edgestore.checks import InputError, refuse
-from edgestore.text import MADE_WITH
+from edgestore.text import MADE_WITH, chance
 
 if TYPE_CHECKING:
     from edgestore.plan.site import Site
@@ -207,7 +207,9 @@ def _plan(options: argparse.Namespace) -> int:
             print(spares.to_string(index=False, float_format="{:.3f}".format), end="\n\n")
     if plan.calendar is not None:
         print("Next changes of the cards in service:")
-        print(plan.calendar.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
+        holds = [chance(known) if known == known else "" for known in plan.calendar["chance_retention"]]
+        table = plan.calendar.drop(columns="change_when_new").assign(chance_retention=holds)
+        print(table.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
     if plan.visits.next_visits:
         print("Next visits:")
         for text in plan.visits.next_visits:

@@ -33,6 +33,9 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
 
+OF_CARD_IN_SERVICE = ("card", "next_change", "next_change_years", "chance_retention")
+"""What the plan tells of the card that is in a camera now."""
+
 SHOWN_RATES = (
     *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "margin_over_mbit_s", "recorded_fraction", "update_interval_s"),
     *("mean_basis", "peak_basis", "recorded_basis", "rate_basis"),
@@ -243,8 +246,9 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     in_service = None
     if site.log is not None:
         in_service, unknown = calendar(site, site.log)
+        in_service = in_service.assign(chance_retention=_chance_of_days(site, tries, in_service))
         told += unknown
-        soonest = in_service.drop_duplicates("camera").set_index("camera")[["card", "next_change", "next_change_years"]]
+        soonest = in_service.drop_duplicates("camera").set_index("camera")[list(OF_CARD_IN_SERVICE)]
         soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
         plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
     plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
@@ -268,6 +272,13 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         ),
         warnings=(*told, *warnings(plan, site)),
     )
+
+
+def _chance_of_days(site: Site, tries: Tried, in_service: pd.DataFrame) -> Array:
+    """Chance that each card in service holds the days asked of its camera; NaN for one that is not on offer."""
+    camera = pd.Index(site.cameras["camera"]).get_indexer(pd.Index(in_service["camera"]))
+    card = pd.Index(site.offered["card"]).get_indexer(pd.Index(in_service["card"]))
+    return np.where(card >= 0, tries.given["chance_retention"][camera, card], np.nan)
 
 
 def _left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:

@@ -203,6 +203,10 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
+    if "in_service_chance_retention" in plan:
+        concerned["the card that is in {names} now is not sure to hold the days asked: replace it first."] = (
+            plan["in_service_chance_retention"] < plan["wanted_assurance"]
+        ).to_numpy()
     return (*above_highest(site), *_told(concerned, plan, names), *_uncovered(plan, names)[:1])
 
 

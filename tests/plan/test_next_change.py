@@ -235,3 +235,20 @@ def test_a_log_needs_its_day():
     log = pd.DataFrame({"camera": ["gate"], "card": ["c"], "fitted": [pd.Timestamp(2024, 1, 1)], "removed": [pd.NaT]})
     with pytest.raises(InputError, match="as_of: found no day"):
         site_plan(replace(site, log=log))
+
+
+def test_a_card_in_service_that_may_not_hold_the_days_asked_is_told_with_its_chance_and_warned_of(tmp_path):
+    # A listed mean of 4 Mbit/s is known within 1.3 (one in ten above): ln 1.3 / 1.2816 = 0.2047. None is above the cap
+    # of 8: ln 2 / 0.2047 = 3.386. 64 GB hold the day asked up to 64 / 10.8 = 5.926 Mbit/s: ln(5.926 / 4) / 0.2047 = 1.920.
+    cards = ("cards.csv", b"card,capacity_gb,speed_class,endurance_tbw\nc,64,C10,100\ntiny,32,C10,50\n")
+    plan = planned(tmp_path, "gate,c,2024-03-01,,\nyard,tiny,2024-03-01,,\n", cards=cards)
+    phi = stats.norm.cdf
+    told = plan.plan["in_service_chance_retention"].tolist()
+    assert told[0] == pytest.approx(phi(1.920) / phi(3.386), abs=0.002)
+    # 32 GB: 2.963 Mbit/s, ln(2.963 / 4) / 0.2047 = -1.466
+    assert told[1] == pytest.approx(phi(-1.466) / phi(3.386), abs=0.002)
+    assert plan.calendar.set_index("camera")["chance_retention"].to_dict() == dict(
+        zip(["gate", "yard"], told, strict=True)
+    )
+    warning = "The card that is in yard now is not sure to hold the days asked: replace it first."
+    assert warning in plan.warnings
