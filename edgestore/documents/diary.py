@@ -57,7 +57,7 @@ def diary(proposal: Proposal) -> bytes:
             what = f"Look at the card of {camera}: does it record, play back, report its health?"
             file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))
         if years <= MOST_YEARS:
-            what = f"Change the card of {camera} ({age})"
+            what = f"Latest date to change the card of {camera} ({age})"
             file.add_component(_event(proposal, camera, "change", change, what, note))
     return bytes(file.to_ical())
 

@@ -50,8 +50,8 @@ def test_the_age_of_change_is_told_to_its_quarter_of_a_year_in_diary_table_and_d
     ].to_numpy():
         if years == years:
             assert float(told) == years
-            changes = [event["summary"] for event in of(camera, events(diary(fresh()))) if "Change" in event["summary"]]
-            assert changes == [f"Change the card of {camera} ({told} years in service)"]
+            changes = [event["summary"] for event in of(camera, events(diary(fresh()))) if "date to change" in event["summary"]]
+            assert changes == [f"Latest date to change the card of {camera} ({told} years in service)"]
 
 
 @pytest.mark.parametrize(("age_years", "looks", "days"), [(3.0, 2, 1096), (3.25, 3, 1187), (15.0, 14, 5479)])
@@ -61,7 +61,7 @@ def test_the_one_date_of_change_is_the_age_of_the_plan_and_nobody_looks_on_the_d
     aged = replace(fresh(), plan=replace(plan, plan=plan.plan.assign(change_years=age_years)))
     camera = plan.plan.loc[plan.plan["meets"], "camera"].iloc[0]
     found = of(camera, events(diary(aged)))
-    [change] = [event for event in found if event["summary"].startswith("Change")]
+    [change] = [event for event in found if event["summary"].startswith("Latest date to change")]
     assert (change["dtstart"].dt - fresh().front.date).days == days
     assert len(found) == looks + 1
     assert ("more than 10 years" in change["summary"]) == (age_years > 10)
@@ -70,7 +70,7 @@ def test_the_one_date_of_change_is_the_age_of_the_plan_and_nobody_looks_on_the_d
 def test_a_card_in_service_is_changed_at_its_own_date_and_looked_at_until_then():
     found = events(diary(demo()))
     [*looks, change] = of("Lane 2 booth", found)  # due on 2029-08-27; the document is of 2026-11-25
-    assert change["summary"] == "Change the card of Lane 2 booth (in service since 2023-11-27)"
+    assert change["summary"] == "Latest date to change the card of Lane 2 booth (in service since 2023-11-27)"
     assert str(change["dtstart"].dt) == demo().plan.plan.set_index("camera")["in_service_next_change"]["Lane 2 booth"]
     assert str(change["description"]).startswith("Card in service: long-life 64 GB; replace it with long-life 512 GB.")
     assert [str(look["dtstart"].dt) for look in looks] == ["2027-11-25", "2028-11-25"]

@@ -239,7 +239,7 @@ def test_a_log_needs_its_day():
 
 def test_a_card_in_service_that_may_not_hold_the_days_asked_is_told_with_its_chance_and_warned_of(tmp_path):
     # A listed mean of 4 Mbit/s is known within 1.3 (one in ten above): ln 1.3 / 1.2816 = 0.2047. None is above the cap
-    # of 8: ln 2 / 0.2047 = 3.386. 64 GB hold the day asked up to 64 / 10.8 = 5.926 Mbit/s: ln(5.926 / 4) / 0.2047 = 1.920.
+    # of 8: ln 2 / 0.2047 = 3.386. 64 GB hold a day up to 64 / 10.8 = 5.926 Mbit/s: ln(5.926 / 4) / 0.2047 = 1.920.
     cards = ("cards.csv", b"card,capacity_gb,speed_class,endurance_tbw\nc,64,C10,100\ntiny,32,C10,50\n")
     plan = planned(tmp_path, "gate,c,2024-03-01,,\nyard,tiny,2024-03-01,,\n", cards=cards)
     phi = stats.norm.cdf
