@@ -10,6 +10,9 @@ from xlsxwriter.utility import xl_col_to_name
 
 from edgestore.text import LONGEST_LIFE_YEARS, life, visible
 
+ROW = "{row}"
+"""Stands in a formula for the number of its row, where another sheet is meant."""
+
 A4 = 9
 """The number of that paper in the file format."""
 
@@ -92,7 +95,7 @@ def _in_row(formula: str, letters: Mapping[str, str], row: int) -> str:
     """Put cells in the place of the names of columns."""
     for name, letter in letters.items():
         formula = formula.replace(f"[{name}]", f"${letter}{row}")
-    return formula
+    return formula.replace(ROW, str(row))
 
 
 def _cached(value: Any) -> Any:

@@ -6,7 +6,8 @@ library, for viewers that do not compute.
 
 import datetime
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,7 +18,7 @@ from xlsxwriter.utility import xl_col_to_name
 
 from edgestore import units
 from edgestore.documents.content import Assumption, Proposal
-from edgestore.documents.spreadsheet import Column, made_forms, write_table
+from edgestore.documents.spreadsheet import ROW, Column, made_forms, write_table
 from edgestore.inputs.settings import Costs
 from edgestore.models.speed.classes import BUS_MBYTE_S, guaranteed_write_mbyte_s
 from edgestore.models.wear import amplification
@@ -100,10 +101,16 @@ def workbook(proposal: Proposal) -> bytes:
         }
     )
     forms = made_forms(book)
-    sheets = {name: book.add_worksheet(name) for name in ("Read me", "Cameras", "Cards", "Assumptions", "Factors")}
+    sheets = {
+        name: book.add_worksheet(name) for name in ("Read me", "Cameras", "Cards", "Assumptions", "Factors", PLANNED)
+    }
+    sheets[PLANNED].hide()
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     write_table(sheets["Read me"], [_read_me(proposal)], forms, bold)
-    write_table(sheets["Cameras"], _camera_columns(proposal), forms, bold)
+    columns = _camera_columns(proposal)
+    planned = [replace(column, is_input=False) for column in columns if column.name in (*_inputs(columns), *DECIDED)]
+    write_table(sheets["Cameras"], _as_long_as_planned(columns, planned), forms, bold)
+    write_table(sheets[PLANNED], planned, forms, bold)
     write_table(sheets["Cards"], _card_columns(proposal.plan.site.offered), forms, bold)
     told = [*proposal.assumptions, *(Assumption("warning", text) for text in proposal.warnings)]
     kinds = Column("kind", "Kind", [one.kind for one in told], width=14)
@@ -131,6 +138,28 @@ def workbook(proposal: Proposal) -> bytes:
         book.define_name(name, f"=Factors!$B${row}")
     book.close()
     return file.getvalue()
+
+
+def _inputs(columns: Sequence[Column]) -> list[str]:
+    """Name the cells on which the choice rests, and that a reader may change."""
+    return [column.name for column in columns if column.is_input and column.name not in OF_COST]
+
+
+def _as_long_as_planned(columns: Sequence[Column], planned: Sequence[Column]) -> list[Column]:
+    """Have what was decided told for the inputs that it was decided with, and no others."""
+    letters = {column.name: f"'{PLANNED}'!${xl_col_to_name(number)}{ROW}" for number, column in enumerate(planned)}
+    same = ",".join(f"[{name}]={letters[name]}" for name in _inputs(columns))
+    told = []
+    for column in columns:
+        if column.name == DECIDED[0]:
+            as_planned = ["yes"] * len(column.values)
+            head = "Inputs are those of the plan"
+            told.append(Column("as_planned", head, as_planned, "text", 12, f'=IF(AND({same}),"yes","no")'))
+        if column.name in DECIDED:
+            planned_value = f'IF({letters[column.name]}="","",{letters[column.name]})'
+            column = replace(column, formula=f'=IF([as_planned]="yes",{planned_value},"{AGAIN}")')
+        told.append(column)
+    return told
 
 
 def _camera_columns(proposal: Proposal) -> list[Column]:
@@ -309,6 +338,15 @@ def _meets_as_planned(plan: SitePlan) -> list[str]:
     return ["yes" if ok else "no" for ok in meets]
 
 
+PLANNED = "As planned"
+"""The hidden sheet with the inputs that the plan was made with, and what it decided."""
+
+DECIDED = ("state", "chance_kept", "change_years")
+OF_COST = ("visit", "cards")
+"""Columns that the plan decides, and inputs that only the cost follows from."""
+
+AGAIN = "run edgestore again"
+
 COST_FACTORS = {
     "HORIZON_YEARS": "years over which costs are counted",
     "SPARE_FRACTION": "spare cards bought over cards fitted",
@@ -376,7 +414,8 @@ def _read_me(proposal: Proposal) -> Column:
         "Sheet Cards: the cards of the list by number, and what they promise to write in a slot of each bus.",
         "Sheet Assumptions: what all this rests on, and what to take care of.",
         "The choice itself, the chances, the age of change and the cards expected over the horizon are not computed"
-        " anew here: run edgestore again for those. A cost follows from the cards expected as they stand in its row.",
+        f" anew here: where a row's inputs are no longer those of the plan, it says: {AGAIN}. A cost follows from the"
+        " cards expected as they stand in its row.",
         proposal.caution,
     )
     return Column("text", visible(front.title), texts, "words", 100)

@@ -50,7 +50,9 @@ def test_the_age_of_change_is_told_to_its_quarter_of_a_year_in_diary_table_and_d
     ].to_numpy():
         if years == years:
             assert float(told) == years
-            changes = [event["summary"] for event in of(camera, events(diary(fresh()))) if "date to change" in event["summary"]]
+            changes = [
+                event["summary"] for event in of(camera, events(diary(fresh()))) if "date to change" in event["summary"]
+            ]
             assert changes == [f"Latest date to change the card of {camera} ({told} years in service)"]
 
 

@@ -180,17 +180,37 @@ def test_the_value_beside_each_formula_is_that_of_the_library():
     same(cameras(opened(workbook(demo()), values=True)), demo().plan.plan)
 
 
-def test_chances_and_ages_are_values_and_the_workbook_says_that_it_does_not_compute_them_anew():
-    book = opened(workbook(demo()))
-    table, plan = cameras(book), demo().plan.plan
-    assert list(table["Decided by chance"]) == list(plan["state"])
+DECIDED = ("Decided by chance", "Chance to keep all", "Changed at the age of")
+
+
+def decided_as_in(table, plan):
+    assert list(table[DECIDED[0]].fillna("")) == list(plan["state"])
     whole = np.floor(100 * plan["chance_kept"].astype(float) + 1e-9) / 100  # as it is told everywhere
-    for head, expected in (("Chance to keep all", whole), ("Changed at the age of", plan["change_years"])):
+    for head, expected in zip(DECIDED[1:], (whole, plan["change_years"]), strict=True):
         np.testing.assert_allclose(as_numbers(table[head]), expected.astype(float), err_msg=head)
+
+
+def test_what_was_decided_is_told_and_the_workbook_says_that_it_does_not_compute_it_anew():
+    book = opened(workbook(demo()), values=True)
+    decided_as_in(cameras(book), demo().plan.plan)
     told = " ".join(str(cell.value) for cell in book["Read me"]["A"])
     for thing in ("the chances", "the age of change", "the cards expected over the horizon"):
         assert thing in told
     assert "are not computed anew here" in told
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("change", ["another rate and card", "no amplification stated"])
+def test_where_inputs_are_no_longer_those_of_the_plan_its_decision_is_not_told(change, recomputed):
+    table = cameras(recomputed[change])
+    is_changed = table["Camera"] == "Quay south"
+    assert (table.loc[is_changed, list(DECIDED)] == "run edgestore again").all(axis=None)
+    decided_as_in(table[~is_changed], demo().plan.plan[~is_changed.to_numpy()])
+
+
+@pytest.mark.slow
+def test_in_a_workbook_that_nobody_changed_every_decision_stands(recomputed):
+    decided_as_in(cameras(recomputed["as it is"]), demo().plan.plan)
 
 
 def test_no_chance_has_a_decimal_and_no_life_is_told_above_ten_years_in_the_workbook():
