@@ -76,6 +76,8 @@ class VisitCalendar:
         sharing saves of it, before a budget puts visits off. NaN where none is counted.
     currency : str
         Unit of these.
+    without_plan : int
+        Cameras that keep their kind of card, since the plan has none for them.
     replacements : Replacements
         When the cards in service are replaced.
     """
@@ -88,6 +90,7 @@ class VisitCalendar:
     cost: float
     saving: float
     currency: str
+    without_plan: int
     replacements: Replacements
 
     @property
@@ -105,9 +108,10 @@ class VisitCalendar:
         if visits < self.separate_visits:
             text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs} with a lift"
         if self.saving >= LEAST_TOLD:
-            text += (
-                f". Sharing visits saves {money(self.saving, self.currency)}: cost {money(self.cost, self.currency)}"
-            )
+            cost = money(self.cost, self.currency)
+            text += f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}"
+            if self.without_plan:
+                text += f", of which some goes to {counted(self.without_plan, 'camera')} that the plan gives no card"
         return f"{text}. Failures between: {number(self.failures)} more visits expected."
 
     @property
@@ -186,6 +190,7 @@ def visit_calendar(
         cost=float(cost),
         saving=float(saving) if is_costed else np.nan,
         currency=costs.currency,
+        without_plan=int((standing.is_in_service & (plan["card"] == "").to_numpy()).sum()),
         replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
     )
 
