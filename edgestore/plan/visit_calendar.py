@@ -190,9 +190,14 @@ def visit_calendar(
         cost=float(cost),
         saving=float(saving) if is_costed else np.nan,
         currency=costs.currency,
-        without_plan=int((standing.is_in_service & (plan["card"] == "").to_numpy()).sum()),
+        without_plan=0 if in_service is None else _without_plan(plan, in_service),
         replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
     )
+
+
+def _without_plan(plan: pd.DataFrame, in_service: pd.DataFrame) -> int:
+    """Count the cameras that have a card in service and get none by the plan."""
+    return int(plan.loc[plan["card"] == "", "camera"].isin(in_service["camera"]).sum())
 
 
 def _shared(
