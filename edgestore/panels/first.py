@@ -13,7 +13,12 @@ from edgestore.plan.what_first import WhatFirst, what_first
 
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, **prices: float) -> WhatFirst:
-    return what_first(_plan(_Same(site.as_it_is(cameras, cards, settings))), **prices)
+    return what_first(planned(site.as_it_is(cameras, cards, settings)), **prices)
+
+
+def planned(of: Site) -> SitePlan:
+    """Plan a site, once for as long as it is the same one."""
+    return _plan(_Same(of))
 
 
 class _Same:
