@@ -3,7 +3,7 @@
 import datetime
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ from edgestore.inputs.beliefs import BELIEF_KEYS, Beliefs
 from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.efforts import EFFORT_KEYS
 from edgestore.inputs.names import has_control, printable
-from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
+from edgestore.inputs.outages import OF_LAW, OUTAGE_KEYS, OutageSettings, inherited, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
 from edgestore.plain_file import MOST_TOML_BYTES, plain_file, toml_file
@@ -116,7 +116,7 @@ TABLES = {
     "beliefs": BELIEF_KEYS,
     "efforts": EFFORT_KEYS,
 }
-GROUPS = "groups"
+GROUPS, OUTAGE = "groups", "outage"
 
 ORDERED = (
     ("retention_days", "retention_days_max", "the retention wanted"),
@@ -213,6 +213,8 @@ class Settings:
         What is taken for known where nothing is.
     efforts : mapping of str to float
         What it takes to find something out, by the names of ``EFFORT_KEYS``; only what the file states.
+    group_outages : mapping of str to OutageSettings
+        How the recorder of a group fails, by its name, where that group has one of its own.
     """
 
     requirements: Mapping[str, float] = field(default_factory=dict)
@@ -224,6 +226,7 @@ class Settings:
     outage: OutageSettings | None = None
     beliefs: Beliefs = field(default_factory=Beliefs)
     efforts: Mapping[str, float] = field(default_factory=dict)
+    group_outages: Mapping[str, OutageSettings] = field(default_factory=dict)
 
 
 def read_settings(source: Source, name: str = "settings", today: datetime.date | None = None) -> Settings:
@@ -250,7 +253,8 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
 
     Notes
     -----
-    ``TABLES`` says which keys each table may have; ``[groups."NAME"]`` takes those of ``[requirements]``.
+    ``TABLES`` says which keys each table may have; ``[groups."NAME"]`` takes those of ``[requirements]``,
+    and ``[groups."NAME".outage]`` those of ``[outage]``, from which it has what it does not state.
 
     References
     ----------
@@ -278,14 +282,18 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
     if isinstance(tables.get("outage"), dict):
         faults += law_faults(tables["outage"], f"{name}, [outage]")
     groups: dict[str, dict[str, Any]] = {}
+    outages: dict[str, dict[str, Any]] = {}
     listed = tables.get(GROUPS, {})
     if not isinstance(listed, dict):
         faults.append(Fault(f"{name}, [{GROUPS}]", _shown(listed), 'tables, each as [groups."NAME"]'))
     else:
-        groups = {
-            group: _table(asked, REQUIREMENT_KEYS, f'{name}, [{GROUPS}."{printable(group)}"]', faults)
-            for group, asked in listed.items()
-        }
+        for group, asked in listed.items():
+            place = f'{name}, [{GROUPS}."{printable(group)}"'
+            if isinstance(asked, dict) and OUTAGE in asked:
+                own, place_of_own = asked[OUTAGE], f"{place}.{OUTAGE}]"
+                outages[group] = _group_outage(own, tables.get(OUTAGE), place_of_own, faults)
+                asked = {key: value for key, value in asked.items() if key != OUTAGE}
+            groups[group] = _table(asked, REQUIREMENT_KEYS, f"{place}]", faults)
     service = read.get("service", {})
     if bool(service.get("log")) != ("as_of" in service):
         found = "a log without as_of" if service.get("log") else "as_of without a log"
@@ -314,7 +322,18 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         outage_settings(read["outage"]) if "outage" in read else None,
         beliefs,
         read.get("efforts", {}),
+        {group: outage_settings({**inherited(own, read.get(OUTAGE, {})), **own}) for group, own in outages.items()},
     )
+
+
+def _group_outage(own: Any, of_site: Any, place: str, faults: list[Fault]) -> dict[str, Any]:
+    """Give the values of the outage table of a group; what it must state it may have from that of the site."""
+    left = inherited(own, of_site) if isinstance(own, dict) and isinstance(of_site, dict) else {}
+    keys = [replace(key, required=key.required and key.name not in left) for key in OUTAGE_KEYS]
+    values = _table(own, keys, place, faults)
+    if isinstance(own, dict) and (not left or set(own) & set(OF_LAW)):
+        faults += law_faults({**left, **own}, place)
+    return values
 
 
 def _table(table: Any, keys: Sequence[Column], place: str, faults: list[Fault]) -> dict[str, Any]:
