@@ -16,7 +16,7 @@ from edgestore.plan.changes import SERVICE_ASSUMPTION
 from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import LEAST_TOLD, VisitCalendar, visit_calendar
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
+from edgestore.plan.warnings import ASSUMPTIONS, grave_warnings, warnings
 from edgestore.text import chance, counted, grouped, money, number, percent, short, span
 from edgestore.verification import own_check_files, read_checks, run
 
@@ -229,8 +229,6 @@ def _assumptions(plan: SitePlan) -> list[Assumption]:
     """Give what holds for the whole plan and bears on a figure of the document, and the kind of each."""
     cards = plan.site.offered
     not_here = {SERVICE_ASSUMPTION, *KINDS_TOLD}  # no next change and no number of spares stands in the document
-    if not any("outage" in text for text in plan.warnings):
-        not_here.add(OUTAGE_ASSUMPTION)
     stated = cards["endurance_tbw"].notna() | cards["rated_h"].notna()
     by_cycles = is_amplification_unknown(cards)
     known = [Assumption("listed", f"Endurance as stated for {counted(int(stated.sum()), 'card')} of {len(cards)}.")]

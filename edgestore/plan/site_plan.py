@@ -155,12 +155,12 @@ class SitePlan:
 
     @property
     def footage_saved(self) -> str:
-        """Hours of footage that the cards save a year in outages, in one sentence; empty where none are stated."""
+        """Hours of footage that the cards save, of all that the recorder misses; empty where no outages are stated."""
         if "lost_h_per_year" not in self.plan:
             return ""
         without = float(self.plan["lost_h_per_year_without_card"].sum())
         saved = without - float(self.plan["lost_h_per_year"].sum())
-        return f" Footage that the cards save in outages: {number(saved)} of {number(without)} h a year."
+        return f" Footage saved: {number(saved)} of {number(without)} h a year."
 
     @cached_property
     def kept_to_change(self) -> str:

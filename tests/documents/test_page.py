@@ -234,13 +234,13 @@ def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_
 
 
 def test_a_term_in_the_name_of_a_camera_is_no_use_of_it():
-    name = "Outage clip store"
+    name = "Back-fill clip store"
     plan = demo().plan
     cameras = plan.site.cameras.assign(camera=plan.site.cameras["camera"].replace("Mast top", name))
     site = replace(plan.site, cameras=cameras)
     renamed = replace(demo(), plan=replace(plan, site=site), warnings=(f"No card of the list serves {name}.",))
     assert name in once(page, renamed)
-    assert "outage" not in terms_of(renamed)
+    assert "back-fill" not in terms_of(renamed)
 
 
 def tables(proposal, caption):
@@ -302,12 +302,12 @@ def test_the_summary_keeps_every_grave_warning_and_names_few_cameras_in_it():
 
 
 def test_what_is_taken_for_granted_bears_on_a_figure_of_the_document():
-    # The demo has outages in its settings and a log, but no figure of either stands in its document.
-    assert OUTAGE_ASSUMPTION in demo().plan.assumptions
+    # The headline tells the footage saved in outages. The demo has a log too, but no figure of it in its document.
     assert SERVICE_ASSUMPTION in demo().plan.assumptions
     told = [assumption.text for assumption in demo().assumptions]
-    assert not [text for text in told if "Outages:" in text or "Spares:" in text or "Next change of" in text]
-    assert OUTAGE_ASSUMPTION in [assumption.text for assumption in crowded().assumptions]  # it warns of outages
+    assert OUTAGE_ASSUMPTION in told
+    assert not [text for text in told if "Spares:" in text or "Next change of" in text]
+    assert OUTAGE_ASSUMPTION in [assumption.text for assumption in crowded().assumptions]  # it warns of outages too
 
 
 def test_nothing_says_that_a_service_log_changes_the_guesses():
