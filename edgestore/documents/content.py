@@ -185,6 +185,8 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         limited = int(wanted["retention_days_max"].notna().sum())
         where = "" if limited == len(rows) else f", for {limited} of {len(rows)} cameras"
         facts.append(("Most footage allowed", asked("retention_days_max", "day") + where))
+    if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
+        facts.append(("Outage to be covered", f"{span(covered[0], covered[-1])} h"))
     if len(served):
         named = [short(camera, IN_A_FACT) for camera in served["camera"]]
         held, lasting = served["retention_days"].to_numpy(), served["chance_kept"].to_numpy()

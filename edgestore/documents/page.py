@@ -49,6 +49,7 @@ def page(proposal: Proposal) -> str:
     direction of what follows) are shown as a replacement character.
     """
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
+    answer = _answer(proposal)
     saying = {
         "proposal": proposal,
         "LONG_ANSWER": LONG_ANSWER,
@@ -68,18 +69,25 @@ def page(proposal: Proposal) -> str:
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it
         "running": short(proposal.front.title, RUNNING),
-        "order_rows": _order_rows(proposal),
+        "answer": answer,
+        "order_rows": max(0, _lines_left(proposal, answer)),  # kinds of card that the summary has room for
     }
     template = _environment().get_template("page.html.j2")
     words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
     return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
 
 
-def _order_rows(proposal: Proposal) -> int:
-    """Give how many kinds of card the summary has room for; section 3 lists all."""
+def _answer(proposal: Proposal) -> str:
+    """Give the answer of the summary; where it would leave no line free, without the footage saved."""
+    answer = proposal.plan.sentence
+    return answer if _lines_left(proposal, answer) > 0 else answer.replace(proposal.plan.footage_saved, "")
+
+
+def _lines_left(proposal: Proposal, answer: str) -> int:
+    """Give how many lines title, answer and warnings leave in the summary."""
     title = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
-    texts = (proposal.plan.sentence, *proposal.foremost)
-    return max(0, SUMMARY_LINES - title - sum(math.ceil(len(text) / LETTERS_A_LINE) for text in texts))
+    texts = (answer, *proposal.foremost)
+    return SUMMARY_LINES - title - sum(math.ceil(len(text) / LETTERS_A_LINE) for text in texts)
 
 
 def _names(proposal: Proposal) -> set[str]:

@@ -233,6 +233,12 @@ def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_
     assert terms_used("The learner's mark for a busy page, a trace and a pass.") == ()
 
 
+def test_the_summary_tells_the_footage_saved_where_a_line_is_free():
+    assert demo().plan.footage_saved.strip() in words(parsed(demo()))
+    assert "Footage saved: " in crowded().plan.sentence
+    assert "Footage saved: " not in words(parsed(crowded()))  # it is full of warnings
+
+
 def test_a_term_in_the_name_of_a_camera_is_no_use_of_it():
     name = "Back-fill clip store"
     plan = demo().plan
