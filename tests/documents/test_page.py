@@ -239,6 +239,17 @@ def test_the_summary_tells_the_footage_saved_where_a_line_is_free():
     assert "Footage saved: " not in words(parsed(crowded()))  # it is full of warnings
 
 
+def test_an_outage_that_must_be_covered_stands_among_the_figures_of_the_summary():
+    outage = b'[outage]\nrecorder_mtbf_h = 17520\nrepair_law = "exponential"\nrepair_mean_h = 24\n'
+    lists = ("cameras.csv", b"camera,cap_mbit_s\ngate,4\n"), DEMO[1]
+    asked, not_asked = (
+        dict(proposal(site_plan(read_lists(*lists, ("site.toml", outage + more))), demo().front).facts)
+        for more in (b"covered_h = 72\n", b"")
+    )
+    assert asked["Outage to be covered"] == "72 h"
+    assert "Outage to be covered" not in not_asked
+
+
 def test_a_term_in_the_name_of_a_camera_is_no_use_of_it():
     name = "Back-fill clip store"
     plan = demo().plan
