@@ -105,6 +105,12 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument(
         "--kinds", default="camera", metavar="KINDS", help="kinds of card: camera (default), group, site, or how many"
     )
+    plan.add_argument(
+        "--compare",
+        type=Path,
+        metavar="OTHER.toml",
+        help="other settings, or another card list (.csv): tells what the same cameras get, and writes compared.csv",
+    )
     _asking(plan)
     plan.set_defaults(run=_plan)
 
@@ -173,14 +179,18 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
+    from edgestore.plan.read import read_other
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import write_plan
     from edgestore.plan.visit_calendar import VISITS_ASSUMPTION
+    from edgestore.plan.what_if import what_if
 
     site = _site(options)
+    other = None if options.compare is None else _asks(read_other(site, options.compare), options)
     with _clock("Choosing the cards"):
         plan = site_plan(site, options.kinds)
-        written = write_plan(plan, options.out)
+        change = None if other is None else what_if(plan, site_plan(other, options.kinds))
+        written = write_plan(plan, options.out, None if change is None else change.compared)
 
     print(plan.table.drop(columns=["reason", "against_cap"]).to_string(index=False), end="\n\n")
     for title, column in (("Why", "reason"), ("What knowing the mean changes", "against_cap")):
@@ -214,6 +224,12 @@ def _plan(options: argparse.Namespace) -> int:
         print("Next visits:")
         for text in plan.visits.next_visits:
             _say(text)
+        print()
+    if change is not None:
+        print(f"With {options.compare.name} in place of what is planned here:")
+        _say(change.sentence)
+        for text in (*change.lines, *change.warnings):
+            print(text)
         print()
     _say(plan.sentence)
     for text in (plan.visits.sentence, *plan.visits.replacements.sentences):
@@ -253,10 +269,16 @@ def _propose(options: argparse.Namespace) -> int:
 def _site(options: argparse.Namespace) -> "Site":
     """Read the lists of a site, telling so on the terminal when that takes over 2 s; it asks what the words ask."""
     from edgestore.plan.read import read_lists
-    from edgestore.plan.requirements import Requirements
 
     with _clock("Reading the lists") as stop_clock:
         site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar(stop_clock))
+    return _asks(site, options)
+
+
+def _asks(site: "Site", options: argparse.Namespace) -> "Site":
+    """Have a site ask what its settings ask, but for what the words of the command line do."""
+    from edgestore.plan.requirements import Requirements
+
     return replace(site, requirements=Requirements(**{**site.settings.requirements, **_asked(options)}))
 
 

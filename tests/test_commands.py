@@ -134,6 +134,29 @@ def test_both_commands_take_an_assurance_and_say_in_a_line_who_keeps_another(tmp
         assert "Keeping their own assurance: group quay 60 %, camera mast 70 %." in told
 
 
+def test_two_plans_are_compared_and_the_other_file_is_refused_by_its_name(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s\nGate,2,4\n")
+    (tmp_path / "other.toml").write_text("[requirements]\nretention_days = 30\n")
+    words = ["plan", str(tmp_path / "cameras.csv"), "--cards", CARDS, "--out", str(tmp_path / "plan"), "--compare"]
+    assert main([*words, str(tmp_path / "other.toml")]) == 0
+    printed = capsys.readouterr().out
+    assert (
+        "With other.toml in place of what is planned here:\n1 camera of 1 changes card, 0 are assured in place of 1"
+        in printed
+    )
+    compared = rows(tmp_path / "plan" / "compared.csv")
+    assert {
+        "camera": "Gate",
+        "what": "wanted_retention_days",
+        "before": "7",
+        "after": "30",
+        "difference": "",
+    } in compared
+    assert main([*words, str(tmp_path / "missing.toml")]) == 2
+    assert "the other plan, " in (told := capsys.readouterr().err)
+    assert "missing.toml" in told
+
+
 @pytest.mark.parametrize("kinds", ["0", "many", "-1", "", "9" * 5000])
 def test_a_policy_on_kinds_that_is_none_is_refused(kinds, tmp_path, capsys):
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path / "plan"), f"--kinds={kinds}"]) == 2

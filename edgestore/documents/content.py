@@ -16,7 +16,7 @@ from edgestore.plan.changes import SERVICE_ASSUMPTION
 from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import LEAST_TOLD, VisitCalendar, visit_calendar
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, grave_warnings, warnings
+from edgestore.plan.warnings import ASSUMPTIONS, grave_warnings, warnings
 from edgestore.text import chance, counted, grouped, money, number, percent, short, span
 from edgestore.verification import own_check_files, read_checks, run
 
@@ -188,6 +188,8 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         limited = int(wanted["retention_days_max"].notna().sum())
         where = "" if limited == len(rows) else f", for {limited} of {len(rows)} cameras"
         facts.append(("Most footage allowed", asked("retention_days_max", "day") + where))
+    if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
+        facts.append(("Outage to be covered", f"{span(covered[0], covered[-1])} h"))
     if len(served):
         named = [short(camera, IN_A_FACT) for camera in served["camera"]]
         held, lasting = served["retention_days"].to_numpy(), served["chance_kept"].to_numpy()
@@ -232,8 +234,6 @@ def _assumptions(plan: SitePlan) -> list[Assumption]:
     """Give what holds for the whole plan and bears on a figure of the document, and the kind of each."""
     cards = plan.site.offered
     not_here = {SERVICE_ASSUMPTION, *KINDS_TOLD}  # no next change and no number of spares stands in the document
-    if not any("outage" in text for text in plan.warnings):
-        not_here.add(OUTAGE_ASSUMPTION)
     stated = cards["endurance_tbw"].notna() | cards["rated_h"].notna()
     by_cycles = is_amplification_unknown(cards)
     known = [Assumption("listed", f"Endurance as stated for {counted(int(stated.sum()), 'card')} of {len(cards)}.")]

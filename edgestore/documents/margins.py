@@ -103,7 +103,8 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
     ages = _ages(site.wanted, np.tile(np.arange(len(MORE)), len(served)))
     older = replace(site, cameras=site.cameras.assign(life_years=ages))
-    lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED))
+    no_outage = replace(site.settings, outage=None, group_outages={})  # what holds long enough for it is not life
+    lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED), settings=no_outage)
     holding = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
     for name, (asking, rates, tries) in {
         "together": (site, _with_mean(site.rates, no_further), no_further),

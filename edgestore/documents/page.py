@@ -53,7 +53,7 @@ def page(proposal: Proposal) -> str:
     direction of what follows) are shown as a replacement character.
     """
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
-    facts, order_rows = _summary(proposal)
+    answer, facts, order_rows = _summary(proposal)
     saying = {
         "proposal": proposal,
         "LONG_ANSWER": LONG_ANSWER,
@@ -73,6 +73,7 @@ def page(proposal: Proposal) -> str:
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it
         "running": short(proposal.front.title, RUNNING),
+        "answer": answer,
         "facts": facts,
         "order_rows": order_rows,
     }
@@ -81,11 +82,15 @@ def page(proposal: Proposal) -> str:
     return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
 
 
-def _summary(proposal: Proposal) -> tuple[list[tuple[str, str]], int]:
-    """Give the figures of the summary, and how many kinds of card it has room for; section 3 tells visits and kinds."""
-    lines = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
-    lines += sum(math.ceil(len(text) / LETTERS_A_LINE) for text in (proposal.plan.sentence, *proposal.foremost))
-    facts = []
+def _summary(proposal: Proposal) -> tuple[str, list[tuple[str, str]], int]:
+    """Give answer and figures of the summary, and how many kinds of card it has room for.
+
+    Where that leaves no line free, the answer comes without the footage saved. Section 3 tells visits and kinds.
+    """
+    answer = proposal.plan.sentence
+    if _lines(proposal, answer) >= SUMMARY_LINES:
+        answer = answer.replace(proposal.plan.footage_saved, "")
+    lines, facts = _lines(proposal, answer), []
     for what, much in proposal.facts:
         if what.startswith(SHARED):
             more = math.ceil(len(much) / LETTERS_A_FACT)
@@ -93,7 +98,13 @@ def _summary(proposal: Proposal) -> tuple[list[tuple[str, str]], int]:
                 continue
             lines += more
         facts.append((what, much))
-    return facts, max(0, SUMMARY_LINES - lines)
+    return answer, facts, max(0, SUMMARY_LINES - lines)
+
+
+def _lines(proposal: Proposal, answer: str) -> int:
+    """Count the lines of title, answer and warnings in the summary."""
+    title = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
+    return title + sum(math.ceil(len(text) / LETTERS_A_LINE) for text in (answer, *proposal.foremost))
 
 
 def _names(proposal: Proposal) -> set[str]:

@@ -242,7 +242,7 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
             is_input=True,
         ),
         Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=40),
-        Column("wanted_days", "Footage wanted", list(wanted["retention_days"]), "days", 12, is_input=True),
+        Column("wanted_days", "Footage wanted", _wanted_days(plan), "days", 12, is_input=True),
         Column("wanted_years", "Life wanted", list(wanted["life_years"]), "years", 12, is_input=True),
         Column("wanted_margin", "Speed margin wanted", list(wanted["speed_margin"]), "ratio", 12, is_input=True),
         Column(
@@ -325,13 +325,19 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
     ]
 
 
+def _wanted_days(plan: SitePlan) -> list[float]:
+    """Give the days of footage that each camera asks, or the outage asked where that is more."""
+    site = plan.site
+    return list(np.maximum(site.wanted["retention_days"].to_numpy(float), site.days_to_cover / site.busiest_over_mean))
+
+
 def _meets_as_planned(plan: SitePlan) -> list[str]:
     """Say of each camera whether the figures of its row meet what it asks: by the planned rate, whatever the chance."""
     rows, wanted = plan.plan, plan.site.wanted.reset_index(drop=True)
     by_age, most = plan.site.cameras["deletes_by_age"].to_numpy(bool), wanted["retention_days_max"]
     meets = (
         rows["meets"]
-        & (rows["retention_days"] >= wanted["retention_days"])
+        & (rows["retention_days"] >= _wanted_days(plan))
         & (rows["life_years"] >= wanted["life_years"])
         & (by_age | most.isna() | (rows["retention_days_high"] <= most))
     )

@@ -1,11 +1,13 @@
-"""The recorder's outages as the settings of a site state them: the table ``[outage]``."""
+"""The recorder's outages as the settings state them: ``[outage]`` of a site, ``[groups."NAME".outage]`` of a group."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from edgestore.checks import Fault
 from edgestore.inputs.tables import Column
+from edgestore.models.outage.backfill import MAX_LINK_MBIT_S
 from edgestore.models.outage.repair import SIGMAS
 from edgestore.models.outage.saved import LAWS
 
@@ -15,6 +17,11 @@ LAW_KEYS = {
     "working hours": ("visit_delay_h", "work_h"),
 }
 """The keys by which each law is stated, in the order of its numbers."""
+
+BACKFILL = "rate at which the card of one camera is fetched over the link, beside its live stream; else brought in"
+COVERED = "length of an outage that every card must cover: a part of what is asked"
+OF_LAW = ("repair_law", *sum(LAW_KEYS.values(), ()))
+"""A law and its numbers: they are stated together."""
 
 OUTAGE_KEYS = (
     Column(
@@ -57,12 +64,18 @@ OUTAGE_KEYS = (
         above=0,
         at_most=10_000,
     ),
+    Column("backfill_mbit_s", "number", BACKFILL, "Mbit/s", above=0, at_most=MAX_LINK_MBIT_S),
+    Column("covered_h", "number", COVERED, "h", above=0, at_most=10_000),
 )
 
 
 @dataclass(frozen=True)
 class OutageSettings:
-    """How a site's recorder fails and is repaired; units and meaning as ``OUTAGE_KEYS`` declares them."""
+    """How a recorder fails and is repaired; units and meaning as ``OUTAGE_KEYS`` declares them.
+
+    Where a card is brought in, or the link is fast enough, ``backfill_mbit_s`` is infinite; ``covered_h`` is 0 where no
+    outage need be covered.
+    """
 
     recorder_mtbf_h: float
     repair_law: str
@@ -70,6 +83,8 @@ class OutageSettings:
     shared_cause_share: float = 0.0
     card_failures_per_year: float = 0.0
     inspected_every_days: float = 365.0
+    backfill_mbit_s: float = math.inf
+    covered_h: float = 0.0
 
 
 def outage_settings(values: Mapping[str, Any]) -> OutageSettings:
@@ -77,6 +92,18 @@ def outage_settings(values: Mapping[str, Any]) -> OutageSettings:
     keys = LAW_KEYS[values["repair_law"]]
     rest = {name: value for name, value in values.items() if name not in sum(LAW_KEYS.values(), ())}
     return OutageSettings(**rest, repair_numbers=tuple(values[key] for key in keys))
+
+
+def inherited(group: Mapping[str, Any], site: Mapping[str, Any]) -> dict[str, Any]:
+    """Give what the table of a group leaves to that of the site: all but a law, if it names one of its own.
+
+    Examples
+    --------
+    >>> inherited({"repair_law": "exponential"}, {"recorder_mtbf_h": 9000, "repair_law": "lognormal"})
+    {'recorder_mtbf_h': 9000}
+    """
+    of_law = OF_LAW if "repair_law" in group else ()
+    return {name: value for name, value in site.items() if name not in group and name not in of_law}
 
 
 def law_faults(table: Mapping[str, Any], place: str) -> list[Fault]:

@@ -1,21 +1,21 @@
 """The user's own settings of a site: what is wanted, what it costs, what its document says. Reads one TOML file."""
 
 import datetime
-import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from edgestore.checks import MAX_PRICE, Fault, InputError, in_range, one_of, refuse
+from edgestore.checks import MAX_PRICE, Fault, InputError
 from edgestore.inputs.beliefs import BELIEF_KEYS, Beliefs
 from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.efforts import EFFORT_KEYS
-from edgestore.inputs.names import has_control, printable
-from edgestore.inputs.outages import OUTAGE_KEYS, OutageSettings, law_faults, outage_settings
+from edgestore.inputs.names import printable
+from edgestore.inputs.outages import OF_LAW, OUTAGE_KEYS, OutageSettings, inherited, law_faults, outage_settings
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
+from edgestore.inputs.toml_table import as_found, read_table, read_value, unknown_names
 from edgestore.plain_file import MOST_TOML_BYTES, plain_file, toml_file
 
 LEAST_ASKED, MOST_ASKED = 0.001, 10_000.0
@@ -118,20 +118,10 @@ TABLES = {
     "beliefs": BELIEF_KEYS,
     "efforts": EFFORT_KEYS,
 }
-GROUPS = "groups"
-
-ORDERED = (
-    ("retention_days", "retention_days_max", "the retention wanted"),
-    ("temperature_low_c", "temperature_high_c", "the lowest temperature"),
-)
-"""Keys of one table of which the second is not below the first."""
-
+GROUPS, OUTAGE = "groups", "outage"
 
 FORM = "a file as TOML 1.0 has it"
 """What the settings are to be."""
-
-LARGEST = 1e300
-"""Whole numbers of any length may stand in the file."""
 
 
 @dataclass(frozen=True)
@@ -154,7 +144,7 @@ class Costs:
             if key.name in ("broken_promise_price", "budget_per_year") and getattr(self, key.name) is None:
                 continue
             try:
-                _value(getattr(self, key.name), key, key.name)
+                read_value(getattr(self, key.name), key, key.name)
             except InputError as error:
                 faults += error.faults
         if faults:
@@ -216,6 +206,8 @@ class Settings:
         What is taken for known where nothing is.
     efforts : mapping of str to float
         What it takes to find something out, by the names of ``EFFORT_KEYS``; only what the file states.
+    group_outages : mapping of str to OutageSettings
+        How the recorder of a group fails, by its name, where that group has one of its own.
     """
 
     requirements: Mapping[str, float] = field(default_factory=dict)
@@ -227,6 +219,7 @@ class Settings:
     outage: OutageSettings | None = None
     beliefs: Beliefs = field(default_factory=Beliefs)
     efforts: Mapping[str, float] = field(default_factory=dict)
+    group_outages: Mapping[str, OutageSettings] = field(default_factory=dict)
 
 
 def read_settings(source: Source, name: str = "settings", today: datetime.date | None = None) -> Settings:
@@ -253,7 +246,8 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
 
     Notes
     -----
-    ``TABLES`` says which keys each table may have; ``[groups."NAME"]`` takes those of ``[requirements]``.
+    ``TABLES`` says which keys each table may have; ``[groups."NAME"]`` takes those of ``[requirements]``,
+    and ``[groups."NAME".outage]`` those of ``[outage]``, from which it has what it does not state.
 
     References
     ----------
@@ -272,23 +266,27 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         source = plain_file(path, printable(str(path)), MOST_TOML_BYTES, FORM, "Give the path of the settings.")
     mend = "Write texts in quotes, true or false for yes or no, and each key once in its table."
     tables = toml_file(source, name, FORM, mend)
-    faults = _unknown(tables, [*TABLES, GROUPS], f"{name}, ", "table")
+    faults = unknown_names(tables, [*TABLES, GROUPS], f"{name}, ", "table")
     read = {
-        title: _table(tables[title], keys, f"{name}, [{title}]", faults)
+        title: read_table(tables[title], keys, f"{name}, [{title}]", faults)
         for title, keys in TABLES.items()
         if title in tables
     }
     if isinstance(tables.get("outage"), dict):
         faults += law_faults(tables["outage"], f"{name}, [outage]")
     groups: dict[str, dict[str, Any]] = {}
+    outages: dict[str, dict[str, Any]] = {}
     listed = tables.get(GROUPS, {})
     if not isinstance(listed, dict):
-        faults.append(Fault(f"{name}, [{GROUPS}]", _shown(listed), 'tables, each as [groups."NAME"]'))
+        faults.append(Fault(f"{name}, [{GROUPS}]", as_found(listed), 'tables, each as [groups."NAME"]'))
     else:
-        groups = {
-            group: _table(asked, REQUIREMENT_KEYS, f'{name}, [{GROUPS}."{printable(group)}"]', faults)
-            for group, asked in listed.items()
-        }
+        for group, asked in listed.items():
+            place = f'{name}, [{GROUPS}."{printable(group)}"'
+            if isinstance(asked, dict) and OUTAGE in asked:
+                own, place_of_own = asked[OUTAGE], f"{place}.{OUTAGE}]"
+                outages[group] = _group_outage(own, tables.get(OUTAGE), place_of_own, faults)
+                asked = {key: value for key, value in asked.items() if key != OUTAGE}
+            groups[group] = read_table(asked, REQUIREMENT_KEYS, f"{place}]", faults)
     service = read.get("service", {})
     if bool(service.get("log")) != ("as_of" in service):
         found = "a log without as_of" if service.get("log") else "as_of without a log"
@@ -317,92 +315,18 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         outage_settings(read["outage"]) if "outage" in read else None,
         beliefs,
         read.get("efforts", {}),
+        {group: outage_settings({**inherited(own, read.get(OUTAGE, {})), **own}) for group, own in outages.items()},
     )
 
 
-def _table(table: Any, keys: Sequence[Column], place: str, faults: list[Fault]) -> dict[str, Any]:
-    """Give the values of one table that can be used; put down what is wrong with the others."""
-    if not isinstance(table, dict):
-        faults.append(Fault(place, _shown(table), "a table of keys", f"Write {', '.join(k.name for k in keys)} in it."))
-        return {}
-    found = _unknown(table, [key.name for key in keys], f"{place} ", "key")
-    values: dict[str, Any] = {}
-    for key in keys:
-        where = f"{place} {key.name}"
-        if key.name in table:
-            try:
-                values[key.name] = _value(table[key.name], key, where)
-            except InputError as error:
-                found += error.faults
-        elif key.required:
-            mend = "Add it; 0 if it costs nothing." if key.at_least == 0 else "Add it."
-            found.append(Fault(where, "nothing", key.help + (key.unit and f", {key.unit}"), mend))
-    for low, high, what in ORDERED:
-        if low in values and high in values and values[high] < values[low]:
-            allowed = f"{values[low]:g} or more, {what}"
-            found.append(Fault(f"{place} {high}", f"{values[high]:g}", allowed, "Exchange them, or ask for less."))
-    faults += found
+def _group_outage(own: Any, of_site: Any, place: str, faults: list[Fault]) -> dict[str, Any]:
+    """Give the values of the outage table of a group; what it must state it may have from that of the site."""
+    left = inherited(own, of_site) if isinstance(own, dict) and isinstance(of_site, dict) else {}
+    keys = [replace(key, required=key.required and key.name not in left) for key in OUTAGE_KEYS]
+    values = read_table(own, keys, place, faults)
+    if isinstance(own, dict) and (not left or set(own) & set(OF_LAW)):
+        faults += law_faults({**left, **own}, place)
     return values
-
-
-def _unknown(table: Mapping[str, Any], known: Sequence[str], place: str, what: str) -> list[Fault]:
-    """Tell which tables or keys nobody knows, and the nearest that is known."""
-    faults = []
-    for name in (name for name in table if name not in known):
-        near = get_close_matches(name.lower(), known, n=1, cutoff=0.6)
-        mend = f"Is it {near[0]}?" if near else f"Remove it, or write it as a comment after #; no {what} has this name."
-        faults.append(Fault(f"{place}{_shown(name)}", f"an unknown {what}", ", ".join(known), mend))
-    return faults
-
-
-def _value(value: Any, key: Column, where: str) -> float | str | bool | datetime.date | tuple[float, float]:
-    """Give the value of a key, or say why it cannot be used."""
-    match key.kind, value:
-        case "number", int() | float() if not isinstance(value, bool):
-            return _number(value, key, where)
-        case "range", [low, high]:
-            ends = _number(low, key, f"{where}, lower end"), _number(high, key, f"{where}, upper end")
-            if ends[0] > ends[1]:
-                raise refuse(where, f"[{ends[0]:g}, {ends[1]:g}]", "the lower end first", "Exchange them.")
-            return ends
-        case "yes-no", bool():
-            return value
-        case "text", str():
-            if has_control(value):
-                raise refuse(where, shown(value), "a text on one line, of characters that show", "Type it anew.")
-            return value.strip()
-        case "choice", str():
-            return one_of(where, value.strip(), key.words)
-        case "date", datetime.date() if not isinstance(value, datetime.datetime):
-            return value
-    bounds = f"{key.at_least:g} to {key.at_most:g}" if key.kind == "range" else ""
-    allowed = {
-        "number": f"a number without quotes, {key.unit or 'no unit'}",
-        "range": f"[one in ten below, one in ten above], two numbers from {bounds}, {key.unit or 'no unit'}",
-        "yes-no": "true or false",
-        "text": "a text in quotes",
-        "choice": f"in quotes one of {', '.join(key.words)}",
-        "date": "a date as 2026-03-15, without quotes",
-    }
-    raise refuse(where, _shown(value), allowed[key.kind])
-
-
-def _number(value: Any, key: Column, where: str) -> float:
-    """Give a number within the bounds of its key."""
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise refuse(where, _shown(value), f"a number without quotes, {key.unit or 'no unit'}")
-    number = math.inf if abs(value) > LARGEST else float(value)
-    above, at_least, at_most = key.above, key.at_least, key.at_most
-    return float(in_range(where, number, key.unit, above=above, at_least=at_least, at_most=at_most, mend=key.mend))
-
-
-def _shown(value: Any) -> str:
-    """Write a value of the file for a message."""
-    if isinstance(value, dict | list):
-        return "a table" if isinstance(value, dict) else "a list"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return shown(value) if isinstance(value, str) else str(value)
 
 
 def group_notes(settings: Settings, name: str, groups: Iterable[str]) -> list[str]:

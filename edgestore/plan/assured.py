@@ -35,8 +35,8 @@ Chosen = npt.NDArray[np.intp]
 LATEST_YEARS = 15.0
 """No latest age of change is told above, unless the horizon is longer: beyond ten years wear no longer decides."""
 
-PARTS = ("slot", "speed", "retention", "maximum", "life")
-"""The parts of the promise. The first two are known and have a chance of 0 or 1."""
+PARTS = ("slot", "speed", "retention", "maximum", "life", "outage")
+"""The parts of the promise, the last where it is asked. The first two are known and have a chance of 0 or 1."""
 
 
 COST_ASSUMPTION = (
@@ -81,6 +81,11 @@ class Promises:
     wear_life_years: Array
     kinds: tuple[CardKind, ...]
     ages_years: Array
+
+    @property
+    def holds(self) -> Array:
+        """Chance that each card holds as long as is asked, for the retention and for an outage: both bound the rate."""
+        return np.minimum(self.chance["retention"], self.chance.get("outage", 1.0))
 
     @property
     def _alive(self) -> Array:
@@ -164,6 +169,11 @@ def promises(site: Site, rates: pd.DataFrame) -> Promises:
         within[rows] = (lasts * overlap(below[rows], up_to[rows])).mean(axis=1)
     known = {"slot": fits.astype(float), "speed": keeps_up.astype(float)}
     chance = {**known, "retention": up_to, "maximum": 1 - below, "life": life}
+    if site.days_to_cover.any():
+        chance |= {
+            "retention": _chance_to_hold(site, rates, law, site.retention_days_to_hold),
+            "outage": _chance_to_hold(site, rates, law, site.days_to_cover),
+        }
     kept = within * fits * keeps_up
     ages = np.union1d(step * np.arange(1, round(last / step) + 1), asked_years)
     return Promises(chance, kept, kept >= asked - ROUNDING, years, asked, writes, wear, kinds, ages)
@@ -193,11 +203,18 @@ def _but_life(site: Site, rates: pd.DataFrame, law: RateLaw) -> tuple[Array, Arr
     """Chances that each card holds as long as is asked, and too long; whether the slot takes it, and it keeps up."""
     cards = site.offered
     days_at_1 = _days_at_1_mbit_s(cards, rates["recorded_fraction"].to_numpy(float)[:, None])
-    up_to = law.chance_up_to(days_at_1 / site.days_to_hold[:, None])
+    up_to = _chance_to_hold(site, rates, law, site.days_to_hold)
     below = law.chance_below(days_at_1 / site.most_days_to_hold[:, None])
     fits = cards["capacity_gb"].to_numpy(float) <= site.cameras["max_card_gb"].fillna(np.inf).to_numpy(float)[:, None]
     margin = speed_margin(site.promised_mbyte_s, rates["margin_over_mbit_s"].to_numpy(float)[:, None])
     return up_to, below, fits, margin >= site.wanted["speed_margin"].to_numpy(float)[:, None]
+
+
+def _chance_to_hold(site: Site, rates: pd.DataFrame, law: RateLaw, days: Array) -> Array:
+    """Chance that each card holds so many days of mean writes of each camera; 1 where none are asked."""
+    days_at_1 = _days_at_1_mbit_s(site.offered, rates["recorded_fraction"].to_numpy(float)[:, None])
+    up_to = law.chance_up_to(days_at_1 / np.where(days > 0, days, 1.0)[:, None])
+    return np.where(days[:, None] > 0, up_to, 1.0)
 
 
 def changes(site: Site, made: Promises) -> Changes:

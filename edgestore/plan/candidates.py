@@ -62,6 +62,10 @@ class Tried:
         return np.where(np.isfinite(least), least, np.nan)
 
 
+CHANCES = ("retention", "maximum", "life", "outage")
+"""Parts of the promise of which the plan tells the chance."""
+
+
 def tried(site: Site, rates: pd.DataFrame) -> Tried:
     """Try every card in every camera.
 
@@ -88,7 +92,7 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     meets = {name: chance >= asked - ROUNDING for name, chance in made.chance.items()} | {"together": made.is_assured}
     best = changes(site, made)
-    given |= {f"chance_{name}": made.chance[name] for name in ("retention", "maximum", "life")}
+    given |= {f"chance_{name}": made.chance[name] for name in CHANCES if name in made.chance}
     given |= {"chance_kept": made.kept, "change_years": best.change_years, "latest_change_years": made.latest_years}
     if costs is None:
         return Tried(given, meets, np.broadcast_to(cards["capacity_gb"].to_numpy(float), made.kept.shape))

@@ -187,7 +187,7 @@ def _by_rows(site: Site, made: Promises) -> Iterator[tuple[Array, Array, Array, 
         rows = slice(start, start + AT_ONCE)
         weights = made.writes.weights(rows)
         possible = made.chance["slot"][rows] * made.chance["speed"][rows]
-        parts = overlap(1 - made.chance["maximum"][rows], made.chance["retention"][rows]) * possible[:, None, :]
+        parts = overlap(1 - made.chance["maximum"][rows], made.holds[rows]) * possible[:, None, :]
         kept = np.empty(parts.shape)
         cost = np.broadcast_to(site.offered["capacity_gb"].to_numpy(float), parts.shape).copy()
         kept_by_endurance = np.empty((len(parts), parts.shape[2], len(works_by_endurance)))

@@ -243,7 +243,7 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
         )
         yield rows[is_moving]
     yield from _of_cards(site, made)
-    if site.settings.outage is not None:
+    if any(site.outages):
         zero = [name for name in COLUMNS if name.startswith(("chance", "expected", "fewer", "worth"))]
         yield pd.DataFrame({name: [0.0] for name in zero}).assign(
             subject="the recorder",

@@ -1,5 +1,6 @@
 """What the chosen cards save when the site's recorder is down, and what would save more."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -15,7 +16,11 @@ Array = npt.NDArray[np.float64]
 
 
 def outage_cover(
-    retention_days: "pd.Series[float]", outage: OutageSettings, larger_days: npt.ArrayLike = np.nan
+    retention_days: "pd.Series[float]",
+    outage: OutageSettings | Sequence[OutageSettings | None],
+    larger_days: npt.ArrayLike = np.nan,
+    *,
+    fetched_fraction: npt.ArrayLike = 1.0,
 ) -> pd.DataFrame:
     """What outages cost each camera with its card and without one, and what would save more.
 
@@ -23,15 +28,18 @@ def outage_cover(
     ----------
     retention_days : Series
         What each chosen card holds, days; NaN where a camera has none.
-    outage : OutageSettings
-        How the recorder fails and is repaired.
+    outage : OutageSettings or sequence of OutageSettings
+        How the recorder fails and is repaired, of all cameras or of each; None for a camera of which that is not told.
     larger_days : float or array_like
         What the next larger card holds, days; NaN where there is none.
+    fetched_fraction : float or array_like
+        Part of what a card holds that back-fill saves, 0 to 1.
 
     Returns
     -------
     DataFrame
-        Same index. ``outage_chance_uncovered``, the part of outages, 0 to 1, of which the card does not save all;
+        Same index; NaN where no outages are told. ``outage_chance_uncovered``, the part of outages, 0 to 1, of which
+        the card does not save all;
         ``lost_h_per_year`` and ``lost_h_per_year_without_card``, footage in h. A camera without a card loses all.
         ``larger_card_saves_h_per_year``, ``daily_check_saves_h_per_year`` and ``own_supply_saves_h_per_year``: how much
         less is lost, h a year, with the next larger card, with a check of the card every day, and where no cause of an
@@ -39,11 +47,25 @@ def outage_cover(
 
     Notes
     -----
-    The card is brought in by hand, or fetched over a link that is fast enough: the panel *what does the card save?*
-    has a slow one.
+    A card that is brought in by hand, or fetched over a link that is fast enough, saves all that it holds
+    (:func:`edgestore.models.outage.useful_retention_h` of a slower one).
     """
-    has_card = retention_days.notna().to_numpy()
-    held = np.asarray(retention_days.fillna(0.0), dtype=float)
+    fetched = np.asarray(fetched_fraction, dtype=float)
+    held = retention_days.to_numpy(float) * fetched
+    larger = np.broadcast_to(np.asarray(larger_days, dtype=float), held.shape) * fetched
+    if isinstance(outage, OutageSettings):
+        return _cover(held, outage, larger).set_index(retention_days.index)
+    parts = []
+    for one in dict.fromkeys(stated for stated in outage if stated is not None):
+        rows = np.flatnonzero([stated == one for stated in outage])
+        parts.append(_cover(held[rows], one, larger[rows]).set_index(retention_days.index[rows]))
+    return pd.concat(parts).reindex(retention_days.index)
+
+
+def _cover(held_days: Array, outage: OutageSettings, larger_days: Array) -> pd.DataFrame:
+    """Give what :func:`outage_cover` does, for cameras of one recorder."""
+    has_card = ~np.isnan(held_days)
+    held = np.where(has_card, held_days, 0.0)
     larger = np.where(np.isnan(larger_days), held, larger_days)
     found = _figures(outage, held)
     uncovered = 1 - (1 - found.unsaved_fraction) * (1 - np.asarray(found.chance_outlasts))
@@ -58,13 +80,12 @@ def outage_cover(
         {
             "outage_chance_uncovered": np.where(has_card, uncovered, 1.0),
             "lost_h_per_year": lost,
-            "lost_h_per_year_without_card": found.lost_without_card_h_per_year,
+            "lost_h_per_year_without_card": np.broadcast_to(found.lost_without_card_h_per_year, held.shape),
             **{
                 f"{name}_saves_h_per_year": np.where(has_card, lost - figures.lost_h_per_year, 0.0)
                 for name, figures in better.items()
             },
-        },
-        index=retention_days.index,
+        }
     )
 
 

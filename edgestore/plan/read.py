@@ -1,15 +1,19 @@
 """The two lists of a site, its settings and the files that these name, read as one site; all faults told together."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from edgestore.checks import Fault, InputError
+import pandas as pd
+
+from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
+from edgestore.inputs.sheet import shown
 from edgestore.plan.evidence import Progress, read_evidence
 from edgestore.plan.site import Site
 
@@ -50,14 +54,12 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
             evidence = read_evidence(camera_table.rows, _folder(cameras), progress)
         except InputError as error:
             faults += error.faults
-    log = None
-    if asked is not None and asked.service.log is not None and asked.service.as_of is not None:
-        log = _read(partial(read_service_log, as_of=asked.service.as_of), asked.service.log, faults)
+    log, log_notes = _log(asked, faults)
     if faults or camera_table is None or card_table is None or evidence is None or asked is None:
         raise InputError(faults)
     sources = [source for source in (cameras, cards, settings) if source is not None]
     groups = group_notes(asked, _name(sources[-1]), camera_table.rows["group"])
-    notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes, *(log.notes if log else ()))
+    notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes, *log_notes)
     files = [Path(source) for source in sources if not isinstance(source, tuple)]
     files += [asked.service.log] if asked.service.log else []
     return Site(
@@ -65,11 +67,60 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
         card_table.rows,
         evidence.rows,
         settings=asked,
-        log=log.rows if log else None,
+        log=log,
         settings_name="" if settings is None else _name(settings),
         notes=notes,
         files=(*files, *evidence.files),
     )
+
+
+def read_other(site: Site, other: ListFile) -> Site:
+    """Read other settings or another card list for the cameras of a site, to compare both plans.
+
+    Parameters
+    ----------
+    site : Site
+        The site, as :func:`read_lists` reads it.
+    other : Path, str or tuple
+        Path of settings (``.toml``) or of a card list (``.csv``), or its name and content as bytes.
+
+    Returns
+    -------
+    Site
+        The same cameras with the other settings or cards; what their files say is not read again.
+
+    Raises
+    ------
+    InputError
+        With every fault of the other file and of the log that it names; each says that the other file is meant.
+    """
+    name, faults = _name(other), list[Fault]()
+    kind = Path(name).suffix.lower()
+    if kind not in (".toml", ".csv"):
+        mend = "Give the path of other settings, or of another card list."
+        raise refuse("The other plan", shown(name), "a file that ends in .toml or .csv", mend)
+    made = site if isinstance(other, tuple) else replace(site, files=(*site.files, Path(other)))
+    if kind == ".csv":
+        cards = _read(read_cards, other, faults)
+        if cards is not None:
+            made = replace(made, cards=cards.rows, notes=tuple(cards.notes), taught={})
+    else:
+        asked = _read(read_settings, other, faults)
+        log, log_notes = _log(asked, faults)
+        if asked is not None:
+            notes = (*group_notes(asked, name, site.cameras["group"]), *log_notes)
+            made = replace(made, requirements=None, settings=asked, log=log, settings_name=name, notes=notes, taught={})
+    if faults:
+        raise InputError([replace(fault, where=f"the other plan, {fault.where}") for fault in faults])
+    return made
+
+
+def _log(asked: Settings | None, faults: list[Fault]) -> tuple[pd.DataFrame | None, tuple[str, ...]]:
+    """Read the service log that settings name, with what there is to say of it; none where they name none."""
+    if asked is None or asked.service.log is None or asked.service.as_of is None:
+        return None, ()
+    log = _read(partial(read_service_log, as_of=asked.service.as_of), asked.service.log, faults)
+    return (None, ()) if log is None else (log.rows, tuple(log.notes))
 
 
 def _folder(source: ListFile) -> Path | None:

@@ -14,6 +14,7 @@ RULED_OUT = {
     "slot": ("capacity_gb", "too large for the slot: {cards}, from {best} GB"),
     "speed": ("speed_margin", "too slow: {cards}, best margin {best} of {wanted}"),
     "retention": ("retention_days", "retention too short: {cards}, best {best} of {wanted}, with a chance of {chance}"),
+    "outage": ("chance_outage", "outage not covered: {cards}, with a chance of {chance} at best"),
     "life": ("chance_life", "{cards} would still work after {wanted} with a chance of {chance} at best"),
     "maximum": (
         "retention_days_high",
@@ -95,12 +96,13 @@ def _ruled_out(site: Site, tries: Tried) -> list[str]:
     parts: list[list[str]] = [[] for _ in range(len(site.cameras))]
     capacity = np.broadcast_to(site.offered["capacity_gb"].to_numpy(float), tries.served.shape)
     figures = tries.given | {"capacity_gb": capacity}
-    for name, (figure, phrase) in RULED_OUT.items():
+    asked_parts = {name: told for name, told in RULED_OUT.items() if name in tries.meets}
+    for name, (figure, phrase) in asked_parts.items():
         failing = ~tries.meets[name]
         if name != "slot":
             failing = failing & tries.meets["slot"]
         if name == "together":
-            failing = failing & np.logical_and.reduce([tries.meets[part] for part in RULED_OUT if part != name])
+            failing = failing & np.logical_and.reduce([tries.meets[part] for part in asked_parts if part != name])
         rows = np.flatnonzero(failing.any(axis=1))
         failing, values = failing[rows], figures[figure][rows]
         sure = np.where(failing, figures.get(f"chance_{name}", tries.kept)[rows], 0.0).max(axis=1)

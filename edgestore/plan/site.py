@@ -11,8 +11,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.checks import refuse
+from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.service_log import FAILED
-from edgestore.inputs.settings import Costs, Settings
+from edgestore.inputs.settings import MOST_ASKED, Costs, Settings
+from edgestore.models.outage.backfill import useful_retention_h
 from edgestore.models.retention import WeekOfWrites
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.plan.card_life import CardKind, known_before
@@ -189,9 +191,39 @@ class Site:
         return ratio
 
     @property
-    def days_to_hold(self) -> Array:
-        """Days of mean writes that the card in each camera must hold: what the busiest stretch required writes."""
+    def retention_days_to_hold(self) -> Array:
+        """Days of mean writes that the retention required takes in each camera: what its busiest stretch writes."""
         return np.asarray(self.wanted["retention_days"].to_numpy(float) * self.busiest_over_mean)
+
+    @property
+    def days_to_hold(self) -> Array:
+        """Days of mean writes that the card in each camera must hold, for the retention and the outage required."""
+        return np.maximum(self.retention_days_to_hold, self.days_to_cover)
+
+    @cached_property
+    def outages(self) -> list[OutageSettings | None]:
+        """How the recorder of each camera fails: that of its group, else of the site; None where neither is stated."""
+        own, of_site = self.settings.group_outages, self.settings.outage
+        return [own.get(group, of_site) for group in self.cameras["group"]]
+
+    @cached_property
+    def fetched_fraction(self) -> Array:
+        """Part of what each card holds that back-fill saves, at the planned rate; 1 where the card is brought in."""
+        fraction = np.ones(len(self.cameras))
+        rates = np.array([outage.backfill_mbit_s if outage else np.inf for outage in self.outages])
+        if len(rows := np.flatnonzero(np.isfinite(rates))):
+            written = (self.rates["planned_mbit_s"] * self.rates["recorded_fraction"]).to_numpy(float)[rows]
+            fraction[rows] = useful_retention_h(1.0, written, written + rates[rows])
+        return fraction
+
+    @cached_property
+    def days_to_cover(self) -> Array:
+        """Days of mean writes that the card in each camera must hold to cover the outage required; 0 where none is."""
+        days = np.array([outage.covered_h if outage else 0.0 for outage in self.outages]) / H_PER_DAY
+        if not days.any():
+            return days
+        busiest = self._stretches(WeekOfWrites.busiest_over_mean, np.where(days > 0, days, np.nan))
+        return np.minimum(days * busiest / self.fetched_fraction, MOST_ASKED)
 
     @property
     def most_days_to_hold(self) -> Array:

@@ -158,11 +158,20 @@ class SitePlan:
         served = int(plan["meets"].sum())
         text = f"Of {counted(len(plan), 'camera')}: {self.states}.{doubtful(plan)}"
         if costs is None or not served:
-            return text
+            return f"{text}{self.footage_saved}"
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
         cost = money(plan["cost"].sum(), costs.currency)
         text = f"{text} Cards of {kinds} and visits: {cost} in {counted(costs.horizon_years, 'year')}."
-        return f"{text} {self.kept_to_change}".rstrip()
+        return f"{text}{self.footage_saved} {self.kept_to_change}".rstrip()
+
+    @property
+    def footage_saved(self) -> str:
+        """Hours of footage that the cards save, of all that the recorder misses; empty where no outages are stated."""
+        if "lost_h_per_year" not in self.plan:
+            return ""
+        without = float(self.plan["lost_h_per_year_without_card"].sum())
+        saved = without - float(self.plan["lost_h_per_year"].sum())
+        return f" Footage saved: {number(saved)} of {number(without)} h a year."
 
     @cached_property
     def kept_to_change(self) -> str:
@@ -236,7 +245,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     settings of the site say whether the plan also tells what the cards save when the recorder fails.
     """
     kinds = checked_kinds(kinds)
-    outage = site.settings.outage
+    outage = any(site.outages)
     tries, at_cap = tried(site, site.rates), tried(site, rates_at_cap(site.rates))
     groups = site.cameras["group"]
     alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
@@ -254,8 +263,9 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
     del at_cap
     plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds)
-    if outage is not None:
-        plan = plan.join(outage_cover(plan["retention_days"], outage, tries.next_larger_days(chosen)))
+    if outage:
+        larger, fetched = tries.next_larger_days(chosen), site.fetched_fraction
+        plan = plan.join(outage_cover(plan["retention_days"], site.outages, larger, fetched_fraction=fetched))
     return SitePlan(
         plan=plan,
         site=site,

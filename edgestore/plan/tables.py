@@ -29,7 +29,7 @@ _FORMULA = re.compile(rf"(^|[;,\t\r\n])(?={UNSEEN}*[{re.escape(''.join(FORMULA_S
 characters without width do not hide it."""
 
 
-def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
+def write_plan(plan: SitePlan, folder: Path, compared: pd.DataFrame | None = None) -> list[Path]:
     """Write a site plan as CSV: plan, candidates, beliefs, findings, camera settings, kinds, spares, visits.
 
     Parameters
@@ -38,6 +38,8 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
         The plan.
     folder : Path
         Where to write. It must not exist, be empty, or hold a former plan that nobody changed.
+    compared : DataFrame, optional
+        What another plan has otherwise, of :func:`edgestore.what_if`; written as ``compared.csv``.
 
     Returns
     -------
@@ -49,7 +51,8 @@ def write_plan(plan: SitePlan, folder: Path) -> list[Path]:
     InputError
         When anything else is in the folder, or it cannot be written to; what was there before stays.
     """
-    files = {f"{name}.csv": as_csv(table) for name, table in tables(plan).items()}
+    named = tables(plan) if compared is None else {**tables(plan), "compared": compared}
+    files = {f"{name}.csv": as_csv(table) for name, table in named.items()}
     return write_folder(folder, files, "edgestore plan")
 
 

@@ -84,7 +84,8 @@ WEEK_ASSUMPTION = (
 
 OUTAGE_ASSUMPTION = (
     "Outages: the recorder fails and is repaired as the settings say. Each card is brought in, or fetched over a"
-    " link that is fast enough, before it overwrites what is missing."
+    " link, before it overwrites what is missing. Over a link that is slower than the camera writes, at its planned"
+    " rate, the card saves so much less than it holds."
 )
 
 COVERED_ENOUGH = 0.95

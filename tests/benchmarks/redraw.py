@@ -73,6 +73,7 @@ widgets.VBox([slider, picture])
     "what do i put in the proposal": PRICED.format("proposal", "proposal_panel"),
     "how sure are we": "from edgestore.panels.certainty import sure_panel\nsure_panel()",
     "what should we find out first": "from edgestore.panels.first import first_panel\nfirst_panel()",
+    "what changes with other settings": "from edgestore.panels.what_if import what_if_panel\nwhat_if_panel()",
     "where do the writes go": "from edgestore.panels.flash_wear import flash_panel\nflash_panel()",
 }
 

@@ -233,14 +233,31 @@ def test_the_terms_hold_no_word_that_means_something_else_in_a_lesson_or_inside_
     assert terms_used("The learner's mark for a busy page, a trace and a pass.") == ()
 
 
+def test_the_summary_tells_the_footage_saved_where_a_line_is_free():
+    assert demo().plan.footage_saved.strip() in words(parsed(demo()))
+    assert "Footage saved: " in crowded().plan.sentence
+    assert "Footage saved: " not in words(parsed(crowded()))  # it is full of warnings
+
+
+def test_an_outage_that_must_be_covered_stands_among_the_figures_of_the_summary():
+    outage = b'[outage]\nrecorder_mtbf_h = 17520\nrepair_law = "exponential"\nrepair_mean_h = 24\n'
+    lists = ("cameras.csv", b"camera,cap_mbit_s\ngate,4\n"), DEMO[1]
+    asked, not_asked = (
+        dict(proposal(site_plan(read_lists(*lists, ("site.toml", outage + more))), demo().front).facts)
+        for more in (b"covered_h = 72\n", b"")
+    )
+    assert asked["Outage to be covered"] == "72 h"
+    assert "Outage to be covered" not in not_asked
+
+
 def test_a_term_in_the_name_of_a_camera_is_no_use_of_it():
-    name = "Outage clip store"
+    name = "Back-fill clip store"
     plan = demo().plan
     cameras = plan.site.cameras.assign(camera=plan.site.cameras["camera"].replace("Mast top", name))
     site = replace(plan.site, cameras=cameras)
     renamed = replace(demo(), plan=replace(plan, site=site), warnings=(f"No card of the list serves {name}.",))
     assert name in once(page, renamed)
-    assert "outage" not in terms_of(renamed)
+    assert "back-fill" not in terms_of(renamed)
 
 
 def tables(proposal, caption):
@@ -317,12 +334,12 @@ def test_the_summary_keeps_every_grave_warning_and_names_few_cameras_in_it():
 
 
 def test_what_is_taken_for_granted_bears_on_a_figure_of_the_document():
-    # The demo has outages in its settings and a log, but no figure of either stands in its document.
-    assert OUTAGE_ASSUMPTION in demo().plan.assumptions
+    # The headline tells the footage saved in outages. The demo has a log too, but no figure of it in its document.
     assert SERVICE_ASSUMPTION in demo().plan.assumptions
     told = [assumption.text for assumption in demo().assumptions]
-    assert not [text for text in told if "Outages:" in text or "Spares:" in text or "Next change of" in text]
-    assert OUTAGE_ASSUMPTION in [assumption.text for assumption in crowded().assumptions]  # it warns of outages
+    assert OUTAGE_ASSUMPTION in told
+    assert not [text for text in told if "Spares:" in text or "Next change of" in text]
+    assert OUTAGE_ASSUMPTION in [assumption.text for assumption in crowded().assumptions]  # it warns of outages too
 
 
 def test_nothing_says_that_a_service_log_changes_the_guesses():

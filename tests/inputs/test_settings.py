@@ -227,6 +227,45 @@ def test_an_outage_table_that_cannot_be_used_is_told_key_by_key(keys, words):
     assert any(words in fault for fault in refused(outage(**keys)))
 
 
+def test_a_group_has_the_recorder_of_the_site_but_for_what_it_states():
+    own = "[groups.quay.outage]\nrecorder_mtbf_h = 8760\nbackfill_mbit_s = 2\n[groups.hall]\nretention_days = 3\n"
+    read = read_settings(f"{outage()}\n{own}".encode())
+    assert read.group_outages == {"quay": OutageSettings(8760.0, "lognormal", (8.0, 1.2), backfill_mbit_s=2.0)}
+    assert read.groups == {"quay": {}, "hall": {"retention_days": 3.0}}
+
+
+def test_a_law_that_a_group_names_comes_with_its_own_numbers():
+    own = '[groups.quay.outage]\nrepair_law = "exponential"\nrepair_mean_h = 24\n'
+    read = read_settings(f"{outage()}\n{own}".encode())
+    assert read.group_outages == {"quay": OutageSettings(17520.0, "exponential", (24.0,))}
+    alone = read_settings(f"{own}recorder_mtbf_h = 8760\n".encode())
+    assert alone.outage is None
+    assert alone.group_outages == {"quay": OutageSettings(8760.0, "exponential", (24.0,))}
+
+
+@pytest.mark.parametrize(
+    ("site", "own", "words"),
+    [
+        (outage(), "repair_mean_h = 24", "repair_mean_h: found a number; allowed: repair_median_h and repair_sigma"),
+        (outage(), 'repair_law = "exponential"', "repair_mean_h: found nothing; allowed: repair_mean_h with the law"),
+        (outage(), "recorder_mtbf_h = -1", "recorder_mtbf_h: is -1"),
+        (outage(), "covered_h = 0", "covered_h: is 0"),
+        (outage(), "backfill_mbit = 2", "'backfill_mbit': found an unknown key"),
+        ("", "recorder_mtbf_h = 8760", "repair_law: found nothing; allowed: law of the length of an outage"),
+    ],
+)
+def test_a_table_of_a_group_that_cannot_be_used_is_told_by_its_own_name(site, own, words):
+    faults = refused(f"{site}\n[groups.quay.outage]\n{own}\n")
+    assert [words in fault for fault in faults].count(True) == 1
+    assert all('[groups."quay".outage]' in fault for fault in faults)
+
+
+def test_outages_of_a_group_that_are_no_table_are_refused():
+    assert any(
+        '[groups."quay".outage]: found 5; allowed: a table' in text for text in refused("[groups.quay]\noutage = 5")
+    )
+
+
 def test_the_readme_of_the_data_has_every_key_in_order():
     rows = [line for line in README.splitlines() if line.startswith("| `[")]
     assert rows == [readme_row(title, key) for title, keys in TABLES.items() for key in keys]

@@ -111,3 +111,65 @@ def test_what_helps_nobody_is_said():
 def test_what_the_columns_rest_on_is_said():
     assert any("Outages: the recorder" in text for text in plan(OUTAGE).assumptions)
     assert not any("Outages: the recorder" in text for text in plan("").assumptions)
+
+
+BY_GROUP = b"camera,mean_mbit_s,cap_mbit_s,group\ngate,4,16,\nquay,4,16,quay\n"
+
+
+def of_groups(settings):
+    lists = (("cameras.csv", BY_GROUP), ("cards.csv", CARDS.encode()))
+    asked = f"[requirements]\nretention_days = 1\nspeed_margin = 1\nassurance = 0.5\n{settings}"
+    return site_plan(read_lists(*lists, ("site.toml", asked.encode())))
+
+
+def test_each_camera_has_the_recorder_of_its_own_group():
+    lost = of_groups(OUTAGE + "[groups.quay.outage]\nrecorder_mtbf_h = 8760\n").plan["lost_h_per_year"]
+    # 8766 / 17544 x 24 x exp(-3), as above; with a failure a year 8766 / 8784 x 24 x exp(-3)
+    np.testing.assert_allclose(lost, [0.597036, 1.192441], atol=1e-6)
+    alone = of_groups("[groups.quay.outage]" + OUTAGE.removeprefix("[outage]")).plan["lost_h_per_year"]
+    np.testing.assert_allclose(alone, [np.nan, 0.597036], atol=1e-6)  # the site's recorder is not known
+
+
+def test_a_card_that_is_fetched_more_slowly_than_the_camera_writes_saves_less_than_it_holds():
+    # at 1 Mbit/s, a quarter of what is written, the last 18 of 72 h are saved: 11.991792 x exp(-18 / 24)
+    told = of_groups(OUTAGE + "[groups.quay.outage]\nbackfill_mbit_s = 1\n").plan["lost_h_per_year"]
+    np.testing.assert_allclose(told, [0.597036, 5.664521], atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("asked", "covered"),
+    [
+        ("covered_h = 48", 0.9762),  # 129.6 GB hold 48 h up to 6 Mbit/s: Phi(ln(1.5) / 0.20472) of means listed as 4
+        ("covered_h = 96", 0.0800),  # up to 3 Mbit/s: Phi(ln(0.75) / 0.20472)
+        ("covered_h = 24\nbackfill_mbit_s = 1", 0.0800),  # a quarter of what the card holds is saved
+    ],
+)
+def test_an_outage_that_must_be_covered_is_a_part_of_the_promise(asked, covered):
+    # a listed mean is exceeded 1.3 times in one case of ten: sigma = ln(1.3) / 1.28155 = 0.20472
+    made = of_groups(f"{OUTAGE}{asked}\n")
+    pairs = made.candidates
+    np.testing.assert_allclose(pairs["chance_outage"], covered, atol=1e-4)
+    np.testing.assert_allclose(pairs["chance_retention"], 1, atol=1e-6)  # 24 h up to 12 Mbit/s
+    life = pairs["chance_life"].iloc[0]
+    np.testing.assert_allclose(pairs["chance_kept"], covered * life, atol=2e-3)
+    assert made.plan["state"].iloc[0] == ("assured" if covered > 0.5 else "doubtful")
+    # what the promise loses by a high rate is the same where it is counted what finding out is worth
+    assert made.losses.kept[0, :, 0].mean() == pytest.approx(pairs["chance_kept"].iloc[0], abs=1e-6)
+
+
+def test_a_card_that_does_not_cover_the_outage_is_ruled_out_for_that():
+    reason = of_groups(f"{OUTAGE}covered_h = 96\n").plan["reason"].iloc[0]
+    # Phi(ln(0.75) / 0.20472) = 0.07997, and a chance is told no higher than it is
+    assert "outage not covered: 1 card, with a chance of 7\N{NO-BREAK SPACE}% at best" in reason
+
+
+def test_where_no_outage_must_be_covered_no_chance_and_no_card_changes():
+    with_outages, without = of_groups(OUTAGE), of_groups("")
+    assert "chance_outage" not in with_outages.candidates
+    pd.testing.assert_frame_equal(with_outages.candidates, without.candidates)
+
+
+def test_the_sentence_says_how_much_footage_the_cards_save():
+    # two cameras: 2 x (11.991792 - 0.597036) = 22.8 of 24.0 h
+    assert " Footage saved: 22.8 of 24 h a year." in of_groups(OUTAGE).sentence
+    assert "saved" not in of_groups("").sentence

@@ -3,10 +3,13 @@
 import pandas as pd
 import pytest
 
+from edgestore.checks import InputError
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.plan.evidence import no_evidence
+from edgestore.plan.read import read_lists, read_other
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import site_plan
@@ -22,10 +25,10 @@ P = "\N{NO-BREAK SPACE}%"
 # costs 2.1355 x (4 + 60) = 136.7 and a middle one 2.1355 x (11 + 60) = 151.6.
 
 
-def plan(*rows: str, days=1.0, years=2.0, assurance=0.91, costs=COSTS, kinds="camera"):
+def plan(*rows: str, days=1.0, years=2.0, assurance=0.91, costs=COSTS, kinds="camera", outage=None):
     listed = read_cameras("\n".join(["camera,mean_mbit_s,cap_mbit_s", *rows]).encode()).rows
     wanted = Requirements(days, years, 1, None, assurance)
-    return site_plan(Site(listed, CARDS, no_evidence(listed), wanted, Settings(costs=costs)), kinds)
+    return site_plan(Site(listed, CARDS, no_evidence(listed), wanted, Settings(costs=costs, outage=outage)), kinds)
 
 
 def test_a_plan_against_itself_has_no_difference():
@@ -114,3 +117,84 @@ def test_the_differences_rebuild_the_other_plan(kinds):
     cards = one.plan.set_index("camera")["card"].replace("", "none")
     cards.update(changed)
     pd.testing.assert_series_equal(cards, other.plan.set_index("camera")["card"].replace("", "none"))
+
+
+def test_the_whole_site_is_told_by_what_differs_in_both_plans_with_the_difference():
+    # the figures of one camera above: chances of 93 and 96 %, costs of 136.7 and 151.6
+    answer = what_if(plan(A), plan(A, days=2))
+    assert answer.totals.to_numpy().tolist() == [
+        ["", "lowest chance kept, %", "93", "96", "3 more"],
+        ["", "cost, credits", "137", "152", "15 more"],
+    ]
+    assert answer.compared["camera"].tolist() == ["", "", *answer.table["camera"]]
+    assert what_if(plan(A), plan(A)).totals.empty
+    states = what_if(plan(A, B), plan(A, B, days=9)).totals.set_index("what")
+    assert states.loc["assured"].tolist() == ["", "2", "0", "2 less"]
+    assert states.loc["not served"].tolist() == ["", "0", "2", "2 more"]
+
+
+def test_footage_lost_and_saved_a_year_is_compared_where_both_state_outages():
+    # 16 GB at 1 Mbit/s hold 35.6 h. Exponential repairs of 24 h: 8766 / 17544 x 24 = 11.99 h a year are lost without a
+    # card, exp(-35.6 / 24) = 0.2273 of them with it: 2.73, and 9.27 saved. 48 h: 8766 / 17568 x 48 = 23.95, of which
+    # exp(-35.6 / 48) = 0.4767: 11.4 lost and 12.5 saved.
+    day, two = (OutageSettings(17_520, "exponential", (hours,)) for hours in (24.0, 48.0))
+    answer = what_if(plan(A, outage=day), plan(A, outage=two))
+    told = answer.totals.set_index("what")[["before", "after"]]
+    assert told.loc["footage lost, h a year"].tolist() == ["2.7", "11.4"]
+    assert told.loc["footage saved, h a year"].tolist() == ["9.3", "12.5"]
+    alone = what_if(plan(A), plan(A, outage=two))
+    assert alone.totals.empty
+    assert alone.warnings == ("Only the other plan states outages: footage lost and saved is not compared.",)
+
+
+def test_costs_over_other_horizons_or_in_other_currencies_are_said_not_to_be_compared_and_the_rest_is():
+    other = Costs(60, 260, horizon_years=5, currency="credits")
+    answer = what_if(plan(A), plan(A, days=2, costs=other))
+    assert answer.warnings == ("The plans count over 10 years and 5 years: costs, cards and visits are not compared.",)
+    assert not {"cost", "visits", "cards_over_horizon"} & set(answer.table["what"])
+    assert answer.totals["what"].tolist() == ["lowest chance kept, %"]
+    assert "card" in set(answer.table["what"])
+    crowns = what_if(plan(A), plan(A, days=2, costs=Costs(60, 260, currency="crowns")))
+    assert crowns.warnings == ("Costs are in credits and in crowns: they are not compared.",)
+    assert "cost" not in set(crowns.table["what"])
+    assert "Only the first plan counts costs" in what_if(plan(A), plan(A, costs=None)).warnings[0]
+
+
+def test_at_most_12_lines_are_told_of_many_cameras_the_largest_cost_first_and_the_rest_counted():
+    cheap, dear = "b,1,4", [f"camera {n},1,4" for n in range(30)]
+    answer = what_if(plan(cheap, *dear), plan(cheap, *dear, days=2))
+    assert len(answer.lines) + 2 <= 12  # a title and the sentence besides
+    assert answer.lines[-1].endswith("more cameras with differences.")
+    listed = read_cameras(b"camera,mean_mbit_s,cap_mbit_s,lift\na,1,4,no\nz,1,4,yes\n").rows
+    wanted, dearer = Requirements(1, 2, 1, None, 0.91), Costs(60, 300, currency="credits")
+    one, other = (
+        site_plan(Site(listed, CARDS, no_evidence(listed), wanted, Settings(costs=costs))) for costs in (COSTS, dearer)
+    )
+    # 2.1355 visits with a lift at 300 in place of 260: z costs 85.4 more, a as much as before
+    answer = what_if(one, other)
+    assert answer.amounts["camera"].tolist() == ["z", "a"]
+    assert answer.lines[-1] == "z: cost 564 to 649"  # 2.1355 x 264 = 563.8; 2.1355 x 304 = 649.2
+
+
+HEAD = b"card,capacity_gb,speed_class,endurance_tbw\n"
+LISTS = (("cameras.csv", b"camera,mean_mbit_s,cap_mbit_s\na,1,4\n"), ("cards.csv", HEAD + b"small,16,C10,500\n"))
+
+
+def test_other_settings_or_cards_are_read_for_the_same_cameras():
+    site = read_lists(*LISTS, ("site.toml", b"[requirements]\nretention_days = 3\n"))
+    asked = read_other(site, ("other.toml", b"[requirements]\nretention_days = 9\n"))
+    assert asked.wanted["retention_days"].tolist() == [9]
+    assert asked.cameras is site.cameras
+    offered = read_other(site, ("other.csv", HEAD + b"large,512,C10,500\n"))
+    assert offered.cards["card"].tolist() == ["large"]
+    assert offered.wanted["retention_days"].tolist() == [3]
+
+
+def test_a_fault_of_the_other_file_says_that_it_is_the_other():
+    site = read_lists(*LISTS)
+    with pytest.raises(InputError, match=r"the other plan, site\.toml, \[requirements\] retention_days"):
+        read_other(site, ("site.toml", b"[requirements]\nretention_days = -9\n"))
+    with pytest.raises(InputError, match=r"the other plan, .*none\.csv"):
+        read_other(site, "none.csv")
+    with pytest.raises(InputError, match=r"ends in \.toml or \.csv"):
+        read_other(site, "plan.xlsx")
