@@ -255,7 +255,9 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     in_service = None
     if site.log is not None:
         in_service, unknown = calendar(site, site.log)
-        in_service = in_service.assign(chance_retention=_chance_of_days(site, tries, in_service))
+        at = (pd.Index(site.cameras["camera"]).get_indexer(pd.Index(in_service["camera"])),)
+        at += (pd.Index(site.offered["card"]).get_indexer(pd.Index(in_service["card"])),)
+        in_service["chance_retention"] = np.where(at[1] >= 0, tries.given["chance_retention"][at], np.nan)
         told += unknown
         soonest = in_service.drop_duplicates("camera").set_index("camera")[list(OF_CARD_IN_SERVICE)]
         soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
@@ -282,13 +284,6 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         ),
         warnings=(*told, *warnings(plan, site)),
     )
-
-
-def _chance_of_days(site: Site, tries: Tried, in_service: pd.DataFrame) -> Array:
-    """Chance that each card in service holds the days asked of its camera; NaN for one that is not on offer."""
-    camera = pd.Index(site.cameras["camera"]).get_indexer(pd.Index(in_service["camera"]))
-    card = pd.Index(site.offered["card"]).get_indexer(pd.Index(in_service["card"]))
-    return np.where(card >= 0, tries.given["chance_retention"][camera, card], np.nan)
 
 
 def _left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:
