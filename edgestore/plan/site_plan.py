@@ -255,9 +255,11 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     in_service = None
     if site.log is not None:
         in_service, unknown = calendar(site, site.log)
-        at = (pd.Index(site.cameras["camera"]).get_indexer(pd.Index(in_service["camera"])),)
-        at += (pd.Index(site.offered["card"]).get_indexer(pd.Index(in_service["card"])),)
-        in_service["chance_retention"] = np.where(at[1] >= 0, tries.given["chance_retention"][at], np.nan)
+        camera, card = (
+            pd.Index(listed).get_indexer(pd.Index(in_service[name]))
+            for name, listed in (("camera", site.cameras["camera"]), ("card", site.offered["card"]))
+        )
+        in_service["chance_retention"] = np.where(card >= 0, tries.given["chance_retention"][camera, card], np.nan)
         told += unknown
         soonest = in_service.drop_duplicates("camera").set_index("camera")[list(OF_CARD_IN_SERVICE)]
         soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
