@@ -357,8 +357,8 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
         low, high = (ways.loc[words, f"cost_over_horizon_{end}"].min() for end in ("low", "high"))
         own = ways.iloc[:2]
         texts.append(
-            f"Over {counted(horizon, 'year')} {' or '.join(words)} costs least: {_amounts(low, high)} a camera, where this"
-            f" size costs {_amounts(own['cost_over_horizon_low'].min(), own['cost_over_horizon_high'].min())}. See that"
+            f"Over {counted(horizon, 'year')} {' or '.join(words)} costs least: {_amounts(low, high)} a camera, where"
+            f" this size costs {_amounts(own['cost_over_horizon_low'].min(), own['cost_over_horizon_high'].min())}. See that"
             " it holds enough and that the camera takes it."
         )
     return tuple(texts)

@@ -13,9 +13,7 @@ from edgestore.text import told
 
 def table_html(table: pd.DataFrame) -> str:
     """Give a table as HTML with short figures and escaped text."""
-    html: str = told(table).to_html(
-        index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left"
-    )
+    html: str = told(table).to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
     return f'<div style="overflow-x: auto">{html}</div>'
 
 

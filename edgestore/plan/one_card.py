@@ -229,7 +229,9 @@ def one_card(
         raise checks.refuse_value("mean_mbit_s", float(mean_mbit_s), allowed, mend, "Mbit/s")
     most_tbw = MAX_PE_CYCLES * capacity_gb / GB_PER_TB
     if endurance_kind == STATED_KIND and endurance_tbw > most_tbw:
-        allowed = f"at most {number(most_tbw)} TB for a card of {capacity_gb:g} GB, {number(MAX_PE_CYCLES)} times its size"
+        allowed = (
+            f"at most {number(most_tbw)} TB for a card of {capacity_gb:g} GB, {number(MAX_PE_CYCLES)} times its size"
+        )
         mend = "Lower the endurance, or take a larger card."
         raise checks.refuse_value("endurance_tbw", float(endurance_tbw), allowed, mend, "TB")
     camera = f"camera,mean_mbit_s,cap_mbit_s,update_interval_s\none,{mean_mbit_s},{cap_mbit_s},{update_interval_s}\n"
