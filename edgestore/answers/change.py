@@ -31,7 +31,7 @@ SIZES = np.array([0.5, 1, 2, 4, 8])
 
 SIZE_WORDS = ("half the size", "this size", "twice the size", "4 times the size", "8 times the size")
 
-MEASURES = {"change_years": life, "cost_per_year": whole, "cost_over_horizon": whole}
+MEASURES: dict[str, Callable[..., str]] = {"change_years": life, "cost_per_year": whole, "cost_over_horizon": whole}
 """What is told of each way, and how a figure of it is written."""
 
 OWN = 1
@@ -358,7 +358,7 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
         own = ways.iloc[:2]
         texts.append(
             f"Over {counted(horizon, 'year')} {' or '.join(words)} costs least: {_amounts(low, high)} a camera, where"
-            f" this size costs {_amounts(own['cost_over_horizon_low'].min(), own['cost_over_horizon_high'].min())}. See that"
+            f" this size costs {_amounts(*(own[f'cost_over_horizon_{end}'].min() for end in ('low', 'high')))}. See that"
             " it holds enough and that the camera takes it."
         )
     return tuple(texts)

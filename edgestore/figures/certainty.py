@@ -75,8 +75,8 @@ class SureFigure(MovingFigure[Certainty]):
         self._tenth.set_data([result.p10_life_years], [0.9])
         for row, (bar, name) in enumerate(zip(self._bars, self._names, strict=True)):
             swing = result.tornado.swings[row] if row < len(result.tornado.swings) else None
-            ends = style.up_to_longest([swing.answer_low, swing.answer_high]) if swing else []
-            bar.set_data(ends, [row, row] if swing else [])
+            ends = style.up_to_longest([swing.answer_low, swing.answer_high] if swing else [])
+            bar.set_data(ends, [row] * len(ends))
             name.set_text(INPUT_NAMES[swing.name] if swing else "")
         middle, with_all = result.tornado.at_medians, result.p10_life_years
         self._middle.set_xdata(style.up_to_longest([middle] * 2))

@@ -41,7 +41,6 @@ class Label(PathPatch):
         said = line(words, FONT)
         self.set_path(said.path)
         wide_px = said.advance * self._px_per_outline
-        at_origin = Affine2D().scale(min(1.0, self._axes_box.width / max(wide_px, 1.0)))
-        if align == "right":
-            at_origin = Affine2D().translate(-said.advance, 0) + at_origin
+        shift = 0.0 if align == "left" else -said.advance
+        at_origin = Affine2D().translate(shift, 0).scale(min(1.0, self._axes_box.width / max(wide_px, 1.0)))
         self.set_transform(at_origin + self._to_pixels + Affine2D().translate(*self._to_place.transform((x, y))))

@@ -111,7 +111,8 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
 
     def move(self, result: WhenToChange) -> None:
         by_age, horizon = result.by_age, result.by_age.horizon_years
-        self._curve.set_data(np.minimum(by_age.ages_years, horizon), by_age.cost[0, 0])
+        ages, costs = np.minimum(by_age.ages_years, horizon), by_age.cost[0, 0]
+        self._curve.set_data(ages, costs)
         latest = min(result.latest_years, horizon)
         for span, (low, high) in zip(self._spans, ((0, result.asked.life_years), (latest, horizon)), strict=True):
             span.set_x(low)
@@ -126,7 +127,6 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         self._best.set_data([at] if is_assured else [], [result.cost] if is_assured else [])
         # Above the curve, from the point to the right as far as there is room.
         left = min(at + 0.01 * horizon, (1 - TOLD_WIDTH) * horizon)
-        ages, costs = self._curve.get_data()
         under = np.interp(np.linspace(left, left + TOLD_WIDTH * horizon, 50), ages, costs).max() if is_assured else 0.0
         self._told.set_position((left, min(under + 0.04 * self._top, 0.94 * self._top)))
         self._told.set_text(
