@@ -358,7 +358,7 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
         own = ways.iloc[:2]
         texts.append(
             f"Over {counted(horizon, 'year')} {' or '.join(words)} costs least: {_amounts(low, high)} a camera, where"
-            f" this size costs {_amounts(*(own[f'cost_over_horizon_{end}'].min() for end in ('low', 'high')))}. See that"
-            " it holds enough and that the camera takes it."
+            f" this size costs {_amounts(*(own[f'cost_over_horizon_{end}'].min() for end in ('low', 'high')))}. See"
+            " that it holds enough and that the camera takes it."
         )
     return tuple(texts)

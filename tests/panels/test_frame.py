@@ -138,7 +138,7 @@ def test_a_refused_input_is_told_and_the_next_good_one_is_answered():
     frame.controls["endurance_kind"].value = lasts.STATED
     frame.controls["write_amplification_low"].value = 8
     assert ALERT in frame.sentence.value
-    assert "must be at most write_amplification_high, 6" in frame.sentence.value
+    assert "must be at most Write amplification, at worst, 6" in frame.sentence.value
     assert frame.save.disabled
     assert frame.table.value == ""
     frame.controls["write_amplification_low"].value = 2
