@@ -1,10 +1,17 @@
 """Words and figures as they are written on every face: ranges, lives, chances, amounts, and the user's own texts."""
 
+from __future__ import annotations
+
 import math
 import re
+from collections.abc import Callable
 from importlib.metadata import version
+from typing import TYPE_CHECKING
 
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 VERSION = version("edgestore")
 MADE_WITH = f"edgestore {VERSION}"
@@ -154,7 +161,63 @@ def money(amount: float, currency: str) -> str:
     >>> money(12345.6, "credits") == "12\N{NO-BREAK SPACE}346 credits"
     True
     """
-    return f"{grouped(f'{amount:.0f}')} {currency}"
+    return f"{whole(amount)} {currency}"
+
+
+def whole(amount: float) -> str:
+    r"""Write an amount in whole units, which a column or an axis names.
+
+    Examples
+    --------
+    >>> whole(12345.6) == "12\N{NO-BREAK SPACE}346"
+    True
+    """
+    return grouped(f"{amount:.0f}")
+
+
+NEVER = "never"
+"""The age of change of a card that is left until it fails."""
+
+COLUMNS_TOLD: dict[str, Callable[[float], str]] = {
+    "chance": chance,
+    "assurance": chance,
+    "confidence": chance,
+    "life_years": life,
+    "keep_years": life,
+    "change_years": lambda years: NEVER if math.isinf(years) else change_age(years),
+    "together_years": change_age,
+    "cost": whole,
+    "price": whole,
+}
+"""How a figure is written in a column whose name has this in it: the first that fits counts."""
+
+
+def told(table: pd.DataFrame) -> pd.DataFrame:
+    r"""Write chances, lives, ages of change and amounts of a table as everywhere else; a figure that misses is blank.
+
+    Parameters
+    ----------
+    table : DataFrame
+        A table; columns are told by their names (``COLUMNS_TOLD``).
+
+    Returns
+    -------
+    DataFrame
+        The same with these columns as text.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> table = pd.DataFrame({"chance_kept": [0.948], "life_years": [105.3], "change_years": [6.1], "mean_mbit_s": [4]})
+    >>> told(table).loc[0].tolist() == ["94\N{NO-BREAK SPACE}%", "more than 10", "6.1", 4]
+    True
+    """
+    shown = table.copy()
+    for name in table.select_dtypes("number"):
+        write = next((write for part, write in COLUMNS_TOLD.items() if part in str(name)), None)
+        if write is not None:
+            shown[name] = ["" if math.isnan(value) else write(value) for value in table[name]]
+    return shown
 
 
 def visible(text: str) -> str:

@@ -70,3 +70,32 @@ def test_links_between_notebooks_lead_somewhere(notebook):
 def test_the_start_page_leads_to_every_other_notebook():
     start = (FOLDER / "start.ipynb").read_text()
     assert all(path.name in start for path in NOTEBOOKS if path.name != "start.ipynb")
+
+
+def shown_columns(notebook):
+    """Give the columns of all tables that are shown: name and what stands in it, row by row."""
+    for cell in code_cells(notebook):
+        for output in cell.outputs:
+            rows = re.findall(r"<tr.*?</tr>", output.get("data", {}).get("text/html", ""), re.DOTALL)
+            found = [re.findall(r"<(t[hd])[^>]*>(.*?)</t", row, re.DOTALL) for row in rows]
+            names = [text for _, text in found[0]] if found else []
+            for row in found[1:]:
+                figures = [text for kind, text in row if kind == "td"]
+                if figures:
+                    yield from zip(names[-len(figures) :], figures, strict=True)
+
+
+def test_a_table_tells_chances_floored_lives_up_to_ten_years_and_money_whole(notebook):
+    for name, shown in shown_columns(notebook):
+        figure = float(shown) if re.fullmatch(r"-?[\d.]+|inf|NaN", shown.strip()) else 0.0
+        if "chance" in name or "assurance" in name:
+            assert not re.search(r"\d\.\d", shown), (name, shown)
+        if re.search("life_years|change_years|together_years", name):
+            assert figure <= 10, (name, shown)
+        if "cost" in name or "price" in name:
+            assert not re.search(r"\d\.\d", shown), (name, shown)
+
+
+def test_no_answer_is_shown_as_a_string_of_python(notebook):
+    texts = [output.get("data", {}).get("text/plain", "") for cell in code_cells(notebook) for output in cell.outputs]
+    assert [text for text in texts if text.startswith(("'", '"'))] == []

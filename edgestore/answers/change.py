@@ -1,5 +1,6 @@
 """When to change the cards: the cheapest age, one visit for all, spares, and the size that is cheapest in the end."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ from edgestore.models.upkeep.horizon import cheapest_card, cost_for_horizon
 from edgestore.models.upkeep.renewal import MOST_LIVES
 from edgestore.models.upkeep.replacement import best_change_years, cost_per_year_for_change
 from edgestore.models.upkeep.spares import chance_spares_last, spares_for_confidence
-from edgestore.text import counted, number, percent, span
+from edgestore.text import counted, life, number, percent, span, whole
 from edgestore.units import DAYS_PER_YEAR, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -30,7 +31,8 @@ SIZES = np.array([0.5, 1, 2, 4, 8])
 
 SIZE_WORDS = ("half the size", "this size", "twice the size", "4 times the size", "8 times the size")
 
-MEASURES = ("change_years", "cost_per_year", "cost_over_horizon")
+MEASURES: dict[str, Callable[..., str]] = {"change_years": life, "cost_per_year": whole, "cost_over_horizon": whole}
+"""What is told of each way, and how a figure of it is written."""
 
 OWN = 1
 """Place of the card's own size in ``SIZES``."""
@@ -87,7 +89,7 @@ class Upkeep:
     @property
     def table(self) -> pd.DataFrame:
         """The ways in a few columns to read: the middle, and in brackets the range."""
-        columns = {name: [_with_range(*ends) for ends in self._ends(name)] for name in MEASURES}
+        columns = {name: [_with_range(write, *ends) for ends in self._ends(name)] for name, write in MEASURES.items()}
         return pd.DataFrame({"way": self.ways["way"], **columns})
 
     def _ends(self, name: str) -> npt.NDArray[np.float64]:
@@ -261,7 +263,7 @@ def upkeep(
         spares=spares,
         enough=chance_spares_last(np.arange(most + 1), failures[:, None]),
         ways=ways,
-        sentence=_sentence(best_years, best_cost, never_cost, spares),
+        sentence=_sentence(best_years, best_cost, never_cost, spares, _beyond(lives, left, changed, horizon_years)),
         assumptions=(
             f"Half of all cards are worn out at the wear life, {STATED.low:g} to {STATED.high:g} times the life until"
             " what is stated is used up; a weak card lives a quarter of a year in the mean (common practice, no"
@@ -296,28 +298,43 @@ def _ways(rows: list[tuple[str, Array, Array, Array]]) -> pd.DataFrame:
     return table
 
 
-def _sentence(years: Array, cost: Array, never: Array, spares: Array) -> str:
+def _sentence(years: Array, cost: Array, never: Array, spares: Array, beyond: str) -> str:
     kept = (
         f"keep {counted(spares[2], 'spare')}" if spares[0] == spares[2] else f"keep {span(spares[2], spares[0])} spares"
     )
     if not np.isfinite(years).any():
         return (
             "Leave each card until it fails: a planned change saves nothing."
-            f" That costs {span(never[2], never[0])} a year and camera; {kept}."
+            f" That costs {_amounts(never[2], never[0])} per camera and year; {kept}."
         )
     if np.isfinite(years).all():
-        when = f"Change each card after {span(years[0], years[2])} years: its wear life decides."
+        when = f"Change each card after {life(years[0], years[2])} years: its wear life decides."
     else:
-        when = f"Change each card after {number(years[0])} years if it wears fast, else leave it until it fails."
-    against = f"That costs {span(cost[2], cost[0])} a year and camera, left until they fail {span(never[2], never[0])}"
-    return f"{when} {against}; {kept}."
+        when = f"Change each card after {life(years[0])} years if it wears fast, else leave it until it fails."
+    against = f"In the long run that costs {_amounts(cost[2], cost[0])} per camera and year"
+    return f"{when} {against}, {_amounts(never[2], never[0])} if run to failure{beyond}; {kept}."
 
 
-def _with_range(middle: float, low: float, high: float) -> str:
+def _beyond(lives: Array, left: Array, changed: Array, horizon: float) -> str:
+    """Tell that a few years alone may decide otherwise than the long run does: the last change serves beyond them."""
+    at = int(np.argmax(changed - left))
+    if left[at] >= changed[at] or whole(left[at]) == whole(changed[at]):
+        return ""
+    return (
+        f" (within {counted(horizon, 'year')} alone, run to failure is cheaper at a wear life of {life(lives[at])}"
+        f" years, {whole(left[at])} against {whole(changed[at])}: the last change serves beyond them)"
+    )
+
+
+def _amounts(low: float, high: float) -> str:
+    return whole(low) if whole(low) == whole(high) else f"{whole(low)} to {whole(high)}"
+
+
+def _with_range(write: Callable[[float], str], middle: float, low: float, high: float) -> str:
     if np.isnan([low, high]).any():
         return "" if np.isnan([middle, low, high]).all() else "not always"
-    likely = span(low, high)
-    return likely if likely == number(middle) else f"{number(middle)} ({likely})"
+    likely = write(low) if write(low) == write(high) else f"{write(low)} to {write(high)}"
+    return likely if likely == write(middle) else f"{write(middle)} ({likely})"
 
 
 def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: float) -> tuple[str, ...]:
@@ -331,17 +348,17 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
         )
     if together["cost_per_year"] < each["cost_per_year"] and np.isfinite(together["change_years"]):
         texts.append(
-            f"All on one visit every {span(together['change_years_low'], together['change_years_high'])} years cost"
-            f" {span(together['cost_per_year_low'], together['cost_per_year_high'])} a year and camera, less than one"
-            " by one: good cards are thrown away, but the way there is shared."
+            f"All on one visit every {life(together['change_years_low'], together['change_years_high'])} years cost"
+            f" {_amounts(together['cost_per_year_low'], together['cost_per_year_high'])} per camera and year, less than"
+            " one by one: good cards are thrown away, but the way there is shared."
         )
     words = [SIZE_WORDS[at] for at in np.unique(cheapest) if at != OWN]
     if words:
         low, high = (ways.loc[words, f"cost_over_horizon_{end}"].min() for end in ("low", "high"))
         own = ways.iloc[:2]
         texts.append(
-            f"Over {counted(horizon, 'year')} {' or '.join(words)} costs least: {span(low, high)} a camera, where this"
-            f" size costs {span(own['cost_over_horizon_low'].min(), own['cost_over_horizon_high'].min())}. See that it"
-            " holds enough and that the camera takes it."
+            f"Over {counted(horizon, 'year')} {' or '.join(words)} costs least: {_amounts(low, high)} a camera, where"
+            f" this size costs {_amounts(*(own[f'cost_over_horizon_{end}'].min() for end in ('low', 'high')))}. See"
+            " that it holds enough and that the camera takes it."
         )
     return tuple(texts)

@@ -38,7 +38,7 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         axes.set_ylabel(f"Cost, {curve.unit}" if curve.unit else "Capacity of all cards, GB", fontsize=9)
         axes.tick_params(labelsize=9)
         axes.set_xlim(48, 101)
-        axes.set_ylim(0, max(1.3 * amount.max(), 1.0))
+        axes.set_ylim(0, max(1.3 * np.nan_to_num(amount).max(), 1.0))
         some, most = count > 0, (count == count.max()) & (count > 0)
         if not some.all():  # no cost is told where no camera is assured
             axes.axvspan(percent[~some].min() - 0.5, axes.get_xlim()[1], color="#e8e8e8", linewidth=0)

@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon
 from edgestore.answers.certainty import INPUT_NAMES, YEARS, Certainty
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.text import chance, number
+from edgestore.text import LONGEST_LIFE_YEARS, chance, life, number
 
 MOST_BARS = 7
 """Inputs that are not known together: of an unknown card its mapping and its updates, else its write amplification."""
@@ -38,22 +38,27 @@ class SureFigure(MovingFigure[Certainty]):
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
         self._point_text = top.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, bbox=box)
         (self._tenth,) = top.plot([], [], "s", color=style.BLUE, markersize=7, markerfacecolor="white")
-        top.text(15, 0.91, "one in ten gone", ha="right", fontsize=9, color=style.QUIET)
-        top.axhline(0.9, color=style.QUIET, linewidth=1, linestyle=":")
+        gone = top.text(14.9, 0.91, "one in ten gone", ha="right", va="bottom", fontsize=9, color=style.INK)
+        at_gone = top.axhline(0.9, color=style.INK, linewidth=1, linestyle=":")
 
-        style.log_ticks(bottom, "x", style.number_labels([0.1, 0.3, 1, 3, 10, 30]))
+        style.log_ticks(bottom, "x", style.number_labels([0.1, 0.3, 1, 3, LONGEST_LIFE_YEARS]))
         style.plain(bottom)
-        bottom.set_xlim(0.05, 60)
+        bottom.set_xlim(0.05, style.BEYOND_YEARS)
+        bottom.axvspan(LONGEST_LIFE_YEARS, style.BEYOND_YEARS, color=style.BEYOND, linewidth=0)
         bottom.set_ylim(MOST_BARS - 0.4, -0.6)
         bottom.set_yticks([])
-        bottom.set_xlabel("Years until one card in ten is gone, if this input is low or high")
-        bottom.set_title("What to find out next: the longest bar", loc="left", fontsize=11)
+        bottom.set_xlabel(
+            f"Years until one card in ten is gone, if this input is low or high (grey: {life(style.MORE_YEARS)})"
+        )
+        bottom.set_title("What to find out next: the longest bar\n", loc="left", fontsize=11)
         rows = range(MOST_BARS)
         self._bars = [bottom.plot([], [], "-", color=style.BLUE, linewidth=9, solid_capstyle="butt")[0] for _ in rows]
         self._names = [bottom.text(0.055, row, "", va="center", fontsize=10, color=style.INK) for row in rows]
         self._middle = bottom.axvline(1, color=style.INK, linewidth=1)
-        upper = [self._band, self._curve, self._wanted, self._tenth, self._point, self._point_text]
-        return [], [*upper, *self._bars, self._middle, *self._names]
+        self._all = bottom.axvline(1, color=style.VERMILION, linewidth=1.4, linestyle=(0, (5, 2)))
+        self._lines_told = bottom.text(0, 1.03, "", transform=bottom.transAxes, fontsize=9, color=style.INK)
+        upper = [self._band, at_gone, gone, self._curve, self._wanted, self._tenth, self._point, self._point_text]
+        return [], [*upper, *self._bars, self._middle, self._all, *self._names, self._lines_told]
 
     def move(self, result: Certainty) -> None:
         ages = np.concatenate([YEARS, YEARS[::-1]])
@@ -70,9 +75,16 @@ class SureFigure(MovingFigure[Certainty]):
         self._tenth.set_data([result.p10_life_years], [0.9])
         for row, (bar, name) in enumerate(zip(self._bars, self._names, strict=True)):
             swing = result.tornado.swings[row] if row < len(result.tornado.swings) else None
-            bar.set_data([swing.answer_low, swing.answer_high] if swing else [], [row, row] if swing else [])
+            ends = style.up_to_longest([swing.answer_low, swing.answer_high] if swing else [])
+            bar.set_data(ends, [row] * len(ends))
             name.set_text(INPUT_NAMES[swing.name] if swing else "")
-        self._middle.set_xdata([result.tornado.at_medians] * 2)
+        middle, with_all = result.tornado.at_medians, result.p10_life_years
+        self._middle.set_xdata(style.up_to_longest([middle] * 2))
+        self._all.set_xdata(style.up_to_longest([with_all] * 2))
+        self._lines_told.set_text(
+            f"One in ten gone: {life(middle)} years at middle values (line), {life(with_all)} with all that is not"
+            " known (dashed)"
+        )
 
     def alt_text(self) -> str:
         shown = "Survival of such cards over 15 years as a curve in a band, and a tornado of inputs."

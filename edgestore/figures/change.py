@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon
 from edgestore.answers.change import AGES_YEARS, SUREST, Upkeep
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.text import counted, life, number
+from edgestore.text import counted, life, whole
 from edgestore.units import PERCENT_PER_ONE
 
 LEAST_SURE = 0.5
@@ -45,7 +45,7 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         top.set_xlim(AGES_YEARS[0], AGES_YEARS[-1])
         top.set_ylim(0, highest_cost)
         top.set_xlabel("Age at which a card that still works is changed, years")
-        top.set_ylabel("Cost a year and camera")
+        top.set_ylabel("Cost per camera and year")
         top.set_title("Too early wastes visits, too late loses footage; between, it is flat", loc="left", fontsize=11)
         self._band = Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")
         top.add_patch(self._band)
@@ -98,7 +98,7 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         failing = result.failing_cost_per_year[1]
         self._failing.set_ydata([failing] * 2)
         self._failing_text.set_position((AGES_YEARS[0] * 1.05, failing + self._room / 4))
-        self._failing_text.set_text(f"left until it fails: {number(failing)}")
+        self._failing_text.set_text(f"left until it fails: {whole(failing)}")
         years, cost = result.best_years, result.best_cost_per_year
         self._ends.set_data(years[[0, 2]], cost[[0, 2]])
         self._best.set_data(years[1:2], cost[1:2])
@@ -109,7 +109,7 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         self._best_text.set_position((x, max(cost[1] - 4 * self._room, self._room / 2)))
         self._best_text.set_horizontalalignment("right" if late else "left")
         self._best_text.set_text(
-            f"cheapest: after {number(years[1])} years, {number(cost[1])}" if pays else "a planned change never pays"
+            f"cheapest: after {life(years[1])} years, {whole(cost[1])}" if pays else "a planned change never pays"
         )
         ends = (fast[-1] + self._room / 2, slow[AGES_YEARS > LOWER_LABEL_YEARS].min() - 1.5 * self._room)
         for text, years, y in zip(self._lives, result.wear_life_years[[0, 2]], ends, strict=True):

@@ -33,11 +33,14 @@ class Label(PathPatch):
         axes.add_patch(self)
         scale = size_pt / OUTLINE_PT
         self._to_pixels = Affine2D().scale(scale).translate(0, -size_pt / 3).scale(axes.figure.dpi / POINTS_PER_INCH)
-        self._to_place = axes.transData
+        self._px_per_outline = scale * axes.figure.dpi / POINTS_PER_INCH
+        self._to_place, self._axes_box = axes.transData, axes.bbox
 
     def place(self, words: str, x: float, y: float, align: Literal["left", "right"] = "left") -> None:
-        """Say the words and where they begin, or where they end, in data."""
+        """Say the words and where they begin, or where they end, in data; too long for the axes, they are smaller."""
         said = line(words, FONT)
         self.set_path(said.path)
-        at_origin = Affine2D() if align == "left" else Affine2D().translate(-said.advance, 0)
+        wide_px = said.advance * self._px_per_outline
+        shift = 0.0 if align == "left" else -said.advance
+        at_origin = Affine2D().translate(shift, 0).scale(min(1.0, self._axes_box.width / max(wide_px, 1.0)))
         self.set_transform(at_origin + self._to_pixels + Affine2D().translate(*self._to_place.transform((x, y))))

@@ -10,7 +10,10 @@ from matplotlib.patches import Polygon
 from edgestore.answers.life import CAPACITIES_GB, FRACTIONS, Lasting
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.text import life, number, percent
+from edgestore.text import LONGEST_LIFE_YEARS, life, number, percent
+
+BESIDE_YEARS = 1.15 * LONGEST_LIFE_YEARS
+"""Words to a life beyond the axis stand just below its line."""
 
 
 class LastsFigure(MovingFigure[Lasting]):
@@ -29,7 +32,8 @@ class LastsFigure(MovingFigure[Lasting]):
             style.log_ticks(axes, "y", style.YEAR_TICKS)
             style.plain(axes)
             axes.set_xlim(x[0], x[-1] * 1.06)
-            axes.set_ylim(0.08, 150)
+            axes.set_ylim(0.08, style.BEYOND_YEARS)
+            axes.axhspan(LONGEST_LIFE_YEARS, style.BEYOND_YEARS, color=style.BEYOND, linewidth=0)
         self._bands = [axes.add_patch(Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")) for axes in self._axes]
         self._lows = [axes.plot([], [], "--", color=style.BLUE, linewidth=1.6)[0] for axes in self._axes]
         self._highs = [axes.plot([], [], "-", color=style.BLUE, linewidth=1.6)[0] for axes in self._axes]
@@ -40,7 +44,7 @@ class LastsFigure(MovingFigure[Lasting]):
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
         self._wanted_text = left.text(1000, 1, "", va="top", ha="right", fontsize=9, color=style.VERMILION, bbox=box)
         self._point_text = left.text(
-            0.03, 0.96, "", transform=left.transAxes, va="top", fontsize=10, weight="bold", color=style.INK, bbox=box
+            0.97, 0.03, "", transform=left.transAxes, ha="right", fontsize=10, weight="bold", color=style.INK, bbox=box
         )
         self._ends_text = [right.text(1, 1, "", va="center", fontsize=9, color=style.INK) for _ in range(2)]
         return [], [
@@ -57,20 +61,22 @@ class LastsFigure(MovingFigure[Lasting]):
     def move(self, result: Lasting) -> None:
         curves = ((CAPACITIES_GB, result.life_by_capacity_years), (FRACTIONS, result.life_by_fraction_years))
         for side, (x, ends) in enumerate(curves):
-            low, high = ends
+            low, high = (np.minimum(lives, style.MORE_YEARS) for lives in ends)
             outline = np.column_stack([np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]])])
             self._bands[side].set_xy(outline)
             self._lows[side].set_data(x, low)
             self._highs[side].set_data(x, high)
-            self._wanted[side].set_ydata([result.wanted_years] * 2)
+            self._wanted[side].set_ydata(style.up_to_longest([result.wanted_years] * 2))
         for line, at in zip(self._points, (result.capacity_gb, result.recorded_fraction), strict=True):
-            line.set_data([at, at], result.life_years)
-        self._wanted_text.set_y(result.wanted_years)
+            line.set_data([at, at], style.up_to_longest(result.life_years))
+        self._wanted_text.set_y(style.up_to_longest(result.wanted_years))
         self._wanted_text.set_text(f"wanted: {number(result.wanted_years)} years")
         self._point_text.set_text(f"{number(result.capacity_gb)} GB: {life(*result.life_years)} years")
         right_half = result.recorded_fraction > 0.15
         for text, years, words in zip(self._ends_text, result.life_years, result.endurance_words, strict=True):
-            text.set_position((result.recorded_fraction * (0.86 if right_half else 1.16), np.clip(years, 0.1, 120)))
+            text.set_position(
+                (result.recorded_fraction * (0.86 if right_half else 1.16), np.clip(years, 0.1, BESIDE_YEARS))
+            )
             text.set_horizontalalignment("right" if right_half else "left")
             text.set_text(words)
 

@@ -15,6 +15,12 @@ from edgestore.units import PERCENT_PER_ONE
 SHOWN_YEARS = 12.0
 """Ages shown at most: beyond ten years wear no longer decides."""
 
+BESIDE_YEARS = 0.15
+"""How far words stand from the line that they name."""
+
+TOLD_WIDTH = 0.42
+"""Share of the axis of ages that the words at the point take."""
+
 ROOM = 1.4
 """How far the axis of cost reaches beyond the highest cost from the life asked on."""
 
@@ -68,6 +74,9 @@ class ChancesFigure(MovingFigure[OneCard]):
         self._latest.set_data([latest] if latest > 0 else [], [asked] if latest > 0 else [])
         told = f"sure enough up to {change_age(latest)} years" if latest > 0 else "at no age sure enough"
         self._told.set_text(f"{result.asked.life_years:g} years asked; {told}")
+        late = result.asked.life_years > SHOWN_YEARS / 2
+        self._told.set_x(result.asked.life_years + (-BESIDE_YEARS if late else BESIDE_YEARS))
+        self._told.set_horizontalalignment("right" if late else "left")
 
     def alt_text(self) -> str:
         parts = "; ".join(f"{PART_NAMES[name]}: {chance(value)}" for name, value in self.result.parts.items())
@@ -102,7 +111,8 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
 
     def move(self, result: WhenToChange) -> None:
         by_age, horizon = result.by_age, result.by_age.horizon_years
-        self._curve.set_data(np.minimum(by_age.ages_years, horizon), by_age.cost[0, 0])
+        ages, costs = np.minimum(by_age.ages_years, horizon), by_age.cost[0, 0]
+        self._curve.set_data(ages, costs)
         latest = min(result.latest_years, horizon)
         for span, (low, high) in zip(self._spans, ((0, result.asked.life_years), (latest, horizon)), strict=True):
             span.set_x(low)
@@ -115,9 +125,10 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         is_assured = not np.isnan(result.change_years)
         at = min(result.change_years, horizon) if is_assured else 0.0
         self._best.set_data([at] if is_assured else [], [result.cost] if is_assured else [])
-        late = at > horizon / 2
-        self._told.set_position((at, min((result.cost if is_assured else 0) + 0.07 * self._top, 0.92 * self._top)))
-        self._told.set_horizontalalignment("right" if late else "left")
+        # Above the curve, from the point to the right as far as there is room.
+        left = min(at + 0.01 * horizon, (1 - TOLD_WIDTH) * horizon)
+        under = np.interp(np.linspace(left, left + TOLD_WIDTH * horizon, 50), ages, costs).max() if is_assured else 0.0
+        self._told.set_position((left, min(under + 0.04 * self._top, 0.94 * self._top)))
         self._told.set_text(
             f"change after {change_age(result.change_years)} years: {result.cost:.0f}"
             if is_assured

@@ -20,7 +20,7 @@ from matplotlib.font_manager import findfont, get_font
 
 from edgestore.figures import style
 from edgestore.plan.choice import Front
-from edgestore.text import SHOWN, chance, grouped, life, number, short, visible
+from edgestore.text import LONGEST_LIFE_YEARS, SHOWN, chance, grouped, life, number, short, visible
 
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""
@@ -106,8 +106,8 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     list of Chart
         Pictures of ``ROWS`` cameras each.
     """
-    years = {0.3: "0.3", 1.0: "1", 3.0: "3", 10.0: "10", 30.0: "30", 100.0: "100"}
-    axis = "Life until worn out, years: as planned (dot), and from worst to best (line); wear alone"
+    years = {0.3: "0.3", 1.0: "1", 3.0: "3", LONGEST_LIFE_YEARS: "10"}
+    axis = f"Wear life, years: as planned (dot), from worst to best (line), {life(np.inf)} (arrow)"
     return _charts(
         plan,
         _Quantity("life_years", "years", wanted["life_years"], None, years, axis, life, wanted["assurance"]),
@@ -211,19 +211,29 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quanti
     axes.set_xlabel(quantity.axis, loc="right")
     right = axes.get_xlim()[1]
     for row in range(len(part)):
-        axes.plot([wanted[row]] * 2, [row - 0.42, row + 0.42], color=style.INK, linewidth=2.2, solid_capstyle="butt")
+        axes.plot(
+            [min(wanted[row], right)] * 2,
+            [row - 0.42, row + 0.42],
+            color=style.INK,
+            linewidth=2.2,
+            solid_capstyle="butt",
+        )
         if quantity.most is not None and (most := quantity.most.iloc[rows[row]]) < right:
             axes.plot([most] * 2, [row - 0.42, row + 0.42], color=style.INK, linewidth=1.2, linestyle=(0, (1, 1)))
         if np.isnan(planned[row]):
-            axes.text(wanted[row] * 1.12, row, "no card is assured", va="center", style="italic")
+            axes.text(min(wanted[row], right) * 1.12, row, "no card is assured", va="center", style="italic")
             continue
-        axes.plot([low[row], min(high[row], right)], [row, row], color=style.QUIET, linewidth=4, solid_capstyle="butt")
-        axes.plot(planned[row], row, "o", color=style.BLUE, markersize=5.5, markeredgecolor="white")
+        axes.plot(
+            np.minimum([low[row], high[row]], right), [row, row], color=style.QUIET, linewidth=4, solid_capstyle="butt"
+        )
+        if planned[row] <= right:
+            axes.plot(planned[row], row, "o", color=style.BLUE, markersize=5.5, markeredgecolor="white")
         if high[row] > right:
-            axes.plot(right, row, ">", color=style.QUIET, markersize=7, clip_on=False)
+            colour = style.BLUE if planned[row] > right else style.QUIET
+            axes.plot(right, row, ">", color=colour, markersize=7, clip_on=False)
         axes.text(1.03, row, quantity.told(planned[row]), va="center", transform=axes.get_yaxis_transform())
     axes.text(1.03, -0.55, "planned", va="bottom", transform=axes.get_yaxis_transform())
-    axes.text(wanted[0], -0.55, "wanted", ha="center", va="bottom", fontweight="bold")
+    axes.text(min(wanted[0], right), -0.55, "wanted", ha="center", va="bottom", fontweight="bold")
     if quantity.most is not None and quantity.most.iloc[rows].min() < right:
         axes.text(quantity.most.iloc[rows].min(), -0.55, "allowed", ha="center", va="bottom")
 

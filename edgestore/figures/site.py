@@ -22,7 +22,7 @@ NAME, CARD = 24, 20
 ROW_INCH, AROUND_INCH = 0.36, 1.75
 """Height of a row, and of all above and below the rows."""
 
-NAME_UP, MARK_DOWN = 0.21, 0.22
+NAME_UP, MARK_DOWN = 0.24, 0.24
 """How far the words of a row stand above its middle and its marks below, in rows."""
 
 TOP, HEAD = -1.9, -0.75
@@ -30,6 +30,12 @@ TOP, HEAD = -1.9, -0.75
 
 MARK_PT, RING_PT = 10.0, 15.0
 """Largest diameter of a mark, and that of the ring about the chosen one over it, points."""
+
+DIAMOND = 0.64
+"""Area of the diamond about a doubtful camera's best card over that of a ring: its points touch no words.
+
+Its half diagonal is 12 points x sqrt(0.5) = 8.5; from the middle of a mark to the words are 0.48 rows of 26 points,
+less half the height of a letter, 4."""
 
 KEY = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Chances shown in the key."""
@@ -97,7 +103,7 @@ class SiteFigure(MovingFigure[SiteChoice]):
         ring = (size + RING_PT - MARK_PT) ** 2
         self._rings = axes.scatter([], [], s=ring, facecolors="none", edgecolors=style.BLUE, linewidths=2.4)
         self._best = axes.scatter(
-            [], [], s=1.4 * ring, marker="D", facecolors="none", edgecolors=style.VERMILION, linewidths=1.8
+            [], [], s=DIAMOND * ring, marker="D", facecolors="none", edgecolors=style.VERMILION, linewidths=1.8
         )
         self._words = [Label(axes, 9, style.INK) for _ in range(rows)]
         self._title = Label(axes, 10, style.INK)

@@ -3,9 +3,12 @@
 from collections.abc import Sequence
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedFormatter, FixedLocator, NullLocator
 
+from edgestore.text import LONGEST_LIFE_YEARS, life
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 
 INK = "#1a1a1a"
@@ -29,7 +32,12 @@ TIME_TICKS_DAYS = {
     DAYS_PER_YEAR: "1 year",
     5 * DAYS_PER_YEAR: "5 years",
 }
-YEAR_TICKS = {0.1: "0.1", 0.3: "0.3", 1: "1", 3: "3", 10: "10", 30: "30", 100: "100"}
+BEYOND_YEARS = 2 * LONGEST_LIFE_YEARS
+"""Where an axis of lives ends: all that is more than the longest life told stands half-way to it."""
+
+MORE_YEARS = 1.5 * LONGEST_LIFE_YEARS
+BEYOND = "#e8e8e8"
+YEAR_TICKS = {0.1: "0.1", 0.3: "0.3", 1: "1", 3: "3", 10: "10", MORE_YEARS: life(MORE_YEARS)}
 
 
 def log_ticks(axes: Axes, which: Literal["x", "y"], labels: dict[float, str]) -> None:
@@ -39,6 +47,12 @@ def log_ticks(axes: Axes, which: Literal["x", "y"], labels: dict[float, str]) ->
     axis.set_major_locator(FixedLocator(list(labels)))
     axis.set_major_formatter(FixedFormatter(list(labels.values())))
     axis.set_minor_locator(NullLocator())
+
+
+def up_to_longest(years: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """Give lives as they are drawn: whatever is longer than is told stands at one place beyond."""
+    lives = np.asarray(years, float)
+    return np.where(lives > LONGEST_LIFE_YEARS, MORE_YEARS, lives)
 
 
 def number_labels(values: Sequence[float]) -> dict[float, str]:

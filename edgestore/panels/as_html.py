@@ -1,25 +1,19 @@
 """Answers, refusals and failures as the HTML that a panel shows."""
 
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from html import escape
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 
 from edgestore.checks import InputError
-from edgestore.text import LONGEST_LIFE_YEARS, life
+from edgestore.text import told
 
 
 def table_html(table: pd.DataFrame) -> str:
     """Give a table as HTML with short figures and escaped text."""
-    lives: dict[str, Callable[[Any], str]] = {
-        str(name): _life for name in table if "life_years" in str(name) and table[name].dtype.kind == "f"
-    }
-    html: str = table.to_html(
-        index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left", formatters=lives
-    )
+    html: str = told(table).to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
     return f'<div style="overflow-x: auto">{html}</div>'
 
 
@@ -39,10 +33,6 @@ def faults_html(error: InputError) -> str:
     """List what was refused."""
     faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
     return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
-
-
-def _life(years: float) -> str:
-    return life(years) if years > LONGEST_LIFE_YEARS else f"{years:.4g}" if years == years else ""
 
 
 def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:

@@ -4,6 +4,7 @@ A panel states its inputs as data; the frame makes the controls, runs the answer
 """
 
 import asyncio
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_folder, write_whole
 from edgestore.panels.as_html import failure_html, faults_html, remarks_html, table_html
-from edgestore.panels.controls import BUTTON, Choice, Control, Input, classed
+from edgestore.panels.controls import BUTTON, Choice, Control, Input, Number, classed
 from edgestore.panels.typed import typed_folder
 from edgestore.plan.tables import as_csv, stamped
 
@@ -171,9 +172,18 @@ class Frame(widgets.VBox):
         try:
             yield
         except InputError as error:
-            self._blank(faults_html(error))
+            self._blank(faults_html(InputError(map(self._labelled, error.faults))))
         except Exception as error:
             self._fail(error)
+
+    def _labelled(self, fault: Fault) -> Fault:
+        """Say of an argument that is refused which controls it and those it is held against are."""
+        labels = {spec.name: spec.label for spec in self.panel.inputs if isinstance(spec, Number)}
+        if fault.where not in labels:
+            return fault
+        names = re.compile(rf"\b({'|'.join(labels)})\b")
+        texts = (fault.where, fault.found, fault.allowed, fault.mend)
+        return type(fault)(*(names.sub(lambda found: labels[found[0]], text) for text in texts))
 
     def _wait(self, values: Mapping[str, Any] | None) -> None:
         """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never."""

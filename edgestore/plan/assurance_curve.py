@@ -32,7 +32,7 @@ class AssuranceCurve:
     ----------
     table : DataFrame
         ``assurance``, 0 to 1; ``assured``, cameras; ``capacity_gb``, the sum of the cards chosen; with costs ``cost``
-        over the horizon.
+        over the horizon. Neither is a number where no camera is assured.
     cameras : int
         Cameras of the site.
     unit : str
@@ -223,7 +223,11 @@ class SiteChances:
         """
         measure = "cost" if self.unit else "capacity_gb"
         choices = [self.at(level, kinds) for level in levels]
-        rows = [(choice.assurance, int((choice.chosen >= 0).sum()), choice.amount) for choice in choices]
+        counts = [int((choice.chosen >= 0).sum()) for choice in choices]
+        rows = [
+            (choice.assurance, count, choice.amount if count else np.nan)
+            for choice, count in zip(choices, counts, strict=True)
+        ]
         table = pd.DataFrame(rows, columns=["assurance", "assured", measure])
         return AssuranceCurve(table, len(self.site.cameras), self.unit)
 

@@ -1,6 +1,6 @@
 """One card in one camera, computed as the plan does: the chance of each part of the promise, and the age of change."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -9,7 +9,7 @@ import pandas as pd
 from edgestore import checks
 from edgestore.answers.certainty import STATED_ENDURANCE
 from edgestore.inputs.camera_list import read_cameras
-from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.card_list import MAX_PE_CYCLES, read_cards
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
@@ -20,7 +20,7 @@ from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.text import chance, change_age, counted, grouped, money, number
-from edgestore.units import PERCENT_PER_ONE
+from edgestore.units import GB_PER_TB, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
 
@@ -223,13 +223,28 @@ def one_card(
     checks.single(locals())
     checks.one_of("endurance_kind", endurance_kind, ENDURANCES)
     checks.fraction("recorded_fraction", recorded_fraction, above=0)
+    if mean_mbit_s > cap_mbit_s:
+        allowed = f"at most cap_mbit_s, {cap_mbit_s:g} Mbit/s"
+        mend = "Lower the mean, or raise the cap."
+        raise checks.refuse_value("mean_mbit_s", float(mean_mbit_s), allowed, mend, "Mbit/s")
+    most_tbw = MAX_PE_CYCLES * capacity_gb / GB_PER_TB
+    if endurance_kind == STATED_KIND and endurance_tbw > most_tbw:
+        allowed = (
+            f"at most {number(most_tbw)} TB for a card of {capacity_gb:g} GB, {number(MAX_PE_CYCLES)} times its size"
+        )
+        mend = "Lower the endurance, or take a larger card."
+        raise checks.refuse_value("endurance_tbw", float(endurance_tbw), allowed, mend, "TB")
     camera = f"camera,mean_mbit_s,cap_mbit_s,update_interval_s\none,{mean_mbit_s},{cap_mbit_s},{update_interval_s}\n"
     endurance = f"{endurance_tbw}," if endurance_kind == ENDURANCES[0] else f",{pe_cycles}"
     card = (
         "card,capacity_gb,usable_fraction,speed_class,endurance_tbw,pe_cycles,price\n"
         f"one,{capacity_gb},1,{speed_class},{endurance},{card_price}\n"
     )
-    cameras, cards = read_cameras(camera.encode()).rows, read_cards(card.encode()).rows
+    try:
+        cameras, cards = read_cameras(camera.encode()).rows, read_cards(card.encode()).rows
+    except checks.InputError as error:  # no list is there for the reader: a column has the name of its argument
+        named = (replace(fault, where=fault.where.rpartition("column ")[2]) for fault in error.faults)
+        raise checks.InputError(named) from None
     evidence = no_evidence(cameras)
     if recorded_fraction < 1:
         cameras = cameras.assign(recording="motion")

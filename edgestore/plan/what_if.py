@@ -8,7 +8,7 @@ import pandas as pd
 
 from edgestore.plan.site_plan import STATES, SitePlan
 from edgestore.plan.visit_calendar import UNCOSTED
-from edgestore.text import chance, change_age, counted, life, money, number, whole_percent
+from edgestore.text import chance, change_age, counted, life, money, number, whole, whole_percent
 
 COMPARED = (
     *("wanted_retention_days", "wanted_life_years", "wanted_speed_margin", "wanted_retention_days_max"),
@@ -37,6 +37,7 @@ TOLD: Mapping[str, Callable[[float], str]] = {
     "chance_kept": chance,
     "life_years": life,
     "change_years": change_age,
+    "cost": whole,
 }
 """How a figure is written; the others as plain numbers."""
 

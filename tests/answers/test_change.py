@@ -50,6 +50,26 @@ def test_the_cheapest_age_is_the_lowest_point_of_the_curve():
         assert cost <= curve.min()
 
 
+def test_the_headline_counts_the_long_run_and_says_where_the_horizon_alone_decides_otherwise():
+    answer = upkeep()
+    left, changed = (answer.ways["cost_over_horizon_low"][at] for at in (0, 1))
+    assert left < changed  # at the best life the last change comes shortly before the 10 years end
+    told = answer.sentence
+    assert "In the long run that costs 56 to 125 per camera and year, 70 to 161 if run to failure" in told
+    assert f"run to failure is cheaper at a wear life of more than 10 years, {left:.0f} against {changed:.0f}" in told
+    assert "the last change serves beyond them" in told
+    assert "within" not in upkeep(horizon_years=20).sentence  # of 20 years two changes at 9.2 years serve nearly all
+
+
+def test_money_is_told_in_whole_units_and_no_age_of_change_above_ten_years():
+    answer = upkeep(5, 30)
+    columns = answer.table[["cost_per_year", "cost_over_horizon"]]
+    assert not columns.map(lambda text: "." in text).any(axis=None)
+    assert answer.best_years[2] > 10
+    assert "to more than 10 years" in answer.sentence
+    assert "more than 10" in answer.table["change_years"][1]
+
+
 def test_where_a_failure_costs_no_more_than_a_visit_nothing_is_planned():
     answer = upkeep(**KNOWN, lost_cost=0)
     assert np.isinf(answer.best_years).all()

@@ -6,6 +6,7 @@ import xml.etree.ElementTree as ET
 import pandas as pd
 import pytest
 
+from edgestore.figures import printed
 from edgestore.figures.printed import PICTURES, ROWS, kinds_chart, life_charts, retention_charts
 from edgestore.plan.choice import Front
 
@@ -49,6 +50,17 @@ def test_the_title_states_who_is_served_with_which_chance_and_the_shortest_as_pl
     )
     plan = planned([float("nan")] * 2)
     assert "No card of the list is assured to hold" in only(retention_charts(plan, wanted(plan))).title
+
+
+def test_the_axis_of_lives_ends_at_ten_years_and_longer_ones_are_an_arrow_at_its_edge(monkeypatch):
+    monkeypatch.setitem(printed.FIXED, "svg.fonttype", "none")  # words as words
+    plan = planned([9.0, 80.0, 2000.0])
+    picture = ET.fromstring(only(life_charts(plan, wanted(plan))).svg)
+    words = ["".join(text.itertext()) for text in picture.iter(f"{SVG}text")]
+    figures = [float(text) for text in words if re.fullmatch(r"[\d.]+", text)]
+    assert max(figures) == 10
+    assert words.count("more than 10") == 2
+    assert any("more than 10 (arrow)" in text for text in words)
 
 
 def test_a_chart_is_the_same_bytes_each_time_and_has_no_date():

@@ -1,5 +1,7 @@
 """The panels on one card in one camera: each number moves the answer, and both follow the endurance that is stated."""
 
+import html
+
 import pytest
 
 from edgestore.panels.controls import Number
@@ -39,3 +41,29 @@ def test_the_pictures_say_in_words_what_they_show():
     chances, change = Frame(CHANCES), Frame(CHANGE)
     assert "the card works as long as asked: 9" in chances._figure.alt_text()
     assert change._figure.alt_text().endswith(change.result.sentence)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "told"),
+    [
+        (
+            "mean_mbit_s",
+            32,
+            "Mean rate of the camera: is 32 Mbit/s; must be at most Cap of the camera, 4 Mbit/s."
+            " Fix: Lower the mean, or raise the cap.",
+        ),
+        (
+            "capacity_gb",
+            8,
+            "Endurance of the card: is 2000 TB; must be at most 1 600 TB for a card of 8 GB, 200 000 times its size."
+            " Fix: Lower the endurance, or take a larger card.",
+        ),
+    ],
+)
+def test_a_number_that_cannot_be_is_told_by_the_name_of_its_slider_and_no_list_is_named(name, value, told):
+    frame = Frame(CHANCES)
+    frame.controls["endurance_tbw"].value = 2000
+    frame.controls[name].value = value
+    shown = html.unescape(frame.sentence.value).replace("\N{NO-BREAK SPACE}", " ")
+    assert told in shown
+    assert not any(word in shown for word in ("list", "line", "column", "_"))

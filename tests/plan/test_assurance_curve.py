@@ -38,6 +38,8 @@ def test_more_assurance_never_assures_more_and_the_sentence_ends_where_none_is_a
     assert told.endswith(f"; with {100 * none['assurance']:.0f} % or more none is.")
     assert " 0 of" not in told
     assert " 0 currency" not in told
+    assert curve.table.loc[curve.table["assured"] == 0, "cost"].isna().all()  # nothing is bought: that is not free
+    assert some["cost"].notna().all()
 
 
 def test_where_no_camera_is_assured_at_any_assurance_the_curve_says_only_that():

@@ -85,6 +85,7 @@ def test_less_assurance_is_told_with_the_later_change_and_what_it_saves():
     ]
     assert (camera, what, before) == ("a", "cost", "137")
     assert float(after) == pytest.approx(74.0, rel=0.003)
+    assert "." not in after  # money is told in whole units
     assert answer.sentence == (
         "0 cameras of 1 change card; cost -63 credits in 10 years, from 137 credits to 74 credits."
     )
