@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.inputs.efforts import effort_price
 from edgestore.inputs.settings import LEAST_ASSURANCE
 from edgestore.plan.assured import changes, promises
 from edgestore.plan.change_age import QUARTER_YEARS
@@ -135,8 +136,12 @@ def measuring(site: Site) -> list[str]:
     best = made.kept.max(axis=1).reshape(count, -1).mean(axis=1)
     share = made.is_assured.any(axis=1).reshape(count, -1).mean(axis=1)
     is_open = (rates["mean_basis"] != "measured").to_numpy() & (law.sigma > 0)
+    effort = "a week of footage"
+    if site.costs is not None:
+        price = effort_price("footage_week_price", site.settings.efforts, site.costs.visit_price)
+        effort += f": an effort of {money(price, site.costs.currency)}"
     return [
-        "measure its mean rate (no cost but the footage): with the mean known, a card of the list is assured in"
+        f"measure its mean rate ({effort}): with the mean known, a card of the list is assured in"
         f" {round(10 * cases)} of 10 cases, and the best card keeps all with a chance of {chance(mean)} on average"
         if unknown and cases >= LEAST_WORTH
         else ""

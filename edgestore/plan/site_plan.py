@@ -119,7 +119,10 @@ class SitePlan:
         """What is lost with each card in each camera, of :func:`edgestore.plan.losses.losses`."""
         from edgestore.plan.losses import losses  # a plan that nobody asks for it does without
 
-        return losses(self.site, pd.Index(self.site.offered["card"]).get_indexer(pd.Index(self.plan["card_alone"])))
+        best = self.plan["best_card"].where(self.plan["state"] == "doubtful", "")
+        named = self.plan["card_alone"].where(self.plan["card_alone"] != "", best)
+        cards = pd.Index(self.site.offered["card"])
+        return losses(self.site, *(cards.get_indexer(pd.Index(of)) for of in (self.plan["card_alone"], named)))
 
     @cached_property
     def measure_first(self) -> "MeasureFirst":

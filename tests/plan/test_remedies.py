@@ -99,6 +99,19 @@ def test_measuring_is_advised_where_the_mean_decides_and_tells_what_it_would_cha
     assert "measure" not in site_plan(worn).plan["reason"][0]
 
 
+def test_measuring_is_told_with_the_effort_that_what_to_find_out_first_counts():
+    site = made(["5.4,,busy,,no"], ["128,C10 V30,9000,,,,35"], Requirements(2, 1, 1))
+    for efforts, told in (({}, "60"), ({"footage_week_price": 15.0}, "15")):  # a visit, our guess; and as stated
+        plan = site_plan(replace(site, settings=replace(site.settings, efforts=efforts)))
+        assert (
+            f"measure its mean rate (a week of footage: an effort of {told} currency units)" in plan.plan["reason"][0]
+        )
+        weeks = plan.measure_first.table.query("how.str.contains('for a week') and input == 'mean rate'")
+        assert weeks["effort"].tolist() == [float(told)]
+    unpriced = site_plan(replace(site, settings=Settings())).plan["reason"][0]
+    assert "measure its mean rate (a week of footage): with" in unpriced
+
+
 def test_the_plan_names_the_first_remedy_of_a_camera_without_a_card_and_none_of_the_others(doubtful):
     plan = site_plan(doubtful).plan.iloc[0]
     assert plan["remedy"]
