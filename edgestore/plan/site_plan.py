@@ -179,14 +179,19 @@ class SitePlan:
 
     @property
     def table(self) -> pd.DataFrame:
-        """The plan in a few columns to read: what it counts on, and in brackets the range, up to a known cap."""
+        """The plan in a few columns to read: what it counts on, and in brackets the range, up to a known cap.
+
+        Of a doubtful camera the best card stands there, marked as that, with its chance alone.
+        """
         plan = self.plan
 
         def figures(name: str, told: Callable[..., str]) -> list[str]:
             columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
             return [_with_range(told, *ends) if served else "" for *ends, served in columns]
 
-        chances = zip(plan["chance_kept"], plan["meets"], strict=True)
+        is_doubtful = plan["state"] == "doubtful"
+        card = plan["card"].where(plan["meets"], "none").mask(is_doubtful, plan["best_card"] + " (doubtful)")
+        chances = plan["chance_kept"].mask(is_doubtful, plan["best_chance"])
         change = zip(plan["change_years"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
         cost = {} if self.site.costs is None else {"cost": [f"{c:.0f}" if c == c else "" for c in plan["cost"]]}
@@ -194,10 +199,10 @@ class SitePlan:
             {
                 "camera": plan["camera"],
                 "state": plan["state"],
-                "card": plan["card"].where(plan["meets"], "none"),
+                "card": card,
                 "retention_days": figures("retention_days", span),
                 "life_years": figures("life_years", life),
-                "chance_kept": [chance(kept) if served else "" for kept, served in chances],
+                "chance_kept": [chance(kept) if kept == kept else "" for kept in chances],
                 "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,

@@ -217,7 +217,7 @@ def test_the_table_says_the_state_the_chance_and_the_age_of_change():
     [table] = [t for t in every(parsed(demo()), "table") if words(t[0]).startswith("With the card of the list")]
     rows = [[words(cell) for cell in row] for row in table.iter(f"{SPACE}tr")][1:]
     for row, told in zip(rows, demo().plan.table.to_dict("records"), strict=True):
-        card = told["card"] if told["state"] == "assured" else f"none: {told['state']}"
+        card = "none: not served" if told["state"] == "not served" else told["card"]
         expected = [card, told["chance_kept"], told["change_years"]]
         assert [row[2], row[5], row[6]] == [" ".join(text.split()) for text in expected]
 
