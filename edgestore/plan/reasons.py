@@ -78,12 +78,12 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
 def _by_policy(kinds: Kinds, group: str, card: int, names: list[str], own: str) -> str:
     """Say why a camera does not get the card that it would get by itself."""
     if isinstance(kinds, int):
-        which, fails = f"At most {counted(kinds, 'kind')}", "None of the kinds chosen serves"
+        which, fails = f"At most {counted(kinds, 'kind')}", "None of the kinds chosen is assured in"
     else:
         where = f"group {group}" if kinds == "group" else "the site"
-        which, fails = f"One kind for {where}", f"The one kind for {where} does not serve"
+        which, fails = f"One kind for {where}", f"The one kind for {where} is not assured in"
     if card < 0:
-        return f"{fails} this camera, though {own} would"
+        return f"{fails} this camera, though {own} would be"
     return f"{which}: {names[card]}, though {own} would do here"
 
 

@@ -109,7 +109,7 @@ class SitePlan:
 
     @cached_property
     def front(self) -> Front:
-        """What fewer kinds of card serve and cost."""
+        """How many cameras fewer kinds of card assure, and what they cost."""
         costs = self.site.costs
         unit = "GB" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
         return front_of_kinds(self.tries, list(self.site.offered["card"]), unit)

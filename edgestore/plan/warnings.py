@@ -191,7 +191,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         "no card of the list keeps all that is asked with the chance asked at {names}.": (
             plan["state"] == "doubtful"
         ).to_numpy(),
-        "the kinds chosen do not serve {names}, though a card of the list would.": (
+        "none of the kinds chosen is assured at {names}, though a card of the list would be.": (
             ~plan["meets"] & (plan["card_alone"] != "")
         ).to_numpy(),
         "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (

@@ -255,15 +255,17 @@ def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_wher
     assert full == kinds
     text = words(parsed(crowded()))
     assert "Section 3 lists all 12 kinds of card to order." in text
-    assert tables(crowded(), "Cards of the list that serve") == []  # a title of three lines leaves no room for any
+    assert (
+        tables(crowded(), "Cards of the list that are assured") == []
+    )  # a title of three lines leaves no room for any
     # The headline names the doubtful, and the warnings of the summary stand below it: fewer of both leave room.
     roomier = replace(crowded(), front=replace(crowded().front, title="Harbour"), foremost=crowded().foremost[:1])
-    [cut] = tables(roomier, "Cards of the list that serve: the first")
+    [cut] = tables(roomier, "Cards of the list that are assured: the first")
     assert 0 < len(cut) < 12
     assert cut == kinds[: len(cut)]
     assert f"the first {len(cut)} of 12 kinds" in words(parsed(roomier))
     assert (
-        tables(demo(), "Cards of the list that serve")
+        tables(demo(), "Cards of the list that are assured")
         == tables(demo(), "The order list")
         == [list(demo().order["card"])]
     )
