@@ -107,7 +107,7 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
         Pictures of ``ROWS`` cameras each.
     """
     years = {0.3: "0.3", 1.0: "1", 3.0: "3", 10.0: "10", 30.0: "30", 100.0: "100"}
-    axis = "Life until worn out, years: as planned (dot), and from worst to best (line); wear alone"
+    axis = "Flash used up after, years: as planned (dot), and from worst to best (line); wear alone"
     return _charts(
         plan,
         _Quantity("life_years", "years", wanted["life_years"], None, years, axis, life, wanted["assurance"]),

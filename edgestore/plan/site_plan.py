@@ -21,7 +21,7 @@ from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, warnings
-from edgestore.text import chance, change_age, counted, grouped, life, money, number, span
+from edgestore.text import chance, change_age, counted, grouped, money, number, span
 from edgestore.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
@@ -193,6 +193,7 @@ class SitePlan:
         card = plan["card"].where(plan["meets"], "none").mask(is_doubtful, plan["best_card"] + " (doubtful)")
         chances = plan["chance_kept"].mask(is_doubtful, plan["best_chance"])
         change = zip(plan["change_years"], plan["meets"], strict=True)
+        reached = zip(plan["nine_in_ten_years"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
         cost = {} if self.site.costs is None else {"cost": [f"{c:.0f}" if c == c else "" for c in plan["cost"]]}
         return pd.DataFrame(
@@ -201,7 +202,7 @@ class SitePlan:
                 "state": plan["state"],
                 "card": card,
                 "retention_days": figures("retention_days", span),
-                "life_years": figures("life_years", life),
+                "nine_in_ten_years": [change_age(years) if served else "" for years, served in reached],
                 "chance_kept": [chance(kept) if kept == kept else "" for kept in chances],
                 "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
