@@ -13,7 +13,10 @@ from edgestore.text import chance, counted
 RULED_OUT = {
     "slot": ("capacity_gb", "too large for the slot: {cards}, from {best} GB"),
     "speed": ("speed_margin", "too slow: {cards}, best margin {best} of {wanted}"),
-    "retention": ("retention_days", "retention too short: {cards}, best {best} of {wanted}, with a chance of {chance}"),
+    "retention": (
+        "retention_days",
+        "not sure to hold the days: {cards}, at best {best} of {wanted} as planned, with a chance of {chance}",
+    ),
     "life": ("chance_life", "{cards} would still work after {wanted} with a chance of {chance} at best"),
     "maximum": (
         "retention_days_high",

@@ -410,7 +410,10 @@ def test_a_camera_that_deletes_by_age_holds_no_longer_than_policy_allows():
     ("wanted", "words"),
     [
         # Phi(1.2816 ln(1.4815 / 2) / ln 1.3) = Phi(-1.466) = 0.071
-        (Requirements(2, 1, 1), "retention too short: 1 card, best 1.48 of 2 days, with a chance of 7\xa0%."),
+        (
+            Requirements(2, 1, 1),
+            "not sure to hold the days: 1 card, at best 1.48 of 2 days as planned, with a chance of 7\xa0%.",
+        ),
         (Requirements(1, 7, 1), "1 card would still work after 7 years with a chance of {life}\xa0% at best."),
         (Requirements(1, 1, 11), "too slow: 1 card, best margin 10 of 11."),
     ],
@@ -434,7 +437,8 @@ def test_a_reason_tells_no_chance_of_a_card_that_the_slot_does_not_take():
     # The card of 256 GB would hold 256 / 43.2 = 5.9 of 6 days; what fits holds 1.48 days.
     row = planned(cameras("gate,4,8,,,,,,,,64,"), cards(CARD_64, "c,256,1,C10,900,,,,,,"), Requirements(6, 1, 1)).plan
     assert (
-        "too large for the slot: 1 card, from 256 GB; retention too short: 1 card, best 1.48 of 6 days, with a chance"
+        "too large for the slot: 1 card, from 256 GB; not sure to hold the days: 1 card, at best 1.48 of 6"
+        " days as planned, with a chance"
         " of 0\xa0%." in row["reason"][0]
     )
 
@@ -444,7 +448,7 @@ def test_a_near_miss_is_not_rounded_to_a_hit():
     # 0.07 % more days by 0.0013 less.
     wanted = Requirements(64 / (4 * 0.45 * 24) + 1e-3, 1, 1)
     reason = planned(cameras(PLAIN), cards(CARD_64), wanted).plan["reason"][0]
-    assert "best 1.48 of 1.48248 days, with a chance of 49\xa0%" in reason
+    assert "1.48 of 1.48248 days as planned, with a chance of 49\xa0%" in reason
     # A chance less than a percent short of that asked is told as the percent below it.
     best = planned(cameras(PLAIN), cards(CARD_64), Requirements(0.5, 5, 1)).plan["best_chance"][0]
     asked = math.ceil(100 * best) / 100
