@@ -71,7 +71,7 @@ class Proposal:
     facts : tuple of (str, str)
         The summary in figures: what, and how much.
     order : DataFrame
-        The cards of the list that serve: ``card``, ``capacity_gb``, ``cards`` (how many), ``price`` of one.
+        The cards of the list that are assured: ``card``, ``capacity_gb``, ``cards`` (how many), ``price`` of one.
     specifications, margins : DataFrame
         A row a camera: the card asked for, and what would change the choice.
     warnings, foremost : tuple of str
@@ -141,7 +141,7 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
 
 
 def _order(plan: SitePlan) -> pd.DataFrame:
-    """Count the cards of the list that serve, from small to large."""
+    """Count the cards of the list that are assured, from small to large."""
     counts = plan.plan.loc[plan.plan["meets"], "card"].value_counts()
     order = plan.site.offered[["card", "capacity_gb", "price"]].assign(cards=plan.site.offered["card"].map(counts))
     return order.dropna(subset="cards").astype({"cards": int}).reset_index(drop=True)

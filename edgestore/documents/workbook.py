@@ -306,9 +306,9 @@ def _camera_columns(proposal: Proposal) -> list[Column]:
         held("", "planned_mbit_s", "Holds, as planned"),
         held("_low", "high_mbit_s", "Holds, at least"),
         held("_high", "low_mbit_s", "Holds, at most"),
-        lasting("", "planned_mbit_s", "endurance_planned_tbw", "Worn out after, as planned"),
-        lasting("_low", "high_mbit_s", "endurance_least_tbw", "Worn out after, at worst"),
-        lasting("_high", "low_mbit_s", "endurance_high_tbw", "Worn out after, at best"),
+        lasting("", "planned_mbit_s", "endurance_planned_tbw", "Flash used up after, as planned"),
+        lasting("_low", "high_mbit_s", "endurance_least_tbw", "Flash used up after, at worst"),
+        lasting("_high", "low_mbit_s", "endurance_high_tbw", "Flash used up after, at best"),
         Column(
             "speed_margin",
             "Speed margin",

@@ -1,4 +1,4 @@
-"""Picture of the trade-off: kinds of card to keep in stock against what they cost, and how many cameras they serve."""
+"""Picture of the trade-off: kinds of card to keep in stock against what they cost, and how many cameras they assure."""
 
 from collections.abc import Sequence
 
@@ -17,7 +17,7 @@ MOST_LABELS = 12
 
 
 class KindsFigure(MovingFigure[Front]):
-    """A point for each number of kinds that is worth having, with the cameras that it serves written beside."""
+    """A point for each number of kinds that is worth having, with the cameras that it assures written beside."""
 
     height_inch = 3.6
 
@@ -28,15 +28,15 @@ class KindsFigure(MovingFigure[Front]):
         axes = figure.add_subplot()
         style.plain(axes)
         table = result.table
-        kinds, amount, served = (table[name].to_numpy() for name in ("kinds", result.measure, "served"))
-        axes.set_xlabel("Kinds of card; at each point the cameras served, hollow where more kinds would serve more")
+        kinds, amount, assured = (table[name].to_numpy() for name in ("kinds", result.measure, "assured"))
+        axes.set_xlabel("Kinds of card; at each point the cameras assured, hollow where more kinds would assure more")
         axes.set_ylabel(f"{MEASURES[result.measure]}, {result.unit}")
         axes.set_title(self._message(result), loc="left", fontsize=11)
         if table.empty:
             axes.set_xticks([])
             axes.set_yticks([])
             return [], []
-        whole = served == served[-1]
+        whole = assured == assured[-1]
         axes.plot(kinds[whole], amount[whole], "-", color=style.BLUE, linewidth=1.4)
         axes.plot(kinds[whole], amount[whole], "o", color=style.BLUE, markersize=8)
         axes.plot(kinds[~whole], amount[~whole], "o", color=style.VERMILION, markersize=8, markerfacecolor="white")
@@ -44,7 +44,7 @@ class KindsFigure(MovingFigure[Front]):
         axes.set_ylim(0, 1.15 * amount.max())
         axes.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
         for at in np.arange(0, len(table), 1 + (len(table) - 1) // MOST_LABELS):
-            words = f"{served[at]} of {result.cameras}" if at == 0 else f"{served[at]}"
+            words = f"{assured[at]} of {result.cameras}" if at == 0 else f"{assured[at]}"
             axes.annotate(words, (kinds[at], amount[at]), (0, 8), textcoords="offset points", ha="center", fontsize=9)
         return [], []
 
@@ -57,9 +57,9 @@ class KindsFigure(MovingFigure[Front]):
     @staticmethod
     def _message(result: Front) -> str:
         if result.table.empty:
-            return "No card of the list serves any camera"
-        most = result.table["served"].iloc[-1]
-        few = result.table.loc[result.table["served"] == most, "kinds"].iloc[0]
+            return "No camera is assured with any card of the list"
+        most = result.table["assured"].iloc[-1]
+        few = result.table.loc[result.table["assured"] == most, "kinds"].iloc[0]
         many = result.table["kinds"].iloc[-1]
-        kinds = "1 kind of card serves" if few == 1 else f"{few} kinds of card serve"
-        return f"{kinds} the {most} cameras that can be served; more than {many} save nothing"
+        kinds = "1 kind of card assures" if few == 1 else f"{few} kinds of card assure"
+        return f"{kinds} the {most} cameras that can be assured; more than {many} save nothing"

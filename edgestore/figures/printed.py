@@ -107,7 +107,7 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
         Pictures of ``ROWS`` cameras each.
     """
     years = {0.3: "0.3", 1.0: "1", 3.0: "3", LONGEST_LIFE_YEARS: "10"}
-    axis = f"Wear life, years: as planned (dot), from worst to best (line), {life(np.inf)} (arrow)"
+    axis = f"Flash used up after, years: as planned (dot), from worst to best (line), {life(np.inf)} (arrow)"
     return _charts(
         plan,
         _Quantity("life_years", "years", wanted["life_years"], None, years, axis, life, wanted["assurance"]),
@@ -148,10 +148,10 @@ def _draw_kinds(figure: Figure, front: Front) -> None:
     what = "Cost over the horizon" if front.measure == "cost" else "Capacity of all cards"
     axes.set_xlabel(f"{what}, {_drawable(front.unit)}", parse_math=False)
     axes.xaxis.set_major_formatter(lambda amount, _: grouped(f"{amount:.10g}"))
-    for row, (served, amount) in enumerate(zip(table["served"], amounts, strict=True)):
+    for row, (assured, amount) in enumerate(zip(table["assured"], amounts, strict=True)):
         axes.plot([0, amount], [row, row], color=style.BAND, linewidth=9, solid_capstyle="butt")
         axes.plot(amount, row, "o", color=style.BLUE, markersize=5.5)
-        text = f"{grouped(f'{amount:.0f}')}, serves {served} of {front.cameras}"
+        text = f"{grouped(f'{amount:.0f}')}, {assured} of {front.cameras} cameras assured"
         axes.text(amount + amounts.max() * 0.02, row, text, va="center")
 
 

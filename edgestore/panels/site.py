@@ -14,7 +14,7 @@ from edgestore.panels.frame import Frame, Panel
 from edgestore.plan.assurance_curve import SiteChances, SiteChoice, site_chances
 from edgestore.plan.choice import POLICIES
 from edgestore.plan.read import ListFile, read_lists
-from edgestore.plan.requirements import Requirements
+from edgestore.plan.requirements import Requirements, overridden, who_keeps
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.tables import tables
@@ -30,7 +30,14 @@ DATA = Path(__file__).parents[2] / "data"
 
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SitePlan:
-    return site_plan(as_it_is(cameras, cards, settings).asking(_requirements(**asked)), kinds)
+    requirements = _requirements(**asked)
+    plan = site_plan(as_it_is(cameras, cards, settings).asking(requirements), kinds)
+    site = plan.site
+    if not site.override:
+        return plan
+    moved = [attribute for attribute, *_ in overridden(requirements, site.settings.requirements)]
+    keeping = filter(None, [who_keeps(site.cameras, site.wanted, attribute) for attribute in moved])
+    return replace(plan, warnings=(*plan.warnings[:1], *keeping, *plan.warnings[1:]))  # the first is the override
 
 
 def _choice(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SiteChoice:

@@ -1,9 +1,11 @@
 """What would help a camera that no card of the list serves; each figure rounded to the safe side."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache, partial
+from operator import itemgetter
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -18,14 +20,13 @@ from edgestore.plan.promise import ROUNDING
 from edgestore.plan.rates import recorded_sigma
 from edgestore.plan.remedies import (
     Remedy,
-    asked_less,
     less_assurance,
     measuring,
     on_cards,
     shorter_life,
 )
 from edgestore.plan.site import Site
-from edgestore.text import NO_BREAK, grouped, number
+from edgestore.text import NO_BREAK, chance, counted, grouped, number
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -75,8 +76,9 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
     Returns
     -------
     list of tuple of str
-        For each camera the remedies, each of which was tried. What is asked less of a camera, and what measuring would
-        tell, is found for ``MOST_ASKED_LESS`` of them.
+        For each camera the remedies, each of which was tried: the cheapest over the horizon first, then those of which
+        no cost is known. What is asked less of a camera, and what measuring would tell, is found for
+        ``MOST_ASKED_LESS`` of them.
     """
     if not len(rows):
         return []
@@ -87,34 +89,46 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
     life, sure = (np.zeros(len(rows)) for _ in range(2))
     first = some.of_cameras(np.arange(few))
     measured, life[:few], sure[:few] = measuring(first), shorter_life(first), less_assurance(first)
-    lower_on, less_on, *less_asked_on = on_cards(
+    asked, (serves_by_age, asked_by_age) = _cards_asked_for(some), _by_age(some)
+    on = on_cards(
         some,
         [
             Remedy(_lower_rates(some.rates, np.where(lower > 0, lower, 1.0)), {}, lower > 0),
             Remedy(less_recorded(some.rates, np.where(less > 0, less, 1.0)), {}, less > 0),
+            Remedy(some.rates, {}, serves_by_age, by_age=True),
             Remedy(some.rates, {"life_years": life}, life > 0),
             Remedy(some.rates, {"assurance": sure}, sure > 0),
         ],
     )
-    of_camera = asked_less(some, life, sure, less_asked_on)
-    asked, (serves_by_age, asked_by_age) = _cards_asked_for(some), _by_age(some)
+    rates, years = some.rates.to_dict("records"), some.wanted["life_years"].tolist()
     texts = []
-    for row, rate in enumerate(some.rates.to_dict("records")):
-        less_asked = [*filter(None, measured[row : row + 1]), *of_camera[row]]
-        parts = []
-        if lower[row]:
-            parts.append(_lower_rate(rate["planned_mbit_s"], rate["peak_mbit_s"], lower[row], lower_on[row]))
-        if less[row]:
-            recorded = down(PERCENT_PER_ONE * rate["recorded_fraction"] * less[row])
-            parts.append(f"record at most {recorded}{NO_BREAK}% of the time, on motion, on {less_on[row]}")
-        if serves_by_age[row]:
-            parts.append(f"{BY_AGE} (no cost)")
-        elif asked[row] and not (asked[row].startswith(TOO_OFTEN) and less_asked):
+    for row, figures in enumerate(zip(rates, years, lower, less, life, sure, strict=True)):
+        with_card = [one[row] for one in on]
+        ways = [
+            (one.cost, f"{way}, on {one.words}")
+            for way, one in zip(_ways(*figures), with_card, strict=True)
+            if one.words
+        ]
+        parts = [way for _, way in sorted(ways, key=itemgetter(0))]
+        less_asked = [*measured[row : row + 1], *(one.words for one in with_card[-2:])]
+        if asked[row] and not serves_by_age[row] and not (asked[row].startswith(TOO_OFTEN) and any(less_asked)):
             parts.append(f"ask for {asked[row]}")
-        elif asked_by_age[row]:
+        elif asked_by_age[row] and not serves_by_age[row]:
             parts.append(f"{BY_AGE}, with {asked_by_age[row]}")
-        texts.append((*parts, *less_asked) or ("ask for less, or take another camera",))
+        parts += filter(None, measured[row : row + 1])
+        texts.append(tuple(parts) or ("ask for less, or take another camera",))
     return texts
+
+
+def _ways(rate: Mapping[Hashable, Any], years: float, lower: float, less: float, life: float, sure: float) -> list[str]:
+    """What a camera can do otherwise or be asked less of, in words, in the order in which the remedies are tried."""
+    return [
+        _lower_rate(rate, lower),
+        f"record at most {down(PERCENT_PER_ONE * rate['recorded_fraction'] * less)}{NO_BREAK}% of the time, on motion",
+        BY_AGE,
+        f"ask for a life of {counted(life, 'year')} in place of {counted(years, 'year')}",
+        f"ask for an assurance of {chance(sure)}",
+    ]
 
 
 def _largest(site: Site, told: Callable[[pd.DataFrame, Array], pd.DataFrame]) -> Array:
@@ -195,10 +209,14 @@ def scaled_rates(rates: pd.DataFrame, times: Array, columns: Sequence[str] = RAT
     return rates.assign(**{name: rates[name].to_numpy() * times for name in columns})
 
 
-def _lower_rate(planned: float, peak: float, share: float, card: str) -> str:
+def _lower_rate(rate: Mapping[Hashable, Any], share: float) -> str:
+    planned, peak = rate["planned_mbit_s"], rate["peak_mbit_s"]
+    lower, lower_peak = down(planned * share), down(peak * share)
+    if rate["mean_basis"] == "assumed":
+        return f"lower the cap from {peak:.3g} to {lower_peak} Mbit/s"
     return (
-        f"lower the rate to {down(PERCENT_PER_ONE * share)}{NO_BREAK}% (mean {planned:.3g} to"
-        f" {down(planned * share)} Mbit/s, peak {peak:.3g} to {down(peak * share)} Mbit/s) on {card}"
+        f"lower the rate to {down(PERCENT_PER_ONE * share)}{NO_BREAK}% (mean {planned:.3g} to {lower} Mbit/s, peak"
+        f" {peak:.3g} to {lower_peak} Mbit/s)"
     )
 
 

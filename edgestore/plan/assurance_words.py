@@ -40,15 +40,24 @@ def kept_to_change(cost: float, failures: float, least_cost: float, least_failur
 
     Examples
     --------
-    >>> kept_to_change(3000, 2.1, 1100, 2.3, currency="credits").replace("\N{NO-BREAK SPACE}", "_")[:62]
-    'Changed at the ages of least cost, the cards would cost 1_100 '
+    >>> kept_to_change(3000, 2.1, 1100, 2.3, currency="credits").replace("\N{NO-BREAK SPACE}", "_")[:67]
+    'Of this, 1_900 credits keep the assurance until each planned change'
     """
     if not cost - least_cost > WORTH_TELLING * cost:
         return ""
+    planned, least = number(failures), number(least_failures)
+    if planned == least:
+        told = (
+            f"with as many failures expected, {planned}: what fails at random or was weak from the start, no planned"
+            " change prevents"
+        )
+    elif failures > least_failures:
+        told = f"with fewer failures expected, {least} in place of {planned}: a new card may be a weak one"
+    else:
+        told = f"with {least} failures expected in place of {planned}"
     return (
-        f"Changed at the ages of least cost, the cards would cost {money(least_cost, currency)} with"
-        f" {number(least_failures)} failures in place of {number(failures)}: the rest keeps the assurance until each"
-        " planned change, though no change cures random failures and weak cards."
+        f"Of this, {money(cost - least_cost, currency)} keep the assurance until each planned change: without it the"
+        f" same cards would be changed at the ages of least cost, for {money(least_cost, currency)} in all, {told}."
     )
 
 

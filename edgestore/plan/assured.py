@@ -35,6 +35,9 @@ Chosen = npt.NDArray[np.intp]
 LATEST_YEARS = 15.0
 """No latest age of change is told above, unless the horizon is longer: beyond ten years wear no longer decides."""
 
+NINE_IN_TEN = 0.9
+"""The life of a card is told as the age that so many reach."""
+
 PARTS = ("slot", "speed", "retention", "maximum", "life", "outage")
 """The parts of the promise, the last where it is asked. The first two are known and have a chance of 0 or 1."""
 
@@ -95,12 +98,21 @@ class Promises:
     @cached_property
     def latest_years(self) -> Array:
         """Latest age at which a card still works with the chance asked; 0 where none does."""
+        return self._reached(self.asked)
+
+    @cached_property
+    def nine_in_ten_years(self) -> Array:
+        """Age that nine in ten such cards reach in each camera, counting all that is not known; 0 where none does."""
+        return self.latest_years if (self.asked == NINE_IN_TEN).all() else self._reached(NINE_IN_TEN + 0 * self.asked)
+
+    def _reached(self, chances: Array) -> Array:
+        """Latest age at which each card still works with a chance of its camera's, of shape (cameras, 1)."""
         latest = np.zeros(self.kept.shape)
         alive = by_class(self.writes, self._alive)
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
             works = _over_nodes(self.writes, rows, alive)
-            latest[rows] = latest_ages(works, self.ages_years, self.asked[rows])
+            latest[rows] = latest_ages(works, self.ages_years, chances[rows])
         return latest
 
     def works_by_age(self) -> Array:

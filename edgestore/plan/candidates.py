@@ -94,6 +94,7 @@ def tried(site: Site, rates: pd.DataFrame) -> Tried:
     best = changes(site, made)
     given |= {f"chance_{name}": made.chance[name] for name in CHANCES if name in made.chance}
     given |= {"chance_kept": made.kept, "change_years": best.change_years, "latest_change_years": made.latest_years}
+    given["nine_in_ten_years"] = made.nine_in_ten_years
     if costs is None:
         return Tried(given, meets, np.broadcast_to(cards["capacity_gb"].to_numpy(float), made.kept.shape))
     renewed = best.failures + best.planned

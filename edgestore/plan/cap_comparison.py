@@ -103,7 +103,7 @@ def _of(basis: str, measured: float, mean: float) -> str:
 
 def _by_cap(name: str, is_same: bool) -> str:
     if name == "none":
-        return "with the cap alone known no card of the list would serve"
+        return "with the cap alone known no card of the list would be assured"
     return f"with the cap alone known it would take {'the same card' if is_same else name}"
 
 

@@ -42,8 +42,8 @@ class Front:
     Attributes
     ----------
     table : DataFrame
-        ``kinds``; ``served``, cameras; ``cost`` over the horizon in currency units, or ``capacity_gb``, the sum over
-        the cameras served where no cost is counted; ``cards``, their names; ``search``, whether it is proven.
+        ``kinds``; ``assured``, cameras; ``cost`` over the horizon in currency units, or ``capacity_gb``, the sum over
+        the cameras assured where no cost is counted; ``cards``, their names; ``search``, whether it is proven.
     measure : str
         ``cost`` or ``capacity_gb``.
     unit : str
@@ -61,12 +61,12 @@ class Front:
     def sentence(self) -> str:
         """The trade-off in one sentence."""
         if self.table.empty:
-            return "No card of the list serves any camera."
+            return "No camera is assured with any card of the list."
         first, last = self.table.iloc[0], self.table.iloc[-1]
-        whole = self.table[self.table["served"] == last["served"]].iloc[0]
-        text = f"{_kinds(first['kinds'])} can serve {first['served']} of {counted(self.cameras, 'camera')}"
+        whole = self.table[self.table["assured"] == last["assured"]].iloc[0]
+        text = f"{_kinds(first['kinds'])} can assure {first['assured']} of {counted(self.cameras, 'camera')}"
         if whole["kinds"] > first["kinds"]:
-            text += f"; {_kinds(whole['kinds'])} serve {last['served']}"
+            text += f"; {_kinds(whole['kinds'])} assure {last['assured']}"
         text += f", at {self._amount(whole)}"
         if last["kinds"] > whole["kinds"]:
             text += f"; down to {self._amount(last)} with {_kinds(last['kinds'])}"
@@ -187,7 +187,7 @@ def front_of_kinds(tries: Tried, names: list[str], unit: str) -> Front:
             served = int(classes.count.sum()) - found[0]
             shown = ", ".join(names[card] for card in kinds)
             rows.append((len(kinds), served, found[1], shown, EXACT if is_exact else BY_EXCHANGE))
-    table = pd.DataFrame(rows, columns=["kinds", "served", measure, "cards", "search"])
+    table = pd.DataFrame(rows, columns=["kinds", "assured", measure, "cards", "search"])
     return Front(table, measure, unit, len(tries.served))
 
 

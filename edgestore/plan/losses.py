@@ -54,6 +54,9 @@ class Losses:
         Number of the card that the camera gets by itself; -1 where none is assured.
     stated_price : float or None
         Price of a broken promise by the settings.
+    named : ndarray of int, shape (cameras,), or None
+        Number of the card that the plan names: the one planned, or the best of a doubtful camera; -1 for none. The
+        cards planned alone when left out.
     """
 
     log_rate: Array
@@ -66,13 +69,15 @@ class Losses:
     is_possible: npt.NDArray[np.bool_]
     planned: Chosen
     stated_price: float | None
+    named: Chosen | None = None
 
     @cached_property
     def _revealed(self) -> tuple[Array, Array]:
-        """Least and most that each assured choice may pay for a chance: to a card below, and not to one above."""
+        """Least and most that the choice of each card named may pay for a chance: to a card below, not to one above."""
         cost, kept = (values.mean(axis=1) for values in (self.cost, self.kept))
-        rows = np.flatnonzero(self.planned >= 0)
-        more, higher = (values[rows, self.planned[rows], None] - values[rows] for values in (cost, kept))
+        named = self.planned if self.named is None else self.named
+        rows = np.flatnonzero(named >= 0)
+        more, higher = (values[rows, named[rows], None] - values[rows] for values in (cost, kept))
         with np.errstate(divide="ignore", invalid="ignore"):
             slope = more / higher
         cheaper = self.is_possible[rows] & (higher > SAME_CHANCE) & (more > 0)
@@ -91,7 +96,7 @@ class Losses:
         """
         if self.stated_price is not None:
             return self.stated_price
-        told = np.concatenate(self._revealed)
+        told = np.concatenate([ends[self.planned >= 0] for ends in self._revealed])
         told = told[(told > 0) & np.isfinite(told)]
         if len(told):
             return float(np.median(told))
@@ -136,7 +141,7 @@ class Losses:
         return np.asarray(self.means[0].argmin(axis=1), dtype=np.intp)
 
 
-def losses(site: Site, planned: Chosen) -> Losses:
+def losses(site: Site, planned: Chosen, named: Chosen | None = None) -> Losses:
     """Price every card in every camera, by mean rate and by endurance.
 
     Parameters
@@ -145,6 +150,8 @@ def losses(site: Site, planned: Chosen) -> Losses:
         The site.
     planned : ndarray of int, shape (cameras,)
         Number of the card that each camera gets by itself, -1 for none.
+    named : ndarray of int, shape (cameras,), optional
+        Likewise with the best card of each doubtful camera; the same when left out.
 
     Returns
     -------
@@ -173,6 +180,7 @@ def losses(site: Site, planned: Chosen) -> Losses:
         kept_by_endurance=kept_by_endurance,
         is_possible=made.chance["slot"] * made.chance["speed"] > 0,
         planned=planned,
+        named=named,
         stated_price=None if site.costs is None else site.costs.broken_promise_price,
     )
 

@@ -13,7 +13,10 @@ from edgestore.text import chance, counted
 RULED_OUT = {
     "slot": ("capacity_gb", "too large for the slot: {cards}, from {best} GB"),
     "speed": ("speed_margin", "too slow: {cards}, best margin {best} of {wanted}"),
-    "retention": ("retention_days", "retention too short: {cards}, best {best} of {wanted}, with a chance of {chance}"),
+    "retention": (
+        "retention_days",
+        "not sure to hold the days: {cards}, at best {best} of {wanted} as planned, with a chance of {chance}",
+    ),
     "outage": ("chance_outage", "outage not covered: {cards}, with a chance of {chance} at best"),
     "life": ("chance_life", "{cards} would still work after {wanted} with a chance of {chance} at best"),
     "maximum": (
@@ -79,12 +82,12 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
 def _by_policy(kinds: Kinds, group: str, card: int, names: list[str], own: str) -> str:
     """Say why a camera does not get the card that it would get by itself."""
     if isinstance(kinds, int):
-        which, fails = f"At most {counted(kinds, 'kind')}", "None of the kinds chosen serves"
+        which, fails = f"At most {counted(kinds, 'kind')}", "None of the kinds chosen is assured in"
     else:
         where = f"group {group}" if kinds == "group" else "the site"
-        which, fails = f"One kind for {where}", f"The one kind for {where} does not serve"
+        which, fails = f"One kind for {where}", f"The one kind for {where} is not assured in"
     if card < 0:
-        return f"{fails} this camera, though {own} would"
+        return f"{fails} this camera, though {own} would be"
     return f"{which}: {names[card]}, though {own} would do here"
 
 

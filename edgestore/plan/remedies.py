@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.inputs.efforts import effort_price
 from edgestore.inputs.settings import LEAST_ASSURANCE
 from edgestore.plan.assured import changes, promises
 from edgestore.plan.change_age import QUARTER_YEARS
@@ -20,6 +22,9 @@ Flags = npt.NDArray[np.bool_]
 
 LIVES = 8
 """Shorter lives that are tried, evenly between none and the one asked, in whole quarters of a year."""
+
+LEAST_LIFE_YEARS = 1.0
+"""No shorter life is advised: nobody buys a card to change it within a year (our choice)."""
 
 MEANS = (np.arange(10) + 0.5) / 10
 """Places in the law of the mean rate, each as likely as the others, at which it is taken as known."""
@@ -40,15 +45,25 @@ class Remedy:
         What is then asked of each otherwise.
     is_found : ndarray of bool, shape (cameras,)
         The cameras that it helps.
+    by_age : bool
+        Whether the cameras then delete footage by age.
     """
 
     rates: pd.DataFrame
     wanted: Mapping[str, Array]
     is_found: Flags
+    by_age: bool = False
 
 
-def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[str]]:
-    """The card that each camera gets with each remedy, and what it costs, in words.
+class OnCard(NamedTuple):
+    """The card of a remedy with its cost, in words, and that cost; infinite where none is counted."""
+
+    words: str = ""
+    cost: float = np.inf
+
+
+def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[OnCard]]:
+    """The card that each camera gets with each remedy, and what it costs.
 
     Parameters
     ----------
@@ -59,20 +74,22 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[str]]:
 
     Returns
     -------
-    list of list of str
+    list of list of OnCard
         For each remedy and camera the card of least expected cost of those that are then assured, and that cost over
-        the horizon; where no cost is counted the smallest card. Empty where the remedy does not help.
+        the horizon; where no cost is counted the smallest card. Its words are empty where the remedy does not help.
     """
-    texts = [[""] * len(site.cameras) for _ in remedies]
+    given = [[OnCard()] * len(site.cameras) for _ in remedies]
     helped = [(number, row) for number, one in enumerate(remedies) for row in np.flatnonzero(one.is_found).tolist()]
     if not helped:
-        return texts
+        return given
     rows = [np.flatnonzero(one.is_found) for one in remedies]
     costs, some = site.costs, site.of_cameras(np.concatenate(rows))
     wanted = [
         site.wanted.assign(**one.wanted).iloc[found] for one, found in zip(remedies, rows, strict=True)
     ]  # all remedies in one go
-    vars(some)["wanted"] = pd.concat(wanted, ignore_index=True)
+    by_age = np.repeat([one.by_age for one in remedies], [len(found) for found in rows])
+    deletes = some.cameras["deletes_by_age"].to_numpy(bool) | by_age
+    vars(some).update(wanted=pd.concat(wanted, ignore_index=True), cameras=some.cameras.assign(deletes_by_age=deletes))
     rates = pd.concat([one.rates.iloc[found] for one, found in zip(remedies, rows, strict=True)], ignore_index=True)
     made = promises(some, rates)
     names, within = site.offered["card"].to_list(), "" if costs is None else counted(costs.horizon_years, "year")
@@ -81,9 +98,10 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[str]]:
         burden = changes(some, made).cost
     burden = np.where(made.is_assured, burden, np.inf)
     for (number, row), card, least in zip(helped, burden.argmin(axis=1), burden.min(axis=1), strict=True):
-        amount = f"no cost; {least:g} GB" if costs is None else _with_cost(least, costs.currency, within)
-        texts[number][row] = f"{names[card]} ({amount})" if np.isfinite(least) else ""
-    return texts
+        if np.isfinite(least):
+            amount = f"no cost; {least:g} GB" if costs is None else _with_cost(least, costs.currency, within)
+            given[number][row] = OnCard(f"{names[card]} ({amount})", np.inf if costs is None else float(least))
+    return given
 
 
 def _with_cost(amount: float, currency: str, within: str) -> str:
@@ -91,13 +109,13 @@ def _with_cost(amount: float, currency: str, within: str) -> str:
 
 
 def shorter_life(site: Site) -> Array:
-    """The longest life below the one asked with which a card of each camera is assured, years; 0 for none."""
+    """The longest life of a year or more, below the one asked, with which a card is assured, years; 0 for none."""
     asked, count = site.wanted["life_years"].to_numpy(float), len(site.cameras)
     parts = np.arange(LIVES - 1, 0, -1) / LIVES
     years = np.floor(asked[:, None] * parts / QUARTER_YEARS) * QUARTER_YEARS
     stacked = site.of_cameras(np.repeat(np.arange(count), len(parts)))
-    vars(stacked)["wanted"] = stacked.wanted.assign(life_years=np.maximum(years, QUARTER_YEARS).ravel())
-    works = promises(stacked, stacked.rates).is_assured.any(axis=1).reshape(years.shape) & (years >= QUARTER_YEARS)
+    vars(stacked)["wanted"] = stacked.wanted.assign(life_years=np.maximum(years, LEAST_LIFE_YEARS).ravel())
+    works = promises(stacked, stacked.rates).is_assured.any(axis=1).reshape(years.shape) & (years >= LEAST_LIFE_YEARS)
     return np.where(works.any(axis=1), years[np.arange(count), works.argmax(axis=1)], 0.0)
 
 
@@ -105,22 +123,6 @@ def less_assurance(site: Site) -> Array:
     """The whole percent of assurance that the best card of each camera has, as a chance; 0 below what may be asked."""
     best = np.floor(PERCENT_PER_ONE * promises(site, site.rates).kept.max(axis=1) + 1e-9) / PERCENT_PER_ONE
     return np.where(best >= LEAST_ASSURANCE, best, 0.0)
-
-
-def asked_less(site: Site, life_years: Array, assurance: Array, on: Sequence[Sequence[str]]) -> list[list[str]]:
-    """Say for each camera what it could be asked less of, and with which cards."""
-    columns = (site.wanted["life_years"], life_years, assurance, *on)
-    return [
-        [
-            *([f"ask for an assurance of {chance(level)}, on {other}"] if other else []),
-            *(
-                [f"ask for a life of {counted(life, 'year')} in place of {counted(asked, 'year')}, on {one}"]
-                if one
-                else []
-            ),
-        ]
-        for asked, life, level, one, other in zip(*columns, strict=True)
-    ]
 
 
 def measuring(site: Site) -> list[str]:
@@ -134,8 +136,12 @@ def measuring(site: Site) -> list[str]:
     best = made.kept.max(axis=1).reshape(count, -1).mean(axis=1)
     share = made.is_assured.any(axis=1).reshape(count, -1).mean(axis=1)
     is_open = (rates["mean_basis"] != "measured").to_numpy() & (law.sigma > 0)
+    effort = "a week of footage"
+    if site.costs is not None:
+        price = effort_price("footage_week_price", site.settings.efforts, site.costs.visit_price)
+        effort += f": an effort of {money(price, site.costs.currency)}"
     return [
-        "measure its mean rate (no cost but the footage): with the mean known, a card of the list is assured in"
+        f"measure its mean rate ({effort}): with the mean known, a card of the list is assured in"
         f" {round(10 * cases)} of 10 cases, and the best card keeps all with a chance of {chance(mean)} on average"
         if unknown and cases >= LEAST_WORTH
         else ""

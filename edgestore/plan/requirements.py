@@ -80,13 +80,15 @@ class Requirements:
             raise checks.InputError(faults)
 
 
-def override(site: Requirements, stated: Requirements, name: str) -> str:
+def override(site: Requirements, stated: Mapping[str, float], name: str) -> str:
     """Say in what a site departs from its settings file, so that no answer passes for the one of the file.
 
     Parameters
     ----------
-    site, stated : Requirements
-        What is planned with, and what the file asks.
+    site : Requirements
+        What is planned with.
+    stated : mapping of str to float
+        What the file asks, by the names of ``WANTED``; the rest is as ``Requirements`` has it by default.
     name : str
         Name of the file.
 
@@ -97,16 +99,25 @@ def override(site: Requirements, stated: Requirements, name: str) -> str:
 
     Examples
     --------
-    >>> override(Requirements(retention_days=7), Requirements(retention_days=3), "site.toml")
+    >>> override(Requirements(retention_days=7), {"retention_days": 3.0}, "site.toml")
     'Set otherwise than in site.toml: retention wanted 7 days (the file: 3 days).'
+    >>> override(Requirements(life_years=5), {}, "site.toml")
+    'Set otherwise than in site.toml: life wanted 5 years (not in the file; 3 years by default).'
     """
-    differ = [
-        f"{what} {_amount(attribute, getattr(site, attribute), unit)}"
-        f" (the file: {_amount(attribute, getattr(stated, attribute), unit)})"
-        for attribute, (what, unit) in _TOLD.items()
-        if getattr(site, attribute) != getattr(stated, attribute)
-    ]
+    differ = []
+    for attribute, asked, of_file in overridden(site, stated):
+        what, unit = _TOLD[attribute]
+        amount = _amount(attribute, of_file, unit)
+        basis = f"the file: {amount}" if attribute in stated else f"not in the file; {amount} by default"
+        differ.append(f"{what} {_amount(attribute, asked, unit)} ({basis})")
     return f"Set otherwise than in {name}: {', '.join(differ)}." if differ else ""
+
+
+def overridden(site: Requirements, stated: Mapping[str, float]) -> list[tuple[str, float | None, float | None]]:
+    """Name of each requirement that departs from the settings file, what is planned with, and what the file asks."""
+    of_file = Requirements(**stated)
+    pairs = ((attribute, getattr(site, attribute), getattr(of_file, attribute)) for attribute in _TOLD)
+    return [(attribute, asked, stated_one) for attribute, asked, stated_one in pairs if asked != stated_one]
 
 
 def who_keeps(cameras: pd.DataFrame, wanted: pd.DataFrame, attribute: str) -> str:

@@ -102,7 +102,7 @@ class Site:
         """In what the requirements depart from the settings file; empty when in nothing, or without a file."""
         if self.requirements is None or not self.settings_name:
             return ""
-        return override(self.requirements, Requirements(**self.settings.requirements), self.settings_name)
+        return override(self.requirements, self.settings.requirements, self.settings_name)
 
     @cached_property
     def costs(self) -> Costs | None:

@@ -21,7 +21,7 @@ from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, warnings
-from edgestore.text import chance, change_age, counted, grouped, life, money, number, span
+from edgestore.text import chance, change_age, counted, grouped, money, number, span
 from edgestore.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
@@ -112,7 +112,7 @@ class SitePlan:
 
     @cached_property
     def front(self) -> Front:
-        """What fewer kinds of card serve and cost."""
+        """How many cameras fewer kinds of card assure, and what they cost."""
         costs = self.site.costs
         unit = "GB" if costs is None else f"{costs.currency} in {counted(costs.horizon_years, 'year')}"
         return front_of_kinds(self.tries, list(self.site.offered["card"]), unit)
@@ -122,7 +122,10 @@ class SitePlan:
         """What is lost with each card in each camera, of :func:`edgestore.plan.losses.losses`."""
         from edgestore.plan.losses import losses  # a plan that nobody asks for it does without
 
-        return losses(self.site, pd.Index(self.site.offered["card"]).get_indexer(pd.Index(self.plan["card_alone"])))
+        best = self.plan["best_card"].where(self.plan["state"] == "doubtful", "")
+        named = self.plan["card_alone"].where(self.plan["card_alone"] != "", best)
+        cards = pd.Index(self.site.offered["card"])
+        return losses(self.site, *(cards.get_indexer(pd.Index(of)) for of in (self.plan["card_alone"], named)))
 
     @cached_property
     def measure_first(self) -> "MeasureFirst":
@@ -188,25 +191,31 @@ class SitePlan:
 
     @property
     def table(self) -> pd.DataFrame:
-        """The plan in a few columns to read: what it counts on, and in brackets the range, up to a known cap."""
+        """The plan in a few columns to read: what it counts on, and in brackets the range, up to a known cap.
+
+        Of a doubtful camera the best card stands there, marked as that, with its chance alone.
+        """
         plan = self.plan
 
         def figures(name: str, told: Callable[..., str]) -> list[str]:
             columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
             return [_with_range(told, *ends) if served else "" for *ends, served in columns]
 
-        chances = zip(plan["chance_kept"], plan["meets"], strict=True)
+        is_doubtful = plan["state"] == "doubtful"
+        card = plan["card"].where(plan["meets"], "none").mask(is_doubtful, plan["best_card"] + " (doubtful)")
+        chances = plan["chance_kept"].mask(is_doubtful, plan["best_chance"])
         change = zip(plan["change_years"], plan["meets"], strict=True)
+        reached = zip(plan["nine_in_ten_years"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
         cost = {} if self.site.costs is None else {"cost": [f"{c:.0f}" if c == c else "" for c in plan["cost"]]}
         return pd.DataFrame(
             {
                 "camera": plan["camera"],
                 "state": plan["state"],
-                "card": plan["card"].where(plan["meets"], "none"),
+                "card": card,
                 "retention_days": figures("retention_days", span),
-                "life_years": figures("life_years", life),
-                "chance_kept": [chance(kept) if served else "" for kept, served in chances],
+                "nine_in_ten_years": [change_age(years) if served else "" for years, served in reached],
+                "chance_kept": [chance(kept) if kept == kept else "" for kept in chances],
                 "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,

@@ -13,7 +13,6 @@ from edgestore.models.wear.amplification import (
     WRITE_AMPLIFICATION_BEST,
     write_amplification_camera,
 )
-from edgestore.models.wear.endurance import WEAR_ALONE
 from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
@@ -57,7 +56,9 @@ ASSUMPTIONS = (
     " next, but a listed mean before one that is set.",
     "Listed events come independently of one another; clips that overlap are written once. How many come is known as a"
     " range, from the list or by how many a log has counted.",
-    WEAR_ALONE,
+    "Life is told as the age that nine in ten such cards reach in that camera, counting all that is not known. The time"
+    " until the flash is used up is wear alone, spread evenly over the card: early failures, heat and power cuts come"
+    " on top, and beyond some ten years they decide (common practice, no source).",
     "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. It"
     " follows from the camera's mean rate and from how often it updates its file tables, and is highest at low rates"
     f" ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an update"
@@ -192,7 +193,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         "no card of the list keeps all that is asked with the chance asked at {names}.": (
             plan["state"] == "doubtful"
         ).to_numpy(),
-        "the kinds chosen do not serve {names}, though a card of the list would.": (
+        "none of the kinds chosen is assured at {names}, though a card of the list would be.": (
             ~plan["meets"] & (plan["card_alone"] != "")
         ).to_numpy(),
         "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (

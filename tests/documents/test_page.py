@@ -207,7 +207,7 @@ def test_no_chance_has_a_decimal_and_no_life_is_above_ten_years():
     for made in (demo(), hostile(), crowded()):
         table = made.plan.table
         assert all(re.fullmatch("|\\d\\d?\N{NO-BREAK SPACE}%", told) for told in table["chance_kept"])
-        figures = " ".join([*table["life_years"], *table["change_years"]]).replace("more than 10", "")
+        figures = " ".join([*table["nine_in_ten_years"], *table["change_years"]]).replace("more than 10", "")
         assert all(float(figure) <= 10 for figure in re.findall(r"\d+(?:\.\d+)?", figures))
         assert not re.search(r"\d\.\d+\s?% (?:to keep|chance)|chance of \d+\.\d", words(parsed(made)))
         assert not re.search(r"\bnan\b", words(parsed(made)), flags=re.IGNORECASE)
@@ -217,7 +217,7 @@ def test_the_table_says_the_state_the_chance_and_the_age_of_change():
     [table] = [t for t in every(parsed(demo()), "table") if words(t[0]).startswith("With the card of the list")]
     rows = [[words(cell) for cell in row] for row in table.iter(f"{SPACE}tr")][1:]
     for row, told in zip(rows, demo().plan.table.to_dict("records"), strict=True):
-        card = told["card"] if told["state"] == "assured" else f"none: {told['state']}"
+        card = "none: not served" if told["state"] == "not served" else told["card"]
         expected = [card, told["chance_kept"], told["change_years"]]
         assert [row[2], row[5], row[6]] == [" ".join(text.split()) for text in expected]
 
@@ -272,15 +272,17 @@ def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_wher
     assert full == kinds
     text = words(parsed(crowded()))
     assert "Section 3 lists all 12 kinds of card to order." in text
-    assert tables(crowded(), "Cards of the list that serve") == []  # a title of three lines leaves no room for any
+    assert (
+        tables(crowded(), "Cards of the list that are assured") == []
+    )  # a title of three lines leaves no room for any
     # The headline names the doubtful, and the warnings of the summary stand below it: fewer of both leave room.
     roomier = replace(crowded(), front=replace(crowded().front, title="Harbour"), foremost=crowded().foremost[:1])
-    [cut] = tables(roomier, "Cards of the list that serve: the first")
+    [cut] = tables(roomier, "Cards of the list that are assured: the first")
     assert 0 < len(cut) < 12
     assert cut == kinds[: len(cut)]
     assert f"the first {len(cut)} of 12 kinds" in words(parsed(roomier))
     assert (
-        tables(demo(), "Cards of the list that serve")
+        tables(demo(), "Cards of the list that are assured")
         == tables(demo(), "The order list")
         == [list(demo().order["card"])]
     )

@@ -31,9 +31,9 @@ HEADS = {
     "Holds, as planned": "retention_days",
     "Holds, at least": "retention_days_low",
     "Holds, at most": "retention_days_high",
-    "Worn out after, as planned": "life_years",
-    "Worn out after, at worst": "life_years_low",
-    "Worn out after, at best": "life_years_high",
+    "Flash used up after, as planned": "life_years",
+    "Flash used up after, at worst": "life_years_low",
+    "Flash used up after, at best": "life_years_high",
     "Speed margin": "speed_margin",
     "Meets all at the planned rate": "meets",
     "Cards expected over the horizon": "cards_over_horizon",
@@ -219,7 +219,7 @@ def test_no_chance_has_a_decimal_and_no_life_is_told_above_ten_years_in_the_work
     form = {head: sheet.cell(2, column).number_format for head, column in heads.items()}
     widths = sheet.column_dimensions.values()  # one for all columns of a width that stand side by side
     assert form["Chance to keep all"] == "0%"
-    lives = [head for head in heads if head.startswith("Worn out after")]
+    lives = [head for head in heads if head.startswith("Flash used up after")]
     assert len(lives) == 3
     for head in (*lives, "Changed at the age of"):
         assert form[head] == '[>10]"more than 10 years";0.00 "years"', head
@@ -286,7 +286,7 @@ def test_numbers_bear_their_units():
     assert forms["Capacity"] == '0.0 "GB"'
     assert forms["Holds, as planned"] == '0.00 "days"'
     assert forms["Life wanted"] == '0.00 "years"'
-    assert forms["Worn out after, as planned"] == '[>10]"more than 10 years";0.00 "years"'
+    assert forms["Flash used up after, as planned"] == '[>10]"more than 10 years";0.00 "years"'
 
 
 def test_every_assumption_and_remark_stands_in_the_workbook():

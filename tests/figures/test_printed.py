@@ -100,9 +100,9 @@ def test_of_very_many_those_with_the_least_to_spare_are_shown():
 
 def test_kinds_are_drawn_where_there_is_something_to_choose():
     table = pd.DataFrame(
-        {"kinds": [1, 2], "served": [3, 4], "cost": [500.0, 450.0], "cards": ["a", "a, b"], "search": ""}
+        {"kinds": [1, 2], "assured": [3, 4], "cost": [500.0, 450.0], "cards": ["a", "a, b"], "search": ""}
     )
     chart = kinds_chart(Front(table, "cost", "US$ or A$", 5))
-    assert "1 kind can serve 3 of 5 cameras" in chart.title
+    assert "1 kind can assure 3 of 5 cameras" in chart.title
     ET.fromstring(chart.svg)
     assert kinds_chart(Front(table[:1], "cost", "credits", 5)) is None

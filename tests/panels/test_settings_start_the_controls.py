@@ -60,6 +60,20 @@ def test_the_controls_start_from_the_file_and_the_plan_is_the_one_of_the_file(fr
     assert "Set otherwise" not in frame.remarks.value
 
 
+def test_a_control_that_overrules_a_number_that_the_file_does_not_state_says_so_and_who_keeps_another(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_text("[requirements]\nretention_days = 3\n[groups.quay]\nassurance = 0.6\n")
+    frame = Frame(OF_THE_DEMO)
+    frame.controls["settings"].value = str(path)
+    frame.controls["assurance"].value = 95
+    told = frame.result.warnings
+    assert told[0] == (
+        "Set otherwise than in site.toml: assurance 95\N{NO-BREAK SPACE}% (not in the file;"
+        " 90\N{NO-BREAK SPACE}% by default)."
+    )
+    assert told[1] == "Keeping their own assurance: group quay 60\N{NO-BREAK SPACE}%."
+
+
 def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_overridden(frame):
     frame.controls["settings"].value = ""
     assert numbers(frame) == {
@@ -112,7 +126,7 @@ def test_moving_the_assurance_moves_cards_cost_and_counts_and_is_named():
     before = frame.result.plan
     frame.controls["assurance"].value = 60
     less = frame.result.plan
-    assert "assurance 60\N{NO-BREAK SPACE}% (the file: 90\N{NO-BREAK SPACE}%)" in frame.remarks.value
+    assert "assurance 60\N{NO-BREAK SPACE}% (not in the file; 90\N{NO-BREAK SPACE}% by default)" in frame.remarks.value
     assert frame.result.site.override == frame.result.warnings[0]
     both = before["meets"] & less["meets"]
     assert (less.loc[both, "cost"] <= before.loc[both, "cost"]).all()  # a promise that is less strict costs no more
@@ -162,7 +176,10 @@ def test_a_file_that_changes_moves_the_controls_that_nobody_moved(frame, setting
         "retention_days_max": 0,
         "assurance": 90,
     }
-    assert "retention wanted 4 days (the file: 6 days), speed margin wanted 9 (the file: 10)" in frame.remarks.value
+    assert (
+        "retention wanted 4 days (the file: 6 days), speed margin wanted 9 (not in the file; 10 by default)"
+        in frame.remarks.value
+    )
 
 
 def test_another_file_starts_all_controls_anew(frame, tmp_path):

@@ -69,14 +69,27 @@ def test_the_highest_assurance_is_what_random_failures_and_weak_cards_leave_and_
         assert help_ in text
 
 
-@pytest.mark.parametrize(("cost", "told"), [(1111, ""), (1112, "Changed at the ages of least cost,")])
+@pytest.mark.parametrize(("cost", "told"), [(1111, ""), (1112, "Of this, 112 credits keep the assurance until each")])
 def test_what_keeping_the_assurance_to_the_change_costs_is_told_from_a_tenth_of_the_whole_on(cost, told):
     # A tenth of 1 111 is 111.1: 111 is less, 112 of 1 112 is more.
     text = kept_to_change(cost, 2.07, 1000, 2.26, currency="credits").replace("\N{NO-BREAK SPACE}", " ")
     assert text.startswith(told)
     assert bool(text) == bool(told)
     if told:
-        assert "cost 1 000 credits with 2.3 failures in place of 2.1: the rest keeps the assurance" in text
+        assert "changed at the ages of least cost, for 1 000 credits in all, with 2.3 failures expected in" in text
+
+
+@pytest.mark.parametrize(
+    ("failures", "told"),
+    [
+        (2.07, "with 2.3 failures expected in place of 2.1."),
+        (2.258, "with as many failures expected, 2.3: what fails at random or was weak from the start, no planned"),
+        (2.41, "with fewer failures expected, 2.3 in place of 2.4: a new card may be a weak one."),
+    ],
+)
+def test_that_keeping_the_assurance_avoids_no_failures_is_said_plainly(failures, told):
+    text = kept_to_change(3000, failures, 1000, 2.26, currency="credits")
+    assert told in text
 
 
 def test_plan_and_page_tell_what_the_assurance_of_planned_changes_costs_by_the_ages_of_least_cost():
@@ -93,7 +106,7 @@ def test_plan_and_page_tell_what_the_assurance_of_planned_changes_costs_by_the_a
     costs, renewed = site.costs, expected[1][0, 0, -1]  # failures where no change is planned
     least = 10 * (1 + costs.spare_fraction) * (1 + renewed)
     least += costs.visit_price * (renewed + costs.first_fitting_is_a_visit)
-    assert f"the cards would cost {least:.0f} " in plan.kept_to_change
+    assert f", for {least:.0f} currency units in all" in plan.kept_to_change.replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize("kinds", ["camera", "group", "site", 2])

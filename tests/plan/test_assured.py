@@ -1,13 +1,17 @@
 """What is asked of a card gives the chance that is asked, and one card by itself has the chance it has in a list."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from scipy.special import ndtri
 from test_invariants import ASKED, OFFER, ROWS, listed, made
 
 from edgestore.plan.asked import asked_of_cards
 from edgestore.plan.assured import chance_in_pairs, may_be_assured, promises
 from edgestore.plan.requirements import Requirements
+from edgestore.plan.site_plan import site_plan
 
 some_sites = settings(max_examples=max(settings.default.max_examples // 4, 1))
 
@@ -75,3 +79,18 @@ def test_no_endurance_gives_a_chance_that_random_failures_forbid():
 
 def wanting(assurance: float, **asked):
     return Requirements(**{"retention_days": 2, "life_years": 2, "speed_margin": 1, **asked}, assurance=assurance)
+
+
+@pytest.mark.parametrize("assurance", [0.9, 0.8])
+def test_the_life_told_is_the_age_that_nine_in_ten_reach_whatever_is_asked(assurance):
+    # A card of 936 TB at 0.5 Mbit/s, 1.97 TB a year, does not wear: of 99 in 100 sound ones exp(-0.01 t), within 3
+    # times either way, are left at t. That is nine in ten until 0.99 x E[exp(-r t)] = 0.9.
+    site = made(["0.5,4,busy,,no"], ["512,C10 V30,936,,,,10"])
+    row = site_plan(site.asking(replace(site.requirements, assurance=assurance))).plan.iloc[0]
+    random = 0.01 * 3 ** (ndtri((np.arange(4000) + 0.5) / 4000) / ndtri(0.9))
+    ages = np.arange(1, 60) / 4
+    left = 0.99 * np.exp(-random[:, None] * ages).mean(axis=0)
+    assert row["nine_in_ten_years"] == ages[left >= 0.9].max()
+    assert (row["latest_change_years"] == row["nine_in_ten_years"]) == (assurance == 0.9)
+    assert row["life_years"] > 400  # the flash is used up after 936 / 1.97 = 475 years
+    assert site_plan(site).table["nine_in_ten_years"].tolist() == [f"{ages[left >= 0.9].max():g}"]

@@ -72,7 +72,7 @@ def test_policy_is_asked_of_the_cap_with_the_range_of_the_scene():
     wanted = Requirements(0.1, 1, 1, retention_days_max=2)
     row = plan("gate,4,8,quiet,no", wanted=wanted, offer=CARDS[:1]).plan.iloc[0]
     assert (row["card"], row["card_at_cap"]) == ("small", "none")
-    assert row["against_cap"].endswith("with the cap alone known no card of the list would serve")
+    assert row["against_cap"].endswith("with the cap alone known no card of the list would be assured")
     assert np.isnan(row["capacity_gb_at_cap"])
 
 

@@ -62,7 +62,7 @@ def test_a_group_gets_the_one_kind_that_serves_most_of_it():
     assert answer["card"].tolist() == ["middle", "middle", "small"]
     assert answer["card_alone"].tolist() == ["small", "middle", "small"]
     assert answer["reason"][0] == "One kind for group quay: middle, though small would do here."
-    assert answer["reason"][1].startswith("Smallest card of the cards that are assured. Ruled out: retention too")
+    assert answer["reason"][1].startswith("Smallest card of the cards that are assured. Ruled out: not sure to hold")
 
 
 def test_a_camera_that_the_kind_of_its_group_does_not_serve_is_told_what_would():
@@ -70,9 +70,13 @@ def test_a_camera_that_the_kind_of_its_group_does_not_serve_is_told_what_would()
     answer = plan(BUSY.format("a", "quay"), BUSY.format("b", "quay"), slot, kinds="group")
     assert answer.plan["card"].tolist() == ["middle", "middle", ""]
     assert answer.plan["reason"][2].startswith(
-        "The one kind for group quay does not serve this camera, though small would. Ruled out: too large for the slot"
+        "The one kind for group quay is not assured in this camera, though small would be. Ruled out: too large for the"
+        " slot"
     )
-    assert any("The kinds chosen do not serve c, though a card of the list would." in text for text in answer.warnings)
+    assert any(
+        "None of the kinds chosen is assured at c, though a card of the list would be." in text
+        for text in answer.warnings
+    )
 
 
 def test_one_kind_for_the_site_and_so_many_kinds_at_most():
@@ -131,7 +135,7 @@ def test_the_sentence_says_kinds_and_cost():
     answer = plan(CALM.format("a", ""), BUSY.format("b", ""), costs=COSTS)
     # 2.1355 x (5.5 + 60) + 2.1355 x (11 + 60) = 291.5
     assert answer.plan["cost"].sum() == pytest.approx(291.5, rel=0.001)
-    told = "Of 2 cameras: 2 assured. Cards of 2 kinds and visits: {} credits in 10 years. Changed at the ages"
+    told = "Of 2 cameras: 2 assured. Cards of 2 kinds and visits: {} credits in 10 years. Of this, "
     assert answer.sentence.startswith((told.format(291), told.format(292)))
 
 
@@ -159,8 +163,8 @@ def test_retention_is_met_and_not_exceeded_camera_by_camera():
     # no card wears out, so that rate and life have nothing to do with one another
     assert answer["chance_kept"][:2].tolist() == pytest.approx([0.9622 * (within[0] - within[1])] * 2, abs=2e-3)
     assert (
-        "retention too short: 1 card, best 1.48 of 2 days required for this camera, with a chance of 7"
-        in answer["reason"][2]
+        "not sure to hold the days: 1 card, at best 1.48 of 2 days required for this camera as planned, with a"
+        " chance of 7" in answer["reason"][2]
     )
     # 64 GB at 1 Mbit/s hold 5.93 days; at the lowest likely mean, 1 / 1.3 Mbit/s, 7.71 days.
     assert (
@@ -172,7 +176,10 @@ def test_a_reason_names_the_group_that_asks():
     listed = cameras("a,1,4,quay,,,,,")
     asked = site(listed, cards(*CARDS), groups={"quay": {"retention_days": 3.0}})
     reason = site_plan(asked).plan["reason"][0]
-    assert "retention too short: 1 card, best 1.48 of 3 days required by group quay, with a chance of 0" in reason
+    assert (
+        "not sure to hold the days: 1 card, at best 1.48 of 3 days required by group quay as planned, with a"
+        " chance of 0" in reason
+    )
 
 
 def test_the_front_holds_what_each_number_of_kinds_serves_and_costs():
@@ -180,11 +187,11 @@ def test_the_front_holds_what_each_number_of_kinds_serves_and_costs():
     front = plan(*rows, costs=COSTS).front
     # One kind: small serves a and c, middle a and b; small costs 2 x 2.1355 x (5.5 + 60) = 279.8, middle more.
     # Two: 279.8 + 2.1355 x (11 + 60) = 431.4.
-    assert front.table[["kinds", "served", "cards"]].to_numpy().tolist() == [[1, 2, "small"], [2, 3, "small, middle"]]
+    assert front.table[["kinds", "assured", "cards"]].to_numpy().tolist() == [[1, 2, "small"], [2, 3, "small, middle"]]
     assert front.table["cost"].tolist() == [pytest.approx(279.8, rel=0.001), pytest.approx(431.4, rel=0.001)]
     assert set(front.table["search"]) == {"proven optimal"}
     assert front.sentence == (
-        "1 kind can serve 2 of 3 cameras; 2 kinds serve 3, at 431 credits in 10 years. More kinds save nothing."
+        "1 kind can assure 2 of 3 cameras; 2 kinds assure 3, at 431 credits in 10 years. More kinds save nothing."
     )
 
 
@@ -196,7 +203,7 @@ def test_without_costs_the_front_counts_capacity():
 def test_a_site_that_no_card_serves_has_no_front():
     answer = plan("a,90,99,,,,,,")
     assert answer.front.table.empty
-    assert answer.front.sentence == "No card of the list serves any camera."
+    assert answer.front.sentence == "No camera is assured with any card of the list."
     for kinds in ("group", "site", 2):
         assert plan("a,90,99,,,,,,", kinds=kinds).plan["card"][0] == ""
 
@@ -268,16 +275,16 @@ def test_for_any_site_more_freedom_serves_more_or_costs_less(camera_list, offer,
     assert score("site") == pytest.approx(score(1))
 
     table = front.table
-    assert table["served"].is_monotonic_increasing
-    for _, same in table.groupby("served"):
+    assert table["assured"].is_monotonic_increasing
+    for _, same in table.groupby("assured"):
         assert same[measure].is_monotonic_decreasing
     if not table.empty:
         last = table.iloc[-1]
-        assert (last["served"], last[measure]) == pytest.approx(score("camera"))
+        assert (last["assured"], last[measure]) == pytest.approx(score("camera"))
     burden = np.where(plans["camera"].tries.served, plans["camera"].tries.burden, np.inf)
     for row in table.itertuples():
         best = min(_score(burden, kinds) for kinds in combinations(range(burden.shape[1]), row.kinds))
-        assert (-best[0], best[1]) == pytest.approx((row.served, table.loc[row.Index, measure]))
+        assert (-best[0], best[1]) == pytest.approx((row.assured, table.loc[row.Index, measure]))
 
 
 def _score(burden, kinds):

@@ -102,6 +102,16 @@ def test_a_stated_price_of_a_broken_promise_goes_before_the_one_of_the_assurance
     assert "for a broken promise: as the settings state." in first.counted_with
 
 
+def test_the_order_of_a_doubtful_camera_is_the_best_card_that_the_plan_names(demo):
+    plan = site_plan(replace(demo.site, requirements=Requirements(4, 8, 10)))
+    best = plan.plan[plan.plan["state"] == "doubtful"].set_index("camera")["best_card"]
+    assert len(best) > 3
+    of_camera = plan.measure_first.table.query("subject in @best.index")
+    assert of_camera["order"].tolist() == best[of_camera["subject"]].tolist()
+    # What the others pay for a chance is not moved by cards that are not ordered.
+    assert plan.losses.site_price == pytest.approx(replace(plan.losses, named=None).site_price, rel=1e-12)
+
+
 def test_without_costs_worth_is_told_in_gb_and_no_effort_is_counted(demo):
     site = replace(demo.site, settings=replace(demo.site.settings, costs=None))
     first = site_plan(site).measure_first

@@ -44,6 +44,43 @@ def test_a_shorter_life_and_less_assurance_are_told_with_the_card_and_the_cost_o
     assert followed(doubtful, assurance=int(sure[1]) / 100 + 0.01)["state"] == "doubtful"
 
 
+COSTED = re.compile(r"(.+), on k\d \(no cost by itself; card and visits ([\d\xa0]+) currency units in 10 years\)")
+
+
+def test_the_cheapest_remedy_comes_first_and_those_without_a_cost_last():
+    offer = ["64,C10 V30,100,,,,20", "128,C10 V30,400,,,,35"]
+    row = site_plan(made([",8,busy,,no"], offer, Requirements(2, 5, 1))).plan.iloc[0]
+    ways = row["reason"].partition("What would help: ")[2].split("; or ")
+    costs = [int(found[2].replace("\xa0", "")) if (found := COSTED.match(way)) else None for way in ways]
+    known = [cost for cost in costs if cost is not None]
+    assert len(known) >= 3
+    assert costs == sorted(known) + [None] * (len(costs) - len(known))
+    assert row["remedy"] == ways[0]
+
+
+def test_no_life_below_a_year_is_advised():
+    # 10 TB at 4 Mbit/s are written in 0.63 years: a card is sure to work for a quarter or two, and nobody buys that.
+    worn = made(["4,,busy,,no"], ["64,C10 V30,10,,,,20"], Requirements(retention_days=1, life_years=2, speed_margin=1))
+    assert followed(worn, life_years=0.25)["state"] == "assured"
+    assert "ask for a life" not in site_plan(worn).plan["reason"][0]
+    assert (
+        "ask for a life"
+        in site_plan(made(["1,,busy,,no"], ["64,C10 V30,10,,,,20"], worn.requirements)).plan["reason"][0]
+    )
+
+
+def test_deleting_by_age_names_its_card_and_cost_as_the_other_remedies_do():
+    # 256 GB at 2 Mbit/s hold 11.9 days, more than the 8 allowed; a camera that deletes by age may have them.
+    asked = Requirements(3, 1, 1, retention_days_max=8)
+    limited = made(["2,,busy,,no"], ["256,C10 V30,400,,,,35"], asked)
+    told = re.search(
+        r"delete footage by age, on (k\d) \(no cost by itself; card and visits (\S+) currency units in 10 years\)",
+        site_plan(limited).plan["reason"][0],
+    )
+    after = site_plan(replace(limited, cameras=limited.cameras.assign(deletes_by_age=True))).plan.iloc[0]
+    assert (after["card"], f"{after['cost']:.0f}") == (told[1], told[2])
+
+
 def test_without_costs_the_capacity_stands_in_their_place(doubtful):
     row = site_plan(replace(doubtful, settings=Settings())).plan.iloc[0]
     assert re.search(r"ask for an assurance of \d+\xa0%, on k1 \(no cost; 128 GB\)", row["reason"])
@@ -60,6 +97,19 @@ def test_measuring_is_advised_where_the_mean_decides_and_tells_what_it_would_cha
     # What wears out is not mended by measuring: at the cap the card lasts 9.5 years, and 20 are asked.
     worn = made(["4,4,busy,,no"], ["512,C10 V30,150,,,,35"], Requirements(1, 15, 1))
     assert "measure" not in site_plan(worn).plan["reason"][0]
+
+
+def test_measuring_is_told_with_the_effort_that_what_to_find_out_first_counts():
+    site = made(["5.4,,busy,,no"], ["128,C10 V30,9000,,,,35"], Requirements(2, 1, 1))
+    for efforts, told in (({}, "60"), ({"footage_week_price": 15.0}, "15")):  # a visit, our guess; and as stated
+        plan = site_plan(replace(site, settings=replace(site.settings, efforts=efforts)))
+        assert (
+            f"measure its mean rate (a week of footage: an effort of {told} currency units)" in plan.plan["reason"][0]
+        )
+        weeks = plan.measure_first.table.query("how.str.contains('for a week') and input == 'mean rate'")
+        assert weeks["effort"].tolist() == [float(told)]
+    unpriced = site_plan(replace(site, settings=Settings())).plan["reason"][0]
+    assert "measure its mean rate (a week of footage): with" in unpriced
 
 
 def test_the_plan_names_the_first_remedy_of_a_camera_without_a_card_and_none_of_the_others(doubtful):
