@@ -25,7 +25,7 @@ RUNNING = 80
 LETTERS_A_FACT = 60
 """Letters on a line of a figure of the summary."""
 
-SUMMARY_LINES, WITHOUT_ORDER, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 18, 22, 95, 38
+SUMMARY_LINES, WITHOUT_ORDER, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 18, 21, 95, 38
 """Lines that title, answer, warnings, visits and kinds of card may take in the summary, so that it stays on one page,
 and those that they may take where no kind of card stands there (measured in print)."""
 

@@ -46,18 +46,14 @@ def kept_to_change(cost: float, failures: float, least_cost: float, least_failur
     if not cost - least_cost > WORTH_TELLING * cost:
         return ""
     planned, least = number(failures), number(least_failures)
+    told = f"with {least} failures in place of {planned}"
     if planned == least:
-        told = (
-            f"with as many failures expected, {planned}: what fails at random or was weak from the start, no planned"
-            " change prevents"
-        )
+        told = f"with as many failures, {planned}"
     elif failures > least_failures:
-        told = f"with fewer failures expected, {least} in place of {planned}: a new card may be a weak one"
-    else:
-        told = f"with {least} failures expected in place of {planned}"
+        told = f"with fewer failures, {least} in place of {planned}: a new card may be a weak one"
     return (
-        f"Of this, {money(cost - least_cost, currency)} keep the assurance until each planned change: without it the"
-        f" same cards would be changed at the ages of least cost, for {money(least_cost, currency)} in all, {told}."
+        f"Of this, {money(cost - least_cost, currency)} keep the assurance until each planned change: at the ages of"
+        f" least cost the same cards would cost {money(least_cost, currency)}, {told}."
     )
 
 

@@ -8,7 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.settings import Costs
-from edgestore.models.upkeep.budget import years_within_budget
+from edgestore.plan.budget import years_within_budget
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.shared_visits import InService, Visit
 from edgestore.plan.standing import SiteCards
@@ -149,7 +149,7 @@ def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year:
     Notes
     -----
     A visit is put off as a whole, with the cards that are replaced at it, to the first day of the year that can pay it
-    (:func:`edgestore.models.upkeep.years_within_budget`). Its risk is that of waiting for the money of another year:
+    (:func:`edgestore.plan.budget.years_within_budget`). Its risk is that of waiting for the money of another year:
     the conditional probability that a card fails within a year of its date, given that it works then, times what a
     failure costs, a card and a visit; summed over its cards. Until that date all have run the same risk, that of the
     chance asked. A card without a price counts as its visit alone.

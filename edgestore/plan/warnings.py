@@ -155,7 +155,7 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         The grave ones first (:func:`grave_warnings`). Then what the plan allows for: one text for all cameras that it
         concerns, and one for each figure on which a file and the list disagree.
     """
-    allowed_for = {
+    allowed_for: dict[str, Flags] = {
         "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),
@@ -163,6 +163,10 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
             (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
         ).to_numpy(),
     }
+    if "in_service_chance_retention" in plan:
+        allowed_for["the card that is in {names} now is not sure to hold the days asked: replace it first."] = (
+            plan["in_service_chance_retention"] < plan["wanted_assurance"]
+        ).to_numpy()
     grave = grave_warnings(plan, site, names)
     remedies = _uncovered(plan, names)[1:]
     return (*grave, *remedies, *_told(allowed_for, plan, names), *_disagreements(plan, site))
@@ -205,10 +209,6 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
-    if "in_service_chance_retention" in plan:
-        concerned["the card that is in {names} now is not sure to hold the days asked: replace it first."] = (
-            plan["in_service_chance_retention"] < plan["wanted_assurance"]
-        ).to_numpy()
     return (*above_highest(site), *_told(concerned, plan, names), *_uncovered(plan, names)[:1])
 
 

@@ -295,7 +295,8 @@ def test_the_line_on_shared_visits_takes_its_room_in_the_summary_and_gives_way_w
     assert "Visits shared" not in words(parsed(with_line))
     short = {"front": replace(crowded().front, title="Harbour"), "foremost": crowded().foremost[:1]}
     without, cut = (
-        tables(replace(made, **short), "Cards of the list that serve: the first") for made in (crowded(), with_line)
+        tables(replace(made, **short), "Cards of the list that are assured: the first")
+        for made in (crowded(), with_line)
     )
     assert len(cut[0]) == len(without[0]) - 1
     assert "Visits shared, 10 years" in words(parsed(replace(with_line, **short)))

@@ -1,7 +1,6 @@
 """When to change, inspect and stock cards, at which visits, under which budget, and what that costs."""
 
 from edgestore.models.upkeep._interval import BestInterval
-from edgestore.models.upkeep.budget import years_within_budget
 from edgestore.models.upkeep.group import best_group_years, cost_per_year_for_group
 from edgestore.models.upkeep.horizon import CheapestCard, HorizonCost, cheapest_card, cost_for_horizon
 from edgestore.models.upkeep.inspection import best_inspection_years, cost_per_year_for_inspection
@@ -44,5 +43,4 @@ __all__ = [
     "spares_for_confidence",
     "spares_for_cost",
     "spares_for_separate",
-    "years_within_budget",
 ]

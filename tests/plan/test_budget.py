@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore import InputError
-from edgestore.models.upkeep import years_within_budget
+from edgestore.plan.budget import years_within_budget
 
 CARDS = st.lists(st.tuples(st.integers(0, 60), st.integers(0, 9), st.integers(1, 4)), min_size=1, max_size=8)
 
