@@ -6,34 +6,30 @@ import io
 import os
 import signal
 import sys
-import textwrap
-import threading
-import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn, TypeVar
+from typing import TYPE_CHECKING, NoReturn
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
 from edgestore.checks import InputError, refuse
-from edgestore.text import MADE_WITH, chance
+from edgestore.console import as_json, columns, full_text, paragraph, summary
+from edgestore.progress import cameras_bar, clock
+from edgestore.text import MADE_WITH
 
 if TYPE_CHECKING:
     from edgestore.plan.site import Site
-
-T = TypeVar("T")
+    from edgestore.plan.site_plan import SitePlan
+    from edgestore.plan.what_if import WhatIf
 
 REFUSED = 2
 FAILED = 1
 
 OPTIONS = {"retention_days_max": "--max-retention-days"}
 """What may be asked on the command line under another name than that of :data:`edgestore.plan.requirements.WANTED`."""
-
-PATIENCE_S = 2.0
-"""So long a command works in silence."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -112,6 +108,7 @@ def _parser() -> argparse.ArgumentParser:
         help="other settings, or another card list (.csv): tells what the same cameras get, and writes compared.csv",
     )
     _asking(plan)
+    _telling(plan)
     plan.set_defaults(run=_plan)
 
     propose = commands.add_parser("propose", help="write the proposal of a site: document, spreadsheet, dates")
@@ -131,6 +128,7 @@ def _parser() -> argparse.ArgumentParser:
         "--kinds", default="camera", help="a card for each camera, or one kind a group, for the site, or so many kinds"
     )
     _asking(propose)
+    _telling(propose)
     propose.add_argument("--no-pdf", action="store_true", help="leave the PDF out: any browser prints the HTML")
     propose.set_defaults(run=_propose)
 
@@ -171,6 +169,13 @@ def _asking(command: argparse.ArgumentParser) -> None:
         command.add_argument(option, type=float, dest=name, metavar="NUMBER", help=text)
 
 
+def _telling(command: argparse.ArgumentParser) -> None:
+    """Let a command tell all, or tell it to a program, in place of the summary."""
+    telling = command.add_mutually_exclusive_group()
+    telling.add_argument("--full", action="store_true", help="print all tables, reasons, warnings and assumptions")
+    telling.add_argument("--json", action="store_true", help="print the plan as one JSON object, for programs")
+
+
 def _open(options: argparse.Namespace) -> int:
     from edgestore.serving import serve
 
@@ -182,64 +187,16 @@ def _plan(options: argparse.Namespace) -> int:
     from edgestore.plan.read import read_other
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import write_plan
-    from edgestore.plan.visit_calendar import VISITS_ASSUMPTION
     from edgestore.plan.what_if import what_if
 
     site = _site(options)
     other = None if options.compare is None else _asks(read_other(site, options.compare), options)
-    with _clock("Choosing the cards"):
+    with clock("Choosing the cards"):
         plan = site_plan(site, options.kinds)
         change = None if other is None else what_if(plan, site_plan(other, options.kinds))
         written = write_plan(plan, options.out, None if change is None else change.compared)
 
-    print(plan.table.drop(columns=["reason", "against_cap"]).to_string(index=False), end="\n\n")
-    for title, column in (("Why", "reason"), ("What knowing the mean changes", "against_cap")):
-        print(f"{title}:")
-        for camera, text in zip(plan.plan["camera"], plan.plan[column], strict=True):
-            _say(f"{camera}: {text}")
-        print()
-    print("What to find out first:")
-    for text in plan.measure_first.sentences:
-        _say(text)
-    print()
-    print("What other settings of the cameras would change:")
-    for text in plan.camera_side.sentences:
-        _say(text)
-    print()
-    print("Kinds of card:")
-    if not plan.front.table.empty:
-        print(plan.front.table.to_string(index=False, float_format="{:.0f}".format))
-    _say(plan.front.sentence)
-    print()
-    for which, spares in (("planned cards", plan.spares), ("cards in service", plan.spares_in_service)):
-        if spares is not None and not spares.empty:
-            print(f"Spares of the {which} for {site.settings.service.lead_days:g} days:")
-            print(spares.to_string(index=False, float_format="{:.3f}".format), end="\n\n")
-    if plan.calendar is not None:
-        print("Next changes of the cards in service:")
-        holds = [chance(known) if known == known else "" for known in plan.calendar["chance_retention"]]
-        table = plan.calendar.drop(columns="change_when_new").assign(chance_retention=holds)
-        print(table.to_string(index=False, float_format="{:.1f}".format), end="\n\n")
-    if plan.visits.next_visits:
-        print("Next visits:")
-        for text in plan.visits.next_visits:
-            _say(text)
-        print()
-    if change is not None:
-        print(f"With {options.compare.name} in place of what is planned here:")
-        _say(change.sentence)
-        for text in (*change.lines, *change.warnings):
-            print(text)
-        print()
-    _say(plan.sentence)
-    for text in (plan.visits.sentence, *plan.visits.replacements.sentences):
-        _say(text)
-    _say_who_keeps(options, site)
-    for text in plan.warnings:
-        _say(f"Warning: {text}")
-    for text in (*plan.assumptions, VISITS_ASSUMPTION):
-        _say(f"Assumption: {text}")
-    print("Written: " + ", ".join(str(path) for path in written))
+    _tell(options, plan, written, change=change)
     return 0
 
 
@@ -251,18 +208,14 @@ def _propose(options: argparse.Namespace) -> int:
 
     site = _site(options)
     front = front_page(site.settings.document, datetime.date.today())
-    with _clock("Choosing the cards and writing the proposal"):
+    with clock("Choosing the cards and writing the proposal"):
         plan = site_plan(site, options.kinds)
         made = pack(proposal(plan, front, site.settings.card_specification), with_pdf=not options.no_pdf)
         written = made.write(options.out)
 
-    _say(plan.sentence)
-    _say_who_keeps(options, site)
-    for text in (*made.notes, *plan.warnings):
-        _say(f"Warning: {text}")
     stay = "" if plan.calendar is None else "; those in service stay until their own dates"
-    print(f"Dated {front.date}, the cards taken as fitted on that day{stay}.")
-    print("Written: " + ", ".join(str(path) for path in written))
+    dated = f"Dated {front.date}, the cards taken as fitted on that day{stay}."
+    _tell(options, plan, written, last=[dated], first=made.notes)
     return 0
 
 
@@ -270,8 +223,8 @@ def _site(options: argparse.Namespace) -> "Site":
     """Read the lists of a site, telling so on the terminal when that takes over 2 s; it asks what the words ask."""
     from edgestore.plan.read import read_lists
 
-    with _clock("Reading the lists") as stop_clock:
-        site = read_lists(options.cameras, options.cards, options.settings, _cameras_bar(stop_clock))
+    with clock("Reading the lists") as stop_clock:
+        site = read_lists(options.cameras, options.cards, options.settings, cameras_bar(stop_clock))
     return _asks(site, options)
 
 
@@ -289,53 +242,31 @@ def _asked(options: argparse.Namespace) -> dict[str, float]:
     return {name: value for name in WANTED if (value := getattr(options, name)) is not None}
 
 
-def _say_who_keeps(options: argparse.Namespace, site: "Site") -> None:
-    """Say in a line for each number of the command line which groups and cameras it does not move."""
+def _tell(
+    options: argparse.Namespace,
+    plan: "SitePlan",
+    written: Sequence[Path],
+    *,
+    change: "WhatIf | None" = None,
+    first: Sequence[str] = (),
+    last: Sequence[str] = (),
+) -> None:
+    """Print a plan as the words of the command line want it."""
     from edgestore.plan.requirements import who_keeps
 
-    for name in _asked(options):
-        if text := who_keeps(site.cameras, site.wanted, name):
-            _say(text)
-
-
-def _cameras_bar(before: Callable[[], None]) -> Callable[[Sequence[T]], Iterable[T]]:
-    """Give a progress bar on the terminal for cameras whose files are read, shown when that takes over 2 s."""
-    from tqdm import tqdm
-
-    def bar(cameras: Sequence[T]) -> Iterable[T]:
-        before()
-        doing = "Reading the files of the cameras"
-        return tqdm(cameras, desc=doing, unit="camera", delay=PATIENCE_S, disable=None, leave=False)
-
-    return bar
-
-
-@contextmanager
-def _clock(doing: str) -> Iterator[Callable[[], None]]:
-    """Tell on the terminal what is done and for how long, from 2 s on; gives what ends that sooner."""
-    if not sys.stderr.isatty():
-        yield lambda: None
+    if options.json:
+        print(as_json(plan, written, change))
         return
-    done, since, terminal = threading.Event(), time.monotonic(), sys.stderr
-
-    def tell() -> None:
-        line, wait_s = "", PATIENCE_S
-        while not done.wait(wait_s):
-            line, wait_s = f"{doing}: {time.monotonic() - since:.0f} s", PATIENCE_S / 2
-            print(f"\r{line}", end="", file=terminal, flush=True)
-        print(f"\r{' ' * len(line)}\r" if line else "", end="", file=terminal, flush=True)
-
-    teller = threading.Thread(target=tell, daemon=True)
-
-    def stop() -> None:
-        done.set()
-        teller.join()
-
-    teller.start()
-    try:
-        yield stop
-    finally:
-        stop()
+    keeping = [who_keeps(plan.site.cameras, plan.site.wanted, name) for name in _asked(options)]
+    lines = [*filter(None, keeping), *last]
+    if options.full:
+        for line in full_text(plan, columns(), change=change, last=[*lines, *(f"Warning: {text}" for text in first)]):
+            print(line)
+        _say(f"Written: {', '.join(path.name for path in written)}, in")
+        print(options.out)
+        return
+    for line in summary(plan, options.out, columns(), first=first, change=change, last=lines):
+        print(line)
 
 
 def _measure(options: argparse.Namespace) -> int:
@@ -386,7 +317,8 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _say(text: str) -> None:
-    print(textwrap.fill(text, 100, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False))
+    for line in paragraph(text, columns()):
+        print(line)
 
 
 def run() -> NoReturn:

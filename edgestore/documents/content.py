@@ -13,6 +13,7 @@ from edgestore.documents.reading import Caution, cautions
 from edgestore.documents.specification import specifications
 from edgestore.inputs.settings import CardSpecification
 from edgestore.plan.changes import SERVICE_ASSUMPTION
+from edgestore.plan.order import order_list
 from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import LEAST_TOLD, VisitCalendar, visit_calendar
@@ -122,7 +123,7 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
         What the documents say.
     """
     above_all, by_heading = cautions()
-    order, moves = _order(plan), margins(plan)
+    order, moves = order_list(plan), margins(plan)
     return Proposal(
         front=front,
         plan=plan,
@@ -131,26 +132,13 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
         order=order,
         specifications=specifications(plan),
         margins=moves,
-        warnings=_grave_first(plan),
+        warnings=plan.warnings_by_weight,
         foremost=_foremost(plan),
         assumptions=tuple(_assumptions(plan)),
         checks=_checked(),
         caution=above_all,
         cautions=by_heading,
     )
-
-
-def _order(plan: SitePlan) -> pd.DataFrame:
-    """Count the cards of the list that are assured, from small to large."""
-    counts = plan.plan.loc[plan.plan["meets"], "card"].value_counts()
-    order = plan.site.offered[["card", "capacity_gb", "price"]].assign(cards=plan.site.offered["card"].map(counts))
-    return order.dropna(subset="cards").astype({"cards": int}).reset_index(drop=True)
-
-
-def _grave_first(plan: SitePlan) -> tuple[str, ...]:
-    """Give every warning of the plan, those on single files of the camera list after the grave ones."""
-    grave = grave_warnings(plan.plan, plan.site)
-    return (*grave, *(text for text in plan.warnings if text not in grave))
 
 
 def _foremost(plan: SitePlan) -> tuple[str, ...]:

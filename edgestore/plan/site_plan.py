@@ -20,7 +20,7 @@ from edgestore.plan.outage_cover import outage_cover
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, warnings
+from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, grave_warnings, warnings
 from edgestore.text import chance, change_age, counted, grouped, money, number, span
 from edgestore.units import DAYS_PER_YEAR
 
@@ -156,16 +156,34 @@ class SitePlan:
 
     @property
     def sentence(self) -> str:
-        """The answer in one sentence."""
+        """The answer in a few sentences: the headline, with the doubtful by name and what the assurance costs."""
+        return (
+            f"{self._counts}{doubtful(self.plan)}{self._cost_words}{self.footage_saved} {self.kept_to_change}".rstrip()
+        )
+
+    @property
+    def headline(self) -> str:
+        """How many cameras are assured, what that costs, and how much footage is saved."""
+        return f"{self._counts}{self._cost_words}{self.footage_saved}"
+
+    @property
+    def _counts(self) -> str:
+        return f"Of {counted(len(self.plan), 'camera')}: {self.states}."
+
+    @property
+    def _cost_words(self) -> str:
         plan, costs = self.plan, self.site.costs
-        served = int(plan["meets"].sum())
-        text = f"Of {counted(len(plan), 'camera')}: {self.states}.{doubtful(plan)}"
-        if costs is None or not served:
-            return f"{text}{self.footage_saved}"
+        if costs is None or not plan["meets"].any():
+            return ""
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
         cost = money(plan["cost"].sum(), costs.currency)
-        text = f"{text} Cards of {kinds} and visits: {cost} in {counted(costs.horizon_years, 'year')}."
-        return f"{text}{self.footage_saved} {self.kept_to_change}".rstrip()
+        return f" Cards of {kinds} and visits: {cost} in {counted(costs.horizon_years, 'year')}."
+
+    @property
+    def warnings_by_weight(self) -> tuple[str, ...]:
+        """All warnings: first in what the plan departs from the settings, then the grave ones, then the others."""
+        grave = [*filter(None, [self.site.override]), *grave_warnings(self.plan, self.site)]
+        return (*grave, *(text for text in self.warnings if text not in grave))
 
     @property
     def footage_saved(self) -> str:

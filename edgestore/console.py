@@ -1,0 +1,284 @@
+"""What the commands ``plan`` and ``propose`` print: a summary that fits a screen, everything, or JSON for programs."""
+
+import json
+import shutil
+import textwrap
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from edgestore.text import MADE_WITH, chance, counted, money, short, visible
+
+if TYPE_CHECKING:
+    from edgestore.plan.site_plan import SitePlan
+    from edgestore.plan.what_if import WhatIf
+
+LINES = 30
+"""The summary of any site has no more."""
+
+LONGEST_LINE = 100
+"""Prose is not set wider than this, however wide the terminal is."""
+
+NAME = 28
+"""So many letters of a name stand in the summary."""
+
+WORST = 5
+"""Cameras not assured that the summary names, the worst first."""
+
+KINDS = 4
+"""Kinds of card that the summary counts one by one."""
+
+VISITS = 3
+"""Days with visits that the summary tells."""
+
+GRAVEST = 2
+"""Warnings that the summary tells."""
+
+
+def columns() -> int:
+    """Width of the terminal, in letters; ``LONGEST_LINE`` where the output goes to a file."""
+    return shutil.get_terminal_size((LONGEST_LINE, LINES)).columns
+
+
+def paragraph(text: str, width: int, *, lines: int | None = None, indent: str = "") -> list[str]:
+    """Set a text in lines.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    width : int
+        Most letters in a line; prose is not set wider than ``LONGEST_LINE``.
+    lines : int, optional
+        Most lines; what does not fit is left out, marked by an ellipsis. All of it when left out.
+    indent : str
+        What the first line begins with; the others stand four letters further in.
+
+    Returns
+    -------
+    list of str
+        The lines.
+    """
+    most = {} if lines is None else {"max_lines": lines, "placeholder": " …"}
+    return textwrap.wrap(
+        text,
+        min(width, LONGEST_LINE),
+        initial_indent=indent,
+        subsequent_indent=f"{indent}    ",
+        break_on_hyphens=False,
+        **most,  # type: ignore[arg-type]  # the two have types of their own
+    )
+
+
+def summary(
+    plan: "SitePlan",
+    folder: Path,
+    width: int,
+    *,
+    first: Sequence[str] = (),
+    change: "WhatIf | None" = None,
+    last: Sequence[str] = (),
+) -> list[str]:
+    """Tell a plan in at most ``LINES`` lines.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan.
+    folder : Path
+        Where the rest was written.
+    width : int
+        Width of the terminal, in letters; only the path of the folder, which must stay whole, may be longer.
+    first : sequence of str
+        Warnings that go before those of the plan.
+    change : WhatIf, optional
+        The comparison with another plan.
+    last : sequence of str
+        What is told after the headline, a line each.
+
+    Returns
+    -------
+    list of str
+        The lines: the headline, the cameras that no card serves as asked and what would help, what to buy, the next
+        visits, what to find out first, the gravest warnings, and where the rest is.
+    """
+    texts = (*first, *plan.warnings_by_weight)
+    told = [line for text in texts[:GRAVEST] for line in paragraph(f"Warning: {text}", width, lines=1)]
+    rest = f"{counted(len(texts), 'warning')}, all reasons and assumptions: --full. The tables are in"
+    foot = [*told, *paragraph(rest, width, lines=2), f"    {folder}"]
+    comparison = [] if change is None else paragraph(f"Compared: {change.sentence}", width, lines=2)
+    head = [
+        *paragraph(plan.headline, width, lines=4),
+        *(line for text in last for line in paragraph(text, width, lines=1)),
+    ]
+    middle = [_to_buy(plan, width), _next_visits(plan, width), [*_find_out(plan, width), *comparison]]
+    room = LINES - sum(map(len, (head, *middle, foot)))
+    sections = [section for section in (head, _undecided(plan, width, room), *middle, foot) if section]
+    gap = [""] if sum(map(len, sections)) + len(sections) - 1 <= LINES else []
+    return [line for at, section in enumerate(sections) for line in ((gap if at else []) + section)]
+
+
+def _undecided(plan: "SitePlan", width: int, room: int) -> list[str]:
+    """Name the worst cameras that are not assured, with what would help."""
+    some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
+    if some.empty:
+        return []
+    items = [_helped(row) for row in some.head(min(WORST, room - 1)).to_dict("records")]
+    told = [paragraph(text, width, lines=2, indent="  ") for text in items]
+    for at in reversed(range(len(told))):
+        if 1 + sum(map(len, told)) > room:
+            told[at] = paragraph(items[at], width, lines=1, indent="  ")
+    which = f"the worst {len(items)} of {len(some)}" if len(some) > len(items) else str(len(some))
+    heading = paragraph(f"Not assured ({which}), and what would help:", width, lines=1)
+    return [*heading, *(line for lines in told for line in lines)]
+
+
+def _helped(row: dict[Any, Any]) -> str:
+    """Tell of a camera how sure its best card is, and the first remedy."""
+    best = f" with {chance(row['best_chance'])}" if row["state"] == "doubtful" else ""
+    remedy = row["remedy"] or f"{_name(row['card_alone'])} would do, but is not one of the kinds chosen"
+    return f"{_name(row['camera'])}: {row['state']}{best}. {visible(remedy[0].upper() + remedy[1:])}"
+
+
+def _to_buy(plan: "SitePlan", width: int) -> list[str]:
+    """Tell the cards to buy, by kind, with their total where all have a price."""
+    from edgestore.plan.order import order_list
+
+    order = order_list(plan)
+    if order.empty:
+        return []
+    count, spares, costs = order["cards"] + order["spares"], int(order["spares"].sum()), plan.site.costs
+    text = "To buy" if plan.calendar is None else "To buy, each by the date of its visit"
+    text += f": {counted(count.sum(), 'card')}"
+    if spares:
+        text += f" with {counted(spares, 'spare')}"
+    if costs is not None and order["price"].notna().all():
+        text += f", {money((count * order['price']).sum(), costs.currency)}"
+    shown = len(order) if len(order) <= KINDS + 1 else KINDS  # a line on one other kind would be no shorter
+    lines = [f"  {number} x {_name(card)}" for number, card in zip(count[:shown], order["card"][:shown], strict=True)]
+    if len(order) > shown:
+        lines.append(f"  {count[shown:].sum()} of {len(order) - shown} other kinds")
+    return [*paragraph(text, width, lines=1), *(line[:width] for line in lines)]
+
+
+def _next_visits(plan: "SitePlan", width: int) -> list[str]:
+    """Count the visits over the horizon, and tell the next days of visits in a line each."""
+    visits = plan.visits
+    lifts = f", {visits.climbs} of them with a lift" if visits.climbs else ""
+    counts = f"{counted(len(visits.table), 'visit')} in {counted(visits.horizon_years, 'year')}"
+    lines = paragraph(f"Next of {counts}{lifts}:", width, lines=1)
+    for date, rows in list(visits.table.groupby("date"))[:VISITS]:
+        way = " with a lift" if rows["with_lift"].any() else ""
+        text = f"{visible(rows['cameras'].iloc[0])}; bring {visible(rows['cards'].iloc[0])}"
+        if len(rows) > 1:
+            text = f"{len(rows)} visits, the first to {visible(rows['cameras'].iloc[0])}"
+        lines += paragraph(f"{date}{way}: {text}", width, lines=1, indent="  ")
+    return lines
+
+
+def _find_out(plan: "SitePlan", width: int) -> list[str]:
+    """Tell the finding that is worth most, or that none is worth its effort."""
+    return paragraph(f"Find out first: {plan.measure_first.sentences[0]}", width, lines=3)
+
+
+def _name(name: str) -> str:
+    return visible(short(name, NAME))
+
+
+def full_text(plan: "SitePlan", width: int, *, change: "WhatIf | None" = None, last: Sequence[str] = ()) -> list[str]:
+    """Tell all of a plan: tables, reasons, findings, visits, warnings and assumptions, the headline first and last."""
+    from edgestore.plan.visit_calendar import VISITS_ASSUMPTION
+
+    answer = [plan.sentence, plan.visits.sentence, *plan.visits.replacements.sentences, *last]
+    warnings = [f"Warning: {text}" for text in plan.warnings]
+    assumptions = [f"Assumption: {text}" for text in (*plan.assumptions, VISITS_ASSUMPTION)]
+    lines = paragraph(plan.sentence, width)
+    for title, told in _parts(plan, change):
+        lines += ["", *([title] if title else [])]
+        for part in told:
+            lines += table_lines(part, width) if isinstance(part, pd.DataFrame) else paragraph(part, width)
+    return [*lines, "", *(line for text in (*answer, *warnings, *assumptions) for line in paragraph(text, width))]
+
+
+def _parts(plan: "SitePlan", change: "WhatIf | None") -> Iterator[tuple[str, Sequence[pd.DataFrame | str]]]:
+    """Give the parts of the whole text: a heading, and tables and paragraphs."""
+    yield "", [plan.table.drop(columns=["reason", "against_cap"])]
+    for title, column in (("Why:", "reason"), ("What knowing the mean changes:", "against_cap")):
+        yield title, [f"{camera}: {text}" for camera, text in zip(plan.plan["camera"], plan.plan[column], strict=True)]
+    yield "What to find out first:", plan.measure_first.sentences
+    yield "What other settings of the cameras would change:", plan.camera_side.sentences
+    kinds = plan.front.table
+    yield "Kinds of card:", [*([] if kinds.empty else [kinds.round({"cost": 0})]), plan.front.sentence]
+    days = f"{plan.site.settings.service.lead_days:g} days"
+    for which, spares in (("planned cards", plan.spares), ("cards in service", plan.spares_in_service)):
+        if spares is not None and not spares.empty:
+            yield f"Spares of the {which} for {days}:", [spares.round({"failures": 3})]
+    if plan.calendar is not None:
+        holds = [chance(known) if known == known else "" for known in plan.calendar["chance_retention"]]
+        table = plan.calendar.drop(columns="change_when_new").assign(chance_retention=holds)
+        yield "Next changes of the cards in service:", [table.round({"age_years": 1, "next_change_years": 1})]
+    if plan.visits.next_visits:
+        yield "Next visits:", plan.visits.next_visits
+    if change is not None:
+        yield "With the other plan in place of this:", [change.sentence, *change.lines, *change.warnings]
+
+
+def table_lines(table: pd.DataFrame, width: int) -> list[str]:
+    """Set a table in lines no wider than the terminal: what does not fit beside the first columns stands below.
+
+    Where a column alone is wider, each row is a paragraph.
+    """
+    text = table.to_string(index=False, line_width=width - 1, na_rep="")  # one letter more would be set
+    lines = [line.rstrip() for line in text.splitlines()]
+    if max(map(len, lines), default=0) <= width:
+        return lines
+    rows = (", ".join(f"{name} {value}" for name, value in row.items()) for row in table.to_dict("records"))
+    return [line for row in rows for line in paragraph(row, width)]
+
+
+def as_json(plan: "SitePlan", written: Sequence[Path], change: "WhatIf | None" = None) -> str:
+    """Give a plan as one JSON object for programs.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan.
+    written : sequence of Path
+        The files written.
+    change : WhatIf, optional
+        The comparison with another plan.
+
+    Returns
+    -------
+    str
+        An object; tables are lists of objects with the columns of the CSV of that name, and what is not known is
+        ``null``.
+    """
+    from edgestore.plan.order import order_list
+    from edgestore.plan.tables import tables
+
+    costs = plan.site.costs
+    answer: dict[str, Any] = {
+        "made_with": MADE_WITH,
+        "headline": plan.headline,
+        "states": plan.plan["state"].value_counts().to_dict(),
+        "cost": None if costs is None else float(plan.plan["cost"].sum()),
+        "currency": None if costs is None else costs.currency,
+        "horizon_years": plan.visits.horizon_years,
+        "order": _records(order_list(plan)),
+        **{name: _records(table) for name, table in tables(plan).items() if name != "candidates"},
+        **({} if change is None else {"compared": _records(change.compared)}),
+        "warnings": list(plan.warnings),
+        "assumptions": list(plan.assumptions),
+        "written": list(map(str, written)),
+    }
+    return json.dumps(answer, indent=1, allow_nan=False)
+
+
+def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Give the rows of a table as objects; a number that is not finite is none, since JSON has no word for it."""
+    finite = table.astype(object).where(table.notna(), None).replace([np.inf, -np.inf], None)
+    return json.loads(finite.to_json(orient="records", double_precision=15))  # type: ignore[no-any-return]

@@ -1,0 +1,102 @@
+"""What ``plan`` and ``propose`` print."""
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+
+from edgestore import read_lists, site_plan
+from edgestore.__main__ import main
+from edgestore.console import LINES, as_json, full_text, summary
+from edgestore.plan.what_if import what_if
+
+DATA = Path(__file__).parents[1] / "data"
+FERRY = DATA / "ferry_terminal"
+DEMO = [str(FERRY / "cameras.csv"), "--cards", str(DATA / "cards.csv"), "--settings", str(FERRY / "site.toml")]
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return site_plan(read_lists(FERRY / "cameras.csv", DATA / "cards.csv", FERRY / "site.toml"))
+
+
+@pytest.fixture(scope="module")
+def crowded(tmp_path_factory):
+    """Thirty cameras with long names that no card of the list assures, and thirty that one does."""
+    folder = tmp_path_factory.mktemp("crowded")
+    name = "the camera that looks down on the far end of the loading ramp, number"
+    hard = [f'"{name} {n}",{4 + n / 10:g},8,30' for n in range(30)]
+    easy = [f'"{name} {n}",{0.05 * 1.15 ** (n - 30):g},4,3' for n in range(30, 60)]
+    cameras = "\n".join(["camera,mean_mbit_s,cap_mbit_s,retention_days", *hard, *easy, ""])
+    (folder / "cameras.csv").write_text(cameras)
+    (folder / "site.toml").write_text("[costs]\nvisit_price = 60\nvisit_with_lift_price = 200\n")
+    return site_plan(read_lists(folder / "cameras.csv", DATA / "cards.csv", folder / "site.toml"))
+
+
+@pytest.mark.parametrize("width", [40, 80, 200])
+def test_the_summary_of_a_crowded_site_has_thirty_lines_none_wider_than_the_terminal(crowded, width):
+    assert (crowded.plan["state"] != "assured").sum() >= 20
+    change, last = what_if(crowded, crowded), ["Keeping their own assurance: group quay 60 %."]
+    lines = summary(crowded, Path("folder"), width, first=["A letter is missing."], change=change, last=last)
+    assert len(lines) <= LINES == 30
+    assert max(map(len, lines)) <= min(width, 100)
+    assert sum(line.startswith("  the camera that looks") for line in lines) == 5
+
+
+def test_the_summary_of_the_demo_says_what_to_decide_to_buy_whom_to_visit_and_what_to_find_out(demo):
+    told = "\n".join(summary(demo, Path("folder"), 100))
+    for words in (
+        "2 not served",
+        "Mast top: not served. Ask for another camera",
+        "2027-08-21",
+        "Find out first: Measure",
+    ):
+        assert words in told
+    # 1 x 4 + 4 x 14 + 1 x 22 + 3 x 70 + 3 x 130 by the prices of the card list
+    assert "12 cards, 682 credits" in told
+    assert told.endswith("folder")
+
+
+def test_a_camera_that_loses_its_card_to_a_policy_on_kinds_is_told_so(tmp_path):
+    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s,max_card_gb\nyard,4,8,\ngate,0.2,4,32\n")
+    plan = site_plan(read_lists(tmp_path / "cameras.csv", DATA / "cards.csv"), 1)
+    assert list(plan.plan["state"]).count("not served") == 1
+    told = " ".join(" ".join(summary(plan, Path("folder"), 100)).split())
+    assert "would do, but is not one of the kinds chosen" in told
+
+
+def test_no_line_of_the_whole_text_is_wider_than_the_terminal(demo):
+    for width in (60, 100):
+        assert max(map(len, full_text(demo, width, change=what_if(demo, demo)))) <= width
+
+
+def test_a_plan_as_json_holds_its_tables_and_no_number_that_is_none(demo):
+    plan = json.loads(as_json(demo, [Path("plan.csv")]), parse_constant=pytest.fail)
+    assert [row["camera"] for row in plan["plan"]] == list(demo.plan["camera"])
+    assert plan["states"] == {"assured": 12, "not served": 2}
+    assert math.isclose(plan["cost"], sum(row["cost"] or 0 for row in plan["plan"]))
+    assert sum(row["cards"] for row in plan["order"]) == 12
+    assert plan["plan"][-1]["retention_days"] is None  # no card serves the mast
+
+
+def test_for_a_program_nothing_but_the_object_is_printed(tmp_path, capsys):
+    assert main(["plan", *DEMO, "--out", str(tmp_path / "plan"), "--json"]) == 0
+    plan = json.loads(capsys.readouterr().out)
+    assert {Path(path).name for path in plan["written"]} >= {"plan.csv", "visits.csv"}
+
+
+def test_everything_and_an_object_cannot_be_asked_together(tmp_path, capsys):
+    with pytest.raises(SystemExit):
+        main(["plan", *DEMO, "--out", str(tmp_path / "plan"), "--json", "--full"])
+    assert "not allowed with" in capsys.readouterr().err
+    assert not (tmp_path / "plan").exists()
+
+
+def test_a_name_that_would_steer_the_terminal_is_shown_and_not_obeyed(tmp_path):
+    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s\ngate \N{RIGHT-TO-LEFT OVERRIDE}etag,30\n")
+    try:
+        site = read_lists(tmp_path / "cameras.csv", DATA / "cards.csv")
+    except ValueError:
+        return  # refused before it is shown
+    assert "\N{RIGHT-TO-LEFT OVERRIDE}" not in "".join(summary(site_plan(site), Path("folder"), 80))
