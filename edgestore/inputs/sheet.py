@@ -1,4 +1,4 @@
-"""A spreadsheet export -> its cells as text, by line. Opens the one file that it is asked for, writes nothing."""
+"""A list, CSV or workbook -> its cells as text, by line or row. Opens the one file it is asked for, writes nothing."""
 
 import codecs
 import csv
@@ -12,6 +12,7 @@ from typing import TypeAlias
 
 from edgestore.checks import Fault, refuse
 from edgestore.inputs.names import printable
+from edgestore.inputs.workbook_cells import OLD, PACKED, WorkbookSheet, workbook_sheets
 from edgestore.plain_file import MOST_LIST_BYTES, plain_file
 
 Source: TypeAlias = Path | str | bytes
@@ -28,7 +29,10 @@ DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 
 @dataclass(frozen=True)
 class Sheet:
-    """A file cut into cells: the names in its header and each row, as wide as that, by the line it starts on."""
+    """A file cut into cells: the names in its header and each row, as wide as that, by the line it starts on.
+
+    What stands in a workbook is in rows, and what is a CSV file in lines: ``word`` says which.
+    """
 
     name: str
     encoding: str
@@ -36,10 +40,11 @@ class Sheet:
     header_line: int
     header: list[str]
     rows: dict[int, list[str]]
+    word: str = "line"
 
     def place(self, line: int, column: str = "") -> str:
         """Say where something stands."""
-        return f"{self.name}, line {line}" + (f", column {column}" if column else "")
+        return f"{self.name}, {self.word} {line}" + (f", column {column}" if column else "")
 
     def cells(self, column: str) -> list[str]:
         """Give the cells of a column, row by row; none when the file has no such column."""
@@ -60,7 +65,8 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     Parameters
     ----------
     source : Path, str or bytes
-        Path of the file, or its content.
+        Path of the file, or its content; ``site.xlsx#Cameras`` is a sheet of a workbook by its name, which is needed
+        only where more than one sheet has such columns.
     name : str
         What messages call the file when ``source`` is its content; a file is called by its own name.
     known : collection of str
@@ -91,45 +97,84 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     >>> sheet.header, sheet.rows
     (['door', 'width_m'], {2: ['north', '1,5'], 4: ['south', '']})
     """
+    chosen = ""
     if not isinstance(source, bytes):
-        path = Path(source)
-        name, wanted, mend = printable(path.name), "a CSV file that can be read", "Give the path of the list."
-        source = plain_file(path, printable(str(path)), MOST_LIST_BYTES, wanted, mend)
-    text, encoding = _text(source, name)
-    first = next((line for line in text.splitlines() if line.strip(" ;,\t")), "")
-    delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(_column_name, first.split(d)))))
-    records = _records(text, delimiter, name)
+        path, chosen = _path_and_sheet(Path(source))
+        name, mend = printable(path.name), "Give the path of the list."
+        source = plain_file(path, printable(str(path)), MOST_LIST_BYTES, "a CSV file or a workbook", mend)
+    if source.startswith((PACKED, OLD)):
+        sheet = _of_workbook(source, name, known, chosen)
+        name, records, unsaved = f"{name}, sheet {shown(sheet.name)}", dict(sheet.rows), sheet.faults
+        encoding, delimiter, word = "UTF-8", ",", "row"  # as a CSV file that needs no remark
+    else:
+        text, encoding = _text(source, name)
+        first = next((line for line in text.splitlines() if line.strip(" ;,\t")), "")
+        delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(_column_name, first.split(d)))))
+        records, unsaved, word = _records(text, delimiter, name), {}, "line"
     header_line = next(iter(records), 1)
     header = [_column_name(heading) for heading in records.pop(header_line, [])]
     if not set(known) & set(header):
         headings = ", ".join(filter(None, header))
         found = shown(headings) if headings else "no name of a column"
-        mend = "The first line that is not blank names the columns."
-        raise refuse(f"{name}, line {header_line}", found, f"a header with columns among {', '.join(known)}", mend)
+        mend = f"The first {word} that is not blank names the columns."
+        raise refuse(f"{name}, {word} {header_line}", found, f"a header with columns among {', '.join(known)}", mend)
 
     width = len(header)
     rows = {line: row + [""] * (width - len(row)) for line, row in records.items() if len(row) <= width}
-    sheet = Sheet(name, encoding, delimiter, header_line, header, rows)
-    faults: LineFaults = []
+    cut = Sheet(name, encoding, delimiter, header_line, header, rows, word)
+    faults: LineFaults = [
+        (
+            row,
+            Fault(cut.place(row, header[at - 1]), found, "a cell with a value", "Mend the formula, or type the value."),
+        )
+        for (row, at), found in unsaved.items()
+        if at <= width and header[at - 1] in known
+    ]
     for column in known:
         if (count := header.count(column)) > 1:
-            place, mend = sheet.place(header_line, column), "Rename or remove the others."
+            place, mend = cut.place(header_line, column), "Rename or remove the others."
             faults.append((header_line, Fault(place, f"{count} columns of this name", "one", mend)))
     if not records:
         faults.append((header_line, Fault(name, "no row under the header", "one row or more")))
     mend = "Put a cell that holds the separator in quotes; with commas between cells decimals take a point."
+    if word == "row":
+        mend = "Name the column, or clear the cells."
     for line in records.keys() - rows.keys():
         found = f"{len(records[line])} cells"
-        faults.append((line, Fault(sheet.place(line), found, f"{width} as in the header", mend)))
-    return sheet, faults
+        faults.append((line, Fault(cut.place(line), found, f"{width} as in the header", mend)))
+    return cut, faults
+
+
+def _path_and_sheet(path: Path) -> tuple[Path, str]:
+    """Part ``site.xlsx#Cameras`` into the path of the workbook and the name of the sheet."""
+    named = re.fullmatch(r"(.+\.(?:xlsx|xlsm|ods))#(.+)", str(path), re.IGNORECASE)
+    return (Path(named[1]), named[2]) if named else (path, "")
+
+
+def _of_workbook(content: bytes, name: str, known: Collection[str], chosen: str) -> WorkbookSheet:
+    """Give the sheet of a workbook that was named, else the one whose header names most of the columns known."""
+    sheets = workbook_sheets(content, name)
+    names = ", ".join(shown(sheet.name) for sheet in sheets) or "no visible sheet"
+    if chosen:
+        named = [sheet for sheet in sheets if sheet.name == chosen]
+        if not named:
+            raise refuse(name, f"no sheet {shown(chosen)}", f"one of {names}", "Name a sheet of the workbook.")
+        return named[0]
+    fits = [len(set(known) & set(map(_column_name, next(iter(s.rows.values()), [])))) for s in sheets]
+    best = [sheet for sheet, fit in zip(sheets, fits, strict=True) if fit == max(fits) and fit]
+    if len(best) == 1:
+        return best[0]
+    if best:
+        found = f"{len(best)} sheets with such columns: {', '.join(shown(sheet.name) for sheet in best)}"
+        raise refuse(name, found, "one", f"Name one, as {name}#{best[0].name}, or remove the others.")
+    mend = "The first row that is not blank names the columns."
+    raise refuse(name, f"no sheet with such columns; sheets: {names}", f"columns among {', '.join(known)}", mend)
 
 
 def _text(content: bytes, name: str) -> tuple[str, str]:
     """Give the text of a file and the name of its encoding."""
-    allowed = "a CSV file in UTF-8, UTF-16 or Windows-1252"
+    allowed = "a CSV file in UTF-8, UTF-16 or Windows-1252, or a workbook (XLSX, ODS)"
     mend = "Save the list from the spreadsheet program as CSV (UTF-8)."
-    if content.startswith(b"PK\x03\x04"):
-        raise refuse(name, "a workbook or another packed file", allowed, mend)
     marked = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     encodings = {"UTF-16": "utf-16"} if marked else {"UTF-8": "utf-8-sig", "Windows-1252": "cp1252"}
     for encoding, codec in encodings.items():

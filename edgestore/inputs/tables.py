@@ -147,7 +147,7 @@ def read_table(source: Source, columns: Sequence[Column], rules: Iterable[Rule] 
         broken = (lines[row] for row in np.flatnonzero(rule.broken(rows).to_numpy(bool)))
         at = [line for line in broken if not any(line in faulty[name] for name in rule.columns)]
         if at and rule.is_note:
-            notes.append(f"{sheet.name}, {_shown_lines(at)}: {rule.allowed}. {rule.mend}")
+            notes.append(f"{sheet.name}, {_shown_lines(at, sheet.word)}: {rule.allowed}. {rule.mend}")
         elif at:
             faults += _rule_faults(rule, sheet, at)
     if faults:
@@ -180,7 +180,7 @@ def _values(sheet: Sheet, column: Column, mark: str) -> tuple[list[Value], dict[
     parsed = {cell: _value_or_fault(cell, column, mark) for cell in set(cells)}
     values = [parsed[cell] for cell in cells]
     if column.unique:
-        values = _each_once(sheet.rows, cells, values)
+        values = _each_once(sheet.rows, cells, values, sheet.word)
     faults = {
         line: replace(value, where=sheet.place(line, column.name))
         for line, value in zip(sheet.rows, values, strict=True)
@@ -189,23 +189,25 @@ def _values(sheet: Sheet, column: Column, mark: str) -> tuple[list[Value], dict[
     return [column.empty if isinstance(value, Fault) else value for value in values], faults
 
 
-def _each_once(lines: Iterable[int], cells: list[str], values: list[Value | Fault]) -> list[Value | Fault]:
+def _each_once(lines: Iterable[int], cells: list[str], values: list[Value | Fault], word: str) -> list[Value | Fault]:
     """Put a fault in the place of each name that looks like one of an earlier line."""
     first: dict[str, tuple[int, str]] = {}
     told: list[Value | Fault] = []
     for line, cell, value in zip(lines, cells, values, strict=True):
         before = [first.setdefault(look, (line, cell)) for look in looks(cell)] if cell else []
-        twice = next((_named_twice(cell, *at) for at in before if at[0] != line), value)
+        twice = next((_named_twice(cell, *at, word=word) for at in before if at[0] != line), value)
         told.append(value if isinstance(value, Fault) else twice)
     return told
 
 
-def _named_twice(cell: str, line: int, other: str) -> Fault:
+def _named_twice(cell: str, line: int, other: str, word: str) -> Fault:
     """Tell that a name is that of an earlier line, or looks like it."""
     if cell == other:
-        return Fault("", f"{shown(cell)}, in line {line} too", "each name once", "Give each a name of its own.")
+        return Fault("", f"{shown(cell)}, in {word} {line} too", "each name once", "Give each a name of its own.")
     letters = unlike_letters(cell, other)
-    found = f"{shown(cell)}, which looks like {shown(other)} in line {line}" + (letters and f" (differs by {letters})")
+    found = f"{shown(cell)}, which looks like {shown(other)} in {word} {line}" + (
+        letters and f" (differs by {letters})"
+    )
     return Fault("", found, "names that a reader can tell apart", "Rename one, or remove it if it is the same.")
 
 
@@ -309,8 +311,8 @@ def _reading_notes(sheet: Sheet, columns: Sequence[Column], mark: str) -> list[s
     return notes
 
 
-def _shown_lines(lines: list[int]) -> str:
+def _shown_lines(lines: list[int], word: str) -> str:
     """Name the lines of a note, only the first when there are many."""
     more = len(lines) - _LINES_IN_A_NOTE
     names = ", ".join(map(str, lines[:_LINES_IN_A_NOTE])) + (f" and {more} more" if more > 0 else "")
-    return f"line{'s' if len(lines) > 1 else ''} {names}"
+    return f"{word}{'s' if len(lines) > 1 else ''} {names}"
