@@ -1,4 +1,4 @@
-"""The commands: ``edgestore open``, ``plan``, ``propose``, ``measure``, ``handouts`` and ``verify``."""
+"""The commands: ``edgestore new``, ``open``, ``plan``, ``propose``, ``measure``, ``handouts`` and ``verify``."""
 
 import argparse
 import datetime
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
-from edgestore.checks import InputError, refuse
+from edgestore.checks import Fault, InputError, refuse
 from edgestore.console import as_json, columns, full_text, paragraph, summary
 from edgestore.progress import cameras_bar, clock
 from edgestore.text import MADE_WITH
@@ -30,6 +30,10 @@ FAILED = 1
 
 OPTIONS = {"retention_days_max": "--max-retention-days"}
 """What may be asked on the command line under another name than that of :data:`edgestore.plan.requirements.WANTED`."""
+
+
+FOLDERS = {"plan": "plan", "propose": "proposal"}
+"""Where a command writes in the folder of a site."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -78,22 +82,28 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=MADE_WITH)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
+    new = commands.add_parser("new", help="make a folder for a site of your own, with lists to fill in")
+    new.add_argument("folder", type=Path, metavar="FOLDER", help="a new folder, or an empty one")
+    new.add_argument("--csv", action="store_true", help="write the lists as CSV in place of workbooks")
+    new.set_defaults(run=_new)
+
     opening = commands.add_parser("open", help="open the workbook in a browser, served on this machine alone")
+    opening.add_argument(
+        "site", type=Path, nargs="?", metavar="FOLDER", help="start from the site in this folder (default: the demo)"
+    )
     opening.add_argument("--lab", action="store_true", help="open it in JupyterLab, to read and change the notebooks")
     opening.add_argument("--no-browser", action="store_true", help="serve it and print its address")
     opening.add_argument("--port", type=int, help="port to serve on (default: a free one)")
     opening.set_defaults(run=_open)
 
     plan = commands.add_parser("plan", help="choose a card for each camera of a site")
-    plan.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
-    plan.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
+    _listing(plan)
     plan.add_argument(
         "--out",
         type=Path,
-        required=True,
         metavar="FOLDER",
         help="gets plan.csv, candidates.csv, beliefs.csv, measure_first.csv, camera_side.csv, kinds.csv, spares.csv,"
-        " visits.csv",
+        " visits.csv (default: folder plan in that of the site)",
     )
     plan.add_argument(
         "--settings", type=Path, metavar="SITE.toml", help="wishes, groups, costs, service log (data/README.md)"
@@ -112,17 +122,15 @@ def _parser() -> argparse.ArgumentParser:
     plan.set_defaults(run=_plan)
 
     propose = commands.add_parser("propose", help="write the proposal of a site: document, spreadsheet, dates")
-    propose.add_argument("cameras", type=Path, metavar="CAMERAS.csv", help="camera list (columns: data/README.md)")
-    propose.add_argument("--cards", type=Path, required=True, metavar="CARDS.csv", help="cards on offer")
+    _listing(propose)
     propose.add_argument(
         "--settings", type=Path, metavar="SITE.toml", help="what is wanted, prices, title, maker, logo"
     )
     propose.add_argument(
         "--out",
         type=Path,
-        required=True,
         metavar="FOLDER",
-        help="gets the pack: a new folder, or that of a former pack",
+        help="gets the pack: a new folder, or that of a former pack (default: folder proposal in that of the site)",
     )
     propose.add_argument(
         "--kinds", default="camera", help="a card for each camera, or one kind a group, for the site, or so many kinds"
@@ -155,6 +163,13 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _listing(command: argparse.ArgumentParser) -> None:
+    """Let a command read the lists of a site: those of its folder, or files."""
+    lists = "folder of a site (edgestore new), or a camera list: CSV, XLSX, ODS (columns: data/README.md)"
+    command.add_argument("cameras", type=Path, metavar="SITE", help=lists)
+    command.add_argument("--cards", type=Path, metavar="CARDS", help="cards on offer (default: those of the folder)")
+
+
 def _asking(command: argparse.ArgumentParser) -> None:
     """Let a command ask the site for something else than its settings do."""
     for name, unlike, text in (
@@ -176,10 +191,20 @@ def _telling(command: argparse.ArgumentParser) -> None:
     telling.add_argument("--json", action="store_true", help="print the plan as one JSON object, for programs")
 
 
+def _new(options: argparse.Namespace) -> int:
+    from edgestore.new_site import write_new_site
+
+    written = write_new_site(options.folder, as_csv=options.csv)
+    print(f"Made: {', '.join(path.name for path in written)}, in")
+    print(written[0].parent)
+    _say("Fill in the two lists, then: edgestore plan FOLDER. README.txt says how.")
+    return 0
+
+
 def _open(options: argparse.Namespace) -> int:
     from edgestore.serving import serve
 
-    serve(lab=options.lab, browser=not options.no_browser, port=options.port)
+    serve(site=options.site, lab=options.lab, browser=not options.no_browser, port=options.port)
     return 0
 
 
@@ -221,8 +246,18 @@ def _propose(options: argparse.Namespace) -> int:
 
 def _site(options: argparse.Namespace) -> "Site":
     """Read the lists of a site, telling so on the terminal when that takes over 2 s; it asks what the words ask."""
+    from edgestore.inputs.site_folder import site_folder
     from edgestore.plan.read import read_lists
 
+    if options.cameras.is_dir():
+        found = site_folder(options.cameras)
+        options.out = options.out or found.folder / FOLDERS[options.command]
+        options.cameras, options.cards = found.cameras, options.cards or found.cards
+        options.settings = options.settings or found.settings
+    missing = [option for option in ("cards", "out") if getattr(options, option) is None]
+    if missing:
+        mend = "Give it, or give the folder of a site in place of the camera list: edgestore new FOLDER makes one."
+        raise InputError(Fault(f"--{option}", "nothing", "a path", mend) for option in missing)
     with clock("Reading the lists") as stop_clock:
         site = read_lists(options.cameras, options.cards, options.settings, cameras_bar(stop_clock))
     return _asks(site, options)

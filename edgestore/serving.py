@@ -18,7 +18,9 @@ from pathlib import Path
 from types import ModuleType
 from typing import cast
 
+from edgestore.bundled import bundled
 from edgestore.checks import in_range, refuse
+from edgestore.inputs.site_folder import OWN_SITE, site_folder
 from edgestore.panels.typed import MAX_UPLOAD_BYTES
 
 HOST = "127.0.0.1"
@@ -34,7 +36,7 @@ _PACKAGE = Path(__file__).resolve().parent
 
 
 def workbook_folder() -> Path:
-    """Give the folder of the workbook's notebooks, which stands beside the package in a clone.
+    """Give the folder of the workbook's notebooks.
 
     Returns
     -------
@@ -44,27 +46,36 @@ def workbook_folder() -> Path:
     Raises
     ------
     InputError
-        When the package does not run from a clone.
+        When they are not there.
 
     Examples
     --------
     >>> workbook_folder().name
     'notebooks'
     """
-    folder = _PACKAGE.parent / "notebooks"
+    folder = bundled("notebooks")
     if not (folder / START_PAGE).is_file():
-        mend = "Run edgestore from a clone of the project, installed there with: pip install -e ."
+        mend = "Install edgestore anew, or run it from a clone of the project, installed there with: pip install -e ."
         raise refuse("workbook", f"no {START_PAGE} in {folder}", "the project's notebooks", mend)
     return folder
 
 
-def serve(folder: Path | None = None, *, lab: bool = False, browser: bool = True, port: int | None = None) -> None:
+def serve(
+    folder: Path | None = None,
+    *,
+    site: Path | None = None,
+    lab: bool = False,
+    browser: bool = True,
+    port: int | None = None,
+) -> None:
     """Serve the notebooks until Ctrl-C, and print the address of the start page.
 
     Parameters
     ----------
     folder : Path, optional
         The folder that holds ``start.ipynb``; :func:`workbook_folder` when left out.
+    site : Path, optional
+        Folder of the reader's own site, from which the pages start; the demo when left out.
     lab : bool
         Open the notebooks in JupyterLab, where cells can be read and changed, instead of as pages.
     browser : bool
@@ -79,6 +90,8 @@ def serve(folder: Path | None = None, *, lab: bool = False, browser: bool = True
     """
     _require_workbook_extra()
     folder = workbook_folder() if folder is None else folder
+    if site is not None:
+        os.environ[OWN_SITE] = str(site_folder(site.resolve()).folder)
     port = _free_port(port)
     token = secrets.token_urlsafe()
     page = "lab/tree" if lab else "voila/render"

@@ -69,7 +69,7 @@ PANEL = Panel(
         File(
             "settings",
             "Settings",
-            str(site.DATA / "ferry_terminal" / "site.toml"),
+            site.SETTINGS,
             "TOML: requirements, costs and more (data/README.md). The efforts above go before those of the file.",
         ),
     ),

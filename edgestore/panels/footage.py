@@ -9,13 +9,14 @@ from typing import Any
 import ipywidgets as widgets
 
 from edgestore.answers.footage import Writing, footage_of, writing
+from edgestore.bundled import bundled
 from edgestore.figures.footage import WritesFigure
 from edgestore.inputs.footage import Footage
 from edgestore.models.speed.classes import SPEED_CLASSES
 from edgestore.panels.controls import Choice, File, Number
 from edgestore.panels.frame import Frame, Panel
 
-DEMO = Path(__file__).parents[2] / "data" / "ferry_terminal" / "footage" / "waiting_room"
+DEMO = bundled("data") / "ferry_terminal" / "footage" / "waiting_room"
 """The invented clips, in a checkout."""
 
 CLIPS = "video/*,.mkv,.ts,.avi,.h264,.h265,.264,.265,.hevc"

@@ -28,13 +28,11 @@ IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the do
 LARGEST_LINK_BYTES = 2_000_000
 """A larger document is not put into a link: browsers cut long addresses."""
 
-DEMO_SETTINGS = str(site.DATA / "ferry_terminal" / "site.toml")
-
 PANEL = replace(
     site.PANEL,
     question="What do I put in the proposal?",
     inputs=tuple(
-        replace(spec, default=DEMO_SETTINGS) if isinstance(spec, File) and spec.name == "settings" else spec
+        replace(spec, default=site.SETTINGS) if isinstance(spec, File) and spec.name == "settings" else spec
         for spec in site.PANEL.inputs
     ),
 )

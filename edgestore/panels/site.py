@@ -5,9 +5,11 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from edgestore.bundled import bundled
 from edgestore.figures.assurance import AssuranceFigure
 from edgestore.figures.site import SiteFigure
 from edgestore.inputs.settings import LEAST_ASSURANCE, MOST_ASSURANCE, read_settings
+from edgestore.inputs.site_folder import own_site
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.controls import Choice, File, Number
 from edgestore.panels.frame import Frame, Panel
@@ -25,7 +27,14 @@ State = dict[Path, tuple[int, int]]
 DIGITS = 12
 """Digits of an assurance that are kept, so that a percentage and its fraction are the same again."""
 
-DATA = Path(__file__).parents[2] / "data"
+DATA = bundled("data")
+OWN = own_site()
+CAMERAS, CARDS, SETTINGS = (
+    (str(DATA / "ferry_terminal" / "cameras.csv"), str(DATA / "cards.csv"), str(DATA / "ferry_terminal" / "site.toml"))
+    if OWN is None
+    else (str(OWN.cameras), str(OWN.cards), str(OWN.settings or ""))
+)
+"""The lists and settings from which the panels start: those of the reader's own site, else of the demo."""
 """The demo lists, in a checkout."""
 
 
@@ -131,14 +140,14 @@ PANEL = Panel(
         File(
             "cameras",
             "Camera list",
-            str(DATA / "ferry_terminal" / "cameras.csv"),
-            "CSV; columns: data/README.md. A list that names other files is given by its path.",
+            CAMERAS,
+            "CSV, XLSX or ODS; columns: data/README.md. A list that names other files is given by its path.",
         ),
-        File("cards", "Cards on offer", str(DATA / "cards.csv"), "CSV; columns: data/README.md."),
+        File("cards", "Cards on offer", CARDS, "CSV, XLSX or ODS; columns: data/README.md."),
         File(
             "settings",
             "Settings",
-            "",
+            "" if OWN is None else SETTINGS,
             "TOML, or none: requirements, costs and more (data/README.md). The numbers below start from it.",
         ),
         Choice(

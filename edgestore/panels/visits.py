@@ -37,7 +37,7 @@ PANEL = Panel(
         File(
             "settings",
             "Settings",
-            str(site.DATA / "ferry_terminal" / "site.toml"),
+            site.SETTINGS,
             "TOML: requirements, costs, service log and more (data/README.md).",
         ),
     ),

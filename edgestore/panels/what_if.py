@@ -35,13 +35,11 @@ PANEL = Panel(
             "Where no group asks else. 0: as the other settings state.",
         ),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
-        File(
-            "settings", "Settings", str(site.DATA / "ferry_terminal" / "site.toml"), "TOML (data/README.md), or none."
-        ),
+        File("settings", "Settings", site.SETTINGS, "TOML (data/README.md), or none."),
         File(
             "other",
             "Other settings or cards",
-            str(site.DATA / "ferry_terminal" / "site_five_years.toml"),
+            str(site.DATA / "ferry_terminal" / "site_five_years.toml") if site.OWN is None else "",
             "Settings (TOML) or a card list (CSV) for the same cameras, or none.",
         ),
     ),

@@ -21,11 +21,11 @@ from playwright.sync_api import Page, sync_playwright
 BROWSER_OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update")
 
 PRICED = """
-from edgestore.panels.proposal import DEMO_SETTINGS
+from edgestore.panels.site import SETTINGS
 from edgestore.panels.{0} import {1}
 
 panel = {1}()
-panel.controls["settings"].value = DEMO_SETTINGS
+panel.controls["settings"].value = SETTINGS
 panel
 """
 

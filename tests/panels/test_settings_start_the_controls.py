@@ -11,7 +11,8 @@ from openpyxl import load_workbook
 from edgestore.documents import pack as packs
 from edgestore.panels import proposal, site
 from edgestore.panels.frame import Frame
-from edgestore.panels.proposal import DEMO_SETTINGS, proposal_panel
+from edgestore.panels.proposal import proposal_panel
+from edgestore.panels.site import SETTINGS as DEMO_SETTINGS
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
 

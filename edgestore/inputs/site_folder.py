@@ -1,0 +1,83 @@
+"""A folder with the lists of one site: which file is the camera list, the card list and the settings."""
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from edgestore.checks import Fault, InputError
+from edgestore.inputs.names import printable
+
+LIST_SUFFIXES = (".xlsx", ".ods", ".csv")
+"""A list of the folder may be a workbook or CSV."""
+
+OWN_SITE = "EDGESTORE_SITE"
+"""Names the folder of the reader's own site to the pages of a workbook that was opened with one."""
+
+
+@dataclass(frozen=True)
+class SiteFolder:
+    """The files of a site in its folder; ``settings`` is None where there are none."""
+
+    folder: Path
+    cameras: Path
+    cards: Path
+    settings: Path | None
+
+
+def site_folder(folder: Path) -> SiteFolder:
+    """Find the lists of a site in its folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds ``cameras`` and ``cards``, each as .xlsx, .ods or .csv, and may hold ``site.toml``.
+
+    Returns
+    -------
+    SiteFolder
+        Their paths.
+
+    Raises
+    ------
+    InputError
+        When a list is missing, or there is more than one file of that name.
+    """
+    faults: list[Fault] = []
+    cameras, cards = (_only(folder, name, faults) for name in ("cameras", "cards"))
+    if cameras is None or cards is None:
+        raise InputError(faults)
+    settings = folder / "site.toml"
+    return SiteFolder(folder, cameras, cards, settings if settings.exists() else None)
+
+
+def own_site() -> SiteFolder | None:
+    """The reader's own site, as the command that opened the workbook named it; None for the demo.
+
+    A folder that has lost its lists since gives None too: its files are then asked for as of anybody.
+    """
+    if not os.environ.get(OWN_SITE):
+        return None
+    try:
+        return site_folder(Path(os.environ[OWN_SITE]))
+    except InputError:
+        return None
+
+
+def _only(folder: Path, name: str, faults: list[Fault]) -> Path | None:
+    """Give the one list of that name; else put down what is wrong."""
+    found = [path for suffix in LIST_SUFFIXES if (path := folder / f"{name}{suffix}").exists()]
+    if len(found) == 1:
+        return found[0]
+    place, allowed = printable(str(folder)), f"one of {_either([f'{name}{suffix}' for suffix in LIST_SUFFIXES])}"
+    if found:
+        mend = "Remove those that are out of date, or move them to another folder."
+        faults.append(Fault(place, f"{len(found)} lists: {', '.join(path.name for path in found)}", allowed, mend))
+    else:
+        mend = "Make a folder with lists to fill in: edgestore new FOLDER."
+        faults.append(Fault(place, f"no list of the {name}", allowed, mend))
+    return None
+
+
+def _either(names: Sequence[str]) -> str:
+    return f"{', '.join(names[:-1])} or {names[-1]}"

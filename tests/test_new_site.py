@@ -1,0 +1,153 @@
+"""A folder for a site of one's own, from making it to its plan."""
+
+import os
+import tomllib
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from edgestore import InputError
+from edgestore.__main__ import main
+from edgestore.inputs.camera_list import CAMERA_COLUMNS, read_cameras
+from edgestore.inputs.card_list import CARD_COLUMNS
+from edgestore.inputs.settings import TABLES, read_settings
+from edgestore.inputs.site_folder import OWN_SITE, own_site, site_folder
+from edgestore.new_site import EXAMPLE, FIRST_SHOWN, blank_settings, heading, write_new_site
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("sites") / "harbour"
+    write_new_site(folder)
+    return folder
+
+
+def fill(path: Path, **cells: object) -> None:
+    """Type a row under the headings of a list, as a reader does."""
+    book = openpyxl.load_workbook(path)
+    sheet = book.worksheets[0]
+    headings = [cell.value for cell in sheet[1]]
+    row = sheet.max_row + 1
+    for name, value in cells.items():
+        sheet.cell(row, headings.index(name.replace("_", " ")) + 1, value)
+    book.save(path)
+
+
+def test_lists_that_are_filled_in_under_their_headings_are_planned_without_further_words(tmp_path, capsys):
+    folder = tmp_path / "harbour"
+    assert main(["new", str(folder)]) == 0
+    assert "README.txt, cameras.xlsx, cards.xlsx, example, site.toml" in capsys.readouterr().out
+    assert main(["plan", str(folder)]) == 2
+    assert "cameras.xlsx, sheet 'Cameras': found no row under the header" in capsys.readouterr().err
+    fill(folder / "cameras.xlsx", Camera="gate", Place="main entrance", **{"Mean (Mbit/s)": 2, "Cap (Mbit/s)": 4})
+    fill(
+        folder / "cards.xlsx",
+        Card="a 512 GB card",
+        **{"Capacity (GB)": 512, "Endurance (TBW)": 900, "Speed class": "U3 V30"},
+    )
+    assert main(["plan", str(folder)]) == 0
+    assert "Of 1 camera: 1 assured." in capsys.readouterr().out
+    assert (folder / "plan" / "plan.csv").is_file()
+    assert main(["propose", str(folder), "--no-pdf"]) == 0
+    assert (folder / "proposal" / "proposal.html").is_file()
+
+
+def test_the_example_is_the_demo_and_is_planned_as_it_stands(made, capsys):
+    assert main(["plan", str(made / EXAMPLE), "--out", str(made.parent / "plan")]) == 0
+    assert "Of 14 cameras: 12 assured, 2 not served." in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("column", [*CAMERA_COLUMNS, *CARD_COLUMNS], ids=lambda column: column.name)
+def test_a_heading_is_read_as_the_name_of_its_column(column):
+    header = f"{heading(column)},camera\n".encode()
+    with pytest.raises(InputError) as raised:  # no row follows; what is told tells whether the heading was known
+        read_cameras(header) if column in CAMERA_COLUMNS else _read_cards(header)
+    assert not any("not used" in str(fault) for fault in raised.value.faults)
+    assert heading(column)[0].isupper()
+
+
+def _read_cards(header: bytes) -> None:
+    from edgestore.inputs.card_list import read_cards
+
+    read_cards(header)
+
+
+def test_the_sheet_tells_what_each_column_means_and_offers_the_words_of_a_choice(made):
+    sheet = openpyxl.load_workbook(made / "cameras.xlsx").worksheets[0]
+    headings = {cell.value: cell for cell in sheet[1]}
+    assert len(headings) == len(CAMERA_COLUMNS)
+    assert [*headings][: len(FIRST_SHOWN)][:4] == ["Camera", "Place", "Mean (Mbit/s)", "Cap (Mbit/s)"]
+    assert "what the camera sees" in headings["Scene"].comment.text
+    assert "must be filled in" in headings["Camera"].comment.text
+    offered = {rule.formula1 for rule in sheet.data_validations.dataValidation if rule.type == "list"}
+    assert '"quiet,busy,noisy night,unknown"' in offered
+    assert '"yes,no"' in offered
+    bounds = [(r.formula1, r.formula2) for r in sheet.data_validations.dataValidation if r.type == "decimal"]
+    assert ("0", "200") in bounds  # a rate, as data/README.md says: above 0 to 200 Mbit/s
+
+
+def test_the_settings_ask_what_is_asked_by_default_and_name_every_key():
+    text = blank_settings()
+    assert read_settings(text.encode()).requirements == {
+        "retention_days": 7,
+        "life_years": 3,
+        "speed_margin": 10,
+        "assurance": 0.9,
+    }
+    named = {line.lstrip("# ").partition(" =")[0] for line in text.splitlines() if " =" in line}
+    assert named >= {key.name for keys in TABLES.values() for key in keys}
+    stated = text.replace("# [costs]", "[costs]").replace("# visit_price =", "visit_price = 60")
+    stated = stated.replace("# visit_with_lift_price =", "visit_with_lift_price = 260")
+    assert tomllib.loads(stated)["costs"] == {"visit_price": 60, "visit_with_lift_price": 260}
+
+
+def test_lists_as_csv_are_made_on_request(tmp_path):
+    write_new_site(tmp_path / "site", as_csv=True)
+    first = (tmp_path / "site" / "cameras.csv").read_text().split(",")
+    assert first[:2] == ["camera", "place"]
+    assert not list((tmp_path / "site").glob("*.xlsx"))
+
+
+def test_nothing_is_ever_written_over(tmp_path, capsys):
+    (tmp_path / "site").mkdir()
+    (tmp_path / "site" / "notes.txt").write_text("mine")
+    assert main(["new", str(tmp_path / "site")]) == 2
+    assert "is in use; allowed: a new or empty folder" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.rglob("*")] == ["site", "notes.txt"]
+    (tmp_path / "empty").mkdir()
+    assert main(["new", str(tmp_path / "empty")]) == 0
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="whoever is root may write anywhere")
+def test_a_place_that_may_not_be_written_to_is_refused(tmp_path):
+    tmp_path.chmod(0o500)
+    with pytest.raises(InputError, match="a folder to write"):
+        write_new_site(tmp_path / "site")
+
+
+def test_a_folder_without_a_list_or_with_two_is_refused(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text("camera,cap_mbit_s\ngate,4\n")
+    (tmp_path / "cameras.ods").write_text("")
+    assert main(["plan", str(tmp_path)]) == 2
+    told = capsys.readouterr().err
+    assert "found 2 lists: cameras.ods, cameras.csv; allowed: one of cameras.xlsx, cameras.ods or cameras.csv" in told
+    assert "found no list of the cards; allowed: one of cards.xlsx" in told
+
+
+def test_a_camera_list_alone_needs_the_cards_and_a_place_to_write(tmp_path, capsys):
+    (tmp_path / "cameras.csv").write_text("camera,cap_mbit_s\ngate,4\n")
+    assert main(["plan", str(tmp_path / "cameras.csv")]) == 2
+    told = capsys.readouterr().err
+    assert "--cards: found nothing" in told
+    assert "--out: found nothing" in told
+
+
+def test_the_pages_start_from_the_site_that_the_workbook_was_opened_with(made, tmp_path, monkeypatch):
+    monkeypatch.delenv(OWN_SITE, raising=False)
+    assert own_site() is None
+    monkeypatch.setenv(OWN_SITE, str(made))
+    assert own_site() == site_folder(made)
+    assert site_folder(made).settings == made / "site.toml"
+    monkeypatch.setenv(OWN_SITE, str(tmp_path))  # the lists are gone since
+    assert own_site() is None
