@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-_PACKAGE = Path(__file__).resolve().parent
+PACKAGE = Path(__file__).resolve().parent
+"""The folder of the package."""
 
 
 def bundled(name: str) -> Path:
@@ -23,5 +24,5 @@ def bundled(name: str) -> Path:
     >>> (bundled("data") / "cards.csv").is_file()
     True
     """
-    inside = _PACKAGE / name
-    return inside if inside.is_dir() else _PACKAGE.parent / name
+    inside = PACKAGE / name
+    return inside if inside.is_dir() else PACKAGE.parent / name

@@ -9,11 +9,13 @@ import pytest
 
 from edgestore import InputError
 from edgestore.__main__ import main
+from edgestore.bundled import PACKAGE
 from edgestore.inputs.camera_list import CAMERA_COLUMNS, read_cameras
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.settings import TABLES, read_settings
 from edgestore.inputs.site_folder import OWN_SITE, own_site, site_folder
 from edgestore.new_site import EXAMPLE, FIRST_SHOWN, blank_settings, heading, write_new_site
+from edgestore.panels.typed import place_to_save
 
 
 @pytest.fixture(scope="module")
@@ -151,3 +153,14 @@ def test_the_pages_start_from_the_site_that_the_workbook_was_opened_with(made, t
     assert site_folder(made).settings == made / "site.toml"
     monkeypatch.setenv(OWN_SITE, str(tmp_path))  # the lists are gone since
     assert own_site() is None
+
+
+def test_a_page_saves_to_the_own_site_else_where_it_runs_and_never_into_the_package(made, tmp_path, monkeypatch):
+    monkeypatch.setenv(OWN_SITE, str(made))
+    assert place_to_save("plan") == str(made / "plan")
+    monkeypatch.delenv(OWN_SITE)
+    monkeypatch.chdir(tmp_path)
+    assert place_to_save("plan") == str(tmp_path / "plan")
+    monkeypatch.chdir(PACKAGE / "panels")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert place_to_save("plan") == str(tmp_path / "edgestore" / "plan")

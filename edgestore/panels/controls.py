@@ -50,7 +50,7 @@ class File:
     default: str
     help: str
     shown_when: tuple[str, ...] | None = None
-    accept: str = ".csv,.txt,.tsv,.toml"
+    accept: str = ".csv,.txt,.tsv,.xlsx,.ods,.toml"
 
 
 Input = Number | Choice | File

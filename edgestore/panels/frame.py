@@ -20,7 +20,7 @@ from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_folder, write_whole
 from edgestore.panels.as_html import failure_html, faults_html, remarks_html, table_html
 from edgestore.panels.controls import BUTTON, Choice, Control, Input, Number, classed
-from edgestore.panels.typed import typed_folder
+from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.tables import as_csv, stamped
 
 NARROW = "1 1 320px"
@@ -117,7 +117,7 @@ class Frame(widgets.VBox):
         self.remarks = classed(widgets.HTML(), "edgestore-remarks")
         self.table = classed(widgets.HTML(), "edgestore-table")
         self.folder = widgets.Text(
-            value=str(Path.cwd() / (panel.own_folder or "saved")),
+            value=place_to_save(panel.own_folder or "saved"),
             description="Save to folder",
             style={"description_width": "initial"},
             layout={"width": "auto"},

@@ -6,7 +6,6 @@ from base64 import b64encode
 from collections.abc import Mapping
 from dataclasses import replace
 from html import escape
-from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
@@ -20,7 +19,7 @@ from edgestore.panels import site
 from edgestore.panels.as_html import table_html
 from edgestore.panels.controls import File
 from edgestore.panels.frame import OLD, Frame
-from edgestore.panels.typed import typed_folder
+from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.site_plan import SitePlan
 
 IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the document below."
@@ -57,7 +56,7 @@ class ProposalFrame(Frame):
         self._waiting: asyncio.TimerHandle | None = None
         self._missing = missing_libraries()
         super().__init__(PANEL)
-        self.folder.value = str(Path.cwd() / "proposal")
+        self.folder.value = place_to_save("proposal")
         self.save.description = "Write the pack"
         self.saved.value = self._cannot_write()
         answer, *rest = self.children

@@ -1,13 +1,16 @@
 """What was typed into a box, read: numbers, also with a decimal comma, and paths, also with ``~``; else refused."""
 
+import os
 import re
 import unicodedata
 from pathlib import Path
 
 import numpy as np
 
+from edgestore.bundled import PACKAGE
 from edgestore.checks import refuse
 from edgestore.inputs.sheet import shown
+from edgestore.inputs.site_folder import OWN_SITE
 
 MAX_UPLOAD_BYTES = 250_000_000
 """The largest file that the browser may hand over; beyond, the connection would break. A path has no limit."""
@@ -15,6 +18,26 @@ MAX_UPLOAD_BYTES = 250_000_000
 _BLANKS = "[ \u00a0\u2009\u202f]"
 _NUMBER = re.compile(rf"[+-]?(\d{{1,3}}({_BLANKS}\d{{3}})+|\d+)?([.,]\d*)?([eE][+-]?\d{{1,3}})?", re.ASCII)
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+", re.ASCII)
+
+
+def place_to_save(name: str) -> str:
+    """Give the place that a page proposes to save to.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file or folder there.
+
+    Returns
+    -------
+    str
+        In the folder of the reader's own site, where the workbook was opened with one; else where the notebook runs,
+        but never inside the installed package: then in the reader's home.
+    """
+    if os.environ.get(OWN_SITE):
+        return str(Path(os.environ[OWN_SITE]) / name)
+    here = Path.cwd()
+    return str((Path.home() / "edgestore" if here.is_relative_to(PACKAGE) else here) / name)
 
 
 def typed_number(text: str, label: str, unit: str, low: float, high: float) -> float:

@@ -14,6 +14,7 @@ from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
 from edgestore.inputs.sheet import shown
+from edgestore.inputs.site_folder import LIST_SUFFIXES
 from edgestore.plan.evidence import Progress, read_evidence
 from edgestore.plan.site import Site
 
@@ -82,7 +83,7 @@ def read_other(site: Site, other: ListFile) -> Site:
     site : Site
         The site, as :func:`read_lists` reads it.
     other : Path, str or tuple
-        Path of settings (``.toml``) or of a card list (``.csv``), or its name and content as bytes.
+        Path of settings (``.toml``) or of a card list (CSV, XLSX or ODS), or its name and content as bytes.
 
     Returns
     -------
@@ -96,11 +97,11 @@ def read_other(site: Site, other: ListFile) -> Site:
     """
     name, faults = _name(other), list[Fault]()
     kind = Path(name).suffix.lower()
-    if kind not in (".toml", ".csv"):
+    if kind not in (".toml", *LIST_SUFFIXES):
         mend = "Give the path of other settings, or of another card list."
-        raise refuse("The other plan", shown(name), "a file that ends in .toml or .csv", mend)
+        raise refuse("The other plan", shown(name), f"a file that ends in .toml, {', '.join(LIST_SUFFIXES)}", mend)
     made = site if isinstance(other, tuple) else replace(site, files=(*site.files, Path(other)))
-    if kind == ".csv":
+    if kind in LIST_SUFFIXES:
         cards = _read(read_cards, other, faults)
         if cards is not None:
             made = replace(made, cards=cards.rows, notes=tuple(cards.notes), taught={})

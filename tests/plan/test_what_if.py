@@ -197,5 +197,5 @@ def test_a_fault_of_the_other_file_says_that_it_is_the_other():
         read_other(site, ("site.toml", b"[requirements]\nretention_days = -9\n"))
     with pytest.raises(InputError, match=r"the other plan, .*none\.csv"):
         read_other(site, "none.csv")
-    with pytest.raises(InputError, match=r"ends in \.toml or \.csv"):
-        read_other(site, "plan.xlsx")
+    with pytest.raises(InputError, match=r"ends in \.toml, \.xlsx, \.ods, \.csv"):
+        read_other(site, "plan.pdf")

@@ -8,7 +8,7 @@ import ipywidgets as widgets
 from edgestore.checks import InputError
 from edgestore.output import write_whole
 from edgestore.panels.as_html import table_html
-from edgestore.panels.typed import typed_file, typed_folder
+from edgestore.panels.typed import place_to_save, typed_file, typed_folder
 from edgestore.training.exercises.marks import Marks, read_marks
 from edgestore.training.exercises.sheets import answer_key, class_sheet, learners, results, sheet_files
 
@@ -32,7 +32,7 @@ class ClassPage(widgets.VBox):
     """
 
     def __init__(self, file: Path | None = None, folder: Path | None = None) -> None:
-        saved = Path.cwd() / "saved"
+        saved = Path(place_to_save("saved"))
         self.names = widgets.Textarea(description="Learners, one a line", rows=6, **LABELLED)
         self.file = widgets.Text(str(file or saved / "marks.jsonl"), description="Marks are kept in", **LABELLED)
         self.folder = widgets.Text(str(folder or saved / "class"), description="Save to folder", **LABELLED)

@@ -11,7 +11,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from edgestore.checks import InputError, refuse
-from edgestore.panels.typed import typed_file
+from edgestore.panels.typed import place_to_save, typed_file
 from edgestore.training.exercises.draws import checked_seed, learner_name, seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.marking import MAX_TYPED, RIGHT, UNREAD, mark
@@ -36,7 +36,7 @@ class ExercisesPage(widgets.VBox):
     """
 
     def __init__(self, file: Path | None = None) -> None:
-        kept_in = str(file or Path.cwd() / "saved" / "marks.jsonl")
+        kept_in = str(file or place_to_save("saved/marks.jsonl"))
         self.name = widgets.Text(description="Your name, or one you make up", continuous_update=False, **LABELLED)
         self.seed = widgets.Text(description="Seed (comes with the name)", continuous_update=False, **LABELLED)
         self.kind = widgets.Dropdown(

@@ -13,7 +13,7 @@ from edgestore.checks import InputError, refuse
 from edgestore.drawings.parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.inputs.service_log import WHYS
-from edgestore.panels.typed import typed_file, typed_folder
+from edgestore.panels.typed import place_to_save, typed_file, typed_folder
 from edgestore.training.fitting.cautions import Caution
 from edgestore.training.fitting.commissioning import CHECKS, Fitted, record
 from edgestore.training.fitting.guide import FACINGS, SLOTS, TYPICAL, WORKS, Guide, drawings, guide
@@ -38,7 +38,7 @@ class GuidePage(widgets.VBox):
         self.pictures = widgets.HTML()
         self.back = _button("Back", lambda: self._go(-1))
         self.onward = _button("Next step", lambda: self._go(1))
-        self.folder = _text("Save hand-outs to folder", str(Path.cwd() / "saved"))
+        self.folder = _text("Save hand-outs to folder", place_to_save("saved"))
         self.save = _button("Save hand-outs", self._save)
         self.saved = widgets.HTML()
         choices = [self.work, self.housing, self.slot, self.facing]
@@ -84,7 +84,7 @@ class CheckPage(widgets.VBox):
             check.key: widgets.Checkbox(description=check.title, indent=False, layout={"width": "auto"})
             for check in CHECKS
         }
-        self.log_file = _text("Service log", str(Path.cwd() / "saved" / "service_log.csv"))
+        self.log_file = _text("Service log", place_to_save("saved/service_log.csv"))
         self.enter = _button("Enter in the service log", self._enter)
         self.entered = widgets.HTML()
         rows = []
