@@ -113,6 +113,15 @@ def test_equal_shares_in_one_log_are_uniform_random(spare, share):
     assert write_amplification_mixed(spare, share, share) == pytest.approx(write_amplification_fifo(spare), rel=1e-6)
 
 
+@given(st.floats(0.01, 1), SHARES)
+def test_pages_that_are_never_written_again_are_carried_round_by_the_log(spare, still):
+    # The log is 1 + spare long, in user pages, still of them still. The others are uniform random: a fifo log of their
+    # own, 1 + spare - still for 1 - still, so with spare / (1 - still); each time round carries the still ones too.
+    others = write_amplification_fifo(spare / (1 - still))
+    expected = others * (1 + spare) / (1 + spare - still)
+    assert write_amplification_mixed(spare, 0, still) == pytest.approx(expected, rel=1e-6)
+
+
 @given(SPARES, SHARES)
 def test_equal_shares_in_two_logs_are_uniform_random(spare, share):
     apart = write_amplification_separated(
