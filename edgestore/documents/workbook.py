@@ -21,7 +21,7 @@ from edgestore.documents.content import Assumption, Proposal
 from edgestore.documents.spreadsheet import ROW, Column, made_forms, write_table
 from edgestore.inputs.settings import Costs
 from edgestore.models.speed.classes import BUS_MBYTE_S, guaranteed_write_mbyte_s
-from edgestore.models.wear import amplification
+from edgestore.models.wear import mapping
 from edgestore.plan.rates import card_endurance_tbw, is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import MADE_WITH, short, visible, whole_percent
@@ -120,7 +120,7 @@ def workbook(proposal: Proposal) -> bytes:
     costs = proposal.plan.site.costs
     factors = [
         *(float(getattr(units, name)) for name in FACTORS),
-        *(float(getattr(amplification, name)) for name in FLASH_FACTORS),
+        *(float(getattr(mapping, name)) for name in FLASH_FACTORS),
         *(_cost_factors(costs) if costs else ()),
     ]
     names = {**FACTORS, **FLASH_FACTORS, **(COST_FACTORS if costs else {})}
@@ -394,7 +394,7 @@ CARD_HEADS: Mapping[str, tuple[str, str, float]] = {
 
 def _card_columns(cards: pd.DataFrame) -> list[Column]:
     by_camera = is_amplification_unknown(cards)
-    low, high = card_endurance_tbw(cards, 1.0, amplification.UPDATE_INTERVAL_S)
+    low, high = card_endurance_tbw(cards, 1.0, mapping.UPDATE_INTERVAL_S)
     known = cards.assign(
         number=np.arange(1, len(cards) + 1),
         endurance_by_camera=np.where(by_camera, "yes", "no"),
