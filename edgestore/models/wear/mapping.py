@@ -5,7 +5,7 @@ import numpy as np
 from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models.wear.amplification import _indexed, _spare
-from edgestore.units import BITS_PER_BYTE, BITS_PER_MBIT, BYTES_PER_KIB, KIB_PER_MIB
+from edgestore.units import KIB_PER_MBIT, KIB_PER_MIB
 
 MAPPINGS = ("page", "unit", "unit with log")
 """How a card maps: by flash page; by allocation unit; by allocation unit with one unit set aside for small writes."""
@@ -28,7 +28,7 @@ SEGMENT_S, UNIT_MIB, PAGE_KIB = 600.0, 4.0, 16.0
 """The camera and the card taken where nothing is known of them (our guess: common practice, no source): allocation
 units that an update touches, flash pages rewritten in each, length of a video file, allocation unit, flash page."""
 
-FLASH_PAGES_PER_MBIT = BITS_PER_MBIT / BITS_PER_BYTE / BYTES_PER_KIB / PAGE_KIB
+FLASH_PAGES_PER_MBIT = KIB_PER_MBIT / PAGE_KIB
 """Flash pages that 1 Mbit of video fills."""
 
 UPDATED_PAGES = UPDATE_PLACES * PAGES_PER_PLACE
@@ -138,8 +138,7 @@ def write_amplification_camera(
         raise checks.refuse("page_kib", "a page larger than its unit", "at most one allocation unit")
     if np.any(pages > unit_pages):
         raise checks.refuse("pages_per_place", "more pages than a unit has", "at most the pages of one allocation unit")
-    between_s = 1 / (1 / interval + 1 / segment)
-    video = np.ceil(rate * BITS_PER_MBIT / BITS_PER_BYTE / BYTES_PER_KIB / page * between_s)
+    video = _video_pages(rate, interval, segment, page)
     small = places * pages
     if mapping == "page":
         if np.any(small / (video + small) >= spare / (1 + spare)):
@@ -249,7 +248,12 @@ def write_amplification_page(
     interval = checks.in_range("update_interval_s", update_interval_s, "s", above=0)
     spare = _spare(spare_ratio)
     checks.broadcastable(bitrate_mbit_s=rate, update_interval_s=interval, spare_ratio=spare)
-    video = np.ceil(rate * FLASH_PAGES_PER_MBIT / (1 / interval + 1 / SEGMENT_S))
+    video = _video_pages(rate, interval, SEGMENT_S, PAGE_KIB)
     # A product with 1 or 0 in place of np.where keeps a Series a Series.
     is_beyond = (video * spare < UPDATED_PAGES) * 1.0
     return 1 + is_beyond * UPDATED_PAGES / (spare * (video + UPDATED_PAGES))
+
+
+def _video_pages(rate_mbit_s: Values, interval_s: Values, segment_s: Values, page_kib: Values) -> Values:
+    """Flash pages of video between two updates, of which each end of a file is one; a page that is begun is whole."""
+    return np.ceil(rate_mbit_s * KIB_PER_MBIT / page_kib / (1 / interval_s + 1 / segment_s))

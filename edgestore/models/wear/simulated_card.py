@@ -6,7 +6,6 @@ and count the same.
 """
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -67,11 +66,11 @@ class CardDesign:
         checks.one_of("mapping", self.mapping, MAPPINGS)
         checks.one_of("cleaning", self.cleaning, CLEANINGS)
         checks.one_of("levelling", self.levelling, LEVELLINGS)
-        _whole("user_blocks", self.user_blocks, "blocks", at_least=4, at_most=1_000_000)
-        _whole("pages_per_block", self.pages_per_block, "pages", at_least=2, at_most=100_000)
-        _whole("open_units", self.open_units, "units", at_least=1, at_most=1000)
+        checks.one_whole("user_blocks", self.user_blocks, "blocks", at_least=4, at_most=1_000_000)
+        checks.one_whole("pages_per_block", self.pages_per_block, "pages", at_least=2, at_most=100_000)
+        checks.one_whole("open_units", self.open_units, "units", at_least=1, at_most=1000)
         least = 2 if self.mapping == "page" else self.open_units + 1 + (self.mapping == "unit with log")
-        _whole("spare_blocks", self.spare_blocks, "blocks", at_least=least, at_most=10_000_000)
+        checks.one_whole("spare_blocks", self.spare_blocks, "blocks", at_least=least, at_most=10_000_000)
 
     @property
     def user_pages(self) -> int:
@@ -155,8 +154,8 @@ def simulate(design: CardDesign, writes: Numbers, *, warm_up: int = 0, snapshots
     pages = numbers.astype(np.int64)
     if (pages != numbers).any():
         raise checks.refuse("writes", numbers[pages != numbers][0], "whole page numbers")
-    warm_up = _whole("warm_up", warm_up, "writes", at_least=0, at_most=pages.size - 1)
-    snapshots = min(_whole("snapshots", snapshots, at_least=1), pages.size)
+    warm_up = checks.one_whole("warm_up", warm_up, "writes", at_least=0, at_most=pages.size - 1)
+    snapshots = min(checks.one_whole("snapshots", snapshots, at_least=1), pages.size)
     marks = np.arange(1, snapshots + 1) * pages.size // snapshots
     if warm_up:
         marks = np.unique(np.append(marks, warm_up))
@@ -176,21 +175,3 @@ def simulate(design: CardDesign, writes: Numbers, *, warm_up: int = 0, snapshots
         flash_pages=flash,
         erase_history=history,
     )
-
-
-def _whole(name: str, value: Numbers, unit: str = "", *, at_least: float, at_most: float | None = None) -> int:
-    """Give one whole number within its bounds."""
-    number = _one(name, value, unit, at_least=at_least, at_most=at_most)
-    if number % 1:
-        raise checks.refuse_value(name, number, "one whole number", unit=unit)
-    return int(number)
-
-
-def _one(name: str, value: Numbers, unit: str = "", **bounds: Any) -> float:
-    """Give one number within its bounds."""
-    checks.single({name: value})
-    return float(checks.in_range(name, value, unit, **bounds))
-
-
-def _generator(seed: int) -> np.random.Generator:
-    return np.random.default_rng(_whole("seed", seed, at_least=0))

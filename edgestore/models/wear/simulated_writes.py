@@ -4,7 +4,7 @@ import numpy as np
 
 from edgestore import checks
 from edgestore.models.wear.amplification import BELOW_ONE
-from edgestore.models.wear.simulated_card import CardDesign, Pages, _generator, _one, _whole, simulate
+from edgestore.models.wear.simulated_card import CardDesign, Pages, simulate
 
 
 def simulated_write_amplification_random(
@@ -59,8 +59,8 @@ def simulated_write_amplification_random(
     >>> print(f"{simulated_write_amplification_random(0.28, user_blocks=300):.1f}")
     2.5
     """
-    spare = _one("spare_ratio", spare_ratio, above=0, at_most=100)
-    _whole("user_blocks", user_blocks, "blocks", at_least=4)
+    spare = checks.one_number("spare_ratio", spare_ratio, above=0, at_most=100)
+    checks.one_whole("user_blocks", user_blocks, "blocks", at_least=4)
     if round(user_blocks * spare) < 1:
         raise checks.refuse("spare_ratio", spare, "one spare block or more", "Give more user_blocks.")
     design = CardDesign(
@@ -128,9 +128,9 @@ def simulated_write_amplification_camera(
     >>> print(f"{simulated_write_amplification_camera(153):.1f}")
     5.9
     """
-    _whole("user_units", user_units, "units", at_least=4, at_most=1_000_000)
-    _whole("unit_pages", unit_pages, "pages", at_least=2, at_most=100_000)
-    _whole("open_units", open_units, "units", at_least=1, at_most=1000)
+    checks.one_whole("user_units", user_units, "units", at_least=4, at_most=1_000_000)
+    checks.one_whole("unit_pages", unit_pages, "pages", at_least=2, at_most=100_000)
+    checks.one_whole("open_units", open_units, "units", at_least=1, at_most=1000)
     design = CardDesign(
         user_blocks=user_units,
         pages_per_block=unit_pages,
@@ -183,8 +183,8 @@ def random_writes(user_pages: int, count: int, seed: int = 1) -> Pages:
     >>> random_writes(10, 5).shape
     (5,)
     """
-    user_pages = _whole("user_pages", user_pages, "pages", at_least=1)
-    count = _whole("count", count, "writes", at_least=1)
+    user_pages = checks.one_whole("user_pages", user_pages, "pages", at_least=1)
+    count = checks.one_whole("count", count, "writes", at_least=1)
     return _generator(seed).integers(0, user_pages, count)
 
 
@@ -229,8 +229,8 @@ def hot_cold_writes(
     >>> bool((hot_cold_writes(100, 50, hot_write_fraction=1.0, hot_page_fraction=0.1) < 10).all())
     True
     """
-    user_pages = _whole("user_pages", user_pages, "pages", at_least=2)
-    count = _whole("count", count, "writes", at_least=1)
+    user_pages = checks.one_whole("user_pages", user_pages, "pages", at_least=2)
+    count = checks.one_whole("count", count, "writes", at_least=1)
     share = checks.fraction("hot_write_fraction", hot_write_fraction)
     pages = checks.in_range("hot_page_fraction", hot_page_fraction, above=0, at_most=BELOW_ONE)
     hot_pages = min(max(round(user_pages * pages), 1), user_pages - 1)
@@ -272,8 +272,8 @@ def circular_writes(user_pages: int, count: int) -> Pages:
     >>> circular_writes(3, 5).tolist()
     [0, 1, 2, 0, 1]
     """
-    user_pages = _whole("user_pages", user_pages, "pages", at_least=1)
-    count = _whole("count", count, "writes", at_least=1)
+    user_pages = checks.one_whole("user_pages", user_pages, "pages", at_least=1)
+    count = checks.one_whole("count", count, "writes", at_least=1)
     return np.arange(count) % user_pages
 
 
@@ -319,10 +319,12 @@ def camera_writes(
     [4, 5, 2, 6, 7]
     """
     block = int(design.pages_per_block)
-    count = _whole("count", count, "writes", at_least=1)
-    video_pages = _whole("video_pages", video_pages, "pages", at_least=1)
-    update_places = _whole("update_places", update_places, "blocks", at_least=0, at_most=design.user_blocks - 1)
-    pages_per_place = _whole("pages_per_place", pages_per_place, "pages", at_least=1, at_most=block - 1)
+    count = checks.one_whole("count", count, "writes", at_least=1)
+    video_pages = checks.one_whole("video_pages", video_pages, "pages", at_least=1)
+    update_places = checks.one_whole(
+        "update_places", update_places, "blocks", at_least=0, at_most=design.user_blocks - 1
+    )
+    pages_per_place = checks.one_whole("pages_per_place", pages_per_place, "pages", at_least=1, at_most=block - 1)
     first = min(block // 2, block - pages_per_place)
     places = np.arange(update_places)[:, None] * block + first + np.arange(pages_per_place)
     small = places.ravel()
@@ -331,3 +333,7 @@ def camera_writes(
     video_room = design.user_pages - update_places * block
     video = update_places * block + (turn * video_pages + step) % video_room
     return np.where(step < video_pages, video, np.append(small, 0)[np.maximum(step - video_pages, 0)])
+
+
+def _generator(seed: int) -> np.random.Generator:
+    return np.random.default_rng(checks.one_whole("seed", seed, at_least=0))
