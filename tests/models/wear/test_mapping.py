@@ -145,6 +145,9 @@ def test_the_rate_for_given_flash_writes_against_hand_arithmetic():
     rate = 150 * 16 * 1024 * 8 / 1e6 * (1 / 5 + 1 / 600)
     assert rate == pytest.approx(3.964928, rel=1e-6)
     assert bitrate_mbit_s_for_wear(6 * rate, 5) == pytest.approx(rate, rel=1e-12)
+    # Ten updates a second: 2 pages between two of them, and (2 + 768) / (2 + 3) = 154 times that.
+    rate = 2 * 16 * 1024 * 8 / 1e6 * (10 + 1 / 600)
+    assert bitrate_mbit_s_for_wear(154 * rate, 0.1) == pytest.approx(rate, rel=1e-12)
 
 
 @given(st.floats(0.001, 3000), st.floats(0.5, 120), st.floats(0.01, 1))
