@@ -215,6 +215,20 @@ def single(arguments: Mapping[str, object]) -> None:
             raise refuse(name, f"shape {shape}", "one number")
 
 
+def one_number(name: str, value: Numbers, unit: str = "", **bounds: Any) -> float:
+    """Check one number within its bounds: those of :func:`in_range`."""
+    single({name: value})
+    return float(in_range(name, value, unit, **bounds))
+
+
+def one_whole(name: str, value: Numbers, unit: str = "", *, at_least: float, at_most: float | None = None) -> int:
+    """Check one whole number within its bounds."""
+    number = one_number(name, value, unit, at_least=at_least, at_most=at_most)
+    if number % 1:
+        raise refuse_value(name, number, "one whole number", unit=unit)
+    return int(number)
+
+
 def listed(name: str, value: Iterable[T], allowed: str, mend: str = "") -> list[T]:
     """Give the items of a list, or say that ``value`` is none: text, a table of names, and what holds no items."""
     try:

@@ -194,6 +194,19 @@ def test_an_unknown_word_is_refused_with_all_known_ones(word):
     assert checks.one_of("container", "mkv", ["mp4", "mkv"]) == "mkv"
 
 
+def test_one_number_is_a_float_and_several_are_refused():
+    assert checks.one_number("years", np.float32(2), "years", above=0) == 2.0
+    with pytest.raises(InputError, match=r"^years: found shape \(2,\); allowed: one number"):
+        checks.one_number("years", [1, 2], "years", above=0)
+
+
+def test_one_whole_number_is_an_int_and_a_part_of_one_is_refused():
+    count = checks.one_whole("runs", 3.0, at_least=2, at_most=3)
+    assert (count, type(count)) == (3, int)
+    with pytest.raises(InputError, match=r"^runs: is 2\.5 runs; must be one whole number"):
+        checks.one_whole("runs", 2.5, "runs", at_least=2)
+
+
 def test_shapes_that_do_not_fit_are_named_with_their_arguments():
     found = "a (2,), b (), c (3, 1), d (3,)"
     with pytest.raises(InputError, match=f"^shapes: found {re.escape(found)}; allowed: shapes that numpy can"):

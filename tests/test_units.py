@@ -17,6 +17,11 @@ def test_a_byte_has_eight_bits():
     assert units.MBYTE_PER_MBIT == 0.125
 
 
+def test_one_mbit_is_122_kib():
+    # 10^6 / 8 = 125 000 bytes; / 1024.
+    assert units.KIB_PER_MBIT == 122.0703125
+
+
 def test_only_the_gib_is_binary():
     assert units.BYTES_PER_GIB == 1024**3
     # 1000^3 / 1024^3 = 0.931323: the "missing 7 %" that an operating system shows.

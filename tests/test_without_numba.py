@@ -3,8 +3,8 @@
 import subprocess
 import sys
 
-from edgestore.models.wear.amplification import MAPPINGS
-from edgestore.models.wear.simulated_card import CardDesign, random_writes, simulate
+from edgestore.models.wear import CardDesign, random_writes, simulate
+from edgestore.models.wear.mapping import MAPPINGS
 
 WITHOUT = "import sys; sys.modules['numba'] = None\n"
 """Makes each later import of numba fail, as where it is not installed."""
@@ -39,8 +39,8 @@ def test_the_simulated_card_counts_the_same_without_numba():
     ]
     compiled = [simulate(card, random_writes(card.user_pages, 2000, seed=1), snapshots=3) for card in cards]
     program = f"""{WITHOUT}
-from edgestore.models.wear.amplification import MAPPINGS
-from edgestore.models.wear.simulated_card import CardDesign, random_writes, simulate
+from edgestore.models.wear.mapping import MAPPINGS
+from edgestore.models.wear import CardDesign, random_writes, simulate
 for card in {cards}:
     plain = simulate(card, random_writes(card.user_pages, 2000, seed=1), snapshots=3)
     print(plain.flash_pages.tolist(), plain.erase_history.tolist())

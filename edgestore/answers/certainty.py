@@ -15,9 +15,13 @@ from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
 from edgestore.models.uncertainty.laws import Z_90, Lognormal, UncertainInput, Uniform, sample, spread
 from edgestore.models.uncertainty.sensitivity import Tornado, tornado
-from edgestore.models.wear.amplification import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, life_years
-from edgestore.models.wear.mapping import KINDS_OF_MAPPING, write_amplification_page
+from edgestore.models.wear.mapping import (
+    KINDS_OF_MAPPING,
+    WRITE_AMPLIFICATION_BEST,
+    write_amplification_camera,
+    write_amplification_page,
+)
 from edgestore.text import life, number, percent
 from edgestore.units import PERCENT_PER_ONE
 

@@ -8,7 +8,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
-from edgestore.models.wear.simulated_card import CardDesign, SimulatedCard, camera_writes, simulate
+from edgestore.models.wear.simulated_card import CardDesign, SimulatedCard, simulate
+from edgestore.models.wear.simulated_writes import camera_writes
 from edgestore.text import number
 from edgestore.units import BITS_PER_BYTE, BITS_PER_MBIT, BYTES_PER_KIB, KIB_PER_MIB
 
@@ -73,7 +74,7 @@ def flash_use(
     Parameters
     ----------
     mapping : str
-        How the card maps, one of ``edgestore.models.wear.amplification.MAPPINGS``.
+        How the card maps, one of ``edgestore.models.wear.mapping.MAPPINGS``.
     levelling : str
         Wear levelling, one of ``edgestore.models.wear.simulated_card.LEVELLINGS``.
     small_updates : str

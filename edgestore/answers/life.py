@@ -8,11 +8,6 @@ import pandas as pd
 
 from edgestore import checks
 from edgestore.answers.certainty import STATED_ENDURANCE
-from edgestore.models.wear.amplification import (
-    UPDATE_INTERVAL_S,
-    WRITE_AMPLIFICATION_BEST,
-    write_amplification_camera,
-)
 from edgestore.models.wear.endurance import (
     WEAR_ALONE,
     endurance_tbw_from_cycles,
@@ -20,6 +15,11 @@ from edgestore.models.wear.endurance import (
     life_years,
     passes_per_year,
     writes_tb_year,
+)
+from edgestore.models.wear.mapping import (
+    UPDATE_INTERVAL_S,
+    WRITE_AMPLIFICATION_BEST,
+    write_amplification_camera,
 )
 from edgestore.text import life, number
 

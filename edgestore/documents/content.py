@@ -21,7 +21,7 @@ from edgestore.plan.warnings import ASSUMPTIONS, grave_warnings, warnings
 from edgestore.text import chance, counted, grouped, money, number, percent, short, span
 from edgestore.verification import own_check_files, read_checks, run
 
-MODELS_OF_A_PLAN = ("amplification", "bitrate", "duty", "lifetime", "retention", "speed", "wear")
+MODELS_OF_A_PLAN = ("bitrate", "classes", "duty", "endurance", "law", "mapping", "retention")
 """The files of outside checks whose models a plan uses."""
 
 KINDS = ("measured", "described", "logged", "listed", "assumed")

@@ -64,9 +64,13 @@ def made_forms(book: Any) -> dict[tuple[str, bool], Any]:
     }
 
 
+def letters(columns: Sequence[Column]) -> dict[str, str]:
+    """The letters of columns in their sheet, by name."""
+    return {column.name: xl_col_to_name(number) for number, column in enumerate(columns)}
+
+
 def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str, bool], Any], bold: Any) -> None:
     """Write columns below their heads."""
-    letters = {column.name: xl_col_to_name(number) for number, column in enumerate(columns)}
     sheet.freeze_panes(1, 2)
     sheet.repeat_rows(0)
     sheet.set_landscape()
@@ -74,13 +78,14 @@ def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str,
     sheet.repeat_columns(0, 1)
     sheet.fit_to_pages(1 + len(columns) // COLUMNS_A_PAGE, 0)
     sheet.set_row(0, 3 * LINE_POINTS)
+    of_column = letters(columns)
     for place, column in enumerate(columns):
         sheet.set_column(place, place, column.width)
         sheet.write_string(0, place, column.head, bold)
         form = forms[column.form, column.is_input]
         for row, value in enumerate(column.values, start=1):
             if column.formula:
-                sheet.write_formula(row, place, _in_row(column.formula, letters, row + 1), form, _cached(value))
+                sheet.write_formula(row, place, _in_row(column.formula, of_column, row + 1), form, _cached(value))
             elif isinstance(value, str):
                 sheet.write_string(row, place, visible(value), form)
                 if column.form == "words":
@@ -91,9 +96,9 @@ def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str,
                 sheet.write_number(row, place, value, form)
 
 
-def _in_row(formula: str, letters: Mapping[str, str], row: int) -> str:
+def _in_row(formula: str, of_column: Mapping[str, str], row: int) -> str:
     """Put cells in the place of the names of columns."""
-    for name, letter in letters.items():
+    for name, letter in of_column.items():
         formula = formula.replace(f"[{name}]", f"${letter}{row}")
     return formula.replace(ROW, str(row))
 

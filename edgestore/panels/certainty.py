@@ -4,7 +4,7 @@ from typing import Any
 
 from edgestore.answers.certainty import Certainty, certainty
 from edgestore.figures.certainty import SureFigure
-from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
+from edgestore.models.wear.mapping import UPDATE_INTERVAL_S
 from edgestore.panels.controls import Choice, Number
 from edgestore.panels.frame import Frame, Panel
 

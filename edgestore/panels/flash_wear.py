@@ -2,7 +2,7 @@
 
 from edgestore.answers.flash_wear import PASSES, YES_NO, flash_use
 from edgestore.figures.flash_wear import FlashFigure
-from edgestore.models.wear.amplification import MAPPINGS
+from edgestore.models.wear.mapping import MAPPINGS
 from edgestore.models.wear.simulated_card import LEVELLINGS
 from edgestore.panels.controls import Choice, Number
 from edgestore.panels.frame import Frame, Panel

@@ -2,7 +2,7 @@
 
 from edgestore.figures.one_card import ChancesFigure, ChangeAgeFigure
 from edgestore.models.speed.classes import SPEED_CLASSES, TRADE_MARGIN
-from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
+from edgestore.models.wear.mapping import UPDATE_INTERVAL_S
 from edgestore.panels.controls import Choice, Number
 from edgestore.panels.frame import Frame, Panel
 from edgestore.plan.one_card import ENDURANCES, one_card, when_to_change

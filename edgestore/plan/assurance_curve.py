@@ -9,10 +9,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.plan.assurance_words import highest_assurance, kept_to_change
-from edgestore.plan.assured import Promises, costs_by_age, expected_by_age, latest_ages, promises
+from edgestore.plan.assured import Promises, latest_ages, promises
 from edgestore.plan.candidates import Tried
 from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.choice import Chosen, Kinds, choose
+from edgestore.plan.least_cost import costs_by_age, expected_by_age
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import SITE
 from edgestore.plan.site import Site

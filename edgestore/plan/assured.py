@@ -1,6 +1,5 @@
-"""What each card promises each camera, as chances; the age at which it is best changed, and what that costs."""
+"""What each card promises each camera, as chances, and until which age."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,8 +11,8 @@ from edgestore.inputs.settings import Costs
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.plan.card_life import CardKind
-from edgestore.plan.change_age import QUARTER_YEARS, CostsByAge, age_step_years, expected_changes
-from edgestore.plan.flash_writes import FlashWrites, laws_of, working
+from edgestore.plan.change_age import QUARTER_YEARS, age_step_years
+from edgestore.plan.flash_writes import FlashWrites, by_class, laws_of, over_nodes, working
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
@@ -29,7 +28,6 @@ from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
-Expected = tuple[Array, list[Array], list[Array]]
 Chosen = npt.NDArray[np.intp]
 
 LATEST_YEARS = 15.0
@@ -40,13 +38,6 @@ NINE_IN_TEN = 0.9
 
 PARTS = ("slot", "speed", "retention", "maximum", "life", "outage")
 """The parts of the promise, the last where it is asked. The first two are known and have a chance of 0 or 1."""
-
-
-COST_ASSUMPTION = (
-    "Cost: prices of today, not discounted, as expected over the horizon. Each card is changed at the age at which that"
-    " is least: not before the life required, and not after its chance to work falls below the assurance. Failures"
-    " between planned changes are counted, each with a card and a visit."
-)
 
 
 @dataclass(frozen=True)
@@ -111,38 +102,13 @@ class Promises:
         alive = by_class(self.writes, self._alive)
         for start in range(0, len(latest), AT_ONCE):
             rows = slice(start, start + AT_ONCE)
-            works = _over_nodes(self.writes, rows, alive)
+            works = over_nodes(self.writes, rows, alive)
             latest[rows] = latest_ages(works, self.ages_years, chances[rows])
         return latest
 
     def works_by_age(self) -> Array:
         """Chance that each card works at each of the ages, whatever is asked; shape (cameras, cards, ages)."""
-        return _over_nodes(self.writes, slice(None), by_class(self.writes, self._alive))
-
-
-@dataclass(frozen=True)
-class Changes:
-    """The age at which each card is best changed in each camera, and what that costs; of shape (cameras, cards).
-
-    Attributes
-    ----------
-    change_years : ndarray
-        Age of change of least expected cost among those from the life asked to the latest; the latest itself where no
-        cost is counted, and where it is cheapest to plan no change within the horizon. NaN where a card is not assured.
-    failures, planned : ndarray
-        Expected failures and planned changes over the horizon; NaN where a card is not assured, or no cost is counted.
-    cost : ndarray
-        Expected cost over the horizon, currency units; likewise.
-    least_failures, least_cost : ndarray
-        The same at the age of least cost from the life asked on, whatever chance there is left then.
-    """
-
-    change_years: Array
-    failures: Array
-    planned: Array
-    cost: Array
-    least_failures: Array
-    least_cost: Array
+        return over_nodes(self.writes, slice(None), by_class(self.writes, self._alive))
 
 
 def promises(site: Site, rates: pd.DataFrame) -> Promises:
@@ -229,82 +195,6 @@ def _chance_to_hold(site: Site, rates: pd.DataFrame, law: RateLaw, days: Array) 
     return np.where(days[:, None] > 0, up_to, 1.0)
 
 
-def changes(site: Site, made: Promises) -> Changes:
-    """Choose the age at which each card that is assured is changed in each camera, by expected cost.
-
-    Parameters
-    ----------
-    site : Site
-        The site.
-    made : Promises
-        What its cards promise.
-
-    Returns
-    -------
-    Changes
-        Ages in years, expected numbers and costs.
-
-    Notes
-    -----
-    Not before the life asked, which the site wants no visit within, and not after the latest age at which the card
-    still works with the chance asked. A failure is priced as a planned change is: a card, its share of spares, and a
-    visit.
-    """
-    costs = site.costs
-    if costs is None:
-        nothing = np.full(made.kept.shape, np.nan)
-        return Changes(np.where(made.is_assured, made.latest_years, np.nan), *[nothing] * 5)
-    expected = expected_by_age(costs, made)
-    prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
-    best = np.full((6, *made.kept.shape), np.nan)
-    for start in range(0, len(best[0]), AT_ONCE):
-        rows = slice(start, start + AT_ONCE)
-        by_age = costs_by_age(costs, made, expected, prices, is_lift, rows)
-        found = by_age.best(made.latest_years[rows], made.years[rows]), by_age.least(made.years[rows])
-        best[:, rows] = np.where(made.is_assured[rows], np.concatenate(found), np.nan)
-    return Changes(*best)
-
-
-def expected_by_age(costs: Costs, made: Promises) -> Expected:
-    """Ages of change, and failures and planned changes at each over the horizon, of :func:`by_class`."""
-    ages, failures, planned = expected_changes(costs.horizon_years, made.wear_life_years, made.kinds)
-    return ages, by_class(made.writes, failures), by_class(made.writes, planned)
-
-
-def costs_by_age(
-    costs: Costs, made: Promises, expected: Expected, prices: Array, is_lift: Flags, rows: slice = slice(None)
-) -> CostsByAge:
-    """Price every card in some cameras, changed at each age.
-
-    Parameters
-    ----------
-    costs : Costs
-        What visits cost, and the horizon.
-    made : Promises
-        What the cards promise the cameras.
-    expected : tuple
-        Ages, failures and planned changes, of :func:`expected_by_age`.
-    prices : ndarray, shape (cards,)
-        Price of each card, currency units.
-    is_lift : ndarray of bool, shape (cameras,)
-        Whether each camera is reached with lifting gear.
-    rows : slice
-        The cameras that are priced; all when left out.
-
-    Returns
-    -------
-    CostsByAge
-        Expected numbers and costs.
-    """
-    price = prices[:, None] * (1 + costs.spare_fraction)
-    visit = np.where(is_lift[rows], costs.visit_with_lift_price, costs.visit_price)[:, None, None]
-    ages, *numbers = expected
-    failures, planned = (_over_nodes(made.writes, rows, values) for values in numbers)
-    renewed = failures + planned
-    cost = price * (1 + renewed) + visit * (renewed + costs.first_fitting_is_a_visit)
-    return CostsByAge(ages, costs.horizon_years, failures, planned, cost)
-
-
 def latest_ages(works: Array, ages_years: Array, asked: Array) -> Array:
     """Latest of the ages at which cards work with chances asked of shape (cameras, 1); 0 where none does."""
     is_enough = works >= asked[..., None] - ROUNDING
@@ -380,22 +270,3 @@ def _at_ages(writes: FlashWrites, rows: slice, alive: Array, at: Chosen) -> Arra
             works = writes.by_cell(number, cameras[some]) @ alive[cards, :, age].T
             chance[np.ix_(some, np.arange(CELLS), cards)] = works.reshape(len(some), CELLS, -1)
     return chance
-
-
-def by_class(writes: FlashWrites, values: Array) -> list[Array]:
-    """Values of shape (cards, nodes, ages) of each class of card, where its nodes are: (nodes, cards, ages) each."""
-    of_class = (np.flatnonzero(writes.of_card == number) for number in range(len(writes.classes)))
-    return [
-        np.ascontiguousarray(values[:, span].transpose(1, 0, 2)[:, cards])
-        for cards, span in zip(of_class, writes.spans, strict=True)
-    ]
-
-
-def _over_nodes(writes: FlashWrites, rows: slice, values: Sequence[Array]) -> Array:
-    """Mean of values, of :func:`by_class`, over what the flash of cards may take; shape (cameras, cards, ages)."""
-    means, ages = writes.means[:, rows], values[0].shape[2]
-    mean = np.empty((means.shape[1], len(writes.of_card), ages))
-    for number, (span, columns) in enumerate(zip(writes.spans, values, strict=True)):
-        of_class = means[number, :, span] @ columns.reshape(len(columns), -1)
-        mean[:, writes.of_card == number] = of_class.reshape(len(mean), -1, ages)
-    return mean

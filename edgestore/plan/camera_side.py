@@ -10,7 +10,8 @@ import pandas as pd
 
 from edgestore.inputs.settings import Costs
 from edgestore.plan.advice import scaled_rates
-from edgestore.plan.assured import changes, promises
+from edgestore.plan.assured import promises
+from edgestore.plan.least_cost import changes
 from edgestore.plan.rates import recorded_sigma
 from edgestore.plan.site import Site
 from edgestore.text import counted, grouped, money, percent, short

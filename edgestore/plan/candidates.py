@@ -10,7 +10,8 @@ import pandas as pd
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import speed_margin
 from edgestore.models.wear.endurance import life_years
-from edgestore.plan.assured import changes, promises
+from edgestore.plan.assured import promises
+from edgestore.plan.least_cost import changes
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.rates import card_endurance_tbw
 from edgestore.plan.site import Site

@@ -166,6 +166,25 @@ def working(
     return chance
 
 
+def by_class(writes: FlashWrites, values: Array) -> list[Array]:
+    """Values of shape (cards, nodes, ages) of each class of card, where its nodes are: (nodes, cards, ages) each."""
+    of_class = (np.flatnonzero(writes.of_card == number) for number in range(len(writes.classes)))
+    return [
+        np.ascontiguousarray(values[:, span].transpose(1, 0, 2)[:, cards])
+        for cards, span in zip(of_class, writes.spans, strict=True)
+    ]
+
+
+def over_nodes(writes: FlashWrites, rows: slice, values: Sequence[Array]) -> Array:
+    """Mean of values, of :func:`by_class`, over what the flash of cards may take; shape (cameras, cards, ages)."""
+    means, ages = writes.means[:, rows], values[0].shape[2]
+    mean = np.empty((means.shape[1], len(writes.of_card), ages))
+    for number, (span, columns) in enumerate(zip(writes.spans, values, strict=True)):
+        of_class = means[number, :, span] @ columns.reshape(len(columns), -1)
+        mean[:, writes.of_card == number] = of_class.reshape(len(mean), -1, ages)
+    return mean
+
+
 def laws_of(rates: pd.DataFrame, ends: Sequence[Array], beliefs: Beliefs) -> tuple[RateLaw, FlashWrites]:
     """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
     names = (*OF_MEAN, "recorded_sigma", "recorded_fraction", "update_interval_s", "update_interval_sigma")

@@ -12,9 +12,10 @@ import numpy as np
 import numpy.typing as npt
 
 from edgestore.inputs.settings import Costs
-from edgestore.plan.assured import Expected, Promises, costs_by_age, expected_by_age, promises
+from edgestore.plan.assured import Promises, promises
 from edgestore.plan.change_age import expected_changes, renewed_by_endurance
 from edgestore.plan.flash_writes import working
+from edgestore.plan.least_cost import Expected, costs_by_age, expected_by_age
 from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike, overlap
 from edgestore.plan.site import Site
 
@@ -231,7 +232,7 @@ class _Changes:
     card_price, visit_price : ndarray, shape (cards,), (cameras,)
         Currency units, the share of spares in the first.
     expected : tuple
-        Ages, failures and planned changes, of :func:`edgestore.plan.assured.expected_by_age`.
+        Ages, failures and planned changes, of :func:`edgestore.plan.least_cost.expected_by_age`.
     renewed : ndarray, shape (cards, nodes, ages)
         Failures and planned changes together.
     """

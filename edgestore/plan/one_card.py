@@ -12,10 +12,11 @@ from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import MAX_PE_CYCLES, read_cards
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.models.speed.classes import TRADE_MARGIN
-from edgestore.models.wear.amplification import UPDATE_INTERVAL_S
-from edgestore.plan.assured import COST_ASSUMPTION, changes, costs_by_age, expected_by_age, promises
+from edgestore.models.wear.mapping import UPDATE_INTERVAL_S
+from edgestore.plan.assured import promises
 from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.evidence import no_evidence
+from edgestore.plan.least_cost import COST_ASSUMPTION, changes, costs_by_age, expected_by_age
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site

@@ -9,8 +9,8 @@ from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.models.rate.duty import recorded_fraction
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.models.wear.amplification import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.models.wear.endurance import endurance_tbw_from_cycles, endurance_tbw_from_hours
+from edgestore.models.wear.mapping import WRITE_AMPLIFICATION_BEST, write_amplification_camera
 from edgestore.plan.evidence import no_evidence
 from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 

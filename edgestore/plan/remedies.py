@@ -10,8 +10,9 @@ import pandas as pd
 
 from edgestore.inputs.efforts import effort_price
 from edgestore.inputs.settings import LEAST_ASSURANCE
-from edgestore.plan.assured import changes, promises
+from edgestore.plan.assured import promises
 from edgestore.plan.change_age import QUARTER_YEARS
+from edgestore.plan.least_cost import changes
 from edgestore.plan.promise import OF_MEAN, RateLaw
 from edgestore.plan.site import Site
 from edgestore.text import chance, counted, money

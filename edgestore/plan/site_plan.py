@@ -11,11 +11,11 @@ import pandas as pd
 
 from edgestore.inputs.settings import Costs
 from edgestore.plan.assurance_words import kept_to_change
-from edgestore.plan.assured import COST_ASSUMPTION
 from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
 from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
+from edgestore.plan.least_cost import COST_ASSUMPTION
 from edgestore.plan.outage_cover import outage_cover
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED

@@ -8,7 +8,7 @@ import pandas as pd
 
 from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
 from edgestore.answers.outage import HELPS
-from edgestore.models.wear.amplification import (
+from edgestore.models.wear.mapping import (
     UPDATE_INTERVAL_S,
     WRITE_AMPLIFICATION_BEST,
     write_amplification_camera,

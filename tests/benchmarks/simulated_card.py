@@ -7,7 +7,7 @@ its check, the run and the result are.
 import statistics
 from time import perf_counter
 
-from edgestore.models.wear.simulated_card import CardDesign, camera_writes, circular_writes, random_writes, simulate
+from edgestore.models.wear import CardDesign, camera_writes, circular_writes, random_writes, simulate
 
 RUNS = 5
 LAPS = 16

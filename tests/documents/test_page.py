@@ -10,7 +10,7 @@ import html5lib
 import pytest
 from proposals import DEMO, HOSTILE, HOSTILE_TITLE, as_list, crowded, demo, hostile, once
 
-from edgestore.documents.content import proposal
+from edgestore.documents.content import MODELS_OF_A_PLAN, proposal
 from edgestore.documents.page import TEMPLATE, page
 from edgestore.documents.reading import cautions, terms, terms_used
 from edgestore.plan.changes import SERVICE_ASSUMPTION
@@ -354,11 +354,11 @@ def test_nothing_says_that_a_service_log_changes_the_guesses():
 
 def test_the_counts_of_outside_checks_are_those_of_the_models_used():
     checks = demo().checks
-    used = [
-        path
-        for path in own_check_files()
-        if path.stem in ("amplification", "bitrate", "duty", "lifetime", "retention", "speed", "wear")
-    ]
+    used = [path for path in own_check_files() if path.stem in MODELS_OF_A_PLAN]
+    assert {path.stem for path in used} == set(MODELS_OF_A_PLAN)
+    # How long a card holds, keeps up and lasts; what its flash takes, and how many of its kind work at an age.
+    told = {"retention_h", "speed_margin", "life_years", "write_amplification_camera", "CardLife.chance_of_lasting"}
+    assert told <= {check.quantity for check in read_checks(used)}
     assert checks.passed == len(read_checks(used))
     assert checks.failed == 0
     assert sum(checks.by_kind.values()) == checks.passed

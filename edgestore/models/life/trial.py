@@ -59,7 +59,7 @@ def cards_for_trial(good_fraction: Numbers, confidence: Numbers, *, failures: Nu
         low, high = np.where(short, high, low), np.where(short, 2 * high, high)
     while np.any(high - low > 1):
         middle = np.floor((low + high) / 2)
-        enough = (middle > failed) & (_shown(good, np.maximum(middle, failed + 1), failed) >= sure)
+        enough = _shown(good, middle, failed) >= sure
         low, high = np.where(enough, low, middle), np.where(enough, middle, high)
     return shape + high
 

@@ -5,7 +5,7 @@ cameras of one link: its outages. Each camera's own: its card, which may have fa
 """
 
 from dataclasses import dataclass
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -155,38 +155,28 @@ def simulate_outages(
     retention = np.atleast_1d(checks.in_range("retention_h", retention_h, "h", at_least=0, mend="Give 0 for no card."))
     if retention.ndim != 1:
         raise checks.refuse("retention_h", f"shape {retention.shape}", "one row of cameras")
-    failures = _one("card_failures_per_year", card_failures_per_year, "a year", at_least=0, or_infinite=True)
-    inspected = _one("inspected_every_days", inspected_every_days, "days", above=0)
+    failures = checks.one_number(
+        "card_failures_per_year", card_failures_per_year, "a year", at_least=0, or_infinite=True
+    )
+    inspected = checks.one_number("inspected_every_days", inspected_every_days, "days", above=0)
     site = _Site(
         recorder,
         link,
         retention,
-        _whole("cameras_per_link", cameras_per_link, at_least=1),
-        _one("shared_cause_share", shared_cause_share, at_least=0, at_most=1),
+        checks.one_whole("cameras_per_link", cameras_per_link, at_least=1),
+        checks.one_number("shared_cause_share", shared_cause_share, at_least=0, at_most=1),
         failures / H_PER_YEAR,
         inspected * H_PER_DAY,
-        _one("years", years, "years", above=0) * H_PER_YEAR,
+        checks.one_number("years", years, "years", above=0) * H_PER_YEAR,
     )
-    count = _whole("runs", runs, at_least=2)
-    generator = np.random.default_rng(_whole("seed", seed, at_least=0))
+    count = checks.one_whole("runs", runs, at_least=2)
+    generator = np.random.default_rng(checks.one_whole("seed", seed, at_least=0))
     at_once = _runs_at_once(site)
     batches = [_batch(site, min(at_once, count - begun), generator) for begun in range(0, count, at_once)]
     by_run = np.concatenate([sums for sums, _ in batches], axis=1) / site.cameras
     by_camera = sum(lost for _, lost in batches) / (count * site.horizon_h / H_PER_YEAR)
     failed = float(hidden_failure_fraction(failures, inspected))
     return _result(site, by_run, np.asarray(by_camera), 1 - (1 - site.shared_cause_share) * (1 - failed))
-
-
-def _one(name: str, value: Numbers, unit: str = "", **bounds: Any) -> float:
-    checks.single({name: value})
-    return float(checks.in_range(name, value, unit, **bounds))
-
-
-def _whole(name: str, value: Numbers, at_least: float) -> int:
-    number = _one(name, value, at_least=at_least)
-    if number % 1:
-        raise checks.refuse(name, number, "one whole number")
-    return int(number)
 
 
 def _runs_at_once(site: _Site) -> int:

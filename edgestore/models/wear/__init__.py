@@ -1,8 +1,6 @@
 """What writing does to flash: endurance, write amplification, a simulated card, heat."""
 
 from edgestore.models.wear.amplification import (
-    bitrate_mbit_s_for_wear,
-    write_amplification_camera,
     write_amplification_fifo,
     write_amplification_greedy,
     write_amplification_mixed,
@@ -19,15 +17,17 @@ from edgestore.models.wear.endurance import (
     writes_tb_year_for_life,
 )
 from edgestore.models.wear.heat import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
-from edgestore.models.wear.mapping import write_amplification_page
-from edgestore.models.wear.simulated_card import (
-    CardDesign,
-    SimulatedCard,
+from edgestore.models.wear.mapping import (
+    bitrate_mbit_s_for_wear,
+    write_amplification_camera,
+    write_amplification_page,
+)
+from edgestore.models.wear.simulated_card import CardDesign, SimulatedCard, simulate
+from edgestore.models.wear.simulated_writes import (
     camera_writes,
     circular_writes,
     hot_cold_writes,
     random_writes,
-    simulate,
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
 )

@@ -31,6 +31,11 @@ def test_a_card_that_lasts_is_one_of_those_that_have_lasted():
     assert EVEN.chance_of_lasting([0, 1], age_years=4).tolist() == [1, 0]
 
 
+def test_the_few_cards_that_are_nearly_at_the_end_last_as_the_table_says():
+    # At 3.8 of 4 years 0.05 still work, at 3.9 half of these.
+    assert EVEN.chance_of_lasting(0.1, 3.8) == pytest.approx(0.5, rel=1e-12)
+
+
 @pytest.mark.parametrize(
     ("ages", "failed", "message"),
     [

@@ -104,7 +104,10 @@ def test_a_part_that_never_fails_costs_nothing():
     assert (never.availability(), never.outages_per_year(), never.lost_h_per_year(0)) == (1, 0, 0)
     with_link = Outages.in_series(never, RECORDER)
     assert with_link.lost_h_per_year(72) == pytest.approx(RECORDER.lost_h_per_year(72))
-    assert Outages.in_series(never, never).lost_h_per_year(0) == 0
+    neither = Outages.in_series(never, Outages(inf, ExponentialRepair(6)))
+    assert neither.lost_h_per_year(0) == 0
+    # One as likely as the other, which is all that is left to say: (24 + 6) / 2 h.
+    assert neither.repair.mean_h() == 15
 
 
 def test_a_repair_that_takes_no_time_costs_nothing():

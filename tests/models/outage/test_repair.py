@@ -77,6 +77,8 @@ def test_the_hours_for_nothing_and_for_all():
     for law in (ExponentialRepair(24), LognormalRepair(8, 1.2), WorkingHoursRepair(4, 2)):
         assert law.hours_for_fraction(0) == 0
         assert law.hours_for_fraction(1) == law.longest_h
+    # Of outages of three minutes, too, some are longer than any number of hours.
+    assert ExponentialRepair(0.05).hours_for_fraction(1) == np.inf
     # Exponential: 24 ln 20.
     assert ExponentialRepair(24).hours_for_fraction([0, 0.95, 1]) == pytest.approx([0, 24 * np.log(20), np.inf])
 

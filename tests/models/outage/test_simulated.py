@@ -1,6 +1,7 @@
 """The simulated site against closed forms, within 3 standard errors; what cameras share and what they do not."""
 
 from math import inf, nan
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -94,6 +95,15 @@ def test_cameras_with_links_of_their_own_have_luck_of_their_own():
     assert 5 < ratio < 9.5
     assert shared.agrees
     assert own.agrees
+
+
+def test_a_card_that_has_failed_is_dead_in_every_outage_until_the_next_inspection():
+    # Inspected every 1000 h, a mean life of 300 h: works in the first of 200 outages, not in the last, and then again.
+    site = SimpleNamespace(card_failures_per_h=1 / 300, inspected_every_h=1000)
+    at_h = np.append(np.linspace(0, 999, 200), 1000)
+    dead = simulated_outage._card_dead(site, np.zeros(201, int), at_h, np.random.default_rng(1))
+    assert (dead[0], dead[199], dead[200]) == (False, True, False)
+    assert np.count_nonzero(np.diff(dead[:200])) == 1
 
 
 def test_the_last_link_may_have_fewer_cameras():

@@ -81,6 +81,11 @@ def test_a_stall_before_a_busy_spell_is_made_up_for_after_it():
     assert catch_up_s(PEAK, 1.2) == pytest.approx(22.5, rel=1e-12)
 
 
+def test_a_lump_beside_which_the_trace_vanishes_drains_at_what_the_card_spares():
+    # 1e20 MB at 2 - 8/8 = 1 MB/s: the last step of the trace is lost in the rounding of so much.
+    assert catch_up_s([8.0] * 60, 2, burst_mb=1e20) == pytest.approx(1e20, rel=1e-12)
+
+
 def test_the_bucket_of_a_trace_is_what_its_peak_leaves():
     # 16 Mbit/s are 2 MB/s; a card of 1 MB/s leaves 1 MB of each of three seconds, one of 1.5 leaves 0.5, one of 2 none.
     assert largest_backlog_mb(PEAK, [1, 1.5, 2, 5]) == pytest.approx([3, 1.5, 0, 0], abs=1e-12)

@@ -100,6 +100,13 @@ def test_the_cheapest_card_is_not_the_one_cheapest_on_the_shelf():
     assert found.change_years.tolist() == [np.inf] * 3
 
 
+def test_days_without_footage_cost_nothing_where_no_price_is_put_on_them():
+    # As above, each failed card standing dead for a month: 15 + 2 x 415 and 25 + 425.
+    cards = CardLife([5, 10], failed_at_endurance=AT_SCALE, wear_shape=1)
+    found = cheapest_card(10, cards, card_price=[15, 25], visit_price=150, lift_price=250, dead_days=30)
+    assert found.total_cost == pytest.approx([845, 450])
+
+
 def test_free_visits_leave_the_cheaper_of_two_alike_cards():
     found = cheapest_card(10, CardLife([8, 8]), card_price=[30, 20], visit_price=0)
     assert (found.on_shelf, found.over_horizon, found.saving) == (1, 1, 0)
