@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
 from edgestore.checks import Fault, InputError, refuse
-from edgestore.console import as_json, columns, full_text, paragraph, summary
+from edgestore.console import as_json, columns, full_text, paragraph, summary, table_lines
 from edgestore.progress import cameras_bar, clock
 from edgestore.text import MADE_WITH
 
@@ -319,7 +319,7 @@ def _measure(options: argparse.Namespace) -> int:
         write_whole(options.csv.parent, {options.csv.name: as_csv(stamped(footage.table), digits=10)})
 
     shown = footage.table[list(FIRST_COLUMNS)].iloc[: len(footage.clips)]
-    print(shown.to_string(index=False, float_format="{:.6f}".format, na_rep=""), end="\n\n")
+    print("\n".join(table_lines(shown.round(6), columns())), end="\n\n")
     if len(footage.clips) > 1:
         _say(
             f"All clips: {footage.duration_s:.6g} s, mean {footage.mean_mbit_s:.6f} Mbit/s of video,"
