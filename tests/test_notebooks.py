@@ -5,10 +5,14 @@ import itertools
 import re
 from pathlib import Path
 
+import jinja2
 import nbformat
 import pytest
 
+import edgestore
+
 FOLDER = Path(__file__).parents[1] / "notebooks"
+TEMPLATE = Path(edgestore.__file__).parent / "voila_template/nbconvert/templates/edgestore"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 
 
@@ -70,6 +74,17 @@ def test_links_between_notebooks_lead_somewhere(notebook):
 def test_the_start_page_leads_to_every_other_notebook():
     start = (FOLDER / "start.ipynb").read_text()
     assert all(path.name in start for path in NOTEBOOKS if path.name != "start.ipynb")
+
+
+def test_the_bar_leads_to_every_notebook_by_its_question_and_marks_the_one_that_is_open():
+    environment = jinja2.Environment(loader=jinja2.FileSystemLoader(TEMPLATE), autoescape=True)
+    bar = environment.from_string('{% from "bar.html.j2" import bar %}{{ bar(here) }}')
+    for path in NOTEBOOKS:
+        shown = bar.render(here=path.stem)
+        links = dict(re.findall(r'<a href="(\w+)\.ipynb"[^>]*>([^<]+)</a>', shown))
+        questions = {other.stem: nbformat.read(other, 4).cells[0].source.splitlines()[0][2:] for other in NOTEBOOKS}
+        assert links == {**questions, "start": "Start"}
+        assert re.findall(r'<a href="(\w+)\.ipynb" aria-current="page">', shown) == [path.stem]
 
 
 def shown_columns(notebook):

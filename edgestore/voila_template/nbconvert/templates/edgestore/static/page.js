@@ -52,6 +52,16 @@ document.addEventListener("keydown", (event) => {
   }
 }, true); // before a text box of the widgets sees the key, which tells nobody else of it
 
+// A list of the bar closes where a menu would: at Escape, and at a click elsewhere.
+for (const gesture of ["keydown", "click"]) {
+  document.addEventListener(gesture, (event) => {
+    const open = document.querySelector(".edgestore-bar details[open]");
+    if (!open || (event.key ? event.key !== "Escape" : open.contains(event.target))) return;
+    open.open = false;
+    if (event.key) open.querySelector("summary").focus();
+  });
+}
+
 const heading = document.querySelector("h1");
 if (heading) document.title = heading.textContent.replace("¶", "").trim();
 document.getElementById("rendered_cells").setAttribute("role", "main");
