@@ -66,8 +66,19 @@ const heading = document.querySelector("h1");
 if (heading) document.title = heading.textContent.replace("¶", "").trim();
 document.getElementById("rendered_cells").setAttribute("role", "main");
 
-// Widgets come after the page and change at every move.
-new MutationObserver(describe).observe(document.body, {
+function describeTheRest() {
+  for (const picture of document.querySelectorAll("img:not([alt])")) {
+    set(picture, "alt", "A picture of what the text and the table beside it say.");
+  }
+}
+
+// Widgets come after the page and change at every move; their classes come last, when nothing else moves any more.
+let later;
+new MutationObserver(() => {
+  describe();
+  clearTimeout(later);
+  later = setTimeout(() => { describe(); describeTheRest(); }, 300);
+}).observe(document.body, {
   subtree: true,
   childList: true,
   characterData: true,
