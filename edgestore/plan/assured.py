@@ -17,7 +17,6 @@ from edgestore.plan.flash_writes import FlashWrites, laws_of, working
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
-    OF_MEAN,
     ROUNDING,
     RateLaw,
     overlap,
@@ -204,8 +203,7 @@ def may_be_assured(site: Site, rates: pd.DataFrame) -> Flags:
     ndarray of bool, shape (cameras,)
         False where no card of the site is assured.
     """
-    law = RateLaw.of(*(rates[name].to_numpy(float) for name in OF_MEAN))
-    law = law.spread_by(rates["recorded_sigma"].to_numpy(float))
+    law = RateLaw.of(rates)
     up_to, below, fits, keeps_up = _but_life(site, rates, law)
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     return np.asarray((fits & keeps_up & (up_to - below >= asked - 2 * ROUNDING)).any(axis=1))

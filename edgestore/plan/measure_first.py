@@ -11,8 +11,9 @@ import pandas as pd
 
 from edgestore.inputs.efforts import effort_price
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.findings import finding_sigma, found, found_of_card, worth_if_known
+from edgestore.plan.findings import Found, Part, found, found_of_card, worth_if_known
 from edgestore.plan.losses import Losses
+from edgestore.plan.promise import RateLaw
 from edgestore.plan.rates import footage_sigma, recorded_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import LEAST_DOUBTFUL
@@ -223,20 +224,18 @@ def _efforts(site: Site, worths: pd.DataFrame) -> tuple[Array, npt.NDArray[np.ob
 def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
     """Every way to find something out, of all cameras or cards at once."""
     beliefs, cameras = site.settings.beliefs, site.cameras
-    recorded = site.rates["recorded_sigma"].to_numpy(float)
-    never, hours = np.full(len(cameras), np.inf), np.array([H_PER_DAY, H_PER_WEEK])
+    law, hours = RateLaw.of(site.rates), np.array([H_PER_DAY, H_PER_WEEK])
     errors = footage_sigma(hours, np.full(2, H_PER_DAY), hours / H_PER_DAY, beliefs)
+    rate = Part.mean_rate(law)
     for error, how, key in zip(errors, ("a day", "a week"), ("footage_day_price", "footage_week_price"), strict=True):
-        sigma = finding_sigma(made.log_rate, recorded, rate_error=np.full(len(cameras), error), events_error=never)
-        yield _of_cameras(site, made, sigma).assign(
+        yield _of_cameras(site, found(made, rate, np.full(len(cameras), error)), made).assign(
             input=MEAN, how=_how(f"Measure {{}} for {how}", cameras["camera"]), effort_key=key
         )
-    if (is_moving := recorded > 0).any():
+    if (is_moving := law.recorded_sigma > 0).any():
         per_h = (site.evidence["logged_events"] / site.evidence["logged_h"]).fillna(cameras["events_per_h"])
         fraction = site.rates["recorded_fraction"].to_numpy(float)
         of_log = recorded_sigma(fraction, per_h.fillna(0.0).to_numpy(float) * H_PER_WEEK, beliefs)
-        sigma = finding_sigma(made.log_rate, recorded, rate_error=never, events_error=of_log)
-        rows = _of_cameras(site, made, sigma).assign(
+        rows = _of_cameras(site, found(made, Part.recorded(law), of_log), made).assign(
             input=EVENTS,
             how=_how("Count the events of {} for a week", cameras["camera"]),
             effort_key="event_log_price",
@@ -255,9 +254,9 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
         )
 
 
-def _of_cameras(site: Site, made: Losses, sigma: Array) -> pd.DataFrame:
-    """What a measurement of each camera with an error is worth."""
-    told, names = found(made, sigma), site.offered["card"].to_numpy(object)
+def _of_cameras(site: Site, told: Found, made: Losses) -> pd.DataFrame:
+    """What was told of measurements of each camera, as rows."""
+    names = site.offered["card"].to_numpy(object)
     return pd.DataFrame(
         {
             "subject": site.cameras["camera"],
