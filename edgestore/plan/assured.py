@@ -17,6 +17,7 @@ from edgestore.plan.flash_writes import FlashWrites, laws_of, working
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
+    OF_WRITTEN,
     ROUNDING,
     RateLaw,
     overlap,
@@ -203,7 +204,7 @@ def may_be_assured(site: Site, rates: pd.DataFrame) -> Flags:
     ndarray of bool, shape (cameras,)
         False where no card of the site is assured.
     """
-    law = RateLaw.of(rates)
+    law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T)
     up_to, below, fits, keeps_up = _but_life(site, rates, law)
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     return np.asarray((fits & keeps_up & (up_to - below >= asked - 2 * ROUNDING)).any(axis=1))

@@ -9,7 +9,7 @@ import pandas as pd
 from edgestore.inputs.beliefs import MAPPING_BELIEFS, Belief
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_life import SCORES
-from edgestore.plan.promise import RateLaw
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.rates import MEAN_BELIEFS, card_flash
 from edgestore.plan.site import Site
 
@@ -50,7 +50,7 @@ def beliefs_table(site: Site) -> pd.DataFrame:
 
 def _of_cameras(site: Site) -> Iterator[Row]:
     rates, beliefs = site.rates, site.settings.beliefs
-    means = RateLaw.of_mean(rates).rate_mbit_s(np.array([PARTS]))
+    means = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T).mean.rate_mbit_s(np.array([PARTS]))
     for row, (camera, rate) in enumerate(zip(site.cameras["camera"], rates.to_dict("records"), strict=True)):
         basis = rate["mean_basis"]
         source = beliefs[MEAN_BELIEFS[basis]].source if basis in MEAN_BELIEFS else FILE

@@ -49,7 +49,7 @@ class Found:
 
 @dataclass(frozen=True)
 class Part:
-    """A part of what each camera writes that can be found out by itself: the mean rate, or the part of the time recorded.
+    """What can be found out by itself of what each camera writes: the mean rate, or the part of the time recorded.
 
     Attributes
     ----------

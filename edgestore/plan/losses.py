@@ -15,7 +15,7 @@ from edgestore.inputs.settings import Costs
 from edgestore.plan.assured import Expected, Promises, costs_by_age, expected_by_age, promises
 from edgestore.plan.change_age import expected_changes, renewed_by_endurance
 from edgestore.plan.flash_writes import working
-from edgestore.plan.promise import AT_ONCE, CELLS, RateLaw, alike, overlap
+from edgestore.plan.promise import AT_ONCE, CELLS, OF_WRITTEN, RateLaw, alike, overlap
 from edgestore.plan.site import Site
 
 Array = npt.NDArray[np.float64]
@@ -163,7 +163,7 @@ def losses(site: Site, planned: Chosen, named: Chosen | None = None) -> Losses:
     The age of change of a card is that of the plan; of one that is not assured, the age that it would have if it were.
     """
     made = promises(site, site.rates)
-    law = RateLaw.of(site.rates)
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T)
     chance, endurance = (
         np.array([[getattr(known, name) for known in kind.by_endurance] for kind in made.kinds])
         for name in ("of_all", "median_endurance")

@@ -13,7 +13,7 @@ from edgestore.inputs.efforts import effort_price
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.findings import Found, Part, found, found_of_card, worth_if_known
 from edgestore.plan.losses import Losses
-from edgestore.plan.promise import RateLaw
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.rates import footage_sigma, recorded_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import LEAST_DOUBTFUL
@@ -108,17 +108,26 @@ class MeasureFirst:
     @cached_property
     def sentences(self) -> tuple[str, ...]:
         """What to find out first, in words; then what is not worth a visit, and how that was counted."""
+        return (*self.foremost, *self.not_worth, self.counted_with)
+
+    @cached_property
+    def foremost(self) -> tuple[str, ...]:
+        """What to find out first, in words: the three best, those with the largest net worth."""
         best = [self._told(row) for row in self.best.head(BEST).to_dict("records")]
-        best = best or ["Nothing is worth finding out before the cards are ordered."]
-        left = self.ways[self.ways["verdict"] != WORTH_IT]
+        return tuple(best) or ("Nothing is worth finding out before the cards are ordered.",)
+
+    @cached_property
+    def not_worth(self) -> tuple[str, ...]:
+        """What is not worth a visit, a sentence for each reason."""
+        told, left = [], self.ways[self.ways["verdict"] != WORTH_IT]
         for verdict, of_verdict in left.groupby("verdict", sort=False):
             things = []
             for what, of_input in of_verdict.groupby("input", sort=False):
                 names = [short(name, 40) for name in of_input["subject"]]
                 others = f" and {counted(len(names) - NAMED, 'other')}" if len(names) > NAMED else ""
                 things.append(f"{what} of {', '.join(names[:NAMED])}{others}")
-            best.append(f"Not worth a visit, since {REASONS[str(verdict)]}: {'; '.join(things)}.")
-        return (*best, self.counted_with)
+            told.append(f"Not worth a visit, since {REASONS[str(verdict)]}: {'; '.join(things)}.")
+        return tuple(told)
 
     @property
     def counted_with(self) -> str:
@@ -224,7 +233,8 @@ def _efforts(site: Site, worths: pd.DataFrame) -> tuple[Array, npt.NDArray[np.ob
 def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
     """Every way to find something out, of all cameras or cards at once."""
     beliefs, cameras = site.settings.beliefs, site.cameras
-    law, hours = RateLaw.of(site.rates), np.array([H_PER_DAY, H_PER_WEEK])
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T)
+    hours = np.array([H_PER_DAY, H_PER_WEEK])
     errors = footage_sigma(hours, np.full(2, H_PER_DAY), hours / H_PER_DAY, beliefs)
     rate = Part.mean_rate(law)
     for error, how, key in zip(errors, ("a day", "a week"), ("footage_day_price", "footage_week_price"), strict=True):

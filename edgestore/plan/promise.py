@@ -12,7 +12,6 @@ from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 from scipy.special import ndtr, ndtri, owens_t
 
 from edgestore import checks
@@ -39,8 +38,8 @@ ROUNDING = 1e-9
 LONGEST_YEARS = 1e6
 """No wear life is longer: a card that hardly anything is written to."""
 
-OF_MEAN = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap")
-"""Columns of the rates that tell the law of the mean: one mean in ten below, median, cap, whether it stays at that."""
+OF_WRITTEN = ["low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap", "recorded_sigma"]
+"""Columns of the rates that tell what a camera writes, in the order of :meth:`RateLaw.of`."""
 
 AT_ONCE = 250
 """Cameras computed at once: more of them would only fill the memory."""
@@ -48,7 +47,7 @@ AT_ONCE = 250
 
 @dataclass(frozen=True)
 class RateLaw:
-    """What each camera writes: the mean rate while it records, lognormal and no more than the cap, times what it records.
+    """What each camera writes: the mean rate while it records, lognormal up to the cap, times what it records.
 
     Attributes
     ----------
@@ -69,24 +68,17 @@ class RateLaw:
     recorded_sigma: Array
 
     @classmethod
-    def of(cls, rates: pd.DataFrame) -> "RateLaw":
-        """Make the laws of what cameras write, of their rates (:func:`edgestore.plan.rates.camera_rates`)."""
-        mean = cls.of_mean(rates)
-        return replace(mean, recorded_sigma=rates["recorded_sigma"].to_numpy(float))
-
-    @classmethod
-    def of_mean(cls, rates: pd.DataFrame) -> "RateLaw":
-        """Make the laws of the mean rate alone, from the rate that one mean in ten is below, the median and the cap.
+    def of(cls, low: Array, median: Array, most: Array, stays_at_cap: Array, recorded_sigma: Array) -> "RateLaw":
+        """Make the laws from the columns ``OF_WRITTEN`` of the rates, a NaN for no cap.
 
         Of a mean that is known within a factor none is above the cap; one that follows from the cap may stay at it. The
-        upper end that is likely does not count: it is cut off already. A cap that is NaN is none.
+        upper end that is likely does not count: it is cut off already.
         """
-        low, median, most, stays_at_cap = (rates[name].to_numpy(float) for name in OF_MEAN)
         sigma = np.log(median / low) / Z_90
         highest = np.where(np.isnan(most), checks.MAX_BITRATE_MBIT_S, most)
         below = ndtr(np.log(highest / median) / np.where(sigma > 0, sigma, 1.0))
         part = np.where((sigma > 0) & ~stays_at_cap.astype(bool), below, 1.0)
-        return cls(median, sigma, highest, part, np.zeros(len(median)))
+        return cls(median, sigma, highest, part, recorded_sigma)
 
     @property
     def mean(self) -> "RateLaw":

@@ -12,7 +12,7 @@ from edgestore.inputs.efforts import effort_price
 from edgestore.inputs.settings import LEAST_ASSURANCE
 from edgestore.plan.assured import changes, promises
 from edgestore.plan.change_age import QUARTER_YEARS
-from edgestore.plan.promise import RateLaw
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.site import Site
 from edgestore.text import chance, counted, money
 from edgestore.units import PERCENT_PER_ONE
@@ -128,7 +128,7 @@ def less_assurance(site: Site) -> Array:
 def measuring(site: Site) -> list[str]:
     """How likely a card of each camera is assured once its mean rate is known; empty where it hardly is."""
     rates, count = site.rates, len(site.cameras)
-    law = RateLaw.of_mean(rates)
+    law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T).mean
     stacked = site.of_cameras(np.repeat(np.arange(count), len(MEANS)))
     known = law.rate_mbit_s(MEANS[None, :]).ravel()
     told = dict.fromkeys(("low_mbit_s", "median_mbit_s", "planned_mbit_s", "likely_high_mbit_s"), known)

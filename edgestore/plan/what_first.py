@@ -11,7 +11,7 @@ from edgestore.models.uncertainty import preposterior
 from edgestore.plan.findings import Part
 from edgestore.plan.losses import Losses
 from edgestore.plan.measure_first import MEAN, MeasureFirst, measure_first, weighed
-from edgestore.plan.promise import RateLaw
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan
@@ -115,6 +115,7 @@ def _curves(site: Site, made: Losses, cameras: list[str]) -> dict[str, Array]:
     shown = np.minimum(hours, H_PER_DAY), np.minimum(hours, H_PER_WEEK) / H_PER_DAY
     errors = footage_sigma(hours, *shown, site.settings.beliefs)
     each = np.repeat(rows, len(DAYS))
-    joint = Part.mean_rate(RateLaw.of(site.rates.iloc[each])).outcomes(np.tile(errors, len(rows)))
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float)[each].T)
+    joint = Part.mean_rate(law).outcomes(np.tile(errors, len(rows)))
     worth = np.asarray(preposterior(-made.by_rate[each], joint).evsi)
     return dict(zip(cameras, worth.reshape(len(rows), -1), strict=True))

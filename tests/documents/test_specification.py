@@ -167,9 +167,12 @@ def test_the_card_of_the_plan_meets_its_own_specification_which_gives_the_chance
         pages = np.ceil(rates[row]["planned_mbit_s"] * 37.8317)  # between two updates, 5 s apart
         by_cycles = card["capacity_gb"] * card["pe_cycles"] / 1000 * (pages + 3) / (pages + 768)
         assert figures["endurance_tbw"] <= (by_maker or by_cycles)
-        # A chance of nine in ten is stated everywhere, and kept.
-        assert "a chance of 90\N{NO-BREAK SPACE}% to keep all" in figures["endurance_note"]
-        assert sampled(figures, rates[row], wanted[row], site.any_kind) >= 0.9 - NEAR
+        # A chance of nine in ten is stated and kept, but at one camera: there its card has it by the log of its kind.
+        by_log = figures["camera"] == "Lane 5 height gauge"
+        stated = 89 if by_log else 90
+        assert f"a chance of {stated}\N{NO-BREAK SPACE}% to keep all" in figures["endurance_note"]
+        assert ("the card of the plan has 90\N{NO-BREAK SPACE}%" in figures["endurance_note"]) == by_log
+        assert sampled(figures, rates[row], wanted[row], site.any_kind) >= stated / 100 - NEAR
 
 
 def test_the_endurance_says_which_chance_it_gives_and_is_far_more_than_what_is_written():

@@ -1,7 +1,6 @@
 """What a finding is worth, whatever is lost with each card: against hand arithmetic, drawn truths, and itself."""
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -131,7 +130,7 @@ def test_a_card_of_which_the_endurance_decides_is_worth_asking_about_once_for_al
     assert found_of_card(made, 1, 0.0)[:2] == (0.0, 0.0)
 
 
-@pytest.mark.parametrize("what, error", [("mean", 0.15), ("recorded", 0.1)])
+@pytest.mark.parametrize(("what", "error"), [("mean", 0.15), ("recorded", 0.1)])
 @pytest.mark.parametrize("median", [2.0, 4.0])
 def test_a_finding_about_one_of_two_parts_is_worth_what_drawn_truths_gain_by_it(what, error, median):
     # A camera on motion with a cap of 4 Mbit/s, at which its mean is in 1 of 10 cases or in half of all, and events
@@ -151,8 +150,7 @@ def test_a_finding_about_one_of_two_parts_is_worth_what_drawn_truths_gain_by_it(
     now = np.where(100 + 300 * breaks["other"].mean() < 160, 100 + 300 * breaks["truth"], 160)
     gained = now - loss
 
-    of_mean = {"low_mbit_s": median * np.exp(-Z_90 * sigma), "median_mbit_s": median, "most_mbit_s": 4.0}
-    law = RateLaw.of(pd.DataFrame([of_mean | {"stays_at_cap": 1.0, "recorded_sigma": 0.3}]))
+    law = RateLaw.of(*(np.array([value]) for value in (median * np.exp(-Z_90 * sigma), median, 4.0, 1.0, 0.3)))
     kept = overlap(np.zeros((1, 2)), np.array([[law.chance_up_to(np.array([[limit]]))[0, 0], 1.0]]))
     cost = np.broadcast_to([100.0, 160.0], kept.shape)
     made = losses_of(cost, kept, log_rate=np.log(law.cells_mbit_s), stated_price=300.0)
@@ -162,9 +160,8 @@ def test_a_finding_about_one_of_two_parts_is_worth_what_drawn_truths_gain_by_it(
 
 
 def test_a_part_that_is_known_tells_nothing_when_it_is_measured():
-    mean_known = {"low_mbit_s": 4.0, "median_mbit_s": 4.0, "most_mbit_s": 8.0, "stays_at_cap": 0, "recorded_sigma": 0.3}
-    all_recorded = mean_known | {"low_mbit_s": 2.0, "recorded_sigma": 0.0}
-    law = RateLaw.of(pd.DataFrame([mean_known, all_recorded]).astype(float))
+    mean_known, all_recorded = (4.0, 4.0, 8.0, 0, 0.3), (2.0, 4.0, 8.0, 0, 0.0)
+    law = RateLaw.of(*np.array([mean_known, all_recorded]).T)
     kept = np.broadcast_to(np.stack([np.arange(CELLS) < 24, np.ones(CELLS)], axis=1), (2, CELLS, 2)).astype(float)
     made = losses_of(np.broadcast_to([100.0, 160.0], kept.shape), kept, stated_price=400.0)
     error = np.array([0.1, 0.1])
