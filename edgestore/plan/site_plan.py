@@ -226,7 +226,7 @@ class SitePlan:
         )
 
 
-def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
+def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True) -> SitePlan:
     """Choose a card for every camera of a site.
 
     Parameters
@@ -235,6 +235,9 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         The site, as :func:`edgestore.read_lists` reads it.
     kinds : str or int
         A card for each ``camera``, one kind a ``group`` or for the whole ``site``, or so many kinds at most.
+    with_reasons : bool
+        Whether each camera is told why its card was chosen, what would help it, and what knowing its mean changes:
+        half of the work, and left out where plans are only compared.
 
     Returns
     -------
@@ -255,7 +258,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     """
     kinds = checked_kinds(kinds)
     outage = any(site.outages)
-    tries, at_cap = tried(site, site.rates), tried(site, rates_at_cap(site.rates))
+    tries = tried(site, site.rates)
     groups = site.cameras["group"]
     alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
     chosen = choice.chosen
@@ -273,9 +276,11 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         soonest = in_service.drop_duplicates("camera").set_index("camera")[list(OF_CARD_IN_SERVICE)]
         soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
         plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
-    plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
-    del at_cap
-    plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds)
+    if with_reasons:
+        at_cap = tried(site, rates_at_cap(site.rates))
+        plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
+        del at_cap
+        plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds)
     if outage:
         larger, fetched = tries.next_larger_days(chosen), site.fetched_fraction
         plan = plan.join(outage_cover(plan["retention_days"], site.outages, larger, fetched_fraction=fetched))
@@ -293,7 +298,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
             SERVICE_ASSUMPTION,
             *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
         ),
-        warnings=(*told, *warnings(plan, site)),
+        warnings=(*told, *(warnings(plan, site) if with_reasons else ())),
     )
 
 

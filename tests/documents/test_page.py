@@ -282,7 +282,9 @@ def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_wher
     assert cut == kinds[: len(cut)]
     assert f"the first {len(cut)} of 12 kinds" in words(parsed(roomier))
     few = replace(demo(), foremost=demo().foremost[:1])
-    assert tables(few, "Cards of the list that are assured") == tables(few, "The order list") == [list(few.order["card"])]
+    assert (
+        tables(few, "Cards of the list that are assured") == tables(few, "The order list") == [list(few.order["card"])]
+    )
 
 
 def test_the_line_on_shared_visits_takes_its_room_in_the_summary_and_gives_way_where_there_is_none():
