@@ -198,7 +198,8 @@ class SitePlan:
         plan = self.plan
 
         def figures(name: str, told: Callable[..., str]) -> list[str]:
-            columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
+            is_capped = self.site.rates["most_mbit_s"].notna()
+            columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], is_capped, plan["meets"], strict=True)
             return [_with_range(told, *ends) if served else "" for *ends, served in columns]
 
         is_doubtful = plan["state"] == "doubtful"
@@ -359,6 +360,9 @@ def camera_states(kept: Array, chosen: Chosen, alone: Chosen) -> npt.NDArray[np.
     return np.select([chosen >= 0, is_doubtful], STATES[:2], STATES[2])
 
 
-def _with_range(told: Callable[..., str], value: float, low: float, high: float) -> str:
+def _with_range(told: Callable[..., str], value: float, low: float, high: float, is_capped: bool) -> str:
+    """Write what is planned, and in brackets the range; its low end is that at the cap where one is known."""
     likely, planned = told(low, high), told(value, value)
-    return planned if likely == planned else f"{planned} ({likely})"
+    if likely == planned:
+        return planned
+    return f"{planned} ({likely.replace(' to ', ' at the cap to ')})" if is_capped else f"{planned} ({likely})"

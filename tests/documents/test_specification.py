@@ -9,7 +9,7 @@ from proposals import as_list, demo
 from scipy.special import ndtri
 from scipy.stats import norm, qmc
 
-from edgestore.documents.margins import margins
+from edgestore.documents.margins import _words, margins
 from edgestore.documents.specification import specifications
 from edgestore.models.life.law import CardLife
 from edgestore.models.retention import retention_h
@@ -357,6 +357,14 @@ def test_a_camera_that_no_card_serves_has_no_margin():
     assert row["words"] == "No card is chosen: the reasons say why."
     assert np.isnan(row["mean_up_to_mbit_s"])
     assert row["other_card"] == ""
+
+
+def test_lives_wanted_are_told_as_an_english_sentence_has_them():
+    row = {"first_to_fail": "", "mean_up_to_mbit_s": 4.0, "peak_up_to_mbit_s": 8.0, "days_up_to": 8.0, "other_card": ""}
+    told = {years: _words({**row, "years_up_to": years}, True, True) for years in (1.0, 4.25, 10.0, 10.75)}
+    assert [text.split("8 days wanted, or for ")[1] for text in told.values()] == [
+        *("up to a year.", "up to 4.25 years.", "up to 10 years.", "more than 10 years.")
+    ]
 
 
 def test_without_a_cap_the_margin_over_the_mean_can_fail_first():
