@@ -25,6 +25,7 @@ from edgestore.plan.remedies import (
     on_cards,
     shorter_life,
     shorter_outage,
+    week_of_footage,
 )
 from edgestore.plan.site import Site
 from edgestore.text import NO_BREAK, chance, counted, grouped, number
@@ -60,11 +61,14 @@ PARTS_LEFT = np.arange(19, 1, -1) / 20
 MOST_ASKED_LESS = 200
 """Cameras for which it is tried what they could be asked less of; of more only the first (our choice)."""
 
+MOST_WEIGHED = 200
+"""Cameras of a site of which it is said whether measuring is worth it; of more ``measure_first.csv`` says so."""
+
 AT_ONCE = 1000
 """Cameras for which all these are tried at once: more of them would only fill the memory."""
 
 
-def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
+def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> list[tuple[str, ...]]:
     """Say for some cameras that have no assured card what would make one assured in each, and what that costs.
 
     Parameters
@@ -73,6 +77,8 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
         The site.
     rows : ndarray
         Numbers of the cameras that have no assured card.
+    is_worth_measuring : callable
+        Gives whether measuring each camera of the site is worth its effort; asked of a site of up to ``MOST_WEIGHED``.
 
     Returns
     -------
@@ -90,6 +96,16 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
     life, sure, cover = (np.zeros(len(rows)) for _ in range(3))
     first = some.of_cameras(np.arange(few))
     measured, life[:few], sure[:few] = measuring(first), shorter_life(first), less_assurance(first)
+    verdicts = [""] * few
+    if any(measured) and len(site.cameras) <= MOST_WEIGHED:
+        verdicts = [
+            ", worth it" if is_worth else ", not worth a visit" for is_worth in is_worth_measuring()[rows[:few]]
+        ]
+    week = week_of_footage(first)
+    measured = [
+        f"measure its mean rate ({week}{verdict}): {told}" if told else ""
+        for told, verdict in zip(measured, verdicts, strict=True)
+    ]
     cover[:few] = shorter_outage(first)
     asked, (serves_by_age, asked_by_age) = _cards_asked_for(some), _by_age(some)
     on = on_cards(

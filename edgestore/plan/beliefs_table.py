@@ -60,7 +60,7 @@ def _of_cameras(site: Site) -> Iterator[Row]:
             source = "measured shares of the cap by scene, data/measured"
         yield camera, "mean rate while recording", basis, *means[row], "Mbit/s", source
         if rate["peak_basis"] == "assumed":
-            ends = [rate["planned_mbit_s"] * PEAK_OVER_MEAN] * 3  # the plan counts with the highest of the traces
+            ends = (rate["planned_mbit_s"] * PEAK_OVER_MEAN,) * 3  # the plan counts with the highest of the traces
             yield camera, "peak rate", "assumed: no law, the highest of the traces", *ends, "Mbit/s", PEAK_SOURCE
         fraction, basis = rate["recorded_fraction"], rate["recorded_basis"]
         spread = float(np.exp(Z_90 * rate["recorded_sigma"]))

@@ -217,6 +217,13 @@ def weighed(site: Site, worths: pd.DataFrame, made: Losses) -> MeasureFirst:
     )
 
 
+def is_worth_measuring(site: Site, made: Losses) -> Flags:
+    """Whether a day or a week of footage of each camera is worth its effort, as :func:`measure_first` has it."""
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T)
+    footage = pd.concat(_of_footage(site, made, law)).assign(price_of_cards=0.0)
+    return np.asarray(site.cameras["camera"].isin(weighed(site, footage, made).best["subject"]))
+
+
 def _efforts(site: Site, worths: pd.DataFrame) -> tuple[Array, npt.NDArray[np.object_]]:
     """Price of each effort with the cards that it takes, and whether it is stated; NaN where no cost is counted."""
     keys = worths["effort_key"]
@@ -234,13 +241,7 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
     """Every way to find something out, of all cameras or cards at once."""
     beliefs, cameras = site.settings.beliefs, site.cameras
     law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T)
-    hours = np.array([H_PER_DAY, H_PER_WEEK])
-    errors = footage_sigma(hours, np.full(2, H_PER_DAY), hours / H_PER_DAY, beliefs)
-    rate = Part.mean_rate(law)
-    for error, how, key in zip(errors, ("a day", "a week"), ("footage_day_price", "footage_week_price"), strict=True):
-        yield _of_cameras(site, found(made, rate, np.full(len(cameras), error)), made).assign(
-            input=MEAN, how=_how(f"Measure {{}} for {how}", cameras["camera"]), effort_key=key
-        )
+    yield from _of_footage(site, made, law)
     if (is_moving := law.recorded_sigma > 0).any():
         per_h = (site.evidence["logged_events"] / site.evidence["logged_h"]).fillna(cameras["events_per_h"])
         fraction = site.rates["recorded_fraction"].to_numpy(float)
@@ -261,6 +262,16 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
             order="",
             likely_order="",
             effort_key="recorder_log_price",
+        )
+
+
+def _of_footage(site: Site, made: Losses, law: RateLaw) -> Iterator[pd.DataFrame]:
+    """What a day and a week of footage of each camera are worth."""
+    hours, cameras, rate = np.array([H_PER_DAY, H_PER_WEEK]), site.cameras["camera"], Part.mean_rate(law)
+    errors = footage_sigma(hours, np.full(2, H_PER_DAY), hours / H_PER_DAY, site.settings.beliefs)
+    for error, how, key in zip(errors, ("a day", "a week"), ("footage_day_price", "footage_week_price"), strict=True):
+        yield _of_cameras(site, found(made, rate, np.full(len(cameras), error)), made).assign(
+            input=MEAN, how=_how(f"Measure {{}} for {how}", cameras), effort_key=key
         )
 
 

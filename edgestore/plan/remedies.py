@@ -158,7 +158,7 @@ def less_assurance(site: Site) -> Array:
 
 
 def measuring(site: Site) -> list[str]:
-    """How likely a card of each camera is assured once its mean rate is known; empty where it hardly is."""
+    """How likely a card of each camera is assured once its mean rate is known, in words; empty where it hardly is."""
     rates, count = site.rates, len(site.cameras)
     law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T).mean
     stacked = site.of_cameras(np.repeat(np.arange(count), len(MEANS)))
@@ -168,14 +168,18 @@ def measuring(site: Site) -> list[str]:
     best = made.kept.max(axis=1).reshape(count, -1).mean(axis=1)
     share = made.is_assured.any(axis=1).reshape(count, -1).mean(axis=1)
     is_open = (rates["mean_basis"] != "measured").to_numpy() & (law.sigma > 0)
-    effort = "a week of footage"
-    if site.costs is not None:
-        price = effort_price("footage_week_price", site.settings.efforts, site.costs.visit_price)
-        effort += f": an effort of {money(price, site.costs.currency)}"
     return [
-        f"measure its mean rate ({effort}): with the mean known, a card of the list is assured in"
+        f"with the mean known, a card of the list is assured in"
         f" {round(10 * cases)} of 10 cases, and the best card keeps all with a chance of {chance(mean)} on average"
         if unknown and cases >= LEAST_WORTH
         else ""
         for unknown, cases, mean in zip(is_open, share, best, strict=True)
     ]
+
+
+def week_of_footage(site: Site) -> str:
+    """How a mean rate is measured, with the effort where costs are counted."""
+    if site.costs is None:
+        return "a week of footage"
+    price = effort_price("footage_week_price", site.settings.efforts, site.costs.visit_price)
+    return f"a week of footage: an effort of {money(price, site.costs.currency)}"

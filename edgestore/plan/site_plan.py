@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -120,12 +120,7 @@ class SitePlan:
     @cached_property
     def losses(self) -> "Losses":
         """What is lost with each card in each camera, of :func:`edgestore.plan.losses.losses`."""
-        from edgestore.plan.losses import losses  # a plan that nobody asks for it does without
-
-        best = self.plan["best_card"].where(self.plan["state"] == "doubtful", "")
-        named = self.plan["card_alone"].where(self.plan["card_alone"] != "", best)
-        cards = pd.Index(self.site.offered["card"])
-        return losses(self.site, *(cards.get_indexer(pd.Index(of)) for of in (self.plan["card_alone"], named)))
+        return _losses(self.site, self.plan)
 
     @cached_property
     def measure_first(self) -> "MeasureFirst":
@@ -281,7 +276,8 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
         at_cap = tried(site, rates_at_cap(site.rates))
         plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
         del at_cap
-        plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds)
+        worth = partial(_is_worth_measuring, site, plan)
+        plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds, is_worth_measuring=worth)
     if outage:
         larger, fetched = tries.next_larger_days(chosen), site.fetched_fraction
         plan = plan.join(outage_cover(plan["retention_days"], site.outages, larger, fetched_fraction=fetched))
@@ -339,6 +335,23 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
     plan["best_card"] = np.where(plan["best_chance"] > 0, names[best], "")
     plan["state"] = camera_states(tries.kept, chosen, alone)
     return plan
+
+
+def _losses(site: Site, plan: pd.DataFrame) -> "Losses":
+    """What is lost with each card, when each camera gets the one planned or is named its best."""
+    from edgestore.plan.losses import losses  # a plan that nobody asks for it does without
+
+    best = plan["best_card"].where(plan["state"] == "doubtful", "")
+    named = plan["card_alone"].where(plan["card_alone"] != "", best)
+    cards = pd.Index(site.offered["card"])
+    return losses(site, *(cards.get_indexer(pd.Index(of)) for of in (plan["card_alone"], named)))
+
+
+def _is_worth_measuring(site: Site, plan: pd.DataFrame) -> npt.NDArray[np.bool_]:
+    """Whether measuring each camera is worth its effort: asked by the advice for doubtful ones."""
+    from edgestore.plan.measure_first import is_worth_measuring
+
+    return is_worth_measuring(site, _losses(site, plan))
 
 
 def camera_states(kept: Array, chosen: Chosen, alone: Chosen) -> npt.NDArray[np.str_]:
