@@ -141,6 +141,22 @@ def hold_span(low_h: float, high_h: float) -> str:
     return f"{span(low_h / H_PER_DAY, high_h / H_PER_DAY)} days"
 
 
+ONE = ("1", "-1")
+"""Figures that take a singular."""
+
+
+def expected(count: float, thing: str) -> str:
+    """Write a number in the mean, which is seldom whole.
+
+    Examples
+    --------
+    >>> expected(0.97, "more visit"), expected(1.0004, "more visit")
+    ('0.97 more visits', '1 more visit')
+    """
+    figure = number(count)
+    return f"{figure} {thing}" if figure in ONE else f"{figure} {thing}s"
+
+
 def counted(count: float, thing: str) -> str:
     """Write how many there are.
 
@@ -154,14 +170,17 @@ def counted(count: float, thing: str) -> str:
 
 
 def money(amount: float, currency: str) -> str:
-    r"""Write an amount in whole units of a currency.
+    r"""Write an amount in whole units of a currency, of any name: beside a 1 a plural stands in brackets.
 
     Examples
     --------
     >>> money(12345.6, "credits") == "12\N{NO-BREAK SPACE}346 credits"
     True
+    >>> money(1, "credits"), money(1, "EUR")
+    ('1 (credits)', '1 EUR')
     """
-    return f"{whole(amount)} {currency}"
+    figure = whole(amount)
+    return f"{figure} ({currency})" if figure in ONE and currency.endswith("s") else f"{figure} {currency}"
 
 
 def whole(amount: float) -> str:

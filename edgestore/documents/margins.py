@@ -167,9 +167,11 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     return other, np.where(found, LESS[first], np.nan)
 
 
-def _life(life_years: float) -> str:
-    """Write a life that must not be exceeded, and no figure above ten years."""
-    return down(life_years) if life_years <= LONGEST_LIFE_YEARS else life(life_years)
+def _years(life_years: float) -> str:
+    """Write a life wanted that must not be exceeded, and no figure above ten years."""
+    if life_years > LONGEST_LIFE_YEARS:
+        return f"{life(life_years)} years"
+    return "up to a year" if life_years == 1 else f"up to {down(life_years)} years"
 
 
 def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
@@ -185,7 +187,7 @@ def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
         mean = f"at any mean up to the cap, {down(row['mean_up_to_mbit_s'])} Mbit/s"
     text = (
         f"Has the chance asked {mean}; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
-        f" {down(row['days_up_to'])} days or {_life(row['years_up_to'])} years wanted."
+        f" {down(row['days_up_to'])} days wanted, or for {_years(row['years_up_to'])}."
     )
     if row["other_card"]:
         text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"

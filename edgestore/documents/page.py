@@ -69,6 +69,7 @@ def page(proposal: Proposal) -> str:
             "kinds": kinds_chart(front),
         },
         "front": front,
+        "first": proposal.plan.measure_first,
         "css": Markup(
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it
@@ -85,7 +86,7 @@ def page(proposal: Proposal) -> str:
 def _summary(proposal: Proposal) -> tuple[str, list[tuple[str, str]], int]:
     """Give answer and figures of the summary, and how many kinds of card it has room for.
 
-    Where that leaves no line free, the answer comes without the footage saved. Section 3 tells visits and kinds.
+    Where that leaves no line free, the answer comes without the footage saved. The section on kinds tells both.
     """
     answer = proposal.plan.sentence
     if _lines(proposal, answer) >= SUMMARY_LINES:

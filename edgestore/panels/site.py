@@ -77,7 +77,7 @@ _KEPT = _Kept()
 def _stated(settings: ListFile) -> dict[str, float]:
     """Give what the settings ask of every card, by control; where they do not say, what the panel starts with."""
     files = [Path(settings)] if isinstance(settings, str) and settings else []
-    return dict(_read_stated(settings, tuple(_state(files).items())))
+    return dict(_read_stated(settings, tuple(state_of(files).items())))
 
 
 @lru_cache(maxsize=1)
@@ -93,7 +93,7 @@ def _read_stated(settings: ListFile, _: tuple[tuple[Path, tuple[int, int]], ...]
 def as_it_is(cameras: ListFile, cards: ListFile, settings: ListFile) -> Site:
     """Read the lists and the files they name, once for as long as none changes: a slider moves many times over them."""
     site, as_read = _read(cameras, cards, settings)
-    if _state(site.files) != as_read:
+    if state_of(site.files) != as_read:
         _read.cache_clear()
         site, _ = _read(cameras, cards, settings)
     return site
@@ -101,10 +101,10 @@ def as_it_is(cameras: ListFile, cards: ListFile, settings: ListFile) -> Site:
 
 def planned(cameras: ListFile, cards: ListFile, settings: ListFile) -> SitePlan:
     """Plan the site of these files as its settings ask, once for as long as none changes."""
-    return _plan(_Same(as_it_is(cameras, cards, settings)))
+    return _plan(Same(as_it_is(cameras, cards, settings)))
 
 
-class _Same:
+class Same:
     """A site that is the same as itself alone: the plan of it is made once while only other inputs move."""
 
     def __init__(self, of: Site) -> None:
@@ -114,21 +114,21 @@ class _Same:
         return id(self.site)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.site is self.site
+        return isinstance(other, Same) and other.site is self.site
 
 
 @lru_cache(maxsize=1)
-def _plan(same: _Same) -> SitePlan:
+def _plan(same: Same) -> SitePlan:
     return site_plan(same.site)
 
 
 @lru_cache(maxsize=1)
 def _read(cameras: ListFile, cards: ListFile, settings: ListFile) -> tuple[Site, State]:
     site = read_lists(cameras, cards, settings or None)
-    return site, _state(site.files)
+    return site, state_of(site.files)
 
 
-def _state(files: Iterable[Path]) -> State:
+def state_of(files: Iterable[Path]) -> State:
     """Give when each file last changed, and how large it is; of a folder, all that is in it."""
     every = [inner for path in files for inner in (path, *(path.rglob("*") if path.is_dir() else ()))]
     return {path: (path.stat().st_mtime_ns, path.stat().st_size) for path in every if path.exists()}

@@ -1,29 +1,110 @@
-"""Panel on what changes with other settings, or with other cards."""
+"""Panel on what changes with other settings, with other cards, or with cameras that are set otherwise."""
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import pandas as pd
 
 from edgestore.figures.what_if import WhatIfFigure
 from edgestore.panels import site
-from edgestore.panels.controls import File, Number
+from edgestore.panels.controls import Choice, File, Number
 from edgestore.panels.frame import Frame, Panel
+from edgestore.plan.camera_side import SIDE_ASSUMPTIONS
 from edgestore.plan.read import ListFile, read_other
 from edgestore.plan.requirements import Requirements
-from edgestore.plan.site_plan import site_plan
+from edgestore.plan.site import Site
+from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.what_if import WhatIf, what_if
 
+TABLES = ("both plans", "cameras set otherwise")
 
-def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, other: ListFile, retention_days: float) -> WhatIf:
+
+@dataclass(frozen=True)
+class Compared:
+    """Two plans side by side, and the first of them, whose cameras may be set otherwise; one of two tables is shown."""
+
+    plans: WhatIf
+    plan: SitePlan
+    shown: str
+
+    @property
+    def is_of_cameras(self) -> bool:
+        """Whether the table of the cameras is shown."""
+        return self.shown == TABLES[1]
+
+    @property
+    def sentence(self) -> str:
+        """What changes from one plan to the other; beside the table of the cameras, the setting that saves most."""
+        return " ".join([self.plans.sentence, *(self.plan.camera_side.sentences[:1] if self.is_of_cameras else ())])
+
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What the comparison and the table rest on."""
+        return (*self.plans.assumptions, *(SIDE_ASSUMPTIONS if self.is_of_cameras else ()))
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What cannot be compared."""
+        return self.plans.warnings
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The table that is shown."""
+        return self.plan.camera_side.shown if self.is_of_cameras else self.plans.compared
+
+    @property
+    def tables(self) -> Mapping[str, pd.DataFrame]:
+        """Both tables, as the plan writes them."""
+        return {"compared": self.plans.compared, "camera_side": self.plan.camera_side.table}
+
+    @property
+    def amounts(self) -> pd.DataFrame:
+        """What the picture compares."""
+        return self.plans.amounts
+
+    @property
+    def unit(self) -> str:
+        """Unit of these."""
+        return self.plans.unit
+
+
+def _answer(
+    cameras: ListFile, cards: ListFile, settings: ListFile, other: ListFile, retention_days: float, shown: str
+) -> Compared:
     one = site.as_it_is(cameras, cards, settings)
-    compared = read_other(one, other) if other else one
+    compared = _other(one, other) if other else one
     if retention_days:
         compared = compared.asking(Requirements(**{**compared.settings.requirements, "retention_days": retention_days}))
-    change = what_if(site.planned(cameras, cards, settings), site_plan(compared))
-    return replace(change, table=change.compared)
+    plan = site.planned(cameras, cards, settings)
+    return Compared(what_if(plan, site_plan(compared, with_reasons=False)), plan, shown)
+
+
+def _other(one: Site, other: ListFile) -> Site:
+    """Read the other file, once for as long as neither it nor any file of the first site changes."""
+    compared, as_read = _read(site.Same(one), other)
+    if site.state_of(compared.files) != as_read:
+        _read.cache_clear()
+        compared, _ = _read(site.Same(one), other)
+    return compared
+
+
+@lru_cache(maxsize=1)
+def _read(same: site.Same, other: ListFile) -> tuple[Site, site.State]:
+    compared = read_other(same.site, other)
+    return compared, site.state_of(compared.files)
 
 
 PANEL = Panel(
     question="What changes with other settings?",
     inputs=(
+        Choice(
+            "shown",
+            "Table",
+            TABLES,
+            TABLES[0],
+            "What differs between both plans, or what other settings of the cameras would change in the first.",
+        ),
         Number(
             "retention_days",
             "Wanted footage in the other plan",
@@ -45,7 +126,7 @@ PANEL = Panel(
     ),
     answer=_answer,
     figure=WhatIfFigure,
-    tables=lambda result: {"compared": result.table},
+    tables=lambda result: result.tables,
 )
 
 

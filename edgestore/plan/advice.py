@@ -24,6 +24,8 @@ from edgestore.plan.remedies import (
     measuring,
     on_cards,
     shorter_life,
+    shorter_outage,
+    week_of_footage,
 )
 from edgestore.plan.site import Site
 from edgestore.text import NO_BREAK, chance, counted, grouped, number
@@ -59,11 +61,14 @@ PARTS_LEFT = np.arange(19, 1, -1) / 20
 MOST_ASKED_LESS = 200
 """Cameras for which it is tried what they could be asked less of; of more only the first (our choice)."""
 
+MOST_WEIGHED = 200
+"""Cameras of a site of which it is said whether measuring is worth it; of more ``measure_first.csv`` says so."""
+
 AT_ONCE = 1000
 """Cameras for which all these are tried at once: more of them would only fill the memory."""
 
 
-def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
+def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> list[tuple[str, ...]]:
     """Say for some cameras that have no assured card what would make one assured in each, and what that costs.
 
     Parameters
@@ -72,6 +77,8 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
         The site.
     rows : ndarray
         Numbers of the cameras that have no assured card.
+    is_worth_measuring : callable
+        Gives whether measuring each camera of the site is worth its effort; asked of a site of up to ``MOST_WEIGHED``.
 
     Returns
     -------
@@ -86,9 +93,20 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
     less_recorded = partial(_less_recorded, beliefs=site.settings.beliefs)
     lower, less = (_largest(some, told) for told in (_lower_rates, less_recorded))
     few = min(len(rows), MOST_ASKED_LESS)
-    life, sure = (np.zeros(len(rows)) for _ in range(2))
+    life, sure, cover = (np.zeros(len(rows)) for _ in range(3))
     first = some.of_cameras(np.arange(few))
     measured, life[:few], sure[:few] = measuring(first), shorter_life(first), less_assurance(first)
+    verdicts = [""] * few
+    if any(measured) and len(site.cameras) <= MOST_WEIGHED:
+        verdicts = [
+            ", worth it" if is_worth else ", not worth a visit" for is_worth in is_worth_measuring()[rows[:few]]
+        ]
+    week = week_of_footage(first)
+    measured = [
+        f"measure its mean rate ({week}{verdict}): {told}" if told else ""
+        for told, verdict in zip(measured, verdicts, strict=True)
+    ]
+    cover[:few] = shorter_outage(first)
     asked, (serves_by_age, asked_by_age) = _cards_asked_for(some), _by_age(some)
     on = on_cards(
         some,
@@ -96,13 +114,14 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
             Remedy(_lower_rates(some.rates, np.where(lower > 0, lower, 1.0)), {}, lower > 0),
             Remedy(less_recorded(some.rates, np.where(less > 0, less, 1.0)), {}, less > 0),
             Remedy(some.rates, {}, serves_by_age, by_age=True),
+            Remedy(some.rates, {}, cover > 0, covered_h=cover),
             Remedy(some.rates, {"life_years": life}, life > 0),
             Remedy(some.rates, {"assurance": sure}, sure > 0),
         ],
     )
     rates, years = some.rates.to_dict("records"), some.wanted["life_years"].tolist()
     texts = []
-    for row, figures in enumerate(zip(rates, years, lower, less, life, sure, strict=True)):
+    for row, figures in enumerate(zip(rates, years, lower, less, cover, life, sure, strict=True)):
         with_card = [one[row] for one in on]
         ways = [
             (one.cost, f"{way}, on {one.words}")
@@ -120,12 +139,15 @@ def helps(site: Site, rows: Rows) -> list[tuple[str, ...]]:
     return texts
 
 
-def _ways(rate: Mapping[Hashable, Any], years: float, lower: float, less: float, life: float, sure: float) -> list[str]:
+def _ways(
+    rate: Mapping[Hashable, Any], years: float, lower: float, less: float, cover: float, life: float, sure: float
+) -> list[str]:
     """What a camera can do otherwise or be asked less of, in words, in the order in which the remedies are tried."""
     return [
         _lower_rate(rate, lower),
         f"record at most {down(PERCENT_PER_ONE * rate['recorded_fraction'] * less)}{NO_BREAK}% of the time, on motion",
         BY_AGE,
+        f"have it cover an outage of {counted(cover, 'hour')} and no longer one",
         f"ask for a life of {counted(life, 'year')} in place of {counted(years, 'year')}",
         f"ask for an assurance of {chance(sure)}",
     ]

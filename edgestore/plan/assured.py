@@ -16,7 +16,7 @@ from edgestore.plan.flash_writes import FlashWrites, by_class, laws_of, over_nod
 from edgestore.plan.promise import (
     AT_ONCE,
     CELLS,
-    OF_MEAN,
+    OF_WRITTEN,
     ROUNDING,
     RateLaw,
     overlap,
@@ -170,8 +170,7 @@ def may_be_assured(site: Site, rates: pd.DataFrame) -> Flags:
     ndarray of bool, shape (cameras,)
         False where no card of the site is assured.
     """
-    law = RateLaw.of(*(rates[name].to_numpy(float) for name in OF_MEAN))
-    law = law.spread_by(rates["recorded_sigma"].to_numpy(float))
+    law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T)
     up_to, below, fits, keeps_up = _but_life(site, rates, law)
     asked = site.wanted["assurance"].to_numpy(float)[:, None]
     return np.asarray((fits & keeps_up & (up_to - below >= asked - 2 * ROUNDING)).any(axis=1))

@@ -1,8 +1,8 @@
 """What other settings of a camera would change in its card, chance and cost, as a range; and what is then seen less."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +14,7 @@ from edgestore.plan.assured import promises
 from edgestore.plan.least_cost import changes
 from edgestore.plan.rates import recorded_sigma
 from edgestore.plan.site import Site
-from edgestore.text import counted, grouped, money, percent, short
+from edgestore.text import chance, counted, grouped, money, number, percent, short, whole
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -53,6 +53,16 @@ OF_CAP = ("most_mbit_s", "peak_mbit_s", "cap_mbit_s")
 
 MOST_TRIED = 1000
 """Cameras of which settings are tried; of more only the first (our choice)."""
+
+ENDS = ("high", "low")
+"""What is written with a setting at the ends of its range: where it saves least, and where it saves most."""
+
+SIDE_ASSUMPTIONS = (
+    "Cameras set otherwise: each setting of each camera by itself, with the card of least cost that is then assured."
+    " The ranges of frame rate and key frames are from our encodes, by scene; a lower cap leaves a mean below it as"
+    " it is, or lowers it as much as the cap; how seldom a camera records on motion is our guess. What changes neither"
+    " card nor cost is left out; camera_side.csv has it.",
+)
 
 NAMED = 3
 """So many cameras are named in a sentence."""
@@ -110,6 +120,43 @@ class CameraSide:
     costs: Costs | None
 
     @property
+    def shown(self) -> pd.DataFrame:
+        """What other settings change, to read: the one that may save most first, without what changes nothing.
+
+        What is so then is a range, from the end at which the setting saves least to the one at which it saves most.
+        """
+        rows = self.table
+        saved = {end: (rows["cost_now"] - rows[f"cost_{end}"]).fillna(0.0) for end in ENDS}
+        is_other = np.any(
+            [(rows["card_now"] != rows[f"card_{end}"]) | (saved[end].round() != 0) for end in ENDS], axis=0
+        )
+        order = np.lexsort((rows.index, -saved["low"]))
+        rows = rows.iloc[order[is_other[order]]]
+        shown = {
+            "Camera": rows["camera"],
+            "Setting": [SETTINGS[setting].name for setting in rows["setting"]],
+            "GB a day now": rows["gb_per_day_now"].map(number),
+            "GB a day then": _ranges(rows, "gb_per_day", number),
+            "Card now": rows["card_now"].replace("", "none"),
+            "Card then": _ranges(rows, "card", lambda card: card or "none"),
+            "Chance to keep all now": rows["chance_kept_now"].map(chance),
+            "Chance then": _ranges(rows, "chance_kept", chance),
+        }
+        if self.costs is not None:
+            told = self._saved(rows)
+            shown[f"Saves in {counted(self.costs.horizon_years, 'year')}, {self.costs.currency}"] = told
+        return pd.DataFrame(shown | {"What is seen less": rows["sees_less"]}).reset_index(drop=True)
+
+    @staticmethod
+    def _saved(rows: pd.DataFrame) -> list[str]:
+        """What each setting saves, from the least to the most: below 0 what it costs; blank with no card now."""
+        ends = [(rows["cost_now"] - rows[f"cost_{end}"]).tolist() for end in ENDS]
+        return [
+            " to ".join(dict.fromkeys(whole(end + 0.0) for end in pair if not np.isnan(end)))
+            for pair in zip(*ends, strict=True)
+        ]
+
+    @property
     def sentences(self) -> tuple[str, ...]:
         """Each setting that saves something or makes a camera assured, in words; the one that saves most first."""
         told = [self._told(str(setting), rows) for setting, rows in self.table.groupby("setting", sort=False)]
@@ -118,7 +165,7 @@ class CameraSide:
     def _told(self, setting: str, rows: pd.DataFrame) -> tuple[float, str]:
         """What a setting saves at the most, by which the settings are ordered, and in words; empty where nothing."""
         by_end = []
-        for end in ("high", "low"):
+        for end in ENDS:
             is_new = (rows["card_now"] == "") & (rows[f"card_{end}"] != "")
             is_other = (rows["card_now"] != rows[f"card_{end}"]) & (rows["card_now"] != "")
             by_end.append(
@@ -144,6 +191,12 @@ class CameraSide:
             )
         text = f"{SETTINGS[setting].name}: {'; '.join(parts)}. But {SETTINGS[setting].sees_less}."
         return most, text if parts else ""
+
+
+def _ranges(rows: pd.DataFrame, name: str, write: Callable[[Any], str]) -> list[str]:
+    """A figure or a card at both ends of what a setting may save, or one where both read alike."""
+    ends = [rows[f"{name}_{end}"].map(write) for end in ENDS]
+    return [" to ".join(dict.fromkeys(pair)) for pair in zip(*ends, strict=True)]
 
 
 def camera_side(site: Site) -> CameraSide:

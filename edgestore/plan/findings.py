@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import ndtr, ndtri
 
 from edgestore.models.uncertainty import measurement_chance, preposterior
 from edgestore.plan.losses import Losses
-from edgestore.plan.promise import AT_ONCE
+from edgestore.plan.promise import AT_ONCE, CELLS, RateLaw
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
@@ -15,8 +16,8 @@ Chosen = npt.NDArray[np.intp]
 CELLS_OF_FINDING = 128
 """Cells into which what a measurement may say is cut."""
 
-FAINTEST = 1e-6
-"""A finding takes away at least this part of what is unknown, or tells nothing."""
+EDGES = np.arange(1, CELLS) / CELLS
+"""Chances of the edges between the cells of what a camera writes."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,48 +47,67 @@ class Found:
     fewer_broken: Array
 
 
-def finding_sigma(log_rate: Array, recorded: Array, *, rate_error: Array, events_error: Array) -> Array:
-    """Error of the one measurement of what a camera writes that tells as much as a finding about rate and events.
+@dataclass(frozen=True)
+class Part:
+    """What can be found out by itself of what each camera writes: the mean rate, or the part of the time recorded.
 
-    Parameters
+    Attributes
     ----------
-    log_rate : ndarray, shape (cameras, cells)
-        Logarithm of what the camera may write, in cells of equal chance.
-    recorded : ndarray, shape (cameras,)
-        Part of its standard deviation that the events bring in.
-    rate_error, events_error : ndarray, shape (cameras,)
-        Standard deviation with which the logarithm of the mean rate, and of the fraction recorded, is found out;
-        infinite where it is not.
-
-    Returns
-    -------
-    ndarray, shape (cameras,)
-        Standard deviation of a logarithm; 0 where what is found leaves nothing unknown.
-
-    Notes
-    -----
-    Variances add, and a normal law of variance v found with an error of variance e keeps ``1 / (1/v + 1/e)``. Where
-    that leaves a of a whole v, a measurement of the whole with ``1 / (1/a - 1/v)`` leaves as much.
+    log : ndarray, shape (cameras, values)
+        Logarithms of values of equal chance that it may have.
+    of_cell : ndarray, shape (cameras, CELLS, values)
+        Chance of each of them in each cell of what the camera writes; they add to 1 in each cell.
     """
-    spread = log_rate.var(axis=1)
-    whole = np.where(spread > 0, spread, 1.0)
-    of_events = np.minimum(recorded**2, spread)
-    with np.errstate(divide="ignore"):
-        of_rate = 1 / (1 / (whole - of_events) + rate_error**-2.0)
-        left = of_rate + 1 / (1 / of_events + events_error**-2.0)
-        told = np.maximum(1 / left - 1 / whole, FAINTEST / whole)
-    return np.asarray(np.where(spread > 0, told, 1.0) ** -0.5)
+
+    log: Array
+    of_cell: Array
+
+    @classmethod
+    def mean_rate(cls, law: RateLaw) -> "Part":
+        """Give the mean rate while recording: all of what is unknown where the part of the time recorded is known."""
+        log, sigma = np.log(law.mean.cells_mbit_s), law.recorded_sigma
+        edges = np.log(law.rate_mbit_s(EDGES[None]))
+        up_to = ndtr((edges[:, :, None] - log[:, None, :]) / np.where(sigma > 0, sigma, 1.0)[:, None, None])
+        same = np.eye(CELLS)[None]
+        return cls(log, np.where(sigma[:, None, None] > 0, _of_cells(up_to), same))
+
+    @classmethod
+    def recorded(cls, law: RateLaw) -> "Part":
+        """Give the factor on the part of the time recorded; where that is known it tells nothing."""
+        log = law.recorded_sigma[:, None] * ndtri((np.arange(CELLS) + 0.5) / CELLS)
+        rates = law.rate_mbit_s(EDGES[None])[:, :, None] / np.exp(log)[:, None, :]
+        up_to = law.mean.chance_up_to(rates.reshape(len(log), -1)).reshape(rates.shape)
+        return cls(log, np.where(law.recorded_sigma[:, None, None] > 0, _of_cells(up_to), 1 / CELLS))
+
+    def outcomes(self, sigma: Array, rows: slice = slice(None)) -> Array:
+        """Chance of each cell of what the camera writes together with what a measurement of the part says.
+
+        The measurements have errors of these standard deviations of the logarithm, shape (cameras,); the chances are of
+        shape (cameras, CELLS, outcomes), of some cameras.
+        """
+        said = measurement_chance(self.log[rows], sigma[rows], CELLS_OF_FINDING)
+        return np.asarray(self.of_cell[rows] @ said / self.of_cell.shape[1])
 
 
-def found(made: Losses, sigma: Array) -> Found:
-    """What a measurement of each camera's mean rate is worth.
+def _of_cells(up_to: Array) -> Array:
+    """Chance of each value in each cell, from the chances that a camera with it is below each edge between cells."""
+    ends = np.zeros((len(up_to), 1, up_to.shape[2]))
+    in_cell = np.diff(up_to, axis=1, prepend=ends, append=1 + ends)
+    whole = in_cell.sum(axis=2, keepdims=True)
+    return np.where(whole > 0, in_cell / np.where(whole > 0, whole, 1.0), 1 / up_to.shape[2])
+
+
+def found(made: Losses, part: Part, sigma: Array) -> Found:
+    """What a measurement of a part of what each camera writes is worth.
 
     Parameters
     ----------
     made : Losses
         What is lost with each card at each rate.
+    part : Part
+        What is measured.
     sigma : ndarray, shape (cameras,)
-        Standard deviation of the error of the logarithm, of :func:`finding_sigma`.
+        Standard deviation of the error of its logarithm.
 
     Returns
     -------
@@ -97,8 +117,7 @@ def found(made: Losses, sigma: Array) -> Found:
     parts = []
     for start in range(0, len(sigma), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        cells = made.log_rate.shape[1]
-        joint = measurement_chance(made.log_rate[rows], sigma[rows], CELLS_OF_FINDING) / cells
+        joint = part.outcomes(sigma, rows)
         then = preposterior(-made.by_rate[rows], joint)
         acts, now = then.acts.astype(np.intp), then.act_without.astype(np.intp)
         ordered = np.zeros((len(now), made.by_rate.shape[2]))

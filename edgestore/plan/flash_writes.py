@@ -19,7 +19,7 @@ from edgestore.answers.certainty import mapped_write_amplification
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.wear.endurance import writes_tb_year
 from edgestore.plan.card_life import CardKind
-from edgestore.plan.promise import CELLS, OF_MEAN, RateLaw, alike
+from edgestore.plan.promise import CELLS, OF_WRITTEN, RateLaw, alike
 
 Array = npt.NDArray[np.float64]
 
@@ -187,9 +187,9 @@ def over_nodes(writes: FlashWrites, rows: slice, values: Sequence[Array]) -> Arr
 
 def laws_of(rates: pd.DataFrame, ends: Sequence[Array], beliefs: Beliefs) -> tuple[RateLaw, FlashWrites]:
     """What is known of the mean rate of each camera, and of what the flash of cards takes under it in a year."""
-    names = (*OF_MEAN, "recorded_sigma", "recorded_fraction", "update_interval_s", "update_interval_sigma")
-    *of_mean, sigma, recorded, interval, of_interval = (rates[name].to_numpy(float) for name in names)
-    law = RateLaw.of(*of_mean).spread_by(sigma)
+    names = ("recorded_fraction", "update_interval_s", "update_interval_sigma")
+    recorded, interval, of_interval = (rates[name].to_numpy(float) for name in names)
+    law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T)
     flash = FlashWrites.of(ends, law.cells_mbit_s, recorded, interval, of_interval, beliefs.mapping_shares)
     return law, flash
 

@@ -16,7 +16,7 @@ from edgestore.plan.assured import Promises, promises
 from edgestore.plan.change_age import expected_changes, renewed_by_endurance
 from edgestore.plan.flash_writes import working
 from edgestore.plan.least_cost import Expected, costs_by_age, expected_by_age
-from edgestore.plan.promise import AT_ONCE, CELLS, OF_MEAN, RateLaw, alike, overlap
+from edgestore.plan.promise import AT_ONCE, CELLS, OF_WRITTEN, RateLaw, alike, overlap
 from edgestore.plan.site import Site
 
 Array = npt.NDArray[np.float64]
@@ -164,8 +164,7 @@ def losses(site: Site, planned: Chosen, named: Chosen | None = None) -> Losses:
     The age of change of a card is that of the plan; of one that is not assured, the age that it would have if it were.
     """
     made = promises(site, site.rates)
-    law = RateLaw.of(*(site.rates[name].to_numpy(float) for name in OF_MEAN))
-    law = law.spread_by(site.rates["recorded_sigma"].to_numpy(float))
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T)
     chance, endurance = (
         np.array([[getattr(known, name) for known in kind.by_endurance] for kind in made.kinds])
         for name in ("of_all", "median_endurance")

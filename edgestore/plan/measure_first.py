@@ -11,8 +11,9 @@ import pandas as pd
 
 from edgestore.inputs.efforts import effort_price
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.findings import finding_sigma, found, found_of_card, worth_if_known
+from edgestore.plan.findings import Found, Part, found, found_of_card, worth_if_known
 from edgestore.plan.losses import Losses
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.rates import footage_sigma, recorded_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import LEAST_DOUBTFUL
@@ -107,17 +108,26 @@ class MeasureFirst:
     @cached_property
     def sentences(self) -> tuple[str, ...]:
         """What to find out first, in words; then what is not worth a visit, and how that was counted."""
+        return (*self.foremost, *self.not_worth, self.counted_with)
+
+    @cached_property
+    def foremost(self) -> tuple[str, ...]:
+        """What to find out first, in words: the three best, those with the largest net worth."""
         best = [self._told(row) for row in self.best.head(BEST).to_dict("records")]
-        best = best or ["Nothing is worth finding out before the cards are ordered."]
-        left = self.ways[self.ways["verdict"] != WORTH_IT]
+        return tuple(best) or ("Nothing is worth finding out before the cards are ordered.",)
+
+    @cached_property
+    def not_worth(self) -> tuple[str, ...]:
+        """What is not worth a visit, a sentence for each reason."""
+        told, left = [], self.ways[self.ways["verdict"] != WORTH_IT]
         for verdict, of_verdict in left.groupby("verdict", sort=False):
             things = []
             for what, of_input in of_verdict.groupby("input", sort=False):
                 names = [short(name, 40) for name in of_input["subject"]]
                 others = f" and {counted(len(names) - NAMED, 'other')}" if len(names) > NAMED else ""
                 things.append(f"{what} of {', '.join(names[:NAMED])}{others}")
-            best.append(f"Not worth a visit, since {REASONS[str(verdict)]}: {'; '.join(things)}.")
-        return (*best, self.counted_with)
+            told.append(f"Not worth a visit, since {REASONS[str(verdict)]}: {'; '.join(things)}.")
+        return tuple(told)
 
     @property
     def counted_with(self) -> str:
@@ -207,6 +217,13 @@ def weighed(site: Site, worths: pd.DataFrame, made: Losses) -> MeasureFirst:
     )
 
 
+def is_worth_measuring(site: Site, made: Losses) -> Flags:
+    """Whether a day or a week of footage of each camera is worth its effort, as :func:`measure_first` has it."""
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T)
+    footage = pd.concat(_of_footage(site, made, law)).assign(price_of_cards=0.0)
+    return np.asarray(site.cameras["camera"].isin(weighed(site, footage, made).best["subject"]))
+
+
 def _efforts(site: Site, worths: pd.DataFrame) -> tuple[Array, npt.NDArray[np.object_]]:
     """Price of each effort with the cards that it takes, and whether it is stated; NaN where no cost is counted."""
     keys = worths["effort_key"]
@@ -223,20 +240,13 @@ def _efforts(site: Site, worths: pd.DataFrame) -> tuple[Array, npt.NDArray[np.ob
 def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
     """Every way to find something out, of all cameras or cards at once."""
     beliefs, cameras = site.settings.beliefs, site.cameras
-    recorded = site.rates["recorded_sigma"].to_numpy(float)
-    never, hours = np.full(len(cameras), np.inf), np.array([H_PER_DAY, H_PER_WEEK])
-    errors = footage_sigma(hours, np.full(2, H_PER_DAY), hours / H_PER_DAY, beliefs)
-    for error, how, key in zip(errors, ("a day", "a week"), ("footage_day_price", "footage_week_price"), strict=True):
-        sigma = finding_sigma(made.log_rate, recorded, rate_error=np.full(len(cameras), error), events_error=never)
-        yield _of_cameras(site, made, sigma).assign(
-            input=MEAN, how=_how(f"Measure {{}} for {how}", cameras["camera"]), effort_key=key
-        )
-    if (is_moving := recorded > 0).any():
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T)
+    yield from _of_footage(site, made, law)
+    if (is_moving := law.recorded_sigma > 0).any():
         per_h = (site.evidence["logged_events"] / site.evidence["logged_h"]).fillna(cameras["events_per_h"])
         fraction = site.rates["recorded_fraction"].to_numpy(float)
         of_log = recorded_sigma(fraction, per_h.fillna(0.0).to_numpy(float) * H_PER_WEEK, beliefs)
-        sigma = finding_sigma(made.log_rate, recorded, rate_error=never, events_error=of_log)
-        rows = _of_cameras(site, made, sigma).assign(
+        rows = _of_cameras(site, found(made, Part.recorded(law), of_log), made).assign(
             input=EVENTS,
             how=_how("Count the events of {} for a week", cameras["camera"]),
             effort_key="event_log_price",
@@ -255,9 +265,19 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
         )
 
 
-def _of_cameras(site: Site, made: Losses, sigma: Array) -> pd.DataFrame:
-    """What a measurement of each camera with an error is worth."""
-    told, names = found(made, sigma), site.offered["card"].to_numpy(object)
+def _of_footage(site: Site, made: Losses, law: RateLaw) -> Iterator[pd.DataFrame]:
+    """What a day and a week of footage of each camera are worth."""
+    hours, cameras, rate = np.array([H_PER_DAY, H_PER_WEEK]), site.cameras["camera"], Part.mean_rate(law)
+    errors = footage_sigma(hours, np.full(2, H_PER_DAY), hours / H_PER_DAY, site.settings.beliefs)
+    for error, how, key in zip(errors, ("a day", "a week"), ("footage_day_price", "footage_week_price"), strict=True):
+        yield _of_cameras(site, found(made, rate, np.full(len(cameras), error)), made).assign(
+            input=MEAN, how=_how(f"Measure {{}} for {how}", cameras), effort_key=key
+        )
+
+
+def _of_cameras(site: Site, told: Found, made: Losses) -> pd.DataFrame:
+    """What was told of measurements of each camera, as rows."""
+    names = site.offered["card"].to_numpy(object)
     return pd.DataFrame(
         {
             "subject": site.cameras["camera"],

@@ -7,11 +7,12 @@ worn by so many TB a year still works: one expectation over both, so that a high
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr, ndtri, owens_t
 
 from edgestore import checks
 from edgestore.models.uncertainty.laws import Z_90
@@ -22,8 +23,14 @@ Array = npt.NDArray[np.float64]
 CELLS = 32
 """Cells of equal chance into which each mean rate is cut."""
 
-FINE = 256
-"""Points at which a law is averaged where it is made into another."""
+FINE = 128
+"""Points at which the chance of a product is tabulated, to find the product that has a chance."""
+
+FARTHEST = 6.0
+"""So many standard deviations from the middle: nothing is farther that a chance could tell."""
+
+FAR = 40.0
+"""A normal score that is as good as infinite."""
 
 ROUNDING = 1e-9
 """A rate that only rounding puts above a limit is within it."""
@@ -31,8 +38,8 @@ ROUNDING = 1e-9
 LONGEST_YEARS = 1e6
 """No wear life is longer: a card that hardly anything is written to."""
 
-OF_MEAN = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap")
-"""Columns of the rates that tell the law of the mean, in the order of :meth:`RateLaw.of`."""
+OF_WRITTEN = ["low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap", "recorded_sigma"]
+"""Columns of the rates that tell what a camera writes, in the order of :meth:`RateLaw.of`."""
 
 AT_ONCE = 250
 """Cameras computed at once: more of them would only fill the memory."""
@@ -40,25 +47,29 @@ AT_ONCE = 250
 
 @dataclass(frozen=True)
 class RateLaw:
-    """The mean rate of each camera while it records: a lognormal law, and no more than the cap.
+    """What each camera writes: the mean rate while it records, lognormal up to the cap, times what it records.
 
     Attributes
     ----------
     median_mbit_s, sigma, most_mbit_s : ndarray, shape (cameras,)
-        Median and standard deviation of the logarithm of the law before it is cut off, and where that is: the highest
-        rate of all where no cap is known.
+        Median and standard deviation of the logarithm of the law of the mean before it is cut off, and where that is:
+        the highest rate of all where no cap is known.
     part : ndarray, shape (cameras,)
         Part of that law that counts: 1 where a mean that would be above the cap is at the cap, else the part below it.
+    recorded_sigma : ndarray, shape (cameras,)
+        Standard deviation of the logarithm of a lognormal factor of median 1: how well the part of the time recorded is
+        known. Rates with it are those that would write as much while the camera records for the part that is told.
     """
 
     median_mbit_s: Array
     sigma: Array
     most_mbit_s: Array
     part: Array
+    recorded_sigma: Array
 
     @classmethod
-    def of(cls, low: Array, median: Array, most: Array, stays_at_cap: Array) -> "RateLaw":
-        """Make the laws from the rate that one mean in ten is below, the median and the cap (NaN: none), in Mbit/s.
+    def of(cls, low: Array, median: Array, most: Array, stays_at_cap: Array, recorded_sigma: Array) -> "RateLaw":
+        """Make the laws from the columns ``OF_WRITTEN`` of the rates, a NaN for no cap.
 
         Of a mean that is known within a factor none is above the cap; one that follows from the cap may stay at it. The
         upper end that is likely does not count: it is cut off already.
@@ -66,47 +77,112 @@ class RateLaw:
         sigma = np.log(median / low) / Z_90
         highest = np.where(np.isnan(most), checks.MAX_BITRATE_MBIT_S, most)
         below = ndtr(np.log(highest / median) / np.where(sigma > 0, sigma, 1.0))
-        return cls(median, sigma, highest, np.where((sigma > 0) & ~stays_at_cap.astype(bool), below, 1.0))
+        part = np.where((sigma > 0) & ~stays_at_cap.astype(bool), below, 1.0)
+        return cls(median, sigma, highest, part, recorded_sigma)
 
-    def spread_by(self, sigma: Array) -> "RateLaw":
-        """Laws of these rates times a factor of median 1 whose logarithm has a standard deviation, shape (cameras,).
-
-        Where that is not 0 the law is lognormal, of the median and the spread that the logarithm of the product has: of
-        a rate that is cut off at its cap no chance told is off by more than 0.03.
-        """
-        if not sigma.any():
-            return self
-        logs = np.log(self.rate_mbit_s((np.arange(FINE) + 0.5)[None] / FINE))
-        is_spread = sigma > 0
-        median = np.where(is_spread, np.exp(logs.mean(axis=1)), self.median_mbit_s)
-        whole = np.where(is_spread, np.hypot(logs.std(axis=1), sigma), self.sigma)
-        most = np.where(is_spread, checks.MAX_BITRATE_MBIT_S, self.most_mbit_s)
-        return RateLaw(median, whole, most, np.where(is_spread, 1.0, self.part))
+    @property
+    def mean(self) -> "RateLaw":
+        """The laws of the mean rate alone."""
+        return replace(self, recorded_sigma=np.zeros(len(self.sigma)))
 
     @property
     def cells_mbit_s(self) -> Array:
         """Rate in the middle of each cell of equal chance, shape (cameras, CELLS)."""
-        return self.rate_mbit_s((np.arange(CELLS) + 0.5) / CELLS)
+        return self.rate_mbit_s((np.arange(CELLS) + 0.5)[None] / CELLS)
 
     def rate_mbit_s(self, chance: Array) -> Array:
-        """Rate that the mean does not exceed with chances of shape (cameras or 1, any)."""
+        """Rate that is not exceeded with chances of shape (cameras or 1, any)."""
         rate = self.median_mbit_s[:, None] * np.exp(self.sigma[:, None] * ndtri(chance * self.part[:, None]))
-        return np.asarray(np.minimum(rate, self.most_mbit_s[:, None]))
+        rate = np.minimum(rate, self.most_mbit_s[:, None])
+        if len(self._varied):
+            score = ndtri(np.broadcast_to(chance, rate.shape)[self._varied])
+            rows = zip(score, *self._scores, strict=True)
+            rate[self._varied] = np.exp([np.interp(wanted, told, logs) for wanted, told, logs in rows])
+        return np.asarray(rate)
 
     def chance_up_to(self, rate_mbit_s: Array) -> Array:
-        """Chance that the mean is no higher than rates of shape (cameras, cards)."""
+        """Chance that rates of shape (cameras, any) are not exceeded."""
         fields = (self.median_mbit_s, self.sigma, self.most_mbit_s, self.part)
         median, sigma, most, part = (field[:, None] for field in fields)
         limit = rate_mbit_s * (1 + ROUNDING)
         with np.errstate(divide="ignore"):
-            score = np.log(limit / median) / np.where(sigma > 0, sigma, 1.0)
+            logs = np.log(limit)
+        score = (logs - np.log(median)) / np.where(sigma > 0, sigma, 1.0)
         chance = np.where(sigma > 0, ndtr(score) / part, limit >= median)
-        return np.where(limit >= most, 1.0, chance)
+        chance = np.where(limit >= most, 1.0, chance)
+        if len(self._varied):
+            chance[self._varied] = self._chance_of_product(logs[self._varied])
+        return chance
 
     def chance_below(self, rate_mbit_s: Array) -> Array:
-        """Chance that the mean is below rates of shape (cameras, cards)."""
+        """Chance that what is written is below rates of shape (cameras, any)."""
         some = np.where(rate_mbit_s > 0, rate_mbit_s, 1.0) * (1 - 2 * ROUNDING)
         return np.where(rate_mbit_s > 0, self.chance_up_to(some), 0.0)
+
+    @cached_property
+    def _varied(self) -> npt.NDArray[np.intp]:
+        """The cameras that write a product: those of which the part of the time recorded is not known."""
+        return np.flatnonzero(self.recorded_sigma > 0)
+
+    def _chance_of_product(self, logs: Array) -> Array:
+        """Chance that the logarithm of a mean times its factor is no higher, of the cameras that vary, (varied, any).
+
+        A mean below the cap, times the factor: both normal in the logarithm, so that it and the product have a normal
+        law of two. A mean at the cap, times the factor: normal.
+        """
+        fields = (self.median_mbit_s, self.sigma, self.most_mbit_s, self.part, self.recorded_sigma)
+        median, sigma, most, part, factor = (field[self._varied][:, None] for field in fields)
+        both = np.hypot(sigma, factor)
+        cap = np.where(sigma > 0, np.log(most / median) / np.where(sigma > 0, sigma, 1.0), np.inf)
+        below = normal_of_two(cap, (logs - np.log(median)) / both, sigma / both)
+        at_cap = np.maximum(1 - ndtr(cap) / part, 0.0)
+        return np.asarray(below / part + at_cap * ndtr((logs - np.log(most)) / factor))
+
+    @cached_property
+    def _scores(self) -> tuple[Array, Array]:
+        """Chances of products as normal scores, rising, and the logarithms that have them; (varied, 2 FINE) each.
+
+        Half of them lie evenly over all that may be, half near the cap, where many a mean may be.
+        """
+        fields = (self.median_mbit_s, self.sigma, self.most_mbit_s, self.recorded_sigma)
+        median, sigma, most, factor = (field[self._varied][:, None] for field in fields)
+        reach = FARTHEST * np.hypot(sigma, factor)
+        lowest, top = np.log(median) - reach, np.minimum(np.log(median) + FARTHEST * sigma, np.log(most))
+        even, highest = np.linspace(0, 1, FINE), top + FARTHEST * factor
+        logs = np.concatenate([lowest + (highest - lowest) * even, top + FARTHEST * factor * (2 * even - 1)], axis=1)
+        logs.sort(axis=1)
+        return np.maximum.accumulate(ndtri(self._chance_of_product(logs)), axis=1), logs
+
+
+def normal_of_two(first: Array, second: Array, correlation: Array) -> Array:
+    """Chance that two normal scores are both no higher than these.
+
+    Parameters
+    ----------
+    first, second : ndarray
+        Scores, of law N(0, 1) each; infinite for no limit.
+    correlation : ndarray
+        Correlation of the two, 0 or more and below 1.
+
+    Returns
+    -------
+    ndarray
+        Chances, 0 to 1.
+
+    Notes
+    -----
+    By two of Owen's functions T. A score of 0 is taken as the least above it.
+
+    References
+    ----------
+    Owen 1956, Tables for computing bivariate normal probabilities, Annals of Mathematical Statistics 27 (from memory).
+    """
+    h, k, rho = np.broadcast_arrays(np.clip(first, -FAR, FAR), np.clip(second, -FAR, FAR), correlation)
+    h, k = (np.where(score == 0, np.finfo(float).tiny, score) for score in (h, k))
+    left = np.sqrt(1 - rho**2)
+    with np.errstate(over="ignore"):
+        of_two = owens_t(h, (k / h - rho) / left) + owens_t(k, (h / k - rho) / left)
+    return np.asarray(np.clip((ndtr(h) + ndtr(k) - (h * k < 0)) / 2 - of_two, 0.0, 1.0))
 
 
 def alike(kinds: Sequence[CardKind]) -> list[tuple[CardKind, npt.NDArray[np.intp]]]:

@@ -1,6 +1,9 @@
 """Why a card was chosen, which requirement ruled the others out, and where the policy on kinds asks for another one."""
 
+from collections.abc import Callable
+
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from edgestore.plan.advice import down, helps, up
@@ -40,7 +43,15 @@ TOO_MUCH = ("slot", "maximum")
 """Requirements that are broken by too high a figure."""
 
 
-def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kinds) -> tuple[list[str], list[str]]:
+def reasons(
+    site: Site,
+    tries: Tried,
+    chosen: Chosen,
+    alone: Chosen,
+    kinds: Kinds,
+    *,
+    is_worth_measuring: Callable[[], npt.NDArray[np.bool_]],
+) -> tuple[list[str], list[str]]:
     """Say in words, camera by camera, why its card was chosen or why there is none, and what would help then.
 
     Parameters
@@ -53,6 +64,8 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
         Number of the card chosen, and of the one that the camera would get by itself; -1 where there is none.
     kinds : str or int
         The policy on kinds of card.
+    is_worth_measuring : callable
+        Gives whether measuring each camera is worth its effort, where that is asked.
 
     Returns
     -------
@@ -62,7 +75,7 @@ def reasons(site: Site, tries: Tried, chosen: Chosen, alone: Chosen, kinds: Kind
     names, costs = site.offered["card"].to_list(), site.costs
     best = "Smallest card" if costs is None else f"Least expected cost in {counted(costs.horizon_years, 'year')}"
     unserved = np.flatnonzero(alone < 0)
-    advice = dict(zip(unserved.tolist(), helps(site, unserved), strict=True))
+    advice = dict(zip(unserved.tolist(), helps(site, unserved, is_worth_measuring), strict=True))
     texts, first = [], []
     columns = (chosen.tolist(), alone.tolist(), site.cameras["group"], _ruled_out(site, tries))
     for camera, (card, own, group, others) in enumerate(zip(*columns, strict=True)):

@@ -1,7 +1,7 @@
 """What a doubtful camera could be asked less of, what measuring it would tell, and what each remedy costs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -9,11 +9,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.efforts import effort_price
+from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.settings import LEAST_ASSURANCE
 from edgestore.plan.assured import promises
 from edgestore.plan.change_age import QUARTER_YEARS
 from edgestore.plan.least_cost import changes
-from edgestore.plan.promise import OF_MEAN, RateLaw
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.site import Site
 from edgestore.text import chance, counted, money
 from edgestore.units import PERCENT_PER_ONE
@@ -22,7 +23,7 @@ Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
 LIVES = 8
-"""Shorter lives that are tried, evenly between none and the one asked, in whole quarters of a year."""
+"""Shorter lives that are tried, evenly between none and the one asked, in whole quarters of a year, and outages."""
 
 LEAST_LIFE_YEARS = 1.0
 """No shorter life is advised: nobody buys a card to change it within a year (our choice)."""
@@ -48,12 +49,15 @@ class Remedy:
         The cameras that it helps.
     by_age : bool
         Whether the cameras then delete footage by age.
+    covered_h : ndarray, shape (cameras,), or None
+        The outage that the card of each must then cover, h; as the settings say when left out.
     """
 
     rates: pd.DataFrame
     wanted: Mapping[str, Array]
     is_found: Flags
     by_age: bool = False
+    covered_h: Array | None = None
 
 
 class OnCard(NamedTuple):
@@ -91,6 +95,11 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[OnCard]]:
     by_age = np.repeat([one.by_age for one in remedies], [len(found) for found in rows])
     deletes = some.cameras["deletes_by_age"].to_numpy(bool) | by_age
     vars(some).update(wanted=pd.concat(wanted, ignore_index=True), cameras=some.cameras.assign(deletes_by_age=deletes))
+    covered = [one.covered_h for one in remedies]
+    if any(hours is not None for hours in covered):
+        now = _covered_h(site)
+        told = [now[at] if hours is None else hours[at] for hours, at in zip(covered, rows, strict=True)]
+        vars(some)["outages"] = _covering(some, np.concatenate(told))
     rates = pd.concat([one.rates.iloc[found] for one, found in zip(remedies, rows, strict=True)], ignore_index=True)
     made = promises(some, rates)
     names, within = site.offered["card"].to_list(), "" if costs is None else counted(costs.horizon_years, "year")
@@ -120,6 +129,29 @@ def shorter_life(site: Site) -> Array:
     return np.where(works.any(axis=1), years[np.arange(count), works.argmax(axis=1)], 0.0)
 
 
+def shorter_outage(site: Site) -> Array:
+    """The longest outage, whole hours below the one to be covered, with which a card is assured; 0 for none."""
+    asked, count = _covered_h(site), len(site.cameras)
+    if not asked.any():
+        return np.zeros(count)
+    hours = np.floor(asked[:, None] * np.arange(LIVES - 1, 0, -1) / LIVES)
+    stacked = site.of_cameras(np.repeat(np.arange(count), LIVES - 1))
+    vars(stacked)["outages"] = _covering(stacked, hours.ravel())
+    works = promises(stacked, stacked.rates).is_assured.any(axis=1).reshape(hours.shape) & (hours > 0)
+    return np.where(works.any(axis=1), hours[np.arange(count), works.argmax(axis=1)], 0.0)
+
+
+def _covered_h(site: Site) -> Array:
+    """The outage that the card in each camera must cover, h; 0 where none is asked."""
+    return np.array([outage.covered_h if outage else 0.0 for outage in site.outages])
+
+
+def _covering(site: Site, hours: Array) -> list[OutageSettings | None]:
+    """The recorder of each camera, with an outage of so many hours to be covered."""
+    pairs = zip(site.outages, hours.tolist(), strict=True)
+    return [replace(outage, covered_h=covered) if outage else None for outage, covered in pairs]
+
+
 def less_assurance(site: Site) -> Array:
     """The whole percent of assurance that the best card of each camera has, as a chance; 0 below what may be asked."""
     best = np.floor(PERCENT_PER_ONE * promises(site, site.rates).kept.max(axis=1) + 1e-9) / PERCENT_PER_ONE
@@ -127,9 +159,9 @@ def less_assurance(site: Site) -> Array:
 
 
 def measuring(site: Site) -> list[str]:
-    """How likely a card of each camera is assured once its mean rate is known; empty where it hardly is."""
+    """How likely a card of each camera is assured once its mean rate is known, in words; empty where it hardly is."""
     rates, count = site.rates, len(site.cameras)
-    law = RateLaw.of(*(rates[name].to_numpy(float) for name in OF_MEAN))
+    law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T).mean
     stacked = site.of_cameras(np.repeat(np.arange(count), len(MEANS)))
     known = law.rate_mbit_s(MEANS[None, :]).ravel()
     told = dict.fromkeys(("low_mbit_s", "median_mbit_s", "planned_mbit_s", "likely_high_mbit_s"), known)
@@ -137,14 +169,18 @@ def measuring(site: Site) -> list[str]:
     best = made.kept.max(axis=1).reshape(count, -1).mean(axis=1)
     share = made.is_assured.any(axis=1).reshape(count, -1).mean(axis=1)
     is_open = (rates["mean_basis"] != "measured").to_numpy() & (law.sigma > 0)
-    effort = "a week of footage"
-    if site.costs is not None:
-        price = effort_price("footage_week_price", site.settings.efforts, site.costs.visit_price)
-        effort += f": an effort of {money(price, site.costs.currency)}"
     return [
-        f"measure its mean rate ({effort}): with the mean known, a card of the list is assured in"
+        f"with the mean known, a card of the list is assured in"
         f" {round(10 * cases)} of 10 cases, and the best card keeps all with a chance of {chance(mean)} on average"
         if unknown and cases >= LEAST_WORTH
         else ""
         for unknown, cases, mean in zip(is_open, share, best, strict=True)
     ]
+
+
+def week_of_footage(site: Site) -> str:
+    """How a mean rate is measured, with the effort where costs are counted."""
+    if site.costs is None:
+        return "a week of footage"
+    price = effort_price("footage_week_price", site.settings.efforts, site.costs.visit_price)
+    return f"a week of footage: an effort of {money(price, site.costs.currency)}"

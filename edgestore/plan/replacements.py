@@ -12,7 +12,7 @@ from edgestore.plan.budget import years_within_budget
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.shared_visits import InService, Visit
 from edgestore.plan.standing import SiteCards
-from edgestore.text import counted, grouped, money, number, short
+from edgestore.text import counted, expected, grouped, money, number, short
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -93,7 +93,7 @@ class Replacements:
             return f"{text} puts off no replacement.{beyond}"
         longest, years = late[["camera", "put_off_years"]].to_numpy(object)[late["put_off_years"].argmax()]
         by = f"{short(longest, NAME)} the longest, by {number(years)} years"
-        costs = f"at {number(self.put_off_failures)} more failures and {money(self.put_off_cost, self.currency)}"
+        costs = f"at {expected(self.put_off_failures, 'more failure')} and {money(self.put_off_cost, self.currency)}"
         costs = costs if self.put_off_failures >= LEAST_FAILURES else "at hardly any more failures"
         return f"{text} puts off {counted(len(late), 'replacement')}, {costs}: {by}.{beyond}"
 
@@ -101,7 +101,7 @@ class Replacements:
         failures, cost = self.table["waiting_failures"].sum(), self.table["waiting_cost"].sum(min_count=1)
         at_once = self.at_once_cost
         price = f" for {money(at_once, self.currency)}" if at_once == at_once else ""
-        told = f"{number(failures)} more failures" if failures >= LEAST_FAILURES else "hardly any more failures"
+        told = expected(failures, "more failure") if failures >= LEAST_FAILURES else "hardly any more failures"
         told += f", {money(cost, self.currency)}," if cost == cost and failures >= LEAST_FAILURES else ""
         return f"Waiting for these dates costs {told} than replacing all of them now{price}."
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -120,12 +120,7 @@ class SitePlan:
     @cached_property
     def losses(self) -> "Losses":
         """What is lost with each card in each camera, of :func:`edgestore.plan.losses.losses`."""
-        from edgestore.plan.losses import losses  # a plan that nobody asks for it does without
-
-        best = self.plan["best_card"].where(self.plan["state"] == "doubtful", "")
-        named = self.plan["card_alone"].where(self.plan["card_alone"] != "", best)
-        cards = pd.Index(self.site.offered["card"])
-        return losses(self.site, *(cards.get_indexer(pd.Index(of)) for of in (self.plan["card_alone"], named)))
+        return _losses(self.site, self.plan)
 
     @cached_property
     def measure_first(self) -> "MeasureFirst":
@@ -216,7 +211,8 @@ class SitePlan:
         plan = self.plan
 
         def figures(name: str, told: Callable[..., str]) -> list[str]:
-            columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], plan["meets"], strict=True)
+            is_capped = self.site.rates["most_mbit_s"].notna()
+            columns = zip(plan[name], plan[f"{name}_low"], plan[f"{name}_high"], is_capped, plan["meets"], strict=True)
             return [_with_range(told, *ends) if served else "" for *ends, served in columns]
 
         is_doubtful = plan["state"] == "doubtful"
@@ -244,7 +240,7 @@ class SitePlan:
         )
 
 
-def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
+def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True) -> SitePlan:
     """Choose a card for every camera of a site.
 
     Parameters
@@ -253,6 +249,9 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         The site, as :func:`edgestore.read_lists` reads it.
     kinds : str or int
         A card for each ``camera``, one kind a ``group`` or for the whole ``site``, or so many kinds at most.
+    with_reasons : bool
+        Whether each camera is told why its card was chosen, what would help it, and what knowing its mean changes:
+        half of the work, and left out where plans are only compared.
 
     Returns
     -------
@@ -273,7 +272,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
     """
     kinds = checked_kinds(kinds)
     outage = any(site.outages)
-    tries, at_cap = tried(site, site.rates), tried(site, rates_at_cap(site.rates))
+    tries = tried(site, site.rates)
     groups = site.cameras["group"]
     alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
     chosen = choice.chosen
@@ -291,9 +290,12 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
         soonest = in_service.drop_duplicates("camera").set_index("camera")[list(OF_CARD_IN_SERVICE)]
         soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
         plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
-    plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
-    del at_cap
-    plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds)
+    if with_reasons:
+        at_cap = tried(site, rates_at_cap(site.rates))
+        plan = plan.join(compared(site, chosen, at_cap.given, choose(kinds, at_cap, groups).chosen))
+        del at_cap
+        worth = partial(_is_worth_measuring, site, plan)
+        plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds, is_worth_measuring=worth)
     if outage:
         larger, fetched = tries.next_larger_days(chosen), site.fetched_fraction
         plan = plan.join(outage_cover(plan["retention_days"], site.outages, larger, fetched_fraction=fetched))
@@ -311,7 +313,7 @@ def site_plan(site: Site, kinds: Kinds = "camera") -> SitePlan:
             SERVICE_ASSUMPTION,
             *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
         ),
-        warnings=(*told, *warnings(plan, site)),
+        warnings=(*told, *(warnings(plan, site) if with_reasons else ())),
     )
 
 
@@ -353,6 +355,23 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
     return plan
 
 
+def _losses(site: Site, plan: pd.DataFrame) -> "Losses":
+    """What is lost with each card, when each camera gets the one planned or is named its best."""
+    from edgestore.plan.losses import losses  # a plan that nobody asks for it does without
+
+    best = plan["best_card"].where(plan["state"] == "doubtful", "")
+    named = plan["card_alone"].where(plan["card_alone"] != "", best)
+    cards = pd.Index(site.offered["card"])
+    return losses(site, *(cards.get_indexer(pd.Index(of)) for of in (plan["card_alone"], named)))
+
+
+def _is_worth_measuring(site: Site, plan: pd.DataFrame) -> npt.NDArray[np.bool_]:
+    """Whether measuring each camera is worth its effort: asked by the advice for doubtful ones."""
+    from edgestore.plan.measure_first import is_worth_measuring
+
+    return is_worth_measuring(site, _losses(site, plan))
+
+
 def camera_states(kept: Array, chosen: Chosen, alone: Chosen) -> npt.NDArray[np.str_]:
     """State of each camera, one of ``STATES``.
 
@@ -372,6 +391,9 @@ def camera_states(kept: Array, chosen: Chosen, alone: Chosen) -> npt.NDArray[np.
     return np.select([chosen >= 0, is_doubtful], STATES[:2], STATES[2])
 
 
-def _with_range(told: Callable[..., str], value: float, low: float, high: float) -> str:
+def _with_range(told: Callable[..., str], value: float, low: float, high: float, is_capped: bool) -> str:
+    """Write what is planned, and in brackets the range; its low end is that at the cap where one is known."""
     likely, planned = told(low, high), told(value, value)
-    return planned if likely == planned else f"{planned} ({likely})"
+    if likely == planned:
+        return planned
+    return f"{planned} ({likely.replace(' to ', ' at the cap to ')})" if is_capped else f"{planned} ({likely})"

@@ -18,7 +18,7 @@ from edgestore.plan.replacements import Replacements, replacements, within_budge
 from edgestore.plan.shared_visits import GroupCards, Visit, separate_visits, shared_visits
 from edgestore.plan.site import Site
 from edgestore.plan.standing import SiteCards, site_cards
-from edgestore.text import change_age, counted, money, number
+from edgestore.text import change_age, counted, expected, money, number
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -104,15 +104,16 @@ class VisitCalendar:
         visits = len(self.table)
         since = ", from the cards in service on" if len(self.replacements.table) else ""
         years = counted(self.horizon_years, "year")
-        text = f"Visits planned in {years}{since}: {visits}, {self.climbs} of them with a lift"
+        text = f"Visits planned in {years}{since}: {visits}{lifts(visits, self.climbs)}"
         if visits < self.separate_visits:
-            text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs} with a lift"
+            text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs or 'none'} with a lift"
         if self.saving >= LEAST_TOLD:
             cost = money(self.cost, self.currency)
             text += f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}"
             if self.without_plan:
-                text += f", of which some goes to {counted(self.without_plan, 'camera')} that the plan gives no card"
-        return f"{text}. Failures between: {number(self.failures)} more visits expected."
+                without = counted(self.without_plan, "camera")
+                text += f", with the visits to {without} for which the plan has no card"
+        return f"{text}. Failures between: {expected(self.failures, 'more visit')} expected."
 
     @property
     def next_visits(self) -> tuple[str, ...]:
@@ -193,6 +194,19 @@ def visit_calendar(
         without_plan=0 if in_service is None else _without_plan(plan, in_service),
         replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
     )
+
+
+def lifts(visits: int, climbs: int) -> str:
+    """How many of some visits are made with a lift, to be added to their number; empty where there are none.
+
+    Examples
+    --------
+    >>> lifts(7, 2), lifts(7, 0), lifts(1, 1), lifts(0, 0)
+    (', 2 of them with a lift', ', none of them with a lift', ', with a lift', '')
+    """
+    if visits <= 1:
+        return ", with a lift" if climbs else ""
+    return f", {climbs or 'none'} of them with a lift"
 
 
 def _without_plan(plan: pd.DataFrame, in_service: pd.DataFrame) -> int:

@@ -7,10 +7,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.models.uncertainty import measurement_chance, preposterior
-from edgestore.plan.findings import CELLS_OF_FINDING, finding_sigma
+from edgestore.models.uncertainty import preposterior
+from edgestore.plan.findings import Part
 from edgestore.plan.losses import Losses
 from edgestore.plan.measure_first import MEAN, MeasureFirst, measure_first, weighed
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan
@@ -113,12 +114,8 @@ def _curves(site: Site, made: Losses, cameras: list[str]) -> dict[str, Array]:
     hours = H_PER_DAY * DAYS
     shown = np.minimum(hours, H_PER_DAY), np.minimum(hours, H_PER_WEEK) / H_PER_DAY
     errors = footage_sigma(hours, *shown, site.settings.beliefs)
-    recorded, never = site.rates["recorded_sigma"].to_numpy(float), np.full(len(DAYS), np.inf)
-    curves = {}
-    for camera, row in zip(cameras, rows, strict=True):
-        log_rate = np.broadcast_to(made.log_rate[row], (len(DAYS), made.log_rate.shape[1]))
-        sigma = finding_sigma(log_rate, np.full(len(DAYS), recorded[row]), rate_error=errors, events_error=never)
-        joint = measurement_chance(log_rate, sigma, CELLS_OF_FINDING) / log_rate.shape[1]
-        loss = np.broadcast_to(made.by_rate[row], (len(DAYS), *made.by_rate.shape[1:]))
-        curves[camera] = np.asarray(preposterior(-loss, joint).evsi)
-    return curves
+    each = np.repeat(rows, len(DAYS))
+    law = RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float)[each].T)
+    joint = Part.mean_rate(law).outcomes(np.tile(errors, len(rows)))
+    worth = np.asarray(preposterior(-made.by_rate[each], joint).evsi)
+    return dict(zip(cameras, worth.reshape(len(rows), -1), strict=True))

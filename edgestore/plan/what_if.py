@@ -12,7 +12,7 @@ from edgestore.text import chance, change_age, counted, life, money, number, who
 
 COMPARED = (
     *("wanted_retention_days", "wanted_life_years", "wanted_speed_margin", "wanted_retention_days_max"),
-    *("wanted_assurance", "state", "card", "retention_days", "life_years", "chance_kept", "change_years"),
+    *("wanted_assurance", "state", "card", "retention_days", "nine_in_ten_years", "chance_kept", "change_years"),
     *("speed_margin", "cards_over_horizon", "visits", "cost"),
 )
 """Columns of the plan that are compared, in the order in which a reader is told."""
@@ -35,7 +35,7 @@ SAME = 1e-9
 TOLD: Mapping[str, Callable[[float], str]] = {
     "wanted_assurance": chance,
     "chance_kept": chance,
-    "life_years": life,
+    "nine_in_ten_years": life,
     "change_years": change_age,
     "cost": whole,
 }

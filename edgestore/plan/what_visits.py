@@ -7,7 +7,7 @@ import pandas as pd
 
 from edgestore.answers.change import REACHED
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, visit_calendar
+from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, lifts, visit_calendar
 from edgestore.text import chance, counted, grouped, money
 
 TABLES = ("all visits by date", "visits with a lift", "the cards in service, riskiest first")
@@ -56,8 +56,8 @@ class WhatVisits:
     def _soon(self) -> str:
         visits, currency = self._ahead(), self.calendar.currency
         cost = f", {money(visits['cost'].sum(), currency)}" if visits["cost"].notna().any() else ""
-        lifts = f"{int(visits['with_lift'].sum())} of them with a lift"
-        return f"In the next {counted(self.years_ahead, 'year')}: {counted(len(visits), 'visit')}, {lifts}{cost}."
+        climbs = lifts(len(visits), int(visits["with_lift"].sum()))
+        return f"In the next {counted(self.years_ahead, 'year')}: {counted(len(visits), 'visit')}{climbs}{cost}."
 
     def _ahead(self) -> pd.DataFrame:
         """The visits of the years that are shown."""
@@ -171,9 +171,9 @@ def _tools(reached: str) -> str:
 
 def _near(visits: pd.DataFrame) -> list[str]:
     """Visits with a lift that follow one another so soon that one lift might do for both."""
-    lifts = visits[visits["with_lift"]]
-    place = lifts["visit_group"].where(lifts["visit_group"] != "", lifts["cameras"]).tolist()
-    dates, years = lifts["date"].tolist(), lifts["years"].tolist()
+    climbs = visits[visits["with_lift"]]
+    place = climbs["visit_group"].where(climbs["visit_group"] != "", climbs["cameras"]).tolist()
+    dates, years = climbs["date"].tolist(), climbs["years"].tolist()
     pairs = [
         f"{place[at]} on {dates[at]} and {place[at + 1]} on {dates[at + 1]}"
         for at in range(len(years) - 1)

@@ -93,7 +93,7 @@ def test_every_entry_of_the_contents_leads_to_a_heading():
     tags = Tags(once(page, demo())).seen
     places = {attributes["id"] for tag, attributes in tags if tag == "h2"}
     links = [attributes["href"] for tag, attributes in tags if tag == "a"]
-    assert len(links) == 9
+    assert len(links) == 10
     assert {link.removeprefix("#") for link in links} <= places
 
 
@@ -281,10 +281,9 @@ def test_the_order_list_stands_in_full_in_section_3_and_the_summary_says_so_wher
     assert 0 < len(cut) < 12
     assert cut == kinds[: len(cut)]
     assert f"the first {len(cut)} of 12 kinds" in words(parsed(roomier))
+    few = replace(demo(), foremost=demo().foremost[:1])
     assert (
-        tables(demo(), "Cards of the list that are assured")
-        == tables(demo(), "The order list")
-        == [list(demo().order["card"])]
+        tables(few, "Cards of the list that are assured") == tables(few, "The order list") == [list(few.order["card"])]
     )
 
 
@@ -362,3 +361,35 @@ def test_the_counts_of_outside_checks_are_those_of_the_models_used():
     assert checks.passed == len(read_checks(used))
     assert checks.failed == 0
     assert sum(checks.by_kind.values()) == checks.passed
+
+
+def section_of(proposal, anchor):
+    return next(part for part in every(parsed(proposal), "section") if part[0].get("id") == anchor)
+
+
+def test_the_three_best_findings_stand_in_a_section_of_their_own_as_in_the_table_and_what_is_not_worth_a_visit_too():
+    first = demo().plan.measure_first
+    best = first.table[first.table["verdict"] == "worth it"].drop_duplicates(["subject", "input"]).head(3)
+    section = section_of(demo(), "find-out")
+    told = [words(item) for item in every(section, "li")]
+    assert len(told) == 3
+    for text, row in zip(told, best.to_dict("records"), strict=True):
+        assert text.startswith(row["how"])
+        saving = row["expected_saving"]
+        assert f"expected {'cost' if saving < 0 else 'saving'} {abs(saving):.0f} credits" in text
+        assert f"for an effort of {row['effort']:.0f} credits" in text
+    paragraphs = [words(part) for part in every(section, "p")]
+    refused = first.table.drop_duplicates(["subject", "input"]).query("verdict != 'worth it'")
+    assert sum(text.startswith("Not worth a visit, since") for text in paragraphs) == refused["verdict"].nunique()
+
+
+def test_a_section_that_is_named_by_its_number_is_the_one_meant():
+    titles = [words(title) for title in every(parsed(demo()), "h2")]
+    text = words(parsed(demo()))
+    for named, title in {
+        "lists all warnings": "What the figures rest on",
+        "says which figures are worth finding out": "What to find out before the cards are ordered",
+        "say what each means": "Terms",
+    }.items():
+        number = re.search(rf"[Ss]ection (\d+) {named}", text)[1]
+        assert f"{number} {title}" in titles

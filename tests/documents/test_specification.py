@@ -9,7 +9,7 @@ from proposals import as_list, demo
 from scipy.special import ndtri
 from scipy.stats import norm, qmc
 
-from edgestore.documents.margins import margins
+from edgestore.documents.margins import _words, margins
 from edgestore.documents.specification import specifications
 from edgestore.models.life.law import CardLife
 from edgestore.models.retention import retention_h
@@ -167,9 +167,12 @@ def test_the_card_of_the_plan_meets_its_own_specification_which_gives_the_chance
         pages = np.ceil(rates[row]["planned_mbit_s"] * 37.8317)  # between two updates, 5 s apart
         by_cycles = card["capacity_gb"] * card["pe_cycles"] / 1000 * (pages + 3) / (pages + 768)
         assert figures["endurance_tbw"] <= (by_maker or by_cycles)
-        # A chance of nine in ten is stated everywhere, and kept.
-        assert "a chance of 90\N{NO-BREAK SPACE}% to keep all" in figures["endurance_note"]
-        assert sampled(figures, rates[row], wanted[row], site.any_kind) >= 0.9 - NEAR
+        # A chance of nine in ten is stated and kept, but at one camera: there its card has it by the log of its kind.
+        by_log = figures["camera"] == "Lane 5 height gauge"
+        stated = 89 if by_log else 90
+        assert f"a chance of {stated}\N{NO-BREAK SPACE}% to keep all" in figures["endurance_note"]
+        assert ("the card of the plan has 90\N{NO-BREAK SPACE}%" in figures["endurance_note"]) == by_log
+        assert sampled(figures, rates[row], wanted[row], site.any_kind) >= stated / 100 - NEAR
 
 
 def test_the_endurance_says_which_chance_it_gives_and_is_far_more_than_what_is_written():
@@ -354,6 +357,14 @@ def test_a_camera_that_no_card_serves_has_no_margin():
     assert row["words"] == "No card is chosen: the reasons say why."
     assert np.isnan(row["mean_up_to_mbit_s"])
     assert row["other_card"] == ""
+
+
+def test_lives_wanted_are_told_as_an_english_sentence_has_them():
+    row = {"first_to_fail": "", "mean_up_to_mbit_s": 4.0, "peak_up_to_mbit_s": 8.0, "days_up_to": 8.0, "other_card": ""}
+    told = {years: _words({**row, "years_up_to": years}, True, True) for years in (1.0, 4.25, 10.0, 10.75)}
+    assert [text.split("8 days wanted, or for ")[1] for text in told.values()] == [
+        *("up to a year.", "up to 4.25 years.", "up to 10 years.", "more than 10 years.")
+    ]
 
 
 def test_without_a_cap_the_margin_over_the_mean_can_fail_first():

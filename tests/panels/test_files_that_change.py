@@ -60,9 +60,9 @@ def test_files_that_did_not_change_are_read_once(files, monkeypatch):
 
 def test_a_clip_added_to_a_folder_is_a_change(files):
     (files / "clips").mkdir()
-    before = site._state([files / "clips"])
+    before = site.state_of([files / "clips"])
     (files / "clips" / "new.mp4").write_bytes(b"clip")
-    assert site._state([files / "clips"]) != before
+    assert site.state_of([files / "clips"]) != before
 
 
 def test_a_file_that_has_gone_is_told_at_the_next_move(files):

@@ -34,7 +34,8 @@ def test_the_whole_site_stands_first_and_then_the_cameras_that_change(frame):
     table = frame.result.table
     assert table["camera"].tolist() == sorted(table["camera"])  # empty, Gate, Quay
     assert table.iloc[-1]["camera"] == "Quay"
-    assert set(frame.panel.files(frame.result, b"")) == {"compared.csv", "what_changes_with_other_settings.png"}
+    files = set(frame.panel.files(frame.result, b""))
+    assert files == {"compared.csv", "camera_side.csv", "what_changes_with_other_settings.png"}
 
 
 def test_days_of_the_slider_go_before_those_of_the_other_settings(frame):
@@ -67,3 +68,40 @@ def test_a_fault_of_the_other_file_is_told_as_such(frame, other, tmp_path):
 
 def test_the_picture_says_in_words_what_it_shows(frame):
     assert frame._figure.alt_text().endswith(frame.result.sentence)
+
+
+def test_the_table_of_the_cameras_set_otherwise_is_shown_with_what_is_seen_less_and_the_comparison_stays(frame):
+    before, shown = frame.sentence.value, frame.controls["shown"]
+    compared = frame.panel.files(frame.result, b"")["compared.csv"]
+    shown.value = what_if.TABLES[1]
+    table = frame.result.table
+    assert {"Camera", "Setting", "Card now", "Card then", "Saves in 10 years, currency units"} < set(table)
+    assert set(table["Camera"]) <= {"Gate", "Quay"}
+    assert table["What is seen less"].str.len().min() > 20
+    assert frame.result.sentence.startswith(frame.result.plans.sentence)
+    assert frame.panel.files(frame.result, b"")["compared.csv"] == compared
+    shown.value = what_if.TABLES[0]
+    assert frame.sentence.value == before
+
+
+def test_a_moved_slider_plans_the_other_site_alone_and_reads_no_file_again(frame, monkeypatch):
+    planned, read = [], []
+    plan, read_other = what_if.site_plan, what_if.read_other
+    monkeypatch.setattr(what_if, "site_plan", lambda *site, **how: planned.append(site) or plan(*site, **how))
+    monkeypatch.setattr(what_if, "read_other", lambda *of: read.append(of) or read_other(*of))
+    monkeypatch.setattr(what_if.site, "site_plan", None)
+    for days in (5, 6, 0):
+        frame.controls["retention_days"].value = days
+    assert frame.result is not None
+    assert (len(planned), read) == (3, [])
+
+
+def test_other_settings_that_are_written_anew_are_read_again(frame, other, tmp_path):
+    file = tmp_path / "other.toml"
+    file.write_text(OTHER)
+    other.value = str(file)
+    before = frame.sentence.value
+    file.write_text(OTHER.replace("30", "4") + "spare_fraction = 0.0\n")
+    frame.controls["retention_days"].value = 1
+    frame.controls["retention_days"].value = 0
+    assert frame.sentence.value != before

@@ -9,6 +9,7 @@ from test_service_records import site
 
 from edgestore.inputs.beliefs import BELIEFS, Beliefs
 from edgestore.plan.beliefs_table import beliefs_table
+from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.tables import as_csv, tables
 
@@ -66,3 +67,15 @@ def test_every_belief_has_a_source_and_ends_that_may_be_stated():
         assert belief.source
         assert belief.at_least <= belief.low <= belief.median <= belief.high <= belief.at_most
     assert np.isclose(Beliefs()["random_per_year"].median, 0.01)
+
+
+def test_the_peak_of_a_camera_known_by_its_mean_alone_is_told_with_the_traces_it_is_from_and_no_other():
+    lists = (
+        ("cameras.csv", b"camera,mean_mbit_s,cap_mbit_s\nfree,2,\ncapped,2,4\n"),
+        ("cards.csv", b"card,capacity_gb,speed_class,pe_cycles\nk,64,V30,3000\n"),
+    )
+    of = beliefs_table(read_lists(*lists))
+    peak = row(of, "free", "peak rate")
+    assert peak[["median", "one_in_ten_below", "one_in_ten_above"]].tolist() == [8.8] * 3  # 4.4 x 2
+    assert "1.3 to 4.4" in peak["source"]
+    assert not ((of["subject"] == "capped") & (of["input"] == "peak rate")).any()

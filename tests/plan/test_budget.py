@@ -37,6 +37,18 @@ def test_the_riskiest_go_first_and_none_passes_one_that_does_not_fit():
     assert found.tolist() == [1, 2, 3, 1, 3]
 
 
+@pytest.mark.parametrize(
+    ("sizes", "bin_size", "bins"),
+    [
+        ([2, 5, 4, 7, 1, 3, 8], 11, [0, 0, 0, 1, 1, 1, 2]),  # toolbox_rs, documentation of its next-fit packing
+        ([0.2, 0.5, 0.4, 0.7, 0.1, 0.3, 0.8], 1, [0, 0, 1, 2, 2, 3, 4]),  # bin-pack-svc, NextFitTest
+    ],
+)
+def test_cards_in_the_order_of_their_risk_fill_years_as_next_fit_fills_bins_in_other_libraries(sizes, bin_size, bins):
+    found = years_within_budget(sizes, -np.arange(len(sizes)), budget_per_year=bin_size)
+    assert (found - 1).tolist() == bins
+
+
 def test_a_card_dearer_than_the_budget_has_a_year_of_its_own():
     assert years_within_budget([10, 300, 10], [3, 2, 1], budget_per_year=100).tolist() == [1, 2, 3]
 

@@ -128,3 +128,25 @@ def test_without_prices_it_is_told_how_many_cameras_get_another_card(tmp_path):
     assert told.table["cost_now"].isna().all()
     assert any("another card for" in text for text in told.sentences)
     assert not any("credits" in text for text in told.sentences)
+
+
+def test_the_table_to_read_tells_ranges_and_the_one_that_may_save_most_first(demo):
+    shown = demo.shown
+    saves = [text.replace("\N{NO-BREAK SPACE}", "") for text in shown["Saves in 10 years, credits"]]
+    most = [float(text.split(" to ")[-1] or 0) for text in saves]
+    assert most == sorted(most, reverse=True)
+    table = demo.table.set_index(["camera", "setting"])
+    row = shown.iloc[0]
+    raw = table.loc[(row["Camera"], next(name for name, of in SETTINGS.items() if of.name == row["Setting"]))]
+    assert saves[0] == f"{raw['cost_now'] - raw['cost_high']:.0f} to {raw['cost_now'] - raw['cost_low']:.0f}"
+    assert row["Card now"] == raw["card_now"]
+    assert row["Card then"] == " to ".join(dict.fromkeys([raw["card_high"], raw["card_low"]]))
+    assert row["What is seen less"] == raw["sees_less"]
+    # Where neither the card nor the cost changes nothing is told; where a camera has no card now, that it gets one.
+    assert len(shown) < len(table)
+    assert ((shown["Card now"] != shown["Card then"]) | (np.array(saves) != "0")).all()
+    assert (shown.loc[shown["Card now"] == "none", "Card then"] != "none").all()
+
+
+def test_the_table_to_read_is_empty_where_no_setting_changes_anything(tmp_path):
+    assert camera_side(site_of(tmp_path, "gate,0.1,0.2,quiet,motion,1,10")).shown.empty

@@ -6,9 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtri
 
-from edgestore.plan.findings import finding_sigma, found, found_of_card, worth_if_known
+from edgestore.models.uncertainty.laws import Z_90
+from edgestore.plan.findings import Part, found, found_of_card, worth_if_known
 from edgestore.plan.losses import Losses
-from edgestore.plan.promise import CELLS
+from edgestore.plan.promise import CELLS, RateLaw, overlap
 
 STATES = np.array([0.05, 0.25, 0.4, 0.25, 0.05])
 
@@ -32,6 +33,11 @@ def losses_of(cost, kept, *, log_rate=None, stated_price=None, planned=None, by_
     )
 
 
+def cells(made: Losses) -> Part:
+    """What each camera writes, as it is measured in one."""
+    return Part(made.log_rate, np.broadcast_to(np.eye(CELLS), (len(made.log_rate), CELLS, CELLS)))
+
+
 @st.composite
 def any_losses(draw):
     rng = np.random.default_rng(draw(st.integers(0, 2**32)))
@@ -50,7 +56,11 @@ def any_losses(draw):
 @given(any_losses(), st.floats(0.02, 1), st.floats(1.1, 6))
 def test_no_measurement_is_worth_less_than_a_shorter_one_nor_more_than_knowing(made, sigma, factor):
     error = np.full(len(made.cost), sigma)
-    short, long, known = found(made, error * factor).worth, found(made, error).worth, worth_if_known(made)
+    short, long, known = (
+        found(made, cells(made), error * factor).worth,
+        found(made, cells(made), error).worth,
+        worth_if_known(made),
+    )
     at_stake = 1e-3 * np.ptp(made.by_rate, axis=(1, 2))
     assert (short >= 0).all()
     assert (long >= short - at_stake).all()
@@ -68,7 +78,7 @@ def test_no_answer_about_a_card_is_worth_less_than_a_vaguer_one_nor_more_than_kn
 
 @given(any_losses(), st.floats(0.02, 1))
 def test_the_worth_is_the_saving_and_the_promises_kept_at_their_price(made, sigma):
-    told = found(made, np.full(len(made.cost), sigma))
+    told = found(made, cells(made), np.full(len(made.cost), sigma))
     assert told.saving + made.price * told.fewer_broken == pytest.approx(told.worth, abs=1e-6 * made.by_rate.max())
     assert (told.chance_of_likely <= told.chance_of_change + 1e-12).all()
 
@@ -80,7 +90,7 @@ def test_the_worth_of_knowing_two_cards_apart_is_that_worked_out_by_hand():
     kept = np.stack([np.arange(CELLS) < 0.75 * CELLS, np.ones(CELLS)], axis=1)[None].astype(float)
     made = losses_of(cost, kept, stated_price=400.0)
     assert worth_if_known(made) == pytest.approx([160 - (0.75 * 100 + 0.25 * 160)])
-    told = found(made, np.array([1e-4]))
+    told = found(made, cells(made), np.array([1e-4]))
     assert (told.worth[0], told.chance_of_change[0], told.likely[0]) == pytest.approx((45.0, 0.75, 0))
     assert (told.saving[0], told.fewer_broken[0]) == pytest.approx((45.0, 0.0), abs=1e-9)
 
@@ -98,7 +108,7 @@ def test_a_measurement_is_worth_what_drawn_truths_gain_by_it():
     takes_small = 100 + 400 * breaks < 160
     loss = np.where(takes_small, 100 + 400 * (cell >= 0.75 * CELLS), 160)
     gained = 160 - loss
-    told = found(made, np.array([sigma]))
+    told = found(made, cells(made), np.array([sigma]))
     assert told.worth[0] == pytest.approx(gained.mean(), abs=3 * gained.std() / np.sqrt(draws))
     assert told.chance_of_change[0] == pytest.approx(takes_small.mean(), abs=0.011)  # 3 standard errors of 0.5
 
@@ -120,18 +130,44 @@ def test_a_card_of_which_the_endurance_decides_is_worth_asking_about_once_for_al
     assert found_of_card(made, 1, 0.0)[:2] == (0.0, 0.0)
 
 
-def test_a_finding_about_a_part_counts_as_a_measurement_of_the_whole_that_leaves_as_much():
-    # Rate and events known to 0.3 and 0.4, together 0.5. A rate measured to 0.3 leaves 0.09 / 2 + 0.16 = 0.205 of
-    # 0.25; a measurement of the whole with e does where 1 / e^2 = 1 / 0.205 - 1 / 0.25 = 0.87805, e = 1.06719.
-    score = ndtri((np.arange(20_000) + 0.5) / 20_000)
-    log_rate = (0.5 * score / score.std())[None]
-    never, some = np.array([np.inf]), np.array([0.3])
-    events = np.array([0.4])
-    assert finding_sigma(log_rate, events, rate_error=some, events_error=never) == pytest.approx([1.06719], rel=1e-4)
-    # With nothing unknown but the rate, the measurement is what it is; with nothing found it tells nothing.
-    assert finding_sigma(log_rate, 0 * events, rate_error=some, events_error=never) == pytest.approx([0.3])
-    assert finding_sigma(log_rate, events, rate_error=never, events_error=never)[0] > 100
-    assert finding_sigma(0 * log_rate, 0 * events, rate_error=some, events_error=never) == pytest.approx([1.0])
+@pytest.mark.parametrize(("what", "error"), [("mean", 0.15), ("recorded", 0.1)])
+@pytest.mark.parametrize("median", [2.0, 4.0])
+def test_a_finding_about_one_of_two_parts_is_worth_what_drawn_truths_gain_by_it(what, error, median):
+    # A camera on motion with a cap of 4 Mbit/s, at which its mean is in 1 of 10 cases or in half of all, and events
+    # known to 0.3 in the logarithm. The small card costs 100 and holds up to 3.5 Mbit/s, the large one 160 and always
+    # does; a broken promise costs 300. Truths are drawn, a finding about each, and Bayes' rule followed by weighing
+    # other drawn truths.
+    rng, sigma, limit = np.random.default_rng(3), 0.55, 3.5
+    draws = {}
+    for name, count in (("truth", 5_000), ("other", 2_000)):
+        mean = np.log(np.minimum(median * np.exp(sigma * rng.normal(size=count)), 4.0))
+        draws[name] = {"mean": mean, "recorded": 0.3 * rng.normal(size=count)}
+    breaks = {name: of["mean"] + of["recorded"] > np.log(limit) for name, of in draws.items()}
+    says = draws["truth"][what] + error * rng.normal(size=len(breaks["truth"]))
+    weights = np.exp(-((says[:, None] - draws["other"][what]) ** 2) / (2 * error**2))
+    takes_small = 100 + 300 * (weights @ breaks["other"] / weights.sum(axis=1)) < 160
+    loss = np.where(takes_small, 100 + 300 * breaks["truth"], 160)
+    now = np.where(100 + 300 * breaks["other"].mean() < 160, 100 + 300 * breaks["truth"], 160)
+    gained = now - loss
+
+    law = RateLaw.of(*(np.array([value]) for value in (median * np.exp(-Z_90 * sigma), median, 4.0, 1.0, 0.3)))
+    kept = overlap(np.zeros((1, 2)), np.array([[law.chance_up_to(np.array([[limit]]))[0, 0], 1.0]]))
+    cost = np.broadcast_to([100.0, 160.0], kept.shape)
+    made = losses_of(cost, kept, log_rate=np.log(law.cells_mbit_s), stated_price=300.0)
+    part = Part.mean_rate(law) if what == "mean" else Part.recorded(law)
+    told = found(made, part, np.array([error]))
+    assert told.worth[0] == pytest.approx(gained.mean(), abs=3 * gained.std() / np.sqrt(len(gained)))
+
+
+def test_a_part_that_is_known_tells_nothing_when_it_is_measured():
+    mean_known, all_recorded = (4.0, 4.0, 8.0, 0, 0.3), (2.0, 4.0, 8.0, 0, 0.0)
+    law = RateLaw.of(*np.array([mean_known, all_recorded]).T)
+    kept = np.broadcast_to(np.stack([np.arange(CELLS) < 24, np.ones(CELLS)], axis=1), (2, CELLS, 2)).astype(float)
+    made = losses_of(np.broadcast_to([100.0, 160.0], kept.shape), kept, stated_price=400.0)
+    error = np.array([0.1, 0.1])
+    of_mean, of_events = (found(made, part, error).worth for part in (Part.mean_rate(law), Part.recorded(law)))
+    assert (of_mean[0], of_events[1]) == pytest.approx((0, 0), abs=1e-9)
+    assert min(of_mean[1], of_events[0]) > 10
 
 
 def test_a_broken_promise_is_priced_at_what_the_assured_choices_pay_for_a_chance():

@@ -1,8 +1,12 @@
 """What the plan says of the recorder's outages, against hand arithmetic."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgestore.inputs.outages import OutageSettings
 from edgestore.plan.outage_cover import outage_cover
@@ -173,3 +177,66 @@ def test_the_sentence_says_how_much_footage_the_cards_save():
     # two cameras: 2 x (11.991792 - 0.597036) = 22.8 of 24.0 h
     assert " Footage saved: 22.8 of 24 h a year." in of_groups(OUTAGE).sentence
     assert "saved" not in of_groups("").sentence
+
+
+def test_a_shorter_outage_is_advised_where_covering_it_fails_and_to_follow_that_assures_the_camera():
+    # 129.6 GB hold 72 h at the cap of 4 Mbit/s, and 84 h, the next eighth of 96 h, only up to 3.43 Mbit/s.
+    asked = plan(f"{OUTAGE}covered_h = 96\n").plan.iloc[0]
+    assert asked["state"] == "doubtful"
+    hours = re.search(r"have it cover an outage of (\d+) hours and no longer one, on three days", asked["reason"])[1]
+    assert hours == "72"
+    assert [plan(f"{OUTAGE}covered_h = {h}\n").plan["state"].iloc[0] for h in (72, 84)] == ["assured", "doubtful"]
+    assert "have it cover" not in plan("").plan["reason"].iloc[0]
+
+
+RECORDERS = st.builds(
+    OutageSettings,
+    st.floats(500, 50_000),
+    st.just("exponential"),
+    st.tuples(st.floats(0.5, 500)),
+    shared_cause_share=st.floats(0, 1),
+    card_failures_per_year=st.floats(0, 0.3),
+)
+DAYS = st.lists(st.one_of(st.just(np.nan), st.floats(0.01, 60)), min_size=1, max_size=6)
+
+
+@given(DAYS, RECORDERS, st.floats(1, 5))
+def test_a_card_that_holds_longer_never_loses_more_and_none_loses_more_than_no_card(days, recorder, times):
+    held = pd.Series(days)
+    cover, longer = (outage_cover(of, recorder) for of in (held, times * held))
+    lost, more = cover["lost_h_per_year"], longer["lost_h_per_year"]
+    slack = 1e-9 * cover["lost_h_per_year_without_card"]
+    assert (more <= lost + slack).all()
+    assert (lost <= cover["lost_h_per_year_without_card"] + slack).all()
+    assert (longer["outage_chance_uncovered"] <= cover["outage_chance_uncovered"] + 1e-9).all()
+    assert cover["outage_chance_uncovered"].between(0, 1 + 1e-9).all()
+
+
+@given(DAYS, RECORDERS, st.floats(1.01, 5), st.floats(0.05, 1))
+def test_what_would_save_more_never_costs_footage_and_a_slow_link_counts_as_a_smaller_card(days, recorder, times, part):
+    held = pd.Series(days)
+    cover = outage_cover(held, recorder, times * held)
+    saves = cover.filter(like="_saves_h_per_year")
+    assert saves.shape[1] == 3
+    assert (saves.to_numpy() >= -1e-6).all()
+    slow, small = outage_cover(held, recorder, fetched_fraction=part), outage_cover(part * held, recorder)
+    pd.testing.assert_frame_equal(slow, small)
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.01, 60), st.sampled_from([None, 0, 1])), min_size=1, max_size=6),
+    RECORDERS,
+    RECORDERS,
+)
+def test_cameras_of_several_recorders_are_told_as_each_with_its_own_by_itself(cameras, one, other):
+    held = pd.Series([days for days, _ in cameras])
+    own = [None if which is None else (one, other)[which] for _, which in cameras]
+    if all(recorder is None for recorder in own):
+        return
+    together = outage_cover(held, own)
+    for row, recorder in enumerate(own):
+        if recorder is None:
+            assert together.iloc[row].isna().all()
+        else:
+            alone = outage_cover(held.iloc[[row]], recorder).iloc[0]
+            assert together.iloc[row].to_numpy() == pytest.approx(alone.to_numpy())

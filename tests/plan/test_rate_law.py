@@ -9,10 +9,8 @@ from scipy import stats
 
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.plan.evidence import no_evidence
-from edgestore.plan.promise import RateLaw
+from edgestore.plan.promise import OF_WRITTEN, RateLaw, normal_of_two
 from edgestore.plan.rates import camera_rates, updated_mean
-
-NAMES = ("low_mbit_s", "median_mbit_s", "most_mbit_s", "stays_at_cap")
 
 SIGMA = 0.20472
 """ln 1.3 / 1.28155: a mean that is listed is exceeded by a factor of 1.3 once in ten times."""
@@ -21,7 +19,7 @@ SIGMA = 0.20472
 def law_of(mean="", cap="", measured=np.nan) -> RateLaw:
     cameras = read_cameras(f"camera,mean_mbit_s,cap_mbit_s,scene\ngate,{mean},{cap},busy\n".encode()).rows
     rates = camera_rates(cameras, no_evidence(cameras).assign(measured_mbit_s=measured, measured_h=1e9))
-    return RateLaw.of(*(rates[name].to_numpy(float) for name in NAMES))
+    return RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T)
 
 
 def chance(law: RateLaw, rate_mbit_s: float) -> float:
@@ -73,7 +71,7 @@ def test_a_mean_of_which_only_the_cap_is_known_is_below_the_lowest_share_once_in
 def test_a_constant_bit_rate_that_is_set_is_known():
     cameras = read_cameras(b"camera,cap_mbit_s\ngate,4\n").rows
     rates = camera_rates(cameras, no_evidence(cameras).assign(described_mean_mbit_s=4.0))
-    law = RateLaw.of(*(rates[name].to_numpy(float) for name in NAMES))
+    law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T)
     assert (chance(law, 4), chance(law, 3.99)) == (1, 0)
 
 
@@ -170,11 +168,38 @@ def test_more_events_counted_tell_the_recorded_fraction_better():
     assert camera_rates(cameras)["recorded_sigma"][0] == pytest.approx(np.log(1.5) / 1.28155, rel=0.15)
 
 
-def test_a_rate_times_an_unsure_fraction_has_the_chances_of_both_by_quadrature():
-    # A listed mean of 4 with a cap of 5, times a factor of sigma 0.3: 400 x 400 points of equal chance.
-    u = (np.arange(400) + 0.5) / 400
-    rate = law_of(4, 5).rate_mbit_s(u[None])[0]
-    product = rate[:, None] * np.exp(0.3 * stats.norm.ppf(u))
-    wide = law_of(4, 5).spread_by(np.array([0.3]))
-    for limit in (2.5, 3.5, 4.5, 6.0):
-        assert chance(wide, limit) == pytest.approx((product <= limit).mean(), abs=0.03)
+DRAWS = 100_000
+
+
+# A listed mean below its cap; a mean at the cap in one case of ten, and in half of all; no cap; a mean that is known.
+@pytest.mark.parametrize(
+    ("median", "sigma", "cap", "stays"),
+    [(4, 0.2, 5, 0), (1.9, 0.6, 4, 1), (4, 0.6, 4, 1), (4, 0.2, np.nan, 0), (4, 0, 4, 1)],
+)
+@pytest.mark.parametrize("factor", [0.05, 0.32, 1.0])
+def test_a_rate_times_an_unsure_fraction_has_the_chances_of_drawn_ones(median, sigma, cap, stays, factor):
+    rng = np.random.default_rng(7)
+    mean = median * np.exp(sigma * rng.normal(size=2 * DRAWS))
+    mean = (np.fmin(mean, cap) if stays or np.isnan(cap) else mean[mean <= cap])[:DRAWS]
+    product = mean * np.exp(factor * rng.normal(size=len(mean)))
+    of_mean = {"low_mbit_s": median * np.exp(-1.28155 * sigma), "median_mbit_s": median, "most_mbit_s": cap}
+    rates = pd.DataFrame([of_mean | {"stays_at_cap": bool(stays), "recorded_sigma": factor}]).astype(float)
+    law = RateLaw.of(*rates[OF_WRITTEN].to_numpy(float).T)
+    limits = np.quantile(product, [0.01, 0.1, 0.4, 0.7, 0.95])
+    parts = (product[:, None] <= limits).mean(axis=0)
+    error = np.sqrt(parts * (1 - parts) / DRAWS)
+    assert (np.abs(law.chance_up_to(limits[None])[0] - parts) < 4 * error).all()
+    assert law.chance_up_to(law.rate_mbit_s(parts[None]))[0] == pytest.approx(parts, abs=1e-4)
+
+
+@given(st.floats(-4, 4), st.floats(-4, 4), st.floats(0, 0.999))
+def test_two_normal_scores_are_below_limits_as_often_as_scipys_own_law_says(first, second, correlation):
+    law = stats.multivariate_normal(cov=[[1, correlation], [correlation, 1]])
+    told = normal_of_two(*(np.array([value]) for value in (first, second, correlation)))
+    assert told[0] == pytest.approx(law.cdf([first, second]), abs=1e-5)
+
+
+def test_a_score_of_nought_and_one_without_a_limit_are_told_too():
+    # Scores below 0 and 0: 1/4; correlated by 1/2: 1/4 + arcsin(1/2) / (2 pi) = 1/3. No limit: the other's.
+    first, second, correlation = np.array([[0, 0, 0.0], [0, 0, 0.5], [np.inf, 0, 0.5], [0, -np.inf, 0.5]]).T
+    assert normal_of_two(first, second, correlation) == pytest.approx([1 / 4, 1 / 3, 1 / 2, 0], abs=1e-12)

@@ -104,12 +104,25 @@ def test_measuring_is_told_with_the_effort_that_what_to_find_out_first_counts():
     for efforts, told in (({}, "60"), ({"footage_week_price": 15.0}, "15")):  # a visit, our guess; and as stated
         plan = site_plan(replace(site, settings=replace(site.settings, efforts=efforts)))
         assert (
-            f"measure its mean rate (a week of footage: an effort of {told} currency units)" in plan.plan["reason"][0]
+            f"measure its mean rate (a week of footage: an effort of {told} currency units, " in plan.plan["reason"][0]
         )
         weeks = plan.measure_first.table.query("how.str.contains('for a week') and input == 'mean rate'")
         assert weeks["effort"].tolist() == [float(told)]
     unpriced = site_plan(replace(site, settings=Settings())).plan["reason"][0]
-    assert "measure its mean rate (a week of footage): with" in unpriced
+    assert re.search(r"measure its mean rate \(a week of footage, (worth it|not worth a visit)\): with", unpriced)
+
+
+def test_measuring_is_said_to_be_worth_it_where_what_to_find_out_first_says_so():
+    site = made(["5.4,,busy,,no"], ["100,C10 V30,9000,,,,35", "128,C10 V30,9000,,,,300"], Requirements(2, 1, 1))
+    said = set()
+    for price in (0.0, 1e6):
+        efforts = {"footage_week_price": price, "footage_day_price": price}
+        plan = site_plan(replace(site, settings=replace(site.settings, efforts=efforts)))
+        told = re.search(r"currency units, (worth it|not worth a visit)\)", plan.plan["reason"][0])[1]
+        verdict = plan.measure_first.ways.query("input == 'mean rate'")["verdict"].iloc[0]
+        assert (told == "worth it") == (verdict == "worth it")
+        said.add(told)
+    assert said == {"worth it", "not worth a visit"}
 
 
 def test_the_plan_names_the_first_remedy_of_a_camera_without_a_card_and_none_of_the_others(doubtful):

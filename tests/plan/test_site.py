@@ -778,3 +778,14 @@ def test_asking_for_more_days_never_gives_a_smaller_card(camera_list, card_list,
     both = less_plan["meets"] & more_plan["meets"]
     assert (more_plan["capacity_gb"][both] >= less_plan["capacity_gb"][both]).all()
     assert not (more_plan["meets"] & ~less_plan["meets"]).any()
+
+
+def test_a_range_of_days_says_which_end_is_that_at_the_cap():
+    # 64 GB at 2 and 8 Mbit/s: 64 / (0.45 x 24 x 2) = 2.96 days as planned, 0.741 at the cap; a listed mean within 1.3.
+    cards = read_cards(b"card,capacity_gb,speed_class,endurance_tbw\nlarge,64,V90,5000\n").rows
+    listed = read_cameras(b"camera,mean_mbit_s,cap_mbit_s,retention_days\ncapped,2,8,1\nfree,2,,1\n").rows
+    capped, free = site_plan(Site(listed, cards, no_evidence(listed), Requirements(speed_margin=1))).table[
+        "retention_days"
+    ]
+    assert capped == "3 (0.74 at the cap to 3.9)"
+    assert free == "3 (2.3 to 3.9)"
