@@ -11,7 +11,7 @@ from typing import cast
 # Two threads for matrices of this size wait for each other, and burn time as they do; the tests have a worker a core.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-# Without bytecode each worker rewrites the assertions of every test anew, and each program started compiles the package.
+# Without bytecode each worker rewrites the assertions of every test, and each program started compiles the package.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 

@@ -17,6 +17,7 @@ TOGETHER = {
     "tests/browser": "tests/browser",
     "tests/documents": "tests/documents",
     "tests/test_version.py": "tests/documents",  # whose proposal of the demo it reads
+    "tests/verification": "tests/verification",
     "notebooks": "notebooks",
 }
 
