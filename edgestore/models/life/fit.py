@@ -234,7 +234,7 @@ def _falling_root(function: Callable[[float], float], start: float, step: float)
     while way * value > 0:
         near, far, step = far, far + way * step, 2 * step
         value = function(far)
-    return float(brentq(function, *sorted((near, far)), xtol=1e-13)) if near != far else start
+    return float(brentq(function, min(near, far), max(near, far), xtol=1e-13)) if near != far else start
 
 
 def _interval(excess: Callable[[float], float], best: float, step: float) -> tuple[float, float]:
