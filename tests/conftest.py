@@ -13,15 +13,21 @@ settings.register_profile("edgestore", derandomize=True, deadline=None, max_exam
 settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=150)
 settings.load_profile("edgestore")
 
-TOGETHER = ("tests/browser", "tests/documents", "notebooks")
+TOGETHER = {
+    "tests/browser": "tests/browser",
+    "tests/documents": "tests/documents",
+    "tests/test_version.py": "tests/documents",  # whose proposal of the demo it reads
+    "tests/verification": "tests/verification",
+    "notebooks": "notebooks",
+}
 
 
 class Together(LoadScopeScheduling):
-    """Give a whole file to one worker, and a whole folder where all its tests share what is slow to make."""
+    """Give a whole file to one worker, and whole folders where all tests share what is slow to make."""
 
     def _split_scope(self, nodeid: str) -> str:
         file = nodeid.split("::")[0]
-        return next((folder for folder in TOGETHER if file.startswith(folder)), file)
+        return next((shared for place, shared in TOGETHER.items() if file.startswith(place)), file)
 
 
 def pytest_xdist_make_scheduler(config, log):

@@ -2,6 +2,7 @@
 
 import ast
 import sys
+from functools import cache
 from pathlib import Path
 
 import edgestore
@@ -69,7 +70,12 @@ def files(*names: str) -> dict[Path, ast.Module]:
     """Give every file of some rooms, or of all, with what it says."""
     chosen = [path for path in FILES if not names or room(path) in names]
     assert {room(path) for path in chosen} >= set(names)
-    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in chosen}
+    return {path: parsed(path) for path in chosen}
+
+
+@cache
+def parsed(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
 
 
 def test_a_file_imports_nothing_from_a_floor_above():

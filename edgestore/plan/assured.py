@@ -227,14 +227,13 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
     kept = np.zeros(len(rates))
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        of_row = writes.in_pairs(rows)
         wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), site.kinds_of(cards["card"].iloc[rows])
+        alive = np.empty_like(wear)
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            of_card, of_kind = writes.of_card[rows][at], [kinds[row] for row in at]
-            alive = working(writes, of_card, wear[at], np.array([age]), of_kind)[..., 0]
-            lasts = np.einsum("cqg,cg->cq", of_row[at], alive)
-            kept[start + at] = (lasts * parts[rows][at]).mean(axis=1)
+            of_kind = [kinds[row] for row in at]
+            alive[at] = working(writes, writes.of_card[rows][at], wear[at], np.array([age]), of_kind)[..., 0]
+        kept[rows] = (writes.mean_in_pairs(rows, alive) * parts[rows]).mean(axis=1)
     return kept
 
 

@@ -113,14 +113,15 @@ class FlashWrites:
         flat = np.array([self.by_cell(number, rows).toarray() for number in range(len(self.classes))])
         return flat.reshape(len(flat), -1, CELLS, flat.shape[2])
 
-    def in_pairs(self, rows: slice) -> Array:
-        """The same where each camera has a card of its own, in the same order: (cameras, CELLS, nodes)."""
+    def mean_in_pairs(self, rows: slice, values: Array) -> Array:
+        """Mean in each cell of what has a value at each node, where each camera has a card of its own, in its order.
+
+        ``values`` are of shape (cameras, nodes), the means of shape (cameras, CELLS).
+        """
         of_card, cards = self.of_card[rows], np.arange(len(self.of_card))[rows]
-        chance = np.empty((len(of_card), CELLS, len(self.nodes_tb_year)))
-        for number in np.unique(of_card):
-            of_class = of_card == number
-            chance[of_class] = self.by_cell(number, cards[of_class]).toarray().reshape(-1, *chance.shape[1:])
-        return chance
+        first, above = self.first[of_card, cards], self.above[of_card, cards]
+        part, row = self.part[of_card][:, None], np.arange(len(of_card))[:, None, None]
+        return np.asarray((((1 - above) * values[row, first] + above * values[row, first + 1]) * part).sum(axis=2))
 
     def by_cell(self, number: int, rows: slice | npt.NDArray[np.intp]) -> csr_array:
         """The same of one class of card; most are 0, and are left out: (cameras times CELLS, nodes)."""

@@ -8,6 +8,31 @@ from pathlib import Path
 import pytest
 from proposals import DEMO, needs_printing
 
+from edgestore.documents import page as pages
+
+
+@pytest.fixture(scope="session", autouse=True)
+def charts_drawn_once():
+    """Draw the charts of one plan once, however many proposals are made of it: half the time of a page goes into them.
+
+    That another process draws the same is seen in test_pdf.py.
+    """
+    drawn = {}
+
+    def once(draw):
+        def kept(*of):
+            key = draw, *map(id, of)
+            if key not in drawn:
+                drawn[key] = of, draw(*of)  # what it is drawn of is held, so that its id stays its own
+            return drawn[key][1]
+
+        return kept
+
+    with pytest.MonkeyPatch.context() as patched:
+        for draw in (pages.retention_charts, pages.life_charts, pages.kinds_chart):
+            patched.setattr(pages, draw.__name__, once(draw))
+        yield
+
 
 @pytest.fixture(scope="session")
 def proposed(tmp_path_factory) -> tuple[Path, str]:

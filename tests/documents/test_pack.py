@@ -58,13 +58,16 @@ def test_propose_writes_the_pack_and_says_what_to_take_care_of(proposed):
 
 
 @pytest.mark.pdf
-def test_the_same_input_gives_the_same_bytes_and_replaces_the_former_pack(proposed, tmp_path):
-    before = held(shutil.copytree(proposed[0], tmp_path / "pack"))
-    assert propose(CAMERAS, "--settings", SITE, "--out", tmp_path / "pack", "--no-pdf") == 0
-    after = held(tmp_path / "pack")
-    assert set(before) - set(after) == {"proposal.pdf"}
-    same = set(after) - {"pack.json"}  # which lists the files
-    assert {name: after[name] for name in same} == {name: before[name] for name in same}
+def test_a_pack_replaces_the_former_one_and_the_same_input_gives_the_same_bytes(proposed, small, tmp_path):
+    # That the demo's are the same in another process stands in test_pdf.py.
+    (tmp_path / "site.toml").write_text("[document]\ndate = 2024-02-29\n")
+    shutil.copytree(proposed[0], tmp_path / "pack")
+    packs = []
+    for _ in range(2):
+        assert propose(small, "--settings", tmp_path / "site.toml", "--out", tmp_path / "pack", "--no-pdf") == 0
+        packs.append(held(tmp_path / "pack"))
+    assert set(FILES) - set(packs[0]) == {"proposal.pdf", "replacements.csv"}  # which this site has not
+    assert packs[0] == packs[1]
 
 
 def test_without_settings_the_pack_has_a_title_of_its_own_and_the_date_of_today(small, tmp_path):
@@ -76,11 +79,15 @@ def test_without_settings_the_pack_has_a_title_of_its_own_and_the_date_of_today(
     assert set(re.findall(r"20\d\d-\d\d-\d\d", html)) & today
 
 
-@pytest.mark.pdf
-def test_another_policy_on_kinds_changes_the_proposal(proposed, tmp_path):
-    assert propose(CAMERAS, "--settings", SITE, "--out", tmp_path / "site", "--no-pdf", "--kinds", "site") == 0
-    assert "a card for each camera" in (proposed[0] / "proposal.html").read_text()  # the policy without the option
-    assert "1 for 9 cameras (one kind for the site)" in (tmp_path / "site" / "proposal.html").read_text()
+def test_another_policy_on_kinds_changes_the_proposal(tmp_path):
+    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s,slot_bus\nGate,1,1,sdr104\nQuay,4,4,sdr104\n")
+    told = {}
+    for words in ((), ("--kinds", "site")):
+        assert propose(tmp_path / "cameras.csv", "--out", tmp_path / "pack", "--no-pdf", *words) == 0
+        told[words] = (tmp_path / "pack" / "proposal.html").read_text()
+    assert "a card for each camera" in told[()]  # the policy without the option
+    assert "1 for 2 cameras (one kind for the site)" in told["--kinds", "site"]
+    assert "one kind for the site" not in told[()]
 
 
 def test_a_refusal_writes_nothing(small, tmp_path, capsys):

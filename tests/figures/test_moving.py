@@ -39,6 +39,7 @@ from edgestore.plan.site_plan import site_plan
 DATA = Path(__file__).parents[2] / "data"
 
 
+@cache
 def site(assurance=0.9, settings=None, **wanted):
     lists = read_lists(DATA / "ferry_terminal" / "cameras.csv", DATA / "cards.csv", settings)
     return site_chances(replace(lists, requirements=Requirements(**wanted))).at(assurance)

@@ -61,10 +61,12 @@ def test_the_controls_start_from_the_file_and_the_plan_is_the_one_of_the_file(fr
     assert "Set otherwise" not in frame.remarks.value
 
 
-def test_a_control_that_overrules_a_number_that_the_file_does_not_state_says_so_and_who_keeps_another(tmp_path):
-    path = tmp_path / "site.toml"
+def test_a_control_that_overrules_a_number_that_the_file_does_not_state_says_so_and_who_keeps_another(frame, tmp_path):
+    cameras, path = tmp_path / "cameras.csv", tmp_path / "groups" / "site.toml"
+    path.parent.mkdir()
+    cameras.write_text("camera,mean_mbit_s,group\nGate,2,\nQuay,4,quay\n")
     path.write_text("[requirements]\nretention_days = 3\n[groups.quay]\nassurance = 0.6\n")
-    frame = Frame(OF_THE_DEMO)
+    frame.controls["cameras"].value = str(cameras)
     frame.controls["settings"].value = str(path)
     frame.controls["assurance"].value = 95
     told = frame.result.warnings
@@ -111,14 +113,13 @@ def test_a_limit_taken_away_is_named_and_setting_it_back_ends_the_override(frame
     assert "Set otherwise" not in frame.remarks.value
 
 
-def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_again(settings, of_two_cameras):
+def test_the_assurance_starts_from_the_file_in_percent_and_is_the_same_chance_again(frame, tmp_path):
     for told, percent in (("0.5", 50), ("0.57", 57), ("0.923", 92.3), ("0.99", 99)):
-        settings.write_text(f"[requirements]\nassurance = {told}\n")
-        fresh = Frame(of_two_cameras(site.PANEL))
-        fresh.controls["settings"].value = str(settings)
-        assert fresh.controls["assurance"].value == percent
-        assert set(fresh.result.site.wanted["assurance"]) == {float(told)}
-        assert fresh.result.site.override == ""
+        (tmp_path / f"{told}.toml").write_text(f"[requirements]\nassurance = {told}\n")
+        frame.controls["settings"].value = str(tmp_path / f"{told}.toml")
+        assert frame.controls["assurance"].value == percent
+        assert set(frame.result.site.wanted["assurance"]) == {float(told)}
+        assert frame.result.site.override == ""
 
 
 def test_moving_the_assurance_moves_cards_cost_and_counts_and_is_named():

@@ -3,7 +3,6 @@
 import inspect
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
 from importlib import import_module
 from pathlib import Path
 from pkgutil import walk_packages
@@ -23,12 +22,6 @@ MODELS = [
     for module in walk_packages(edgestore.models.__path__, "edgestore.models.")
     if not module.ispkg and not module.name.rpartition(".")[2].startswith("_")
 ]
-
-
-@cache
-def _results() -> pd.DataFrame:
-    """Recompute every check, once for all tests."""
-    return run(CHECKS)
 
 
 def _factors() -> Iterator[tuple[str, str]]:
@@ -57,14 +50,17 @@ def _named(number: int) -> str:
     return f"{CHECKS[number].file}: {CHECKS[number].fact}"
 
 
-def test_the_library_gives_the_outside_value() -> None:
-    results = _results()
-    assert {_named(n): results.loc[n].to_string() for n in range(len(CHECKS)) if not results.passed[n]} == {}
+def test_the_library_gives_the_outside_value(own_results: pd.DataFrame) -> None:
+    passed = own_results.passed
+    assert len(passed) == len(CHECKS)
+    assert {_named(n): own_results.loc[n].to_string() for n in range(len(CHECKS)) if not passed[n]} == {}
 
 
-def test_each_expected_value_fails_when_it_is_moved_beyond_its_tolerance(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_each_expected_value_fails_when_it_is_moved_beyond_its_tolerance(
+    own_results: pd.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
     for number, check in enumerate(CHECKS):
-        got = _results().got[number]
+        got = own_results.got[number]
         monkeypatch.setattr(runner, "_recompute", lambda check, got=got: got)
         assert run([check]).passed.all(), _named(number)
         assert not run(_spoilt(check)).passed.any(), _named(number)
@@ -118,10 +114,10 @@ def test_a_check_names_no_file_of_this_machine() -> None:
     assert not [check for check in CHECKS if check.source.startswith(("/", "~"))]
 
 
-def test_the_page_of_check_values_is_up_to_date() -> None:
+def test_the_page_of_check_values_is_up_to_date(own_results: pd.DataFrame) -> None:
     page = Path(__file__).parents[2] / "docs" / "verification.md"
     command = "python -m edgestore.verification docs/verification.md"
-    assert page.read_text(encoding="utf-8") == as_markdown(_results()), f"write it anew: {command}"
+    assert page.read_text(encoding="utf-8") == as_markdown(own_results), f"write it anew: {command}"
 
 
 def test_the_checks_travel_with_the_package() -> None:

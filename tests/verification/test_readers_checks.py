@@ -1,7 +1,6 @@
 """A reader's own check file runs in the same form; one that is malformed is refused with all its faults."""
 
 import re
-from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -25,12 +24,6 @@ GOOD = {
     "how": '"64 x 8000 / 4 / 3600"',
 }
 WEEK = {"quantity": '"retention_through_week"', "inputs": f"{{ capacity_gb = 64, bitrate_mbit_s = {[4] * 168} }}"}
-
-
-@cache
-def _own_results() -> pd.DataFrame:
-    """Recompute the library's own checks, once for all tests."""
-    return run(read_checks(own_check_files()))
 
 
 def _file(folder: Path, *checks: dict[str, str | None]) -> Path:
@@ -270,15 +263,16 @@ def test_a_folder_is_refused_as_no_readable_file(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("width", [80, 120])
-def test_the_table_for_a_terminal_stays_within_its_width(width: int) -> None:
-    text = as_text(_own_results(), width)
+def test_the_table_for_a_terminal_stays_within_its_width(width: int, own_results: pd.DataFrame) -> None:
+    text = as_text(own_results, width)
     assert [line for line in text.splitlines() if len(line) > width] == []
 
 
-def test_the_table_is_as_wide_as_the_terminal_unless_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    results = _own_results()
+def test_the_table_is_as_wide_as_the_terminal_unless_told(
+    own_results: pd.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("COLUMNS", "97")
-    assert as_text(results) == as_text(results, 97)
+    assert as_text(own_results) == as_text(own_results, 97)
 
 
 def test_the_table_for_a_terminal_tells_failures_last_and_counts_them(tmp_path: Path) -> None:
@@ -297,9 +291,11 @@ def test_a_bar_in_a_text_does_not_break_the_table_of_the_page(tmp_path: Path) ->
     assert r"a \| b" in page
 
 
-def test_the_command_writes_the_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_command_writes_the_page(
+    tmp_path: Path, own_results: pd.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
     page = tmp_path / "page.md"
-    monkeypatch.setitem(main.__globals__, "run", lambda _: _own_results())
+    monkeypatch.setitem(main.__globals__, "run", lambda _: own_results)
     main(page)
     assert page.read_bytes().startswith(b"<!-- Generated: do not edit.")
     assert b"\r" not in page.read_bytes()

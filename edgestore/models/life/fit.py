@@ -228,12 +228,13 @@ def _falling_root(function: Callable[[float], float], start: float, step: float)
     """Root of a function that is above 0 before it and below 0 after it, sought outwards from ``start``."""
     from scipy.optimize import brentq
 
-    low = high = start
-    while function(low) < 0:
-        low, step = low - step, 2 * step
-    while function(high) > 0:
-        high, step = high + step, 2 * step
-    return float(brentq(function, low, high, xtol=1e-13)) if low < high else start
+    near = far = start
+    value = function(start)
+    way = 1.0 if value > 0 else -1.0
+    while way * value > 0:
+        near, far, step = far, far + way * step, 2 * step
+        value = function(far)
+    return float(brentq(function, min(near, far), max(near, far), xtol=1e-13)) if near != far else start
 
 
 def _interval(excess: Callable[[float], float], best: float, step: float) -> tuple[float, float]:
