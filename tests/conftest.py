@@ -3,11 +3,21 @@
 Property tests draw the same examples on every machine; the profile says how many: a few, or many when thorough.
 """
 
+import os
+import sys
+
 import pytest
 from hypothesis import settings
 from nbval import plugin
 from nbval.kernel import RunningKernel
 from xdist.scheduler import LoadScopeScheduling
+
+# Two threads for matrices of this size wait for each other, and burn time as they do; the tests have a worker a core.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+# Without bytecode each worker rewrites the assertions of every test, and each program started compiles the package.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 settings.register_profile("edgestore", derandomize=True, deadline=None, max_examples=10)
 settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=150)
