@@ -15,10 +15,12 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from edgestore.bundled import bundled
 from edgestore.checks import refuse
+from edgestore.headings import heading
 from edgestore.inputs.camera_list import CAMERA_COLUMNS
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.names import printable
 from edgestore.inputs.settings import TABLES
+from edgestore.inputs.sheet import column_name
 from edgestore.inputs.tables import Column
 from edgestore.plan.requirements import Requirements
 from edgestore.text import MADE_WITH
@@ -31,12 +33,6 @@ EXAMPLE = "example"
 
 FIRST_SHOWN = ("camera", "place", "mean_mbit_s", "cap_mbit_s", "scene", "recording", "slot_bus", "max_card_gb", "lift")
 """Columns of the camera list that most sites fill in; the others follow."""
-
-UNITS_IN_NAMES = {"Mbit/s": "mbit_s", "GB": "gb", "s": "s", "h": "h", "days": "days", "years": "years", "TB": "tb"}
-"""How a unit stands at the end of a column's name."""
-
-HEADINGS = {"endurance_tbw": "Endurance (TBW)", "pe_cycles": "PE (cycles)"}
-"""Headings as the trade writes them."""
 
 HEADING_FILL = PatternFill("solid", fgColor="E7ECF2")
 
@@ -115,24 +111,16 @@ def _fill(folder: Path, as_csv: bool) -> None:
     (folder / "README.txt").write_text(about, encoding="utf-8")
 
 
-def heading(column: Column) -> str:
-    """Write the name of a column for a reader, with its unit; the lists are read by it as by the name.
+def list_heading(column: Column) -> str:
+    """Write the name of a column for who fills it in; the lists are read by it as by the name.
 
     Examples
     --------
-    >>> heading(Column("mean_mbit_s", "number", "", unit="Mbit/s")), heading(Column("visit_group", "text", ""))
-    ('Mean (Mbit/s)', 'Visit group')
+    >>> [list_heading(Column(name, "number", "")) for name in ("mean_mbit_s", "events_per_h")]
+    ['Mean (Mbit/s)', 'Events per h']
     """
-    if column.name in HEADINGS:
-        return HEADINGS[column.name]
-    end = f"_{UNITS_IN_NAMES.get(column.unit, column.unit)}"
-    if column.unit and column.name.endswith(end):
-        return f"{_words(column.name.removesuffix(end))} ({column.unit})"
-    return _words(column.name)
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ").capitalize()
+    told = heading(column.name)
+    return told if column_name(told) == column.name else column.name.replace("_", " ").capitalize()
 
 
 def allowed(column: Column) -> str:
@@ -171,7 +159,7 @@ def blank_workbook(title: str, columns: Sequence[Column]) -> bytes:
     sheet.freeze_panes = "B2"
     legend.append(["Column", "Unit", "A cell holds", "Meaning"])
     for at, column in enumerate(columns, start=1):
-        cell = sheet.cell(1, at, heading(column))
+        cell = sheet.cell(1, at, list_heading(column))
         cell.font, cell.fill = Font(bold=True), HEADING_FILL
         cell.alignment = Alignment(wrap_text=True, vertical="top")
         cell.comment = Comment(f"{column.help}\n\n{allowed(column)}", "edgestore", height=150, width=300)
@@ -180,7 +168,7 @@ def blank_workbook(title: str, columns: Sequence[Column]) -> bytes:
         if (rule := _validation(column)) is not None:
             rule.add(f"{letter}2:{letter}{ROWS + 1}")
             sheet.add_data_validation(rule)
-        legend.append([heading(column), column.unit, allowed(column), column.help])
+        legend.append([list_heading(column), column.unit, allowed(column), column.help])
     for letter, width in zip("ABCD", (26, 10, 50, 90), strict=True):
         legend.column_dimensions[letter].width = width
         legend[f"{letter}1"].font = Font(bold=True)
@@ -206,7 +194,7 @@ def _validation(column: Column) -> DataValidation | None:
         return None
     rule.allow_blank = True
     rule.showErrorMessage = True
-    rule.errorTitle, rule.error = heading(column)[:31], allowed(column)[:220]
+    rule.errorTitle, rule.error = list_heading(column)[:31], allowed(column)[:220]
     return rule
 
 

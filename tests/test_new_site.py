@@ -14,7 +14,7 @@ from edgestore.inputs.camera_list import CAMERA_COLUMNS, read_cameras
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.settings import TABLES, read_settings
 from edgestore.inputs.site_folder import OWN_SITE, own_site, site_folder
-from edgestore.new_site import EXAMPLE, FIRST_SHOWN, blank_settings, heading, write_new_site
+from edgestore.new_site import EXAMPLE, FIRST_SHOWN, blank_settings, list_heading, write_new_site
 from edgestore.panels.typed import place_to_save
 
 
@@ -62,11 +62,11 @@ def test_the_example_is_the_demo_and_is_planned_as_it_stands(made, capsys):
 
 @pytest.mark.parametrize("column", [*CAMERA_COLUMNS, *CARD_COLUMNS], ids=lambda column: column.name)
 def test_a_heading_is_read_as_the_name_of_its_column(column):
-    header = f"{heading(column)},camera\n".encode()
+    header = f"{list_heading(column)},camera\n".encode()
     with pytest.raises(InputError) as raised:  # no row follows; what is told tells whether the heading was known
         read_cameras(header) if column in CAMERA_COLUMNS else _read_cards(header)
     assert not any("not used" in str(fault) for fault in raised.value.faults)
-    assert heading(column)[0].isupper()
+    assert list_heading(column)[0].isupper()
 
 
 def _read_cards(header: bytes) -> None:

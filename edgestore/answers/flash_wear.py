@@ -146,7 +146,7 @@ def flash_use(
             f"A card of {USER_UNITS} units of {UNIT_MIB} MiB, {SPARE_UNITS} more to spare, flash pages of"
             f" {PAGE_KIB} KiB; updates rewrite one page in each of three units. Only ratios count."
             " A large card behaves alike.",
-            "life_fraction: the part of cycles times capacity that the camera gets to write before the most worn unit"
+            "Life fraction: the part of cycles times capacity that the camera gets to write before the most worn unit"
             " is at its end. A model of ours; no published measurement under a camera's writes was found.",
         ),
         warnings=(

@@ -109,10 +109,10 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     else:
         text, encoding = _text(source, name)
         first = next((line for line in text.splitlines() if line.strip(" ;,\t")), "")
-        delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(_column_name, first.split(d)))))
+        delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(column_name, first.split(d)))))
         records, unsaved, word = _records(text, delimiter, name), {}, "line"
     header_line = next(iter(records), 1)
-    header = [_column_name(heading) for heading in records.pop(header_line, [])]
+    header = [column_name(heading) for heading in records.pop(header_line, [])]
     if not set(known) & set(header):
         headings = ", ".join(filter(None, header))
         found = shown(headings) if headings else "no name of a column"
@@ -160,7 +160,7 @@ def _of_workbook(content: bytes, name: str, known: Collection[str], chosen: str)
         if not named:
             raise refuse(name, f"no sheet {shown(chosen)}", f"one of {names}", "Name a sheet of the workbook.")
         return named[0]
-    fits = [len(set(known) & set(map(_column_name, next(iter(s.rows.values()), [])))) for s in sheets]
+    fits = [len(set(known) & set(map(column_name, next(iter(s.rows.values()), [])))) for s in sheets]
     best = [sheet for sheet, fit in zip(sheets, fits, strict=True) if fit == max(fits) and fit]
     if len(best) == 1:
         return best[0]
@@ -187,7 +187,7 @@ def _text(content: bytes, name: str) -> tuple[str, str]:
     raise refuse(name, "bytes that are no text", allowed, mend)
 
 
-def _column_name(heading: str) -> str:
+def column_name(heading: str) -> str:
     """Write a heading as columns are named: ``" Mean (Mbit/s)"`` is ``mean_mbit_s``."""
     return re.sub(r"\W+", "_", heading.lower()).strip("_")
 

@@ -8,12 +8,14 @@ from pathlib import Path
 import pandas as pd
 
 from edgestore.checks import InputError
+from edgestore.headings import heading
 from edgestore.text import told
 
 
 def table_html(table: pd.DataFrame) -> str:
-    """Give a table as HTML with short figures and escaped text."""
-    html: str = told(table).to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
+    """Give a table as HTML with headings in words, short figures and escaped text."""
+    shown = told(table).rename(columns=lambda name: heading(str(name)))
+    html: str = shown.to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
     return f'<div style="overflow-x: auto">{html}</div>'
 
 

@@ -7,6 +7,7 @@ from functools import lru_cache
 import pandas as pd
 
 from edgestore.figures.what_if import WhatIfFigure
+from edgestore.headings import heading
 from edgestore.panels import site
 from edgestore.panels.controls import Choice, File, Number
 from edgestore.panels.frame import Frame, Panel
@@ -50,8 +51,11 @@ class Compared:
 
     @property
     def table(self) -> pd.DataFrame:
-        """The table that is shown."""
-        return self.plan.camera_side.shown if self.is_of_cameras else self.plans.compared
+        """The table that is shown, what differs in words."""
+        if self.is_of_cameras:
+            return self.plan.camera_side.shown
+        compared = self.plans.compared
+        return compared.assign(what=compared["what"].map(heading))
 
     @property
     def tables(self) -> Mapping[str, pd.DataFrame]:

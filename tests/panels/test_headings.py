@@ -1,0 +1,38 @@
+"""The tables of the panels are headed in words."""
+
+import re
+
+import pandas as pd
+import pytest
+
+from edgestore.headings import HEADINGS, heading
+from edgestore.panels.as_html import table_html
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("retention_days", "Retention (days)"),
+        ("lost_h_per_year", "Lost (h a year)"),
+        ("writes_tb_year", "Writes (TB a year)"),
+        ("gb_day", "GB a day"),
+        ("wanted_life_years", "Wanted life (years)"),
+        ("chance_kept", "Chance that all is kept"),
+        ("camera", "Camera"),
+        ("mean Mbit/s", "mean Mbit/s"),  # words already
+    ],
+)
+def test_a_name_of_a_column_is_told_in_words_with_its_unit_in_brackets(name, told):
+    assert heading(name) == told
+
+
+def test_no_heading_looks_like_a_name_of_the_program():
+    assert [told for told in HEADINGS.values() if re.search(r"[a-z]_[a-z]", told)] == []
+
+
+def test_a_table_of_a_panel_has_no_raw_name_in_its_head():
+    table = pd.DataFrame({"mean_mbit_s": [2.0], "chance_kept": [0.948], "card": ["plain_16"]})
+    html = table_html(table)
+    heads = re.findall(r"<th[^>]*>([^<]*)</th>", html)
+    assert heads == ["Mean (Mbit/s)", "Chance that all is kept", "Card"]
+    assert "plain_16" in html  # what a reader wrote stays as it is
