@@ -15,7 +15,7 @@ import nbformat.v4 as nb
 import psutil
 import pytest
 
-from edgestore import serving, warm_kernel
+from edgestore import bundled, serving, warm_kernel
 from edgestore.checks import InputError
 
 pytestmark = pytest.mark.slow
@@ -202,7 +202,12 @@ def test_a_missing_package_of_the_workbook_is_named_with_the_command_that_instal
         serving.serve(folder, browser=False)
 
 
-def test_outside_a_clone_the_reader_is_told_to_run_from_one(tmp_path, monkeypatch):
-    monkeypatch.setattr(serving, "_PACKAGE", tmp_path / "edgestore")
-    with pytest.raises(InputError, match="Run edgestore from a clone"):
+def test_notebooks_that_are_missing_are_told_with_what_to_do(tmp_path, monkeypatch):
+    monkeypatch.setattr(bundled, "PACKAGE", tmp_path / "edgestore")
+    with pytest.raises(InputError, match=r"no start\.ipynb in .*; .* Install edgestore anew, or run it from a clone"):
         serving.serve(browser=False)
+
+
+def test_a_folder_without_the_lists_of_a_site_is_refused_before_anything_is_served(tmp_path):
+    with pytest.raises(InputError, match="no list of the cameras"):
+        serving.serve(site=tmp_path, browser=False)
