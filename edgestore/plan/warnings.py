@@ -103,6 +103,14 @@ REMEDIES = {
 }
 """What helps against outages, by the column of the plan that says how much."""
 
+IN_SERVICE = {
+    "chance_maximum": "the card that is in {names} now may hold longer than allowed: have the camera delete footage by"
+    " age, or replace the card first.",
+    "chance_retention": "the card that is in {names} now is not sure to hold the days asked: replace it first. Its date"
+    " in the calendar goes by its age and wear alone.",
+}
+"""What is told of cards in service, by the chance that is below the one asked."""
+
 WORST = 5
 """Doubtful cameras named in the headline."""
 
@@ -164,9 +172,10 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         ).to_numpy(),
     }
     if "in_service_chance_retention" in plan:
-        allowed_for["the card that is in {names} now is not sure to hold the days asked: replace it first."] = (
-            plan["in_service_chance_retention"] < plan["wanted_assurance"]
-        ).to_numpy()
+        allowed_for |= {
+            text: (plan[f"in_service_{part}"] < plan["wanted_assurance"]).to_numpy()
+            for part, text in IN_SERVICE.items()
+        }
     grave = grave_warnings(plan, site, names)
     remedies = _uncovered(plan, names)[1:]
     return (*grave, *remedies, *_told(allowed_for, plan, names), *_disagreements(plan, site))
