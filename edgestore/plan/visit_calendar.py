@@ -110,14 +110,10 @@ class VisitCalendar:
             text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs or 'none'} with a lift"
         if self.saving >= LEAST_TOLD:
             cost = money(self.cost, self.currency)
-            text += (
-                f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}, failures between included"
-            )
+            text += f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}, failures included"
         text += f". Failures between: {expected(self.failures, 'more visit')} expected."
         if self.only_without_plan:
-            many = (
-                f"{counted(self.only_without_plan, 'visit')} of these {'is' if self.only_without_plan == 1 else 'are'}"
-            )
+            many = f"{self.only_without_plan} of these visits go{'es' if self.only_without_plan == 1 else ''}"
             text += (
                 f" Warning: {many} only to {counted(self.without_plan, 'camera')} for which the plan has no card, with"
                 " one of the kind in service each time. Find a card for them first."
