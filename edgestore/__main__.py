@@ -115,7 +115,7 @@ def _parser() -> argparse.ArgumentParser:
         "--compare",
         type=Path,
         metavar="OTHER.toml",
-        help="other settings, or another card list (.csv): tells what the same cameras get, and writes compared.csv",
+        help="other settings, or another card list: tells what the same cameras get, and writes compared.csv",
     )
     _asking(plan)
     _telling(plan)

@@ -166,15 +166,18 @@ def _to_buy(plan: "SitePlan", width: int) -> list[str]:
 
 def _next_visits(plan: "SitePlan", width: int) -> list[str]:
     """Count the visits over the horizon, and tell the next days of visits in a line each."""
+    from edgestore.plan.visit_calendar import lifts
+
     visits = plan.visits
-    lifts = f", {visits.climbs} of them with a lift" if visits.climbs else ""
+    climbs = f", {visits.climbs} of them with a lift" if visits.climbs else ""
     counts = f"{counted(len(visits.table), 'visit')} in {counted(visits.horizon_years, 'year')}"
-    lines = paragraph(f"Next of {counts}{lifts}:", width, lines=1)
+    lines = paragraph(f"Next of {counts}{climbs}:", width, lines=1)
     for date, rows in list(visits.table.groupby("date"))[:VISITS]:
         way = " with a lift" if rows["with_lift"].any() else ""
         text = f"{visible(rows['cameras'].iloc[0])}; bring {visible(rows['cards'].iloc[0])}"
         if len(rows) > 1:
-            text = f"{len(rows)} visits, the first to {visible(rows['cameras'].iloc[0])}"
+            many = lifts(len(rows), int(rows["with_lift"].sum())) if way else ""
+            way, text = "", f"{len(rows)} visits{many}, the first to {visible(rows['cameras'].iloc[0])}"
         lines += paragraph(f"{date}{way}: {text}", width, lines=1, indent="  ")
     return lines
 
@@ -217,8 +220,9 @@ def _parts(plan: "SitePlan", change: "WhatIf | None") -> Iterator[tuple[str, Seq
         if spares is not None and not spares.empty:
             yield f"Spares of the {which} for {days}:", [spares.round({"failures": 3})]
     if plan.calendar is not None:
-        holds = [chance(known) if known == known else "" for known in plan.calendar["chance_retention"]]
-        table = plan.calendar.drop(columns="change_when_new").assign(chance_retention=holds)
+        table = plan.calendar.drop(columns="change_when_new")
+        for name in ("chance_retention", "chance_maximum"):
+            table[name] = [chance(known) if known == known else "" for known in table[name]]
         yield "Next changes of the cards in service:", [table.round({"age_years": 1, "next_change_years": 1})]
     if plan.visits.next_visits:
         yield "Next visits:", plan.visits.next_visits

@@ -190,8 +190,11 @@ def whole(amount: float) -> str:
     --------
     >>> whole(12345.6) == "12\N{NO-BREAK SPACE}346"
     True
+    >>> whole(-0.3)
+    '0'
     """
-    return grouped(f"{amount:.0f}")
+    figure = f"{amount:.0f}"
+    return "0" if figure == "-0" else grouped(figure)
 
 
 NEVER = "never"

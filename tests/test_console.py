@@ -58,6 +58,15 @@ def test_the_summary_of_the_demo_says_what_to_decide_to_buy_whom_to_visit_and_wh
     assert told.endswith("folder")
 
 
+def test_visits_of_one_day_are_told_with_how_many_of_them_take_a_lift(tmp_path):
+    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s,lift\nmast,1,4,yes\ngate,1,4,\nyard,1,4,\n")
+    (tmp_path / "site.toml").write_text("[costs]\nvisit_price = 60\nvisit_with_lift_price = 200\n")
+    plan = site_plan(read_lists(tmp_path / "cameras.csv", DATA / "cards.csv", tmp_path / "site.toml"))
+    day = plan.visits.table["date"].iloc[0]
+    told = summary(plan, Path("folder"), 100)
+    assert f"  {day}: 3 visits, 1 of them with a lift, the first to {plan.visits.table['cameras'].iloc[0]}" in told
+
+
 def test_a_camera_that_loses_its_card_to_a_policy_on_kinds_is_told_so(tmp_path):
     (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s,max_card_gb\nyard,4,8,\ngate,0.2,4,32\n")
     plan = site_plan(read_lists(tmp_path / "cameras.csv", DATA / "cards.csv"), 1)

@@ -183,17 +183,13 @@ def _facts(plan: SitePlan, order: pd.DataFrame, moves: pd.DataFrame) -> list[tup
         held, lasting = served["retention_days"].to_numpy(), served["chance_kept"].to_numpy()
         ratio = (moves["mean_up_to_mbit_s"] / moves["planned_mbit_s"]).where(moves["first_to_fail"] != "", np.inf)
         more = ratio[rows["meets"]].to_numpy() - 1
+        thinnest = "none: any mean up to the cap keeps the chance"
         if np.isfinite(more.min()):
             thinnest = f"{percent(more.min())} more mean rate, at {named[more.argmin()]}"
-        else:
-            thinnest = "none: every mean up to the cap keeps the chance asked"
         facts += [
             ("Least footage held", f"{number(held.min())} days, by {named[held.argmin()]}"),
             ("Least sure", f"{chance(lasting.min())} to keep all that is asked, the card of {named[lasting.argmin()]}"),
-            (
-                "Thinnest margin",
-                thinnest if np.isfinite(more.min()) else "none: any mean up to the cap keeps the chance",
-            ),
+            ("Thinnest margin", thinnest),
         ]
     if plan.site.costs is not None and len(served):
         over = counted(plan.site.costs.horizon_years, "year")

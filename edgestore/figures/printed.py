@@ -64,6 +64,7 @@ class _Quantity:
     axis: str
     told: Callable[[float], str]
     asked: "pd.Series[float]"
+    shortest: str
 
 
 def retention_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
@@ -86,7 +87,17 @@ def retention_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     axis = "Footage held, days: as planned (dot), and from the highest mean to the lowest (line)"
     return _charts(
         plan,
-        _Quantity("retention_days", "days", wanted["retention_days"], most, days, axis, number, wanted["assurance"]),
+        _Quantity(
+            "retention_days",
+            "days",
+            wanted["retention_days"],
+            most,
+            days,
+            axis,
+            number,
+            wanted["assurance"],
+            "the shortest is",
+        ),
         "hold",
     )
 
@@ -110,7 +121,17 @@ def life_charts(plan: pd.DataFrame, wanted: pd.DataFrame) -> list[Chart]:
     axis = f"Flash used up after, years: as planned (dot), from worst to best (line), {life(np.inf)} (arrow)"
     return _charts(
         plan,
-        _Quantity("life_years", "years", wanted["life_years"], None, years, axis, life, wanted["assurance"]),
+        _Quantity(
+            "life_years",
+            "years",
+            wanted["life_years"],
+            None,
+            years,
+            axis,
+            life,
+            wanted["assurance"],
+            "wear alone uses up the first after",
+        ),
         "last",
     )
 
@@ -191,9 +212,10 @@ def _message(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> str:
     who = (
         f"All {len(plan)} cards" if len(served) == len(plan) else f"{len(served)} of {len(plan)} cameras have a card to"
     )
-    sure = " to ".join(dict.fromkeys(chance(end) for end in (quantity.asked.min(), quantity.asked.max())))
+    of_served = quantity.asked[plan["meets"]]
+    sure = " to ".join(dict.fromkeys(chance(end) for end in (of_served.min(), of_served.max())))
     return (
-        f"{who} {verb} {asked} with a chance of {sure} or more; as planned the shortest is {quantity.told(least)}"
+        f"{who} {verb} {asked} with a chance of {sure} or more; as planned {quantity.shortest} {quantity.told(least)}"
         f" {quantity.unit}"
     )
 

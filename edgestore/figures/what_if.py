@@ -50,7 +50,8 @@ class WhatIfFigure(MovingFigure[WhatIf]):
 
     @staticmethod
     def _what(result: WhatIf) -> str:
-        return "Capacity of the card, GB" if result.unit == "GB" else f"Cost, {result.unit}"
+        what = "Capacity of the card, GB" if result.unit == "GB" else f"Cost, {result.unit}"
+        return f"{what} (0: no card)"
 
     def _most(self, result: WhatIf) -> float:
         """Give where the axis ends: 1, 2 or 5 with zeros, so that it seldom moves."""

@@ -1,11 +1,23 @@
 """Panel on what to find out before the cards are ordered."""
 
 from edgestore.figures.first import FirstFigure
+from edgestore.inputs.efforts import EFFORTS, effort_price
+from edgestore.inputs.settings import read_settings
 from edgestore.panels import site
 from edgestore.panels.controls import File, Number
 from edgestore.panels.frame import Frame, Panel
 from edgestore.plan.read import ListFile
 from edgestore.plan.what_first import WhatFirst, what_first
+
+
+def _stated(settings: ListFile) -> dict[str, float]:
+    """Give what each effort takes by the settings, by control: as stated, else so many of their visits as we guess."""
+    content, name = (settings[1], settings[0]) if isinstance(settings, tuple) else (settings, "")
+    read = read_settings(content, name) if settings else None
+    if read is None or read.costs is None:
+        return {spec.name: spec.default for spec in PANEL.inputs if isinstance(spec, Number)}
+    prices = {effort.name: effort_price(effort.name, read.efforts, read.costs.visit_price) for effort in EFFORTS}
+    return {spec.name: prices.get(spec.name, spec.default) for spec in PANEL.inputs if isinstance(spec, Number)}
 
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, **prices: float) -> WhatFirst:
@@ -70,11 +82,12 @@ PANEL = Panel(
             "settings",
             "Settings",
             site.SETTINGS,
-            "TOML: requirements, costs and more (data/README.md). The efforts above go before those of the file.",
+            "TOML: requirements, costs and more (data/README.md). The efforts above start from it, and go before it.",
         ),
     ),
     answer=_answer,
     figure=FirstFigure,
+    stated=_stated,
     tables=lambda result: {"measure_first": result.first.table},
 )
 

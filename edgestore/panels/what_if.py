@@ -125,7 +125,7 @@ PANEL = Panel(
             "other",
             "Other settings or cards",
             str(site.DATA / "ferry_terminal" / "site_five_years.toml") if site.OWN is None else "",
-            "Settings (TOML) or a card list (CSV) for the same cameras, or none.",
+            "Settings (TOML) or a card list (CSV, XLSX or ODS) for the same cameras, or none.",
         ),
     ),
     answer=_answer,

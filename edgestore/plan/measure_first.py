@@ -205,6 +205,7 @@ def weighed(site: Site, worths: pd.DataFrame, made: Losses) -> MeasureFirst:
     is_served = made.kept.mean(axis=1).max(axis=1) >= LEAST_DOUBTFUL
     is_left_out = rows["subject"].isin(site.cameras["camera"][~is_served]) & rows["input"].isin([MEAN, EVENTS])
     rows["verdict"] = np.select([is_same & is_left_out, is_same, gain > 0], [NOT_SERVED, SAME_CARD, WORTH_IT], TOO_DEAR)
+    rows["order"] = rows["order"].mask(rows["verdict"] == NOT_SERVED, "")
     rows = rows.iloc[np.lexsort((-rows["worth"], -gain))].reset_index(drop=True)
     unit = "GB" if site.costs is None else site.costs.currency
     return MeasureFirst(

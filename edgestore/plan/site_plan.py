@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
 
-OF_CARD_IN_SERVICE = ("card", "next_change", "next_change_years", "chance_retention")
+OF_CARD_IN_SERVICE = ("card", "next_change", "next_change_years", "chance_retention", "chance_maximum")
 """What the plan tells of the card that is in a camera now."""
 
 SHOWN_RATES = (
@@ -285,7 +285,8 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
             pd.Index(listed).get_indexer(pd.Index(in_service[name]))
             for name, listed in (("camera", site.cameras["camera"]), ("card", site.offered["card"]))
         )
-        in_service["chance_retention"] = np.where(card >= 0, tries.given["chance_retention"][camera, card], np.nan)
+        for name in OF_CARD_IN_SERVICE[3:]:
+            in_service[name] = np.where(card >= 0, tries.given[name][camera, card], np.nan)
         told += unknown
         soonest = in_service.drop_duplicates("camera").set_index("camera")[list(OF_CARD_IN_SERVICE)]
         soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")

@@ -76,8 +76,8 @@ class VisitCalendar:
         sharing saves of it, before a budget puts visits off. NaN where none is counted.
     currency : str
         Unit of these.
-    without_plan : int
-        Cameras that keep their kind of card, since the plan has none for them.
+    without_plan, only_without_plan : int
+        Cameras that keep their kind of card, since the plan has none for them; and visits to such cameras alone.
     replacements : Replacements
         When the cards in service are replaced.
     """
@@ -91,6 +91,7 @@ class VisitCalendar:
     saving: float
     currency: str
     without_plan: int
+    only_without_plan: int
     replacements: Replacements
 
     @property
@@ -109,11 +110,15 @@ class VisitCalendar:
             text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs or 'none'} with a lift"
         if self.saving >= LEAST_TOLD:
             cost = money(self.cost, self.currency)
-            text += f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}"
-            if self.without_plan:
-                without = counted(self.without_plan, "camera")
-                text += f", with the visits to {without} for which the plan has no card"
-        return f"{text}. Failures between: {expected(self.failures, 'more visit')} expected."
+            text += f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}, failures included"
+        text += f". Failures between: {expected(self.failures, 'more visit')} expected."
+        if self.only_without_plan:
+            many = f"{self.only_without_plan} of these visits go{'es' if self.only_without_plan == 1 else ''}"
+            text += (
+                f" Warning: {many} only to {counted(self.without_plan, 'camera')} for which the plan has no card, with"
+                " one of the kind in service each time. Find a card for them first."
+            )
+        return text
 
     @property
     def next_visits(self) -> tuple[str, ...]:
@@ -182,6 +187,7 @@ def visit_calendar(
         failures = (plan["failures"] if is_costed else plan["failures_per_year"] * horizon).sum()
         cost = plan["cost"].sum() - saving if is_costed else np.nan
     is_lift = standing.table["lift"].to_numpy(bool)
+    is_without = standing.table["camera"].isin(plan.loc[plan["card"] == "", "camera"]).to_numpy(bool)
     return VisitCalendar(
         table=table.astype({"with_lift": bool, "cost": float}),
         horizon_years=horizon,
@@ -191,7 +197,8 @@ def visit_calendar(
         cost=float(cost),
         saving=float(saving) if is_costed else np.nan,
         currency=costs.currency,
-        without_plan=0 if in_service is None else _without_plan(plan, in_service),
+        without_plan=int(is_without.sum()),
+        only_without_plan=sum(bool(is_without[visit.cards].all()) for visit in made),
         replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
     )
 
@@ -207,11 +214,6 @@ def lifts(visits: int, climbs: int) -> str:
     if visits <= 1:
         return ", with a lift" if climbs else ""
     return f", {climbs or 'none'} of them with a lift"
-
-
-def _without_plan(plan: pd.DataFrame, in_service: pd.DataFrame) -> int:
-    """Count the cameras that have a card in service and get none by the plan."""
-    return int(plan.loc[plan["card"] == "", "camera"].isin(in_service["camera"]).sum())
 
 
 def _shared(

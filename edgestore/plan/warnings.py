@@ -103,6 +103,16 @@ REMEDIES = {
 }
 """What helps against outages, by the column of the plan that says how much."""
 
+TOO_LONG = (
+    "the card that is in {names} now may hold longer than allowed: have the camera delete footage by age, or replace"
+    " the card first."
+)
+TOO_SHORT = (
+    "the card that is in {names} now is not sure to hold the days asked: replace it first. Its date in the calendar"
+    " goes by its age and wear alone."
+)
+"""What is told of cards in service whose chance is below the one asked."""
+
 WORST = 5
 """Doubtful cameras named in the headline."""
 
@@ -164,16 +174,14 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         ).to_numpy(),
     }
     if "in_service_chance_retention" in plan:
-        allowed_for["the card that is in {names} now is not sure to hold the days asked: replace it first."] = (
-            plan["in_service_chance_retention"] < plan["wanted_assurance"]
-        ).to_numpy()
+        allowed_for[TOO_SHORT] = (plan["in_service_chance_retention"] < plan["wanted_assurance"]).to_numpy()
     grave = grave_warnings(plan, site, names)
     remedies = _uncovered(plan, names)[1:]
     return (*grave, *remedies, *_told(allowed_for, plan, names), *_disagreements(plan, site))
 
 
 def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:
-    """Say what can leave a camera without the footage or the life wanted, the gravest first.
+    """Say what keeps footage longer than allowed, or can leave a camera without what is wanted, the gravest first.
 
     Parameters
     ----------
@@ -187,8 +195,9 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
     Returns
     -------
     tuple of str
-        One text for all cameras that it concerns: more assurance asked than can be had, no card, cards that are not
-        likely to last or to cover an outage, and rates that may be higher than planned.
+        One text for all cameras that it concerns: more assurance asked than can be had, a card in service that
+        is too large, no card, cards that are not likely to last or to cover an outage, and rates that may be higher
+        than planned.
     """
     concerned: dict[str, Flags] = {
         "no card of the list can serve {names}.": (
@@ -209,6 +218,8 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
+    if "in_service_chance_maximum" in plan:
+        concerned = {TOO_LONG: (plan["in_service_chance_maximum"] < plan["wanted_assurance"]).to_numpy()} | concerned
     return (*above_highest(site), *_told(concerned, plan, names), *_uncovered(plan, names)[:1])
 
 

@@ -15,7 +15,7 @@ from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import chance, grouped
+from edgestore.text import chance, whole
 from edgestore.units import H_PER_DAY, H_PER_WEEK
 
 Array = npt.NDArray[np.float64]
@@ -66,7 +66,7 @@ class WhatFirst:
         """Of each thing the best way to find it out, with what that changes and is worth."""
         ways = self.first.ways
         amounts = {
-            name: [grouped(f"{value:.0f}") if value == value else "" for value in ways[name]]
+            name: [whole(value) if value == value else "" for value in ways[name]]
             for name in ("expected_saving", "worth", "effort", "net_worth")
         }
         return pd.DataFrame(

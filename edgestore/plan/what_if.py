@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.plan.site_plan import STATES, SitePlan
-from edgestore.plan.visit_calendar import UNCOSTED
+from edgestore.plan.visit_calendar import LEAST_TOLD, UNCOSTED
 from edgestore.text import chance, change_age, counted, life, money, number, whole, whole_percent
 
 COMPARED = (
@@ -249,6 +249,12 @@ def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:
     costs = [float(plan.plan["cost"].sum()) for plan in (before, after)]
     years, currency = measures[0]
     more = costs[1] - costs[0]
-    change = "the cost stays" if abs(more) < 0.5 else f"cost {'+' if more > 0 else '-'}{money(abs(more), currency)}"
+    if abs(more) < LEAST_TOLD:
+        return f"{text}; the cost stays {money(costs[0], currency)} in {counted(years, 'year')}."
+    change = f"cost {'+' if more > 0 else '-'}{money(abs(more), currency)}"
     from_to = " to ".join(money(cost, currency) for cost in costs)
-    return f"{text}; {change} in {counted(years, 'year')}, from {from_to}."
+    text += f"; {change} in {counted(years, 'year')}, from {from_to}."
+    lost = int((both["meets_before"].eq(True) & ~both["meets_after"].eq(True)).sum())
+    if more < 0 and lost:
+        text += f" That is no saving where cameras lose their card: {lost} {'does' if lost == 1 else 'do'}."
+    return text

@@ -8,7 +8,7 @@ import pandas as pd
 from edgestore.answers.change import REACHED
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, lifts, visit_calendar
-from edgestore.text import chance, counted, grouped, money
+from edgestore.text import chance, counted, money, whole
 
 TABLES = ("all visits by date", "visits with a lift", "the cards in service, riskiest first")
 """What may be shown as a table."""
@@ -40,12 +40,15 @@ class WhatVisits:
         Years of which the visits are shown.
     warnings : tuple of str
         What to be careful about.
+    holds : mapping of str to float
+        Chance that the card in service of each camera holds the days asked; NaN where it is not known.
     """
 
     calendar: VisitCalendar
     shown: str
     years_ahead: float
     warnings: tuple[str, ...]
+    holds: Mapping[str, float]
 
     @property
     def sentence(self) -> str:
@@ -109,6 +112,7 @@ class WhatVisits:
             {
                 "Camera": rows["camera"],
                 "Card in service": rows["in_service_card"],
+                "Holds the days asked": [chance(c) if c == c else "" for c in rows["camera"].map(self.holds)],
                 "Keep until": rows["keep_until"],
                 "Replace with": rows["replace_with"],
                 "On": rows["replace_on"],
@@ -116,7 +120,7 @@ class WhatVisits:
                 "Fails in the year after": [chance(c) if c == c else "" for c in rows["chance_fails"]],
                 f"Risk, {unit}": _amounts(rows["risk"]),
                 f"Cost, {unit}": _amounts(rows["cost"]),
-                "Failures by waiting": [f"{failures:.2f}" for failures in rows["waiting_failures"]],
+                "Failures by waiting": [f"{round(failures, 2) + 0.0:.2f}" for failures in rows["waiting_failures"]],
                 f"Waiting costs, {unit}": _amounts(rows["waiting_cost"]),
             }
         )
@@ -158,7 +162,9 @@ def what_visits(
         calendar = visit_calendar(site, plan.plan, in_service=plan.calendar)
     texts += _near(calendar.table[calendar.table["years"] < years_ahead])
     warnings = (*texts, *_warnings(plan, calendar))
-    return WhatVisits(calendar=calendar, shown=shown, years_ahead=years_ahead, warnings=warnings)
+    in_service = plan.plan if plan.calendar is not None else plan.plan[:0].assign(in_service_chance_retention=0.0)
+    holds = dict(zip(in_service["camera"], in_service["in_service_chance_retention"], strict=True))
+    return WhatVisits(calendar=calendar, shown=shown, years_ahead=years_ahead, warnings=warnings, holds=holds)
 
 
 def _tools(reached: str) -> str:
@@ -214,4 +220,4 @@ def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:
 
 def _amounts(values: "pd.Series[float]") -> list[str]:
     """Amounts of money in whole units, empty where none is known."""
-    return [grouped(f"{value:.0f}") if value == value else "" for value in values]
+    return [whole(value) if value == value else "" for value in values]

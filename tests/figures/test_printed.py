@@ -40,8 +40,8 @@ def test_the_title_states_who_is_served_with_which_chance_and_the_shortest_as_pl
     plan = planned([9.0, float("nan")])
     [chart] = life_charts(plan, wanted(plan, assurance=[0.9, 0.5]))
     assert chart.title.replace("\N{NO-BREAK SPACE}", " ") == (
-        "1 of 2 cameras have a card to last the 3 years wanted with a chance of 50 % to 90 % or more; as planned the"
-        " shortest is 9 years"
+        "1 of 2 cameras have a card to last the 3 years wanted with a chance of 90 % or more; as planned wear alone"
+        " uses up the first after 9 years"
     )
     # With an assurance of 50 % a card may hold less, as planned, than is wanted: the chance is what it is asked for.
     plan = planned([2.9])

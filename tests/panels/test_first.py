@@ -42,6 +42,19 @@ def test_every_price_moves_the_answer(frame, held):
     assert (frame.table.value, frame.remarks.value) == start
 
 
+def test_efforts_start_from_the_settings_as_stated_else_as_parts_of_their_visit():
+    settings = b"[costs]\nvisit_price = 900\nvisit_with_lift_price = 900\n[efforts]\nask_maker_price = 15\n"
+    started = first.PANEL.stated(("site.toml", settings))
+    # half a visit a day of footage and a week of events, a whole one a week of footage
+    assert started == {
+        "footage_day_price": 450,
+        "footage_week_price": 900,
+        "event_log_price": 450,
+        "ask_maker_price": 15,
+        "broken_promise_price": 0,
+    }
+
+
 def test_a_price_that_moves_does_not_plan_the_site_anew(frame):
     made = site._plan.cache_info().misses
     frame.controls["footage_day_price"].value = 45

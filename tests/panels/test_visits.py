@@ -68,6 +68,12 @@ def test_each_choice_shows_its_table_with_headings_to_read(frame):
     assert lifts["Climbs so far"].tolist() == [str(n) for n in range(1, len(lifts) + 1)]
     assert sorted(now["Camera"]) == ["Gate", "Mole", "Pier", "Quay"]
     assert not [name for table in (everything, lifts, now) for name in table if "_" in name]
+    # 128 GB hold 2 days at a mean of up to 128 000 x 8 / 172 800 = 5.93 Mbit/s: at the lower cap of 4 surely; at a
+    # listed mean of 4 below a cap of 8 with Phi(ln(5.93 / 4) / 0.2047) / Phi(ln 2 / 0.2047) = 0.973
+    holds = now.set_index("Camera")["Holds the days asked"].to_dict()
+    assert holds == {"Gate": "100\N{NO-BREAK SPACE}%"} | dict.fromkeys(
+        ["Quay", "Mole", "Pier"], "97\N{NO-BREAK SPACE}%"
+    )
     tools = everything.set_index("Cameras")["Tools to bring"]
     assert tools["Quay, Mole"].iloc[0] == "lift"
     assert tools["Pier"].iloc[0] == "ladder, or none"

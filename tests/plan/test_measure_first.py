@@ -73,6 +73,7 @@ def test_what_is_not_worth_a_visit_is_told_with_the_reason(demo):
     verdicts = first.table.set_index(["subject", "input"])["verdict"]
     assert (verdicts["Pay station"] == SAME_CARD).all()  # 0.9 Mbit/s in 64 GB: whatever is likely, the smallest does
     assert (verdicts["Mast top"] == NOT_SERVED).all()  # the slot takes 32 GB, and the cap is 16 Mbit/s
+    assert (first.table.loc[first.table["subject"] == "Mast top", "order"] == "").all()  # nothing is ordered for it
     assert (verdicts["the recorder"] == SAME_CARD).all()
     text = " ".join(first.sentences)
     assert f"Not worth a visit, since {SAME_CARD}: " in text
