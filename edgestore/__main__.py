@@ -240,7 +240,9 @@ def _propose(options: argparse.Namespace) -> int:
 
     stay = "" if plan.calendar is None else "; those in service stay until their own dates"
     dated = f"Dated {front.date}, the cards taken as fitted on that day{stay}."
-    _tell(options, plan, written, last=[dated], first=made.notes)
+    _tell(
+        options, plan, written, last=[dated, f"Written: {', '.join(path.name for path in written)}."], first=made.notes
+    )
     return 0
 
 
@@ -249,7 +251,7 @@ def _site(options: argparse.Namespace) -> "Site":
     from edgestore.inputs.site_folder import site_folder
     from edgestore.plan.read import read_lists
 
-    if options.cameras.is_dir():
+    if os.path.isdir(options.cameras):  # which is no folder either where one may not look
         found = site_folder(options.cameras)
         options.out = options.out or found.folder / FOLDERS[options.command]
         options.cameras, options.cards = found.cameras, options.cards or found.cards
@@ -352,7 +354,7 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _say(text: str) -> None:
-    for line in paragraph(text, columns()):
+    for line in paragraph(text, columns(), whole_words=True):
         print(line)
 
 

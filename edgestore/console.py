@@ -43,7 +43,9 @@ def columns() -> int:
     return shutil.get_terminal_size((LONGEST_LINE, LINES)).columns
 
 
-def paragraph(text: str, width: int, *, lines: int | None = None, indent: str = "") -> list[str]:
+def paragraph(
+    text: str, width: int, *, lines: int | None = None, indent: str = "", whole_words: bool = False
+) -> list[str]:
     """Set a text in lines.
 
     Parameters
@@ -56,6 +58,8 @@ def paragraph(text: str, width: int, *, lines: int | None = None, indent: str = 
         Most lines; what does not fit is left out, marked by an ellipsis. All of it when left out.
     indent : str
         What the first line begins with; the others stand four letters further in.
+    whole_words : bool
+        Leave a word that is wider than the terminal whole, as a path that is to be copied.
 
     Returns
     -------
@@ -69,6 +73,7 @@ def paragraph(text: str, width: int, *, lines: int | None = None, indent: str = 
         initial_indent=indent,
         subsequent_indent=f"{indent}    ",
         break_on_hyphens=False,
+        break_long_words=not whole_words,
         **most,  # type: ignore[arg-type]  # the two have types of their own
     )
 
@@ -233,14 +238,14 @@ def _parts(plan: "SitePlan", change: "WhatIf | None") -> Iterator[tuple[str, Seq
 def table_lines(table: pd.DataFrame, width: int) -> list[str]:
     """Set a table in lines no wider than the terminal: what does not fit beside the first columns stands below.
 
-    Where a column alone is wider, each row is a paragraph.
+    Where a column alone is wider, each row is a paragraph, in which a path stays whole.
     """
     text = table.to_string(index=False, line_width=width - 1, na_rep="")  # one letter more would be set
     lines = [line.rstrip() for line in text.splitlines()]
     if max(map(len, lines), default=0) <= width:
         return lines
     rows = (", ".join(f"{name} {value}" for name, value in row.items()) for row in table.to_dict("records"))
-    return [line for row in rows for line in paragraph(row, width)]
+    return [line for row in rows for line in paragraph(row, width, whole_words=True)]
 
 
 def as_json(plan: "SitePlan", written: Sequence[Path], change: "WhatIf | None" = None) -> str:
