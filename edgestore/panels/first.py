@@ -73,6 +73,7 @@ PANEL = Panel(
             "TOML: requirements, costs and more (data/README.md). The efforts above go before those of the file.",
         ),
     ),
+    main=("footage_day_price", "ask_maker_price", "broken_promise_price"),
     answer=_answer,
     figure=FirstFigure,
     tables=lambda result: {"measure_first": result.first.table},

@@ -18,13 +18,11 @@ import pandas as pd
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_folder, write_whole
+from edgestore.panels.arranged import arranged, folds
 from edgestore.panels.as_html import failure_html, faults_html, remarks_html, table_html
 from edgestore.panels.controls import BUTTON, Choice, Control, Input, Number, classed
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.tables import as_csv, stamped
-
-NARROW = "1 1 320px"
-WIDE = "2 1 640px"
 
 PAUSE_S = 0.4
 """What takes longer than a redraw may is made when no control has moved for so long."""
@@ -60,7 +58,7 @@ class Answer(Protocol):
 class Panel:
     """A question with its inputs, the function that answers it and the figure that shows the answer.
 
-    ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
+    ``main`` names the two or three inputs that decide most; the others are folded. ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
     Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
     it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of
     a folder, what is saved replaces it as a whole: where not every answer has the same
@@ -69,6 +67,7 @@ class Panel:
 
     question: str
     inputs: Sequence[Input]
+    main: Sequence[str]
     answer: Callable[..., Answer]
     figure: type[MovingFigure[Any]]
     tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
@@ -132,15 +131,15 @@ class Frame(widgets.VBox):
         self._beside: MovingFigure[Any] | None = None
         self._result: Answer | None = None
         self._later: asyncio.TimerHandle | None = None
-        inputs = widgets.VBox([c.row for c in self.controls.values()], layout={"flex": NARROW, "min_width": "0"})
         pictures: list[widgets.Widget] = [self.picture]
         if panel.beside:
             second = classed(widgets.VBox([self.picture_beside, self.caption]), "edgestore-beside")
             pictures = [classed(widgets.Box([self.picture, second]), "edgestore-pictures")]
-        shown = widgets.VBox([*pictures, self.sentence, self.remarks], layout={"flex": WIDE, "min_width": "0"})
-        side_by_side = widgets.Box([inputs, shown], layout={"flex_flow": "row wrap", "grid_gap": "8px 24px"})
+        self._folds = folds(self.controls, panel.main)
+        asked = [*(self.controls[name].row for name in panel.main), *self._folds.values()]
+        first = arranged([self.sentence, *pictures], asked, self.remarks)
         saving = widgets.VBox([self.folder, self.save, self.saved], layout={"max_width": "640px"})
-        super().__init__([side_by_side, self.table, saving])
+        super().__init__([first, self.table, saving])
         self.add_class("edgestore-panel")
         for control in self.controls.values():
             control.on_change(self._moved)
@@ -172,6 +171,9 @@ class Frame(widgets.VBox):
         try:
             yield
         except InputError as error:
+            for fault in error.faults:
+                if fault.where in self.controls:
+                    self._unfold(self.controls[fault.where])
             self._blank(faults_html(InputError(map(self._labelled, error.faults))))
         except Exception as error:
             self._fail(error)
@@ -234,10 +236,17 @@ class Frame(widgets.VBox):
                 control.tell()
             except InputError as error:
                 control.tell(error)
+                self._unfold(control)
                 faults += error.faults
         if faults:
             raise InputError(faults)
         return values
+
+    def _unfold(self, control: Control) -> None:
+        """Bring a control into view that is told about."""
+        for fold in self._folds.values():
+            if control.row in fold.inside.children:
+                fold.unfold()
 
     def _draw_first(self, values: Mapping[str, Any]) -> None:
         """Show the picture and its sentence; the rest is marked as old until it is there."""

@@ -43,6 +43,7 @@ PANEL = Panel(
             "Settings (TOML) or a card list (CSV) for the same cameras, or none.",
         ),
     ),
+    main=("retention_days", "other"),
     answer=_answer,
     figure=WhatIfFigure,
     tables=lambda result: {"compared": result.table},
