@@ -8,7 +8,10 @@ from pathlib import Path
 import pandas as pd
 
 from edgestore.checks import InputError
-from edgestore.text import told
+from edgestore.text import counted, told
+
+WORST = 3
+"""So many warnings are in view."""
 
 
 def table_html(table: pd.DataFrame) -> str:
@@ -36,9 +39,21 @@ def faults_html(error: InputError) -> str:
 
 
 def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:
-    """List warnings and assumptions."""
+    """List the worst warnings; the others, and the assumptions, are folded. The worst is the first."""
     parts = []
-    for title, texts in (("Warnings", warnings), ("Assumptions", assumptions)):
-        if texts:
-            parts.append(f"<p><em>{title}</em></p><ul>{''.join(f'<li>{escape(text)}</li>' for text in texts)}</ul>")
+    if warnings:
+        more = len(warnings) - WORST
+        others = _folded(counted(more, "more warning"), warnings[WORST:]) if more > 0 else ""
+        listed = _listed(warnings[:WORST])
+        parts.append(f'<div class="edgestore-warnings"><p><strong>Warnings</strong></p>{listed}{others}</div>')
+    if assumptions:
+        parts.append(_folded("Assumptions", assumptions))
     return "".join(parts)
+
+
+def _folded(title: str, texts: Sequence[str]) -> str:
+    return f"<details><summary>{title}</summary>{_listed(texts)}</details>"
+
+
+def _listed(texts: Sequence[str]) -> str:
+    return f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in texts)}</ul>"

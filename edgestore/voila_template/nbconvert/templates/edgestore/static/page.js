@@ -6,6 +6,7 @@ function set(element, attribute, text) {
 }
 
 function describe() {
+  unfold();
   for (const handle of document.querySelectorAll(".noUi-handle")) {
     const slider = handle.closest(".widget-slider");
     const row = slider.closest(".edgestore-input") ?? slider;
@@ -25,6 +26,22 @@ function describe() {
   for (const caption of document.querySelectorAll(".edgestore-caption")) {
     const picture = caption.closest(".edgestore-beside").querySelector("img.edgestore-picture, .edgestore-picture img");
     if (picture) set(picture, "alt", caption.textContent.trim());
+  }
+}
+
+// What a reader unfolded stays so when the next answer puts other words there.
+
+const isWarning = (fold) => fold.closest(".edgestore-warnings") !== null;
+
+document.addEventListener("toggle", (event) => {
+  const said = event.target.closest?.(".edgestore-remarks");
+  if (said && event.target.isConnected) said.dataset[isWarning(event.target) ? "warnings" : "assumptions"] = event.target.open;
+}, true);
+
+function unfold() {
+  for (const fold of document.querySelectorAll(".edgestore-remarks details:not([open])")) {
+    const { dataset } = fold.closest(".edgestore-remarks");
+    if ((isWarning(fold) ? dataset.warnings : dataset.assumptions) === "true") fold.open = true;
   }
 }
 
