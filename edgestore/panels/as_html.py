@@ -1,5 +1,6 @@
 """Answers, refusals and failures as the HTML that a panel shows."""
 
+import re
 import traceback
 from collections.abc import Sequence
 from html import escape
@@ -36,6 +37,12 @@ def faults_html(error: InputError) -> str:
     """List what was refused."""
     faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
     return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
+
+
+def answer_html(sentence: str) -> str:
+    """Give the answer: its first sentence is what is read from afar, what follows explains it."""
+    first, *others = re.split(r"(?<=\.) (?=[A-Z])", sentence, maxsplit=1)
+    return f"<p><strong>{escape(first)}</strong>{''.join(f' {escape(text)}' for text in others)}</p>"
 
 
 def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:

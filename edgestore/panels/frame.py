@@ -5,6 +5,7 @@ A panel states its inputs as data; the frame makes the controls, runs the answer
 
 import asyncio
 import re
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,8 +20,9 @@ from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_folder, write_whole
 from edgestore.panels.arranged import arranged, folds
-from edgestore.panels.as_html import failure_html, faults_html, remarks_html, table_html
-from edgestore.panels.controls import BUTTON, Choice, Control, Input, Number, classed
+from edgestore.panels.as_html import answer_html, failure_html, faults_html, remarks_html, table_html
+from edgestore.panels.controls import BUTTON, Choice, Control, File, Input, Number, classed
+from edgestore.panels.state import History, SettingsLine, State, Steps
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.tables import as_csv, stamped
 
@@ -105,6 +107,8 @@ class Frame(widgets.VBox):
         The controls by input name; setting a control's ``value`` moves the panel.
     picture, sentence, remarks, table, save : Widget
         The parts of the answer.
+    room : Text
+        Width that the page has for the picture, px; the page writes it, nobody sees it.
     """
 
     def __init__(self, panel: Panel) -> None:
@@ -121,12 +125,15 @@ class Frame(widgets.VBox):
             style={"description_width": "initial"},
             layout={"width": "auto"},
         )
+        self.room = classed(widgets.Text(continuous_update=False, layout={"display": "none"}), "edgestore-room")
+        self.room.observe(self._resized, "value")
         self.save = widgets.Button(description="Save tables and picture", layout=BUTTON)
         self.saved = classed(widgets.HTML(), "edgestore-saved")
         self.save.on_click(lambda _: self._save())
         self._source: Any = None
         self._stated: Mapping[str, float] = {}
         self._is_following = False
+        self._room_px: int | None = None
         self._figure: MovingFigure[Any] | None = None
         self._beside: MovingFigure[Any] | None = None
         self._result: Answer | None = None
@@ -136,14 +143,19 @@ class Frame(widgets.VBox):
             second = classed(widgets.VBox([self.picture_beside, self.caption]), "edgestore-beside")
             pictures = [classed(widgets.Box([self.picture, second]), "edgestore-pictures")]
         self._folds = folds(self.controls, panel.main)
-        asked = [*(self.controls[name].row for name in panel.main), *self._folds.values()]
-        first = arranged([self.sentence, *pictures], asked, self.remarks)
-        saving = widgets.VBox([self.folder, self.save, self.saved], layout={"max_width": "640px"})
+        self.settings = SettingsLine(self.controls, self._put_back)
+        self.steps = Steps(self._undo, self._reset)
+        asked = [*(self.controls[name].row for name in panel.main), *self._folds.values(), self.steps]
+        first = arranged([self.sentence, *pictures, self.room], asked, self.remarks)
+        saving = widgets.VBox([self.folder, self.save, self.saved, self.settings], layout={"max_width": "640px"})
+        saving.add_class("edgestore-saving")
         super().__init__([first, self.table, saving])
         self.add_class("edgestore-panel")
         for control in self.controls.values():
             control.on_change(self._moved)
         self._show()
+        self._history = History(self._held())
+        self.steps.follow(self._history)
 
     @property
     def result(self) -> Answer | None:
@@ -153,12 +165,43 @@ class Frame(widgets.VBox):
     def _moved(self) -> None:
         if not self._is_following:
             self._show()
+            self._note()
+
+    def _held(self) -> State:
+        return {name: control.held for name, control in self.controls.items()}
+
+    def _note(self) -> None:
+        self._history.note(self._held(), time.monotonic())
+        self.steps.follow(self._history)
+
+    def _undo(self) -> None:
+        if self._history.can_undo:
+            self._put(self._history.undo())
+
+    def _reset(self) -> None:
+        self._put(self._history.start)
+
+    def _put_back(self, settings: Mapping[str, str]) -> None:
+        self._put({**self._held(), **{name: (text, None) for name, text in settings.items()}})
+
+    def _put(self, state: State) -> None:
+        """Let the controls hold this: first the files, from which the others start."""
+        files = {name for name in state if isinstance(self.controls[name].spec, File)}
+        for names in (files, state.keys() - files):
+            self._is_following = True
+            for name in names:
+                self.controls[name].put(state[name])
+            self._is_following = False
+            self._follow()
+        self._show()
+        self._note()
 
     def _show(self) -> None:
         self._wait(None)
         with self._told():
             self._follow()
             values = self._values()
+            self.settings.write(values)
             if self.panel.drawn is None:
                 self._answer(values)
                 return
@@ -261,9 +304,23 @@ class Frame(widgets.VBox):
         for widget in (self.remarks, self.table):
             widget.add_class(OLD)
 
+    def _resized(self, _: object) -> None:
+        """Draw the pictures for the room that the page says it has for them, in px; in JupyterLab nobody says it."""
+        self._room_px = int(self.room.value) if self.room.value.isdecimal() else None
+        if self._figure is None or self.picture.layout.visibility == "hidden":
+            self._figure = self._beside = None
+            return
+        drawn, had_beside = self._figure.result, self._beside is not None
+        self._figure = self._beside = None
+        with self._told():
+            self._draw(drawn)
+            if had_beside:
+                self._draw_beside(drawn)
+
     def _draw(self, drawn: Any) -> None:
         if self._figure is None:
-            self._figure = self.panel.figure(drawn)
+            self._figure = self.panel.figure(drawn, self._room_px)
+            self.picture.layout.width = f"{self._figure.width_px}px"
         else:
             self._figure.update(drawn)
         self.picture.value = self._figure.png()
@@ -272,7 +329,8 @@ class Frame(widgets.VBox):
     def _draw_beside(self, drawn: Any) -> None:
         assert self.panel.beside is not None
         if self._beside is None:
-            self._beside = self.panel.beside(drawn)
+            self._beside = self.panel.beside(drawn, self._room_px)
+            self.picture_beside.layout.width = f"{self._beside.width_px}px"
         else:
             self._beside.update(drawn)
         self.picture_beside.value = self._beside.png()
@@ -280,7 +338,7 @@ class Frame(widgets.VBox):
         self.caption.value = f"<p>{escape(self._beside.alt_text())}</p>"
 
     def _say(self, sentence: str) -> None:
-        self.sentence.value = f"<p><strong>{escape(sentence)}</strong></p>"
+        self.sentence.value = answer_html(sentence)
 
     def _answer(self, values: Mapping[str, Any]) -> None:
         result = self.panel.answer(**values)
@@ -300,6 +358,7 @@ class Frame(widgets.VBox):
     def _blank(self, why: str) -> None:
         """Take the answer away and say why: it is not the one of what is typed now."""
         self._result = None
+        self.settings.write(None)
         self.sentence.value = why
         self.remarks.value = self.table.value = self.saved.value = ""
         self.picture.layout.visibility = self.picture_beside.layout.visibility = "hidden"

@@ -1,6 +1,12 @@
 """What a panel says beside its answer: three warnings in view, the others and the assumptions folded."""
 
-from edgestore.panels.as_html import remarks_html
+from edgestore.panels.as_html import answer_html, remarks_html
+
+
+def test_the_first_sentence_of_an_answer_is_the_loud_one():
+    html = answer_html("Holds 3.4 days at 1.8 Mbit/s. The <scene> decides.")
+    assert html == "<p><strong>Holds 3.4 days at 1.8 Mbit/s.</strong> The &lt;scene&gt; decides.</p>"
+    assert answer_html("Lasts 4 years.") == "<p><strong>Lasts 4 years.</strong></p>"
 
 
 def before_and_in_the_fold(html):
