@@ -94,7 +94,7 @@ def _thin(axes: Axes) -> None:
     kept: dict[float, str] = {}
     letter_px = DIGIT_EM * _px(LEAST_PT, axes.xaxis.label)
     free_px = float("inf")
-    for place, word in reversed([*zip(locator.locs, formatter.seq, strict=False)]):
+    for place, word in reversed([*zip(locator.tick_values(0, 0), formatter.seq, strict=False)]):
         middle, half = axes.transData.transform((place, 1))[0], letter_px * len(word) / 2
         if middle + half < free_px:
             kept[float(place)] = word

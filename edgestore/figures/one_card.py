@@ -136,7 +136,11 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         self._best.set_data([at] if is_assured else [], [result.cost] if is_assured else [])
         # Above the curve, from the point to the right as far as there is room.
         left = min(at + 0.01 * horizon, (1 - self._told_width) * horizon)
-        under = np.interp(np.linspace(left, left + self._told_width * horizon, 50), ages, costs).max() if is_assured else 0.0
+        under = (
+            np.interp(np.linspace(left, left + self._told_width * horizon, 50), ages, costs).max()
+            if is_assured
+            else 0.0
+        )
         self._told.set_position((left, min(under + 0.04 * self._top, 0.94 * self._top)))
         self._told.set_text(
             f"change after {change_age(result.change_years)} years: {result.cost:.0f}"

@@ -48,7 +48,11 @@ class VisitsFigure(MovingFigure[WhatVisits]):
             axes.text(x, y, f"{cards}", color="white", fontsize=9, weight="bold", ha="center", va="center_baseline")
         rows = max(len(places[:ROWS]), 1)
         axes.hlines(range(rows), *axes.get_xlim(), color=style.BAND, linewidth=1, zorder=0)
-        axes.set_yticks(range(len(places[:ROWS])), [short(place, NAME // 2 if self.is_narrow else NAME) for place in places[:ROWS]], fontsize=9)
+        axes.set_yticks(
+            range(len(places[:ROWS])),
+            [short(place, NAME // 2 if self.is_narrow else NAME) for place in places[:ROWS]],
+            fontsize=9,
+        )
         axes.set_ylim(rows - 0.3, -2.2 if self.is_narrow else -1.4)
         axes.xaxis.set_major_locator(MaxNLocator(4 if self.is_narrow else 13, integer=True))
         axes.ticklabel_format(axis="x", useOffset=False, style="plain")

@@ -60,7 +60,8 @@ class Answer(Protocol):
 class Panel:
     """A question with its inputs, the function that answers it and the figure that shows the answer.
 
-    ``main`` names the two or three inputs that decide most; the others are folded. ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
+    ``main`` names the two or three inputs that decide most; the others are folded. ``stated`` reads the file of the
+    input ``settings`` and gives the numbers that the controls start from, by name.
     Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
     it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of
     a folder, what is saved replaces it as a whole: where not every answer has the same

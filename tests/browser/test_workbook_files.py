@@ -44,7 +44,9 @@ def test_a_settings_file_starts_the_sliders_and_an_override_is_named(opened):
 @site
 def test_a_small_file_is_still_handed_over(opened):
     page = ready(opened)
-    page.get_by_role("textbox", name="Settings", exact=True).fill("")  # those of the demo name cameras that this list has not
+    page.get_by_role("textbox", name="Settings", exact=True).fill(
+        ""
+    )  # those of the demo name cameras that this list has not
     page.get_by_role("textbox", name="Settings", exact=True).press("Enter")
     with page.expect_file_chooser() as chooser:
         page.get_by_role("button", name="Choose a file").first.click()

@@ -211,7 +211,10 @@ def test_on_a_phone_no_letter_is_below_11_px_and_nothing_is_drawn_outside_the_pi
     letters = [text.get_fontsize() for text in shown.figure.findobj(Text) if text.get_text()]
     assert min(letters) * px_per_pt >= 11
     picture = pixels(shown.png())
-    assert (len(picture[0]), shown.width_px) == (688 if figure is not AssuranceFigure else 340, min(344, shown.width_px))
+    assert (len(picture[0]), shown.width_px) == (
+        688 if figure is not AssuranceFigure else 340,
+        min(344, shown.width_px),
+    )
     border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
     assert (border >= 254).all()
 

@@ -5,8 +5,21 @@ from io import BytesIO
 import pytest
 from PIL import Image
 
-from edgestore.panels import certainty, change, first, flash_wear, footage, hold, life, one_card, outage, proposal
-from edgestore.panels import site, visits, what_if
+from edgestore.panels import (
+    certainty,
+    change,
+    first,
+    flash_wear,
+    footage,
+    hold,
+    life,
+    one_card,
+    outage,
+    proposal,
+    site,
+    visits,
+    what_if,
+)
 from edgestore.panels.arranged import LISTS, MORE
 from edgestore.panels.frame import Frame
 
