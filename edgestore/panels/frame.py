@@ -376,7 +376,8 @@ class Frame(widgets.VBox):
             return
         try:
             folder = typed_folder(self.folder.value, self.folder.description)
-            written = self.panel.write(self._result, self._figure.png(), folder)
+            figure = self.panel.figure(self._figure.result) if self._figure.is_narrow else self._figure
+            written = self.panel.write(self._result, figure.png(), folder)
         except InputError as error:
             self.saved.value = f'<p role="alert">{escape(str(error))}</p>'
             return

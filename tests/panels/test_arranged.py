@@ -99,3 +99,12 @@ def test_a_room_told_while_an_input_is_refused_counts_for_the_next_picture():
     assert frame.picture.layout.visibility == "hidden"
     frame.controls["capacity_gb"].value = 64
     assert frame.picture.layout.width == "344px"
+
+
+def test_a_picture_saved_on_a_phone_is_the_wide_one(tmp_path):
+    frame = Frame(hold.PANEL)
+    wide = frame.picture.value
+    frame.room.value = "344"
+    frame.folder.value = str(tmp_path / "out")
+    frame.save.click()
+    assert next((tmp_path / "out").glob("*.png")).read_bytes() == wide
