@@ -20,6 +20,7 @@ class SureFigure(MovingFigure[Certainty]):
     """Survival of such cards with its band; beside it how far each unknown moves the life of the tenth worst."""
 
     height_inch = 5.0
+    narrow_height_inch = 5.4
 
     def draw(self, figure: Figure, result: Certainty) -> tuple[Sequence[Artist], Sequence[Artist]]:
         top, bottom = figure.subplots(2, 1, height_ratios=(1.5, 1))
@@ -50,7 +51,8 @@ class SureFigure(MovingFigure[Certainty]):
         bottom.set_xlabel(
             f"Years until one card in ten is gone, if this input is low or high (grey: {life(style.MORE_YEARS)})"
         )
-        bottom.set_title("What to find out next: the longest bar\n", loc="left", fontsize=11)
+        lines = "\n\n" if self.is_narrow else "\n"
+        bottom.set_title(f"What to find out next: the longest bar{lines}", loc="left", fontsize=11)
         rows = range(MOST_BARS)
         self._bars = [bottom.plot([], [], "-", color=style.BLUE, linewidth=9, solid_capstyle="butt")[0] for _ in rows]
         self._names = [bottom.text(0.055, row, "", va="center", fontsize=10, color=style.INK) for row in rows]
@@ -82,8 +84,8 @@ class SureFigure(MovingFigure[Certainty]):
         self._middle.set_xdata(style.up_to_longest([middle] * 2))
         self._all.set_xdata(style.up_to_longest([with_all] * 2))
         self._lines_told.set_text(
-            f"One in ten gone: {life(middle)} years at middle values (line), {life(with_all)} with all that is not"
-            " known (dashed)"
+            f"One in ten gone: {life(middle)} years at middle values{chr(10) if self.is_narrow else ' '}(line),"
+            f" {life(with_all)} with all that is not known (dashed)"
         )
 
     def alt_text(self) -> str:

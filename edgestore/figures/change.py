@@ -30,6 +30,7 @@ class UpkeepFigure(MovingFigure[Upkeep]):
     """Cost a year with its band and the cheapest age marked; below it how many spares make how sure."""
 
     height_inch = 6.2
+    narrow_height_inch = 5.2
 
     def frame(self, result: Upkeep) -> object:
         return _tops(result)

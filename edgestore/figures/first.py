@@ -24,6 +24,9 @@ DAY_TICKS = {1 / H_PER_DAY: "1 hour", 0.25: "6 hours", 1: "1 day", 7: "1 week"}
 PLACES = {"left": 0.2, "right": 0.99, "bottom": 0.11, "top": 0.89, "wspace": 0.2}
 """Edges of the two drawings, as shares of the picture."""
 
+NARROW_PLACES = {"left": 0.38, "right": 0.97, "bottom": 0.08, "top": 0.92, "hspace": 0.45}
+"""The same where they stand one below the other."""
+
 LINES = ("-", (0, (5, 2)), (0, (1, 1.5)))
 
 
@@ -31,6 +34,7 @@ class FirstFigure(MovingFigure[WhatFirst]):
     """A bar for each of the best ways, its effort as a mark on it; beside, the worth by days of footage."""
 
     height_inch = 4.6
+    narrow_height_inch = 6.4
 
     def frame(self, result: WhatFirst) -> object:
         curves = {name: curve.tolist() for name, curve in result.curves.items()}
@@ -38,7 +42,10 @@ class FirstFigure(MovingFigure[WhatFirst]):
 
     def draw(self, figure: Figure, result: WhatFirst) -> tuple[Sequence[Artist], Sequence[Artist]]:
         figure.set_layout_engine("none")  # the names beside the bars move with them
-        bars, curves = figure.subplots(1, 2, width_ratios=(1.1, 1), gridspec_kw=PLACES)
+        if self.is_narrow:
+            bars, curves = figure.subplots(2, 1, height_ratios=(1.3, 1), gridspec_kw=NARROW_PLACES)
+        else:
+            bars, curves = figure.subplots(1, 2, width_ratios=(1.1, 1), gridspec_kw=PLACES)
         self._draw_bars(bars, result)
         self._draw_curves(curves, result)
         return [], [*self._bars, self._efforts, *self._subjects, *self._inputs]

@@ -27,10 +27,14 @@ class FlashFigure(MovingFigure[FlashUse]):
     """Squares are units, the darker the more often erased; beside them the same units in order, and the cost."""
 
     height_inch = 5.0
+    narrow_height_inch = 6.6
 
     def draw(self, figure: Figure, result: FlashUse) -> tuple[Sequence[Artist], Sequence[Artist]]:
-        grid = figure.add_gridspec(2, 2, width_ratios=(1, 1))
-        squares, order, cost = (figure.add_subplot(grid[at]) for at in ((slice(None), 0), (0, 1), (1, 1)))
+        if self.is_narrow:
+            squares, order, cost = figure.subplots(3, 1, height_ratios=(1.6, 1, 1))
+        else:
+            grid = figure.add_gridspec(2, 2, width_ratios=(1, 1))
+            squares, order, cost = (figure.add_subplot(grid[at]) for at in ((slice(None), 0), (0, 1), (1, 1)))
         self._image = squares.imshow(
             np.ones((ROWS, COLUMNS)),
             cmap=style.SHADES,

@@ -33,13 +33,14 @@ class WritesFigure(MovingFigure[Writing]):
     """Rate against time, the highest seconds behind the mean; below, the days held by mean, peak and cap."""
 
     height_inch = 5.4
+    narrow_height_inch = 5.0
 
     def draw(self, figure: Figure, result: Writing) -> tuple[Sequence[Artist], Sequence[Artist]]:
         top, bottom = figure.subplots(2, 1, height_ratios=(1.7, 1))
         style.plain(top)
         end_s = float(result.edges_s[-1])
         self._top = _top_mbit_s(result)
-        top.set_xlim(0, end_s * 1.18)
+        top.set_xlim(0, end_s * (1.4 if self.is_narrow else 1.18))
         top.set_ylim(0, self._top)
         scale, unit = _time_unit(end_s)
         top.set_xlabel(f"Footage, clip after clip, {unit}")
@@ -58,7 +59,7 @@ class WritesFigure(MovingFigure[Writing]):
         top.plot([result.peak_at_s], [peak], "o", color=style.VERMILION, markersize=7)
         top.text(y=max(peak, mean + self._top * 0.06), s=f"busiest {number(peak)}", color=style.VERMILION, **right)
         (self._cap,) = top.plot([0, end_s], [-1, -1], color=style.VERMILION, linewidth=1.4, linestyle="-.")
-        self._cap_label = Label(top, 9, style.VERMILION)
+        self._cap_label = Label(top, self.pt(9), style.VERMILION)
 
         style.log_ticks(bottom, "x", {at: words for at, words in style.TIME_TICKS_DAYS.items() if at not in CROWDED})
         style.plain(bottom)
@@ -75,8 +76,8 @@ class WritesFigure(MovingFigure[Writing]):
             name: bottom.plot([], [], marker, color=colours[name], markersize=8, linestyle="none")[0]
             for name, marker in markers.items()
         }
-        self._labels = {name: Label(bottom, 9, style.INK) for name in ROWS}
-        self._wanted_label = Label(bottom, 9, style.INK)
+        self._labels = {name: Label(bottom, self.pt(9), style.INK) for name in ROWS}
+        self._wanted_label = Label(bottom, self.pt(9), style.INK)
         moving: list[Any] = [self._cap, self._cap_label, self._wanted, self._range, *self._points.values()]
         return [], [*moving, *self._labels.values(), self._wanted_label]
 

@@ -27,7 +27,7 @@ class HoldsFigure(MovingFigure[Holding]):
         style.log_ticks(axes, "x", style.number_labels([0.1, 0.25, 0.5, 1, 2, 4, 8, 16, 32]))
         style.log_ticks(axes, "y", style.TIME_TICKS_DAYS)
         style.plain(axes)
-        axes.set_xlim(LEFT_MBIT_S, RATES_MBIT_S[-1] * 2.3)
+        axes.set_xlim(LEFT_MBIT_S, RATES_MBIT_S[-1] * (4 if self.is_narrow else 2.3))
         axes.set_ylim(0.03, 3000)
         axes.set_xlabel("Mean rate while recording, Mbit/s")
         axes.set_ylabel("Footage held")
@@ -38,7 +38,7 @@ class HoldsFigure(MovingFigure[Holding]):
             axes.plot(RATES_MBIT_S, days, linestyle=dash, color=style.QUIET, linewidth=1.2)[0]
             for days, dash in zip(result.curves_days, DASHES, strict=True)
         ]
-        self._sizes = [Label(axes, 9, style.INK) for _ in CAPACITIES_GB]
+        self._sizes = [Label(axes, self.pt(9), style.INK) for _ in CAPACITIES_GB]
         self._wanted = axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
         self._wanted_text = axes.text(
@@ -82,11 +82,13 @@ class HoldsFigure(MovingFigure[Holding]):
         self._mean.set_data([mean], [days[1]])
         at_cap, at_lowest = (hold_span(d * H_PER_DAY, d * H_PER_DAY) for d in (days[0], days[2]))
         # The curve falls to the right: labels stand above it on their right, or below it on their left.
-        self._cap_text.set_position((min(cap * 1.06, 15), days[0] * 0.42))
+        below = (cap, days[0] * 0.35) if self.is_narrow else (min(cap * 1.06, 15), days[0] * 0.42)
+        self._cap_text.set_position(below)
+        self._cap_text.set_horizontalalignment("right" if self.is_narrow else "left")
         self._cap_text.set_text(f"at the cap: {at_cap}")
         self._lowest_text.set_position((np.clip(lowest, LEFT_MBIT_S * 1.1, 10), days[2] * 1.5))
         self._lowest_text.set_text(f"lowest mean: {at_lowest}")
-        right = mean > 8
+        right = mean > (0.8 if self.is_narrow else 8)
         self._mean_text.set_position((mean * (0.9 if right else 1.12), days[1] * (0.6 if right else 1.25)))
         self._mean_text.set_text(f"{number(mean)} Mbit/s: {hold_span(days[1] * H_PER_DAY, days[1] * H_PER_DAY)}")
         self._mean_text.set_horizontalalignment("right" if right else "left")

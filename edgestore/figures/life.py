@@ -19,8 +19,10 @@ BESIDE_YEARS = 1.15 * LONGEST_LIFE_YEARS
 class LastsFigure(MovingFigure[Lasting]):
     """Life in years, a band from the lowest to the highest endurance, the chosen point marked in both pictures."""
 
+    narrow_height_inch = 5.0
+
     def draw(self, figure: Figure, result: Lasting) -> tuple[Sequence[Artist], Sequence[Artist]]:
-        left, right = self._axes = figure.subplots(1, 2, sharey=True)
+        left, right = self._axes = figure.subplots(*((2, 1) if self.is_narrow else (1, 2)), sharey=True)
         style.log_ticks(left, "x", style.number_labels([16, 32, 64, 128, 256, 512, 1024]))
         style.log_ticks(right, "x", {0.02: "2 %", 0.05: "5 %", 0.1: "10 %", 0.25: "25 %", 0.5: "50 %", 1: "100 %"})
         left.set_xlabel("Capacity, GB")

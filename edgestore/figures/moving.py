@@ -10,9 +10,25 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from edgestore.figures.letters import LetterCanvas
+from edgestore.figures.narrow import narrow_pt, shrink, wrap
 from edgestore.figures.palette import sent
 
 Result = TypeVar("Result")
+
+PX_PER_INCH = 100
+"""Pixels of a page on which an inch of a figure is shown."""
+
+LEAST_PX = 300
+"""No picture is drawn for less; on less it is shown smaller."""
+
+NARROW_INCH = 6.4
+"""Pictures for less are narrow: smaller letters, fewer ticks, axes one below the other."""
+
+FLATTEST = 0.6
+"""Least height of a narrow picture over its width."""
+
+PHONE_INCH, PHONE_DPI = 4.6, 200
+"""Pictures for less are drawn for the dense screens of phones; they have no more dots in all than a wide one."""
 
 
 class MovingFigure(ABC, Generic[Result]):
@@ -27,16 +43,38 @@ class MovingFigure(ABC, Generic[Result]):
     ----------
     result : Result
         First answer to show.
+    width_px : int, optional
+        Room for the picture on the screen, px; it is drawn for it where it would be wider.
     """
 
     width_inch = 7.6
     height_inch = 4.6
+    narrow_height_inch = 2.8
     dpi = 100
 
-    def __init__(self, result: Result) -> None:
+    def __init__(self, result: Result, width_px: int | None = None) -> None:
+        if width_px is not None and width_px < PX_PER_INCH * self.width_inch:
+            self.width_inch = max(width_px, LEAST_PX) / PX_PER_INCH
+        if self.is_narrow:
+            self.height_inch = max(self.narrow_height_inch, FLATTEST * self.width_inch)
+            self.dpi = PHONE_DPI if self.width_inch < PHONE_INCH else self.dpi
         self._frame: object = self
         self._seldom: object = self
         self.update(result)
+
+    @property
+    def width_px(self) -> int:
+        """Width at which it is to be shown, px."""
+        return round(PX_PER_INCH * self.width_inch)
+
+    @property
+    def is_narrow(self) -> bool:
+        """Tell whether it is drawn for a narrow screen."""
+        return self.width_inch < min(NARROW_INCH, type(self).width_inch)
+
+    def pt(self, size_pt: float) -> float:
+        """Give the size of a label's letters, points."""
+        return narrow_pt(size_pt) if self.is_narrow else size_pt
 
     @abstractmethod
     def draw(self, figure: Figure, result: Result) -> tuple[Sequence[Artist], Sequence[Artist]]:
@@ -95,6 +133,10 @@ class MovingFigure(ABC, Generic[Result]):
         self.figure = Figure(figsize=size, dpi=self.dpi, layout="constrained")
         self._canvas = LetterCanvas(self.figure)
         self._moving_seldom, self._moving_often = self.draw(self.figure, result)
+        if self.is_narrow:
+            shrink(self.figure)
+        if self.width_inch < type(self).width_inch:
+            wrap(self.figure)
         for artist in (*self._moving_seldom, *self._moving_often):
             artist.set_animated(True)
         self._canvas.draw()

@@ -21,6 +21,12 @@ BESIDE_YEARS = 0.15
 TOLD_WIDTH = 0.42
 """Share of the axis of ages that the words at the point take."""
 
+NARROW_TOLD_WIDTH = 0.66
+"""The same in a narrow picture."""
+
+LONG = 40
+"""A name with more letters stands on a line of its own in a narrow picture."""
+
 ROOM = 1.4
 """How far the axis of cost reaches beyond the highest cost from the life asked on."""
 
@@ -29,6 +35,7 @@ class ChancesFigure(MovingFigure[OneCard]):
     """A bar for each part and one for all together, with the assurance as a line; below, the chance to work by age."""
 
     height_inch = 5.6
+    narrow_height_inch = 5.0
 
     def draw(self, figure: Figure, result: OneCard) -> tuple[Sequence[Artist], Sequence[Artist]]:
         top, bottom = figure.subplots(2, 1, height_ratios=(1.2, 1))
@@ -61,7 +68,8 @@ class ChancesFigure(MovingFigure[OneCard]):
         names = [*PART_NAMES.values(), "all together"]
         for row, (name, value) in enumerate(zip(names, [*result.parts.values(), result.kept], strict=True)):
             self._bars[row].set_data([0, PERCENT_PER_ONE * value], [row, row])
-            self._words[row].set_text(f"{name}: {chance(value)}")
+            is_long = self.is_narrow and len(name) > LONG
+            self._words[row].set_text(f"{name}:{chr(10) if is_long else ' '}{chance(value)}")
             is_short = value < 0.6 and row == len(PART_NAMES)
             self._words[row].set_x(PERCENT_PER_ONE * value + 1 if is_short else 1)
             self._words[row].set_color("white" if row == len(PART_NAMES) and not is_short else style.INK)
@@ -73,7 +81,7 @@ class ChancesFigure(MovingFigure[OneCard]):
         latest = result.latest_years
         self._latest.set_data([latest] if latest > 0 else [], [asked] if latest > 0 else [])
         told = f"sure enough up to {change_age(latest)} years" if latest > 0 else "at no age sure enough"
-        self._told.set_text(f"{result.asked.life_years:g} years asked; {told}")
+        self._told.set_text(f"{result.asked.life_years:g} years asked;{chr(10) if self.is_narrow else ' '}{told}")
         late = result.asked.life_years > SHOWN_YEARS / 2
         self._told.set_x(result.asked.life_years + (-BESIDE_YEARS if late else BESIDE_YEARS))
         self._told.set_horizontalalignment("right" if late else "left")
@@ -94,6 +102,7 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         style.plain(axes)
         axes.set_xlim(0, result.by_age.horizon_years)
         self._top = _top(result)
+        self._told_width = NARROW_TOLD_WIDTH if self.is_narrow else TOLD_WIDTH
         axes.set_ylim(0, self._top)
         axes.set_xlabel("Age at which a card that still works is changed, years")
         axes.set_ylabel(f"Cost of the camera in {result.by_age.horizon_years:g} years")
@@ -126,8 +135,12 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         at = min(result.change_years, horizon) if is_assured else 0.0
         self._best.set_data([at] if is_assured else [], [result.cost] if is_assured else [])
         # Above the curve, from the point to the right as far as there is room.
-        left = min(at + 0.01 * horizon, (1 - TOLD_WIDTH) * horizon)
-        under = np.interp(np.linspace(left, left + TOLD_WIDTH * horizon, 50), ages, costs).max() if is_assured else 0.0
+        left = min(at + 0.01 * horizon, (1 - self._told_width) * horizon)
+        under = (
+            np.interp(np.linspace(left, left + self._told_width * horizon, 50), ages, costs).max()
+            if is_assured
+            else 0.0
+        )
         self._told.set_position((left, min(under + 0.04 * self._top, 0.94 * self._top)))
         self._told.set_text(
             f"change after {change_age(result.change_years)} years: {result.cost:.0f}"

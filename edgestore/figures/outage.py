@@ -1,6 +1,7 @@
 """Picture of what the card saves: one outage on a time axis, and hours lost a year against the card's capacity."""
 
 from collections.abc import Sequence
+from textwrap import fill
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -22,6 +23,9 @@ FILLED, BEFORE = 0.74, 0.16
 
 SHORTEST_NAMED = 0.13
 """A bar shorter than this share of the axis has no room for words; the legend names it."""
+
+NARROW_SHORTEST_NAMED = 0.3
+"""The same in a narrow picture."""
 
 FLOOR_H = 0.01
 """Least loss that the lower picture shows, h a year."""
@@ -98,6 +102,7 @@ class SavesFigure(MovingFigure[Saving]):
     """What recorder and card have of an outage, what is lost and what is fetched; below it a year of such outages."""
 
     height_inch = 6.4
+    narrow_height_inch = 6.0
 
     def draw(self, figure: Figure, result: Saving) -> tuple[Sequence[Artist], Sequence[Artist]]:
         above, below = figure.subplots(2, 1, height_ratios=(3, 2))
@@ -107,7 +112,7 @@ class SavesFigure(MovingFigure[Saving]):
         end_h = _axis_end_h(result.outage_h)
         axes.set_xlim(-BEFORE * end_h, end_h)
         axes.set_ylim(len(ROWS) - 0.5, -1)
-        axes.set_yticks(range(len(ROWS)), ROWS)
+        axes.set_yticks(range(len(ROWS)), [fill(row, 14) if self.is_narrow else row for row in ROWS])
         axes.tick_params(axis="y", length=0)
         axes.set_xticks(np.arange(0, end_h + 1, end_h / 6))
         axes.set_xlabel("When it was recorded, hours since the recorder failed")
@@ -116,7 +121,7 @@ class SavesFigure(MovingFigure[Saving]):
             handles=[Patch(label=name, **look) for name, look in LOOKS.items()],
             loc="lower right",
             bbox_to_anchor=(1, 0.98),
-            ncols=len(LOOKS),
+            ncols=2 if self.is_narrow else len(LOOKS),
             fontsize=8,
             frameon=False,
             columnspacing=1,
@@ -158,7 +163,7 @@ class SavesFigure(MovingFigure[Saving]):
             patch.set_x(bar.begin_h)
             patch.set_width(max(bar.end_h - bar.begin_h, 0))
             text.set_x((bar.begin_h + bar.end_h) / 2)
-            named = bar.end_h - bar.begin_h >= SHORTEST_NAMED * end
+            named = bar.end_h - bar.begin_h >= (NARROW_SHORTEST_NAMED if self.is_narrow else SHORTEST_NAMED) * end
             text.set_text(bar.words if named else "")
         self._ends[1].set_xdata([result.outage_h] * 2)
         self._back_text.set_x(result.outage_h)

@@ -91,7 +91,7 @@ class SiteFigure(MovingFigure[SiteChoice]):
         what = _amount_title(result)
         axes.text(low, HEAD, f"Camera{more}", fontsize=8, va="center", color=style.QUIET)
         axes.text(high, HEAD, f"Card{what}", fontsize=8, va="center", ha="right", color=style.QUIET)
-        _key(figure)
+        _key(figure, columns=4 if self.is_narrow else len(KEY))
 
         inch = figure.get_size_inches()[0] * 0.9 / (high - low)  # of one doubling of the capacity, about
         size = min(MARK_PT, 72 * inch * apart)
@@ -105,8 +105,8 @@ class SiteFigure(MovingFigure[SiteChoice]):
         self._best = axes.scatter(
             [], [], s=DIAMOND * ring, marker="D", facecolors="none", edgecolors=style.VERMILION, linewidths=1.8
         )
-        self._words = [Label(axes, 9, style.INK) for _ in range(rows)]
-        self._title = Label(axes, 10, style.INK)
+        self._words = [Label(axes, self.pt(9), style.INK) for _ in range(rows)]
+        self._title = Label(axes, self.pt(10), style.INK)
         self._title_at = low, TOP + 0.4
         self._right = high
         return [self._marks], [self._rings, self._best, *self._words, self._title]
@@ -177,7 +177,7 @@ def _amount_title(result: SiteChoice) -> str:
     return ", and its price" if result.chances.site.offered["price"].notna().any() else ""
 
 
-def _key(figure: Figure) -> None:
+def _key(figure: Figure, columns: int) -> None:
     """Show what the fillings and the signs about a mark mean, below the axes."""
     marks = [
         figure.axes[0].scatter([], [], s=64, facecolors=str(1 - kept), edgecolors=style.INK, linewidths=0.8)
@@ -192,7 +192,7 @@ def _key(figure: Figure) -> None:
         [*marks, *signs],
         words,
         loc="outside lower left",
-        ncols=len(KEY),
+        ncols=columns,
         fontsize=8,
         frameon=False,
         title="Filling: chance that the card keeps all that is asked",

@@ -25,6 +25,7 @@ class VisitsFigure(MovingFigure[WhatVisits]):
     """A row for each visit group, or camera by itself; a mark for each visit with the number of its cards."""
 
     height_inch = 5.0
+    narrow_height_inch = 4.4
 
     def frame(self, result: WhatVisits) -> object:
         return self._visits(result).to_csv()
@@ -47,16 +48,20 @@ class VisitsFigure(MovingFigure[WhatVisits]):
             axes.text(x, y, f"{cards}", color="white", fontsize=9, weight="bold", ha="center", va="center_baseline")
         rows = max(len(places[:ROWS]), 1)
         axes.hlines(range(rows), *axes.get_xlim(), color=style.BAND, linewidth=1, zorder=0)
-        axes.set_yticks(range(len(places[:ROWS])), [short(place, NAME) for place in places[:ROWS]], fontsize=9)
-        axes.set_ylim(rows - 0.3, -1.4)
-        axes.xaxis.set_major_locator(MaxNLocator(13, integer=True))
+        axes.set_yticks(
+            range(len(places[:ROWS])),
+            [short(place, NAME // 2 if self.is_narrow else NAME) for place in places[:ROWS]],
+            fontsize=9,
+        )
+        axes.set_ylim(rows - 0.3, -2.2 if self.is_narrow else -1.4)
+        axes.xaxis.set_major_locator(MaxNLocator(4 if self.is_narrow else 13, integer=True))
         axes.ticklabel_format(axis="x", useOffset=False, style="plain")
         axes.tick_params(axis="x", labelsize=9)
         axes.grid(axis="x", color=style.BAND, linewidth=0.8)
         axes.set_axisbelow(True)
         more = f" (the first {ROWS} of {len(places)} places)" if len(places) > ROWS else ""
         axes.set_title(f"A mark is a visit, its figure the cards to bring{more}", loc="left", fontsize=11)
-        axes.legend(loc="upper left", ncols=2, fontsize=9, frameon=False)
+        axes.legend(loc="upper left", ncols=1 if self.is_narrow else 2, fontsize=9, frameon=False)
         return [], []
 
     def move(self, result: WhatVisits) -> None:

@@ -19,6 +19,8 @@ ROWS = 14
 class WhatIfFigure(MovingFigure[WhatIf]):
     """A row a camera: a ring for this plan, a dot for the other, and a line from one to the other."""
 
+    narrow_height_inch = 3.6
+
     def frame(self, result: WhatIf) -> object:
         return self._rows(result)["camera"].tolist(), self._most(result), result.unit
 

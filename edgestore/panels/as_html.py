@@ -1,5 +1,6 @@
 """Answers, refusals and failures as the HTML that a panel shows."""
 
+import re
 import traceback
 from collections.abc import Sequence
 from html import escape
@@ -9,7 +10,10 @@ import pandas as pd
 
 from edgestore.checks import InputError
 from edgestore.headings import heading
-from edgestore.text import told
+from edgestore.text import counted, told
+
+WORST = 3
+"""So many warnings are in view."""
 
 
 def table_html(table: pd.DataFrame) -> str:
@@ -37,10 +41,28 @@ def faults_html(error: InputError) -> str:
     return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
 
 
+def answer_html(sentence: str) -> str:
+    """Give the answer: its first sentence is what is read from afar, what follows explains it."""
+    first, *others = re.split(r"(?<=\.) (?=[A-Z])", sentence, maxsplit=1)
+    return f"<p><strong>{escape(first)}</strong>{''.join(f' {escape(text)}' for text in others)}</p>"
+
+
 def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:
-    """List warnings and assumptions."""
+    """List the worst warnings; the others, and the assumptions, are folded. The worst is the first."""
     parts = []
-    for title, texts in (("Warnings", warnings), ("Assumptions", assumptions)):
-        if texts:
-            parts.append(f"<p><em>{title}</em></p><ul>{''.join(f'<li>{escape(text)}</li>' for text in texts)}</ul>")
+    if warnings:
+        more = len(warnings) - WORST
+        others = _folded(counted(more, "more warning"), warnings[WORST:]) if more > 0 else ""
+        listed = _listed(warnings[:WORST])
+        parts.append(f'<div class="edgestore-warnings"><p><strong>Warnings</strong></p>{listed}{others}</div>')
+    if assumptions:
+        parts.append(_folded("Assumptions", assumptions))
     return "".join(parts)
+
+
+def _folded(title: str, texts: Sequence[str]) -> str:
+    return f"<details><summary>{title}</summary>{_listed(texts)}</details>"
+
+
+def _listed(texts: Sequence[str]) -> str:
+    return f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in texts)}</ul>"

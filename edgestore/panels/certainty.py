@@ -77,6 +77,7 @@ PANEL = Panel(
         Number("random_percent_year", "Random failures", "% a year", 0.1, 10, 0.1, 1, "Not by wear; a guess."),
         Number("early_percent", "Weak from the start", "%", 0, 20, 0.5, 1, "Cards that fail within months; a guess."),
     ),
+    main=("wanted_years", "capacity_gb", "amplification"),
     answer=certainty_by_amplification,
     figure=SureFigure,
 )

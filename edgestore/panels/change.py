@@ -73,6 +73,7 @@ PANEL = Panel(
         Number("lead_days", "Lead time of cards", "days", 1, 365, 1, 90, "From an order until they are here."),
         Number("confidence_percent", "Spares last with", "%", 50, 99.9, 0.1, 95, "Confidence until more arrive."),
     ),
+    main=("card_price", "reached", "lost_cost"),
     answer=upkeep,
     figure=UpkeepFigure,
     tables=_tables,

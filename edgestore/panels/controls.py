@@ -7,7 +7,8 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from edgestore.checks import InputError
+from edgestore.checks import InputError, refuse
+from edgestore.inputs.sheet import shown
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_number, typed_path
 from edgestore.units import BYTES_PER_MB
 
@@ -55,6 +56,9 @@ class File:
 
 Input = Number | Choice | File
 
+Held = tuple[str, tuple[str, bytes] | None]
+"""What a control holds: what is typed or chosen, and the file that was handed over, if one was."""
+
 
 class Control:
     """The control of one input: a labelled row, and its value."""
@@ -90,6 +94,25 @@ class Control:
     @value.setter
     def value(self, value: Any) -> None:
         self._truth.value = number_text(value) if isinstance(self.spec, Number) else value
+
+    @property
+    def held(self) -> Held:
+        """What it holds, whether it can be used or not."""
+        return self._truth.value, self._handed
+
+    def put(self, held: Held) -> None:
+        """Let it hold this."""
+        self._truth.value, self._handed = held  # in this order: what is typed replaces what was handed over
+
+    def check(self, text: str) -> None:
+        """Refuse a text that the control could not hold."""
+        spec = self.spec
+        if isinstance(spec, Number):
+            typed_number(text, spec.label, spec.unit, *self._range)
+        elif isinstance(spec, File):
+            typed_path(text, spec.label)
+        elif text not in spec.options:
+            raise refuse(spec.label, shown(text), ", ".join(spec.options), "Take one of these.")
 
     def holds(self, value: float) -> bool:
         """Tell whether the control stands at this number."""

@@ -85,6 +85,7 @@ PANEL = Panel(
             "TOML: requirements, costs and more (data/README.md). The efforts above start from it, and go before it.",
         ),
     ),
+    main=("footage_day_price", "ask_maker_price", "broken_promise_price"),
     answer=_answer,
     figure=FirstFigure,
     stated=_stated,

@@ -32,6 +32,7 @@ PANEL = Panel(
         Number("mean_mbit_s", "Mean rate", "Mbit/s", 0.5, 16, 0.5, 4, "Video that the camera writes."),
         Number("still_fraction", "Part never rewritten", "", 0, 0.75, 0.05, 0.25, "Kept events, settings, old files."),
     ),
+    main=("passes", "small_updates", "mapping"),
     answer=flash_use,
     figure=FlashFigure,
 )

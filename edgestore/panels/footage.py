@@ -71,6 +71,7 @@ PANEL = Panel(
             "What it can keep while the card is busy; 0: not known, as is common.",
         ),
     ),
+    main=("footage", "cap_mbit_s", "capacity_gb"),
     answer=_answer,
     figure=WritesFigure,
 )

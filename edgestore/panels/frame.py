@@ -5,6 +5,7 @@ A panel states its inputs as data; the frame makes the controls, runs the answer
 
 import asyncio
 import re
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -18,13 +19,12 @@ import pandas as pd
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.output import write_folder, write_whole
-from edgestore.panels.as_html import failure_html, faults_html, remarks_html, table_html
-from edgestore.panels.controls import BUTTON, Choice, Control, Input, Number, classed
+from edgestore.panels.arranged import arranged, folds
+from edgestore.panels.as_html import answer_html, failure_html, faults_html, remarks_html, table_html
+from edgestore.panels.controls import BUTTON, Choice, Control, File, Input, Number, classed
+from edgestore.panels.state import History, SettingsLine, State, Steps
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.tables import as_csv, stamped
-
-NARROW = "1 1 320px"
-WIDE = "2 1 640px"
 
 PAUSE_S = 0.4
 """What takes longer than a redraw may is made when no control has moved for so long."""
@@ -60,7 +60,8 @@ class Answer(Protocol):
 class Panel:
     """A question with its inputs, the function that answers it and the figure that shows the answer.
 
-    ``stated`` reads the file of the input ``settings`` and gives the numbers that the controls start from, by name.
+    ``main`` names the two or three inputs that decide most; the others are folded. ``stated`` reads the file of the
+    input ``settings`` and gives the numbers that the controls start from, by name.
     Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
     it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of
     a folder, what is saved replaces it as a whole: where not every answer has the same
@@ -69,6 +70,7 @@ class Panel:
 
     question: str
     inputs: Sequence[Input]
+    main: Sequence[str]
     answer: Callable[..., Answer]
     figure: type[MovingFigure[Any]]
     tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
@@ -106,6 +108,8 @@ class Frame(widgets.VBox):
         The controls by input name; setting a control's ``value`` moves the panel.
     picture, sentence, remarks, table, save : Widget
         The parts of the answer.
+    room : Text
+        Width that the page has for the picture, px; the page writes it, nobody sees it.
     """
 
     def __init__(self, panel: Panel) -> None:
@@ -122,29 +126,37 @@ class Frame(widgets.VBox):
             style={"description_width": "initial"},
             layout={"width": "auto"},
         )
+        self.room = classed(widgets.Text(continuous_update=False, layout={"display": "none"}), "edgestore-room")
+        self.room.observe(self._resized, "value")
         self.save = widgets.Button(description="Save tables and picture", layout=BUTTON)
         self.saved = classed(widgets.HTML(), "edgestore-saved")
         self.save.on_click(lambda _: self._save())
         self._source: Any = None
         self._stated: Mapping[str, float] = {}
         self._is_following = False
+        self._room_px: int | None = None
         self._figure: MovingFigure[Any] | None = None
         self._beside: MovingFigure[Any] | None = None
         self._result: Answer | None = None
         self._later: asyncio.TimerHandle | None = None
-        inputs = widgets.VBox([c.row for c in self.controls.values()], layout={"flex": NARROW, "min_width": "0"})
         pictures: list[widgets.Widget] = [self.picture]
         if panel.beside:
             second = classed(widgets.VBox([self.picture_beside, self.caption]), "edgestore-beside")
             pictures = [classed(widgets.Box([self.picture, second]), "edgestore-pictures")]
-        shown = widgets.VBox([*pictures, self.sentence, self.remarks], layout={"flex": WIDE, "min_width": "0"})
-        side_by_side = widgets.Box([inputs, shown], layout={"flex_flow": "row wrap", "grid_gap": "8px 24px"})
-        saving = widgets.VBox([self.folder, self.save, self.saved], layout={"max_width": "640px"})
-        super().__init__([side_by_side, self.table, saving])
+        self._folds = folds(self.controls, panel.main)
+        self.settings = SettingsLine(self.controls, self._put_back)
+        self.steps = Steps(self._undo, self._reset)
+        asked = [*(self.controls[name].row for name in panel.main), *self._folds.values(), self.steps]
+        first = arranged([self.sentence, *pictures, self.room], asked, self.remarks)
+        saving = widgets.VBox([self.folder, self.save, self.saved, self.settings], layout={"max_width": "640px"})
+        saving.add_class("edgestore-saving")
+        super().__init__([first, self.table, saving])
         self.add_class("edgestore-panel")
         for control in self.controls.values():
             control.on_change(self._moved)
         self._show()
+        self._history = History(self._held())
+        self.steps.follow(self._history)
 
     @property
     def result(self) -> Answer | None:
@@ -154,12 +166,43 @@ class Frame(widgets.VBox):
     def _moved(self) -> None:
         if not self._is_following:
             self._show()
+            self._note()
+
+    def _held(self) -> State:
+        return {name: control.held for name, control in self.controls.items()}
+
+    def _note(self) -> None:
+        self._history.note(self._held(), time.monotonic())
+        self.steps.follow(self._history)
+
+    def _undo(self) -> None:
+        if self._history.can_undo:
+            self._put(self._history.undo())
+
+    def _reset(self) -> None:
+        self._put(self._history.start)
+
+    def _put_back(self, settings: Mapping[str, str]) -> None:
+        self._put({**self._held(), **{name: (text, None) for name, text in settings.items()}})
+
+    def _put(self, state: State) -> None:
+        """Let the controls hold this: first the files, from which the others start."""
+        files = {name for name in state if isinstance(self.controls[name].spec, File)}
+        for names in (files, state.keys() - files):
+            self._is_following = True
+            for name in names:
+                self.controls[name].put(state[name])
+            self._is_following = False
+            self._follow()
+        self._show()
+        self._note()
 
     def _show(self) -> None:
         self._wait(None)
         with self._told():
             self._follow()
             values = self._values()
+            self.settings.write(values)
             if self.panel.drawn is None:
                 self._answer(values)
                 return
@@ -172,6 +215,9 @@ class Frame(widgets.VBox):
         try:
             yield
         except InputError as error:
+            for fault in error.faults:
+                if fault.where in self.controls:
+                    self._unfold(self.controls[fault.where])
             self._blank(faults_html(InputError(map(self._labelled, error.faults))))
         except Exception as error:
             self._fail(error)
@@ -234,10 +280,17 @@ class Frame(widgets.VBox):
                 control.tell()
             except InputError as error:
                 control.tell(error)
+                self._unfold(control)
                 faults += error.faults
         if faults:
             raise InputError(faults)
         return values
+
+    def _unfold(self, control: Control) -> None:
+        """Bring a control into view that is told about."""
+        for fold in self._folds.values():
+            if control.row in fold.inside.children:
+                fold.unfold()
 
     def _draw_first(self, values: Mapping[str, Any]) -> None:
         """Show the picture and its sentence; the rest is marked as old until it is there."""
@@ -252,9 +305,23 @@ class Frame(widgets.VBox):
         for widget in (self.remarks, self.table):
             widget.add_class(OLD)
 
+    def _resized(self, _: object) -> None:
+        """Draw the pictures for the room that the page says it has for them, in px; in JupyterLab nobody says it."""
+        self._room_px = int(self.room.value) if self.room.value.isdecimal() else None
+        if self._figure is None or self.picture.layout.visibility == "hidden":
+            self._figure = self._beside = None
+            return
+        drawn, had_beside = self._figure.result, self._beside is not None
+        self._figure = self._beside = None
+        with self._told():
+            self._draw(drawn)
+            if had_beside:
+                self._draw_beside(drawn)
+
     def _draw(self, drawn: Any) -> None:
         if self._figure is None:
-            self._figure = self.panel.figure(drawn)
+            self._figure = self.panel.figure(drawn, self._room_px)
+            self.picture.layout.width = f"{self._figure.width_px}px"
         else:
             self._figure.update(drawn)
         self.picture.value = self._figure.png()
@@ -263,7 +330,8 @@ class Frame(widgets.VBox):
     def _draw_beside(self, drawn: Any) -> None:
         assert self.panel.beside is not None
         if self._beside is None:
-            self._beside = self.panel.beside(drawn)
+            self._beside = self.panel.beside(drawn, self._room_px)
+            self.picture_beside.layout.width = f"{self._beside.width_px}px"
         else:
             self._beside.update(drawn)
         self.picture_beside.value = self._beside.png()
@@ -271,7 +339,7 @@ class Frame(widgets.VBox):
         self.caption.value = f"<p>{escape(self._beside.alt_text())}</p>"
 
     def _say(self, sentence: str) -> None:
-        self.sentence.value = f"<p><strong>{escape(sentence)}</strong></p>"
+        self.sentence.value = answer_html(sentence)
 
     def _answer(self, values: Mapping[str, Any]) -> None:
         result = self.panel.answer(**values)
@@ -291,6 +359,7 @@ class Frame(widgets.VBox):
     def _blank(self, why: str) -> None:
         """Take the answer away and say why: it is not the one of what is typed now."""
         self._result = None
+        self.settings.write(None)
         self.sentence.value = why
         self.remarks.value = self.table.value = self.saved.value = ""
         self.picture.layout.visibility = self.picture_beside.layout.visibility = "hidden"
@@ -307,7 +376,8 @@ class Frame(widgets.VBox):
             return
         try:
             folder = typed_folder(self.folder.value, self.folder.description)
-            written = self.panel.write(self._result, self._figure.png(), folder)
+            figure = self.panel.figure(self._figure.result) if self._figure.is_narrow else self._figure
+            written = self.panel.write(self._result, figure.png(), folder)
         except InputError as error:
             self.saved.value = f'<p role="alert">{escape(str(error))}</p>'
             return

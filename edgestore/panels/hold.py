@@ -41,6 +41,7 @@ PANEL = Panel(
         ),
         Number("wanted_days", "Wanted", "days", 0.5, 90, 0.5, 7, "How far back the footage should go."),
     ),
+    main=("capacity_gb", "cap_mbit_s", "wanted_days"),
     answer=holding,
     figure=HoldsFigure,
 )

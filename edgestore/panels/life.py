@@ -97,6 +97,7 @@ PANEL = Panel(
         Number("rated_mbit_s", "Rated at", "Mbit/s", 1, 50, 0.5, 26, "Hours without a bit rate say nothing.", HOURS),
         Number("wanted_years", "Wanted", "years", 0.5, 15, 0.5, 3, "How long until the card is to be changed."),
     ),
+    main=("capacity_gb", "mean_mbit_s", "recorded_fraction"),
     answer=lasting_by_kind,
     figure=LastsFigure,
 )

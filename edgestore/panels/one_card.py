@@ -48,6 +48,7 @@ CHANCES = Panel(
         Choice("speed_class", "Mark of the card", tuple(SPEED_CLASSES), "V30", "What it promises to write."),
         Number("speed_margin", "Speed margin asked", "", 1, 100, 0.5, TRADE_MARGIN, "Promised rate over the cap."),
     ),
+    main=("assurance_percent", "capacity_gb", "mean_mbit_s"),
     answer=one_card,
     figure=ChancesFigure,
 )
@@ -61,6 +62,7 @@ CHANGE = Panel(
         Number("horizon_years", "Years counted", "years", 1, 20, 0.5, 10, "Over which costs are counted."),
         *CARD_IN_CAMERA,
     ),
+    main=("assurance_percent", "card_price", "visit_price"),
     answer=when_to_change,
     figure=ChangeAgeFigure,
 )

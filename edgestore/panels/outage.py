@@ -69,6 +69,7 @@ PANEL = Panel(
         Number("cameras", "Cameras on the link", "", 1, 64, 1, 16, "All as this one, and all fetched together."),
         Number("outage_h", "Outage in the picture", "hours", 0, 720, 1, 48, "The upper picture shows just this one."),
     ),
+    main=("capacity_gb", "cap_mbit_s", "outage_h"),
     answer=saving,
     figure=SavesFigure,
 )

@@ -190,6 +190,7 @@ PANEL = Panel(
             "Chance that a card keeps all of this together.",
         ),
     ),
+    main=("retention_days", "assurance", "kinds"),
     answer=_answer,
     figure=SiteFigure,
     drawn=_choice,

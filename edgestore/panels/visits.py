@@ -41,6 +41,7 @@ PANEL = Panel(
             "TOML: requirements, costs, service log and more (data/README.md).",
         ),
     ),
+    main=("years_ahead", "budget_per_year", "shown"),
     answer=_answer,
     figure=VisitsFigure,
     tables=lambda result: result.tables,

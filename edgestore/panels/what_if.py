@@ -128,6 +128,7 @@ PANEL = Panel(
             "Settings (TOML) or a card list (CSV, XLSX or ODS) for the same cameras, or none.",
         ),
     ),
+    main=("retention_days", "other"),
     answer=_answer,
     figure=WhatIfFigure,
     tables=lambda result: result.tables,

@@ -110,6 +110,7 @@ def test_a_killed_kernel_is_told_and_after_the_reload_what_was_typed_is_there(se
     box = page.get_by_role("textbox", name="Wanted, days")
     box.fill("12,5")
     box.press("Enter")
+    page.get_by_role("button", name="More settings").click()
     page.get_by_label("Scene", exact=True).select_option(label="busy")
     kill_kernel(process)
     page.get_by_role("textbox", name="Card's capacity, GB").fill("256")  # typed when nobody reads it

@@ -22,14 +22,17 @@ writes = pytest.mark.parametrize("opened", ["what_does_this_camera_write.ipynb"]
 def ready(opened):
     expect(opened.page.locator(".edgestore-panel .edgestore-answer strong").first).to_be_visible()
     opened.page.wait_for_function("window.jupyterapp?.widgetManager?.kernel?.connectionStatus === 'connected'")
+    for fold in opened.page.get_by_role("button", name="Lists and settings").all():
+        if fold.get_attribute("aria-expanded") == "false":
+            fold.click()
     return opened.page
 
 
 @site
 def test_a_settings_file_starts_the_sliders_and_an_override_is_named(opened):
     page = ready(opened)
-    page.get_by_role("textbox", name="Settings").fill(str(ROOT / "data" / "ferry_terminal" / "site.toml"))
-    page.get_by_role("textbox", name="Settings").press("Enter")
+    page.get_by_role("textbox", name="Settings", exact=True).fill(str(ROOT / "data" / "ferry_terminal" / "site.toml"))
+    page.get_by_role("textbox", name="Settings", exact=True).press("Enter")
     expect(page.get_by_role("textbox", name="Wanted footage, days")).to_have_value("4")
     expect(page.locator(".edgestore-remarks").first).not_to_contain_text("Set otherwise")
     page.locator(".edgestore-input", has=page.get_by_role("textbox", name="Wanted footage")).locator(
@@ -41,8 +44,10 @@ def test_a_settings_file_starts_the_sliders_and_an_override_is_named(opened):
 @site
 def test_a_small_file_is_still_handed_over(opened):
     page = ready(opened)
-    page.get_by_role("textbox", name="Settings").fill("")  # those of the demo name cameras that this list has not
-    page.get_by_role("textbox", name="Settings").press("Enter")
+    page.get_by_role("textbox", name="Settings", exact=True).fill(
+        ""
+    )  # those of the demo name cameras that this list has not
+    page.get_by_role("textbox", name="Settings", exact=True).press("Enter")
     with page.expect_file_chooser() as chooser:
         page.get_by_role("button", name="Choose a file").first.click()
     chooser.value.set_files({"name": "mine.csv", "mimeType": "text/csv", "buffer": b"camera,cap_mbit_s\nMy gate,2\n"})

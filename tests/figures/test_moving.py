@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 from PIL import Image
 
 from edgestore import panels
@@ -202,6 +203,28 @@ def test_nothing_is_drawn_outside_the_picture(figure, results):
         picture = pixels(drawn)
         border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
         assert (border >= 254).all()  # white, as few colours make it
+
+
+@each_figure
+def test_on_a_phone_no_letter_is_below_11_px_and_nothing_is_drawn_outside_the_picture(figure, results):
+    shown = figure(made(results)[0], 344)  # a screen of 390 px less its margins
+    px_per_pt = shown.width_px / 72 / shown.figure.get_figwidth()
+    letters = [text.get_fontsize() for text in shown.figure.findobj(Text) if text.get_text()]
+    assert min(letters) * px_per_pt >= 11
+    picture = pixels(shown.png())
+    assert (len(picture[0]), shown.width_px) == (
+        688 if figure is not AssuranceFigure else 340,
+        min(344, shown.width_px),
+    )
+    border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
+    assert (border >= 254).all()
+
+
+@each_figure
+def test_between_phone_and_desk_nothing_is_drawn_outside_the_picture(figure, results):
+    picture = pixels(figure(made(results)[0], 660).png())
+    border = np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
+    assert (border >= 254).all()
 
 
 @each_figure

@@ -106,7 +106,8 @@ class LessonPage(widgets.VBox):
 def _small(lesson: Lesson) -> Frame:
     """Give a panel with a few of its sliders, its picture and its answer: what a class can follow."""
     panel = PANELS[lesson.panel]
-    frame = Frame(replace(panel, inputs=tuple(spec for spec in panel.inputs if spec.name in lesson.sliders)))
+    inputs = tuple(spec for spec in panel.inputs if spec.name in lesson.sliders)
+    frame = Frame(replace(panel, inputs=inputs, main=tuple(spec.name for spec in inputs)))
     frame.children = frame.children[:1]
     return frame
 

@@ -31,7 +31,8 @@ function label(box) {
 }
 
 function boxes() {
-  return [...document.querySelectorAll(BOXES)].filter((box) => label(box));
+  // The line of settings says again what the others hold.
+  return [...document.querySelectorAll(BOXES)].filter((box) => label(box) && !box.closest(".edgestore-settings"));
 }
 
 function held(box) {

@@ -5,7 +5,22 @@ function set(element, attribute, text) {
   if (text && element.getAttribute(attribute) !== text) element.setAttribute(attribute, text);
 }
 
+// What is refused is so for a screen reader too, which is told why; and what a control may hold.
+function refused(row) {
+  const box = row.querySelector("input[type=text], select");
+  const help = row.querySelector(".edgestore-help");
+  if (!box || !help) return;
+  help.id ||= `edgestore-help-${(helps += 1)}`;
+  set(box, "aria-describedby", help.id);
+  if (row.querySelector(".edgestore-refused")) set(box, "aria-invalid", "true");
+  else if (box.hasAttribute("aria-invalid")) box.removeAttribute("aria-invalid");
+}
+
+let helps = 0;
+
 function describe() {
+  unfold();
+  measure();
   for (const handle of document.querySelectorAll(".noUi-handle")) {
     const slider = handle.closest(".widget-slider");
     const row = slider.closest(".edgestore-input") ?? slider;
@@ -19,12 +34,65 @@ function describe() {
   }
   for (const answer of document.querySelectorAll(".edgestore-answer")) {
     set(answer, "role", "status");
+    set(answer, "aria-live", "polite");
     const picture = answer.closest(".edgestore-panel")?.querySelector("img.edgestore-picture, .edgestore-picture img");
     if (picture) set(picture, "alt", answer.textContent.trim());
   }
+  for (const fold of document.querySelectorAll("button.edgestore-fold")) {
+    set(fold, "aria-expanded", String(fold.classList.contains("mod-active")));
+    fold.removeAttribute("aria-pressed");
+  }
+  for (const row of document.querySelectorAll(".edgestore-input, .edgestore-settings")) refused(row);
   for (const caption of document.querySelectorAll(".edgestore-caption")) {
     const picture = caption.closest(".edgestore-beside").querySelector("img.edgestore-picture, .edgestore-picture img");
     if (picture) set(picture, "alt", caption.textContent.trim());
+  }
+}
+
+// What a reader unfolded stays so when the next answer puts other words there.
+
+const isWarning = (fold) => fold.closest(".edgestore-warnings") !== null;
+
+document.addEventListener("toggle", (event) => {
+  const said = event.target.closest?.(".edgestore-remarks");
+  if (said && event.target.isConnected) said.dataset[isWarning(event.target) ? "warnings" : "assumptions"] = event.target.open;
+}, true);
+
+function unfold() {
+  for (const fold of document.querySelectorAll(".edgestore-remarks details:not([open])")) {
+    const { dataset } = fold.closest(".edgestore-remarks");
+    if ((isWarning(fold) ? dataset.warnings : dataset.assumptions) === "true") fold.open = true;
+  }
+}
+
+// A picture is drawn for the room that it gets: the page says how wide that is, in steps, and again when it changes.
+
+const WIDEST_PX = 760; // as the kernel draws it when it is not told
+const STEP_PX = 4;
+const STILL_MS = 150;
+const said = new WeakMap();
+const timers = new WeakMap();
+
+function tellRoom(shown) {
+  const box = shown.querySelector(".edgestore-room input");
+  const room = Math.min(Math.floor(shown.clientWidth / STEP_PX) * STEP_PX, WIDEST_PX);
+  if (!box || !room || (said.get(shown) ?? WIDEST_PX) === room) return;
+  said.set(shown, room);
+  box.value = String(room);
+  box.dispatchEvent(new Event("change", { bubbles: true }));
+}
+
+const rooms = new ResizeObserver((entries) => {
+  for (const { target } of entries) {
+    clearTimeout(timers.get(target));
+    timers.set(target, setTimeout(() => tellRoom(target), said.has(target) ? STILL_MS : 0));
+  }
+});
+
+function measure() {
+  for (const shown of document.querySelectorAll(".edgestore-shown:not([data-measured])")) {
+    shown.dataset.measured = "";
+    rooms.observe(shown);
   }
 }
 
@@ -82,5 +150,5 @@ new MutationObserver(() => {
   subtree: true,
   childList: true,
   characterData: true,
-  attributeFilter: ["aria-valuetext"],
+  attributeFilter: ["aria-valuetext", "class"],
 });
