@@ -38,6 +38,8 @@ SWAPS: dict[type, type] = {
 MODELS = Path("edgestore", "models")
 MOST_CPU_S = 600
 """A mutant that runs longer never ends, and is noticed."""
+MOST_BYTES = 8_000_000_000
+"""A mutant that wants more memory is noticed too."""
 UNABLE = 100
 """How a child ends in which pytest itself could not run."""
 
@@ -109,6 +111,7 @@ def fails(tree: Path, tests: list[str]) -> bool:
             sys.path[0] = str(tree)
             sys.dont_write_bytecode = True
             resource.setrlimit(resource.RLIMIT_CPU, (MOST_CPU_S, MOST_CPU_S))
+            resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))  # a loop without end may fill the machine
             ended = pytest.main(["-n0", "-q", "-x", "-p", "no:cacheprovider", *tests])
         finally:
             os._exit(ended)

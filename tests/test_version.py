@@ -31,7 +31,7 @@ DATA = ROOT / "data"
 MADE_WITH = f"edgestore {version('edgestore')}"
 TABLE = pd.DataFrame({"camera": ["gate"], "retention_h": [35.6]})
 
-PANEL = Panel("How long?", inputs=(), answer=SimpleNamespace, figure=MovingFigure)
+PANEL = Panel("How long?", inputs=(), main=(), answer=SimpleNamespace, figure=MovingFigure)
 
 
 def test_the_version_is_that_of_the_project_file():

@@ -20,7 +20,7 @@ def table_html(table: pd.DataFrame) -> str:
     """Give a table as HTML with headings in words, short figures and escaped text."""
     shown = told(table).rename(columns=lambda name: heading(str(name)))
     html: str = shown.to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
-    return f'<div style="overflow-x: auto">{html}</div>'
+    return f'<div style="overflow-x: auto" tabindex="0" role="region" aria-label="Table of the answer">{html}</div>'
 
 
 def failure_html(error: Exception) -> str:
