@@ -175,7 +175,7 @@ def key_to_picture_ms(page: Page, slider: str, pause_ms: float, presses: int, st
     handle.focus()
     for press in range(presses):
         with page.expect_console_message(lambda message: message.text.startswith("ms ")) as message:
-            page.keyboard.press("ArrowRight" if press % 2 else "ArrowLeft")
+            page.keyboard.press("ArrowLeft" if press % 2 else "ArrowRight")
         pressed, came, decoded = map(float, message.value.text.split()[1:])
         lines = [line.split() for line in stamps.read_text().splitlines()] if stamps.exists() else []
         in_kernel = next((list(map(float, line)) for line in reversed(lines) if len(line) == 4), [])
