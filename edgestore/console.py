@@ -117,7 +117,7 @@ def summary(
     comparison = [] if change is None else paragraph(f"Compared: {change.sentence}", width, lines=2)
     head = [
         *paragraph(plan.headline, width, lines=4),
-        *(line for text in last for line in paragraph(text, width, lines=1)),
+        *(line for text in last for line in paragraph(text, width, lines=2)),
     ]
     middle = [_to_buy(plan, width), _next_visits(plan, width), [*_find_out(plan, width), *comparison]]
     room = LINES - sum(map(len, (head, *middle, foot)))
