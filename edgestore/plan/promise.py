@@ -182,7 +182,7 @@ def normal_of_two(first: Array, second: Array, correlation: Array) -> Array:
     left = np.sqrt(1 - rho**2)
     with np.errstate(over="ignore"):
         of_two = owens_t(h, (k / h - rho) / left) + owens_t(k, (h / k - rho) / left)
-    return np.asarray(np.clip((ndtr(h) + ndtr(k) - (h * k < 0)) / 2 - of_two, 0.0, 1.0))
+    return np.asarray(np.clip((ndtr(h) + ndtr(k) - ((h < 0) != (k < 0))) / 2 - of_two, 0.0, 1.0))
 
 
 def alike(kinds: Sequence[CardKind]) -> list[tuple[CardKind, npt.NDArray[np.intp]]]:
