@@ -252,9 +252,9 @@ def _site(options: argparse.Namespace) -> "Site":
     from edgestore.plan.read import read_lists
 
     if os.path.isdir(options.cameras):  # which is no folder either where one may not look
-        found = site_folder(options.cameras)
+        found = site_folder(options.cameras, options.cards)
         options.out = options.out or found.folder / FOLDERS[options.command]
-        options.cameras, options.cards = found.cameras, options.cards or found.cards
+        options.cameras, options.cards = found.cameras, found.cards
         options.settings = options.settings or found.settings
     missing = [option for option in ("cards", "out") if getattr(options, option) is None]
     if missing:

@@ -137,6 +137,14 @@ def test_a_folder_without_a_list_or_with_two_is_refused(tmp_path, capsys):
     assert "found no list of the cards; allowed: one of cards.xlsx" in told
 
 
+def test_a_folder_without_a_card_list_takes_one_from_elsewhere(made, tmp_path):
+    folder = tmp_path / "yard"
+    folder.mkdir()
+    (folder / "cameras.csv").write_text("camera,cap_mbit_s\ngate,4\n")
+    assert main(["plan", str(folder), "--cards", str(made / EXAMPLE / "cards.csv")]) == 0
+    assert (folder / "plan" / "plan.csv").is_file()
+
+
 def test_a_camera_list_alone_needs_the_cards_and_a_place_to_write(tmp_path, capsys):
     (tmp_path / "cameras.csv").write_text("camera,cap_mbit_s\ngate,4\n")
     assert main(["plan", str(tmp_path / "cameras.csv")]) == 2

@@ -25,13 +25,15 @@ class SiteFolder:
     settings: Path | None
 
 
-def site_folder(folder: Path) -> SiteFolder:
+def site_folder(folder: Path, cards: Path | None = None) -> SiteFolder:
     """Find the lists of a site in its folder.
 
     Parameters
     ----------
     folder : Path
         Holds ``cameras`` and ``cards``, each as .xlsx, .ods or .csv, and may hold ``site.toml``.
+    cards : Path, optional
+        A card list from elsewhere, in place of that of the folder.
 
     Returns
     -------
@@ -44,7 +46,8 @@ def site_folder(folder: Path) -> SiteFolder:
         When a list is missing, or there is more than one file of that name.
     """
     faults: list[Fault] = []
-    cameras, cards = (_only(folder, name, faults) for name in ("cameras", "cards"))
+    cameras = _only(folder, "cameras", faults)
+    cards = _only(folder, "cards", faults) if cards is None else cards
     if cameras is None or cards is None:
         raise InputError(faults)
     settings = folder / "site.toml"
