@@ -66,7 +66,6 @@ def paragraph(
     list of str
         The lines.
     """
-    most = {} if lines is None else {"max_lines": lines, "placeholder": " …"}
     return textwrap.wrap(
         text,
         min(width, LONGEST_LINE),
@@ -74,7 +73,8 @@ def paragraph(
         subsequent_indent=f"{indent}    ",
         break_on_hyphens=False,
         break_long_words=not whole_words,
-        **most,  # type: ignore[arg-type]  # the two have types of their own
+        max_lines=lines,
+        placeholder=" …",
     )
 
 
@@ -102,7 +102,7 @@ def summary(
     change : WhatIf, optional
         The comparison with another plan.
     last : sequence of str
-        What is told after the headline, a line each.
+        What is told after the headline: two lines each at most, one where there are more than two.
 
     Returns
     -------
@@ -117,7 +117,7 @@ def summary(
     comparison = [] if change is None else paragraph(f"Compared: {change.sentence}", width, lines=2)
     head = [
         *paragraph(plan.headline, width, lines=4),
-        *(line for text in last for line in paragraph(text, width, lines=2)),
+        *(line for text in last for line in paragraph(text, width, lines=2 if len(last) <= 2 else 1)),
     ]
     middle = [_to_buy(plan, width), _next_visits(plan, width), [*_find_out(plan, width), *comparison]]
     room = LINES - sum(map(len, (head, *middle, foot)))
@@ -131,7 +131,7 @@ def _undecided(plan: "SitePlan", width: int, room: int) -> list[str]:
     some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
     if some.empty:
         return []
-    items = [_helped(row) for row in some.head(min(WORST, room - 1)).to_dict("records")]
+    items = [_helped(row) for row in some.head(min(WORST, max(room - 1, 0))).to_dict("records")]
     told = [paragraph(text, width, lines=2, indent="  ") for text in items]
     for at in reversed(range(len(told))):
         if 1 + sum(map(len, told)) > room:
@@ -290,4 +290,5 @@ def as_json(plan: "SitePlan", written: Sequence[Path], change: "WhatIf | None" =
 def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
     """Give the rows of a table as objects; a number that is not finite is none, since JSON has no word for it."""
     finite = table.astype(object).where(table.notna(), None).replace([np.inf, -np.inf], None)
-    return json.loads(finite.to_json(orient="records", double_precision=15))  # type: ignore[no-any-return]
+    rows: list[dict[str, Any]] = json.loads(finite.to_json(orient="records", double_precision=15))
+    return rows

@@ -74,13 +74,14 @@ def heading(name: str) -> str:
         return name
     fits = [end for end in UNITS if name == end or name.endswith(f"_{end}")]
     if not fits:
-        return _words(name)
+        return words(name)
     end = max(fits, key=len)
     unit, base = UNITS[end], name.removesuffix(end).removesuffix("_")
     if not base:
         return unit[0].upper() + unit[1:]
-    return f"{_words(base)} {unit}" if unit.startswith("a") else f"{_words(base)} ({unit})"
+    return f"{words(base)} {unit}" if unit.startswith("a") else f"{words(base)} ({unit})"
 
 
-def _words(name: str) -> str:
+def words(name: str) -> str:
+    """Write a name as words, the first with a capital."""
     return name.replace("_", " ").capitalize()

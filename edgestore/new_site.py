@@ -15,7 +15,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from edgestore.bundled import bundled
 from edgestore.checks import refuse
-from edgestore.headings import heading
+from edgestore.headings import heading, words
 from edgestore.inputs.camera_list import CAMERA_COLUMNS
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.names import printable
@@ -120,7 +120,7 @@ def list_heading(column: Column) -> str:
     ['Mean (Mbit/s)', 'Events per h']
     """
     told = heading(column.name)
-    return told if column_name(told) == column.name else column.name.replace("_", " ").capitalize()
+    return told if column_name(told) == column.name else words(column.name)
 
 
 def allowed(column: Column) -> str:

@@ -2,13 +2,14 @@
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from edgestore import read_lists, site_plan
 from edgestore.__main__ import main
-from edgestore.console import LINES, as_json, full_text, summary
+from edgestore.console import LINES, _undecided, as_json, full_text, summary
 from edgestore.plan.what_if import what_if
 
 DATA = Path(__file__).parents[1] / "data"
@@ -102,10 +103,17 @@ def test_everything_and_an_object_cannot_be_asked_together(tmp_path, capsys):
     assert not (tmp_path / "plan").exists()
 
 
-def test_a_name_that_would_steer_the_terminal_is_shown_and_not_obeyed(tmp_path):
-    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s\ngate \N{RIGHT-TO-LEFT OVERRIDE}etag,30\n")
-    try:
-        site = read_lists(tmp_path / "cameras.csv", DATA / "cards.csv")
-    except ValueError:
-        return  # refused before it is shown
-    assert "\N{RIGHT-TO-LEFT OVERRIDE}" not in "".join(summary(site_plan(site), Path("folder"), 80))
+def test_a_name_that_would_steer_the_terminal_is_shown_and_not_obeyed(demo):
+    steering = "\N{RIGHT-TO-LEFT OVERRIDE}"  # a list that holds it is refused; a plan may come from elsewhere
+    steered = replace(demo, plan=demo.plan.assign(camera=[f"{steering}{name}" for name in demo.plan["camera"]]))
+    told = "".join(_undecided(steered, 80, LINES))
+    assert steering not in told
+    assert "Mast top" in told
+
+
+def test_the_summary_keeps_to_thirty_lines_when_every_number_of_the_command_line_has_its_exceptions(crowded):
+    last = [f"Keeping their own number {n}: the group at the far end of the long quay 60 %." for n in range(7)]
+    for width in (40, 100):
+        lines = summary(crowded, Path("folder"), width, first=["A letter is missing."], last=last)
+        assert len(lines) <= LINES
+        assert any(line.startswith("Not assured") for line in lines)

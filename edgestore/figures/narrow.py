@@ -78,7 +78,9 @@ def wrap(figure: Figure) -> None:
 
 
 def _px(size_pt: float, text: Text) -> float:
-    return size_pt * text.get_figure(root=True).dpi / POINTS_PER_INCH  # type: ignore[union-attr]
+    figure = text.get_figure(root=True)
+    assert figure is not None  # a text of a picture has one
+    return size_pt * figure.dpi / POINTS_PER_INCH
 
 
 def _break(text: Text, room_px: float) -> None:

@@ -35,7 +35,6 @@ CAMERAS, CARDS, SETTINGS = (
     else (str(OWN.cameras), str(OWN.cards), str(OWN.settings or ""))
 )
 """The lists and settings from which the panels start: those of the reader's own site, else of the demo."""
-"""The demo lists, in a checkout."""
 
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SitePlan:
