@@ -59,7 +59,8 @@ def _of_thing(make: Callable[..., Any], method: Callable[..., Any]) -> Callable[
 
     parameters = [item.replace(kind=item.KEYWORD_ONLY) for item in (*makes.values(), *takes)]
     # ``inspect`` reads it from there, which the types of a function do not know.
-    quantity.__signature__ = inspect.signature(method).replace(parameters=parameters)  # type: ignore[attr-defined]
+    signature = inspect.signature(method).replace(parameters=parameters)
+    quantity.__signature__ = signature  # type: ignore[attr-defined]  # a function may have one, says PEP 362
     quantity.__name__, quantity.__module__ = method.__qualname__, method.__module__
     return quantity
 
