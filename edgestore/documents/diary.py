@@ -11,6 +11,8 @@ from edgestore.documents.front import MOST_YEARS
 from edgestore.text import MADE_WITH, change_age, visible
 from edgestore.units import DAYS_PER_YEAR
 
+NONE_FOUND = "the plan has no card for this camera, find one before then"
+
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
 
 
@@ -48,10 +50,11 @@ def diary(proposal: Proposal) -> bytes:
             change = front.date + datetime.timedelta(days=round(min(years, MOST_YEARS) * DAYS_PER_YEAR))
             age = f"{change_age(years)} years in service"
         else:
-            change = max(*(datetime.date.fromisoformat(now[name]) for name in ("keep_until", "replace_on")), front.date)
+            dates = [datetime.date.fromisoformat(now[name]) for name in ("keep_until", "replace_on") if now[name]]
+            change = max(*dates, front.date)
             years, age = (change - front.date).days / DAYS_PER_YEAR, f"in service since {now['fitted']}"
-            cards = visible(now["in_service_card"]), visible(now["replace_with"])
-            note = _note(proposal, f"Card in service: {cards[0]}; replace it with {cards[1]}.")
+            follows = f"replace it with {visible(now['replace_with'])}" if now["replace_with"] else NONE_FOUND
+            note = _note(proposal, f"Card in service: {visible(now['in_service_card'])}; {follows}.")
         looks = [_years_on(front.date, n) for n in range(1, MOST_YEARS) if n < years]
         for number_of_look, day in enumerate(looks, start=1):
             what = f"Look at the card of {camera}: does it record, play back, report its health?"

@@ -63,7 +63,7 @@ class Tried:
         return np.where(np.isfinite(least), least, np.nan)
 
 
-CHANCES = ("retention", "maximum", "life", "outage")
+CHANCES = ("speed", "retention", "maximum", "life", "outage")
 """Parts of the promise of which the plan tells the chance."""
 
 

@@ -11,20 +11,32 @@ from edgestore.inputs.settings import Costs
 from edgestore.plan.budget import years_within_budget
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.shared_visits import InService, Visit
-from edgestore.plan.standing import SiteCards
+from edgestore.plan.standing import WEAR, SiteCards
 from edgestore.text import counted, expected, grouped, money, number, short
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
 
 COLUMNS = (
-    *("camera", "visit_group", "in_service_card", "fitted", "age_years", "keep_until", "replace_with", "replace_on"),
-    *("budget_year", "put_off_years", "chance_fails", "failure_cost", "risk", "cost", "waiting_failures"),
+    *("camera", "visit_group", "in_service_card", "fitted", "age_years", "chance_retention", "keep_until", "due_for"),
+    *(
+        "replace_with",
+        "replace_on",
+        "budget_year",
+        "put_off_years",
+        "chance_fails",
+        "failure_cost",
+        "risk",
+        "cost",
+        "waiting_failures",
+    ),
     "waiting_cost",
 )
 
 TOLD, NAME = 3, 30
 """So many of the riskiest cameras are named, with so many letters."""
+
+WHY_AT_ONCE = "they hold the days asked, or keep up, with less than the chance asked"
 
 LEAST_FAILURES = 0.05
 """Fewer failures are not told: they round to nothing."""
@@ -37,7 +49,8 @@ class Replacements:
     Attributes
     ----------
     table : DataFrame
-        ``COLUMNS``, a row for each camera with a card in service: by year, in each the riskiest first.
+        ``COLUMNS``, a row for each camera with a card in service: by year, in each the riskiest first. Where the plan
+        has no card for a camera nothing replaces its card: ``replace_with`` and ``replace_on`` are empty.
     put_off_failures, put_off_cost : float
         What the budget costs: failures expected more than if each were replaced on its own visit, and their cost.
     at_once_cost : float
@@ -59,12 +72,19 @@ class Replacements:
     currency: str
 
     @property
+    def unplanned(self) -> pd.DataFrame:
+        """The rows of cameras for which the plan has no card."""
+        return self.table[self.table["replace_with"] == ""]
+
+    @property
     def sentences(self) -> tuple[str, ...]:
         """What is replaced first, what the budget puts off, what waiting costs; nothing where no card is in service."""
         return tuple(filter(None, (self._first(), self._put_off(), self._waiting()))) if len(self.table) else ()
 
     def _first(self) -> str:
-        table = self.table
+        table = self.table[self.table["replace_with"] != ""]
+        if table.empty:
+            return ""
         first = table[table["budget_year"] == 1]
         beyond = int(((table["budget_year"] > self.horizon_years) & (table["put_off_years"] == 0)).sum())
         names = [
@@ -74,10 +94,15 @@ class Replacements:
             .to_numpy(object)
         ]
         stay = f"; {beyond} can stay beyond {counted(self.horizon_years, 'year')}" if beyond else ""
+        broken = int((table["due_for"] != WEAR).sum())
+        at_once = f", {grouped(str(broken))} of them at once: {WHY_AT_ONCE}" if broken else ""
         many = "Replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
         many_cards, many_first = grouped(str(len(table))), grouped(str(len(first)))
-        text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year{stay}"
+        text = (
+            f"Cards in service that a planned card follows: {many_cards}, of which {many_first} to be replaced in the"
+            f" first year{at_once}{stay}"
+        )
         return f"{text}. {many}: {', '.join(names)}{more}."
 
     def _put_off(self) -> str:
@@ -149,10 +174,8 @@ def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year:
     Notes
     -----
     A visit is put off as a whole, with the cards that are replaced at it, to the first day of the year that can pay it
-    (:func:`edgestore.plan.budget.years_within_budget`). Its risk is that of waiting for the money of another year:
-    the conditional probability that a card fails within a year of its date, given that it works then, times what a
-    failure costs, a card and a visit; summed over its cards. Until that date all have run the same risk, that of the
-    chance asked. A card without a price counts as its visit alone.
+    (:func:`edgestore.plan.budget.years_within_budget`). Its risk is that of waiting for the money of another year
+    (:func:`risk`), summed over its cards. A card without a price counts as its visit alone.
     """
     cards, first = standing.cards, first_visits(standing, visits)
     if not first:
@@ -172,9 +195,18 @@ def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year:
 
 
 def risk(standing: SiteCards, at_years: Array) -> tuple[Array, Array]:
-    """Chance that each card in service fails within a year of a time, and that times what a failure costs."""
+    """Tell the chance that each card in service fails within a year of a time, and the risk of waiting for that year.
+
+    Notes
+    -----
+    The chance is conditional on the card working at that time. The risk is the chance that the promise is broken
+    within the year for want of the planned card, times what a failure costs, a card and a visit. A promise is broken
+    when the card fails, or where it holds the days asked, or keeps up, with less chance than the planned one, by as
+    much; both are taken as independent, ``1 - (1 - fails)(1 - less)``.
+    """
     chance = standing.cards.chance_fails_within_a_year(at_years)
-    return chance, np.asarray(chance * _failure_cost(standing))
+    broken = 1 - (1 - chance) * (1 - standing.falls_short)
+    return chance, np.asarray(broken * _failure_cost(standing))
 
 
 def replacements(
@@ -241,8 +273,13 @@ def replacements(
     at_once = [
         _visit_cost(standing, Visit(0.0, now)) for group in standing.groups() if len(now := group[has_card[group]])
     ]
+    left = standing.unplanned.assign(
+        replace_with="", replace_on="", budget_year=np.floor(standing.unplanned["due_years"] + ROUNDING).astype(int) + 1
+    )
+    planned = table.iloc[order[has_card[order]]]
+    rows = pd.concat([planned, left]).sort_values("budget_year", kind="stable", ignore_index=True)
     return Replacements(
-        table=table.iloc[order[has_card[order]]][list(COLUMNS)].reset_index(drop=True),
+        table=rows.reindex(columns=list(COLUMNS)),
         put_off_failures=float(more[has_card].sum()),
         put_off_cost=float((more * both)[has_card].sum()),
         at_once_cost=float(sum(at_once)) if is_costed else np.nan,

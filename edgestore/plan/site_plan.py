@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
 
-OF_CARD_IN_SERVICE = ("card", "next_change", "next_change_years", "chance_retention", "chance_maximum")
+OF_CARD_IN_SERVICE = ("card", "next_change", "next_change_years", "chance_retention", "chance_maximum", "chance_speed")
 """What the plan tells of the card that is in a camera now."""
 
 SHOWN_RATES = (

@@ -19,12 +19,21 @@ from edgestore.units import DAYS_PER_YEAR
 Array = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.intp]
 
-OF_CARD_NOW = ("in_service_card", "fitted", "age_years", "keep_until")
+OF_CARD_NOW = ("in_service_card", "fitted", "age_years", "chance_retention", "keep_until", "due_for")
+
+WEAR, TOO_SMALL, TOO_SLOW = "age and wear", "holds too few days", "cannot keep up"
+"""Why a card in service is due."""
+
+FALLS_SHORT = {"chance_speed": TOO_SLOW, "chance_retention": TOO_SMALL}
+"""Chances of the promise that a card can break on its first day, and why it is due then."""
+
+FROM_CALENDAR = ("card", "fitted", "next_change", "age_years", "next_change_years", *FALLS_SHORT)
+"""What is read of a card in service, of :func:`edgestore.plan.changes.calendar` and the plan."""
 
 
 @dataclass(frozen=True)
 class SiteCards:
-    """The cards of the cameras of a site that have one or get one.
+    """The cards of the cameras of a site that get one.
 
     Attributes
     ----------
@@ -33,10 +42,18 @@ class SiteCards:
         ``OF_CARD_NOW``; empty where there is none.
     cards : GroupCards
         The same cameras as if all shared their visits.
+    falls_short : ndarray, shape (cameras,)
+        By how much the chance that the card in service holds the days asked, or keeps up, lies below that of the card
+        that replaces it, the larger of the two, 0 to 1; 0 where it does not, or is not known.
+    unplanned : DataFrame
+        The cards in service of cameras for which the plan has none: ``camera``, ``visit_group``, ``OF_CARD_NOW`` and
+        ``due_years`` from the day on which the calendar begins.
     """
 
     table: pd.DataFrame
     cards: GroupCards
+    falls_short: Array
+    unplanned: pd.DataFrame
 
     @property
     def is_in_service(self) -> npt.NDArray[np.bool_]:
@@ -77,22 +94,28 @@ def site_cards(
 
     Notes
     -----
-    A card in service is followed by the planned one, at its own next change at the latest. Where the plan has none, a
-    card of its own kind follows, changed at the age at which it was due when new, in whole quarters of a year: the
-    camera is visited all the same. A camera without a card gets its first one on that day.
+    A card in service is followed by the planned one, at its own next change at the latest; on the first day where it
+    holds the days asked, or keeps up, with less than the chance asked, and the planned one is more likely to: the
+    promise is broken until then. Where the plan has no card nothing is planned: another of the same kind would break
+    the promise again. A camera without a card gets its first one on that day.
     """
-    now = _now(plan, in_service)
-    rows = np.flatnonzero(plan["meets"].to_numpy(bool) | now["card"].notna().to_numpy())
+    now, meets = _now(plan, start, site, in_service), plan["meets"].to_numpy(bool)
+    unplanned = now.join(site.cameras[["visit_group"]])[~meets & (now["in_service_card"] != "")]
+    rows = np.flatnonzero(meets)
     plan, now = plan.iloc[rows].reset_index(drop=True), now.iloc[rows].reset_index(drop=True)
-    meets, has_card = plan["meets"].to_numpy(bool), now["card"].notna().to_numpy()
+    has_card = (now["in_service_card"] != "").to_numpy()
     table = site.cameras.iloc[rows][["camera", "visit_group", "lift"]].reset_index(drop=True)
-    table["card"] = plan["card"].where(meets, now["card"]).to_numpy(object)
-    texts = now[["card", "fitted", "next_change"]].astype(object).fillna("").to_numpy(object)
-    table[list(OF_CARD_NOW)] = np.column_stack([texts[:, :2], now["age_years"], texts[:, 2]])
-    table["age_years"] = table["age_years"].astype(float)
+    table = table.assign(card=plan["card"].to_numpy(object)).join(now[list(OF_CARD_NOW)])
+    falls_short = np.zeros(len(rows))
+    for name, why in FALLS_SHORT.items():
+        chance = now[name].to_numpy(float)
+        less = np.where(has_card, np.nan_to_num(plan[name].to_numpy(float) - chance), 0.0)
+        is_short = (less > ROUNDING) & (chance < plan["wanted_assurance"].to_numpy(float) - ROUNDING)
+        table.loc[is_short, ["keep_until", "due_for"]] = str(start), why
+        now.loc[is_short, "due_years"] = 0.0
+        falls_short = np.maximum(falls_short, less)
     of_kind = site.cards.iloc[pd.Index(site.cards["card"]).get_indexer(pd.Index(table["card"]))].reset_index(drop=True)
-    again = np.floor(now["years_when_new"].to_numpy(float) / QUARTER_YEARS + ROUNDING) * QUARTER_YEARS
-    change_years = np.where(meets, plan["change_years"].to_numpy(float), np.maximum(again, QUARTER_YEARS))
+    change_years = plan["change_years"].to_numpy(float)
     costs = site.costs
     card_cost = visit_price = np.full(len(rows), np.nan)
     if costs is not None:
@@ -107,33 +130,42 @@ def site_cards(
     if len(told):
         failures[told] = card_failures(site, rows[told], of_kind.iloc[told], ages)
     cards = GroupCards(change_years, card_cost, visit_price, ages, failures)
-    if not has_card.any() and not (costs is not None and costs.first_fitting_is_a_visit):
-        return SiteCards(table, cards)
-    return SiteCards(table, _before(site, cards, now, start))
+    if has_card.any() or (costs is not None and costs.first_fitting_is_a_visit):
+        cards = _before(site, cards, now)
+    return SiteCards(table, cards, falls_short, unplanned.reset_index(drop=True))
 
 
-def _now(plan: pd.DataFrame, in_service: pd.DataFrame | None) -> pd.DataFrame:
+def _now(plan: pd.DataFrame, start: np.datetime64, site: Site, in_service: pd.DataFrame | None) -> pd.DataFrame:
     """The card in service of each camera of a plan, the one that is due first; empty where there is none."""
-    names = ["card", "fitted", "age_years", "next_change", "next_change_years", "years_when_new"]
-    if in_service is None:
-        return pd.DataFrame(index=plan.index, columns=["camera", *names])
-    days = pd.to_datetime(in_service["change_when_new"]) - pd.to_datetime(in_service["fitted"])
-    table = in_service.assign(years_when_new=days.dt.days / DAYS_PER_YEAR).drop_duplicates("camera").set_index("camera")
-    return table[names].reindex(plan["camera"]).reset_index()
+    now = pd.DataFrame(index=plan.index, columns=list(FROM_CALENDAR))
+    after_years = 0.0
+    if in_service is not None:
+        soonest = in_service.drop_duplicates("camera").set_index("camera")
+        now = soonest.reindex(plan["camera"], columns=list(FROM_CALENDAR)).reset_index(drop=True)
+        after_years = float((start - np.datetime64(site.as_of, "D")) / np.timedelta64(1, "D")) / DAYS_PER_YEAR
+    texts, figures = now[list(FROM_CALENDAR[:3])].astype(object).fillna(""), now[list(FROM_CALENDAR[3:])].astype(float)
+    return figures.assign(
+        camera=plan["camera"].to_numpy(object),
+        in_service_card=texts["card"],
+        fitted=texts["fitted"],
+        keep_until=texts["next_change"],
+        due_for=np.where(texts["card"] != "", WEAR, ""),
+        due_years=(figures["next_change_years"] - after_years).clip(lower=0.0),
+        after_years=after_years,
+    )
 
 
-def _before(site: Site, cards: GroupCards, now: pd.DataFrame, start: np.datetime64) -> GroupCards:
+def _before(site: Site, cards: GroupCards, now: pd.DataFrame) -> GroupCards:
     """The same cards after those that are in the cameras now, or after a first fitting that takes a visit."""
-    has_card, costs = now["card"].notna().to_numpy(), site.costs
+    has_card, costs = (now["in_service_card"] != "").to_numpy(), site.costs
     is_visit = costs is not None and costs.first_fitting_is_a_visit
     due = np.zeros(len(now)) if is_visit else cards.change_years.copy()
     failures = np.zeros_like(cards.failures) if is_visit else cards.failures.copy()
     if has_card.any():
-        after_years = float((start - np.datetime64(site.as_of, "D")) / np.timedelta64(1, "D")) / DAYS_PER_YEAR
-        of_them = now[has_card]
-        due[has_card] = np.maximum(of_them["next_change_years"].to_numpy(float) - after_years, 0.0)
-        ages = cards.ages_years
-        failures[has_card] = failures_in_service(site, of_them, after_years=after_years, years=ages)
+        of_them = now[has_card].rename(columns={"in_service_card": "card"}).reset_index(drop=True)
+        due[has_card] = of_them["due_years"]
+        after_years = float(of_them["after_years"].iloc[0])
+        failures[has_card] = failures_in_service(site, of_them, after_years=after_years, years=cards.ages_years)
     return replace(cards, in_service=InService(due, failures))
 
 

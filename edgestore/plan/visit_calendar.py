@@ -14,11 +14,11 @@ from edgestore.answers.change import REACHED
 from edgestore.inputs.settings import Costs
 from edgestore.plan.change_age import QUARTER_YEARS
 from edgestore.plan.promise import ROUNDING
-from edgestore.plan.replacements import Replacements, replacements, within_budget
+from edgestore.plan.replacements import NAME, Replacements, replacements, within_budget
 from edgestore.plan.shared_visits import GroupCards, Visit, separate_visits, shared_visits
 from edgestore.plan.site import Site
 from edgestore.plan.standing import SiteCards, site_cards
-from edgestore.text import change_age, counted, expected, money, number
+from edgestore.text import change_age, counted, expected, money, number, short
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -47,11 +47,12 @@ COLUMNS = (
 WORKS = ("fit the first cards", "change the cards", "fit and change the cards")
 
 VISITS_ASSUMPTION = (
-    "Visits: a card in service is changed for the planned one at its next change at the latest, or for one of its kind"
-    " where the plan has none; where no card is in service the planned one is taken as fitted on the first day. None is"
-    " taken to fail: a failure is one more visit, at its own price. Cameras of one visit group share the way and the"
-    " lift. A change is brought forward to a visit that is made anyway only where the years so lost cost less than the"
-    " visit saved."
+    "Visits: a card in service is changed for the planned one at its next change at the latest, and on the first day"
+    " where it holds the days asked, or keeps up, with less than the chance asked; where no card is in service the"
+    " planned one is taken as fitted on the first day. Cameras without a planned card are not visited. None is taken to"
+    " fail: a failure is one more visit, at its own price. Cameras of one visit group share the way and the lift. A"
+    " change is brought forward to a visit that is made anyway only where the years so lost cost less than the visit"
+    " saved."
 )
 
 
@@ -76,8 +77,6 @@ class VisitCalendar:
         sharing saves of it, before a budget puts visits off. NaN where none is counted.
     currency : str
         Unit of these.
-    without_plan, only_without_plan : int
-        Cameras that keep their kind of card, since the plan has none for them; and visits to such cameras alone.
     replacements : Replacements
         When the cards in service are replaced.
     """
@@ -90,8 +89,6 @@ class VisitCalendar:
     cost: float
     saving: float
     currency: str
-    without_plan: int
-    only_without_plan: int
     replacements: Replacements
 
     @property
@@ -112,11 +109,13 @@ class VisitCalendar:
             cost = money(self.cost, self.currency)
             text += f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}, failures included"
         text += f". Failures between: {expected(self.failures, 'more visit')} expected."
-        if self.only_without_plan:
-            many = f"{self.only_without_plan} of these visits go{'es' if self.only_without_plan == 1 else ''}"
+        if len(left := self.replacements.unplanned):
+            many = counted(len(left), "camera")
+            due = [f"{short(camera, NAME)} on {day}" for camera, day in left[["camera", "keep_until"]].to_numpy(object)]
+            more = f" and {len(due) - NEXT} more" if len(due) > NEXT else ""
             text += (
-                f" Warning: {many} only to {counted(self.without_plan, 'camera')} for which the plan has no card, with"
-                " one of the kind in service each time. Find a card for them first."
+                f" Warning: no visit is planned to {many} for which the plan has no card. The cards in service there"
+                f" are due: {', '.join(due[:NEXT])}{more}. Find a card for them first."
             )
         return text
 
@@ -149,8 +148,9 @@ def visit_calendar(
     day : date, optional
         Day on which the calendar begins; that of the document, else of the service log, else today.
     in_service : DataFrame, optional
-        The cards in service (:func:`edgestore.plan.changes.calendar`): they stay until their own date and are followed
-        by the planned ones. Without, the planned cards are taken as fitted on that day.
+        The cards in service (:attr:`edgestore.plan.site_plan.SitePlan.calendar`): they stay until their own date, or
+        are replaced on the first day where they break the promise, and are followed by the planned ones. Without, the
+        planned cards are taken as fitted on that day.
 
     Returns
     -------
@@ -187,7 +187,6 @@ def visit_calendar(
         failures = (plan["failures"] if is_costed else plan["failures_per_year"] * horizon).sum()
         cost = plan["cost"].sum() - saving if is_costed else np.nan
     is_lift = standing.table["lift"].to_numpy(bool)
-    is_without = standing.table["camera"].isin(plan.loc[plan["card"] == "", "camera"]).to_numpy(bool)
     return VisitCalendar(
         table=table.astype({"with_lift": bool, "cost": float}),
         horizon_years=horizon,
@@ -197,8 +196,6 @@ def visit_calendar(
         cost=float(cost),
         saving=float(saving) if is_costed else np.nan,
         currency=costs.currency,
-        without_plan=int(is_without.sum()),
-        only_without_plan=sum(bool(is_without[visit.cards].all()) for visit in made),
         replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
     )
 

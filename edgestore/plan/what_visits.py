@@ -40,15 +40,12 @@ class WhatVisits:
         Years of which the visits are shown.
     warnings : tuple of str
         What to be careful about.
-    holds : mapping of str to float
-        Chance that the card in service of each camera holds the days asked; NaN where it is not known.
     """
 
     calendar: VisitCalendar
     shown: str
     years_ahead: float
     warnings: tuple[str, ...]
-    holds: Mapping[str, float]
 
     @property
     def sentence(self) -> str:
@@ -112,15 +109,16 @@ class WhatVisits:
             {
                 "Camera": rows["camera"],
                 "Card in service": rows["in_service_card"],
-                "Holds the days asked": [chance(c) if c == c else "" for c in rows["camera"].map(self.holds)],
+                "Holds the days asked": [chance(c) if c == c else "" for c in rows["chance_retention"]],
                 "Keep until": rows["keep_until"],
-                "Replace with": rows["replace_with"],
+                "Due for": rows["due_for"],
+                "Replace with": rows["replace_with"].replace("", "no card found"),
                 "On": rows["replace_on"],
                 "Year": rows["budget_year"].astype(str),
                 "Fails in the year after": [chance(c) if c == c else "" for c in rows["chance_fails"]],
                 f"Risk, {unit}": _amounts(rows["risk"]),
                 f"Cost, {unit}": _amounts(rows["cost"]),
-                "Failures by waiting": [f"{round(failures, 2) + 0.0:.2f}" for failures in rows["waiting_failures"]],
+                "Failures by waiting": [f"{round(n, 2) + 0.0:.2f}" if n == n else "" for n in rows["waiting_failures"]],
                 f"Waiting costs, {unit}": _amounts(rows["waiting_cost"]),
             }
         )
@@ -162,9 +160,7 @@ def what_visits(
         calendar = visit_calendar(site, plan.plan, in_service=plan.calendar)
     texts += _near(calendar.table[calendar.table["years"] < years_ahead])
     warnings = (*texts, *_warnings(plan, calendar))
-    in_service = plan.plan if plan.calendar is not None else plan.plan[:0].assign(in_service_chance_retention=0.0)
-    holds = dict(zip(in_service["camera"], in_service["in_service_chance_retention"], strict=True))
-    return WhatVisits(calendar=calendar, shown=shown, years_ahead=years_ahead, warnings=warnings, holds=holds)
+    return WhatVisits(calendar=calendar, shown=shown, years_ahead=years_ahead, warnings=warnings)
 
 
 def _tools(reached: str) -> str:
@@ -202,13 +198,6 @@ def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:
             " as_of into [service] of the settings.",
         )
     texts, rows = [], calendar.replacements.table
-    without = set(plan.plan.loc[~plan.plan["meets"], "camera"])
-    again = [camera for camera in rows["camera"] if camera in without]
-    if again:
-        which = (
-            f"{counted(len(again), 'camera')}: {', '.join(again[:NAMES])}{' and more' if len(again) > NAMES else ''}"
-        )
-        texts.append(f"The plan has no card for {which}. One of the kind in service follows there.")
     late = rows[rows["put_off_years"] > 0]
     after = [row for row in late[["camera", "keep_until", "replace_on"]].to_numpy(object) if row[2] > row[1]]
     if after:
