@@ -98,11 +98,9 @@ class Replacements:
         at_once = f", {grouped(str(broken))} of them at once: {WHY_AT_ONCE}" if broken else ""
         many = "Replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
-        many_cards, many_first = grouped(str(len(table))), grouped(str(len(first)))
-        text = (
-            f"Cards in service that a planned card follows: {many_cards}, of which {many_first} to be replaced in the"
-            f" first year{at_once}{stay}"
-        )
+        left = f"; {grouped(str(len(self.unplanned)))} without a planned card" if len(self.unplanned) else ""
+        many_cards, many_first = grouped(str(len(self.table))), grouped(str(len(first)))
+        text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year{at_once}{stay}{left}"
         return f"{text}. {many}: {', '.join(names)}{more}."
 
     def _put_off(self) -> str:
@@ -250,7 +248,7 @@ def replacements(
     then = own if put_off is standing else np.maximum(own, put_off.cards.now.due_years)
     chance, risks = risk(standing, own)
     both = np.nan_to_num(_failure_cost(standing)) if is_costed else np.full(len(own), np.nan)
-    waiting = standing.cards.failures_by_waiting(np.zeros(len(own)), np.minimum(then, horizon))
+    waiting = np.round(standing.cards.failures_by_waiting(np.zeros(len(own)), np.minimum(then, horizon)), 9) + 0.0
     ends = np.minimum(own, horizon), np.minimum(then, horizon)
     more = standing.cards.failures_by_waiting(*ends)
     paid = standing.cards.both.copy()
