@@ -100,8 +100,8 @@ class Replacements:
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
         left = f"; {grouped(str(len(self.unplanned)))} without a planned card" if len(self.unplanned) else ""
         many_cards, many_first = grouped(str(len(self.table))), grouped(str(len(first)))
-        text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year{at_once}{stay}{left}"
-        return f"{text}. {many}: {', '.join(names)}{more}."
+        text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year"
+        return f"{text}{at_once}{stay}{left}. {many}: {', '.join(names)}{more}."
 
     def _put_off(self) -> str:
         table, budget = self.table, self.budget_per_year

@@ -60,7 +60,7 @@ def test_the_riskiest_are_replaced_first_and_the_others_wait_for_the_next_year_s
 
 
 def test_a_card_that_holds_less_goes_before_one_that_is_likelier_to_fail():
-    # Failures a year 0.1 and 0.3. The first holds the days asked with 0.6 less chance than the planned card: the promise
+    # Failures a year 0.1 and 0.3. The first holds the days asked with 0.6 less chance than the planned card: it
     # is broken within a year with 1 - 0.4 exp(-0.1) = 0.6381, of the other with 1 - exp(-0.3) = 0.2592; times 100.
     cards = replace(standing([0.5] * 2, [100] * 2, [0.1, 0.3]), falls_short=np.array([0.6, 0.0]))
     answer = found(replace(cards, table=cards.table.assign(due_for=[TOO_SMALL, WEAR])), 100)
@@ -69,8 +69,8 @@ def test_a_card_that_holds_less_goes_before_one_that_is_likelier_to_fail():
     assert answer.table["risk"].to_numpy() == pytest.approx([63.81, 25.92], abs=0.005)
     assert answer.table["chance_fails"].to_numpy() == pytest.approx(1 - np.exp([-0.1, -0.3]))
     assert (
-        "1 to be replaced in the first year, 1 of them at once: they hold the days asked, or keep up, with less than the"
-        " chance asked." in answer.sentences[0]
+        "1 to be replaced in the first year, 1 of them at once: they hold the days asked, or keep up, with less than"
+        " the chance asked." in answer.sentences[0]
     )
 
 
