@@ -42,6 +42,20 @@ FORMS: dict[str, dict[str, object]] = {
 """Number formats, with the unit where there is one."""
 
 
+AT_LEAST_0 = {"count", "gb", "rate", "write", "days", "years", "life", "seconds", "tb", "ratio", "price", "factor"}
+"""Forms of numbers of 0 or more."""
+
+AT_LEAST_0_ONLY = {
+    "validate": "decimal",
+    "criteria": ">=",
+    "value": 0,
+    "error_message": "Type a number of 0 or more, in the unit of the column's heading.",
+}
+
+MOST_TITLE = 32
+"""Letters that spreadsheet programs take in the title of a message."""
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of a sheet: its head, number format, width, values, and formula if it has one."""
@@ -94,6 +108,14 @@ def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str,
                 sheet.write_blank(row, place, None, form)
             else:
                 sheet.write_number(row, place, value, form)
+        if column.is_input and column.form in AT_LEAST_0:
+            sheet.data_validation(
+                1,
+                place,
+                max(len(column.values), 1),
+                place,
+                {**AT_LEAST_0_ONLY, "error_title": column.head[:MOST_TITLE]},
+            )
 
 
 def _in_row(formula: str, of_column: Mapping[str, str], row: int) -> str:

@@ -11,6 +11,7 @@ import xlsxwriter
 
 from edgestore import units
 from edgestore.documents.as_planned import AGAIN, PLANNED, as_long_as_planned, planned_columns
+from edgestore.documents.bill_sheets import BILL, FAILURES, VISITS, bill_columns, failure_columns, visit_columns
 from edgestore.documents.camera_sheet import camera_columns
 from edgestore.documents.card_sheet import card_columns
 from edgestore.documents.content import Assumption, Proposal
@@ -61,7 +62,7 @@ def workbook(proposal: Proposal) -> bytes:
     -------
     bytes
         An .xlsx file, the same for the same proposal. Its sheets: ``Read me``, ``Cameras``, ``Cards``,
-        ``Assumptions``, ``Factors``.
+        with costs ``Bill``, ``Visits`` and ``Failures``, ``Assumptions``, ``Factors``.
 
     Notes
     -----
@@ -82,9 +83,10 @@ def workbook(proposal: Proposal) -> bytes:
         }
     )
     forms = made_forms(book)
-    sheets = {
-        name: book.add_worksheet(name) for name in ("Read me", "Cameras", "Cards", "Assumptions", "Factors", PLANNED)
-    }
+    costs = proposal.plan.site.costs
+    bill = (BILL, VISITS, FAILURES) if costs else ()
+    names = ("Read me", "Cameras", "Cards", *bill, "Assumptions", "Factors", PLANNED)
+    sheets = {name: book.add_worksheet(name) for name in names}
     sheets[PLANNED].hide()
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     write_table(sheets["Read me"], [_read_me(proposal)], forms, bold)
@@ -98,24 +100,26 @@ def workbook(proposal: Proposal) -> bytes:
     write_table(
         sheets["Assumptions"], [kinds, Column("text", "What", [one.text for one in told], "words", 100)], forms, bold
     )
-    costs = proposal.plan.site.costs
+    if costs:
+        for name, made in ((BILL, bill_columns), (VISITS, visit_columns), (FAILURES, failure_columns)):
+            write_table(sheets[name], made(proposal), forms, bold)
     factors = [
         *(float(getattr(units, name)) for name in FACTORS),
         *(float(getattr(mapping, name)) for name in FLASH_FACTORS),
         *(_cost_factors(costs) if costs else ()),
     ]
-    names = {**FACTORS, **FLASH_FACTORS, **(COST_FACTORS if costs else {})}
+    told_factors = {**FACTORS, **FLASH_FACTORS, **(COST_FACTORS if costs else {})}
     write_table(
         sheets["Factors"],
         [
-            Column("name", "Name", list(names), width=18),
+            Column("name", "Name", list(told_factors), width=18),
             Column("factor", "Factor", factors, "factor", 16),
-            Column("what", "What it is", list(names.values()), width=50),
+            Column("what", "What it is", list(told_factors.values()), width=50),
         ],
         forms,
         bold,
     )
-    for row, name in enumerate(names, start=2):
+    for row, name in enumerate(told_factors, start=2):
         book.define_name(name, f"=Factors!$B${row}")
     book.close()
     return file.getvalue()
@@ -134,6 +138,14 @@ def _read_me(proposal: Proposal) -> Column:
         "Sheet Cameras: change a pale, framed cell (a rate, what is wanted, the number of a card) and what follows is"
         " computed anew: how long the card holds, when it is worn out, its speed margin, and whether it meets all.",
         "Sheet Cards: the cards of the list by number, and what they promise to write in a slot of each bus.",
+        *(
+            [
+                "Sheet Bill: what cards, visits and failures cost by year and together, added up from the sheets Visits"
+                " and Failures: change a price, a way or a date's year there, and the bill follows."
+            ]
+            if proposal.plan.site.costs
+            else []
+        ),
         "Sheet Assumptions: what all this rests on, and what to take care of.",
         "The choice itself, the chances, the age of change and the cards expected over the horizon are not computed"
         f" anew here: where a row's inputs are no longer those of the plan, it says: {AGAIN}. A cost follows from the"

@@ -123,12 +123,7 @@ def site_cards(
         visit_price = np.where(table["lift"], costs.visit_with_lift_price, costs.visit_price)
     longest = max(change_years.max(initial=0), horizon_years + 1 if has_card.any() else 0)
     ages = QUARTER_YEARS * np.arange(np.ceil(longest / QUARTER_YEARS) + 1)
-    failures = np.zeros((len(rows), len(ages)))
-    group = table["visit_group"]
-    # Of a camera that gets its first card and shares no visit no failures are told, since none are compared.
-    told = np.flatnonzero(has_card.any() | ((group != "") & group.duplicated(keep=False)).to_numpy())
-    if len(told):
-        failures[told] = card_failures(site, rows[told], of_kind.iloc[told], ages)
+    failures = card_failures(site, rows, of_kind, ages) if len(rows) else np.zeros((0, len(ages)))
     cards = GroupCards(change_years, card_cost, visit_price, ages, failures)
     if has_card.any() or (costs is not None and costs.first_fitting_is_a_visit):
         cards = _before(site, cards, now)

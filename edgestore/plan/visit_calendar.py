@@ -12,6 +12,7 @@ import pandas as pd
 
 from edgestore.answers.change import REACHED
 from edgestore.inputs.settings import Costs
+from edgestore.plan.bill import Bill, bill
 from edgestore.plan.change_age import QUARTER_YEARS
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.replacements import NAME, Replacements, replacements, within_budget
@@ -41,7 +42,7 @@ UNCOSTED = Costs(visit_price=0.0, visit_with_lift_price=0.0)
 
 COLUMNS = (
     *("date", "years", "work", "visit_group", "cameras", "cards", "cards_to_bring", "tools", "with_lift"),
-    *("brought_forward", "put_off", "cost"),
+    *("brought_forward", "put_off", "cards_cost", "cost"),
 )
 
 WORKS = ("fit the first cards", "change the cards", "fit and change the cards")
@@ -70,11 +71,10 @@ class VisitCalendar:
         Time over which visits are counted, years.
     separate_visits, separate_climbs : int
         Visits, and those with a lift, were each camera visited by itself.
-    failures : float
-        Failures expected besides, each one more visit.
-    cost, saving : float
-        Cost of the site over the horizon with visits shared, from the cards in service on where there are any; and what
-        sharing saves of it, before a budget puts visits off. NaN where none is counted.
+    bill : Bill
+        Cost of the site over the horizon, by year and by camera, from the cards in service on where there are any.
+    saving : float
+        What sharing visits saves of it, before a budget puts visits off, currency units; NaN where no cost is counted.
     currency : str
         Unit of these.
     replacements : Replacements
@@ -85,11 +85,20 @@ class VisitCalendar:
     horizon_years: float
     separate_visits: int
     separate_climbs: int
-    failures: float
-    cost: float
+    bill: Bill
     saving: float
     currency: str
     replacements: Replacements
+
+    @property
+    def failures(self) -> float:
+        """Failures expected over the horizon, each one more visit."""
+        return float(self.bill.years["failures"].sum())
+
+    @property
+    def cost(self) -> float:
+        """Cost of the site over the horizon, failures included, currency units; NaN where none is counted."""
+        return self.bill.cost
 
     @property
     def climbs(self) -> int:
@@ -161,13 +170,14 @@ def visit_calendar(
     -----
     Failures expected until an age are ``-ln`` of the chance that the card works then, for the shared visits as for the
     separate ones: the difference of their costs is the saving, which is 0 for a camera that shares with no other.
+    Dates stay when a card fails between (:func:`edgestore.plan.bill.bill`).
     """
     stated = site.settings.document.date or site.settings.service.as_of
     start = np.datetime64(day or stated or datetime.date.today(), "D")
     costs, is_costed = site.costs or UNCOSTED, site.costs is not None
     horizon = costs.horizon_years
     standing = site_cards(site, plan, start, horizon_years=horizon, in_service=in_service)
-    cards, groups, is_standing = standing.cards, list(standing.groups()), bool(standing.is_in_service.any())
+    cards, groups = standing.cards, list(standing.groups())
     apart = [separate_visits(cards.some(group), horizon) for group in groups]
     shared = _shared(cards, groups, horizon, alone=apart)
     saving = sum(
@@ -180,20 +190,14 @@ def visit_calendar(
         put_off = within_budget(standing, visits, costs.budget_per_year)
     made = visits if put_off is standing else _by_date(groups, _shared(put_off.cards, groups, horizon))
     table = pd.DataFrame(_rows(standing, made, start), columns=list(COLUMNS))
-    if is_standing:
-        failures = cards.failures_of(made, horizon).sum()
-        cost = cards.cost(made, horizon)
-    else:
-        failures = (plan["failures"] if is_costed else plan["failures_per_year"] * horizon).sum()
-        cost = plan["cost"].sum() - saving if is_costed else np.nan
+    first_is_a_visit = is_costed and costs.first_fitting_is_a_visit
     is_lift = standing.table["lift"].to_numpy(bool)
     return VisitCalendar(
         table=table.astype({"with_lift": bool, "cost": float}),
         horizon_years=horizon,
         separate_visits=sum(map(len, apart)),
         separate_climbs=int(sum(is_lift[visit.cards[0]] for visit in _by_date(groups, apart))),
-        failures=float(failures),
-        cost=float(cost),
+        bill=bill(standing, made, start, horizon_years=horizon, first_is_a_visit=first_is_a_visit),
         saving=float(saving) if is_costed else np.nan,
         currency=costs.currency,
         replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
@@ -239,9 +243,7 @@ def _rows(standing: SiteCards, visits: Sequence[Visit], start: np.datetime64) ->
     for visit in visits:
         now = visit.cards
         is_first = np.isnan(fitted[now]) & ~has_card[now] & (visit.at_years == 0)
-        yield _row(
-            visit, closes[now] - visit.at_years, is_first, cost=cards.visit_cost(visit), shown=shown, start=start
-        )
+        yield _row(visit, closes[now] - visit.at_years, is_first, cards=cards, shown=shown, start=start)
         fitted[now], closes[now] = visit.at_years, visit.at_years + cards.change_years[now]
 
 
@@ -250,12 +252,12 @@ def _row(
     early_years: Array,
     is_first: npt.NDArray[np.bool_],
     *,
-    cost: float,
+    cards: GroupCards,
     shown: dict[str, npt.NDArray[np.object_]],
     start: np.datetime64,
 ) -> dict[str, Any]:
     """A visit as a row: the cameras, by the columns of the list that it shows, and their cards."""
-    names, cards, groups, lifts = (shown[name][visit.cards].tolist() for name in SHOWN)
+    names, kinds, groups, lifts = (shown[name][visit.cards].tolist() for name in SHOWN)
     by_way = {way: [n for n, lift in zip(names, lifts, strict=True) if lift == (way == REACHED[1])] for way in REACHED}
     ways = [f"{way}: {', '.join(by_way[way])}" for way in reversed(REACHED) if by_way[way]]
     works = WORKS[0] if is_first.all() else WORKS[2] if is_first.any() else WORKS[1]
@@ -266,13 +268,14 @@ def _row(
         "work": works,
         "visit_group": groups[0],
         "cameras": ", ".join(names),
-        "cards": ", ".join(f"{count} x {card}" for card, count in Counter(cards).items()),
+        "cards": ", ".join(f"{count} x {card}" for card, count in Counter(kinds).items()),
         "cards_to_bring": len(names),
         "tools": "; ".join(ways),
         "with_lift": any(lifts),
         "brought_forward": ", ".join(f"{name} by {_years(early)}" for name, early in moved if early > DAY),
         "put_off": ", ".join(f"{name} by {_years(-early)}" for name, early in moved if early < -DAY),
-        "cost": cost,
+        "cards_cost": float(cards.card_cost[visit.cards].sum()),
+        "cost": cards.visit_cost(visit),
     }
 
 

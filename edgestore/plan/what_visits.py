@@ -70,9 +70,9 @@ class WhatVisits:
             VISITS_ASSUMPTION,
             "A card in service is kept until the chance that it works falls below that of the settings, by its age and"
             " what the service log has taught; one that breaks the promise is due at once. Its risk is the chance that"
-            " the promise is broken within a year of its visit for want of the planned card, times a card and a visit. A budget puts a whole visit off to the first day of a year that can pay it, and what is"
-            " left of a year buys no less risky visit; changes after those of the cards in service do not count"
-            " against it.",
+            " the promise is broken within a year of its visit for want of the planned card, times a card and a visit."
+            " A budget puts a whole visit off to the first day of a year that can pay it, and what is left of a year"
+            " buys no less risky visit; changes after those of the cards in service do not count against it.",
         )
 
     @property
