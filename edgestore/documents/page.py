@@ -1,8 +1,8 @@
 """The proposal as one HTML file that asks for nothing else: no script, no outside reference, every picture in it."""
 
 import base64
-import math
 import re
+from collections.abc import Hashable, Mapping
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -10,11 +10,13 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from edgestore.documents.content import KINDS, SHARED, Proposal
+from edgestore.documents.conditions import AFTER_FITTING, DEPENDS_ON, ON_DELIVERY, asked_of_offers
+from edgestore.documents.content import KINDS, Proposal
+from edgestore.documents.first_page import NOT_PROMISED, fitted
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.plan.advice import down, up
-from edgestore.text import MADE_WITH, grouped, number, short, visible
+from edgestore.text import MADE_WITH, counted, grouped, money, number, short, visible
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")
@@ -22,16 +24,8 @@ TEMPLATE = Path(__file__).with_name("template")
 RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
 
-LETTERS_A_FACT = 60
-"""Letters on a line of a figure of the summary."""
-
-SUMMARY_LINES, WITHOUT_ORDER, LETTERS_A_LINE, LETTERS_A_TITLE_LINE = 18, 21, 95, 38
-"""Lines that title, answer, warnings, visits and kinds of card may take in the summary, so that it stays on one page,
-and those that they may take where no kind of card stands there (measured in print)."""
-
-
-LONG_ANSWER = 300
-"""From so many letters on the answer is set in the size of the text."""
+NAMED = 8
+"""So many cameras of a lot are named."""
 
 
 def page(proposal: Proposal) -> str:
@@ -53,15 +47,25 @@ def page(proposal: Proposal) -> str:
     direction of what follows) are shown as a replacement character.
     """
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
-    answer, facts, order_rows = _summary(proposal)
+    specifications = proposal.specifications.to_dict("records")
+    has_logo = proposal.front.logo is not None
     saying = {
         "proposal": proposal,
-        "LONG_ANSWER": LONG_ANSWER,
+        "NAMED": NAMED,
         "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
-        "specifications": proposal.specifications.to_dict("records"),
+        "lots": proposal.lots.to_dict("records"),
+        "unserved": [(n, row) for n, row in enumerate(specifications, start=1) if not row["card"]],
+        "asked": [*_asked_by_lot(proposal), *asked_of_offers(proposal.asked)],
+        "bill": _bill(proposal),
+        "choice_cost": _choice_cost(proposal),
+        "on_delivery": ON_DELIVERY,
+        "after_fitting": AFTER_FITTING,
+        "depends_on": DEPENDS_ON,
+        "not_promised": NOT_PROMISED,
+        "order_lines": proposal.first_page.order,
+        "first_page": fitted(proposal.first_page, proposal.front.title, has_logo=has_logo),
         "margins": proposal.margins.to_dict("records"),
-        "order": proposal.order.to_dict("records"),
         "kinds": KINDS,
         "charts": {
             "retention": retention_charts(plan, wanted),
@@ -74,38 +78,40 @@ def page(proposal: Proposal) -> str:
             (TEMPLATE / "page.css").read_text(encoding="utf-8")
         ),  # our own file; nothing of the user's is in it
         "running": short(proposal.front.title, RUNNING),
-        "answer": answer,
-        "facts": facts,
-        "order_rows": order_rows,
     }
     template = _environment().get_template("page.html.j2")
     words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
     return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
 
 
-def _summary(proposal: Proposal) -> tuple[str, list[tuple[str, str]], int]:
-    """Give answer and figures of the summary, and how many kinds of card it has room for.
-
-    Where that leaves no line free, the answer comes without the footage saved. The section on kinds tells both.
-    """
-    answer = proposal.plan.sentence
-    if _lines(proposal, answer) >= SUMMARY_LINES:
-        answer = answer.replace(proposal.plan.footage_saved, "")
-    lines, facts = _lines(proposal, answer), []
-    for what, much in proposal.facts:
-        if what.startswith(SHARED):
-            more = math.ceil(len(much) / LETTERS_A_FACT)
-            if lines + more > WITHOUT_ORDER:
-                continue
-            lines += more
-        facts.append((what, much))
-    return answer, facts, max(0, SUMMARY_LINES - lines)
+def _bill(proposal: Proposal) -> list[Mapping[Hashable, Any]]:
+    """The bill by year, with the total below; nothing where no cost is counted."""
+    bill = proposal.visits.bill
+    if bill.cost != bill.cost or proposal.lots.empty:
+        return []
+    rows = bill.years.to_dict("records")
+    return [*rows, {**bill.years.sum(numeric_only=True).to_dict(), "year": "All", "begins": ""}]
 
 
-def _lines(proposal: Proposal, answer: str) -> int:
-    """Count the lines of title, answer and warnings in the summary."""
-    title = 2 * math.ceil(len(proposal.front.title) / LETTERS_A_TITLE_LINE)
-    return title + sum(math.ceil(len(text) / LETTERS_A_LINE) for text in (answer, *proposal.foremost))
+def _asked_by_lot(proposal: Proposal) -> list[tuple[str, str]]:
+    """What is asked of each lot, in a row of the table that a bidder fills in."""
+    return [
+        (f"Lot {row['lot']}", f"{row['capacity']}; {row['speed']}; {row['endurance']}")
+        for row in proposal.lots.to_dict("records")
+    ]
+
+
+def _choice_cost(proposal: Proposal) -> str:
+    """Say what the choice made small, and why the bill is another figure; empty where no cost is counted."""
+    costs, rows = proposal.plan.site.costs, proposal.plan.plan
+    if costs is None or not rows["meets"].any():
+        return ""
+    return (
+        f"The kinds are compared by what new cards, each camera visited by itself, cost in"
+        f" {counted(costs.horizon_years, 'year')}: {money(rows['cost'].sum(), costs.currency)}. The bill of section"
+        f" 1 begins with the cards in service, shares the visits and keeps their dates when a card fails."
+        f" {proposal.plan.kept_to_change}"
+    ).rstrip()
 
 
 def _names(proposal: Proposal) -> set[str]:

@@ -1,6 +1,7 @@
 """The card asked for in each camera, without make or model: figures that a buyer can put out to tender."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -69,7 +70,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
             "most_usable_gb": asked["most_usable_gb"],
             "slot_gb": slot,
             "write_mbyte_s": write,
-            "marks": _marks(cameras["slot_bus"], write),
+            "marks": [lowest(enough_marks(bus, rate)) for bus, rate in zip(cameras["slot_bus"], write, strict=True)],
             "slot_bus": cameras["slot_bus"].to_numpy(),
             "endurance_tbw": endurance,
             "assurance": wanted["assurance"].to_numpy(float),
@@ -80,11 +81,11 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
             "card": chosen["card"].where(chosen["meets"], ""),
         }
     )
-    words = [_words(row) for row in rows.to_dict("records")]
-    return rows.join(pd.DataFrame(words, index=rows.index))
+    told = [words(row) for row in rows.to_dict("records")]
+    return rows.join(pd.DataFrame(told, index=rows.index))
 
 
-def _words(row: Mapping[Any, Any]) -> dict[str, str]:
+def words(row: Mapping[Any, Any]) -> dict[str, str]:
     """Write a row as a tender has it; where no card at all could have the chance asked, that and why."""
     if np.isnan(row["needed_gb"]) or np.isnan(row["endurance_tbw"]):
         why = f"too many cards fail otherwise for a chance of {chance(row['assurance'])}"
@@ -103,16 +104,22 @@ def _words(row: Mapping[Any, Any]) -> dict[str, str]:
     by_itself = ""
     if row["card"] and row["chance"] < row["assurance"] - ROUNDING:
         by_itself = f"; the card of the plan has {chance(row['chance_kept'])} by what is known of it besides"
-    bus = "a slot of unknown bus" if row["slot_bus"] == "unknown" else f"a {row['slot_bus']} slot"
     return {
         "capacity": capacity,
         "capacity_note": f"at least {_fine(usable, np.ceil)} GB{limits} usable after formatting{of_slot}",
         "speed": row["marks"] or "not available",
-        "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {bus}",
+        "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {_slots(row['slot_bus'])}",
         "endurance": f"{_fine(row['endurance_tbw'], np.ceil)} TB written",
         "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s, as its maker states"
         f" it: with this capacity, a chance of {chance(row['chance'])} to keep all{by_itself}",
     }
+
+
+def _slots(buses: str) -> str:
+    """Name a slot by its bus, and slots that differ."""
+    if " or " in buses:
+        return f"slots of bus {buses}"
+    return "a slot of unknown bus" if buses == "unknown" else f"a {buses} slot"
 
 
 def _least(value: float) -> str:
@@ -132,15 +139,19 @@ def _sold(needed_gb: Array) -> Array:
     return np.append(SOLD_GB, np.nan)[place]  # a NaN stands after all
 
 
-def _marks(buses: "pd.Series[str]", write_mbyte_s: Array) -> list[str]:
-    """Give the lowest marks that promise enough in that slot, joined by or; nothing where none does."""
-    promised = {
-        bus: {mark: guaranteed_write_mbyte_s([mark], None if bus == "unknown" else bus) for mark in SPEED_CLASSES}
-        for bus in buses.unique()
-    }
-    texts = []
-    for bus, needed in zip(buses, write_mbyte_s, strict=True):
-        enough = [mark for mark, rate in promised[bus].items() if rate >= needed]
-        least = min((min_write_mbyte_s(mark) for mark in enough), default=0)
-        texts.append(" or ".join(mark for mark in enough if min_write_mbyte_s(mark) == least))
-    return texts
+@cache
+def _promised_mbyte_s(bus: str) -> Mapping[str, float]:
+    """What each mark promises to write in a slot of a bus."""
+    known = None if bus == "unknown" else bus
+    return {mark: guaranteed_write_mbyte_s([mark], known) for mark in SPEED_CLASSES}
+
+
+def enough_marks(bus: str, write_mbyte_s: float) -> list[str]:
+    """Give the marks that promise so much in a slot of a bus."""
+    return [mark for mark, rate in _promised_mbyte_s(bus).items() if rate >= write_mbyte_s]
+
+
+def lowest(marks: Collection[str]) -> str:
+    """Give the lowest of some marks, joined by or; nothing where there is none."""
+    least = min((min_write_mbyte_s(mark) for mark in marks), default=0)
+    return " or ".join(mark for mark in SPEED_CLASSES if mark in marks and min_write_mbyte_s(mark) == least)

@@ -75,6 +75,26 @@ def asked_of_cards(site: Site, chosen: Chosen | None = None) -> pd.DataFrame:
     return figures.assign(endurance_tbw=least_tbw, chance=_chance(site, writes, joint, least_tbw))
 
 
+def chance_with(site: Site, asked: pd.DataFrame) -> Array:
+    """Chance that cards of which nothing else is known keep all that is asked of each camera.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+    asked : DataFrame
+        A row a camera: ``usable_gb``, ``most_usable_gb`` and ``endurance_tbw`` of its card, as of
+        :func:`asked_of_cards`.
+
+    Returns
+    -------
+    ndarray, shape (cameras,)
+        Chances; NaN where an endurance is missing.
+    """
+    law, writes = laws_of(site.rates, [np.ones(1), np.ones(1)], site.settings.beliefs)
+    return _chance(site, writes, _writes_within(law, writes, site, asked), asked["endurance_tbw"].to_numpy(float))
+
+
 def rounded(value: float | Array, whole: Callable[..., Array], digits: int = DIGITS) -> Array:
     """Round figures above 0 to so many significant digits, down or up as ``whole`` does."""
     unit = 10.0 ** (digits - 1 - np.floor(np.log10(value)))

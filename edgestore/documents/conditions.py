@@ -1,0 +1,76 @@
+"""What is asked of every offer, checked on delivery and after fitting, and depended on: brand-neutral texts.
+
+Trade facts here are common practice, no source, but where one is named.
+"""
+
+from edgestore.inputs.settings import CardSpecification
+
+ON_DELIVERY = (
+    ("Count, marks and serial numbers", "the lot is complete; marks on the cards are those asked; serials are listed"),
+    (
+        "True capacity, every card",
+        "a pattern that fills the whole card reads back without a fault, and as much as asked can be written",
+    ),
+    (
+        "Sustained writing, every card",
+        "written full in one go, no second is slower than the write rate asked of the lot",
+    ),
+    ("One revision", "all cards of the lot report the same revision of flash and firmware"),
+)
+"""Check, and when it passes."""
+
+AFTER_FITTING = (
+    ("Seated", "the card is home in its slot, the cover closes by itself, and the seals sit where they were"),
+    ("Recording", "the camera reports that it records to the card, with the stream and cap of section {rates}"),
+    ("Played back", "a clip from the card plays back, with the right time"),
+    (
+        "Alarm",
+        "with the card taken out the camera reports failed storage, and once it is back, that it records",
+    ),
+    ("Written down", "camera, card, serial, date and who fitted it stand in the service log"),
+)
+"""Check, and when it passes; {rates} stands for the number of the section on rates."""
+
+DEPENDS_ON = (
+    "The cameras keep the streams, caps and recording modes of section {rates}: a change writes more or less, and the"
+    " plan is made again.",
+    "Storage alarms of the cameras reach somebody who acts on them.",
+    "Access, lifts and permits for the visits, and power and network that are safe to work at.",
+    "The service log is kept: it is what later dates and later orders learn from.",
+    "Who may see and keep the footage is settled, by local law.",
+)
+"""What has to come from the buyer; {rates} as above."""
+
+
+def asked_of_offers(asked: CardSpecification) -> list[tuple[str, str]]:
+    """Give what is asked of every card, whatever its lot: what, and how much.
+
+    Parameters
+    ----------
+    asked : CardSpecification
+        Temperatures and warranty that the settings state.
+
+    Returns
+    -------
+    list of (str, str)
+        Rows of the table that a bidder fills in.
+    """
+    ends = [None if end is None else f"{end:g}" for end in (asked.temperature_low_c, asked.temperature_high_c)]
+    temperature = "what the housing reaches, inside, in sun and frost"
+    if ends != [None, None]:
+        temperature = f"{ends[0] or 'as usual'} to {ends[1] or 'as usual'} °C while recording"
+    years = "state the years"
+    if asked.warranty_years is not None:
+        years = f"{asked.warranty_years:g} years or more, for recording video without a break"
+    return [
+        ("Form factor", "as the camera's slot takes it, without an adapter: see the camera's manual"),
+        ("Temperature", temperature),
+        ("Humidity", "state the range, and whether dew is allowed"),
+        ("Kept without power", "state for how long the card keeps its data, new and at the end of its endurance"),
+        ("Endurance, how tested", "state the load: size of files and of updates, and at which rate hours are counted"),
+        ("Warranty", f"{years}; state whether wear by recording is covered"),
+        ("Health", "state how the card tells its wear, and what the figure means"),
+        ("Notice of change", "before flash, controller or firmware change under the same part number"),
+        ("Batch and serials", "listed with each delivery"),
+        ("Data sheet", "of this very capacity, with endurance, speed marks and temperature range"),
+    ]
