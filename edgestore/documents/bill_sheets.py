@@ -20,11 +20,10 @@ def visit_columns(proposal: Proposal) -> list[Column]:
     brought = table["cards"].tolist()
     cards_cost = table["cards_cost"].tolist()
     ways = (table["cost"] - table["cards_cost"]).tolist()
-    unvisited = int(bill.years["cards"].sum() - table["cards_to_bring"].sum())
-    if unvisited:
+    if bill.first_cards:
         work, dates, years = [FIRST, *work], [str(bill.years["begins"][0]), *dates], [1, *years]
-        brought = [f"{unvisited} cards", *brought]
-        cards_cost, ways = [float(bill.years["cards_cost"].sum() - sum(cards_cost)), *cards_cost], [0.0, *ways]
+        brought = [f"{bill.first_cards} cards", *brought]
+        cards_cost, ways = [bill.first_cost, *cards_cost], [0.0, *ways]
     costs = [card + way for card, way in zip(cards_cost, ways, strict=True)]
     currency = proposal.visits.currency
     return [

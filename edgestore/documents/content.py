@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import pandas as pd
 
@@ -62,12 +63,6 @@ class Proposal:
         The plan that is proposed.
     asked : CardSpecification
         What is asked of every card besides.
-    visits : VisitCalendar
-        The visits at which cards are changed, from the date of the document on, and their bill.
-    lots : DataFrame
-        The order and its specification, a row a kind of card, of :func:`edgestore.documents.lots.lots`.
-    first_page : FirstPage
-        Everything that may stand on page 1.
     specifications, margins : DataFrame
         A row a camera: the card asked for, and what would change the choice.
     warnings : tuple of str
@@ -83,9 +78,6 @@ class Proposal:
     front: FrontPage
     plan: SitePlan
     asked: CardSpecification
-    visits: VisitCalendar
-    lots: pd.DataFrame
-    first_page: FirstPage
     specifications: pd.DataFrame
     margins: pd.DataFrame
     warnings: tuple[str, ...]
@@ -93,6 +85,21 @@ class Proposal:
     checks: OutsideChecks
     caution: str
     cautions: Mapping[str, tuple[Caution, ...]]
+
+    @cached_property
+    def visits(self) -> VisitCalendar:
+        """The visits at which cards are changed, from the date of the document on, and their bill."""
+        return visit_calendar(self.plan.site, self.plan.plan, self.front.date, in_service=self.plan.calendar)
+
+    @cached_property
+    def lots(self) -> pd.DataFrame:
+        """The order and its specification, a row a kind of card."""
+        return lots(self.plan, self.specifications)
+
+    @cached_property
+    def first_page(self) -> FirstPage:
+        """Everything that may stand on page 1."""
+        return first_page(self.plan, self.lots, self.visits, self.margins, _ranked(self.plan))
 
 
 def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None = None) -> Proposal:
@@ -113,18 +120,12 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
         What the documents say.
     """
     above_all, by_heading = cautions()
-    moves, asked_for = margins(plan), specifications(plan)
-    by_lot = lots(plan, asked_for)
-    visits = visit_calendar(plan.site, plan.plan, front.date, in_service=plan.calendar)
     return Proposal(
         front=front,
         plan=plan,
         asked=asked or CardSpecification(),
-        visits=visits,
-        lots=by_lot,
-        first_page=first_page(plan, by_lot, visits, moves, _ranked(plan)),
-        specifications=asked_for,
-        margins=moves,
+        specifications=specifications(plan),
+        margins=margins(plan),
         warnings=plan.warnings_by_weight,
         assumptions=tuple(_assumptions(plan)),
         checks=_checked(),
@@ -137,7 +138,9 @@ def _ranked(plan: SitePlan) -> tuple[str, ...]:
     """Give all warnings as page 1 tells them, the gravest first: few cameras named, long names cut."""
     names = [short(camera, IN_A_WARNING) for camera in plan.plan["camera"]]
     rows, site = plan.plan.assign(camera=names), replace(plan.site, cameras=plan.site.cameras.assign(camera=names))
-    return (*filter(None, [plan.site.override]), *warnings(rows, site, NAMES_IN_A_WARNING))
+    named = warnings(plan.plan, plan.site)
+    others = [text for text in plan.warnings_by_weight if text not in named and text != plan.site.override]
+    return (*filter(None, [plan.site.override]), *warnings(rows, site, NAMES_IN_A_WARNING), *others)
 
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:

@@ -1,96 +1,100 @@
-"""The dates of a plan as iCalendar (RFC 5545): when each card is looked at and changed, and the visits for it."""
+"""The visits of a site as iCalendar (RFC 5545): what to bring when, what it costs, and when to look at the cards."""
 
 import calendar
 import datetime
 import uuid
 
-from icalendar import Calendar, Event
+from icalendar import Alarm, Calendar, Event
 
-from edgestore.documents.content import Proposal
-from edgestore.documents.front import MOST_YEARS
-from edgestore.text import MADE_WITH, change_age, visible
+from edgestore.documents.front import MOST_YEARS, FrontPage
+from edgestore.plan.visit_calendar import VisitCalendar
+from edgestore.text import MADE_WITH, counted, grouped, short, visible
 from edgestore.units import DAYS_PER_YEAR
-
-NONE_FOUND = "the plan has no card for this camera, find one before then"
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
 
+AHEAD = datetime.timedelta(days=28)
+"""So long before a visit its alarm goes off: cards are ordered, a lift is booked (our choice)."""
 
-def diary(proposal: Proposal) -> bytes:
-    """Write the dates of inspection and replacement, camera by camera.
+NAMED, NAME = 8, 40
+"""So many cameras are named in a look at the cards, with so many letters."""
+
+CAUTION = "See the cautions of the proposal before anybody fits a card."
+
+
+def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
+    """Write one event a visit, one look at the cards a year, and the dates of cards that no planned one follows.
 
     Parameters
     ----------
-    proposal : Proposal
-        What is proposed; where no card is in service the planned one is taken as fitted on its date.
+    visits : VisitCalendar
+        The visits, from the date of the document on.
+    front : FrontPage
+        Title, maker and date.
+    override : str
+        What departs from the settings, told in every event.
 
     Returns
     -------
     bytes
         An iCalendar file: whole days, with names that stay the same when it is written again, so that a calendar
-        takes the newer date for the older. The stamp of each is the date of the proposal.
+        takes the newer date for the older. The stamp of each is the date of the document. Its costs add up to the
+        planned cost of the bill, where one is counted.
 
     Notes
     -----
-    A card is changed at the age of the plan, ``change_years``, and one in service at its own next change, or when
-    the budget has money for it: its latest date of change, in :func:`visits` the sooner one of a visit that it shares.
-    It is looked at every year until then, but not when it is changed. A camera that has no card and gets none has no
-    date.
+    Visits from the first to the horizon, or for 30 years. First cards that take no visit of their own have an event
+    on the date of the document. The cards are looked at every year, on the same day as the document's.
     """
-    front, plan = proposal.front, proposal.plan.plan
-    in_service = proposal.visits.replacements.table.set_index("camera").to_dict("index")
     file = _calendar(front.title)
-    for row in plan.to_dict("records"):
-        now = in_service.get(row["camera"])
-        if now is None and not row["meets"]:
-            continue
-        camera = visible(row["camera"])
-        if now is None:
-            years, note = row["change_years"], _note(proposal, f"Card: {visible(row['card'])}.")
-            change = front.date + datetime.timedelta(days=round(min(years, MOST_YEARS) * DAYS_PER_YEAR))
-            age = f"{change_age(years)} years in service"
-        else:
-            dates = [datetime.date.fromisoformat(now[name]) for name in ("keep_until", "replace_on") if now[name]]
-            change = max(*dates, front.date)
-            years, age = (change - front.date).days / DAYS_PER_YEAR, f"in service since {now['fitted']}"
-            follows = f"replace it with {visible(now['replace_with'])}" if now["replace_with"] else NONE_FOUND
-            note = _note(proposal, f"Card in service: {visible(now['in_service_card'])}; {follows}.")
-        looks = [_years_on(front.date, n) for n in range(1, MOST_YEARS) if n < years]
-        for number_of_look, day in enumerate(looks, start=1):
-            what = f"Look at the card of {camera}: does it record, play back, report its health?"
-            file.add_component(_event(proposal, camera, f"look {number_of_look}", day, what, note))
-        if years <= MOST_YEARS:
-            what = f"Latest date to change the card of {camera} ({age})"
-            file.add_component(_event(proposal, camera, "change", change, what, note))
-    return bytes(file.to_ical())
 
+    def put(whose: str, which: str, day: datetime.date, what: str, note: str) -> Event:
+        text = f"{note} {CAUTION} {visible(override)}".rstrip()
+        event = _event(front, whose, which, day, what, text)
+        file.add_component(event)
+        return event
 
-def visits(proposal: Proposal) -> bytes:
-    """Write the visits at which cards are changed, those of a visit group together.
-
-    Parameters
-    ----------
-    proposal : Proposal
-        What is proposed.
-
-    Returns
-    -------
-    bytes
-        An iCalendar file as :func:`diary` writes it: whole days, from the first visit to the horizon, or for 30 years.
-    """
-    file, count = _calendar(f"{proposal.front.title}: visits"), dict[tuple[str, str], int]()
-    for row in proposal.visits.table.to_dict("records"):
+    bill, count = visits.bill, dict[tuple[str, str], int]()
+    first = bill.first_cards
+    if first:
+        cost = _cost(bill.first_cost, visits.currency)
+        put("site", "first cards", front.date, f"Fit the first cards: {counted(first, 'camera')}", f"As planned.{cost}")
+    for row in visits.table.to_dict("records"):
         if row["years"] > MOST_YEARS:
             break
         whose = ("group", row["visit_group"]) if row["visit_group"] else ("camera", row["cameras"])
         count[whose] = count.get(whose, 0) + 1
-        what = f"{row['work'].capitalize()} of {visible(row['visit_group'] or row['cameras'])}"
+        where = f"{row['visit_group']} ({row['cameras']})" if row["visit_group"] else row["cameras"]
+        what = f"{row['work'].capitalize()} of {visible(where)}"
         what = f"{what}, with a lift" if row["with_lift"] else what
-        note = f"Bring {visible(row['cards'])}. Reached {visible(row['tools'])}."
-        which = f"visit {count[whose]} to {whose[0]}"
+        note = f"Bring {visible(row['cards'])}. Reached {visible(row['tools'])}.{_cost(row['cost'], visits.currency)}"
+        note += f" The next change of these cards is due by {row['next_change']}."
         day = datetime.date.fromisoformat(row["date"])
-        file.add_component(_event(proposal, visible(whose[1]), which, day, what, _note(proposal, note)))
+        event = put(visible(whose[1]), f"visit {count[whose]} to {whose[0]}", day, what, note)
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("trigger", -AHEAD)
+        alarm.add("description", f"In {AHEAD.days} days: {what}")
+        event.add_component(alarm)
+    cameras = [visible(short(camera, NAME)) for camera in bill.cameras["camera"]]
+    if cameras:
+        more = f" and {counted(len(cameras) - NAMED, 'more camera')}" if len(cameras) > NAMED else ""
+        for year in range(1, 1 + int(min(visits.horizon_years, MOST_YEARS))):
+            what = f"Look at the cards of {counted(len(cameras), 'camera')}: do they record, play back, report health?"
+            put("site", f"look {year}", _years_on(front.date, year), what, f"{', '.join(cameras[:NAMED])}{more}.")
+    for row in visits.replacements.unplanned.to_dict("records"):
+        day = max(datetime.date.fromisoformat(row["keep_until"]), front.date)
+        if (day - front.date).days <= MOST_YEARS * DAYS_PER_YEAR:
+            what = f"The card of {visible(row['camera'])} is due, and no planned card follows"
+            note = (
+                f"Card in service: {visible(row['in_service_card'])}, since {row['fitted']}. Find a card before then."
+            )
+            put(visible(row["camera"]), "due", day, what, note)
     return bytes(file.to_ical())
+
+
+def _cost(cost: float, currency: str) -> str:
+    return f" Cost: {grouped(f'{cost:.2f}')} {visible(currency)}." if cost == cost else ""
 
 
 def _calendar(title: str) -> Calendar:
@@ -102,15 +106,9 @@ def _calendar(title: str) -> Calendar:
     return file
 
 
-def _note(proposal: Proposal, text: str) -> str:
-    caution = "See the cautions of the proposal before anybody fits a card."
-    return f"{text} {caution} {visible(proposal.plan.site.override)}".rstrip()
-
-
-def _event(proposal: Proposal, camera: str, which: str, day: datetime.date, what: str, note: str) -> Event:
-    front = proposal.front
+def _event(front: FrontPage, whose: str, which: str, day: datetime.date, what: str, note: str) -> Event:
     event = Event()
-    event.add("uid", str(uuid.uuid5(DIARY, "\n".join((front.organisation, front.title, camera, which)))))
+    event.add("uid", str(uuid.uuid5(DIARY, "\n".join((front.organisation, front.title, whose, which)))))
     event.add("dtstamp", datetime.datetime.combine(front.date, datetime.time(), datetime.UTC))
     event.add("dtstart", day)
     event.add("dtend", day + datetime.timedelta(days=1))

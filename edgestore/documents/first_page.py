@@ -14,8 +14,11 @@ from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VisitCalendar, lifts
 from edgestore.text import chance, counted, expected, grouped, money, number, percent, short, span, whole
 
-ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 31, 94, 64, 36
+ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 30, 94, 64, 36
 """Lines that page 1 has below its first heading besides its own headings, and letters on a line (measured in print)."""
+
+LONG_TITLE, LETTERS_A_LONG_TITLE_LINE = 76, 52
+"""From so many letters on the title is set smaller, with so many on a line."""
 
 NAME, REMEDY, WARNING = 30, 240, 240
 """Letters of a camera's name, of what would help it, and of a warning, so that none takes the page for itself."""
@@ -118,8 +121,9 @@ def fitted(first: FirstPage, title: str, *, has_logo: bool) -> FirstPage:
     FirstPage
         As much of each part as fits: a line of the order, a camera, a finding and a warning in turn.
     """
-    letters = LETTERS_A_TITLE_LINE // (2 if has_logo else 1)
-    room = ROOM - 2 * math.ceil(len(title) / letters) - _lines(first.answer)
+    is_long = len(title) > LONG_TITLE
+    letters = (LETTERS_A_LONG_TITLE_LINE if is_long else LETTERS_A_TITLE_LINE) // (2 if has_logo else 1)
+    room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters)) - _lines(first.answer)
     room -= not first.find_out  # a line says so
     room -= sum(max(1, math.ceil(len(much) / LETTERS_A_FACT)) for _, much in first.facts)
     shown = {name: min(least, first.counts[name]) for name, least in LEAST_SHOWN.items()}
@@ -199,12 +203,11 @@ def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame) -> list
     asked = f"{span(days.min(), days.max())} days of footage"
     if most.notna().any():
         asked += f" (at most {span(most.min(), most.max())} by policy)"
-    facts = [
-        (
-            "Asked",
-            f"{asked}; speed {span(wanted['speed_margin'].min(), wanted['speed_margin'].max())} times the cap",
-        )
-    ]
+    asked += f"; speed {span(wanted['speed_margin'].min(), wanted['speed_margin'].max())} times the cap"
+    if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
+        asked += f"; outages of {span(covered[0], covered[-1])} h covered"
+    policy = {"camera": "a card for each camera", "group": "one kind a group", "site": "one kind for the site"}
+    facts = [("Asked", f"{asked}; {policy.get(str(plan.kinds), f'{plan.kinds} kinds at most')}")]
     if (bill := visits.bill).cost == bill.cost and rows["meets"].any():
         parts = bill.years[["cards_cost", "visits_cost", "failures_cost"]].sum()
         made = len(visits.table)

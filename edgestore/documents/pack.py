@@ -12,7 +12,7 @@ from edgestore.documents.pdf import pdf
 from edgestore.output import write_folder
 from edgestore.plan.tables import as_csv, departing, tables
 
-HTML, PDF, WORKBOOK, DIARY, VISITS = "proposal.html", "proposal.pdf", "plan.xlsx", "dates.ics", "visits.ics"
+HTML, PDF, WORKBOOK, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "visits.ics"
 TABLES = ("plan", "beliefs")
 """The files of a pack. No name of the user's is in them."""
 
@@ -60,7 +60,7 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
         When a library of the extra ``proposal`` is missing, or the PDF is wanted and WeasyPrint does not run.
     """
     try:
-        from edgestore.documents.diary import diary, visits
+        from edgestore.documents.diary import diary
         from edgestore.documents.workbook import workbook
     except ImportError as error:
         raise refuse("pack", f"no {error.name}", "the libraries that write it", MEND) from None
@@ -82,5 +82,6 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
     if proposal.plan.calendar is not None:
         replaced = {"replacements": proposal.visits.replacements.table}  # from the date of the document on
         written["replacements.csv"] = as_csv(departing(replaced, proposal.plan)["replacements"])
-    files |= {WORKBOOK: workbook(proposal), **written, DIARY: diary(proposal), VISITS: visits(proposal)}
+    dates = diary(proposal.visits, proposal.front, proposal.plan.site.override)
+    files |= {WORKBOOK: workbook(proposal), **written, DIARY: dates}
     return Pack(files, tuple(notes))

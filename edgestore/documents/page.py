@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from edgestore.documents.conditions import AFTER_FITTING, DEPENDS_ON, ON_DELIVERY, asked_of_offers
 from edgestore.documents.content import KINDS, Proposal
-from edgestore.documents.first_page import NOT_PROMISED, fitted
+from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.plan.advice import down, up
@@ -52,6 +52,7 @@ def page(proposal: Proposal) -> str:
     saying = {
         "proposal": proposal,
         "NAMED": NAMED,
+        "LONG_TITLE": LONG_TITLE,
         "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
         "lots": proposal.lots.to_dict("records"),

@@ -34,10 +34,16 @@ class Bill:
     cameras : DataFrame
         The same by ``camera``: ``planned_cards``, ``planned_cost`` (cards, and an equal part of the way of each visit),
         ``expected_failures`` and ``failures_cost``.
+    first_cards : int
+        Cards of the first year that are fitted with their cameras, without a visit of their own.
+    first_cost : float
+        What these cost, currency units.
     """
 
     years: pd.DataFrame
     cameras: pd.DataFrame
+    first_cards: int
+    first_cost: float
 
     @property
     def planned_cost(self) -> float:
@@ -120,4 +126,5 @@ def bill(
         "expected_failures": until[-1],
         "failures_cost": until[-1] * cards.both,
     }
-    return Bill(years.assign(total=costs)[list(YEARS)], pd.DataFrame(by_camera))
+    first_cost = float(cards.card_cost[is_first].sum())
+    return Bill(years.assign(total=costs)[list(YEARS)], pd.DataFrame(by_camera), int(is_first.sum()), first_cost)

@@ -60,8 +60,9 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     """Give the tables of a plan that are written, by name."""
     replaced = None if plan.calendar is None else plan.visits.replacements.table
     in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar, "replacements": replaced}
+    bill = {} if plan.site.costs is None else {"bill": plan.visits.bill.years}
     named = {
-        "plan": plan.plan,
+        "plan": _with_bill(plan),
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
         "measure_first": plan.measure_first.table,
@@ -69,9 +70,18 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "kinds": plan.front.table,
         "spares": plan.spares,
         "visits": plan.visits.table,
+        **bill,
         **{name: table for name, table in in_service.items() if table is not None},
     }
     return departing(named, plan)
+
+
+def _with_bill(plan: SitePlan) -> pd.DataFrame:
+    """The plan with what each camera takes of the bill, where costs are counted."""
+    if plan.site.costs is None:
+        return plan.plan
+    of_camera = plan.visits.bill.cameras.set_index("camera")[["planned_cost", "failures_cost"]]
+    return plan.plan.join(of_camera, on="camera")
 
 
 def departing(tables: dict[str, pd.DataFrame], plan: SitePlan) -> dict[str, pd.DataFrame]:

@@ -42,7 +42,7 @@ UNCOSTED = Costs(visit_price=0.0, visit_with_lift_price=0.0)
 
 COLUMNS = (
     *("date", "years", "work", "visit_group", "cameras", "cards", "cards_to_bring", "tools", "with_lift"),
-    *("brought_forward", "put_off", "cards_cost", "cost"),
+    *("brought_forward", "put_off", "next_change", "cards_cost", "cost"),
 )
 
 WORKS = ("fit the first cards", "change the cards", "fit and change the cards")
@@ -243,8 +243,9 @@ def _rows(standing: SiteCards, visits: Sequence[Visit], start: np.datetime64) ->
     for visit in visits:
         now = visit.cards
         is_first = np.isnan(fitted[now]) & ~has_card[now] & (visit.at_years == 0)
-        yield _row(visit, closes[now] - visit.at_years, is_first, cards=cards, shown=shown, start=start)
+        early = closes[now] - visit.at_years
         fitted[now], closes[now] = visit.at_years, visit.at_years + cards.change_years[now]
+        yield _row(visit, early, is_first, until=closes[now].min(), cards=cards, shown=shown, start=start)
 
 
 def _row(
@@ -252,6 +253,7 @@ def _row(
     early_years: Array,
     is_first: npt.NDArray[np.bool_],
     *,
+    until: float,
     cards: GroupCards,
     shown: dict[str, npt.NDArray[np.object_]],
     start: np.datetime64,
@@ -274,6 +276,7 @@ def _row(
         "with_lift": any(lifts),
         "brought_forward": ", ".join(f"{name} by {_years(early)}" for name, early in moved if early > DAY),
         "put_off": ", ".join(f"{name} by {_years(-early)}" for name, early in moved if early < -DAY),
+        "next_change": str(start + np.timedelta64(round(until * DAYS_PER_YEAR), "D")),
         "cards_cost": float(cards.card_cost[visit.cards].sum()),
         "cost": cards.visit_cost(visit),
     }

@@ -1,4 +1,4 @@
-"""The dates as iCalendar: read back by the icalendar library, and line by line as RFC 5545 has it."""
+"""The visits as iCalendar: read back by the icalendar library, and line by line as RFC 5545 has it."""
 
 import datetime
 import re
@@ -9,12 +9,7 @@ import pytest
 from icalendar import Calendar
 from proposals import HOSTILE, demo, hostile
 
-from edgestore.documents.diary import MOST_YEARS, _years_on, diary, visits
-from edgestore.units import DAYS_PER_YEAR
-
-
-def events(content):
-    return Calendar.from_ical(content).walk("VEVENT")
+from edgestore.documents.diary import _years_on, diary
 
 
 @cache
@@ -23,64 +18,70 @@ def fresh():
     return replace(demo(), plan=replace(demo().plan, calendar=None))
 
 
-def of(camera, found):
-    return [event for event in found if f"the card of {camera}" in event["summary"]]
+@cache
+def written(made):
+    return diary(made().visits, made().front)
 
 
-def test_each_served_camera_is_looked_at_every_year_until_its_card_is_changed():
-    found = events(diary(fresh()))
-    start = fresh().front.date
-    for row in fresh().plan.plan.itertuples():
-        dates = sorted(event["dtstart"].dt for event in of(row.camera, found))
-        if not row.meets:
-            assert dates == []
-            continue
-        years = row.change_years
-        *looks, change = dates
-        assert abs((change - start).days - years * DAYS_PER_YEAR) <= 0.5
-        assert looks == [start.replace(year=start.year + n) for n in range(1, len(looks) + 1)]
-        assert len(looks) == len([n for n in range(1, MOST_YEARS) if n < years - 1e-3])
+def events(made):
+    return Calendar.from_ical(written(made)).walk("VEVENT")
 
 
-def test_the_age_of_change_is_told_to_its_quarter_of_a_year_in_diary_table_and_document():
-    # Ages are whole quarters: 6.75 was told as 6.8, and 6.25 as 6.2.
-    plan = fresh().plan
-    for camera, years, told in plan.plan.assign(told=plan.table["change_years"])[
-        ["camera", "change_years", "told"]
-    ].to_numpy():
-        if years == years:
-            assert float(told) == years
-            changes = [
-                event["summary"] for event in of(camera, events(diary(fresh()))) if "date to change" in event["summary"]
-            ]
-            assert changes == [f"Latest date to change the card of {camera} ({told} years in service)"]
+def titled(found, text):
+    return [event for event in found if text in event["summary"]]
 
 
-@pytest.mark.parametrize(("age_years", "looks", "days"), [(3.0, 2, 1096), (3.25, 3, 1187), (15.0, 14, 5479)])
-def test_the_one_date_of_change_is_the_age_of_the_plan_and_nobody_looks_on_the_day_before(age_years, looks, days):
-    # 365.25 days a year: 1095.75, 1187.06 and 5478.75. After 3 years the look and the change would be the same visit.
-    plan = fresh().plan
-    aged = replace(fresh(), plan=replace(plan, plan=plan.plan.assign(change_years=age_years)))
-    camera = plan.plan.loc[plan.plan["meets"], "camera"].iloc[0]
-    found = of(camera, events(diary(aged)))
-    [change] = [event for event in found if event["summary"].startswith("Latest date to change")]
-    assert (change["dtstart"].dt - fresh().front.date).days == days
-    assert len(found) == looks + 1
-    assert ("more than 10 years" in change["summary"]) == (age_years > 10)
+def test_there_is_one_event_for_each_visit_with_what_to_bring_and_the_change_that_follows():
+    table = demo().visits.table
+    visits = [event for event in events(demo) if "Bring " in event["description"]]
+    assert [str(event["dtstart"].dt) for event in visits] == table["date"].tolist()
+    quay = titled(visits, "quay (Ramp foot, Quay south), with a lift")[0]
+    # Both cards of 2026-11-25 are good for 7.5 years: 7.5 x 365.25 = 2739.4 days.
+    follows = datetime.date(2026, 11, 25) + datetime.timedelta(days=2739)
+    assert str(quay["description"]).startswith(
+        "Bring 2 x long-life 512 GB. Reached with lifting gear: Quay south; on foot or by ladder: Ramp foot. Cost:"
+        f" 546.00 credits. The next change of these cards is due by {follows}. See the cautions of the proposal"
+    )
+    assert [str(event["dtstart"].dt) for event in titled(visits, "quay")] == ["2026-11-25", str(follows)]
 
 
-def test_a_card_in_service_is_changed_at_its_own_date_and_looked_at_until_then():
-    found = events(diary(demo()))
-    [*looks, change] = of("Fuel store", found)  # due on 2028-07-26; the document is of 2026-11-25
-    assert change["summary"] == "Latest date to change the card of Fuel store (in service since 2021-06-14)"
-    assert str(change["dtstart"].dt) == demo().plan.plan.set_index("camera")["in_service_next_change"]["Fuel store"]
-    assert str(change["description"]).startswith("Card in service: plain 32 GB; replace it with long-life 32 GB.")
-    assert [str(look["dtstart"].dt) for look in looks] == ["2027-11-25"]
-    # The card in Lane 2 booth holds too few days: due on the day of the document, so that nobody looks at it before.
-    [at_once] = of("Lane 2 booth", found)
-    assert str(at_once["dtstart"].dt) == "2026-11-25"
-    # The plan has no card for Mast top: the date stands all the same, and says so.
-    assert "find one before then" in str(of("Mast top", found)[-1]["description"])
+def test_each_visit_has_an_alarm_four_weeks_before():
+    visits = [event for event in events(demo) if "Bring " in event["description"]]
+    for event in visits:
+        [alarm] = event.walk("VALARM")
+        assert alarm["trigger"].dt == -datetime.timedelta(days=28)
+        assert alarm["action"] == "DISPLAY"
+    assert not [event for event in events(demo) if event not in visits and event.walk("VALARM")]
+
+
+@pytest.mark.parametrize("made", [demo, fresh])
+def test_the_costs_of_the_events_add_up_to_the_planned_cost_of_the_bill(made):
+    found = [re.search(r"Cost: ([\d\N{NO-BREAK SPACE}]+\.\d\d) ", str(event["description"])) for event in events(made)]
+    costs = [float(match[1].replace("\N{NO-BREAK SPACE}", "")) for match in found if match]
+    assert sum(costs) == pytest.approx(made().visits.bill.planned_cost, abs=0.005 * len(costs))
+
+
+def test_first_cards_that_take_no_visit_have_an_event_on_the_day_of_the_document():
+    [event] = titled(events(fresh), "Fit the first cards: 12 cameras")
+    assert event["dtstart"].dt == fresh().front.date
+    # 12 cards of the list's prices and a tenth for spares: 650 x 1.1 = 715
+    assert "Cost: 715.00 credits." in event["description"]
+    assert titled(events(demo), "Fit the first cards") == []
+
+
+def test_the_cards_are_looked_at_once_a_year():
+    looks = titled(events(demo), "Look at the cards of 12 cameras")
+    assert [str(event["dtstart"].dt) for event in looks] == [f"{year}-11-25" for year in range(2027, 2037)]
+    assert str(looks[0]["description"]).startswith("Lane 1 booth, Lane 2 booth, ")
+    assert " and 4 more cameras." in looks[0]["description"]
+
+
+def test_a_card_that_no_planned_one_follows_has_its_date():
+    due = demo().plan.plan.set_index("camera")["in_service_next_change"]
+    for camera in ("Mast top", "Quay north"):
+        [event] = titled(events(demo), f"The card of {camera} is due, and no planned card follows")
+        assert str(event["dtstart"].dt) == due[camera]
+        assert "Find a card before then." in event["description"]
 
 
 def test_a_leap_day_has_its_yearly_date_on_the_last_of_february():
@@ -92,21 +93,19 @@ def test_a_leap_day_has_its_yearly_date_on_the_last_of_february():
 
 def test_events_keep_their_names_when_dates_move_and_differ_among_themselves():
     later = replace(fresh(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
-    names = [[str(event["uid"]) for event in events(diary(one))] for one in (fresh(), later)]
+    moved = Calendar.from_ical(diary(later.visits, later.front)).walk("VEVENT")
+    names = [[str(event["uid"]) for event in found] for found in (events(fresh), moved)]
     assert names[0] == names[1]
     assert len(set(names[0])) == len(names[0])
 
 
 def test_stamps_are_the_date_of_the_document():
-    stamps = {event["dtstamp"].dt for event in events(diary(hostile()))}
-    assert stamps == {datetime.datetime(2024, 2, 29, tzinfo=datetime.UTC)}
+    assert {event["dtstamp"].dt for event in events(hostile)} == {datetime.datetime(2024, 2, 29, tzinfo=datetime.UTC)}
 
 
 def test_hostile_names_are_read_back_as_they_were():
-    found = events(diary(hostile()))
     for name in HOSTILE:
-        assert of(name, found)
-    assert len(Calendar.from_ical(diary(hostile())).subcomponents) == len(found)
+        assert titled(events(hostile), name)
 
 
 def unfolded(content):
@@ -118,39 +117,22 @@ def unfolded(content):
     return text.replace("\r\n ", "").removesuffix("\r\n").split("\r\n")
 
 
-def test_the_visits_are_read_back_with_cards_tools_and_names_of_their_own():
-    found = {str(event["summary"]): event for event in events(visits(fresh()))}
-    assert len(found) == len(fresh().visits.table) == 7
-    quay = found["Change the cards of quay, with a lift"]
-    # Two cards good for 7.5 years: 7.5 x 365.25 = 2739.4 days
-    assert quay["dtstart"].dt - fresh().front.date == datetime.timedelta(days=2739)
-    assert str(quay["description"]).startswith(
-        "Bring 2 x long-life 512 GB. Reached with lifting gear: Quay south; on foot or by ladder: Ramp foot. See the"
-        " cautions of the proposal"
-    )
-    assert not found["Change the cards of public rooms"]["summary"].endswith("lift")
-    later = replace(fresh(), front=replace(demo().front, date=datetime.date(2030, 1, 1)))
-    names = [[str(event["uid"]) for event in events(visits(one))] for one in (fresh(), later)]
-    assert names[0] == names[1]
-    assert len({*names[0], *(str(event["uid"]) for event in events(diary(demo())))}) == 7 + len(events(diary(demo())))
-
-
 @pytest.mark.parametrize("made", [demo, hostile])
-@pytest.mark.parametrize("written", [diary, visits])
-def test_the_lines_are_those_of_the_standard(made, written):
-    lines = unfolded(written(made()))
+def test_the_lines_are_those_of_the_standard(made):
+    lines = unfolded(written(made))
     assert lines[0] == "BEGIN:VCALENDAR"
     assert lines[-1] == "END:VCALENDAR"
     assert {"VERSION:2.0", "METHOD:PUBLISH"} <= set(lines[:6])
-    within = False
+    needs = {"VEVENT": {"UID", "DTSTAMP", "DTSTART", "SUMMARY"}, "VALARM": {"ACTION", "TRIGGER", "DESCRIPTION"}}
+    within = []
     for line in lines[1:-1]:
         assert re.match(r"[A-Z-]+(;[A-Z]+=[^:;]+)*:", line), line
-        if line == "BEGIN:VEVENT":
-            assert not within
-            within, needed = True, {"UID", "DTSTAMP", "DTSTART", "SUMMARY"}
-        elif line == "END:VEVENT":
-            assert not needed
-            within = False
+        name, _, value = line.partition(":")
+        if name == "BEGIN":
+            within.append((value, set(needs[value])))
+        elif name == "END":
+            ended, missing = within.pop()
+            assert (ended, missing) == (value, set())
         elif within:
-            needed.discard(re.split("[:;]", line)[0])
+            within[-1][1].discard(re.split("[:;]", line)[0])
     assert not within

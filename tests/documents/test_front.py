@@ -67,7 +67,7 @@ def test_a_date_from_which_no_date_of_the_pack_could_be_counted_is_refused(day):
 def test_the_last_date_allowed_leaves_room_for_every_date_of_the_pack():
     last = front_page(Document(date=datetime.date(9968, 12, 31)), DAY)
     files = pack(replace(demo(), front=last), with_pdf=False).files
-    assert b"DTSTART" in files["dates.ics"]
+    assert b"DTSTART" in files["visits.ics"]
 
 
 @pytest.mark.parametrize("empty", ['""', '"  "'])

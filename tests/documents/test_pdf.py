@@ -9,10 +9,12 @@ from importlib.metadata import version
 
 import pypdf
 import pytest
+from PIL import Image
 from proposals import HOSTILE, RIGHT_TO_LEFT, crowded, demo, hostile, needs_printing, once
 
 from edgestore import InputError
 from edgestore.documents.fonts import without_a_font
+from edgestore.documents.front import read_logo
 from edgestore.documents.pack import pack
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
@@ -52,23 +54,28 @@ def test_every_page_says_its_number_and_their_count():
         assert f"Page {number} of {len(printed)}" in text
 
 
-def test_the_summary_is_one_page_and_the_contents_follow():
-    # Of the site with the fullest summary, and with as many kinds of card as there is room for beside shared visits,
-    # the document is printed as far as its contents.
-    visits = ("Visits shared, 10 years", "21, 13 with a lift; apart 29 and 15; saves 827 credits")
-    front = replace(crowded().front, title="Harbour")
-    roomy = replace(crowded(), front=front, foremost=crowded().foremost[:3], facts=(*crowded().facts, visits))
-    full, cut = (texts(pdf(page(made).partition("</nav>")[0]))[:2] for made in (crowded(), roomy))
-    for first, second in (pages(demo)[:2], pages(hostile)[:2], full, cut):
-        assert "Summary" in first
-        assert "See section 9." in first
+def test_page_1_is_one_page_whatever_title_logo_and_lists_and_the_contents_follow(tmp_path):
+    # Of the site with the longest lists, with a title of five lines beside a logo, the document is printed as far as
+    # its contents; so it is with a short title, which leaves room for more of each list.
+    Image.new("RGB", (400, 200)).save(tmp_path / "logo.png")
+    front = crowded().front
+    long = replace(front, title="A title that goes on and on over the quay and the harbour " * 3)
+    with_logo = replace(long, logo=read_logo(tmp_path / "logo.png"))
+    fronts = front, with_logo, replace(front, title="Harbour")
+    crowds = [texts(pdf(page(replace(crowded(), front=one)).partition("</nav>")[0]))[:2] for one in fronts]
+    for first, second in (pages(demo)[:2], pages(hostile)[:2], *crowds):
+        assert "Recommendation" in first
+        assert "come before any work." in first
         assert second.startswith("Contents")
+    cut = [int(re.search(r"and (\d+) more lots", first)[1]) for first, _ in crowds]
+    assert cut[1] >= cut[0] >= cut[2] > 0
+    assert cut[1] > cut[2]
 
 
 def test_the_contents_name_the_page_of_each_section():
     for made in (demo, hostile):
         contents = re.findall(r"^([A-Z].+?)(?: \.)+ +(\d+)$", pages(made)[1], flags=re.MULTILINE)
-        assert len(contents) == 10
+        assert len(contents) == 12
         for section, (title, number) in enumerate(contents, start=1):
             assert f"{section} {title}" in " ".join(pages(made)[int(number) - 1].split())
 

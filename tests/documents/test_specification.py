@@ -298,7 +298,7 @@ def test_no_margin_of_the_demo_is_above_the_cap_and_the_thinnest_is_one_that_can
     made = demo()
     caps = made.plan.plan["cap_mbit_s"].fillna(np.inf)
     assert (made.margins["mean_up_to_mbit_s"].fillna(0) <= caps).all()
-    facts = dict(made.facts)
+    facts = dict(made.first_page.facts)
     assert not facts["Thinnest margin"].startswith("0")
 
 

@@ -66,8 +66,11 @@ def test_visits_climbs_and_saving_of_the_demo_are_counted_by_hand(demo, fresh):
     assert (visits.separate_visits, visits.separate_climbs) == (12, 3)
     assert (len(visits.table), visits.climbs) == (7, 2)
     assert visits.saving == pytest.approx(500, abs=1)
-    assert visits.cost == pytest.approx(demo.plan["cost"].sum() - visits.saving)
-    assert visits.failures == pytest.approx(demo.plan["failures"].sum())
+    # First cards 650 and a tenth; then 546 for the quay, 378.8 for the lanes, 280 for the booths, 115 for the public
+    # rooms, 64.4, 75.4 and 75.4 for the others.
+    assert visits.bill.planned_cost == pytest.approx(715 + 1535)
+    # A camera by itself has its planned changes and failures begin anew with a failure; dates that stay cost more.
+    assert demo.plan["cost"].sum() - visits.saving < visits.cost < 1.06 * (demo.plan["cost"].sum() - visits.saving)
     assert visits.sentence.startswith(
         "Visits planned in 10 years: 7, 2 of them with a lift; one camera at a time 12, 3"
     )
@@ -87,7 +90,7 @@ def test_without_visit_groups_every_camera_has_visits_of_its_own_and_nothing_is_
     assert len(visits.table) == visits.separate_visits == 12
     assert visits.climbs == visits.separate_climbs == 3
     assert visits.saving == 0
-    assert visits.cost == pytest.approx(demo.plan["cost"].sum())
+    assert demo.plan["cost"].sum() < visits.cost < 1.06 * demo.plan["cost"].sum()
     assert "one camera at a time" not in visits.sentence
     assert (visits.table["brought_forward"] == "").all()
 
