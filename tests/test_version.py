@@ -56,7 +56,7 @@ def test_the_spreadsheet_says_it_in_its_properties():
 
 
 def test_the_dates_say_it_as_their_product():
-    assert Calendar.from_ical(diary(demo()))["prodid"] == f"-//edgestore//{MADE_WITH}//EN"
+    assert Calendar.from_ical(diary(demo().visits, demo().front))["prodid"] == f"-//edgestore//{MADE_WITH}//EN"
 
 
 def test_a_folder_of_plan_tables_says_it_in_its_record(tmp_path):

@@ -225,6 +225,6 @@ def test_an_override_is_named_in_the_panel_and_in_every_file_of_the_pack(of_two_
     html = made["proposal.html"].decode()
     assert html.count(told) == 2  # in the summary, and among all warnings
     assert told in made["plan.csv"].decode()
-    assert "Set otherwise than in site.toml" in made["dates.ics"].decode().replace("\r\n ", "")
+    assert "Set otherwise than in site.toml" in made["visits.ics"].decode().replace("\r\n ", "")
     sheets = load_workbook(io.BytesIO(made["plan.xlsx"]))
     assert any(told == cell for sheet in sheets for row in sheet.iter_rows(values_only=True) for cell in row)
