@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from io import BytesIO
 from typing import Any, Generic, TypeVar
 
+import matplotlib as mpl
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from PIL import Image
@@ -26,6 +27,9 @@ NARROW_INCH = 6.4
 
 FLATTEST = 0.6
 """Least height of a narrow picture over its width."""
+
+DRAWN_ALIKE: dict[Any, Any] = {"svg.hashsalt": "edgestore", "svg.fonttype": "path"}
+"""Letters as outlines, which look the same wherever it is opened."""
 
 PHONE_INCH, PHONE_DPI = 4.6, 200
 """Pictures for less are drawn for the dense screens of phones; they have no more dots in all than a wide one."""
@@ -123,6 +127,13 @@ class MovingFigure(ABC, Generic[Result]):
         picture = Image.frombuffer("RGBA", (width, height), self._canvas.buffer_rgba(), "raw", "RGBA", 0, 1)
         file = BytesIO()
         sent(picture.convert("RGB")).save(file, "PNG", compress_level=1, dpi=(self.dpi, self.dpi))
+        return file.getvalue()
+
+    def svg(self) -> bytes:
+        """Give the picture as SVG, to be printed or drawn larger: the same bytes for the same picture."""
+        file = BytesIO()
+        with mpl.rc_context(DRAWN_ALIKE):
+            self.figure.savefig(file, format="svg", metadata={"Date": None})
         return file.getvalue()
 
     def _repr_mimebundle_(self, **_: Any) -> dict[str, object]:

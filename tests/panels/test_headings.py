@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from edgestore.headings import HEADINGS, heading
-from edgestore.panels.as_html import table_html
+from edgestore.panels.table import table_html
 
 
 @pytest.mark.parametrize(
