@@ -28,14 +28,16 @@ def table_html(table: pd.DataFrame) -> str:
     """Give a table as HTML with headings in words, short figures and escaped text."""
     shown = told(table)
     names = [name for name in shown.columns if name not in BELOW]
-    below = [name for name in shown.columns if name in BELOW]
+    below = [name for name in BELOW if name in shown.columns]
     cells = {name: [_cell(value) for value in shown[name]] for name in (*names, *below)}
     looks = {name: ' class="edgestore-long"' if max(map(len, cells[name]), default=0) > LONG else "" for name in names}
     heads = "".join(f'<th scope="col"{looks[name]}>{escape(heading(str(name)))}</th>' for name in names)
     rows = []
     for at in range(len(shown)):
         rows.append(f"<tr>{''.join(f'<td{looks[name]}>{escape(cells[name][at])}</td>' for name in names)}</tr>")
-        why = "".join(f"<p>{escape(heading(name))}: {escape(cells[name][at])}</p>" for name in below if cells[name][at])
+        why = "".join(
+            f"<p><b>{escape(heading(name))}:</b> {escape(cells[name][at])}</p>" for name in below if cells[name][at]
+        )
         if why:
             fold = f"<details><summary>Reasons</summary>{why}</details>"
             rows.append(f'<tr class="edgestore-why"><td colspan="{len(names)}">{fold}</td></tr>')

@@ -66,6 +66,8 @@ def test_a_number_that_cannot_be_is_told_by_the_name_of_its_slider_and_no_list_i
     frame = Frame(CHANCES)
     frame.controls["endurance_tbw"].value = 2000
     frame.controls[name].value = value
-    shown = html.unescape(frame.controls[beside].row.children[-1].value.partition("<small>")[0]).replace("\N{NO-BREAK SPACE}", " ")
+    shown = html.unescape(frame.controls[beside].row.children[-1].value.partition("<small>")[0]).replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
     assert told in shown
     assert not any(word in shown for word in ("list", "line", "column", "_"))

@@ -13,8 +13,8 @@ PLAN = pd.DataFrame(
         "chance_kept": [0.948, np.nan],
         "mean_mbit_s": [12345.678, 0.5],
         "meets": [True, False],
-        "reason": ["Smallest card of those that are assured.", ""],
         "against_cap": ["The cap alone would ask for <512>.", ""],
+        "reason": ["Smallest card of those that are assured.", ""],
     }
 )
 
@@ -26,9 +26,9 @@ def texts(html, tag):
 def test_what_explains_a_row_stands_below_it_in_a_fold_and_not_in_columns():
     html = table_html(PLAN)
     assert texts(html, "th") == ["Camera", "Chance that all is kept", "Mean (Mbit/s)", "Meets"]
-    assert texts(html, "p") == [
-        "Reason: Smallest card of those that are assured.",
-        "Against the cap alone: The cap alone would ask for &lt;512&gt;.",
+    assert re.findall("<p>(.*?)</p>", html) == [
+        "<b>Reason:</b> Smallest card of those that are assured.",
+        "<b>Against the cap alone:</b> The cap alone would ask for &lt;512&gt;.",
     ]
     assert html.count('<tr class="edgestore-why"><td colspan="4"><details><summary>Reasons</summary>') == 1
 

@@ -9,14 +9,15 @@ const NEVER = new Set(["never", "inf"]);
 const WORDS = new Intl.Collator("en", { numeric: true, sensitivity: "base" });
 
 // What a cell sorts by: a number and whether it is beyond or short of that, or null where it is no figure.
-export function figure(text) {
+function figure(text) {
   if (NEVER.has(text.toLowerCase())) return [Infinity, 0];
   const found = text.replace(BLANKS, "$1").match(FIGURE);
-  return found && [Number(found[2].replace("\u2212", "-")), BEYOND[found[1]?.toLowerCase()] ?? 0];
+  const sign = /\d less$/.test(text) ? -1 : 1; // of a difference
+  return found && [sign * Number(found[2].replace("\u2212", "-")), BEYOND[found[1]?.toLowerCase()] ?? 0];
 }
 
 // The order of the rows of a column, by their place; what is missing is last whichever way it goes.
-export function order(texts, isDescending) {
+function order(texts, isDescending) {
   const cells = texts.map((text, at) => ({ at, text, isMissing: MISSING.has(text.toLowerCase()), figure: figure(text) }));
   const isOfFigures = cells.every((cell) => cell.isMissing || cell.figure);
   const compared = (a, b) => {
