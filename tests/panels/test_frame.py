@@ -1,6 +1,7 @@
 """Every panel: controls that say what they are, answers that move with them, and refusals that lose nothing."""
 
 import os
+import re
 from datetime import datetime
 from html import escape
 from pathlib import Path
@@ -80,6 +81,12 @@ def test_every_control_shows_its_label_its_unit_and_its_range(frame):
             assert control.spec.unit in labelled.description
             assert f"{control.spec.low:g} to {control.spec.high:g}" in help_text.value
             assert control.spec.low <= control.spec.default <= control.spec.high
+
+
+def test_no_name_of_the_program_stands_in_the_head_of_the_table(frame):
+    heads = re.findall(r"<th[^>]*>(.*?)</th>", frame.table.value)
+    assert heads
+    assert [head for head in heads if re.search(r"[a-z]_[a-z]", head)] == []
 
 
 def test_every_choice_can_be_taken(frame):
