@@ -138,7 +138,8 @@ def headed(table: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        The same with the names of columns and rows, and of what they are of, as :func:`heading` writes them.
+        The same with the names of columns, of rows that are columns elsewhere, and of what they are of, as
+        :func:`heading` writes them, the first letter a capital.
 
     Examples
     --------
@@ -148,6 +149,10 @@ def headed(table: pd.DataFrame) -> pd.DataFrame:
     """
 
     def told(name: object) -> object:
-        return heading(name) if isinstance(name, str) else name
+        written = heading(name) if isinstance(name, str) else ""
+        return written[0].upper() + written[1:] if written else name
 
-    return table.rename(index=told, columns=told).rename_axis(index=told, columns=told)
+    def told_row(name: object) -> object:
+        return told(name) if "_" in str(name) else name
+
+    return table.rename(index=told_row, columns=told).rename_axis(index=told, columns=told)

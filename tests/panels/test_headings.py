@@ -29,10 +29,12 @@ def test_a_name_of_a_column_is_told_in_words_with_its_unit_in_brackets(name, tol
 
 def test_a_table_is_headed_in_words_in_its_columns_and_rows_and_what_they_are_of():
     table = pd.DataFrame({"lost_h": [1.0], "cost by ladder": [2]}, index=pd.Index(["mean_outage_h"], name="law"))
+    quiet = pd.DataFrame({"low": [1, 2]}, index=["busy", "noisy night"])
     shown = headed(table)
-    assert list(shown) == ["Lost (h)", "cost by ladder"]
+    assert list(shown) == ["Lost (h)", "Cost by ladder"]
     assert list(shown.index) == ["Mean outage (h)"]
     assert shown.index.name == "Law"
+    assert list(headed(quiet).index) == ["busy", "noisy night"]  # words already
     assert list(table) == ["lost_h", "cost by ladder"]  # the table itself stays
     assert list(headed(pd.DataFrame({"a_b": [1]}, index=[3])).index) == [3]
 
