@@ -1,8 +1,10 @@
 """What the commands ``plan`` and ``propose`` print: a summary that fits a screen, everything, or JSON for programs."""
 
 import json
+import re
 import shutil
 import textwrap
+import unicodedata
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -38,6 +40,43 @@ GRAVEST = 2
 """Warnings that the summary tells."""
 
 
+SECOND = "\ufdd0"
+"""Stands for the second column of a letter that takes two; a code point that no text has."""
+
+_WIDE = re.compile(f"(.{SECOND})")
+
+
+class _Wrapper(textwrap.TextWrapper):
+    """Breaks lines between wide letters too, as their scripts do, but never within a path that stays whole."""
+
+    def _split(self, text: str) -> list[str]:
+        chunks: list[str] = super()._split(text)
+        return [
+            part for chunk in chunks for part in (_WIDE.split(chunk) if self._may_break(chunk) else [chunk]) if part
+        ]
+
+    def _may_break(self, chunk: str) -> bool:
+        return self.break_long_words or not re.search(r"[/\\]", chunk)
+
+
+def _spread(text: str) -> str:
+    """Put ``SECOND`` after each letter that takes two columns of a terminal, as Chinese ones do."""
+    if text.isascii():
+        return text
+    return "".join(f"{c}{SECOND}" if unicodedata.east_asian_width(c) in "WF" else c for c in text)
+
+
+def width_of(line: str) -> int:
+    """Columns of a terminal that a line takes.
+
+    Examples
+    --------
+    >>> width_of("gate"), width_of("正門")
+    (4, 4)
+    """
+    return len(_spread(line))
+
+
 def columns() -> int:
     """Width of the terminal, in letters; ``LONGEST_LINE`` where the output goes to a file."""
     return shutil.get_terminal_size((LONGEST_LINE, LINES)).columns
@@ -53,7 +92,7 @@ def paragraph(
     text : str
         The text.
     width : int
-        Most letters in a line; prose is not set wider than ``LONGEST_LINE``.
+        Most columns of a line, of which a Chinese letter takes two; prose is not set wider than ``LONGEST_LINE``.
     lines : int, optional
         Most lines; what does not fit is left out, marked by an ellipsis. All of it when left out.
     indent : str
@@ -66,8 +105,7 @@ def paragraph(
     list of str
         The lines.
     """
-    return textwrap.wrap(
-        text,
+    wrapper = _Wrapper(
         min(width, LONGEST_LINE),
         initial_indent=indent,
         subsequent_indent=f"{indent}    ",
@@ -76,6 +114,7 @@ def paragraph(
         max_lines=lines,
         placeholder=" …",
     )
+    return [line.replace(SECOND, "") for line in wrapper.wrap(_spread(text))]
 
 
 def summary(
@@ -163,10 +202,11 @@ def _to_buy(plan: "SitePlan", width: int) -> list[str]:
     if costs is not None and order["price"].notna().all():
         text += f", {money((count * order['price']).sum(), costs.currency)}"
     shown = len(order) if len(order) <= KINDS + 1 else KINDS  # a line on one other kind would be no shorter
-    lines = [f"  {number} x {_name(card)}" for number, card in zip(count[:shown], order["card"][:shown], strict=True)]
+    kinds = [f"{number} x {_name(card)}" for number, card in zip(count[:shown], order["card"][:shown], strict=True)]
     if len(order) > shown:
-        lines.append(f"  {count[shown:].sum()} of {len(order) - shown} other kinds")
-    return [*paragraph(text, width, lines=1), *(line[:width] for line in lines)]
+        kinds.append(f"{count[shown:].sum()} of {len(order) - shown} other kinds")
+    lines = [line for kind in kinds for line in paragraph(kind, width, lines=1, indent="  ")]
+    return [*paragraph(text, width, lines=1), *lines]
 
 
 def _next_visits(plan: "SitePlan", width: int) -> list[str]:
@@ -205,7 +245,7 @@ def full_text(plan: "SitePlan", width: int, *, change: "WhatIf | None" = None, l
     assumptions = [f"Assumption: {text}" for text in (*plan.assumptions, VISITS_ASSUMPTION)]
     lines = paragraph(plan.sentence, width)
     for title, told in _parts(plan, change):
-        lines += ["", *([title] if title else [])]
+        lines += ["", *paragraph(title, width)]
         for part in told:
             lines += table_lines(part, width) if isinstance(part, pd.DataFrame) else paragraph(part, width)
     return [*lines, "", *(line for text in (*answer, *warnings, *assumptions) for line in paragraph(text, width))]
@@ -240,9 +280,10 @@ def table_lines(table: pd.DataFrame, width: int) -> list[str]:
 
     Where a column alone is wider, each row is a paragraph, in which a path stays whole.
     """
-    text = table.to_string(index=False, line_width=width - 1, na_rep="")  # one letter more would be set
+    with pd.option_context("display.unicode.east_asian_width", True):
+        text = table.to_string(index=False, line_width=width - 1, na_rep="")  # one column more would be set
     lines = [line.rstrip() for line in text.splitlines()]
-    if max(map(len, lines), default=0) <= width:
+    if max(map(width_of, lines), default=0) <= width:
         return lines
     rows = (", ".join(f"{name} {value}" for name, value in row.items()) for row in table.to_dict("records"))
     return [line for row in rows for line in paragraph(row, width, whole_words=True)]

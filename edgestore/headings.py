@@ -1,5 +1,12 @@
 """Names of columns as a reader meets them: words, with the unit in brackets."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 UNITS = {
     "tb_year": "TB a year",
     "gb_day": "GB a day",
@@ -46,6 +53,34 @@ HEADINGS = {
     "passes_per_year": "Times overwritten a year",
     "peak_1s_mbit_s": "Peak second (Mbit/s)",
     "pe_cycles": "PE (cycles)",
+    "frames_per_s": "Frames a second",
+    "key_frame_s": "Key frame every (s)",
+    "key_share": "Share of the key frames",
+    "sd_mbit_s": "Standard deviation (Mbit/s)",
+    "chance_of_3_years": "Chance to last 3 years",
+    "p10_life_years": "One in ten worn out by (years)",
+    "unpowered_keep_years": "Keeps its data without power (years)",
+    "chance_outlasts_72_h": "Chance that an outage lasts above 72 h",
+    "retention_h_that_saves_95_percent": "Retention that saves 95 % (h)",
+    "dead_when_needed": "Card dead when needed",
+    "over_least": "Cost over the least",
+    "share_of_cheapest_age": "Share of the cheapest age",
+    "each_cost_per_year": "Each by itself, cost a year",
+    "together_years": "All together after (years)",
+    "together_cost_per_year": "All together, cost a year",
+    "most_over_mean": "Most erases over the mean",
+    "fifo_form": "Oldest first, by formula",
+    "fifo_simulated": "Oldest first, simulated",
+    "greedy_form": "Emptiest first, by formula",
+    "greedy_simulated": "Emptiest first, simulated",
+    "unit_one_open": "By unit, one open",
+    "unit_with_log": "By unit with log",
+    "mean_over_cap": "Mean over the cap",
+    "card_at_cap": "Card by the cap alone",
+    "retention_days_at_cap": "Retention at the cap (days)",
+    "first_to_fail": "Fails first",
+    "other_from_mbit_s": "Other card from (Mbit/s)",
+    "all_hold": "All hold",
 }
 """Names that say more in other words than in their own."""
 
@@ -67,10 +102,15 @@ def heading(name: str) -> str:
     --------
     >>> [heading(name) for name in ("mean_mbit_s", "visit_group", "cost_per_year", "mbit_s", "Lane 1")]
     ['Mean (Mbit/s)', 'Visit group', 'Cost a year', 'Mbit/s', 'Lane 1']
+    >>> heading("change_years by ladder")
+    'Changed after (years) by ladder'
     """
     if name in HEADINGS:
         return HEADINGS[name]
-    if not name.islower() or " " in name:
+    first, blank, rest = name.partition(" ")
+    if "_" in first and blank:
+        return f"{heading(first)} {rest}"
+    if not name.islower() or blank:
         return name
     fits = [end for end in UNITS if name == end or name.endswith(f"_{end}")]
     if not fits:
@@ -85,3 +125,34 @@ def heading(name: str) -> str:
 def words(name: str) -> str:
     """Write a name as words, the first with a capital."""
     return name.replace("_", " ").capitalize()
+
+
+def headed(table: pd.DataFrame) -> pd.DataFrame:
+    """Head a table in words, for a reader.
+
+    Parameters
+    ----------
+    table : DataFrame
+        A table whose columns and rows have names of the program, or words already.
+
+    Returns
+    -------
+    DataFrame
+        The same with the names of columns, of rows that are columns elsewhere, and of what they are of, as
+        :func:`heading` writes them, the first letter a capital.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> list(headed(pd.DataFrame({"mean_mbit_s": [4.0], "change_years": [6.75]})))
+    ['Mean (Mbit/s)', 'Changed after (years)']
+    """
+
+    def told(name: object) -> object:
+        written = heading(name) if isinstance(name, str) else ""
+        return written[0].upper() + written[1:] if written else name
+
+    def told_row(name: object) -> object:
+        return told(name) if "_" in str(name) else name
+
+    return table.rename(index=told_row, columns=told).rename_axis(index=told, columns=told)

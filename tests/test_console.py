@@ -6,10 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgestore import read_lists, site_plan
 from edgestore.__main__ import main
-from edgestore.console import LINES, _undecided, as_json, full_text, summary
+from edgestore.console import LINES, _undecided, as_json, full_text, paragraph, summary, width_of
 from edgestore.plan.what_if import what_if
 
 DATA = Path(__file__).parents[1] / "data"
@@ -79,6 +81,39 @@ def test_a_camera_that_loses_its_card_to_a_policy_on_kinds_is_told_so(tmp_path):
 def test_no_line_of_the_whole_text_is_wider_than_the_terminal(demo):
     for width in (60, 100):
         assert max(map(len, full_text(demo, width, change=what_if(demo, demo)))) <= width
+
+
+@pytest.mark.parametrize(
+    ("text", "columns"),
+    [("正門", 4), ("\uff47\uff41", 4), ("gate", 4), ("\uff76\uff9e", 2)],  # UAX 11: W and F take two columns, H one
+)
+def test_a_wide_letter_takes_two_columns_and_a_halfwidth_one_takes_one(text, columns):
+    assert width_of(text) == columns
+
+
+@given(st.text(alphabet="正門埠頭 gate", min_size=1, max_size=60), st.integers(12, 40))
+def test_no_line_of_wide_letters_is_wider_than_the_terminal_and_none_is_lost(text, width):
+    lines = paragraph(text, width)
+    assert max(map(width_of, lines), default=0) <= width
+    assert "".join("".join(lines).split()) == "".join(text.split())
+
+
+def test_a_path_of_wide_letters_stays_whole_where_it_is_to_be_copied():
+    path = "/site/" + "埠頭" * 20
+    assert paragraph(f"Written {path}", 40, whole_words=True)[-1].strip() == path
+
+
+def test_a_site_with_wide_names_is_told_within_the_terminal(tmp_path):
+    rows = "".join(f"{'埠頭の北側にある高い柱の上' * 2} {n},4,8,30\n" for n in range(12))
+    (tmp_path / "cameras.csv").write_text(f"camera,mean_mbit_s,cap_mbit_s,retention_days\n{rows}入口,0.2,1,3\n")
+    (tmp_path / "cards.csv").write_text(
+        "card,capacity_gb,speed_class,endurance_tbw\n" + "長寿命の札" * 8 + ",128,V30,300\n"
+    )
+    plan = site_plan(read_lists(tmp_path / "cameras.csv", tmp_path / "cards.csv"))
+    for width in (40, 80):
+        lines = summary(plan, Path("folder"), width)
+        assert len(lines) <= LINES
+        assert max(map(width_of, [*lines, *full_text(plan, width)])) <= width
 
 
 def test_a_plan_as_json_holds_its_tables_and_no_number_that_is_none(demo):

@@ -21,7 +21,7 @@ from edgestore.__main__ import main
 from edgestore.documents.diary import diary
 from edgestore.documents.workbook import workbook
 from edgestore.figures.moving import MovingFigure
-from edgestore.panels.frame import Panel
+from edgestore.panels.panel import Panel
 from edgestore.training.exercises.sheets import sheet_files
 from edgestore.training.fitting.guide import guide
 from edgestore.training.fitting.handouts import handouts
@@ -69,7 +69,7 @@ def test_a_table_that_is_written_by_itself_says_it_in_its_last_column(tmp_path):
     clip = next((DATA / "ferry_terminal" / "footage" / "waiting_room").glob("*.mp4"))
     assert main(["measure", str(clip), "--csv", str(tmp_path / "measured.csv")]) == 0
     measured = pd.read_csv(tmp_path / "measured.csv")
-    files = {**sheet_files({"Seeds": ("A note.", TABLE)}), **PANEL.files(SimpleNamespace(table=TABLE), b"")}
+    files = {**sheet_files({"Seeds": ("A note.", TABLE)}), **PANEL.files(SimpleNamespace(table=TABLE), ())}
     for table in (measured, *(pd.read_csv(io.BytesIO(files[name])) for name in files if name.endswith(".csv"))):
         assert table.columns[-1] == "made_with"
         assert table["made_with"].tolist() == [MADE_WITH]

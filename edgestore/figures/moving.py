@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from io import BytesIO
 from typing import Any, Generic, TypeVar
 
+import matplotlib as mpl
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from PIL import Image
@@ -27,6 +28,12 @@ NARROW_INCH = 6.4
 FLATTEST = 0.6
 """Least height of a narrow picture over its width."""
 
+SVG_DPI = 72
+"""Matplotlib writes SVG in points; a label keeps its place in dots, so that the figure is drawn in as many."""
+
+DRAWN_ALIKE: dict[Any, Any] = {"svg.hashsalt": "edgestore", "svg.fonttype": "path"}
+"""Letters as outlines, which look the same wherever it is opened."""
+
 PHONE_INCH, PHONE_DPI = 4.6, 200
 """Pictures for less are drawn for the dense screens of phones; they have no more dots in all than a wide one."""
 
@@ -45,6 +52,8 @@ class MovingFigure(ABC, Generic[Result]):
         First answer to show.
     width_px : int, optional
         Room for the picture on the screen, px; it is drawn for it where it would be wider.
+    dpi : int, optional
+        Dots an inch; as the screen wants them when left out.
     """
 
     width_inch = 7.6
@@ -52,12 +61,13 @@ class MovingFigure(ABC, Generic[Result]):
     narrow_height_inch = 2.8
     dpi = 100
 
-    def __init__(self, result: Result, width_px: int | None = None) -> None:
+    def __init__(self, result: Result, width_px: int | None = None, *, dpi: int | None = None) -> None:
         if width_px is not None and width_px < PX_PER_INCH * self.width_inch:
             self.width_inch = max(width_px, LEAST_PX) / PX_PER_INCH
         if self.is_narrow:
             self.height_inch = max(self.narrow_height_inch, FLATTEST * self.width_inch)
             self.dpi = PHONE_DPI if self.width_inch < PHONE_INCH else self.dpi
+        self.dpi = self.dpi if dpi is None else dpi
         self._frame: object = self
         self._seldom: object = self
         self.update(result)
@@ -123,6 +133,13 @@ class MovingFigure(ABC, Generic[Result]):
         picture = Image.frombuffer("RGBA", (width, height), self._canvas.buffer_rgba(), "raw", "RGBA", 0, 1)
         file = BytesIO()
         sent(picture.convert("RGB")).save(file, "PNG", compress_level=1, dpi=(self.dpi, self.dpi))
+        return file.getvalue()
+
+    def svg(self) -> bytes:
+        """Give the picture as SVG, to be printed or drawn larger: the same bytes for the same picture."""
+        file, drawn = BytesIO(), type(self)(self.result, dpi=SVG_DPI)
+        with mpl.rc_context(DRAWN_ALIKE):
+            drawn.figure.savefig(file, format="svg", metadata={"Date": None})
         return file.getvalue()
 
     def _repr_mimebundle_(self, **_: Any) -> dict[str, object]:

@@ -6,21 +6,14 @@ from collections.abc import Sequence
 from html import escape
 from pathlib import Path
 
-import pandas as pd
-
-from edgestore.checks import InputError
-from edgestore.headings import heading
-from edgestore.text import counted, told
+from edgestore.checks import Fault
+from edgestore.text import counted
 
 WORST = 3
 """So many warnings are in view."""
 
-
-def table_html(table: pd.DataFrame) -> str:
-    """Give a table as HTML with headings in words, short figures and escaped text."""
-    shown = told(table).rename(columns=lambda name: heading(str(name)))
-    html: str = shown.to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
-    return f'<div style="overflow-x: auto" tabindex="0" role="region" aria-label="Table of the answer">{html}</div>'
+FAULTS = 5
+"""So many faults of one control are in view."""
 
 
 def failure_html(error: Exception) -> str:
@@ -35,10 +28,16 @@ def failure_html(error: Exception) -> str:
     )
 
 
-def faults_html(error: InputError) -> str:
-    """List what was refused."""
-    faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults)
-    return f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
+def faults_html(faults: Sequence[Fault]) -> str:
+    """Say what was refused, which a screen reader announces once, when it comes; of many the first are in view."""
+    texts = [str(fault) for fault in faults]
+    if len(texts) == 1:
+        told = f"<p><strong>Not used: {escape(texts[0])}</strong></p>"
+    else:
+        more = len(texts) - FAULTS
+        others = _folded(counted(more, "more fault"), texts[FAULTS:]) if more > 0 else ""
+        told = f"<p><strong>Not used:</strong></p>{_listed(texts[:FAULTS])}{others}"
+    return f'<div class="edgestore-refused" role="alert">{told}</div>'
 
 
 def answer_html(sentence: str) -> str:

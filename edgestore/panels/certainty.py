@@ -6,7 +6,8 @@ from edgestore.answers.certainty import Certainty, certainty
 from edgestore.figures.certainty import SureFigure
 from edgestore.models.wear.mapping import UPDATE_INTERVAL_S
 from edgestore.panels.controls import Choice, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 
 UNKNOWN, UPDATES_KNOWN, STATED = "unknown", "unknown; update interval known", "stated"
 """What is known of the card's write amplification."""

@@ -6,7 +6,8 @@ from edgestore.answers.certainty import STATED
 from edgestore.answers.change import REACHED, Upkeep, upkeep
 from edgestore.figures.change import UpkeepFigure
 from edgestore.panels.controls import Choice, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 
 LADDER, LIFT = (("reached", way) for way in REACHED)
 

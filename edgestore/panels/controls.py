@@ -7,8 +7,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from edgestore.checks import InputError, refuse
+from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.sheet import shown
+from edgestore.panels.as_html import faults_html
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_number, typed_path
 from edgestore.units import BYTES_PER_MB
 
@@ -128,13 +129,13 @@ class Control:
         slider.min, slider.max = min(self.spec.low, value), max(self.spec.high, value)
         self.value = value
 
-    def tell(self, error: InputError | None = None) -> None:
-        """Show the range and the help below the control, and above them why what was typed is not used."""
+    def tell(self, faults: Sequence[Fault] = ()) -> None:
+        """Show the range and the help below the control, and above them why what it holds is not used."""
         texts = [self.spec.help]
         if isinstance(self.spec, Number):
             low, high = map(number_text, self._range)
             texts = [f"{low} to {high} {self.spec.unit}".rstrip() + ".", *texts]
-        why = f'<p class="edgestore-refused"><strong>Not used: {escape(str(error))}</strong></p>' if error else ""
+        why = faults_html(faults) if faults else ""
         most = f' At most <data value="{MAX_UPLOAD_BYTES}">{MAX_UPLOAD_BYTES / BYTES_PER_MB:g} MB</data> by the button.'
         limit = most if isinstance(self.spec, File) else ""
         self._help.value = f"{why}<small>{escape(' '.join(texts))}{limit}</small>"

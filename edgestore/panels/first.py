@@ -5,7 +5,8 @@ from edgestore.inputs.efforts import EFFORTS, effort_price
 from edgestore.inputs.settings import read_settings
 from edgestore.panels import site
 from edgestore.panels.controls import File, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 from edgestore.plan.read import ListFile
 from edgestore.plan.what_first import WhatFirst, what_first
 

@@ -5,7 +5,8 @@ from edgestore.figures.flash_wear import FlashFigure
 from edgestore.models.wear.mapping import MAPPINGS
 from edgestore.models.wear.simulated_card import LEVELLINGS
 from edgestore.panels.controls import Choice, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 
 PANEL = Panel(
     question="Where do the writes go?",

@@ -14,7 +14,8 @@ from edgestore.figures.footage import WritesFigure
 from edgestore.inputs.footage import Footage
 from edgestore.models.speed.classes import SPEED_CLASSES
 from edgestore.panels.controls import Choice, File, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 
 DEMO = bundled("data") / "ferry_terminal" / "footage" / "waiting_room"
 """The invented clips, in a checkout."""

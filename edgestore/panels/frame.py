@@ -1,30 +1,27 @@
 """The one frame of all panels: inputs, picture, the answer in a sentence, warnings, table, save.
 
-A panel states its inputs as data; the frame makes the controls, runs the answer and shows it.
+The frame makes the controls of a panel, runs its answer and shows it.
 """
 
 import asyncio
-import re
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from html import escape
-from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import ipywidgets as widgets
-import pandas as pd
 
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
-from edgestore.output import write_folder, write_whole
 from edgestore.panels.arranged import arranged, folds
-from edgestore.panels.as_html import answer_html, failure_html, faults_html, remarks_html, table_html
-from edgestore.panels.controls import BUTTON, Choice, Control, File, Input, Number, classed
+from edgestore.panels.as_html import answer_html, failure_html, remarks_html
+from edgestore.panels.controls import BUTTON, Choice, Control, File, classed
+from edgestore.panels.panel import Answer, Panel
+from edgestore.panels.refused import blamed, refusal_html
 from edgestore.panels.state import History, SettingsLine, State, Steps
+from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_folder
-from edgestore.plan.tables import as_csv, stamped
 
 PAUSE_S = 0.4
 """What takes longer than a redraw may is made when no control has moved for so long."""
@@ -32,66 +29,11 @@ PAUSE_S = 0.4
 OLD = "edgestore-old"
 """Marks what is not yet the answer of what is typed."""
 
+LAST_GOOD = "edgestore-last-good"
+"""Marks a panel whose answer is an earlier one, for an input is refused."""
+
 SETTINGS = "settings"
 """The input of a panel that is given a settings file."""
-
-
-class Answer(Protocol):
-    """What a panel shows."""
-
-    @property
-    def sentence(self) -> str:
-        """The answer in one sentence."""
-
-    @property
-    def assumptions(self) -> tuple[str, ...]:
-        """What the answer rests on."""
-
-    @property
-    def warnings(self) -> tuple[str, ...]:
-        """What to be careful about."""
-
-    @property
-    def table(self) -> pd.DataFrame:
-        """The answer in figures."""
-
-
-@dataclass(frozen=True)
-class Panel:
-    """A question with its inputs, the function that answers it and the figure that shows the answer.
-
-    ``main`` names the two or three inputs that decide most; the others are folded. ``stated`` reads the file of the
-    input ``settings`` and gives the numbers that the controls start from, by name.
-    Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
-    it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of
-    a folder, what is saved replaces it as a whole: where not every answer has the same
-    tables, none of an earlier answer stays among them.
-    """
-
-    question: str
-    inputs: Sequence[Input]
-    main: Sequence[str]
-    answer: Callable[..., Answer]
-    figure: type[MovingFigure[Any]]
-    tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
-    stated: Callable[[Any], Mapping[str, float]] | None = None
-    own_folder: str = ""
-    drawn: Callable[..., Any] | None = None
-    beside: type[MovingFigure[Any]] | None = None
-
-    def files(self, result: Answer, picture: bytes) -> dict[str, bytes]:
-        """What is saved: the tables as CSV, by default the one on the screen, and the picture."""
-        stem = self.question.rstrip("?").replace(" ", "_").lower()
-        tables = self.tables(result) if self.tables else {stem: result.table}
-        named = {f"{name}.csv": as_csv(stamped(table)) for name, table in tables.items()}
-        return {**named, f"{stem}.png": picture}
-
-    def write(self, result: Answer, picture: bytes, folder: Path) -> list[Path]:
-        """Save the tables and the picture into a folder."""
-        files = self.files(result, picture)
-        return (
-            write_folder(folder, files, f"the page {self.question}") if self.own_folder else write_whole(folder, files)
-        )
 
 
 class Frame(widgets.VBox):
@@ -106,8 +48,8 @@ class Frame(widgets.VBox):
     ----------
     controls : dict of str to Control
         The controls by input name; setting a control's ``value`` moves the panel.
-    picture, sentence, remarks, table, save : Widget
-        The parts of the answer.
+    refusal, picture, sentence, remarks, table, save : Widget
+        What is not used, and the parts of the answer, which then are those of the last good settings.
     room : Text
         Width that the page has for the picture, px; the page writes it, nobody sees it.
     """
@@ -117,6 +59,7 @@ class Frame(widgets.VBox):
         self.controls = {spec.name: Control(spec) for spec in panel.inputs}
         self.picture = _picture()
         self.picture_beside, self.caption = _picture(), classed(widgets.HTML(), "edgestore-caption")
+        self.refusal = classed(widgets.HTML(), "edgestore-refusal")
         self.sentence = classed(widgets.HTML(), "edgestore-answer")
         self.remarks = classed(widgets.HTML(), "edgestore-remarks")
         self.table = classed(widgets.HTML(), "edgestore-table")
@@ -128,7 +71,7 @@ class Frame(widgets.VBox):
         )
         self.room = classed(widgets.Text(continuous_update=False, layout={"display": "none"}), "edgestore-room")
         self.room.observe(self._resized, "value")
-        self.save = widgets.Button(description="Save tables and picture", layout=BUTTON)
+        self.save = widgets.Button(description="Save tables and pictures", layout=BUTTON)
         self.saved = classed(widgets.HTML(), "edgestore-saved")
         self.save.on_click(lambda _: self._save())
         self._source: Any = None
@@ -138,6 +81,7 @@ class Frame(widgets.VBox):
         self._figure: MovingFigure[Any] | None = None
         self._beside: MovingFigure[Any] | None = None
         self._result: Answer | None = None
+        self._good: tuple[Any, str] | None = None
         self._later: asyncio.TimerHandle | None = None
         pictures: list[widgets.Widget] = [self.picture]
         if panel.beside:
@@ -147,7 +91,7 @@ class Frame(widgets.VBox):
         self.settings = SettingsLine(self.controls, self._put_back)
         self.steps = Steps(self._undo, self._reset)
         asked = [*(self.controls[name].row for name in panel.main), *self._folds.values(), self.steps]
-        first = arranged([self.sentence, *pictures, self.room], asked, self.remarks)
+        first = arranged([self.refusal, self.sentence, *pictures, self.room], asked, self.remarks)
         saving = widgets.VBox([self.folder, self.save, self.saved, self.settings], layout={"max_width": "640px"})
         saving.add_class("edgestore-saving")
         super().__init__([first, self.table, saving])
@@ -205,31 +149,57 @@ class Frame(widgets.VBox):
             self.settings.write(values)
             if self.panel.drawn is None:
                 self._answer(values)
-                return
-            self._draw_first(values)
-            self._wait(values)
+            else:
+                self._draw_first(values)
+                self._wait(values)
+            self._accept()
 
     @contextmanager
     def _told(self) -> Iterator[None]:
-        """Take the answer away where an input is refused or the program fails, and say so."""
+        """Say what is refused, or that the program failed."""
         try:
             yield
         except InputError as error:
-            for fault in error.faults:
-                if fault.where in self.controls:
-                    self._unfold(self.controls[fault.where])
-            self._blank(faults_html(InputError(map(self._labelled, error.faults))))
+            self._refuse(error)
         except Exception as error:
             self._fail(error)
 
-    def _labelled(self, fault: Fault) -> Fault:
-        """Say of an argument that is refused which controls it and those it is held against are."""
-        labels = {spec.name: spec.label for spec in self.panel.inputs if isinstance(spec, Number)}
-        if fault.where not in labels:
-            return fault
-        names = re.compile(rf"\b({'|'.join(labels)})\b")
-        texts = (fault.where, fault.found, fault.allowed, fault.mend)
-        return type(fault)(*(names.sub(lambda found: labels[found[0]], text) for text in texts))
+    def _accept(self) -> None:
+        """Take back what was said of a refused input."""
+        for control in self.controls.values():
+            control.tell()
+        self.refusal.value = ""
+        self.remove_class(LAST_GOOD)
+
+    def _refuse(self, error: InputError) -> None:
+        """Say beside the controls what they hold that is not used; the answer stays that of the last good settings."""
+        told = blamed(error.faults, self.controls)
+        for name, control in self.controls.items():
+            if name in told:
+                self._unfold(control)
+            control.tell(told.get(name, ()))
+        self._result = None
+        self.settings.write(None)
+        self.saved.value = ""
+        self.save.disabled = True
+        labels = [self.controls[name].spec.label for name in told if name]
+        has_answer = self._show_last_good()
+        self.refusal.value = refusal_html(labels, told.get("", ()), has_answer=has_answer)
+
+    def _show_last_good(self) -> bool:
+        """Show the last whole answer, marked as that; give whether there is one."""
+        if self._good is None or self._figure is None:
+            self._blank("")
+            return False
+        drawn, self.sentence.value = self._good
+        if self._figure.result is not drawn:
+            self._draw(drawn)
+            if self._beside is not None:
+                self._draw_beside(drawn)
+        for widget in (self.remarks, self.table):
+            widget.remove_class(OLD)
+        self.add_class(LAST_GOOD)
+        return True
 
     def _wait(self, values: Mapping[str, Any] | None) -> None:
         """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never."""
@@ -242,7 +212,7 @@ class Frame(widgets.VBox):
             loop = asyncio.get_running_loop()
         except RuntimeError:
             loop = None
-        if loop is None or not self.table.value:  # the first answer, or after one that was refused
+        if loop is None or not self.table.value:  # the first answer, or after a failure
             self._answer(values)
         else:
             self._later = loop.call_later(PAUSE_S, self._answer_late, values)
@@ -251,6 +221,7 @@ class Frame(widgets.VBox):
         self._later = None
         with self._told():
             self._answer(values)
+            self._accept()
 
     def _follow(self) -> None:
         """Start the controls from the settings: all from a new file, those not moved from a file that changed."""
@@ -269,7 +240,7 @@ class Frame(widgets.VBox):
         self._source, self._stated = source, stated
 
     def _values(self) -> dict[str, Any]:
-        """Read the controls; what cannot be used is told beside each, and all together."""
+        """Read the controls; all that cannot be used is refused together."""
         values: dict[str, Any] = {}
         faults: list[Fault] = []
         choices = {name: c.value for name, c in self.controls.items() if isinstance(c.spec, Choice)}
@@ -277,10 +248,7 @@ class Frame(widgets.VBox):
             control.show_for(choices)
             try:
                 values[name] = control.value
-                control.tell()
             except InputError as error:
-                control.tell(error)
-                self._unfold(control)
                 faults += error.faults
         if faults:
             raise InputError(faults)
@@ -355,9 +323,12 @@ class Frame(widgets.VBox):
         for widget in (self.remarks, self.table):
             widget.remove_class(OLD)
         self.save.disabled = False
+        assert self._figure is not None
+        self._good = self._figure.result, self.sentence.value
 
     def _blank(self, why: str) -> None:
         """Take the answer away and say why: it is not the one of what is typed now."""
+        self.remove_class(LAST_GOOD)
         self._result = None
         self.settings.write(None)
         self.sentence.value = why
@@ -368,7 +339,8 @@ class Frame(widgets.VBox):
 
     def _fail(self, error: Exception) -> None:
         """Say that the program failed; the figure, which may be half drawn, is made anew for the next answer."""
-        self._figure = self._beside = None
+        self._figure = self._beside = self._good = None
+        self.refusal.value = ""
         self._blank(failure_html(error))
 
     def _save(self) -> None:
@@ -376,8 +348,9 @@ class Frame(widgets.VBox):
             return
         try:
             folder = typed_folder(self.folder.value, self.folder.description)
-            figure = self.panel.figure(self._figure.result) if self._figure.is_narrow else self._figure
-            written = self.panel.write(self._result, figure.png(), folder)
+            shown = [figure for figure in (self._figure, self._beside) if figure is not None]
+            wide = [type(figure)(figure.result) if figure.is_narrow else figure for figure in shown]
+            written = self.panel.write(self._result, wide, folder)
         except InputError as error:
             self.saved.value = f'<p role="alert">{escape(str(error))}</p>'
             return

@@ -4,7 +4,8 @@ from edgestore.answers.hold import holding
 from edgestore.figures.hold import HoldsFigure
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
 from edgestore.panels.controls import Choice, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 
 PANEL = Panel(
     question="How long does the card hold?",

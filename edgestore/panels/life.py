@@ -6,7 +6,8 @@ from edgestore.answers.life import ENDURANCE_KINDS, Lasting, lasting
 from edgestore.figures.life import LastsFigure
 from edgestore.models.wear.mapping import UPDATE_INTERVAL_S
 from edgestore.panels.controls import Choice, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 
 STATED = "cycles and write amplification"
 """The kind of endurance with which the panel asks for the range of the amplification too."""

@@ -4,7 +4,8 @@ from edgestore.figures.one_card import ChancesFigure, ChangeAgeFigure
 from edgestore.models.speed.classes import SPEED_CLASSES, TRADE_MARGIN
 from edgestore.models.wear.mapping import UPDATE_INTERVAL_S
 from edgestore.panels.controls import Choice, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 from edgestore.plan.one_card import ENDURANCES, one_card, when_to_change
 
 STATED, CYCLES = (("endurance_kind", kind) for kind in ENDURANCES)

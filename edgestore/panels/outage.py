@@ -4,7 +4,8 @@ from edgestore.answers.outage import saving
 from edgestore.figures.outage import SavesFigure
 from edgestore.models.outage.saved import LAWS
 from edgestore.panels.controls import Choice, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 
 AT_RANDOM, LONG_TAIL, BY_VISIT = (("repair_law", law) for law in LAWS)
 

@@ -16,9 +16,9 @@ from edgestore.documents.front import front_page
 from edgestore.documents.pack import HTML, MEND, Pack, missing_libraries, pack
 from edgestore.documents.page import page
 from edgestore.panels import site
-from edgestore.panels.as_html import table_html
 from edgestore.panels.controls import File
 from edgestore.panels.frame import OLD, Frame
+from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.site_plan import SitePlan
 
@@ -99,11 +99,17 @@ class ProposalFrame(Frame):
         self.document.value = self.link.value = ""
         self.document.remove_class(OLD)
 
-    def _show_document(self) -> None:
-        self.document.value = self.link.value = ""
+    def _show_last_good(self) -> bool:
+        has_answer = super()._show_last_good()
+        self.link.value = ""  # what is taken along is the document of the settings that stand there
         self.document.remove_class(OLD)
+        return has_answer
+
+    def _show_document(self) -> None:
         if self.result is None:
             return
+        self.document.value = self.link.value = ""
+        self.document.remove_class(OLD)
         try:
             html = page(self._proposal())
         except InputError as error:  # the logo

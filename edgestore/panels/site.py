@@ -12,7 +12,8 @@ from edgestore.inputs.settings import LEAST_ASSURANCE, MOST_ASSURANCE, read_sett
 from edgestore.inputs.site_folder import own_site
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.controls import Choice, File, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 from edgestore.plan.assurance_curve import SiteChances, SiteChoice, site_chances
 from edgestore.plan.choice import POLICIES
 from edgestore.plan.read import ListFile, read_lists

@@ -2,7 +2,6 @@
 
 from collections import deque
 from collections.abc import Callable, Mapping
-from html import escape
 from typing import Any
 from urllib.parse import parse_qsl, quote, urlencode
 
@@ -10,6 +9,7 @@ import ipywidgets as widgets
 
 from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.sheet import shown
+from edgestore.panels.as_html import faults_html
 from edgestore.panels.controls import BUTTON, Control, File, Held, Number, classed
 from edgestore.panels.typed import number_text
 
@@ -116,12 +116,7 @@ class SettingsLine(widgets.VBox):
         self._put(put_back)
 
     def _tell(self, error: InputError | None = None) -> None:
-        faults = "".join(f"<li>{escape(str(fault))}</li>" for fault in error.faults) if error else ""
-        why = (
-            f'<div class="edgestore-refused" role="alert"><strong>Not used:</strong><ul>{faults}</ul></div>'
-            if error
-            else ""
-        )
+        why = faults_html(error.faults) if error else ""
         text = f"{why}<small>{HOW}</small>"
         if self.told.value != text:
             self.told.value = text

@@ -3,7 +3,8 @@
 from edgestore.figures.visits import VisitsFigure
 from edgestore.panels import site
 from edgestore.panels.controls import Choice, File, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 from edgestore.plan.read import ListFile
 from edgestore.plan.what_visits import TABLES, WhatVisits, what_visits
 

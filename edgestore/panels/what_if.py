@@ -10,7 +10,8 @@ from edgestore.figures.what_if import WhatIfFigure
 from edgestore.headings import heading
 from edgestore.panels import site
 from edgestore.panels.controls import Choice, File, Number
-from edgestore.panels.frame import Frame, Panel
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
 from edgestore.plan.camera_side import SIDE_ASSUMPTIONS
 from edgestore.plan.read import ListFile, read_other
 from edgestore.plan.requirements import Requirements

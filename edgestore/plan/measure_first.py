@@ -60,6 +60,7 @@ COLUMNS = (
 )
 
 LOT_TRIAL = "lot_trial_price"
+BEFORE = " before ordering"
 
 MEAN, EVENTS, ENDURANCE, OUTAGES = "mean rate", "events", "endurance", "outages"
 
@@ -259,7 +260,7 @@ def _rows(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
         yield pd.DataFrame({name: [0.0] for name in zero}).assign(
             subject="the recorder",
             input=OUTAGES,
-            how="Count the outages of the recorder before ordering",
+            how=f"Count the outages of the recorder{BEFORE}",
             order="",
             likely_order="",
             effort_key="recorder_log_price",
@@ -320,4 +321,4 @@ def _of_cards(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
 
 
 def _how(words: str, subjects: "pd.Series[str]") -> list[str]:
-    return [f"{words.format(short(subject, 60))} before ordering" for subject in subjects]
+    return [f"{words.format(short(subject, 60))}{BEFORE}" for subject in subjects]

@@ -10,7 +10,7 @@ import pandas as pd
 from edgestore.models.uncertainty import preposterior
 from edgestore.plan.findings import Part
 from edgestore.plan.losses import Losses
-from edgestore.plan.measure_first import MEAN, MeasureFirst, measure_first, weighed
+from edgestore.plan.measure_first import BEFORE, MEAN, MeasureFirst, measure_first, weighed
 from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
@@ -63,7 +63,7 @@ class WhatFirst:
 
     @property
     def table(self) -> pd.DataFrame:
-        """Of each thing the best way to find it out, with what that changes and is worth."""
+        """Of each thing the best way to find it out before ordering, the verdict, what that changes and is worth."""
         ways = self.first.ways
         amounts = {
             name: [whole(value) if value == value else "" for value in ways[name]]
@@ -71,12 +71,12 @@ class WhatFirst:
         }
         return pd.DataFrame(
             {
-                "how": ways["how"].to_numpy(object),
+                "how": ways["how"].str.removesuffix(BEFORE).to_numpy(object),
+                "verdict": ways["verdict"].to_numpy(object),
                 "chance_order_changes": [chance(value) for value in ways["chance_order_changes"]],
                 "order": ways["order"].to_numpy(object),
                 "likely_order": ways["likely_order"].to_numpy(object),
                 **amounts,
-                "verdict": ways["verdict"].to_numpy(object),
             }
         )
 

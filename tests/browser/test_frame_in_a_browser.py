@@ -93,15 +93,23 @@ def test_the_answer_is_a_polite_live_region(page):
     expect(answer).to_have_attribute("aria-live", "polite")
 
 
-def test_a_refused_number_is_invalid_for_a_screen_reader_which_is_told_why(page):
+def test_a_refused_number_is_invalid_for_a_screen_reader_which_is_told_why_once_and_the_last_good_answer_stays(page):
+    answer = page.locator(".edgestore-answer").first.inner_text()
     box = page.get_by_role("textbox", name="Wanted, days")
     box.fill("1e9")
     box.press("Enter")
     expect(box).to_have_attribute("aria-invalid", "true")
     expect(page.locator(f"#{box.get_attribute('aria-describedby')}")).to_contain_text("0.5 to 90 days")
+    expect(page.get_by_role("alert")).to_have_count(1)
+    expect(page.locator(".edgestore-refusal")).to_contain_text("the answer for the last good settings")
+    expect(page.locator("img.edgestore-picture, .edgestore-picture img").first).to_be_visible()
+    expect(page.locator(".edgestore-answer").first).to_have_text(answer)
+    expect(page.locator(".edgestore-last-good .edgestore-picture").first).to_have_css("filter", "grayscale(1)")
+    assert min(page.evaluate(CONTRASTS)) >= LEAST_CONTRAST  # grey, and still to be read
     page.get_by_role("button", name="Undo").click()
     expect(box).to_have_value("7")
     expect(box).not_to_have_attribute("aria-invalid", "true")
+    expect(page.locator(".edgestore-last-good")).to_have_count(0)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -120,6 +128,19 @@ def test_what_a_reader_unfolds_stays_so_when_the_answer_changes(page):
     page.get_by_role("slider", name="Cap of the encoder, Mbit/s").press("ArrowRight")
     expect(page.locator(".edgestore-answer").first).not_to_have_text(before)
     expect(fold).to_have_attribute("open", "")
+
+
+def test_the_address_drops_the_token_a_reload_needs_none_and_without_cookie_and_token_nobody_comes_in(page, browser):
+    page.wait_for_url(lambda url: "token" not in url)
+    page.reload()
+    expect(page.locator(".edgestore-answer strong").first).to_be_visible()
+    page.wait_for_function("window.jupyterapp?.widgetManager?.kernel?.connectionStatus === 'connected'")
+    stranger = browser.browser.new_context()
+    other = stranger.new_page()
+    other.goto(page.url)
+    assert "/login" in other.url
+    assert other.locator("#rendered_cells").count() == 0
+    stranger.close()
 
 
 def test_the_address_holds_the_settings_and_opens_with_them(page, address, browser):

@@ -74,6 +74,11 @@ def test_the_frozen_copy_of_the_answer_is_not_on_a_served_page(opened):
         expect(frozen).to_be_hidden()
 
 
+def test_no_table_on_a_page_is_headed_by_a_name_of_the_program(opened):
+    heads = [text for text in opened.page.locator("th").all_inner_texts() if re.search(r"[a-z]_[a-z]", text)]
+    assert heads == []
+
+
 def test_a_narrow_screen_needs_no_scrolling_sideways(opened):
     opened.page.set_viewport_size({"width": 390, "height": 800})
     width = opened.page.evaluate("document.documentElement.scrollWidth")

@@ -31,7 +31,7 @@ from edgestore.figures.life import LastsFigure
 from edgestore.figures.moving import MovingFigure
 from edgestore.figures.outage import SavesFigure
 from edgestore.figures.site import MOST_ROWS, SiteFigure
-from edgestore.panels.frame import Panel
+from edgestore.panels.panel import Panel
 from edgestore.plan.assurance_curve import site_chances
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements

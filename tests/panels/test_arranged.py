@@ -42,7 +42,7 @@ def labels(rows):
 def test_the_answer_comes_first_then_what_decides_most_and_the_rest_is_folded():
     frame = Frame(hold.PANEL)
     shown, asked, said = frame.children[0].children
-    assert list(shown.children) == [frame.sentence, frame.picture, frame.room]
+    assert list(shown.children) == [frame.refusal, frame.sentence, frame.picture, frame.room]
     assert said is frame.remarks
     *rows, fold, steps = asked.children
     assert steps is frame.steps
@@ -92,13 +92,15 @@ def test_the_picture_is_drawn_for_the_room_that_the_page_says_it_has():
     assert frame.sentence.value != sentence
 
 
-def test_a_room_told_while_an_input_is_refused_counts_for_the_next_picture():
+def test_a_room_told_while_an_input_is_refused_counts_for_the_last_good_picture_and_the_next():
     frame = Frame(hold.PANEL)
     frame.controls["capacity_gb"].value = 1e9
     frame.room.value = "344"
-    assert frame.picture.layout.visibility == "hidden"
+    assert frame.picture.layout.width == "344px"
+    assert frame.refusal.value  # the last good picture, still marked as that
     frame.controls["capacity_gb"].value = 64
     assert frame.picture.layout.width == "344px"
+    assert frame.refusal.value == ""
 
 
 def test_a_picture_saved_on_a_phone_is_the_wide_one(tmp_path):

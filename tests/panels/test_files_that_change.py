@@ -27,6 +27,10 @@ def change(path, text):
     os.utime(path, ns=(later, later))
 
 
+def beside(frame, name):
+    return frame.controls[name].row.children[-1].value
+
+
 def shown(files):
     """Open the panel with the lists of a folder."""
     own = {name: str(files / f"{name}.csv") for name in ("cameras", "cards")}
@@ -69,7 +73,7 @@ def test_a_file_that_has_gone_is_told_at_the_next_move(files):
     frame = shown(files)
     (files / "gate.sdp").unlink()
     frame.controls["life_years"].value = 4
-    assert "Looked for" in frame.sentence.value
+    assert "Looked for" in beside(frame, "cameras")
     assert frame.result is None
 
 
@@ -103,13 +107,13 @@ def test_settings_that_cannot_be_used_are_told(files):
     (files / "site.toml").write_text("[cost]\nvisit_price = 60\n")
     frame = shown(files)
     frame.controls["settings"].value = str(files / "site.toml")
-    assert "Is it costs?" in frame.sentence.value
+    assert "Is it costs?" in beside(frame, "settings")
     assert frame.result is None
 
 
 def test_what_is_saved_has_the_front_of_kinds(files):
     frame = shown(files)
-    saved = frame.panel.files(frame.result, b"")
+    saved = frame.panel.files(frame.result, [frame._figure])
     assert set(saved) == {
         "plan.csv",
         "candidates.csv",
@@ -120,6 +124,7 @@ def test_what_is_saved_has_the_front_of_kinds(files):
         "spares.csv",
         "visits.csv",
         "which_card_for_each_camera.png",
+        "which_card_for_each_camera.svg",
     }
 
 

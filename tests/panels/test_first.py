@@ -62,9 +62,12 @@ def test_a_price_that_moves_does_not_plan_the_site_anew(frame):
     assert site._plan.cache_info().misses == made
 
 
+NAME = "what_should_we_find_out_first"
+
+
 def test_what_is_saved_is_the_table_that_the_plan_writes(frame):
-    saved = frame.panel.files(frame.result, b"")
-    assert set(saved) == {"measure_first.csv", "what_should_we_find_out_first.png"}
+    saved = frame.panel.files(frame.result, [frame._figure])
+    assert set(saved) == {"measure_first.csv", f"{NAME}.png", f"{NAME}.svg"}
     head = saved["measure_first.csv"].decode().splitlines()[0]
     assert head.startswith("subject,input,how,effort,effort_basis,chance_order_changes,order,likely_order")
 

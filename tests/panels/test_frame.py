@@ -1,6 +1,7 @@
 """Every panel: controls that say what they are, answers that move with them, and refusals that lose nothing."""
 
 import os
+import re
 from datetime import datetime
 from html import escape
 from pathlib import Path
@@ -19,13 +20,12 @@ from edgestore.panels import hold as holds
 from edgestore.panels import life as lasts
 from edgestore.panels import outage as saves
 from edgestore.panels import site
-from edgestore.panels.as_html import table_html
 from edgestore.panels.controls import Choice, File, Number
 from edgestore.panels.frame import Frame
+from edgestore.panels.table import table_html
 from edgestore.plan.tables import as_csv
 
 MODULES = (flash, holds, lasts, saves, site, sure, upkeep, writes)
-ALERT = 'role="alert"'
 PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in MODULES]
 
 
@@ -42,6 +42,11 @@ def numbers(frame):
         for name, control in frame.controls.items()
         if isinstance(control.spec, Number) and control.row.layout.display != "none"
     }
+
+
+def beside(frame, name):
+    """What is told beside a control."""
+    return frame.controls[name].row.children[-1].value
 
 
 def test_slider_and_box_move_together_and_each_number_moves_the_answer(frame, held):
@@ -78,12 +83,18 @@ def test_every_control_shows_its_label_its_unit_and_its_range(frame):
             assert control.spec.low <= control.spec.default <= control.spec.high
 
 
+def test_no_name_of_the_program_stands_in_the_head_of_the_table(frame):
+    heads = re.findall(r"<th[^>]*>(.*?)</th>", frame.table.value)
+    assert heads
+    assert [head for head in heads if re.search(r"[a-z]_[a-z]", head)] == []
+
+
 def test_every_choice_can_be_taken(frame):
     for control in frame.controls.values():
         if isinstance(control.spec, Choice):
             for word in sorted(control.spec.options, key=lambda word: word == control.spec.default):  # which stays
                 control.value = word
-                assert ALERT not in frame.sentence.value
+                assert frame.refusal.value == ""
                 assert frame.result is not None
 
 
@@ -91,8 +102,20 @@ def test_the_button_saves_the_tables_and_the_picture(frame, tmp_path):
     frame.folder.value = str(tmp_path / "out")
     frame.save.click()
     written = [path for path in (tmp_path / "out").iterdir() if path.name != MANIFEST]
-    assert {path.suffix for path in written} == {".csv", ".png"}
+    assert {path.suffix for path in written} == {".csv", ".png", ".svg"}
     assert all(str(path) in frame.saved.value for path in written)
+
+
+def test_two_pictures_side_by_side_are_both_saved_and_an_svg_has_the_same_bytes_each_time():
+    figure = holds.PANEL.figure(holds.PANEL.answer())
+    files = holds.PANEL.files(holds.PANEL.answer(), [figure, figure])
+    stem = "how_long_does_the_card_hold"
+    pictures = {f"{stem}{beside}.{kind}" for beside in ("", "_beside") for kind in ("png", "svg")}
+    assert set(files) == {f"{stem}.csv", *pictures}
+    svg = files[f"{stem}.svg"]
+    assert svg.startswith(b"<?xml")
+    assert svg == files[f"{stem}_beside.svg"]
+    assert b"<text" not in svg  # letters are outlines
 
 
 def test_a_folder_that_cannot_be_written_to_is_told(frame, tmp_path):
@@ -137,12 +160,12 @@ def test_a_refused_input_is_told_and_the_next_good_one_is_answered():
     frame = Frame(lasts.PANEL)
     frame.controls["endurance_kind"].value = lasts.STATED
     frame.controls["write_amplification_low"].value = 8
-    assert ALERT in frame.sentence.value
-    assert "must be at most Write amplification, at worst, 6" in frame.sentence.value
+    assert "Not used: Write amplification, at best." in frame.refusal.value
+    assert "must be at most Write amplification, at worst, 6" in beside(frame, "write_amplification_low")
     assert frame.save.disabled
-    assert frame.table.value == ""
     frame.controls["write_amplification_low"].value = 2
     assert "Lasts" in frame.sentence.value
+    assert frame.refusal.value == ""
     assert not frame.save.disabled
 
 
@@ -156,14 +179,14 @@ def test_a_list_handed_over_by_the_browser_is_planned(of_two_cameras):
 def test_a_list_that_names_files_is_to_be_given_by_its_path(of_two_cameras):
     frame = Frame(of_two_cameras(site.PANEL))
     hand_over(frame, "mine.csv", b"camera,encoder_file\ngate,gate.xml\n")
-    assert "Give the path of the list in place of the list itself" in frame.sentence.value
+    assert "Give the path of the list in place of the list itself" in beside(frame, "cameras")
 
 
 def test_a_list_with_faults_is_told_fault_by_fault(of_two_cameras):
     frame = Frame(of_two_cameras(site.PANEL))
     hand_over(frame, "mine.csv", b"camera,cap_mbit_s\ngate,-2\ngate,x\n")
-    assert frame.sentence.value.count("<li>") == 3
-    assert "mine.csv" in frame.sentence.value
+    assert beside(frame, "cameras").count("<li>") == 3
+    assert "mine.csv" in beside(frame, "cameras")
 
 
 def test_a_path_typed_after_a_handed_over_list_wins(of_two_cameras):

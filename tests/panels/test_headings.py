@@ -5,8 +5,8 @@ import re
 import pandas as pd
 import pytest
 
-from edgestore.headings import HEADINGS, heading
-from edgestore.panels.as_html import table_html
+from edgestore.headings import HEADINGS, headed, heading
+from edgestore.panels.table import table_html
 
 
 @pytest.mark.parametrize(
@@ -19,11 +19,24 @@ from edgestore.panels.as_html import table_html
         ("wanted_life_years", "Wanted life (years)"),
         ("chance_kept", "Chance that all is kept"),
         ("camera", "Camera"),
+        ("change_years with lift", "Changed after (years) with lift"),
         ("mean Mbit/s", "mean Mbit/s"),  # words already
     ],
 )
 def test_a_name_of_a_column_is_told_in_words_with_its_unit_in_brackets(name, told):
     assert heading(name) == told
+
+
+def test_a_table_is_headed_in_words_in_its_columns_and_rows_and_what_they_are_of():
+    table = pd.DataFrame({"lost_h": [1.0], "cost by ladder": [2]}, index=pd.Index(["mean_outage_h"], name="law"))
+    quiet = pd.DataFrame({"low": [1, 2]}, index=["busy", "noisy night"])
+    shown = headed(table)
+    assert list(shown) == ["Lost (h)", "Cost by ladder"]
+    assert list(shown.index) == ["Mean outage (h)"]
+    assert shown.index.name == "Law"
+    assert list(headed(quiet).index) == ["busy", "noisy night"]  # words already
+    assert list(table) == ["lost_h", "cost by ladder"]  # the table itself stays
+    assert list(headed(pd.DataFrame({"a_b": [1]}, index=[3])).index) == [3]
 
 
 def test_no_heading_looks_like_a_name_of_the_program():

@@ -48,19 +48,21 @@ def test_while_the_slider_moves_only_the_picture_is_made_and_then_one_answer(pla
     asyncio.run(moved())
 
 
-def test_an_input_refused_while_an_answer_is_to_come_leaves_no_answer(planned, monkeypatch, of_two_cameras):
+def test_an_input_refused_while_an_answer_is_to_come_leaves_the_last_whole_answer(planned, monkeypatch, of_two_cameras):
     monkeypatch.setattr(frames, "PAUSE_S", 0.05)
 
     async def moved():
         frame = Frame(of_two_cameras(site.PANEL))
+        whole = frame.sentence.value, bytes(frame.picture.value), frame.table.value
         planned.clear()
         frame.controls["assurance"].value = 60
         frame.controls["cards"].value = "none.csv"
         await asyncio.sleep(0.2)
         assert planned == []
         assert frame.result is None
-        assert "none.csv" in frame.sentence.value
-        assert frame.table.value == frame.caption.value == ""
+        assert "none.csv" in frame.controls["cards"].row.children[-1].value
+        assert (frame.sentence.value, bytes(frame.picture.value), frame.table.value) == whole  # not of 60 %
+        assert OLD not in frame.table._dom_classes
 
     asyncio.run(moved())
 

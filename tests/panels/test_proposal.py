@@ -51,9 +51,12 @@ def test_the_download_is_the_document_that_is_shown(untouched):
     assert b64decode(address).decode() == shown(untouched)
 
 
-def test_a_refused_choice_shows_no_document(panel):
+def test_a_refused_choice_leaves_the_last_good_document_and_nothing_to_take_along(panel):
+    before = shown(panel)
     panel.controls["cards"].value = "none.csv"
-    assert panel.document.value == panel.link.value == ""
+    assert shown(panel) == before
+    assert "the last good settings" in panel.refusal.value
+    assert panel.link.value == ""
     panel._save()
     assert panel.saved.value == ""
 

@@ -9,7 +9,7 @@ from edgestore import InputError
 from edgestore.panels import hold as holds
 from edgestore.panels import life as lasts
 from edgestore.panels import site
-from edgestore.panels.frame import Frame
+from edgestore.panels.frame import LAST_GOOD, Frame
 from edgestore.panels.typed import number_text, typed_folder, typed_number, typed_path
 
 
@@ -96,6 +96,10 @@ def box(control):
     return control.row.children[0]
 
 
+def shown(frame):
+    return frame.sentence.value, bytes(frame.picture.value), frame.picture.layout.visibility, frame.table.value
+
+
 def told_beside(control):
     return control.row.children[-1].value
 
@@ -109,26 +113,30 @@ def test_a_decimal_comma_typed_into_a_panel_is_the_number_and_moves_the_slider()
 
 
 @pytest.mark.parametrize("text", ["1e9", "0", "seven", "", "7\x00"])
-def test_a_refused_number_takes_the_answer_away_and_is_told_beside_its_box(text, tmp_path):
+def test_a_refused_number_is_told_beside_its_box_and_the_last_good_answer_stays_marked_as_that(text, tmp_path):
     frame = Frame(holds.PANEL)
     control, other = frame.controls["wanted_days"], frame.controls["capacity_gb"]
     frame.folder.value = str(tmp_path / "out")
-    answer = frame.sentence.value
+    answer = shown(frame)
     box(control).value = text
     assert "Not used: Wanted" in told_beside(control)
     assert "0.5 to 90 days" in told_beside(control)
     assert "Not used" not in told_beside(other)
-    assert "0.5 to 90 days" in frame.sentence.value
+    assert told_beside(control).count('role="alert"') == 1  # announced once,
+    assert "alert" not in frame.refusal.value  # and not by what stands above the answer too
+    assert "Not used: Wanted. What you see is the answer for the last good settings." in frame.refusal.value
+    assert LAST_GOOD in frame._dom_classes
+    assert shown(frame) == answer
     assert box(control).value == text  # what was typed stays, to be mended
     assert frame.result is None
-    assert frame.picture.layout.visibility == "hidden"
-    assert frame.table.value == frame.remarks.value == ""
     assert frame.save.disabled
     frame.save.click()
     assert not (tmp_path / "out").exists()
     control.value = 7
     assert "Not used" not in told_beside(control)
-    assert frame.sentence.value == answer
+    assert frame.refusal.value == ""
+    assert LAST_GOOD not in frame._dom_classes
+    assert shown(frame) == answer
 
 
 def test_the_slider_replaces_a_number_that_was_refused():
@@ -152,7 +160,8 @@ def test_two_refused_inputs_are_told_together(of_two_cameras):
     frame = Frame(of_two_cameras(site.PANEL))
     box(frame.controls["life_years"]).value = "1e9"
     frame.controls["cameras"].value = "cameras\x00.csv"
-    assert frame.sentence.value.count("<li>") == 2
+    assert "Not used: Camera list; Wanted life." in frame.refusal.value
+    assert "Not used: Wanted life" in told_beside(frame.controls["life_years"])
     assert "control character" in told_beside(frame.controls["cameras"])
 
 

@@ -126,9 +126,12 @@ def test_a_budget_puts_visits_off_without_planning_the_site_anew(frame):
     assert rows(frame, TABLES[2]).equals(before)
 
 
+NAME = "at_which_visits_are_the_cards_changed"
+
+
 def test_what_is_saved_are_the_tables_that_the_plan_writes(frame):
-    saved = frame.panel.files(frame.result, b"")
-    assert set(saved) == {"visits.csv", "replacements.csv", "at_which_visits_are_the_cards_changed.png"}
+    saved = frame.panel.files(frame.result, [frame._figure])
+    assert set(saved) == {"visits.csv", "replacements.csv", f"{NAME}.png", f"{NAME}.svg"}
     assert saved["visits.csv"].decode().startswith("date,years,work,visit_group,cameras,cards,cards_to_bring,tools")
 
 

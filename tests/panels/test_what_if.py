@@ -7,6 +7,7 @@ import pytest
 from edgestore.panels import what_if
 from edgestore.panels.frame import Frame
 
+NAME = "what_changes_with_other_settings"
 ALERT = 'role="alert"'
 OTHER = "[requirements]\nretention_days = 30\n[costs]\nvisit_price = 60\nvisit_with_lift_price = 200\n"
 
@@ -34,8 +35,8 @@ def test_the_whole_site_stands_first_and_then_the_cameras_that_change(frame):
     table = frame.result.table
     assert table["camera"].tolist() == sorted(table["camera"])  # empty, Gate, Quay
     assert table.iloc[-1]["camera"] == "Quay"
-    files = set(frame.panel.files(frame.result, b""))
-    assert files == {"compared.csv", "camera_side.csv", "what_changes_with_other_settings.png"}
+    files = set(frame.panel.files(frame.result, [frame._figure]))
+    assert files == {"compared.csv", "camera_side.csv", f"{NAME}.png", f"{NAME}.svg"}
 
 
 def test_days_of_the_slider_go_before_those_of_the_other_settings(frame):
@@ -61,8 +62,8 @@ def test_another_card_list_is_compared_and_no_other_file_changes_nothing(frame, 
 
 def test_a_fault_of_the_other_file_is_told_as_such(frame, other, tmp_path):
     other.value = str(tmp_path / "missing.toml")
-    assert ALERT in frame.sentence.value
-    assert "the other plan" in frame.sentence.value
+    assert ALERT in other.row.children[-1].value
+    assert "the other plan" in other.row.children[-1].value
     assert frame.result is None
 
 
@@ -72,14 +73,14 @@ def test_the_picture_says_in_words_what_it_shows(frame):
 
 def test_the_table_of_the_cameras_set_otherwise_is_shown_with_what_is_seen_less_and_the_comparison_stays(frame):
     before, shown = frame.sentence.value, frame.controls["shown"]
-    compared = frame.panel.files(frame.result, b"")["compared.csv"]
+    compared = frame.panel.files(frame.result, ())["compared.csv"]
     shown.value = what_if.TABLES[1]
     table = frame.result.table
     assert {"Camera", "Setting", "Card now", "Card then", "Saves in 10 years, currency units"} < set(table)
     assert set(table["Camera"]) <= {"Gate", "Quay"}
     assert table["What is seen less"].str.len().min() > 20
     assert frame.result.sentence.startswith(frame.result.plans.sentence)
-    assert frame.panel.files(frame.result, b"")["compared.csv"] == compared
+    assert frame.panel.files(frame.result, ())["compared.csv"] == compared
     shown.value = what_if.TABLES[0]
     assert frame.sentence.value == before
 

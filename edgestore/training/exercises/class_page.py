@@ -7,7 +7,7 @@ import ipywidgets as widgets
 
 from edgestore.checks import InputError
 from edgestore.output import write_whole
-from edgestore.panels.as_html import table_html
+from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_file, typed_folder
 from edgestore.training.exercises.marks import Marks, read_marks
 from edgestore.training.exercises.sheets import answer_key, class_sheet, learners, results, sheet_files

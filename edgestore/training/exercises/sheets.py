@@ -7,7 +7,7 @@ from html import escape
 import pandas as pd
 
 from edgestore.checks import Fault, InputError, in_range
-from edgestore.panels.as_html import table_html
+from edgestore.panels.table import table_html
 from edgestore.plan.tables import as_csv, stamped
 from edgestore.text import MADE_WITH
 from edgestore.training.exercises.draws import learner_name, seed_of

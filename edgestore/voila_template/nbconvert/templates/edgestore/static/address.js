@@ -1,5 +1,7 @@
 // The settings of the panels live in the address of the page: who opens it again, or is sent it, meets the same case.
 // The kernel writes and reads them; here they are only carried to and fro. The second panel's names begin with "2.".
+// The address that opened the first page holds the token too, which is a key to this computer: it goes as soon as the
+// cookie that came with that page opens doors by itself, so that nobody hands it on with the settings.
 
 const TOKEN = "token";
 const CALM_MS = 500;
@@ -25,7 +27,7 @@ function read() {
 
 function write() {
   const before = new URLSearchParams(location.search);
-  const pairs = before.has(TOKEN) ? [`${TOKEN}=${encodeURIComponent(before.get(TOKEN))}`] : [];
+  const pairs = before.has(TOKEN) ? [`${TOKEN}=${encodeURIComponent(before.get(TOKEN))}`] : []; // no cookie was kept
   for (const [at, line] of lines) {
     if (!line || line === first.get(at)) continue;
     pairs.push(at === 1 ? line : line.split("&").map((pair) => `${at}.${pair}`).join("&"));
@@ -54,5 +56,15 @@ function look() {
   });
 }
 
+async function forgetToken() {
+  const own = location.search.slice(1).split("&").filter((pair) => pair.split("=")[0] !== TOKEN);
+  const { baseUrl, kernelId } = JSON.parse(document.getElementById("jupyter-config-data").textContent);
+  const answer = await fetch(`${baseUrl}api/kernels/${kernelId}`); // asked with the cookie alone
+  if (!answer.ok) return;
+  const rest = own.filter(Boolean).join("&");
+  history.replaceState(history.state, "", location.pathname + (rest ? `?${rest}` : "") + location.hash);
+}
+
 if (!sessionStorage.getItem(KEPT)) read();
+if (new URLSearchParams(location.search).has(TOKEN)) forgetToken();
 new MutationObserver(look).observe(document.body, { subtree: true, childList: true, characterData: true });
