@@ -1,8 +1,8 @@
 """Kernels that start at once: each is forked from a process that has imported, and answered once, what a page asks.
 
-To import it takes longer than all the rest of opening a page, and a first answer several times as long as the next. The
-server calls :func:`warm_up` when it starts; pages that are opened before all is warm get a kernel that is less so. Where
-the system cannot fork, Jupyter starts its kernels as it always does.
+To import it takes longer than all the rest of opening a page, and a first answer several times as long as the next.
+The server calls :func:`warm_up` when it starts; pages that are opened before all is warm get a kernel that is less so.
+Where the system cannot fork, Jupyter starts its kernels as it always does.
 """
 
 import asyncio
@@ -30,7 +30,7 @@ NAME = "edgestore-warm"
 
 CAN_FORK = hasattr(os, "fork") and hasattr(signal, "SIGCHLD")
 LAUNCHER = ["-m", "ipykernel_launcher"]
-FIRST_IMPORTED = ("ipykernel.kernelapp", "edgestore.panels.site")
+FIRST_IMPORTED = ("ipykernel.kernelapp", "ipykernel.debugger", "edgestore.panels.site")
 """Without these no kernel is forked: they are most of what a page imports."""
 
 WARMED = (

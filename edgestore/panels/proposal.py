@@ -22,6 +22,11 @@ from edgestore.panels.frame import OLD, Frame
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.site_plan import SitePlan
 
+DOCUMENT_AFTER_S = 2.0
+"""To write the document takes seconds, in which nothing else is answered: the page has come by then."""
+
+WRITTEN_SOON = '<p role="status">The document is being written; it appears here in a few seconds.</p>'
+
 IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the document below."
 
 LARGEST_LINK_BYTES = 2_000_000
@@ -90,7 +95,8 @@ class ProposalFrame(Frame):
         if not {"xlsxwriter", "icalendar"}.isdisjoint(self._missing):
             self.save.disabled = True
         try:
-            self._waiting = asyncio.get_running_loop().call_later(0, self._show_document)
+            self._waiting = asyncio.get_running_loop().call_later(DOCUMENT_AFTER_S, self._show_document)
+            self.document.value = self.document.value or WRITTEN_SOON
         except RuntimeError:  # nothing runs that could call later
             self._show_document()
 
