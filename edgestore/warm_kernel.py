@@ -144,6 +144,7 @@ def nurse(server: int) -> None:
         kernels.difference_update([pid for pid in kernels if os.waitpid(pid, os.WNOHANG)[0]])
 
     signal.signal(signal.SIGCHLD, bury)
+    os.environ.setdefault("PYDEVD_DISABLE_FILE_VALIDATION", "1")  # else the debugger warns on the terminal
     for module in FIRST_IMPORTED:
         import_module(module)
     cold = [*WARMED, *((module, "") for module in ALSO_IMPORTED)]
