@@ -134,7 +134,7 @@ def read_table(source: Source, columns: Sequence[Column], rules: Iterable[Rule] 
     sheet, faults = read_sheet(source, name, [column.name for column in columns])
     faults += _missing_columns(sheet, columns)
     lines = list(sheet.rows)
-    mark = _decimal_mark(sheet, columns)
+    mark = decimal_mark(sheet, columns)
     values: dict[str, list[Value]] = {}
     faulty: dict[str, dict[int, Fault]] = {}
     for column in columns:
@@ -165,7 +165,7 @@ def _missing_columns(sheet: Sheet, columns: Sequence[Column]) -> LineFaults:
     ]
 
 
-def _decimal_mark(sheet: Sheet, columns: Sequence[Column]) -> str:
+def decimal_mark(sheet: Sheet, columns: Sequence[Column]) -> str:
     """Tell whether numbers have a decimal comma or a point; commas between cells leave no choice."""
     cells = [cell for column in columns if column.kind == "number" for cell in sheet.cells(column.name)]
     commas, points = (sum(mark in cell for cell in cells) for mark in ",.")
@@ -177,7 +177,7 @@ def _values(sheet: Sheet, column: Column, mark: str) -> tuple[list[Value], dict[
     if column.name not in sheet.header:
         return [column.empty] * len(sheet.rows), {}
     cells = sheet.cells(column.name)
-    parsed = {cell: _value_or_fault(cell, column, mark) for cell in set(cells)}
+    parsed = {cell: value_or_fault(cell, column, mark) for cell in set(cells)}
     values = [parsed[cell] for cell in cells]
     if column.unique:
         values = _each_once(sheet.rows, cells, values, sheet.word)
@@ -211,7 +211,7 @@ def _named_twice(cell: str, line: int, other: str, word: str) -> Fault:
     return Fault("", found, "names that a reader can tell apart", "Rename one, or remove it if it is the same.")
 
 
-def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
+def value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
     """Give the value of a cell, or what is wrong with it."""
     if not cell and not column.required:
         return column.empty
