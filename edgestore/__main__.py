@@ -84,9 +84,7 @@ def _parser() -> argparse.ArgumentParser:
 
     new = commands.add_parser("new", help="make a folder for a site of your own, with lists to fill in")
     new.add_argument("folder", type=Path, metavar="FOLDER", help="a new folder, or an empty one")
-    new.add_argument(
-        "--csv", action="store_true", help="write the lists as CSV and the settings as TOML, in place of workbooks"
-    )
+    new.add_argument("--csv", action="store_true", help="write the lists as CSV and the settings as TOML")
     new.set_defaults(run=_new)
 
     opening = commands.add_parser("open", help="open the workbook in a browser, served on this machine alone")
@@ -111,7 +109,7 @@ def _parser() -> argparse.ArgumentParser:
         "--settings",
         type=Path,
         metavar="SETTINGS",
-        help="requirements, groups, costs, service log: TOML or a workbook (data/README.md)",
+        help="requirements, costs, log: TOML or a workbook (data/README.md)",
     )
     plan.add_argument(
         "--kinds", default="camera", metavar="KINDS", help="kinds of card: camera (default), group, site, or how many"
