@@ -201,6 +201,7 @@ def _lab_options(folder: Path, port: int, token: str) -> list[str]:
         # Ctrl-C asks nothing, and root may run it, as with Voila.
         "--ServerApp.answer_yes=True",
         "--ServerApp.allow_root=True",
+        f"--LabApp.app_settings_dir={_PACKAGE / 'lab_settings'}",
         # No news, no look for updates, no list of extensions: no outside host is asked.
         "--LabApp.news_url=None",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",

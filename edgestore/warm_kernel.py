@@ -42,11 +42,9 @@ WARMED = (
     *(("edgestore.training.lessons.page", "LessonPage"), ("edgestore.training.exercises.page", "ExercisesPage")),
     *(("edgestore.training.exercises.class_page", "ClassPage"), ("edgestore.panels.outage", "saves_panel")),
     *(("edgestore.training.fitting.page", "GuidePage"), ("edgestore.panels.flash_wear", "flash_panel")),
+    ("edgestore.panels.proposal", ""),  # imported alone: a document takes longer to write than anybody waits
 )
 """What is shown once by the process from which kernels are forked: module and name, what most people open first."""
-
-ALSO_IMPORTED = ("edgestore.panels.proposal",)
-"""What is imported last and not shown: a document takes longer to write than anybody waits."""
 
 
 class Nursery:
@@ -55,7 +53,7 @@ class Nursery:
     def __init__(self) -> None:
         ours, theirs = socket.socketpair()
         with theirs:
-            code = f"from edgestore.warm_kernel import nurse; nurse({theirs.fileno()})"
+            code = f"from edgestore.warm_kernel import nurse; nurse({theirs.fileno()}, {WARMED})"
             # A session of its own: Ctrl-C in the terminal is for the server, which ends its kernels itself.
             subprocess.Popen([sys.executable, "-c", code], pass_fds=[theirs.fileno()], start_new_session=True)
         self._asked = Connection(ours.detach())
@@ -130,13 +128,15 @@ def warm_up() -> None:
         KernelProvisionerFactory.instance().default_provisioner_name = NAME
 
 
-def nurse(server: int) -> None:
+def nurse(server: int, warmed: Sequence[tuple[str, str]]) -> None:
     """Be the process from which kernels are forked, until the server ends.
 
     Parameters
     ----------
     server : int
         Number of the open socket on which the server asks for kernels.
+    warmed : sequence of tuple
+        Module and name of each panel that is shown once, while nobody asks for a kernel; a module alone is imported.
     """
     kernels: set[int] = set()
 
@@ -147,7 +147,7 @@ def nurse(server: int) -> None:
     os.environ.setdefault("PYDEVD_DISABLE_FILE_VALIDATION", "1")  # else the debugger warns on the terminal
     for module in FIRST_IMPORTED:
         import_module(module)
-    cold = [*WARMED, *((module, "") for module in ALSO_IMPORTED)]
+    cold = list(warmed)
     asked = Connection(server)
     with suppress(EOFError, OSError):
         while True:

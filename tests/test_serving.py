@@ -24,7 +24,9 @@ pytestmark = pytest.mark.slow
 SERVE = """
 import signal, sys
 from pathlib import Path
+from edgestore import warm_kernel
 from edgestore.serving import serve
+warm_kernel.WARMED = ()  # no panel is opened here
 signal.signal(signal.SIGINT, signal.default_int_handler)
 serve(Path(sys.argv[1]), browser=False, lab=sys.argv[2] == "lab")
 """
