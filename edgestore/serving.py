@@ -62,7 +62,7 @@ def workbook_folder() -> Path:
     """
     folder = bundled("notebooks")
     if not (folder / START_PAGE).is_file():
-        mend = "Install edgestore anew, or run it from a clone of the project, installed there with: pip install -e ."
+        mend = "Reinstall edgestore, or run it from a clone of the project, installed there with: pip install -e ."
         raise refuse("workbook", f"no {START_PAGE} in {folder}", "the project's notebooks", mend)
     return folder
 
@@ -225,7 +225,7 @@ def _free_port(port: int | None) -> int:
             free: int = listener.getsockname()[1]
             return free
     except OSError:
-        mend = "Leave the port out, and a free one is found."
+        mend = "Leave the port out, and a free one is chosen."
         raise refuse("port", port, "a port that no other program uses", mend) from None
 
 

@@ -220,7 +220,7 @@ def test_a_missing_package_of_the_workbook_is_named_with_the_command_that_instal
 
 def test_notebooks_that_are_missing_are_told_with_what_to_do(tmp_path, monkeypatch):
     monkeypatch.setattr(bundled, "PACKAGE", tmp_path / "edgestore")
-    with pytest.raises(InputError, match=r"no start\.ipynb in .*; .* Install edgestore anew, or run it from a clone"):
+    with pytest.raises(InputError, match=r"no start\.ipynb in .*; .* Reinstall edgestore, or run it from a clone"):
         serving.serve(browser=False)
 
 

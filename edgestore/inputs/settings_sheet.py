@@ -148,7 +148,7 @@ def _misplaced(
     """Tell that a row cannot be for the group that it names, or that the same stands in an earlier one."""
     group = cell[GROUP]
     if has_control(group):
-        return Fault(where[GROUP], shown(group), "a name on one line, of characters that show", "Type it anew.")
+        return Fault(where[GROUP], shown(group), "a name on one line, of characters that show", "Type it again.")
     if group and table not in OF_GROUPS:
         mend = "Leave the group empty: this is said of the whole site."
         allowed = f"a group only for settings on {' and '.join(OF_GROUPS)}"

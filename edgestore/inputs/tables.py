@@ -203,7 +203,7 @@ def _each_once(lines: Iterable[int], cells: list[str], values: list[Value | Faul
 def _named_twice(cell: str, line: int, other: str, word: str) -> Fault:
     """Tell that a name is that of an earlier line, or looks like it."""
     if cell == other:
-        return Fault("", f"{shown(cell)}, in {word} {line} too", "each name once", "Give each a name of its own.")
+        return Fault("", f"{shown(cell)}, in {word} {line} too", "each name once", "Give each its own name.")
     letters = unlike_letters(cell, other)
     found = f"{shown(cell)}, which looks like {shown(other)} in {word} {line}" + (
         letters and f" (differs by {letters})"
@@ -236,7 +236,7 @@ def _text(cell: str, column: Column) -> str:
     if not cell:
         raise refuse(column.name, shown(cell), "a text", column.mend)
     if has_control(cell if column.required else " ".join(cell.split())):
-        mend = "Type it anew: it holds control characters, which do not show."
+        mend = "Type it again: it holds control characters, which do not show."
         raise refuse(
             column.name, shown(cell), f"a text{' on one line' * column.required} of characters that show", mend
         )

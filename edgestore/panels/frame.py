@@ -4,7 +4,6 @@ A panel states its inputs as data; the frame makes the controls, runs the answer
 """
 
 import asyncio
-import os
 import re
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -23,6 +22,7 @@ from edgestore.output import write_folder, write_whole
 from edgestore.panels.arranged import arranged, folds
 from edgestore.panels.as_html import answer_html, failure_html, faults_html, remarks_html, table_html
 from edgestore.panels.controls import BUTTON, Choice, Control, File, Input, Number, classed
+from edgestore.panels.looks import looks
 from edgestore.panels.state import History, SettingsLine, State, Steps
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.tables import as_csv, stamped
@@ -151,7 +151,7 @@ class Frame(widgets.VBox):
         first = arranged([self.sentence, *pictures, self.room], asked, self.remarks)
         saving = widgets.VBox([self.folder, self.save, self.saved, self.settings], layout={"max_width": "640px"})
         saving.add_class("edgestore-saving")
-        super().__init__([first, self.table, saving, *_style()])
+        super().__init__([first, self.table, saving, *looks()])
         self.add_class("edgestore-panel")
         for control in self.controls.values():
             control.on_change(self._moved)
@@ -386,14 +386,6 @@ class Frame(widgets.VBox):
             self._fail(error)
             return
         self.saved.value = f'<p role="status">Saved {escape(" and ".join(map(str, written)))}</p>'
-
-
-def _style() -> list[widgets.Widget]:
-    """The looks that a panel brings along where no page of ours surrounds it; Voila names itself to its kernels."""
-    if os.environ.get("SERVER_SOFTWARE", "").startswith("voila"):
-        return []
-    css = Path(__file__).with_name("lab.css").read_text(encoding="utf-8")
-    return [widgets.HTML(f"<style>{css}</style>", layout={"display": "none"})]
 
 
 def _picture() -> Any:
