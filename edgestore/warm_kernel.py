@@ -13,6 +13,7 @@ import socket
 import subprocess
 import sys
 import threading
+import time
 import traceback
 from collections.abc import Sequence
 from contextlib import suppress
@@ -30,6 +31,9 @@ NAME = "edgestore-warm"
 
 CAN_FORK = hasattr(os, "fork") and hasattr(signal, "SIGCHLD")
 LAUNCHER = ["-m", "ipykernel_launcher"]
+LOOK_S = 0.5
+"""How often a kernel looks whether the server is there."""
+
 FIRST_IMPORTED = ("ipykernel.kernelapp", "ipykernel.debugger", "edgestore.panels.site")
 """Without these no kernel is forked: they are most of what a page imports."""
 
@@ -188,8 +192,17 @@ def _run(arguments: list[str], env: dict[str, str], cwd: str | None) -> None:
     # Imported before there was a kernel, the widgets have not told it how a page asks for all of them at once.
     ipywidgets.register_comm_target()
     try:
-        IPKernelApp.launch_instance(arguments, parent_handle=os.getppid())
+        threading.Thread(target=_end_with, args=(os.getppid(),), daemon=True).start()
+        # A parent number of 1 is one that ipykernel does not watch, and without one it tells how to end it by hand.
+        IPKernelApp.launch_instance(arguments, parent_handle=1)
     except BaseException:
         traceback.print_exc()
     finally:
         os._exit(0)
+
+
+def _end_with(parent: int) -> None:
+    """End when the process that forked this one has ended, which ends with the server, however that did."""
+    while os.getppid() == parent:
+        time.sleep(LOOK_S)
+    os._exit(1)
