@@ -84,7 +84,7 @@ def _parser() -> argparse.ArgumentParser:
 
     new = commands.add_parser("new", help="make a folder for a site of your own, with lists to fill in")
     new.add_argument("folder", type=Path, metavar="FOLDER", help="a new folder, or an empty one")
-    new.add_argument("--csv", action="store_true", help="write the lists as CSV in place of workbooks")
+    new.add_argument("--csv", action="store_true", help="write the lists as CSV and the settings as TOML")
     new.set_defaults(run=_new)
 
     opening = commands.add_parser("open", help="open the workbook in a browser, served on this machine alone")
@@ -106,7 +106,10 @@ def _parser() -> argparse.ArgumentParser:
         " visits.csv (default: folder plan in that of the site)",
     )
     plan.add_argument(
-        "--settings", type=Path, metavar="SITE.toml", help="wishes, groups, costs, service log (data/README.md)"
+        "--settings",
+        type=Path,
+        metavar="SETTINGS",
+        help="requirements, costs, log: TOML or a workbook (data/README.md)",
     )
     plan.add_argument(
         "--kinds", default="camera", metavar="KINDS", help="kinds of card: camera (default), group, site, or how many"
@@ -114,7 +117,7 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument(
         "--compare",
         type=Path,
-        metavar="OTHER.toml",
+        metavar="OTHER",
         help="other settings, or another card list: tells what the same cameras get, and writes compared.csv",
     )
     _asking(plan)
@@ -124,7 +127,7 @@ def _parser() -> argparse.ArgumentParser:
     propose = commands.add_parser("propose", help="write the proposal of a site: document, spreadsheet, dates")
     _listing(propose)
     propose.add_argument(
-        "--settings", type=Path, metavar="SITE.toml", help="what is wanted, prices, title, maker, logo"
+        "--settings", type=Path, metavar="SETTINGS", help="requirements, prices, title, maker, logo: TOML or a workbook"
     )
     propose.add_argument(
         "--out",
@@ -197,7 +200,7 @@ def _new(options: argparse.Namespace) -> int:
     written = write_new_site(options.folder, as_csv=options.csv)
     print(f"Made: {', '.join(path.name for path in written)}, in")
     print(written[0].parent)
-    _say("Fill in the two lists, then: edgestore plan FOLDER. README.txt says how.")
+    _say("Fill in the two lists and look through the settings, then: edgestore plan FOLDER. README.txt says how.")
     return 0
 
 

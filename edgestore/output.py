@@ -247,7 +247,7 @@ def _may_be_replaced(folder: Path, written_by: str) -> None:
     writer, digests = _manifest(folder) if MANIFEST in there else ("", {})
     foreign = [name for name in there if name not in (*digests, MANIFEST)]
     if foreign:
-        raise refuse(str(folder), f"files of another origin ({', '.join(foreign[:5])})", allowed, mend)
+        raise refuse(str(folder), f"files that edgestore did not write ({', '.join(foreign[:5])})", allowed, mend)
     if digests and writer != written_by:
         raise refuse(str(folder), f"files that {writer[:LONGEST_NAME]} wrote", allowed, mend)
     for name in there:

@@ -56,7 +56,7 @@ def plain_file(source: Path | bytes, name: str, most_bytes: int, wanted: str, me
         if not is_plain:
             raise refuse(name, "a pipe or device", wanted, mend)
     if len(content) > most_bytes:
-        raise refuse(name, f"more than {most_bytes / BYTES_PER_MB:g} MB", wanted, "See whether it is the right file.")
+        raise refuse(name, f"more than {most_bytes / BYTES_PER_MB:g} MB", wanted, "Check that it is the right file.")
     return content
 
 
@@ -95,11 +95,11 @@ def toml_file(source: Path | bytes, name: str, wanted: str, mend: str = "") -> d
         str(tables)  # as a message would; a number in hexadecimal may be of any length
         return tables
     except UnicodeDecodeError:
-        raise refuse(name, "bytes that are no UTF-8", wanted, "Save it as UTF-8.") from None
+        raise refuse(name, "bytes that are not UTF-8", wanted, "Save it as UTF-8.") from None
     except RecursionError:
         raise refuse(name, "tables or lists nested too deep", wanted, mend) from None
     except tomllib.TOMLDecodeError as error:
-        raise refuse(name, f"no TOML ({error})", wanted, mend) from None
+        raise refuse(name, f"not TOML ({error})", wanted, mend) from None
     except ValueError:  # Python converts no more
         found = f"a whole number of more than {sys.get_int_max_str_digits()} digits"
         raise refuse(name, found, wanted, mend) from None

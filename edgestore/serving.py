@@ -8,6 +8,7 @@ import importlib
 import importlib.util
 import logging
 import os
+import re
 import secrets
 import socket
 import sys
@@ -16,7 +17,10 @@ import time
 import webbrowser
 from pathlib import Path
 from types import ModuleType
-from typing import cast
+from typing import Any, cast
+
+from jinja2 import BytecodeCache, Environment
+from jinja2.bccache import Bucket
 
 from edgestore.bundled import bundled
 from edgestore.checks import in_range, refuse
@@ -31,6 +35,9 @@ CULL_IDLE_S = 120
 
 MESSAGE_BYTES = 1_000_000
 """What a message takes besides the file in it, amply."""
+
+MAIN_SCRIPT = "voila.js"
+"""The first script of a page; those that it loads have a number before this name."""
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -55,7 +62,7 @@ def workbook_folder() -> Path:
     """
     folder = bundled("notebooks")
     if not (folder / START_PAGE).is_file():
-        mend = "Install edgestore anew, or run it from a clone of the project, installed there with: pip install -e ."
+        mend = "Reinstall edgestore, or run it from a clone of the project, installed there with: pip install -e ."
         raise refuse("workbook", f"no {START_PAGE} in {folder}", "the project's notebooks", mend)
     return folder
 
@@ -108,6 +115,7 @@ def serve(
         paths = [str(_PACKAGE / "voila_template"), os.environ.get("JUPYTER_PATH", "")]
         os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, paths))
         large = {"websocket_max_message_size": MAX_UPLOAD_BYTES + MESSAGE_BYTES}
+        _compile_templates_once()
         voila = importlib.import_module("voila.app").Voila
         voila.launch_instance(_voila_options(folder, port, token), tornado_settings=large)
 
@@ -124,6 +132,7 @@ def _voila_options(folder: Path, port: int, token: str) -> list[str]:
         "--VoilaConfiguration.template=edgestore",
         "--VoilaConfiguration.allow_template_override=NO",
         "--VoilaConfiguration.show_tracebacks=True",
+        f"--VoilaConfiguration.resources=scripts={' '.join(_scripts())}",
         # Other extensions that are installed beside these stay out of the pages.
         "--VoilaConfiguration.extension_allowlist=@jupyter-widgets/jupyterlab-manager",
         "--VoilaConfiguration.extension_allowlist=@voila-dashboards/widgets-manager8",
@@ -139,6 +148,47 @@ def _voila_options(folder: Path, port: int, token: str) -> list[str]:
     ]
 
 
+def _scripts() -> list[str]:
+    """Name the scripts that the first script of a page asks for, which is sent last, when the panels are there.
+
+    Asked for at the head of the page they arrive while the kernel answers.
+    """
+    from voila.paths import collect_static_paths
+
+    for folder in map(Path, collect_static_paths(["voila", "nbconvert"], "edgestore")):
+        if (folder / MAIN_SCRIPT).is_file():
+            parts = dict.fromkeys(re.findall(r"\.e\((\d+)\)", (folder / MAIN_SCRIPT).read_text(encoding="utf-8")))
+            return [name for part in parts if (folder / (name := f"{part}.{MAIN_SCRIPT}")).is_file()]
+    return []
+
+
+def _compile_templates_once() -> None:
+    """Keep the templates of a page as they were compiled: Voila, left to itself, compiles all 15 for each page."""
+    exporter: Any = importlib.import_module("nbconvert.exporters.templateexporter").TemplateExporter
+    create, kept = exporter._create_environment, _Compiled()
+
+    def create_environment(self: object) -> Environment:
+        environment: Environment = create(self)
+        environment.bytecode_cache = kept
+        return environment
+
+    exporter._create_environment = create_environment
+
+
+class _Compiled(BytecodeCache):
+    """Templates as they were compiled, by what they hold."""
+
+    def __init__(self) -> None:
+        self._codes: dict[tuple[str, str], bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        if code := self._codes.get((bucket.key, bucket.checksum)):
+            bucket.bytecode_from_string(code)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self._codes[bucket.key, bucket.checksum] = bucket.bytecode_to_string()
+
+
 def _lab_options(folder: Path, port: int, token: str) -> list[str]:
     return [
         f"--ServerApp.root_dir={folder}",
@@ -151,6 +201,7 @@ def _lab_options(folder: Path, port: int, token: str) -> list[str]:
         # Ctrl-C asks nothing, and root may run it, as with Voila.
         "--ServerApp.answer_yes=True",
         "--ServerApp.allow_root=True",
+        f"--LabApp.app_settings_dir={_PACKAGE / 'lab_settings'}",
         # No news, no look for updates, no list of extensions: no outside host is asked.
         "--LabApp.news_url=None",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
@@ -174,7 +225,7 @@ def _free_port(port: int | None) -> int:
             free: int = listener.getsockname()[1]
             return free
     except OSError:
-        mend = "Leave the port out, and a free one is found."
+        mend = "Leave the port out, and a free one is chosen."
         raise refuse("port", port, "a port that no other program uses", mend) from None
 
 

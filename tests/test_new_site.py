@@ -1,6 +1,8 @@
 """A folder for a site of one's own, from making it to its plan."""
 
+import io
 import os
+import shutil
 import tomllib
 from pathlib import Path
 
@@ -14,7 +16,9 @@ from edgestore.inputs.camera_list import CAMERA_COLUMNS, read_cameras
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.settings import TABLES, read_settings
 from edgestore.inputs.site_folder import OWN_SITE, own_site, site_folder
-from edgestore.new_site import EXAMPLE, FIRST_SHOWN, blank_settings, list_heading, write_new_site
+from edgestore.new_lists import list_heading
+from edgestore.new_settings import blank_settings, settings_workbook
+from edgestore.new_site import EXAMPLE, FIRST_SHOWN, write_new_site
 from edgestore.panels.typed import place_to_save
 
 
@@ -39,7 +43,7 @@ def fill(path: Path, **cells: object) -> None:
 def test_lists_that_are_filled_in_under_their_headings_are_planned_without_further_words(tmp_path, capsys):
     folder = tmp_path / "harbour"
     assert main(["new", str(folder)]) == 0
-    assert "README.txt, cameras.xlsx, cards.xlsx, example, site.toml" in capsys.readouterr().out
+    assert "README.txt, cameras.xlsx, cards.xlsx, example, settings.xlsx" in capsys.readouterr().out
     assert main(["plan", str(folder)]) == 2
     assert "cameras.xlsx, sheet 'Cameras': found no row under the header" in capsys.readouterr().err
     fill(folder / "cameras.xlsx", Camera="gate", Place="main entrance", **{"Mean (Mbit/s)": 2, "Cap (Mbit/s)": 4})
@@ -104,11 +108,35 @@ def test_the_settings_ask_what_is_asked_by_default_and_name_every_key():
     assert tomllib.loads(stated)["costs"] == {"visit_price": 60, "visit_with_lift_price": 260}
 
 
+def test_settings_to_fill_in_say_the_same_as_a_workbook_and_as_toml():
+    sheet = openpyxl.load_workbook(io.BytesIO(settings_workbook())).worksheets[0]
+    rows = [dict(zip((cell.value for cell in sheet[1]), values, strict=True)) for values in sheet.values][1:]
+    assert read_settings(settings_workbook()) == read_settings(blank_settings().encode())
+    keys = [key for table in TABLES.values() for key in table]
+    assert [row["Meaning"].lower() for row in rows] == [key.help.lower() for key in keys]
+    assert [row["Unit"] or "" for row in rows] == [key.unit for key in keys]
+    offered = {rule.formula1: str(rule.sqref) for rule in sheet.data_validations.dataValidation if rule.type == "list"}
+    law = 2 + [key.name for key in keys].index("repair_law")
+    assert offered['"exponential,lognormal,working hours"'] == f"D{law}"
+
+
+def test_settings_of_a_folder_stand_in_a_workbook_or_in_toml_and_not_in_both(made, tmp_path, capsys):
+    folder = tmp_path / "yard"
+    shutil.copytree(made / EXAMPLE, folder)
+    assert site_folder(folder).settings == folder / "site.toml"
+    (folder / "settings.xlsx").write_bytes(settings_workbook())
+    assert main(["plan", str(folder)]) == 2
+    told = capsys.readouterr().err
+    assert "found settings in settings.xlsx and in site.toml; allowed: one of them" in told
+    assert "Delete site.toml if settings.xlsx is the one you fill in; else delete settings.xlsx." in told
+
+
 def test_lists_as_csv_are_made_on_request(tmp_path):
     write_new_site(tmp_path / "site", as_csv=True)
     first = (tmp_path / "site" / "cameras.csv").read_text().split(",")
     assert first[:2] == ["camera", "place"]
     assert not list((tmp_path / "site").glob("*.xlsx"))
+    assert site_folder(tmp_path / "site").settings == tmp_path / "site" / "site.toml"
 
 
 def test_nothing_is_ever_written_over(tmp_path, capsys):
@@ -158,7 +186,7 @@ def test_the_pages_start_from_the_site_that_the_workbook_was_opened_with(made, t
     assert own_site() is None
     monkeypatch.setenv(OWN_SITE, str(made))
     assert own_site() == site_folder(made)
-    assert site_folder(made).settings == made / "site.toml"
+    assert site_folder(made).settings == made / "settings.xlsx"
     monkeypatch.setenv(OWN_SITE, str(tmp_path))  # the lists are gone since
     assert own_site() is None
 

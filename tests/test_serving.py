@@ -24,7 +24,9 @@ pytestmark = pytest.mark.slow
 SERVE = """
 import signal, sys
 from pathlib import Path
+from edgestore import warm_kernel
 from edgestore.serving import serve
+warm_kernel.WARMED = ()  # no panel is opened here
 signal.signal(signal.SIGINT, signal.default_int_handler)
 serve(Path(sys.argv[1]), browser=False, lab=sys.argv[2] == "lab")
 """
@@ -36,7 +38,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("notebooks")
     still = nb.new_code_cell("print('still cell', 'has run')", metadata={"tags": ["still"]})
     live = nb.new_code_cell("print('live cell', 'has run')")
-    loaded = nb.new_code_cell("import sys; print('imported before:', 'edgestore.panels.site' in sys.modules)")
+    loaded = nb.new_code_cell(
+        "import sys; print('imported before:', 'edgestore.panels.site' in sys.modules)\n"
+        "print('widgets:', 'jupyter.widget.control' in get_ipython().kernel.comm_manager.targets)"
+    )
     broken = nb.new_code_cell("1 / 0")
     kept = nb.new_code_cell("print('committed cell', 'has run')", metadata={"tags": ["keep_output"]})
     kept.outputs = [nb.new_output("stream", text="as it was committed")]
@@ -115,6 +120,17 @@ def test_a_cell_that_fails_is_told_and_what_follows_is_run(page):
 @pytest.mark.skipif(not warm_kernel.CAN_FORK, reason="this system cannot fork")
 def test_a_kernel_has_the_panels_when_it_starts(page):
     assert "imported before: True" in page
+
+
+def test_a_page_may_ask_the_kernel_for_all_its_widgets_at_once(page):
+    assert "widgets: True" in page  # else it asks for each of some hundred by itself
+
+
+def test_the_scripts_of_a_page_are_asked_for_before_its_kernel_answers(server, page):
+    host = server[1].partition("/voila/")[0]
+    scripts = re.findall(r'<script async src="(\S+)"', page.partition("</head>")[0])
+    assert len(scripts) > 10
+    assert status(host + scripts[0]) == 200
 
 
 @pytest.mark.parametrize("path", ["render/start.ipynb", "tree/", "render/missing.ipynb"])
@@ -204,7 +220,7 @@ def test_a_missing_package_of_the_workbook_is_named_with_the_command_that_instal
 
 def test_notebooks_that_are_missing_are_told_with_what_to_do(tmp_path, monkeypatch):
     monkeypatch.setattr(bundled, "PACKAGE", tmp_path / "edgestore")
-    with pytest.raises(InputError, match=r"no start\.ipynb in .*; .* Install edgestore anew, or run it from a clone"):
+    with pytest.raises(InputError, match=r"no start\.ipynb in .*; .* Reinstall edgestore, or run it from a clone"):
         serving.serve(browser=False)
 
 

@@ -104,9 +104,16 @@ def words(row: Mapping[Any, Any]) -> dict[str, str]:
     by_itself = ""
     if row["card"] and row["chance"] < row["assurance"] - ROUNDING:
         by_itself = f"; the card of the plan has {chance(row['chance_kept'])} by what is known of it besides"
+    note = f"at least {_fine(usable, np.ceil)} GB{limits} usable after formatting{of_slot}"
+    if row["most_usable_gb"] < usable:
+        allowed = _fine(row["most_usable_gb"], np.floor)
+        note = (
+            f"no card can serve: {_fine(usable, np.ceil)} GB must be usable after formatting to hold what is required,"
+            f" and with more than {allowed} GB footage may be kept for longer than policy allows"
+        )
     return {
         "capacity": capacity,
-        "capacity_note": f"at least {_fine(usable, np.ceil)} GB{limits} usable after formatting{of_slot}",
+        "capacity_note": note,
         "speed": row["marks"] or "not available",
         "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {_slots(row['slot_bus'])}",
         "endurance": f"{_fine(row['endurance_tbw'], np.ceil)} TB written",

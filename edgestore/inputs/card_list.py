@@ -176,7 +176,7 @@ CARD_RULES = (
         _AMPLIFICATION,
         lambda rows: rows[_AMPLIFICATION[0]] > rows[_AMPLIFICATION[1]],
         "low at most high",
-        "Exchange them.",
+        "Swap them.",
     ),
     Rule(
         (*_AMPLIFICATION, "pe_cycles"),

@@ -159,7 +159,9 @@ def read_clip(source: Path | str | bytes, zone: str | None = None, name: str = "
             raise refuse(name, found, "a recorded clip", "Check the path.")
         return _measured(source, clock, name)
     except OSError as error:
-        raise refuse(name, error.strerror or str(error), "a clip that can be read", "May you read it?") from None
+        raise refuse(
+            name, error.strerror or str(error), "a readable clip", "Check that you are allowed to read it."
+        ) from None
 
 
 def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:

@@ -90,7 +90,7 @@ def _root(content: bytes, name: str) -> Element:
     except InputError:
         raise
     except (ParseError, LookupError, ValueError) as error:  # the last two: an encoding that the parser does not know
-        raise refuse(name, f"no whole XML ({error})", "well-formed XML", _XML_MEND) from None
+        raise refuse(name, f"malformed XML ({error})", "well-formed XML", _XML_MEND) from None
     assert root is not None
     return root
 
@@ -105,7 +105,7 @@ def _configurations(root: Element, name: str) -> list[Configuration]:
         if service in SOAP and local == "Fault":
             texts = [" ".join((element.text or "").split()) for element in response.iter()]
             said = shorten(": ".join(filter(None, texts)), _LETTERS_OF_A_FAULT) or "nothing said"
-            raise refuse(f"{name}, Fault", said, "an answer that is no fault", f"Mend what it says. {_XML_MEND}")
+            raise refuse(f"{name}, Fault", said, "an answer that is no fault", f"Correct what it reports. {_XML_MEND}")
         if (service, local) in ENCODERS:
             outer, inner = ENCODERS[service, local]
             for n, element in enumerate(response.findall(f"{{{service}}}{outer}"), 1):

@@ -50,7 +50,7 @@ def _sdp_text(content: bytes, name: str) -> str:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = "\0"
-    found = "nothing in it" if not text.strip() else "bytes that are no text" if "\0" in text else ""
+    found = "nothing in it" if not text.strip() else "bytes that are not text" if "\0" in text else ""
     if not found and not text.lstrip().startswith("v="):
         found = shown(text.strip().splitlines()[0])
     if found:

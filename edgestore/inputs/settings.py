@@ -1,4 +1,7 @@
-"""The user's own settings of a site: what is wanted, what it costs, what its document says. Reads one TOML file."""
+"""The user's own settings of a site: what is wanted, what it costs, what its document says.
+
+Reads one file: TOML, or a workbook (XLSX, ODS) with a row a setting.
+"""
 
 import datetime
 from collections.abc import Iterable, Mapping
@@ -13,9 +16,11 @@ from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.efforts import EFFORT_KEYS
 from edgestore.inputs.names import printable
 from edgestore.inputs.outages import OF_LAW, OUTAGE_KEYS, OutageSettings, inherited, law_faults, outage_settings
+from edgestore.inputs.settings_sheet import SheetSettings, place, read_settings_sheet
 from edgestore.inputs.sheet import Source, shown
 from edgestore.inputs.tables import Column
 from edgestore.inputs.toml_table import as_found, read_table, read_value, unknown_names
+from edgestore.inputs.workbook_cells import OLD, PACKED
 from edgestore.plain_file import MOST_TOML_BYTES, plain_file, toml_file
 
 LEAST_ASKED, MOST_ASKED = 0.001, 10_000.0
@@ -120,7 +125,7 @@ TABLES = {
 }
 GROUPS, OUTAGE = "groups", "outage"
 
-FORM = "a file as TOML 1.0 has it"
+FORM = "a file as TOML 1.0 has it, or a workbook (XLSX, ODS)"
 """What the settings are to be."""
 
 
@@ -228,7 +233,7 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
     Parameters
     ----------
     source : Path, str or bytes
-        Path of the TOML file, or its content.
+        Path of the TOML file or of the workbook, or its content.
     name : str
         What messages call the file when ``source`` is its content; a file is called by its own name.
     today : date, optional
@@ -242,12 +247,14 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
     Raises
     ------
     InputError
-        With every fault of the file: the table and the key, what was found, what is allowed, how to mend it.
+        With every fault of the file: the table and the key, or the row and the column, what was found, what is
+        allowed, how to mend it.
 
     Notes
     -----
     ``TABLES`` says which keys each table may have; ``[groups."NAME"]`` takes those of ``[requirements]``,
-    and ``[groups."NAME".outage]`` those of ``[outage]``, from which it has what it does not state.
+    and ``[groups."NAME".outage]`` those of ``[outage]``, from which it has what it does not state. In a workbook a
+    row has a setting, its value, and the group where it is for one (:mod:`edgestore.inputs.settings_sheet`).
 
     References
     ----------
@@ -264,11 +271,15 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         path = Path(source)
         name, folder = printable(path.name), path.absolute().parent
         source = plain_file(path, printable(str(path)), MOST_TOML_BYTES, FORM, "Give the path of the settings.")
-    mend = "Write texts in quotes, true or false for yes or no, and each key once in its table."
-    tables = toml_file(source, name, FORM, mend)
+    if source.startswith((PACKED, OLD)):
+        sheet = read_settings_sheet(source, name, TABLES)
+    else:
+        mend = "Write texts in quotes, true or false for yes or no, and each key once in its table."
+        sheet = SheetSettings(toml_file(source, name, FORM, mend))
+    tables = sheet.tables
     faults = unknown_names(tables, [*TABLES, GROUPS], f"{name}, ", "table")
     read = {
-        title: read_table(tables[title], keys, f"{name}, [{title}]", faults)
+        title: read_table(tables[title], keys, place(name, title), faults)
         for title, keys in TABLES.items()
         if title in tables
     }
@@ -281,12 +292,12 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         faults.append(Fault(f"{name}, [{GROUPS}]", as_found(listed), 'tables, each as [groups."NAME"]'))
     else:
         for group, asked in listed.items():
-            place = f'{name}, [{GROUPS}."{printable(group)}"'
+            at = printable(group)
             if isinstance(asked, dict) and OUTAGE in asked:
-                own, place_of_own = asked[OUTAGE], f"{place}.{OUTAGE}]"
-                outages[group] = _group_outage(own, tables.get(OUTAGE), place_of_own, faults)
+                own = asked[OUTAGE]
+                outages[group] = _group_outage(own, tables.get(OUTAGE), place(name, OUTAGE, at), faults)
                 asked = {key: value for key, value in asked.items() if key != OUTAGE}
-            groups[group] = read_table(asked, REQUIREMENT_KEYS, f"{place}]", faults)
+            groups[group] = read_table(asked, REQUIREMENT_KEYS, place(name, "requirements", at), faults)
     service = read.get("service", {})
     if bool(service.get("log")) != ("as_of" in service):
         found = "a log without as_of" if service.get("log") else "as_of without a log"
@@ -300,7 +311,7 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         beliefs = Beliefs.stated(read.get("beliefs", {}), name)
     except InputError as error:
         faults += error.faults
-    if faults:
+    if faults := sheet.told(faults):
         raise InputError(faults)
     service["log"] = folder / service["log"] if service.get("log") else None
     document = read.get("document", {})

@@ -125,7 +125,9 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     faults: LineFaults = [
         (
             row,
-            Fault(cut.place(row, header[at - 1]), found, "a cell with a value", "Mend the formula, or type the value."),
+            Fault(
+                cut.place(row, header[at - 1]), found, "a cell with a value", "Correct the formula, or type the value."
+            ),
         )
         for (row, at), found in unsaved.items()
         if at <= width and header[at - 1] in known
@@ -184,7 +186,7 @@ def _text(content: bytes, name: str) -> tuple[str, str]:
             continue
         if "\0" not in text:
             return text, encoding
-    raise refuse(name, "bytes that are no text", allowed, mend)
+    raise refuse(name, "bytes that are not text", allowed, mend)
 
 
 def column_name(heading: str) -> str:

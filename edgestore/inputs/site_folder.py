@@ -11,6 +11,9 @@ from edgestore.inputs.names import printable
 LIST_SUFFIXES = (".xlsx", ".ods", ".csv")
 """A list of the folder may be a workbook or CSV."""
 
+SETTINGS_FILES = ("settings.xlsx", "settings.ods", "site.toml")
+"""The settings of a folder: a workbook, or TOML; only one of them, since each says all."""
+
 OWN_SITE = "EDGESTORE_SITE"
 """Names the folder of the reader's own site to the pages of a workbook that was opened with one."""
 
@@ -31,7 +34,8 @@ def site_folder(folder: Path, cards: Path | None = None) -> SiteFolder:
     Parameters
     ----------
     folder : Path
-        Holds ``cameras`` and ``cards``, each as .xlsx, .ods or .csv, and may hold ``site.toml``.
+        Holds ``cameras`` and ``cards``, each as .xlsx, .ods or .csv, and may hold the
+        settings, in one of ``SETTINGS_FILES``.
     cards : Path, optional
         A card list from elsewhere, in place of that of the folder.
 
@@ -43,15 +47,15 @@ def site_folder(folder: Path, cards: Path | None = None) -> SiteFolder:
     Raises
     ------
     InputError
-        When a list is missing, or there is more than one file of that name.
+        When a list is missing, or there is more than one file of that name, or of settings.
     """
     faults: list[Fault] = []
     cameras = _only(folder, "cameras", faults)
     cards = _only(folder, "cards", faults) if cards is None else cards
-    if cameras is None or cards is None:
+    settings = _settings(folder, faults)
+    if faults or cameras is None or cards is None:
         raise InputError(faults)
-    settings = folder / "site.toml"
-    return SiteFolder(folder, cameras, cards, settings if settings.exists() else None)
+    return SiteFolder(folder, cameras, cards, settings)
 
 
 def own_site() -> SiteFolder | None:
@@ -82,5 +86,15 @@ def _only(folder: Path, name: str, faults: list[Fault]) -> Path | None:
     return None
 
 
+def _settings(folder: Path, faults: list[Fault]) -> Path | None:
+    """Give the one file of settings, or None; put down that there are more."""
+    found = [path for name in SETTINGS_FILES if (path := folder / name).exists()]
+    if len(found) > 1:
+        names = [path.name for path in found]
+        mend = f"Delete {_either(names[1:])} if {names[0]} is the one you fill in; else delete {names[0]}."
+        faults.append(Fault(printable(str(folder)), f"settings in {' and in '.join(names)}", "one of them", mend))
+    return found[0] if found else None
+
+
 def _either(names: Sequence[str]) -> str:
-    return f"{', '.join(names[:-1])} or {names[-1]}"
+    return f"{', '.join(names[:-1])} or {names[-1]}" if names[1:] else names[0]

@@ -134,7 +134,7 @@ def read_table(source: Source, columns: Sequence[Column], rules: Iterable[Rule] 
     sheet, faults = read_sheet(source, name, [column.name for column in columns])
     faults += _missing_columns(sheet, columns)
     lines = list(sheet.rows)
-    mark = _decimal_mark(sheet, columns)
+    mark = decimal_mark(sheet, columns)
     values: dict[str, list[Value]] = {}
     faulty: dict[str, dict[int, Fault]] = {}
     for column in columns:
@@ -165,7 +165,7 @@ def _missing_columns(sheet: Sheet, columns: Sequence[Column]) -> LineFaults:
     ]
 
 
-def _decimal_mark(sheet: Sheet, columns: Sequence[Column]) -> str:
+def decimal_mark(sheet: Sheet, columns: Sequence[Column]) -> str:
     """Tell whether numbers have a decimal comma or a point; commas between cells leave no choice."""
     cells = [cell for column in columns if column.kind == "number" for cell in sheet.cells(column.name)]
     commas, points = (sum(mark in cell for cell in cells) for mark in ",.")
@@ -177,7 +177,7 @@ def _values(sheet: Sheet, column: Column, mark: str) -> tuple[list[Value], dict[
     if column.name not in sheet.header:
         return [column.empty] * len(sheet.rows), {}
     cells = sheet.cells(column.name)
-    parsed = {cell: _value_or_fault(cell, column, mark) for cell in set(cells)}
+    parsed = {cell: value_or_fault(cell, column, mark) for cell in set(cells)}
     values = [parsed[cell] for cell in cells]
     if column.unique:
         values = _each_once(sheet.rows, cells, values, sheet.word)
@@ -203,7 +203,7 @@ def _each_once(lines: Iterable[int], cells: list[str], values: list[Value | Faul
 def _named_twice(cell: str, line: int, other: str, word: str) -> Fault:
     """Tell that a name is that of an earlier line, or looks like it."""
     if cell == other:
-        return Fault("", f"{shown(cell)}, in {word} {line} too", "each name once", "Give each a name of its own.")
+        return Fault("", f"{shown(cell)}, in {word} {line} too", "each name once", "Give each its own name.")
     letters = unlike_letters(cell, other)
     found = f"{shown(cell)}, which looks like {shown(other)} in {word} {line}" + (
         letters and f" (differs by {letters})"
@@ -211,7 +211,7 @@ def _named_twice(cell: str, line: int, other: str, word: str) -> Fault:
     return Fault("", found, "names that a reader can tell apart", "Rename one, or remove it if it is the same.")
 
 
-def _value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
+def value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
     """Give the value of a cell, or what is wrong with it."""
     if not cell and not column.required:
         return column.empty
@@ -236,7 +236,7 @@ def _text(cell: str, column: Column) -> str:
     if not cell:
         raise refuse(column.name, shown(cell), "a text", column.mend)
     if has_control(cell if column.required else " ".join(cell.split())):
-        mend = "Type it anew: it holds control characters, which do not show."
+        mend = "Type it again: it holds control characters, which do not show."
         raise refuse(
             column.name, shown(cell), f"a text{' on one line' * column.required} of characters that show", mend
         )

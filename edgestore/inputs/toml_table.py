@@ -43,7 +43,7 @@ def read_table(table: Any, keys: Sequence[Column], place: str, faults: list[Faul
     for low, high, what in ORDERED:
         if low in values and high in values and values[high] < values[low]:
             allowed = f"{values[low]:g} or more, {what}"
-            found.append(Fault(f"{place} {high}", f"{values[high]:g}", allowed, "Exchange them, or ask for less."))
+            found.append(Fault(f"{place} {high}", f"{values[high]:g}", allowed, "Swap them, or ask for less."))
     faults += found
     return values
 
@@ -66,13 +66,13 @@ def read_value(value: Any, key: Column, where: str) -> float | str | bool | date
         case "range", [low, high]:
             ends = _number(low, key, f"{where}, lower end"), _number(high, key, f"{where}, upper end")
             if ends[0] > ends[1]:
-                raise refuse(where, f"[{ends[0]:g}, {ends[1]:g}]", "the lower end first", "Exchange them.")
+                raise refuse(where, f"[{ends[0]:g}, {ends[1]:g}]", "the lower end first", "Swap them.")
             return ends
         case "yes-no", bool():
             return value
         case "text", str():
             if has_control(value):
-                raise refuse(where, shown(value), "a text on one line, of characters that show", "Type it anew.")
+                raise refuse(where, shown(value), "a text on one line, of characters that show", "Type it again.")
             return value.strip()
         case "choice", str():
             return one_of(where, value.strip(), key.words)

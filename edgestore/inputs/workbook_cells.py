@@ -68,7 +68,7 @@ def workbook_sheets(content: bytes, name: str) -> list[WorkbookSheet]:
     ----------
     Office Open XML: ECMA-376; OpenDocument: ISO/IEC 26300.
     """
-    allowed, mend = "a workbook, XLSX or ODS, without a password", "Save it anew from the spreadsheet program."
+    allowed, mend = "a workbook, XLSX or ODS, without a password", "Save it again from the spreadsheet program."
     if content.startswith(OLD):
         raise refuse(name, "an old workbook, or one under a password", allowed, mend)
     try:
@@ -82,7 +82,7 @@ def workbook_sheets(content: bytes, name: str) -> list[WorkbookSheet]:
     except InputError:
         raise
     except (*DAMAGED, _calamine_error()):
-        raise refuse(name, "a packed file that is no workbook, or a damaged one", allowed, mend) from None
+        raise refuse(name, "a compressed file that is not a workbook, or a damaged one", allowed, mend) from None
 
 
 def _calamine_error() -> type[Exception]:
@@ -123,7 +123,7 @@ def _of_ods(content: bytes, name: str) -> Iterator[WorkbookSheet]:
     with zipfile.ZipFile(io.BytesIO(content)) as parts:
         wrong = len(_ERROR.findall(parts.read("content.xml")))
     if wrong:
-        mend = "Mend the formulas, or type the values."
+        mend = "Correct the formulas, or type the values."
         raise refuse(name, f"{wrong} cells whose formula gives an error", "cells with values", mend)
     workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
     for sheet in workbook.sheets_metadata:

@@ -113,7 +113,7 @@ class Control:
         elif isinstance(spec, File):
             typed_path(text, spec.label)
         elif text not in spec.options:
-            raise refuse(spec.label, shown(text), ", ".join(spec.options), "Take one of these.")
+            raise refuse(spec.label, shown(text), ", ".join(spec.options), "Choose one of these.")
 
     def holds(self, value: float) -> bool:
         """Tell whether the control stands at this number."""

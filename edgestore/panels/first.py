@@ -83,7 +83,8 @@ PANEL = Panel(
             "settings",
             "Settings",
             site.SETTINGS,
-            "TOML: requirements, costs and more (data/README.md). The efforts above start from it, and go before it.",
+            "TOML or a workbook: requirements, costs and more (data/README.md). The efforts above start from it, and"
+            " go before it.",
         ),
     ),
     main=("footage_day_price", "ask_maker_price", "broken_promise_price"),

@@ -17,6 +17,7 @@ from edgestore.figures.moving import MovingFigure
 from edgestore.panels.arranged import arranged, folds
 from edgestore.panels.as_html import answer_html, failure_html, remarks_html
 from edgestore.panels.controls import BUTTON, Choice, Control, File, classed
+from edgestore.panels.looks import looks
 from edgestore.panels.panel import Answer, Panel
 from edgestore.panels.refused import blamed, refusal_html
 from edgestore.panels.state import History, SettingsLine, State, Steps
@@ -94,7 +95,7 @@ class Frame(widgets.VBox):
         first = arranged([self.refusal, self.sentence, *pictures, self.room], asked, self.remarks)
         saving = widgets.VBox([self.folder, self.save, self.saved, self.settings], layout={"max_width": "640px"})
         saving.add_class("edgestore-saving")
-        super().__init__([first, self.table, saving])
+        super().__init__([first, self.table, saving, *looks()])
         self.add_class("edgestore-panel")
         for control in self.controls.values():
             control.on_change(self._moved)

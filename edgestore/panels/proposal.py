@@ -22,6 +22,8 @@ from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.site_plan import SitePlan
 
+WRITTEN_SOON = '<p role="status">The document is being written; it appears here in a few seconds.</p>'
+
 IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the document below."
 
 LARGEST_LINK_BYTES = 2_000_000
@@ -52,7 +54,9 @@ class ProposalFrame(Frame):
     children: Any
 
     def __init__(self) -> None:
-        self.document, self.link = widgets.HTML(), widgets.HTML()
+        # To write it takes seconds, in which nothing else is answered: it is written when its place is shown.
+        self.document, self.link = widgets.HTML(_view_count=0), widgets.HTML()
+        self.document.observe(self._shown, "_view_count")
         self._waiting: asyncio.TimerHandle | None = None
         self._missing = missing_libraries()
         super().__init__(PANEL)
@@ -90,7 +94,10 @@ class ProposalFrame(Frame):
         if not {"xlsxwriter", "icalendar"}.isdisjoint(self._missing):
             self.save.disabled = True
         try:
-            self._waiting = asyncio.get_running_loop().call_later(0, self._show_document)
+            loop = asyncio.get_running_loop()
+            self.document.value = self.document.value or WRITTEN_SOON
+            if self.document._view_count:
+                self._waiting = loop.call_later(0, self._show_document)
         except RuntimeError:  # nothing runs that could call later
             self._show_document()
 
@@ -104,6 +111,10 @@ class ProposalFrame(Frame):
         self.link.value = ""  # what is taken along is the document of the settings that stand there
         self.document.remove_class(OLD)
         return has_answer
+
+    def _shown(self, change: Mapping[str, Any]) -> None:
+        if change["new"] and self.document.value == WRITTEN_SOON:
+            self._waiting = asyncio.get_running_loop().call_later(0, self._show_document)
 
     def _show_document(self) -> None:
         if self.result is None:

@@ -148,7 +148,8 @@ PANEL = Panel(
             "settings",
             "Settings",
             "" if OWN is None else SETTINGS,
-            "TOML, or none: requirements, costs and more (data/README.md). The numbers below start from it.",
+            "TOML or a workbook, or none: requirements, costs and more (data/README.md). The numbers below start from"
+            " it.",
         ),
         Choice(
             "kinds",

@@ -179,7 +179,7 @@ def settings_of(controls: Mapping[str, Control], text: str) -> dict[str, str]:
         try:
             if name not in controls:
                 mend = "Copy the line from a page with the same question."
-                raise refuse(COPY, f"{shown(name)}, which is no setting of this panel", ", ".join(controls), mend)
+                raise refuse(COPY, f"{shown(name)}, which is not a setting of this panel", ", ".join(controls), mend)
             controls[name].check(value)
         except InputError as error:
             faults += error.faults

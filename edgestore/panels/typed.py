@@ -90,11 +90,13 @@ def typed_path(text: str, label: str) -> str:
     """Read a path that was typed: ``~`` becomes the home folder; an empty text stays empty."""
     typed = text.strip()
     if any(unicodedata.category(letter) in ("Cc", "Cs") for letter in typed):
-        raise refuse(label, f"{typed!a}, with a control character", "a path", "Type the path anew.")
+        raise refuse(label, f"{typed!a}, with a control character", "a path", "Type the path again.")
     try:
         return str(Path(typed).expanduser()) if typed else ""
     except RuntimeError:
-        raise refuse(label, shown(typed), "a path", "Nobody here has this name: write the folder in full.") from None
+        raise refuse(
+            label, shown(typed), "a path", "There is no user of this name here: write the full path of the folder."
+        ) from None
 
 
 def typed_folder(text: str, label: str) -> Path:

@@ -39,7 +39,7 @@ PANEL = Panel(
             "settings",
             "Settings",
             site.SETTINGS,
-            "TOML: requirements, costs, service log and more (data/README.md).",
+            "TOML or a workbook: requirements, costs, service log and more (data/README.md).",
         ),
     ),
     main=("years_ahead", "budget_per_year", "shown"),

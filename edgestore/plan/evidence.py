@@ -230,7 +230,7 @@ def _recorded(streams: pd.DataFrame, wanted: str, name: str) -> pd.DataFrame:
     unknown = [part for part in chosen if part not in names]
     if wanted and unknown:
         found, there = ", ".join(map(shown, unknown)), ", ".join(map(shown, names))
-        raise refuse(f"{name}, encoder_streams", found, f"the streams of the file: {there}", "Join several by ' + '.")
+        raise refuse(f"{name}, encoder_streams", found, f"the streams of the file: {there}", "Join several with ' + '.")
     return streams[streams["camera"].isin(chosen)] if wanted else streams
 
 

@@ -133,11 +133,11 @@ class MeasureFirst:
     @property
     def counted_with(self) -> str:
         """How the worth was counted."""
-        basis = "as the settings state" if self.is_stated else "what the assured choices pay for a chance, their median"
+        basis = "as the settings state" if self.is_stated else "the median of what the assured choices pay for a chance"
         efforts = ""
         if (self.table["effort_basis"] == "guess").any():
             efforts = " Efforts that the table [efforts] of the settings does not state are our guesses."
-        return f"Counted with {self._amount(self.price)} for a broken promise: {basis}.{efforts}"
+        return f"A broken promise is counted at {self._amount(self.price)}, {basis}.{efforts}"
 
     def _told(self, row: Mapping[Hashable, Any]) -> str:
         change = row["chance_order_changes"]
@@ -149,7 +149,7 @@ class MeasureFirst:
         saving = row["expected_saving"]
         parts = f"expected saving {self._amount(saving)}"
         if round(saving) < 0:
-            parts = f"expected cost {self._amount(-saving)}, for a promise that is broken less often"
+            parts = f"expected extra cost {self._amount(-saving)}, in return for fewer broken promises"
         worth = f"worth {self._amount(row['worth'])} with broken promises counted"
         effort = "" if np.isnan(row["effort"]) else f", for an effort of {self._amount(row['effort'])}"
         return f"{row['how']}: {chance(change)} that {which}; {parts}; {worth}{effort}."

@@ -13,6 +13,7 @@ from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
+from edgestore.inputs.settings_sheet import is_settings_sheet
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.site_folder import LIST_SUFFIXES
 from edgestore.plan.evidence import Progress, read_evidence
@@ -83,7 +84,7 @@ def read_other(site: Site, other: ListFile) -> Site:
     site : Site
         The site, as :func:`read_lists` reads it.
     other : Path, str or tuple
-        Path of settings (``.toml``) or of a card list (CSV, XLSX or ODS), or its name and content as bytes.
+        Path of settings (TOML, XLSX or ODS) or of a card list (CSV, XLSX or ODS), or its name and content as bytes.
 
     Returns
     -------
@@ -101,7 +102,8 @@ def read_other(site: Site, other: ListFile) -> Site:
         mend = "Give the path of other settings, or of another card list."
         raise refuse("The other plan", shown(name), f"a file that ends in .toml, {', '.join(LIST_SUFFIXES)}", mend)
     made = site if isinstance(other, tuple) else replace(site, files=(*site.files, Path(other)))
-    if kind in LIST_SUFFIXES:
+    content = other[1] if isinstance(other, tuple) else Path(other)
+    if kind in LIST_SUFFIXES and not is_settings_sheet(content, name):
         cards = _read(read_cards, other, faults)
         if cards is not None:
             made = replace(made, cards=cards.rows, notes=tuple(cards.notes), taught={})

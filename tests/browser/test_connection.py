@@ -31,7 +31,11 @@ def page(browser, server):
 
 
 def kernels(process: psutil.Process) -> list[psutil.Process]:
-    return [one for one in process.children(recursive=True) if "ipykernel" in " ".join(one.cmdline())]
+    """Give the kernels: children of the process that they are forked from, or of the server where nothing can fork."""
+    every = process.children(recursive=True)
+    found = [one for one in every if one.ppid() != process.pid or "ipykernel_launcher" in one.cmdline()]
+    assert found
+    return found
 
 
 def kill_kernel(process: psutil.Process) -> None:

@@ -230,6 +230,16 @@ def test_a_slot_or_a_policy_limits_the_capacity_and_says_when_no_card_can_be_had
     assert np.isinf(row["most_usable_gb"])
 
 
+def test_where_what_is_asked_is_more_than_policy_allows_the_row_says_so_in_words():
+    # 7 days at 4 Mbit/s are 302.4 GB, 7.1 days 306.7 GB: too near, where a mean may be 1.3 times as high or low.
+    most = Requirements(retention_days=7, retention_days_max=7.1)
+    row = only(specifications(unserved([["gate", 4, 8, "sdr104", "", "no"]], most)))
+    assert row["most_usable_gb"] < row["usable_gb"]
+    assert row["capacity"] == "not available"
+    assert row["capacity_note"].startswith("no card can serve: ")
+    assert "GB, at most" not in row["capacity_note"]
+
+
 def test_where_policy_limits_any_card_between_both_capacities_has_the_chance_that_is_stated():
     # 20 days at 4 Mbit/s are 864 GB: the large card, 491.52 usable, holds more only at a mean below 2.28 Mbit/s.
     plan = planned([["gate", 4, 8, "sdr104", "", "no"]], Requirements(retention_days_max=20))

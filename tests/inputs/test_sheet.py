@@ -97,7 +97,7 @@ def test_a_header_of_other_columns_is_refused_with_both_lists() -> None:
     ],
 )
 def test_bytes_that_are_no_text_are_refused(content: bytes) -> None:
-    with pytest.raises(InputError, match=r"doors.csv: found bytes that are no text; allowed: a CSV file in UTF-8"):
+    with pytest.raises(InputError, match=r"doors.csv: found bytes that are not text; allowed: a CSV file in UTF-8"):
         read_sheet(content, "doors.csv", KNOWN)
 
 

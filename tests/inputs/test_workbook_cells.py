@@ -110,9 +110,9 @@ def test_a_formula_without_a_value_and_an_error_are_refused_where_they_stand() -
     _, faults = read_sheet(content, "site.xlsx", ["camera", "mean_mbit_s"])
     assert [str(fault) for _, fault in faults] == [
         "site.xlsx, sheet 'Cameras', row 2, column mean_mbit_s: found a formula whose value was not saved;"
-        " allowed: a cell with a value. Fix: Mend the formula, or type the value.",
+        " allowed: a cell with a value. Fix: Correct the formula, or type the value.",
         "site.xlsx, sheet 'Cameras', row 3, column mean_mbit_s: found #DIV/0!; allowed: a cell with a value."
-        " Fix: Mend the formula, or type the value.",
+        " Fix: Correct the formula, or type the value.",
     ]
     with pytest.raises(InputError, match=r"site\.ods: found 1 cells whose formula gives an error"):
         read_sheet(ods(Cameras=[HEADER, ["gate", "#DIV/0!", None]]), "site.ods", ["camera"])
@@ -139,7 +139,7 @@ def test_a_hidden_sheet_is_not_read() -> None:
     ("content", "found"),
     [
         (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1\x00\x00", "an old workbook, or one under a password"),
-        (b"PK\x03\x04rest", "a packed file that is no workbook, or a damaged one"),
+        (b"PK\x03\x04rest", "a compressed file that is not a workbook, or a damaged one"),
     ],
 )
 def test_what_is_no_workbook_of_today_is_refused_with_what_to_do(content: bytes, found: str) -> None:

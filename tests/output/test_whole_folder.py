@@ -56,7 +56,7 @@ def test_folders_above_are_made(tmp_path):
 def test_a_folder_with_a_file_of_the_users_is_refused_and_left_alone(tmp_path):
     write_folder(tmp_path, OLD)
     (tmp_path / "mine.txt").write_text("mine")
-    with pytest.raises(InputError, match=r"found files of another origin \(mine\.txt\)"):
+    with pytest.raises(InputError, match=r"found files that edgestore did not write \(mine\.txt\)"):
         write_folder(tmp_path, NEW)
     assert held(tmp_path) == {**OLD, "mine.txt": b"mine"}
 
@@ -65,7 +65,7 @@ def test_a_folder_with_a_file_of_the_users_is_refused_and_left_alone(tmp_path):
 def test_a_folder_that_only_looks_like_a_pack_is_refused(tmp_path, manifest):
     (tmp_path / "a.csv").write_text("mine")
     (tmp_path / MANIFEST).write_text(manifest)
-    with pytest.raises(InputError, match=r"files of another origin|changed since it was written"):
+    with pytest.raises(InputError, match=r"files that edgestore did not write|changed since it was written"):
         write_folder(tmp_path, NEW)
     assert (tmp_path / "a.csv").read_text() == "mine"
 
@@ -160,7 +160,7 @@ def test_a_name_that_is_too_long_is_refused(tmp_path):
 def test_a_mark_of_a_folder_that_is_no_plain_file_is_not_waited_for(tmp_path):
     os.mkfifo(tmp_path / MANIFEST)
     (tmp_path / "a.csv").write_text("mine")
-    with pytest.raises(InputError, match="files of another origin"):
+    with pytest.raises(InputError, match="files that edgestore did not write"):
         write_folder(tmp_path, NEW)
 
 

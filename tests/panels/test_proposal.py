@@ -69,7 +69,7 @@ def test_the_button_writes_the_pack_and_refuses_a_folder_of_the_users(panel, tmp
     assert (tmp_path / "pack" / "proposal.pdf").read_bytes() == (tmp_path / "pack" / "proposal.html").read_bytes()
     (tmp_path / "pack" / "letter.txt").write_text("mine")
     panel.save.click()
-    assert "files of another origin (letter.txt)" in panel.saved.value
+    assert "files that edgestore did not write (letter.txt)" in panel.saved.value
 
 
 def test_a_missing_extra_is_found_when_the_panel_opens_with_how_to_get_it(monkeypatch):

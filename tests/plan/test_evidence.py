@@ -250,7 +250,7 @@ FAULTY = {
     ),
     "a share with backslashes": (r"gate,,,,,,,,,\\192.0.2.1\share\a.xml,,,", "allowed: a file on this machine"),
     "a name that no file can have": (f"gate,,,,,,,,,{'x' * 5000}.xml,,,", "found nothing of that name"),
-    "faulty XML": ("gate,,,,,,,,,broken.xml,,,", "camera 'gate', broken.xml: found no whole XML"),
+    "faulty XML": ("gate,,,,,,,,,broken.xml,,,", "camera 'gate', broken.xml: found malformed XML"),
     "no SDP": ("gate,,,,,,,,,gate.mp4,,,", "camera 'gate', gate.mp4: found 'a clip'; allowed: ONVIF XML, or a session"),
 }
 

@@ -1,6 +1,7 @@
 """Two plans side by side: only the differences."""
 
 import numpy as np
+import openpyxl
 import pandas as pd
 import pytest
 from hypothesis import given
@@ -39,6 +40,17 @@ def test_a_plan_against_itself_has_no_difference():
     assert same.table.empty
     # 2 x 136.7
     assert same.sentence == ("0 cameras of 2 change card; the cost stays 273 credits in 10 years.")
+
+
+def test_a_workbook_with_a_row_a_setting_is_compared_as_settings_and_not_as_cards(tmp_path):
+    book = openpyxl.Workbook()
+    for row in (("Setting", "Value"), ("Retention (days)", 12)):
+        book.worksheets[0].append(row)
+    book.save(tmp_path / "settings.xlsx")
+    listed = read_cameras(b"camera,mean_mbit_s,cap_mbit_s\na,1,4\n").rows
+    other = read_other(Site(listed, CARDS, no_evidence(listed)), tmp_path / "settings.xlsx")
+    assert other.settings.requirements == {"retention_days": 12}
+    assert other.cards is CARDS
 
 
 def test_more_days_change_the_card_and_only_what_differs_is_told():

@@ -165,7 +165,7 @@ def test_a_name_that_cannot_be_kept_is_refused(page):
 def test_a_marks_file_that_cannot_be_read_is_told(page, tmp_path):
     (tmp_path / "letter.txt").write_text("Dear all\n")
     page.file.value = str(tmp_path / "letter.txt")
-    assert "something else than marks" in page.question.value
+    assert "something other than marks" in page.question.value
     assert page.check.disabled
 
 

@@ -241,8 +241,8 @@ def test_all_faults_of_all_files_are_told_together(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "message"),
     [
-        (b"[[check]\n", r"found no TOML \(.*line 1"),
-        (b'[[check]]\nfact = "caf\xe9"\n', r"found bytes that are no UTF-8; .* Save it as UTF-8"),
+        (b"[[check]\n", r"found not TOML \(.*line 1"),
+        (b'[[check]]\nfact = "caf\xe9"\n', r"found bytes that are not UTF-8; .* Save it as UTF-8"),
         (b"", r"found nothing; allowed: a TOML file of \[\[check\]\] tables"),
         (b"[check]\nexpected = 1\n", r"found check; allowed: .* Begin each check with a line \[\[check\]\]"),
         (b"check = []\n", r"found check; allowed"),

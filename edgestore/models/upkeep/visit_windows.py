@@ -71,7 +71,7 @@ def fewest_visits(opens_years: Numbers, closes_years: Numbers) -> Visits:
     if (early := closes < opens).any():
         card = int(early.argmax())
         allowed = f"{opens[card]:g} years or more, when its window opens"
-        raise checks.refuse_value("closes_years", float(closes[card]), allowed, "Exchange them.", "years")
+        raise checks.refuse_value("closes_years", float(closes[card]), allowed, "Swap them.", "years")
     at: list[float] = []
     for card in np.argsort(closes, kind="stable"):
         if not at or opens[card] > at[-1]:

@@ -99,11 +99,11 @@ def checked_seed(seed: int) -> int:
     if isinstance(seed, int) and abs(seed) >= SEEDS:  # it may have any number of digits
         allowed = f"0 to {SEEDS - 1}"
         raise refuse(
-            "seed", f"a number of more than {len(str(SEEDS - 1))} digits", allowed, "Take the one on the class sheet."
+            "seed", f"a number of more than {len(str(SEEDS - 1))} digits", allowed, "Use the seed on the class sheet."
         )
-    in_range("seed", seed, at_least=0, at_most=SEEDS - 1, mend="Take the one on the class sheet.")
+    in_range("seed", seed, at_least=0, at_most=SEEDS - 1, mend="Use the seed on the class sheet.")
     if int(seed) != seed:
-        raise refuse("seed", seed, "a whole number", "Take the one on the class sheet.")
+        raise refuse("seed", seed, "a whole number", "Use the seed on the class sheet.")
     return int(seed)
 
 

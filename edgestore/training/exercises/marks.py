@@ -97,7 +97,7 @@ def _append(file: Path, descriptor: int, line: str) -> None:
     os.lseek(descriptor, 0, os.SEEK_SET)
     start = os.read(descriptor, len('{"holds"'))
     if size and start != b'{"holds"':
-        raise refuse(str(file), "something else than marks", "a marks file, or none yet", _ELSEWHERE)
+        raise refuse(str(file), "something other than marks", "a marks file, or none yet", _ELSEWHERE)
     if size:
         os.lseek(descriptor, size - 1, os.SEEK_SET)
     broken_off = size and os.read(descriptor, 1) != b"\n"
@@ -136,7 +136,7 @@ def read_marks(file: Path) -> Marks:
     content = plain_file(file, str(file), MOST_LIST_BYTES, "a marks file", _ELSEWHERE)
     lines = content.decode(errors="replace").splitlines()
     if lines and not lines[0].startswith('{"holds"'):
-        raise refuse(str(file), "something else than marks", "a marks file, or none yet", _ELSEWHERE)
+        raise refuse(str(file), "something other than marks", "a marks file, or none yet", _ELSEWHERE)
     marks, notes = [], []
     for number, line in enumerate(lines[1:], start=2):
         mark = _mark(line)

@@ -80,7 +80,7 @@ class ExercisesPage(widgets.VBox):
         try:
             seed = int(self.seed.value)
         except ValueError:
-            raise refuse("seed", repr(self.seed.value), "a whole number", "Take the one on the class sheet.") from None
+            raise refuse("seed", repr(self.seed.value), "a whole number", "Use the seed on the class sheet.") from None
         return learner_name(self.name.value), checked_seed(seed)
 
     def _file(self) -> Path:

@@ -96,9 +96,9 @@ def test_a_line_that_is_no_mark_is_left_aside_and_told(file, line):
 def test_a_file_that_holds_something_else_is_neither_read_nor_written_to(tmp_path):
     other = tmp_path / "letter.txt"
     other.write_text("Dear all\n")
-    with pytest.raises(InputError, match="something else than marks"):
+    with pytest.raises(InputError, match="something other than marks"):
         keep_mark(other, a_mark())
-    with pytest.raises(InputError, match="something else than marks"):
+    with pytest.raises(InputError, match="something other than marks"):
         read_marks(other)
     assert other.read_text() == "Dear all\n"
 

@@ -1,0 +1,68 @@
+"""A notebook in JupyterLab, where the same panel works as on the served page."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import BrowserContext, expect
+
+from tests.browser.conftest import NOTEBOOKS, PATIENCE_MS
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+NOTEBOOK = "how_long_does_the_card_hold.ipynb"
+SERVE = """
+import sys
+from pathlib import Path
+from edgestore import warm_kernel
+from edgestore.serving import serve
+warm_kernel.WARMED = ()  # one panel is opened
+serve(Path(sys.argv[1]), browser=False, lab=True)
+"""
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Serve a copy, since JupyterLab saves what it runs: the address of the notebook."""
+    folder, own = tmp_path_factory.mktemp("notebooks"), tmp_path_factory.mktemp("lab")
+    for name in (NOTEBOOK, "start.ipynb"):
+        shutil.copyfile(NOTEBOOKS / name, folder / name)
+    env = {**os.environ, "JUPYTER_CONFIG_DIR": str(own), "JUPYTERLAB_WORKSPACES_DIR": str(own)}
+    command = [sys.executable, "-c", SERVE, str(folder)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=env) as server:
+        try:
+            printed = re.search(r"http\S+", server.stdout.readline())
+            assert printed, "the server ended before it printed its address"
+            yield printed[0].replace("start.ipynb", NOTEBOOK)
+        finally:
+            server.terminate()
+
+
+def test_in_jupyterlab_a_slider_moves_the_answer_and_the_picture_and_nobody_outside_is_asked(
+    browser: BrowserContext, lab: str
+):
+    with browser.new_page() as page:
+        page.set_default_timeout(PATIENCE_MS)
+        asked: list[str] = []
+        page.on("request", lambda sent: asked.append(sent.url))
+        page.goto(lab, wait_until="commit")
+        page.get_by_text(re.compile(r"Python 3 \(ipykernel\) \| Idle")).wait_for()
+        page.get_by_role("menuitem", name="Run", exact=True).click()
+        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        answer, picture = (
+            page.locator(".edgestore-answer"),
+            page.locator("img.edgestore-picture, .edgestore-picture img"),
+        )
+        expect(answer).to_contain_text("Holds")
+        said, shown = answer.inner_text(), picture.get_attribute("src")
+        page.locator(".noUi-handle").first.press("ArrowRight")
+        expect(answer).not_to_have_text(said)
+        expect(picture).not_to_have_attribute("src", shown)
+        border = page.locator(".edgestore-table td").first.evaluate("cell => getComputedStyle(cell).borderBottomStyle")
+        assert border == "solid"  # the panel brings its looks along
+        assert {url for url in asked if not re.match(r"http://127\.0\.0\.1|data:|blob:", url)} == set()
+        page.close(run_before_unload=False)
