@@ -1,4 +1,4 @@
-"""The commands: ``edgestore new``, ``open``, ``plan``, ``propose``, ``measure``, ``handouts`` and ``verify``."""
+"""The commands: ``new``, ``open``, ``plan``, ``propose``, ``explain``, ``measure``, ``handouts`` and ``verify``."""
 
 import argparse
 import datetime
@@ -138,10 +138,24 @@ def _parser() -> argparse.ArgumentParser:
     propose.add_argument(
         "--kinds", default="camera", help="a card for each camera, or one kind a group, for the site, or so many kinds"
     )
+    propose.add_argument(
+        "--against",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="OTHER",
+        help="other settings, or another card list, to stand beside the proposal; may be given three times",
+    )
     _asking(propose)
     _telling(propose)
     propose.add_argument("--no-pdf", action="store_true", help="leave the PDF out: any browser prints the HTML")
     propose.set_defaults(run=_propose)
+
+    explain = commands.add_parser("explain", help="print how a figure of a proposal pack was worked out")
+    explain.add_argument("pack", type=Path, metavar="PACK", help="a folder that edgestore propose wrote")
+    explain.add_argument("camera", nargs="?", metavar="CAMERA", help="name of a camera; left out: check the pack alone")
+    explain.add_argument("figure", nargs="?", metavar="FIGURE", help="name of a figure, as chance_kept")
+    explain.set_defaults(run=_explain)
 
     measure = commands.add_parser("measure", help="tell what recorded clips hold: mean, peak, key frames")
     measure.add_argument("clips", type=Path, nargs="+", metavar="FILE_OR_FOLDER", help="clips, or folders of clips")
@@ -229,16 +243,24 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _propose(options: argparse.Namespace) -> int:
+    from edgestore.documents.alternatives import Alternative
     from edgestore.documents.content import proposal
     from edgestore.documents.front import front_page
     from edgestore.documents.pack import pack
+    from edgestore.plan.read import read_other
     from edgestore.plan.site_plan import site_plan
 
     site = _site(options)
+    others = {path: _asks(read_other(site, path), options) for path in options.against}
     front = front_page(site.settings.document, datetime.date.today())
     with clock("Choosing the cards and writing the proposal"):
         plan = site_plan(site, options.kinds)
-        made = pack(proposal(plan, front, site.settings.card_specification), with_pdf=not options.no_pdf)
+        against = [
+            Alternative(path.name, site_plan(other, options.kinds, with_reasons=False))
+            for path, other in others.items()
+        ]
+        says = proposal(plan, front, site.settings.card_specification, against=against)
+        made = pack(says, with_pdf=not options.no_pdf)
         written = made.write(options.out)
 
     stay = "" if plan.calendar is None else "; those in service stay until their own dates"
@@ -307,6 +329,17 @@ def _tell(
         return
     for line in summary(plan, options.out, columns(), first=first, change=change, last=lines):
         print(line)
+
+
+def _explain(options: argparse.Namespace) -> int:
+    from edgestore.documents.explained import explained
+
+    with clock("Working the figures out anew"):
+        said = explained(options.pack, options.camera, options.figure)
+    for line in said.lines:
+        for part in paragraph(line.lstrip(), columns(), indent=" " * (len(line) - len(line.lstrip()))) or [""]:
+            print(part)
+    return 0 if said.is_confirmed else FAILED
 
 
 def _measure(options: argparse.Namespace) -> int:

@@ -18,6 +18,7 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 from filelock import FileLock, Timeout
 
@@ -209,7 +210,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes], written_by: str) -> l
     The exchange is in one step where the operating system has it; the others are told in the module.
     """
     digests = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
-    manifest = json.dumps({"written_by": written_by, "version": VERSION, "sha256": digests}, indent=1).encode()
+    marker = _sealed({"written_by": written_by, "version": VERSION, "sha256": digests})
     try:
         folder = Path(os.path.realpath(folder))
         _may_be_replaced(folder, written_by)
@@ -220,7 +221,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes], written_by: str) -> l
         with _aside(folder.parent, prefix) as aside:
             new = aside / "new"
             new.mkdir()
-            for name, content in {**files, MANIFEST: manifest}.items():
+            for name, content in {**files, MANIFEST: marker}.items():
                 _write(new / name, content)
             if folder.exists():
                 shutil.copymode(folder, new)
@@ -244,7 +245,8 @@ def _may_be_replaced(folder: Path, written_by: str) -> None:
         found = "a link in a circle" if folder.is_symlink() else "a file"
         raise refuse(str(folder), found, allowed, "Name another folder.")
     there = sorted(path.name for path in folder.iterdir())
-    writer, digests = _manifest(folder) if MANIFEST in there else ("", {})
+    record = manifest(folder)
+    writer, digests = record["written_by"], record["sha256"]
     foreign = [name for name in there if name not in (*digests, MANIFEST)]
     if foreign:
         raise refuse(str(folder), f"files that edgestore did not write ({', '.join(foreign[:5])})", allowed, mend)
@@ -256,16 +258,55 @@ def _may_be_replaced(folder: Path, written_by: str) -> None:
             raise refuse(str(path), "a file that was changed since it was written", allowed, mend)
 
 
-def _manifest(folder: Path) -> tuple[str, dict[str, str]]:
-    """Give who wrote a folder, and the digests of its files; nothing when the file that says so is not ours."""
-    file = folder / MANIFEST
+def manifest(folder: Path) -> Mapping[str, Any]:
+    """Give ``written_by``, ``version`` and ``sha256`` (digests by name) of a folder; empty when it is not ours."""
+    file, nothing = folder / MANIFEST, {"written_by": "", "version": "", "sha256": {}}
     try:
         if not file.is_file() or file.stat().st_size > MOST_MANIFEST_BYTES:
-            return "", {}
-        content = json.loads(file.read_bytes())
-        return str(content["written_by"]), {str(name): str(digest) for name, digest in content["sha256"].items()}
+            return nothing
+        said = json.loads(file.read_bytes())
+        digests = {str(name): str(digest) for name, digest in said["sha256"].items()}
+        return {"written_by": str(said["written_by"]), "version": str(said.get("version", "")), "sha256": digests}
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
-        return "", {}
+        return nothing
+
+
+def _sealed(record: Mapping[str, Any]) -> bytes:
+    """Write the file that marks a folder, with the digest of what it says as its last entry."""
+    own = hashlib.sha256(json.dumps(record, indent=1).encode()).hexdigest()
+    return json.dumps({**record, "own_sha256": own}, indent=1).encode()
+
+
+def changed_files(folder: Path) -> tuple[str, ...]:
+    """Name the files of a folder that are not as :func:`write_folder` wrote them.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+
+    Returns
+    -------
+    tuple of str
+        Names, in order: what was changed, is missing or was added; ``MANIFEST`` too, whatever byte of it changed.
+
+    Raises
+    ------
+    InputError
+        When it is no such folder.
+    """
+    if not (folder / MANIFEST).is_file():
+        raise refuse(str(folder), f"no {MANIFEST}", "a folder that edgestore wrote", "Give the folder of the pack.")
+    record = manifest(folder)
+    digests = record["sha256"]
+    changed = set() if (folder / MANIFEST).read_bytes() == _sealed(record) else {MANIFEST}
+    there = {path.name for path in folder.iterdir()} - {MANIFEST}
+    changed |= there ^ set(digests)
+    for name in there & set(digests):
+        path = folder / name
+        if not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != digests[name]:
+            changed.add(name)
+    return tuple(sorted(changed))
 
 
 @contextmanager

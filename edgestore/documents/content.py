@@ -1,11 +1,12 @@
 """What a proposal says, as data: made from one plan, rendered by the other files of this room."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import pandas as pd
 
+from edgestore.documents.alternatives import Alternative, alternatives, checked
 from edgestore.documents.first_page import FirstPage, first_page
 from edgestore.documents.front import FrontPage
 from edgestore.documents.lots import lots
@@ -73,6 +74,8 @@ class Proposal:
         Counts of the outside checks of the models used.
     caution, cautions : str, mapping of str to tuple of Caution
         What stands above all cautions, and the cautions by heading.
+    against : tuple of Alternative
+        Other plans of the same cameras to stand beside this one.
     """
 
     front: FrontPage
@@ -85,11 +88,17 @@ class Proposal:
     checks: OutsideChecks
     caution: str
     cautions: Mapping[str, tuple[Caution, ...]]
+    against: tuple[Alternative, ...] = ()
 
     @cached_property
     def visits(self) -> VisitCalendar:
         """The visits at which cards are changed, from the date of the document on, and their bill."""
         return visit_calendar(self.plan.site, self.plan.plan, self.front.date, in_service=self.plan.calendar)
+
+    @cached_property
+    def alternatives(self) -> pd.DataFrame:
+        """This plan and those that stand beside it, a row each; without any of them nothing."""
+        return alternatives(Alternative("this proposal", self.plan), self.against, self.front.date)
 
     @cached_property
     def lots(self) -> pd.DataFrame:
@@ -102,7 +111,13 @@ class Proposal:
         return first_page(self.plan, self.lots, self.visits, self.margins, _ranked(self.plan))
 
 
-def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None = None) -> Proposal:
+def proposal(
+    plan: SitePlan,
+    front: FrontPage,
+    asked: CardSpecification | None = None,
+    *,
+    against: Sequence[Alternative] = (),
+) -> Proposal:
     """Make a proposal of a plan.
 
     Parameters
@@ -113,6 +128,8 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
         Title, maker, date.
     asked : CardSpecification, optional
         Temperature range and warranty asked of every card; nothing when left out.
+    against : sequence of Alternative
+        Other plans to stand beside this one, up to three.
 
     Returns
     -------
@@ -131,6 +148,7 @@ def proposal(plan: SitePlan, front: FrontPage, asked: CardSpecification | None =
         checks=_checked(),
         caution=above_all,
         cautions=by_heading,
+        against=checked(against),
     )
 
 

@@ -9,6 +9,7 @@ from edgestore.documents.content import Proposal
 from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
+from edgestore.documents.specification import specification_table
 from edgestore.output import write_folder
 from edgestore.plan.tables import as_csv, departing, tables
 
@@ -61,6 +62,7 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
     """
     try:
         from edgestore.documents.diary import diary
+        from edgestore.documents.kept_inputs import CONTENTS, contents, kept_inputs
         from edgestore.documents.workbook import workbook
     except ImportError as error:
         raise refuse("pack", f"no {error.name}", "the libraries that write it", MEND) from None
@@ -83,5 +85,8 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
         replaced = {"replacements": proposal.visits.replacements.table}  # from the date of the document on
         written["replacements.csv"] = as_csv(departing(replaced, proposal.plan)["replacements"])
     dates = diary(proposal.visits, proposal.front, proposal.plan.site.override)
-    files |= {WORKBOOK: workbook(proposal), **written, DIARY: dates}
+    asked = departing({"specification": specification_table(proposal.specifications)}, proposal.plan)
+    written["specification.csv"] = as_csv(asked["specification"])
+    files |= {WORKBOOK: workbook(proposal), **written, DIARY: dates, **kept_inputs(proposal)}
+    files[CONTENTS] = contents(files)
     return Pack(files, tuple(notes))

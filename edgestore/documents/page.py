@@ -2,7 +2,8 @@
 
 import base64
 import re
-from collections.abc import Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping
+from functools import partial
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -10,19 +11,23 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from edgestore.documents.alternatives import not_compared
 from edgestore.documents.conditions import AFTER_FITTING, DEPENDS_ON, ON_DELIVERY, asked_of_offers
 from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.plan.advice import down, up
-from edgestore.text import MADE_WITH, counted, grouped, money, number, short, visible
+from edgestore.text import MADE_WITH, chance, counted, grouped, money, number, short, visible, whole
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")
 
 RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
+
+OR_NOT: Mapping[str, Callable[[float], str]] = {"whole": whole, "number": number, "chance": chance}
+"""How figures are written that a plan may not have."""
 
 NAMED = 8
 """So many cameras of a lot are named."""
@@ -68,6 +73,8 @@ def page(proposal: Proposal) -> str:
         "first_page": fitted(proposal.first_page, proposal.front.title, has_logo=has_logo),
         "margins": proposal.margins.to_dict("records"),
         "kinds": KINDS,
+        "alternatives": proposal.alternatives.to_dict("records"),
+        "not_compared": not_compared(proposal.plan, proposal.against),
         "charts": {
             "retention": retention_charts(plan, wanted),
             "life": life_charts(plan, wanted),
@@ -145,6 +152,7 @@ def _environment() -> Environment:
         "down": down,
         "percent": lambda fraction: f"{PERCENT_PER_ONE * fraction:.3g}",
         "whole": lambda amount: grouped(f"{amount:.0f}"),
+        **{f"{name}_or_not": partial(_or_not, told=told) for name, told in OR_NOT.items()},
         "short": short,
         "name": lambda text: Markup("<bdi>{}</bdi>").format(visible(text)),
         "embedded": _embedded,
@@ -154,6 +162,11 @@ def _environment() -> Environment:
 
 def _shown(value: Any) -> Any:
     return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
+def _or_not(value: float, told: Callable[[float], str]) -> str:
+    """Write a figure, or a dash where there is none."""
+    return told(value) if value == value else "-"
 
 
 def _embedded(content: bytes, media_type: str) -> str:

@@ -85,6 +85,24 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
     return rows.join(pd.DataFrame(told, index=rows.index))
 
 
+def specification_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """What is asked of the card in each camera, of :func:`specifications`, under the names that a file has it by."""
+    named = {
+        "camera": "camera",
+        "card": "card",
+        "least_gb": "capacity_asked_gb",
+        "usable_gb": "usable_asked_gb",
+        "most_usable_gb": "most_usable_gb",
+        "write_mbyte_s": "write_asked_mbyte_s",
+        "marks": "marks",
+        "endurance_tbw": "endurance_asked_tbw",
+        "rated_h": "rated_asked_h",
+        "rated_mbit_s": "rated_mbit_s",
+        "chance": "chance",
+    }
+    return rows[list(named)].rename(columns=named)
+
+
 def words(row: Mapping[Any, Any]) -> dict[str, str]:
     """Write a row as a tender has it; where no card at all could have the chance asked, that and why."""
     if np.isnan(row["needed_gb"]) or np.isnan(row["endurance_tbw"]):

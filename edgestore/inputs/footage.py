@@ -165,7 +165,7 @@ def read_footage(
     """
     if zone is not None:
         clock_of(zone)
-    files, faults, notes = _files([paths] if isinstance(paths, Path | str) else paths)
+    files, faults, notes = clip_files([paths] if isinstance(paths, Path | str) else paths)
     clips: list[Clip] = []
     for path in progress(files):
         try:
@@ -178,7 +178,7 @@ def read_footage(
     return replace(footage, notes=(*notes, *_notes(footage, zone)))
 
 
-def _files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], list[str]]:
+def clip_files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], list[str]]:
     """Give the clips among files and folders, each once, the paths that are none, and what was left aside."""
     files: dict[str, Path] = {}  # by where links lead
     faults: list[Fault] = []

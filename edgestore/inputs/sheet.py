@@ -99,7 +99,7 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     """
     chosen = ""
     if not isinstance(source, bytes):
-        path, chosen = _path_and_sheet(Path(source))
+        path, chosen = path_and_sheet(Path(source))
         name, mend = printable(path.name), "Give the path of the list."
         source = plain_file(path, printable(str(path)), MOST_LIST_BYTES, "a CSV file or a workbook", mend)
     if source.startswith((PACKED, OLD)):
@@ -147,7 +147,7 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     return cut, faults
 
 
-def _path_and_sheet(path: Path) -> tuple[Path, str]:
+def path_and_sheet(path: Path) -> tuple[Path, str]:
     """Part ``site.xlsx#Cameras`` into the path of the workbook and the name of the sheet."""
     named = re.fullmatch(r"(.+\.(?:xlsx|xlsm|ods))#(.+)", str(path), re.IGNORECASE)
     return (Path(named[1]), named[2]) if named else (path, "")

@@ -20,6 +20,7 @@ from edgestore.inputs.footage import Footage, read_footage
 from edgestore.inputs.sheet import shown
 from edgestore.models.rate.duty import recorded_fraction
 from edgestore.models.retention import WeekOfWrites
+from edgestore.plan.input_file import InputFile, Kept
 from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 Array = npt.NDArray[np.float64]
@@ -58,13 +59,18 @@ class Evidence:
         counted; NaN where no file says it.
     notes : tuple of str
         What the reader should know.
-    files : tuple of Path
-        The files and folders that were read.
+    inputs : tuple of InputFile
+        The files and folders that were read, by column and cell.
     """
 
     rows: pd.DataFrame
     notes: tuple[str, ...]
-    files: tuple[Path, ...]
+    inputs: tuple[InputFile, ...]
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Where they are, each once."""
+        return tuple(dict.fromkeys(file.source for file in self.inputs if isinstance(file.source, Path)))
 
 
 def no_evidence(cameras: pd.DataFrame) -> pd.DataFrame:
@@ -79,7 +85,9 @@ Progress = Callable[[Sequence[Row]], Iterable[Row]]
 """Gives the cameras back one by one, as a progress bar does."""
 
 
-def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress = iter) -> Evidence:
+def read_evidence(
+    cameras: pd.DataFrame, folder: Path | None, progress: Progress = iter, *, kept: Kept | None = None
+) -> Evidence:
     """Read the files that a camera list names.
 
     Parameters
@@ -90,6 +98,8 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress
         Where relative paths count from: the folder of the list; None for a list that has none.
     progress : callable
         Gives the cameras that name a file back one by one, as a progress bar does.
+    kept : mapping, optional
+        Copies in the place of the files that are named, and of footage what it said: that is not read again.
 
     Returns
     -------
@@ -111,7 +121,7 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress
     ----------
     :mod:`edgestore.inputs.encoder`, :mod:`edgestore.inputs.event_statistics`, :mod:`edgestore.inputs.footage`.
     """
-    reading = _Reading(folder)
+    reading = _Reading(folder, kept)
     names_a_file = (cameras[list(FILE_COLUMNS)] != "").any(axis=1)
     said: list[dict[str, Any]] = []
     for row in progress(cameras[names_a_file].to_dict("records")):
@@ -125,7 +135,7 @@ def read_evidence(cameras: pd.DataFrame, folder: Path | None, progress: Progress
     rows.loc[names_a_file, list(EVIDENCE_COLUMNS)] = pd.DataFrame(said, index, list(EVIDENCE_COLUMNS), float)
     weeks = dict(zip(index, map(_week, said), strict=True))
     rows["week"] = [weeks.get(at) for at in rows.index]
-    return Evidence(rows, tuple(reading.notes), tuple(reading.files))
+    return Evidence(rows, tuple(reading.notes), tuple(reading.inputs.values()))
 
 
 def _week(values: Mapping[str, Any]) -> WeekOfWrites | None:
@@ -140,9 +150,10 @@ class _Reading:
     """The files while they are read: where relative paths count from, all faults, notes and files, what each said."""
 
     folder: Path | None
+    kept: Kept | None = None
     faults: list[Fault] = field(default_factory=list)
     notes: dict[str, None] = field(default_factory=dict)
-    files: dict[Path, None] = field(default_factory=dict)
+    inputs: dict[tuple[str, str, str], InputFile] = field(default_factory=dict)
     said: dict[tuple[Any, ...], "Said | InputError"] = field(default_factory=dict)
 
     def attempt(self, row: Row, column: str) -> dict[str, Any]:
@@ -151,9 +162,7 @@ class _Reading:
         key = (column, row[column], how)
         if key not in self.said:
             try:
-                path = self.path(row[column], column)
-                self.files[path] = None
-                self.said[key] = read(path, *how)
+                self.said[key] = self.read(row, column, read, how)
             except InputError as error:
                 self.said[key] = error
         said = self.said[key]
@@ -163,6 +172,19 @@ class _Reading:
         values, notes = said
         self.notes |= dict.fromkeys(f"{camera}: {note}" for note in notes)
         return values
+
+    def read(self, row: Row, column: str, read: Callable[..., "Said"], how: tuple[Any, ...]) -> "Said":
+        """Read a file or its copy, and put it down; of footage that is kept take what it said."""
+        name, zone = row[column], row["time_zone"] if column == "footage" else ""
+        known = None if self.kept is None else self.kept.get((column, name, zone))
+        if isinstance(known, dict):
+            return known, ()
+        path = self.path(name, column) if known is None else known
+        self.inputs[column, name, zone] = InputFile(column, name, path, zone)
+        said = read(path, *how)
+        if column == "footage":
+            self.inputs[column, name, zone] = InputFile(column, name, path, zone, said[0])
+        return said
 
     def path(self, text: str, column: str) -> Path:
         """Find a file on this machine, or say where it was looked for."""

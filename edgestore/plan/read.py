@@ -17,6 +17,7 @@ from edgestore.inputs.settings_sheet import is_settings_sheet
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.site_folder import LIST_SUFFIXES
 from edgestore.plan.evidence import Progress, read_evidence
+from edgestore.plan.input_file import CAMERAS, CARDS, LOG, SETTINGS, InputFile, Kept
 from edgestore.plan.site import Site
 
 ListFile = Path | str | tuple[str, bytes]
@@ -25,7 +26,14 @@ ListFile = Path | str | tuple[str, bytes]
 Read = TypeVar("Read")
 
 
-def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = None, progress: Progress = iter) -> Site:
+def read_lists(
+    cameras: ListFile,
+    cards: ListFile,
+    settings: ListFile | None = None,
+    progress: Progress = iter,
+    *,
+    kept: Kept | None = None,
+) -> Site:
     """Read a camera list, the files that it names, a card list, the settings of the site and the log these name.
 
     Parameters
@@ -36,6 +44,9 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
         Likewise the settings; none when left out.
     progress : callable
         Gives the cameras whose files are read back one by one, as a progress bar does.
+    kept : mapping, optional
+        Copies in the place of the files that the lists name, as a proposal keeps them
+        (:data:`edgestore.plan.input_file.Kept`).
 
     Returns
     -------
@@ -50,10 +61,12 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
     faults: list[Fault] = []
     camera_table, card_table = _read(read_cameras, cameras, faults), _read(read_cards, cards, faults)
     asked = Settings() if settings is None else _read(read_settings, settings, faults)
+    if asked is not None and asked.service.log is not None:
+        asked = replace(asked, service=replace(asked.service, log=_log_file(asked.service.log, kept)))
     evidence = None
     if camera_table is not None:
         try:
-            evidence = read_evidence(camera_table.rows, _folder(cameras), progress)
+            evidence = read_evidence(camera_table.rows, _folder(cameras), progress, kept=kept)
         except InputError as error:
             faults += error.faults
     log, log_notes = _log(asked, faults)
@@ -62,8 +75,8 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
     sources = [source for source in (cameras, cards, settings) if source is not None]
     groups = group_notes(asked, _name(sources[-1]), camera_table.rows["group"])
     notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes, *log_notes)
-    files = [Path(source) for source in sources if not isinstance(source, tuple)]
-    files += [asked.service.log] if asked.service.log else []
+    inputs = [_input(role, of) for role, of in ((CAMERAS, cameras), (CARDS, cards), (SETTINGS, settings)) if of]
+    inputs += [InputFile(LOG, asked.service.log.name, asked.service.log)] if asked.service.log else []
     return Site(
         camera_table.rows,
         card_table.rows,
@@ -72,7 +85,7 @@ def read_lists(cameras: ListFile, cards: ListFile, settings: ListFile | None = N
         log=log,
         settings_name="" if settings is None else _name(settings),
         notes=notes,
-        files=(*files, *evidence.files),
+        inputs=(*inputs, *evidence.inputs),
     )
 
 
@@ -101,9 +114,10 @@ def read_other(site: Site, other: ListFile) -> Site:
     if kind not in (".toml", *LIST_SUFFIXES):
         mend = "Give the path of other settings, or of another card list."
         raise refuse("The other plan", shown(name), f"a file that ends in .toml, {', '.join(LIST_SUFFIXES)}", mend)
-    made = site if isinstance(other, tuple) else replace(site, files=(*site.files, Path(other)))
     content = other[1] if isinstance(other, tuple) else Path(other)
-    if kind in LIST_SUFFIXES and not is_settings_sheet(content, name):
+    is_list = kind in LIST_SUFFIXES and not is_settings_sheet(content, name)
+    made = replace(site, inputs=(*site.inputs, _input(CARDS if is_list else SETTINGS, other)))
+    if is_list:
         cards = _read(read_cards, other, faults)
         if cards is not None:
             made = replace(made, cards=cards.rows, notes=tuple(cards.notes), taught={})
@@ -124,6 +138,16 @@ def _log(asked: Settings | None, faults: list[Fault]) -> tuple[pd.DataFrame | No
         return None, ()
     log = _read(partial(read_service_log, as_of=asked.service.as_of), asked.service.log, faults)
     return (None, ()) if log is None else (log.rows, tuple(log.notes))
+
+
+def _log_file(log: Path, kept: Kept | None) -> Path:
+    """The service log that settings name, or its copy."""
+    copy = None if kept is None else kept.get((LOG, log.name, ""))
+    return copy if isinstance(copy, Path) else log
+
+
+def _input(role: str, source: ListFile) -> InputFile:
+    return InputFile(role, _name(source), source[1] if isinstance(source, tuple) else Path(source))
 
 
 def _folder(source: ListFile) -> Path | None:

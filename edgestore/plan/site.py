@@ -19,6 +19,7 @@ from edgestore.models.retention import WeekOfWrites
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.plan.card_life import CardKind, known_before
 from edgestore.plan.flash_writes import laws_of
+from edgestore.plan.input_file import InputFile
 from edgestore.plan.promise import wear_life_years
 from edgestore.plan.rates import camera_rates, card_flash
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
@@ -52,8 +53,8 @@ class Site:
         Name of the settings file; empty for none.
     notes : tuple of str
         What there is to say about the lists and the files read.
-    files : tuple of Path
-        All that was read.
+    inputs : tuple of InputFile
+        All files that were read.
     taught : dict
         What the log taught, with that log: a site that asks more, or has some of the cameras, knows as much of cards.
     """
@@ -66,10 +67,15 @@ class Site:
     log: pd.DataFrame | None = None
     settings_name: str = ""
     notes: tuple[str, ...] = ()
-    files: tuple[Path, ...] = ()
+    inputs: tuple[InputFile, ...] = ()
     taught: dict[tuple[Any, ...], tuple[Any, tuple[CardKind, dict[str, CardKind]]]] = field(
         default_factory=dict, repr=False, compare=False
     )
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Where all is that was read, each once."""
+        return tuple(dict.fromkeys(file.source for file in self.inputs if isinstance(file.source, Path)))
 
     @cached_property
     def rates(self) -> pd.DataFrame:
