@@ -11,10 +11,10 @@ from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 from edgestore.documents.specification import specification_table
 from edgestore.output import write_folder
-from edgestore.plan.tables import as_csv, departing, tables
+from edgestore.plan.beliefs_table import beliefs_table
+from edgestore.plan.tables import as_csv, departing, with_bill
 
 HTML, PDF, WORKBOOK, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "visits.ics"
-TABLES = ("plan", "beliefs")
 """The files of a pack. No name of the user's is in them."""
 
 LIBRARIES = ("xlsxwriter", "icalendar", "weasyprint")
@@ -80,13 +80,16 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
                 f"No font of this machine has {signs}{more}: the PDF shows a box there, the other files are right."
                 " Install a font that has them and run this again."
             )
-    written = {f"{name}.csv": as_csv(table) for name, table in tables(proposal.plan).items() if name in TABLES}
-    if proposal.plan.calendar is not None:
-        replaced = {"replacements": proposal.visits.replacements.table}  # from the date of the document on
-        written["replacements.csv"] = as_csv(departing(replaced, proposal.plan)["replacements"])
+    plan = proposal.plan
+    made = {
+        "plan": with_bill(plan, proposal.visits.bill),
+        "beliefs": beliefs_table(plan.site),
+        "specification": specification_table(proposal.specifications),
+    }
+    if plan.calendar is not None:
+        made["replacements"] = proposal.visits.replacements.table  # from the date of the document on
+    written = {f"{name}.csv": as_csv(table) for name, table in departing(made, plan).items()}
     dates = diary(proposal.visits, proposal.front, proposal.plan.site.override)
-    asked = departing({"specification": specification_table(proposal.specifications)}, proposal.plan)
-    written["specification.csv"] = as_csv(asked["specification"])
     files |= {WORKBOOK: workbook(proposal), **written, DIARY: dates, **kept_inputs(proposal)}
     files[CONTENTS] = contents(files)
     return Pack(files, tuple(notes))

@@ -14,6 +14,7 @@ from edgestore.plan.beliefs_table import beliefs_table
 from edgestore.text import MADE_WITH
 
 if TYPE_CHECKING:  # every panel writes tables, and most plan no site: they open half a second sooner
+    from edgestore.plan.bill import Bill
     from edgestore.plan.site_plan import SitePlan
 
 FORMULA_STARTS = (
@@ -62,7 +63,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar, "replacements": replaced}
     bill = {} if plan.site.costs is None else {"bill": plan.visits.bill.years}
     named = {
-        "plan": _with_bill(plan),
+        "plan": with_bill(plan, plan.visits.bill),
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
         "measure_first": plan.measure_first.table,
@@ -76,11 +77,11 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     return departing(named, plan)
 
 
-def _with_bill(plan: SitePlan) -> pd.DataFrame:
-    """The plan with what each camera takes of the bill, where costs are counted."""
+def with_bill(plan: SitePlan, bill: Bill) -> pd.DataFrame:
+    """The plan with what each camera takes of a bill, where costs are counted."""
     if plan.site.costs is None:
         return plan.plan
-    of_camera = plan.visits.bill.cameras.set_index("camera")[["planned_cost", "failures_cost"]]
+    of_camera = bill.cameras.set_index("camera")[["planned_cost", "failures_cost"]]
     return plan.plan.join(of_camera, on="camera")
 
 

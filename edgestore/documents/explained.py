@@ -1,0 +1,192 @@
+"""What ``edgestore explain`` says: the way from the inputs to a figure of a pack, and whether the pack is as written."""
+
+import csv
+import io
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from edgestore.checks import refuse
+from edgestore.documents.figures import PART, Figure, figures, stated
+from edgestore.documents.kept_inputs import KeptPack, read_pack
+from edgestore.documents.trace import Trace
+from edgestore.inputs.sheet import shown
+from edgestore.output import MANIFEST
+from edgestore.plan.tables import formula_free
+from edgestore.text import VERSION, counted
+
+SAME = 2e-5
+"""Figures of a file have six digits; nearer than this share they are the same."""
+
+MOST_NAMED = 40
+"""So many cameras are named in a message."""
+
+
+@dataclass(frozen=True)
+class Explained:
+    """What is said, and whether the pack is as it was written and its figure is the one worked out anew."""
+
+    lines: tuple[str, ...]
+    is_confirmed: bool
+
+
+def explained(folder: Path, camera: str | None = None, figure: str | None = None) -> Explained:
+    """Tell how a figure of a pack was worked out.
+
+    Parameters
+    ----------
+    folder : Path
+        The pack.
+    camera, figure : str, optional
+        Name of a camera, and of a figure of :func:`edgestore.documents.figures.stated`; without both, every figure of
+        every camera is worked out anew and compared.
+
+    Returns
+    -------
+    Explained
+        Lines to print.
+
+    Raises
+    ------
+    InputError
+        When there is no such camera or figure, with those that there are; when the folder is no pack.
+    """
+    names = stated()
+    if figure is not None and figure not in names:
+        raise refuse("FIGURE", shown(figure), f"one of {', '.join(names)}", _near(figure, list(names)))
+    pack = read_pack(folder)
+    cameras = pack.plan.site.cameras["camera"].tolist()
+    if camera is not None and camera not in cameras:
+        more = f" and {len(cameras) - MOST_NAMED} more" if len(cameras) > MOST_NAMED else ""
+        allowed = f"one of {', '.join(cameras[:MOST_NAMED])}{more}"
+        raise refuse("CAMERA", shown(camera), allowed, _near(camera, cameras))
+    head = tuple(_head(pack))
+    if camera is None or figure is None:
+        return _compared(pack, [camera] if camera else cameras, head)
+    trace = Trace(pack, camera)
+    lines, agrees = _verdict(pack, trace, names[figure])
+    return Explained((*head, *_way(trace, names[figure]), "", *lines), agrees and not pack.changed)
+
+
+def _near(name: str, names: Sequence[str]) -> str:
+    near = get_close_matches(name, names, n=1, cutoff=0.6)
+    return f"Is it {near[0]}?" if near else "Take one of these."
+
+
+def _head(pack: KeptPack) -> Iterator[str]:
+    """Say who made a pack, and whether it was changed."""
+    yield f"Pack: {pack.folder}, made with edgestore {pack.version}, dated {pack.date}."
+    if pack.version != VERSION:
+        yield f"Warning: this is edgestore {VERSION}: another version may work figures out otherwise."
+    if pack.changed:
+        yield f"Warning: changed since the pack was written: {', '.join(pack.changed)}."
+    else:
+        yield f"No file was changed since the pack was written, by the digests of {MANIFEST}."
+    yield ""
+
+
+def _compared(pack: KeptPack, cameras: Sequence[str], head: tuple[str, ...]) -> Explained:
+    """Work out every figure of some cameras anew, and tell those that do not agree."""
+    unlike = []
+    for camera in cameras:
+        trace = Trace(pack, camera)
+        for figure in stated().values():
+            lines, agrees = _verdict(pack, trace, figure)
+            unlike += [] if agrees else [f"{camera}, {figure.name}: {lines[-1]}"]
+    count = counted(len(stated()) * len(cameras), "figure")
+    said = f"{count} of {counted(len(cameras), 'camera')} worked out anew from the inputs in the pack:"
+    said += " all agree with what it states." if not unlike else f" {len(unlike)} do not agree."
+    ask = ("", f"Figures: {', '.join(stated())}.", "Cameras: " + ", ".join(cameras) + ".")
+    return Explained((*head, said, *unlike, *ask), not unlike and not pack.changed)
+
+
+def _way(trace: Trace, wanted: Figure) -> Iterator[str]:
+    """Tell the inputs, then each step in the order in which one rests on another."""
+    steps = list(_steps(wanted, {}))
+    yield f"Camera: {trace.camera}. Card planned: {trace.card or 'none'}."
+    yield f"Figure: {wanted.name}, {wanted.means}."
+    yield ""
+    yield "Inputs that count:"
+    empty = []
+    for part in dict.fromkeys(part for step in steps for part in step.parts if ":" in part):
+        where, cell = trace.input(part)
+        if cell:
+            yield f"  {where}: {cell}"
+        else:
+            empty.append(part.partition(":")[2])
+    if empty:
+        yield f"  not stated: {', '.join(empty)}"
+    yield ""
+    yield "Steps:"
+    number = 0
+    for step in steps:
+        value = trace.value(step.name)
+        if _is_nothing(value) and step is not wanted:
+            continue
+        number += 1
+        yield f"  {number}. {step.name}: {step.means}"
+        yield f"     = {step.words}"
+        yield f"     = {PART.sub(lambda part: _part(trace, part[1]), step.formula)}"
+        yield f"     = {_told(value)} {step.unit}".rstrip()
+        yield f"     Source: {step.source}."
+
+
+def _steps(figure: Figure, seen: dict[str, None]) -> Iterator[Figure]:
+    """A figure after those that it rests on, each once."""
+    seen[figure.name] = None
+    for part in figure.parts:
+        if ":" not in part and part not in seen:
+            yield from _steps(figures()[part], seen)
+    yield figure
+
+
+def _part(trace: Trace, part: str) -> str:
+    """What stands for a part of a formula."""
+    if ":" in part:
+        return trace.input(part)[1] or "(none)"
+    value = trace.value(part)
+    return "(none)" if _is_nothing(value) else _told(value)
+
+
+def _verdict(pack: KeptPack, trace: Trace, figure: Figure) -> tuple[list[str], bool]:
+    """Compare a figure with what the pack states."""
+    in_pack, anew = _stated(pack, trace.camera, figure), trace.value(figure.name)
+    agrees = _agree(in_pack, anew)
+    told = _told(anew) if not _is_nothing(anew) else f"none: {trace.value('state')}"
+    lines = [
+        f"The pack states {figure.name} = {in_pack or 'none'} ({figure.file}, row of {trace.camera}).",
+        f"Worked out anew from the inputs in the pack: {told}. {'They agree.' if agrees else 'They DO NOT agree.'}",
+    ]
+    return lines, agrees
+
+
+def _stated(pack: KeptPack, camera: str, figure: Figure) -> str:
+    """The cell of a file of the pack."""
+    try:
+        text = (pack.folder / figure.file).read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return ""
+    rows = csv.DictReader(io.StringIO(text, newline=""))
+    return next((row.get(figure.name) or "" for row in rows if row.get("camera") == formula_free(camera)), "")
+
+
+def _agree(cell: str, value: Any) -> bool:
+    if _is_nothing(value):
+        return cell == ""
+    if isinstance(value, str):
+        return cell == value
+    try:
+        return math.isclose(float(cell), float(value), rel_tol=SAME, abs_tol=1e-12)
+    except ValueError:
+        return False
+
+
+def _is_nothing(value: Any) -> bool:
+    return value is None or value == "" or value != value
+
+
+def _told(value: Any) -> str:
+    return value if isinstance(value, str) else f"{float(value):.6g}"

@@ -1,0 +1,177 @@
+"""The value of every figure and input on the way to a figure of one camera, worked out anew from a pack's own inputs."""
+
+from collections.abc import Callable, Mapping
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from edgestore.documents.kept_inputs import KeptPack
+from edgestore.documents.places import Places
+from edgestore.documents.specification import specification_table, specifications
+from edgestore.models.life.law import CardLife
+from edgestore.models.retention import retention_h
+from edgestore.models.uncertainty.laws import Z_90
+from edgestore.models.wear.endurance import life_years, writes_tb_year
+from edgestore.plan.input_file import CAMERAS, CARDS, LOG
+from edgestore.plan.rates import card_flash
+from edgestore.plan.tables import with_bill
+from edgestore.plan.visit_calendar import visit_calendar
+from edgestore.units import H_PER_DAY
+
+MIDDLE_SHAPE = 3.0
+"""The middle of the Weibull shapes that are tried, with which a chance is followed by hand."""
+
+
+class Trace:
+    """One camera of a pack.
+
+    Parameters
+    ----------
+    pack : KeptPack
+        The pack, planned anew.
+    camera : str
+        Name of the camera.
+    """
+
+    def __init__(self, pack: KeptPack, camera: str) -> None:
+        self._pack, self.camera = pack, camera
+        self._site = pack.plan.site
+        self._row = int(pd.Index(self._site.cameras["camera"]).get_loc(camera))
+        self._card = int(pack.plan.chosen[self._row])
+        self._places = Places(pack)
+
+    @property
+    def card(self) -> str:
+        """Name of the card planned; empty for none."""
+        return str(self._site.offered["card"].iloc[self._card]) if self._card >= 0 else ""
+
+    def value(self, name: str) -> Any:
+        """Value of a figure; NaN where there is none, as without a card."""
+        if name in STEPS:
+            return STEPS[name](self) if self._card >= 0 or name not in OF_CARD else np.nan
+        for row in (self._plan_row, self._asked_row, self._rates_row, self._evidence_row):
+            if name in row:
+                return row[name]
+        return np.nan
+
+    def input(self, part: str) -> tuple[str, str]:
+        """Where an input stands, as ``camera:cap_mbit_s``, and what stands there; empty for nothing."""
+        of, _, name = part.partition(":")
+        if of == "wanted":
+            return self._wanted(name)
+        if of == "settings":
+            table, _, key = name.partition(".")
+            return self._places.setting(table, key), self._setting(table, key)
+        if of == "log":
+            return self._places.cell(LOG, self.camera, name) if self._site.log is not None else ("no service log", "")
+        if of == "card" and not self.card:
+            return "no card is planned", ""
+        role, key = {"camera": (CAMERAS, self.camera), "card": (CARDS, self.card)}[of]
+        where, cell = self._places.cell(role, key, name)
+        copy = self._pack.copy(name, cell) if of == "camera" and cell else ""
+        return (f"{where} (kept as {copy})" if copy else where), cell
+
+    def _wanted(self, name: str) -> tuple[str, str]:
+        """Who asks for what, and where that stands."""
+        value, by = (self._site.wanted[column].iloc[self._row] for column in (name, f"{name}_from"))
+        told = "no limit" if pd.isna(value) else f"{value:.6g}"
+        if by == "camera":
+            return self._places.cell(CAMERAS, self.camera, name)[0], told
+        if str(by).startswith("group "):
+            return self._places.setting("requirements", name, str(by).removeprefix("group ")), told
+        if by == "peak":
+            return "the camera's assumed peak over its mean", told
+        settings, asked = self._site.settings.requirements, self._site.requirements
+        if asked is not None and name in settings and settings[name] != getattr(asked, name):
+            return "asked on the command line, against the settings", told
+        if name not in settings and asked is not None and getattr(asked, name) != getattr(type(asked)(), name):
+            return "asked on the command line", told
+        return self._places.setting("requirements", name), told
+
+    def _setting(self, table: str, key: str) -> str:
+        settings = self._site.settings
+        if table == "beliefs":
+            belief = settings.beliefs[key]
+            return f"{belief.median:.4g} (one in ten below {belief.low:.4g}, one in ten above {belief.high:.4g})"
+        of = getattr(settings, table)
+        value = "" if of is None else getattr(of, key)
+        return f"{value:.6g}" if isinstance(value, float) else str(value).lower()
+
+    @cached_property
+    def _plan_row(self) -> Mapping[Any, Any]:
+        plan = self._pack.plan
+        visits = visit_calendar(self._site, plan.plan, self._pack.date, in_service=plan.calendar)
+        return dict(with_bill(plan, visits.bill).iloc[self._row])
+
+    @cached_property
+    def _asked_row(self) -> Mapping[Any, Any]:
+        asked = specification_table(specifications(self._pack.plan)).iloc[self._row]
+        return {name: value for name, value in asked.items() if str(name).endswith(("_asked_gb", "_asked_tbw"))}
+
+    @property
+    def _rates_row(self) -> Mapping[Any, Any]:
+        return dict(self._site.rates.iloc[self._row])
+
+    @property
+    def _evidence_row(self) -> Mapping[Any, Any]:
+        return dict(self._site.evidence.iloc[self._row])
+
+    def _flash(self, which: int) -> float:
+        """TB that the flash bears, and ends of the write amplification."""
+        return float(card_flash(self._site.offered.iloc[[self._card]])[which][0])
+
+    def _written_tb_year(self) -> float:
+        return float(writes_tb_year(self._rates_row["planned_mbit_s"], self._rates_row["recorded_fraction"]))
+
+    def _wear_life_years(self) -> float:
+        rates = self._rates_row
+        tbw = self._flash(0) / self._flash(1)
+        return float(life_years(tbw, rates["planned_mbit_s"], rates["recorded_fraction"]))
+
+    def _kind(self) -> Any:
+        return self._site.kinds_of(self._site.offered["card"])[self._card]
+
+    def _works_at_planned(self) -> float:
+        kind, age = self._kind(), float(self._site.wanted["life_years"].iloc[self._row])
+        weak, random = kind.mean_weak_fraction, kind.mean_random_per_year
+        over_median = age / (kind.quantile("stated_endurance", 0.5) * self._wear_life_years())
+        sound = 2.0 ** -(over_median**MIDDLE_SHAPE) * np.exp(-random * age)
+        return float((1 - weak) * sound + weak * np.exp(-age / CardLife.early_mean_years))
+
+    def _rate_limit_mbit_s(self) -> float:
+        card, asked = self._site.offered.iloc[self._card], self._site.retention_days_to_hold[self._row]
+        held = retention_h(card["capacity_gb"], 1.0, self._rates_row["recorded_fraction"], card["usable_fraction"])
+        return float(held) / H_PER_DAY / float(asked)
+
+    def _visit_cost(self) -> float:
+        costs = self._site.costs
+        if costs is None:
+            return np.nan
+        return costs.visit_with_lift_price if self._site.cameras["lift"].iloc[self._row] else costs.visit_price
+
+    def _mean_sigma(self) -> float:
+        rates = self._rates_row
+        return float(np.log(rates["median_mbit_s"] / rates["low_mbit_s"]) / Z_90)
+
+
+STEPS: Mapping[str, Callable[[Trace], Any]] = {
+    "promised_mbyte_s": lambda one: one._site.promised_mbyte_s[one._row, one._card],
+    "busiest_over_mean": lambda one: one._site.busiest_over_mean[one._row],
+    "mean_sigma": Trace._mean_sigma,
+    "rate_limit_mbit_s": Trace._rate_limit_mbit_s,
+    "written_tb_year": Trace._written_tb_year,
+    "flash_tbw": lambda one: one._flash(0),
+    "amplification": lambda one: one._flash(1),
+    "wear_life_years": Trace._wear_life_years,
+    "endurance_factor": lambda one: one._kind().quantile("stated_endurance", 0.5),
+    "random_per_year": lambda one: one._kind().mean_random_per_year,
+    "weak_fraction": lambda one: one._kind().mean_weak_fraction,
+    "works_at_planned": Trace._works_at_planned,
+    "visit_cost": Trace._visit_cost,
+}
+"""The figures that stand in no table of the plan."""
+
+OF_CARD = set(STEPS) - {"busiest_over_mean", "mean_sigma", "written_tb_year", "visit_cost"}
+"""Those that there are only with a card."""
