@@ -97,7 +97,7 @@ class Proposal:
 
     @cached_property
     def alternatives(self) -> pd.DataFrame:
-        """This plan and those that stand beside it, a row each; without any of them nothing."""
+        """The plan and those that stand beside it, a row each; without any of them nothing."""
         return alternatives(Alternative("this proposal", self.plan), self.against, self.front.date)
 
     @cached_property

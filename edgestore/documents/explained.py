@@ -1,4 +1,4 @@
-"""What ``edgestore explain`` says: the way from the inputs to a figure of a pack, and whether the pack is as written."""
+"""What ``edgestore explain`` says: the way from the inputs to a figure, and whether the pack is as it was written."""
 
 import csv
 import io
@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from edgestore.checks import refuse
-from edgestore.documents.figures import PART, Figure, figures, stated
+from edgestore.documents.figures import PART, Figure, figures, in_words, parts_of, stated
 from edgestore.documents.kept_inputs import KeptPack, read_pack
 from edgestore.documents.trace import Trace
 from edgestore.inputs.sheet import shown
@@ -105,13 +105,18 @@ def _compared(pack: KeptPack, cameras: Sequence[str], head: tuple[str, ...]) -> 
 
 def _way(trace: Trace, wanted: Figure) -> Iterator[str]:
     """Tell the inputs, then each step in the order in which one rests on another."""
-    steps = list(_steps(wanted, {}))
     yield f"Camera: {trace.camera}. Card planned: {trace.card or 'none'}."
     yield f"Figure: {wanted.name}, {wanted.means}."
     yield ""
+    if _is_nothing(trace.value(wanted.name)):
+        best = f"; the best card of the list, {trace.value('best_card')}, keeps all" if trace.value("best_card") else ""
+        kept = f" with a chance of {trace.value('best_chance'):.6g}" if best else ""
+        yield f"There is no such figure: the camera is {trace.value('state')}{best}{kept}."
+        return
+    steps = list(_steps(trace, wanted, {}))
     yield "Inputs that count:"
     empty = []
-    for part in dict.fromkeys(part for step in steps for part in step.parts if ":" in part):
+    for part in dict.fromkeys(part for _, formula in steps for part in parts_of(formula) if ":" in part):
         where, cell = trace.input(part)
         if cell:
             yield f"  {where}: {cell}"
@@ -122,25 +127,24 @@ def _way(trace: Trace, wanted: Figure) -> Iterator[str]:
     yield ""
     yield "Steps:"
     number = 0
-    for step in steps:
+    for number, (step, formula) in enumerate(steps, start=1):
         value = trace.value(step.name)
-        if _is_nothing(value) and step is not wanted:
-            continue
-        number += 1
         yield f"  {number}. {step.name}: {step.means}"
-        yield f"     = {step.words}"
-        yield f"     = {PART.sub(lambda part: _part(trace, part[1]), step.formula)}"
-        yield f"     = {_told(value)} {step.unit}".rstrip()
+        yield f"     = {in_words(formula)}"
+        filled = PART.sub(lambda part: _part(trace, part[1]), formula)
+        told = "none" if _is_nothing(value) else f"{_told(value)} {step.unit}".rstrip()
+        yield from (f"     = {line}" for line in dict.fromkeys((filled, told)) if line != in_words(formula))
         yield f"     Source: {step.source}."
 
 
-def _steps(figure: Figure, seen: dict[str, None]) -> Iterator[Figure]:
-    """A figure after those that it rests on, each once."""
+def _steps(trace: Trace, figure: Figure, seen: dict[str, None]) -> Iterator[tuple[Figure, str]]:
+    """A figure with the formula that holds here, after those that it rests on, each once; none that has no value."""
     seen[figure.name] = None
-    for part in figure.parts:
-        if ":" not in part and part not in seen:
-            yield from _steps(figures()[part], seen)
-    yield figure
+    formula = figure.formula_of(trace.value(figure.by)) if figure.by else figure.formula
+    for part in parts_of(formula):
+        if ":" not in part and part not in seen and not _is_nothing(trace.value(part)):
+            yield from _steps(trace, figures()[part], seen)
+    yield figure, formula
 
 
 def _part(trace: Trace, part: str) -> str:

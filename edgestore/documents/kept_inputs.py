@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -16,13 +17,13 @@ from edgestore.documents.content import Proposal
 from edgestore.inputs.footage import clip_files
 from edgestore.inputs.sheet import path_and_sheet
 from edgestore.output import MANIFEST, changed_files, manifest
-from edgestore.plan.choice import Kinds
-from edgestore.plan.input_file import CAMERAS, CARDS, LOG, SETTINGS, InputFile, Kept
+from edgestore.plain_file import MOST_LIST_BYTES, plain_file
+from edgestore.plan.input_file import CAMERAS, CARDS, LOG, SETTINGS, InputFile
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
-from edgestore.plain_file import MOST_LIST_BYTES, plain_file
+from edgestore.plan.visit_calendar import VisitCalendar, visit_calendar
 
 INPUTS, CONTENTS = "inputs.json", "README.txt"
 """The file that lists what a pack was made from, and the one that says what is in the pack."""
@@ -147,6 +148,11 @@ class KeptPack:
     plan: SitePlan
     date: datetime.date
 
+    @cached_property
+    def visits(self) -> VisitCalendar:
+        """The visits and the bill, from the date of the document on."""
+        return visit_calendar(self.plan.site, self.plan.plan, self.date, in_service=self.plan.calendar)
+
     def copy(self, role: str, name: str = "") -> str:
         """Name of the copy of a file; empty for none."""
         named = (one for one in self.inputs if one["role"] == role and name in ("", one["name"]))
@@ -175,9 +181,8 @@ def read_pack(folder: Path) -> KeptPack:
     try:
         record = json.loads(plain_file(folder / INPUTS, INPUTS, MOST_LIST_BYTES, "the list of a pack's inputs"))
         inputs = tuple(dict(one) for one in record["inputs"])
-        site, kinds = _site(folder, inputs, record["asked"]), record["kinds"]
         date = datetime.date.fromisoformat(record["date"])
-        plan = site_plan(site, _kinds(kinds))
+        plan = site_plan(_site(folder, inputs, record["asked"]), record["kinds"])
     except (InputError, LookupError, TypeError, ValueError) as error:
         if not changed:
             raise
@@ -185,10 +190,6 @@ def read_pack(folder: Path) -> KeptPack:
         found = f"changed since it was written: {', '.join(changed)}; so the plan cannot be made from it ({error})"
         raise refuse(str(folder), found, "a pack as it was written", mend) from None
     return KeptPack(folder, str(manifest(folder)["version"]), changed, inputs, plan, date)
-
-
-def _kinds(kinds: str | int) -> Kinds:
-    return kinds
 
 
 def _site(folder: Path, inputs: tuple[dict[str, Any], ...], asked: Mapping[str, Any] | None) -> Site:

@@ -1,4 +1,4 @@
-"""The value of every figure and input on the way to a figure of one camera, worked out anew from a pack's own inputs."""
+"""The value of every figure and input on the way to a figure of one camera, from a pack's own inputs."""
 
 from collections.abc import Callable, Mapping
 from functools import cached_property
@@ -15,9 +15,9 @@ from edgestore.models.retention import retention_h
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.models.wear.endurance import life_years, writes_tb_year
 from edgestore.plan.input_file import CAMERAS, CARDS, LOG
-from edgestore.plan.rates import card_flash
+from edgestore.plan.promise import OF_WRITTEN, RateLaw
+from edgestore.plan.rates import camera_rates, card_flash, footage_sigma
 from edgestore.plan.tables import with_bill
-from edgestore.plan.visit_calendar import visit_calendar
 from edgestore.units import H_PER_DAY
 
 MIDDLE_SHAPE = 3.0
@@ -101,9 +101,30 @@ class Trace:
 
     @cached_property
     def _plan_row(self) -> Mapping[Any, Any]:
-        plan = self._pack.plan
-        visits = visit_calendar(self._site, plan.plan, self._pack.date, in_service=plan.calendar)
-        return dict(with_bill(plan, visits.bill).iloc[self._row])
+        return dict(with_bill(self._pack.plan, self._pack.visits.bill).iloc[self._row])
+
+    def _planned_cards(self) -> float:
+        cameras = self._pack.visits.bill.cameras
+        return float(cameras.loc[cameras["camera"] == self.camera, "planned_cards"].sum())
+
+    def _ways(self) -> list[tuple[float, int, str]]:
+        """Price, cameras and date of each visit to this camera."""
+        table = self._pack.visits.table
+        of_camera = [f", {self.camera}, " in f", {cameras}, " for cameras in table["cameras"]]
+        rows = table[of_camera].assign(way=table["cost"] - table["cards_cost"])
+        return [tuple(row) for row in rows[["way", "cards_to_bring", "date"]].to_numpy(object)]
+
+    def _ways_told(self) -> str:
+        ways = [f"{way:.6g} / {count} ({date})" for way, count, date in self._ways()]
+        return " + ".join(ways) or "0: no visit of its own"
+
+    def _known_before(self) -> Mapping[Any, Any]:
+        """The rates as they would be without the footage."""
+        site, row = self._site, [self._row]
+        cameras, evidence = site.cameras.iloc[row], site.evidence.iloc[row]
+        listed = cameras["mean_mbit_s"].fillna(evidence["described_mean_mbit_s"])
+        unseen = evidence.assign(measured_mbit_s=np.nan, measured_peak_mbit_s=np.nan, described_mean_mbit_s=np.nan)
+        return dict(camera_rates(cameras.assign(mean_mbit_s=listed), unseen, site.settings.beliefs).iloc[0])
 
     @cached_property
     def _asked_row(self) -> Mapping[Any, Any]:
@@ -151,9 +172,42 @@ class Trace:
             return np.nan
         return costs.visit_with_lift_price if self._site.cameras["lift"].iloc[self._row] else costs.visit_price
 
-    def _mean_sigma(self) -> float:
-        rates = self._rates_row
+    def _mean_sigma(self, rates: Mapping[Any, Any] | None = None) -> float:
+        rates = self._rates_row if rates is None else rates
         return float(np.log(rates["median_mbit_s"] / rates["low_mbit_s"]) / Z_90)
+
+    def _law(self) -> RateLaw:
+        return RateLaw.of(*self._site.rates[OF_WRITTEN].iloc[[self._row]].to_numpy(float).T)
+
+    def _measured_sigma(self) -> float:
+        row = self._evidence_row
+        seen_h, hours, days = (np.array([row[f"measured_{name}"]], dtype=float) for name in ("h", "hours", "days"))
+        return float(footage_sigma(seen_h, hours, days, self._site.settings.beliefs)[0])
+
+    def _retention_by(self) -> str:
+        law = self._law()
+        if (
+            not np.isinf(law.most_mbit_s[0])
+            and self._rate_limit_mbit_s() >= law.most_mbit_s[0]
+            and not law.recorded_sigma[0]
+        ):
+            return "cap"
+        return "product" if law.recorded_sigma[0] else "mean"
+
+    def _maximum_by(self) -> str:
+        if pd.isna(self._site.wanted["retention_days_max"].iloc[self._row]):
+            return "none"
+        return "age" if self._site.cameras["deletes_by_age"].iloc[self._row] else "law"
+
+    def _endurance_by(self) -> str:
+        card = self._site.offered.iloc[self._card]
+        return (
+            "written"
+            if card["endurance_tbw"] == card["endurance_tbw"]
+            else "hours"
+            if card["rated_h"] == card["rated_h"]
+            else "cycles"
+        )
 
 
 STEPS: Mapping[str, Callable[[Trace], Any]] = {
@@ -170,8 +224,25 @@ STEPS: Mapping[str, Callable[[Trace], Any]] = {
     "weak_fraction": lambda one: one._kind().mean_weak_fraction,
     "works_at_planned": Trace._works_at_planned,
     "visit_cost": Trace._visit_cost,
+    "measured_sigma": Trace._measured_sigma,
+    "known_before_mbit_s": lambda one: one._known_before()["median_mbit_s"],
+    "known_before_sigma": lambda one: one._mean_sigma(one._known_before()),
+    "planned_cards": Trace._planned_cards,
+    "ways": Trace._ways_told,
+    "ways_cost": lambda one: sum(way / count for way, count, _ in one._ways()),
+    "part_below_cap": lambda one: one._law().part[0],
+    "cap_from": lambda one: "listed" if pd.isna(one._evidence_row["described_cap_mbit_s"]) else "described",
+    "retention_by": Trace._retention_by,
+    "maximum_by": Trace._maximum_by,
+    "endurance_by": Trace._endurance_by,
+    "reached": lambda one: "lift" if one._site.cameras["lift"].iloc[one._row] else "hand",
+    "counted_by": lambda one: "chance" if one._site.costs is None else "cost",
+    "asked_by": lambda one: "card" if one._card >= 0 else "loss",
 }
 """The figures that stand in no table of the plan."""
 
-OF_CARD = set(STEPS) - {"busiest_over_mean", "mean_sigma", "written_tb_year", "visit_cost"}
+OF_CARD = {
+    *("promised_mbyte_s", "rate_limit_mbit_s", "flash_tbw", "amplification", "wear_life_years", "endurance_factor"),
+    *("random_per_year", "weak_fraction", "works_at_planned", "retention_by", "endurance_by"),
+}
 """Those that there are only with a card."""

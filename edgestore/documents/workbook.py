@@ -16,6 +16,7 @@ from edgestore.documents.camera_sheet import camera_columns
 from edgestore.documents.card_sheet import card_columns
 from edgestore.documents.content import Assumption, Proposal
 from edgestore.documents.spreadsheet import Column, made_forms, write_table
+from edgestore.documents.trace_sheets import FIGURES, REQUIREMENTS, figure_columns, requirement_columns
 from edgestore.inputs.settings import Costs
 from edgestore.models.wear import mapping
 from edgestore.text import MADE_WITH, short, visible
@@ -62,7 +63,8 @@ def workbook(proposal: Proposal) -> bytes:
     -------
     bytes
         An .xlsx file, the same for the same proposal. Its sheets: ``Read me``, ``Cameras``, ``Cards``,
-        with costs ``Bill``, ``Visits`` and ``Failures``, ``Assumptions``, ``Factors``.
+        with costs ``Bill``, ``Visits`` and ``Failures``, ``Assumptions``, ``Figures``, ``Requirements``,
+        ``Factors``.
 
     Notes
     -----
@@ -85,7 +87,7 @@ def workbook(proposal: Proposal) -> bytes:
     forms = made_forms(book)
     costs = proposal.plan.site.costs
     bill = (BILL, VISITS, FAILURES) if costs else ()
-    names = ("Read me", "Cameras", "Cards", *bill, "Assumptions", "Factors", PLANNED)
+    names = ("Read me", "Cameras", "Cards", *bill, "Assumptions", FIGURES, REQUIREMENTS, "Factors", PLANNED)
     sheets = {name: book.add_worksheet(name) for name in names}
     sheets[PLANNED].hide()
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
@@ -103,6 +105,8 @@ def workbook(proposal: Proposal) -> bytes:
     if costs:
         for name, made in ((BILL, bill_columns), (VISITS, visit_columns), (FAILURES, failure_columns)):
             write_table(sheets[name], made(proposal), forms, bold)
+    write_table(sheets[FIGURES], figure_columns(), forms, bold)
+    write_table(sheets[REQUIREMENTS], requirement_columns(proposal), forms, bold)
     factors = [
         *(float(getattr(units, name)) for name in FACTORS),
         *(float(getattr(mapping, name)) for name in FLASH_FACTORS),
@@ -147,6 +151,8 @@ def _read_me(proposal: Proposal) -> Column:
             else []
         ),
         "Sheet Assumptions: what all this rests on, and what to take care of.",
+        "Sheet Figures: how each figure was worked out, and its source. Sheet Requirements: what the site and open"
+        " standards ask, where it is answered, and what is not answered here.",
         "The choice itself, the chances, the age of change and the cards expected over the horizon are not computed"
         f" anew here: where a row's inputs are no longer those of the plan, it says: {AGAIN}. A cost follows from the"
         " cards expected as they stand in its row.",

@@ -1,4 +1,4 @@
-"""The files that a site is read from, each as somebody named it: what a proposal keeps of its inputs, and reads again."""
+"""The files that a site is read from, each as somebody named it: a proposal keeps copies, and reads them again."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
