@@ -71,7 +71,7 @@ def kept_inputs(proposal: Proposal) -> dict[str, bytes]:
     of_others = [InputFile(OTHER, one.name, one.plan.site.inputs[-1].source) for one in proposal.against]
     files: dict[str, bytes] = {}
     listed = [_keep(file, files) for file in (*plan.site.inputs, *of_others)]
-    asked = None if plan.site.requirements is None else asdict(plan.site.requirements)
+    asked = asdict(plan.site.requirements or Requirements(**plan.site.settings.requirements))
     record = {"kinds": plan.kinds, "date": proposal.front.date.isoformat(), "asked": asked, "inputs": listed}
     return {**files, INPUTS: json.dumps(record, indent=1, ensure_ascii=False).encode(errors="replace")}
 
@@ -192,7 +192,7 @@ def read_pack(folder: Path) -> KeptPack:
     return KeptPack(folder, str(manifest(folder)["version"]), changed, inputs, plan, date)
 
 
-def _site(folder: Path, inputs: tuple[dict[str, Any], ...], asked: Mapping[str, Any] | None) -> Site:
+def _site(folder: Path, inputs: tuple[dict[str, Any], ...], asked: Mapping[str, Any]) -> Site:
     """Read the site from the copies."""
     kept: dict[tuple[str, str, str], Path | dict[str, Any]] = {}
     lists: dict[str, Path] = {}
@@ -205,7 +205,7 @@ def _site(folder: Path, inputs: tuple[dict[str, Any], ...], asked: Mapping[str, 
         _, sheet = path_and_sheet(Path(one["name"]))
         lists[one["role"]] = Path(f"{copy}#{sheet}") if sheet else copy
     site = read_lists(lists[CAMERAS], lists[CARDS], lists.get(SETTINGS), kept=kept)
-    return site.asking(Requirements(**asked)) if asked is not None else site
+    return site.asking(Requirements(**asked))
 
 
 def contents(files: Mapping[str, bytes]) -> bytes:

@@ -14,6 +14,7 @@ import pytest
 
 from edgestore.documents.content import Proposal, proposal
 from edgestore.documents.front import front_page
+from edgestore.documents.pack import Pack, pack
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
 
@@ -128,6 +129,11 @@ def once(make: Callable[[Proposal], Any], of: Proposal) -> Any:
     if key not in _MADE:
         _MADE[key] = of, make(of)  # the proposal is held, so that its id stays its own
     return _MADE[key][1]
+
+
+def without_pdf(proposal: Proposal) -> Pack:
+    """Give the pack of a proposal, but for what must be printed."""
+    return pack(proposal, with_pdf=False)
 
 
 def leave(why: str) -> None:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from proposals import DEMO, HOSTILE, demo, hostile, once
+from proposals import DEMO, HOSTILE, demo, hostile, once, without_pdf
 
 from edgestore import InputError
 from edgestore.__main__ import main
@@ -20,15 +20,27 @@ from edgestore.documents.page import page
 
 CAMERAS, CARDS, SITE = map(str, DEMO)
 FILES = [
+    "README.txt",
     "beliefs.csv",
+    "input_cameras.csv",
+    "input_cards.csv",
+    "input_encoder_1.xml",
+    "input_encoder_2.sdp",
+    "input_event_log_1.csv",
+    "input_service_log.csv",
+    "input_settings.toml",
+    "inputs.json",
     "pack.json",
     "plan.csv",
     "plan.xlsx",
     "proposal.html",
     "proposal.pdf",
     "replacements.csv",
+    "specification.csv",
     "visits.ics",
 ]
+OF_THE_DEMO = {"proposal.pdf", *(name for name in FILES if "encoder" in name or "_log" in name), "replacements.csv"}
+"""What a small site has not."""
 
 
 def propose(cameras, *words):
@@ -65,7 +77,7 @@ def test_a_pack_replaces_the_former_one_and_the_same_input_gives_the_same_bytes(
     for _ in range(2):
         assert propose(small, "--settings", tmp_path / "site.toml", "--out", tmp_path / "pack", "--no-pdf") == 0
         packs.append(held(tmp_path / "pack"))
-    assert set(FILES) - set(packs[0]) == {"proposal.pdf", "replacements.csv"}  # which this site has not
+    assert set(FILES) - set(packs[0]) == OF_THE_DEMO
     assert packs[0] == packs[1]
 
 
@@ -106,10 +118,6 @@ def test_without_the_libraries_of_the_extra_the_message_says_what_to_install(mon
         pack(demo(), with_pdf=False)
 
 
-def without_pdf(proposal):
-    return pack(proposal, with_pdf=False)
-
-
 def test_every_name_is_in_the_csv_and_none_begins_a_formula():
     text = once(without_pdf, hostile()).files["plan.csv"].decode()
     names = [row["camera"] for row in csv.DictReader(io.StringIO(text))]
@@ -118,13 +126,7 @@ def test_every_name_is_in_the_csv_and_none_begins_a_formula():
 
 
 def test_file_names_are_those_of_the_program_alone():
-    assert set(once(without_pdf, hostile()).files) == {
-        "beliefs.csv",
-        "plan.csv",
-        "plan.xlsx",
-        "proposal.html",
-        "visits.ics",
-    }
+    assert set(once(without_pdf, hostile()).files) == {*FILES} - {"pack.json", *OF_THE_DEMO}
 
 
 def test_letters_that_no_font_has_are_told(monkeypatch):

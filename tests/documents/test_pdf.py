@@ -10,12 +10,11 @@ from importlib.metadata import version
 import pypdf
 import pytest
 from PIL import Image
-from proposals import HOSTILE, RIGHT_TO_LEFT, crowded, demo, hostile, needs_printing, once
+from proposals import HOSTILE, RIGHT_TO_LEFT, crowded, demo, hostile, needs_printing, once, without_pdf
 
 from edgestore import InputError
 from edgestore.documents.fonts import without_a_font
 from edgestore.documents.front import read_logo
-from edgestore.documents.pack import pack
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 
@@ -141,7 +140,7 @@ def test_a_path_that_counts_from_nowhere_is_left_out():
 
 
 def test_the_bytes_are_the_same_in_another_process_with_another_order_of_sets(proposed):
-    here = {**pack(demo(), with_pdf=False).files, "proposal.pdf": printed(demo)}
+    here = {**once(without_pdf, demo()).files, "proposal.pdf": printed(demo)}
     there = {name: (proposed[0] / name).read_bytes() for name in here}
     assert [name for name, content in here.items() if there[name] != content] == []
 
