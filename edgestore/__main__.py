@@ -31,7 +31,6 @@ FAILED = 1
 OPTIONS = {"retention_days_max": "--max-retention-days"}
 """What may be asked on the command line under another name than that of :data:`edgestore.plan.requirements.WANTED`."""
 
-
 FOLDERS = {"plan": "plan", "propose": "proposal"}
 """Where a command writes in the folder of a site."""
 
@@ -106,15 +105,6 @@ def _parser() -> argparse.ArgumentParser:
         " visits.csv (default: folder plan in that of the site)",
     )
     plan.add_argument(
-        "--settings",
-        type=Path,
-        metavar="SETTINGS",
-        help="requirements, costs, log: TOML or a workbook (data/README.md)",
-    )
-    plan.add_argument(
-        "--kinds", default="camera", metavar="KINDS", help="kinds of card: camera (default), group, site, or how many"
-    )
-    plan.add_argument(
         "--compare",
         type=Path,
         metavar="OTHER",
@@ -127,16 +117,10 @@ def _parser() -> argparse.ArgumentParser:
     propose = commands.add_parser("propose", help="write the proposal of a site: document, spreadsheet, dates")
     _listing(propose)
     propose.add_argument(
-        "--settings", type=Path, metavar="SETTINGS", help="requirements, prices, title, maker, logo: TOML or a workbook"
-    )
-    propose.add_argument(
         "--out",
         type=Path,
         metavar="FOLDER",
         help="gets the pack: a new folder, or that of a former pack (default: folder proposal in that of the site)",
-    )
-    propose.add_argument(
-        "--kinds", default="camera", help="a card for each camera, or one kind a group, for the site, or so many kinds"
     )
     propose.add_argument(
         "--against",
@@ -185,6 +169,10 @@ def _listing(command: argparse.ArgumentParser) -> None:
     lists = "folder of a site (edgestore new), or a camera list: CSV, XLSX, ODS (columns: data/README.md)"
     command.add_argument("cameras", type=Path, metavar="SITE", help=lists)
     command.add_argument("--cards", type=Path, metavar="CARDS", help="cards on offer (default: those of the folder)")
+    settings = "requirements, costs, log, what a document says: TOML or a workbook (data/README.md)"
+    command.add_argument("--settings", type=Path, metavar="SETTINGS", help=settings)
+    kinds = "kinds of card: camera (default), group, site, or how many"
+    command.add_argument("--kinds", default="camera", metavar="KINDS", help=kinds)
 
 
 def _asking(command: argparse.ArgumentParser) -> None:
