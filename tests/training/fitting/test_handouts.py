@@ -252,6 +252,7 @@ def test_without_weasyprint_nothing_is_written_and_the_mend_is_told(tmp_path, mo
 
 
 @pytest.mark.pdf
+@pytest.mark.landing
 def test_the_command_writes_html_and_pdf(tmp_path, capsys):
     needs_printing()
     assert main(["handouts", "--out", str(tmp_path / "out"), "--housing", "bullet", "--slot", "slide-in"]) == 0
