@@ -125,6 +125,7 @@ def variables(prefix: str = PREFIX) -> str:
         CSS.
     """
     fixed = {
+        "paper": LIGHT["ground"],
         **{f"size-{name}": f"{size:g}rem" for name, size in PAGE_REM.items()},
         **{f"step-{step}": f"{STEP_REM * step:g}rem" for step in STEPS},
         **{f"mark-{state.colour}": f'"{state.mark}"' for state in STATES.values()},

@@ -10,6 +10,7 @@ import pandas as pd
 
 from edgestore.checks import InputError
 from edgestore.headings import heading
+from edgestore.look import STATES, State, marked
 from edgestore.text import counted, told
 
 WORST = 3
@@ -20,6 +21,8 @@ def table_html(table: pd.DataFrame) -> str:
     """Give a table as HTML with headings in words, short figures and escaped text."""
     shown = told(table).rename(columns=lambda name: heading(str(name)))
     html: str = shown.to_html(index=False, border=0, float_format=lambda v: f"{v:.4g}", na_rep="", justify="left")
+    for word, state in STATES.items():
+        html = html.replace(f"<td>{word}</td>", f"<td>{_state(state, word)}</td>")
     return f'<div style="overflow-x: auto" tabindex="0" role="region" aria-label="Table of the answer">{html}</div>'
 
 
@@ -44,7 +47,12 @@ def faults_html(error: InputError) -> str:
 def answer_html(sentence: str) -> str:
     """Give the answer: its first sentence is what is read from afar, what follows explains it."""
     first, *others = re.split(r"(?<=\.) (?=[A-Z])", sentence, maxsplit=1)
-    return f"<p><strong>{escape(first)}</strong>{''.join(f' {escape(text)}' for text in others)}</p>"
+    return f"<p><strong>{marked(escape(first), _state)}</strong>{''.join(f' {escape(text)}' for text in others)}</p>"
+
+
+def _state(state: State, words: str) -> str:
+    """Give the words of a state, which the stylesheet shows in its colour with its mark."""
+    return f'<span class="edgestore-state edgestore-{state.colour}">{words}</span>'
 
 
 def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:
