@@ -37,9 +37,9 @@ DARK = {
     "quiet": "#a9afba",
     "ink": "#e6e8ec",
     "accent": "#b3abff",
-    "assured": "#43b4bb",
-    "doubtful": "#ffd28a",
-    "not-served": "#e0688a",
+    "assured": "#4cbfc6",
+    "doubtful": "#ffe0a8",
+    "not-served": "#dc5f83",
 }
 """The same on a dark screen."""
 
@@ -49,7 +49,7 @@ TEXTS = ("quiet", "ink", "accent", "assured", "doubtful", "not-served")
 GROUNDS = ("ground", "raised")
 """Colours on which words are set."""
 
-PAGE_REM = {"small": 0.8125, "table": 0.875, "body": 1.0, "lead": 1.125, "section": 1.25, "title": 1.5, "answer": 1.625}
+PAGE_REM = {"small": 0.8125, "table": 0.875, "body": 1.0, "lead": 1.125, "section": 1.25, "title": 1.5, "answer": 1.375}
 """Sizes of letters on a page, over the size that the reader's browser is set to."""
 
 PAPER_PT = {"small": 8.0, "table": 9.0, "body": 10.5, "lead": 12.0, "part": 11.0, "section": 14.0, "title": 19.0}
