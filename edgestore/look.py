@@ -21,8 +21,8 @@ LIGHT = {
     "quiet": "#565c68",
     "ink": "#1c1f26",
     "accent": "#463d99",
-    "assured": "#00565c",
-    "doubtful": "#a85800",
+    "assured": "#005459",
+    "doubtful": "#a15400",
     "not-served": "#5e0b28",
 }
 """Colours on paper and on a light screen: grounds, lines, texts, the one accent, and the three states."""
@@ -31,22 +31,22 @@ DARK = {
     "ground": "#14161b",
     "raised": "#1e2128",
     "band": "#343056",
-    "shade": "#2a2e37",
+    "shade": "#23272f",
     "line": "#3a3f4a",
     "mid": "#868c98",
     "quiet": "#a9afba",
     "ink": "#e6e8ec",
     "accent": "#b3abff",
-    "assured": "#4cbfc6",
-    "doubtful": "#ffe0a8",
-    "not-served": "#dc5f83",
+    "assured": "#56ccd2",
+    "doubtful": "#ffe6b8",
+    "not-served": "#e0688a",
 }
 """The same on a dark screen."""
 
 TEXTS = ("quiet", "ink", "accent", "assured", "doubtful", "not-served")
 """Colours in which words are set."""
 
-GROUNDS = ("ground", "raised")
+GROUNDS = ("ground", "raised", "shade")
 """Colours on which words are set."""
 
 PAGE_REM = {"small": 0.8125, "table": 0.875, "body": 1.0, "lead": 1.125, "section": 1.25, "title": 1.5, "answer": 1.375}
