@@ -21,7 +21,7 @@ LIGHT = {
     "quiet": "#565c68",
     "ink": "#1c1f26",
     "accent": "#463d99",
-    "assured": "#005459",
+    "assured": "#00565c",
     "doubtful": "#a15400",
     "not-served": "#5e0b28",
 }
