@@ -197,7 +197,7 @@ def _key(figure: Figure, columns: int) -> None:
         figure.axes[0].scatter([], [], s=110, marker=marker, facecolors="none", edgecolors=colour, linewidths=2)
         for marker, colour in ((STATES["assured"].marker, style.ASSURED), (STATES["doubtful"].marker, style.DOUBTFUL))
     ]
-    words = [*(chance(kept) for kept in KEY), "chosen, assured", "best, doubtful"]
+    words = [*(chance(kept) for kept in KEY), "chosen", "best, doubtful"]
     figure.legend(
         [*marks, *signs],
         words,
