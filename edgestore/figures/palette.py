@@ -10,6 +10,7 @@ from PIL import Image
 from edgestore.figures import style
 
 RAMPS = (
+    ("black", style.INK, 4),
     (style.INK, "white", 32),
     (style.ACCENT, "white", 24),
     (style.SECOND, "white", 24),
