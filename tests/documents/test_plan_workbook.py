@@ -14,6 +14,7 @@ from proposals import DEMO, HOSTILE, HOSTILE_TITLE, demo, hostile, program
 
 from edgestore import retention_h
 from edgestore.documents.workbook import FACTORS, workbook
+from edgestore.look import LIGHT, STATES
 from edgestore.models.speed import speed_margin
 from edgestore.models.wear import life_years
 from edgestore.plan.rates import card_endurance_tbw
@@ -123,6 +124,15 @@ def as_planned(plan):
         plan["life_years"] >= plan["wanted_life_years"]
     )
     return plan["meets"] & enough & (plan["speed_margin"] >= plan["wanted_speed_margin"]) & ~too_long
+
+
+def test_the_states_have_the_colours_and_marks_of_the_look_and_the_cells_the_word_alone():
+    sheet = opened(workbook(demo()))["Cameras"]
+    rules = {rule.formula[0]: rule.dxf for cells in sheet.conditional_formatting for rule in cells.rules}
+    for word, state in STATES.items():
+        shown = rules[f'"{word}"']
+        assert shown.font.color.rgb[-6:].lower() == LIGHT[state.colour].removeprefix("#")
+        assert shown.numFmt.formatCode == f'"{state.mark} "@'
 
 
 @pytest.mark.slow
