@@ -13,7 +13,8 @@ import edgestore
 from edgestore.console import as_shown
 from edgestore.figures import style
 from edgestore.look import DARK, GROUNDS, LIGHT, STATES, TEXTS, filled, marked, variables
-from edgestore.panels.as_html import answer_html, table_html
+from edgestore.panels.as_html import answer_html
+from edgestore.panels.table import table_html
 from edgestore.plan import site_plan
 
 PACKAGE = Path(edgestore.__file__).parent
