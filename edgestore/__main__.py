@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
 from edgestore.checks import Fault, InputError, refuse
-from edgestore.console import as_json, columns, full_text, paragraph, summary, table_lines
+from edgestore.console import as_json, as_shown, columns, full_text, paragraph, summary, table_lines
 from edgestore.progress import cameras_bar, clock
 from edgestore.text import MADE_WITH
 
@@ -316,7 +316,7 @@ def _tell(
         print(options.out)
         return
     for line in summary(plan, options.out, columns(), first=first, change=change, last=lines):
-        print(line)
+        print(as_shown(line, sys.stdout))
 
 
 def _explain(options: argparse.Namespace) -> int:

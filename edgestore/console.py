@@ -1,18 +1,20 @@
 """What the commands ``plan`` and ``propose`` print: a summary that fits a screen, everything, or JSON for programs."""
 
 import json
+import os
 import re
 import shutil
 import textwrap
 import unicodedata
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import numpy as np
 import pandas as pd
 
-from edgestore.text import MADE_WITH, chance, counted, money, short, visible
+from edgestore.look import STATES, State, marked
+from edgestore.text import MADE_WITH, NO_BREAK, chance, counted, money, short, visible
 
 if TYPE_CHECKING:
     from edgestore.plan.site_plan import SitePlan
@@ -155,7 +157,7 @@ def summary(
     foot = [*told, *paragraph(rest, width, lines=2), f"    {folder}"]
     comparison = [] if change is None else paragraph(f"Compared: {change.sentence}", width, lines=2)
     head = [
-        *paragraph(plan.headline, width, lines=4),
+        *paragraph(marked(plan.headline, _with_mark), width, lines=4),
         *(line for text in last for line in paragraph(text, width, lines=2 if len(last) <= 2 else 1)),
     ]
     middle = [_to_buy(plan, width), _next_visits(plan, width), [*_find_out(plan, width), *comparison]]
@@ -163,6 +165,35 @@ def summary(
     sections = [section for section in (head, _undecided(plan, width, room), *middle, foot) if section]
     gap = [""] if sum(map(len, sections)) + len(sections) - 1 <= LINES else []
     return [line for at, section in enumerate(sections) for line in ((gap if at else []) + section)]
+
+
+def _with_mark(state: State, words: str) -> str:
+    return f"{state.mark}{NO_BREAK}{words}"
+
+
+def as_shown(line: str, stream: TextIO) -> str:
+    """Fit the marks of the states to what a stream shows: colours on a terminal, plain letters where it has no others.
+
+    Parameters
+    ----------
+    line : str
+        A line of the summary.
+    stream : TextIO
+        Where it is printed. Nothing is coloured where the environment sets ``NO_COLOR`` or says ``TERM=dumb``.
+
+    Returns
+    -------
+    str
+        The line for it.
+    """
+    marks = "".join(state.mark for state in STATES.values())
+    is_plain = marks.encode(stream.encoding or "ascii", "ignore").decode(stream.encoding or "ascii") != marks
+    is_coloured = stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    for word, state in STATES.items():
+        pattern = rf"{state.mark}{NO_BREAK}((?:\d[\d{NO_BREAK}]* )?{word}\b)"
+        shown = rf"{state.plain if is_plain else state.mark} \1"
+        line = re.sub(pattern, f"\x1b[{state.ansi}m{shown}\x1b[0m" if is_coloured else shown, line)
+    return line
 
 
 def _undecided(plan: "SitePlan", width: int, room: int) -> list[str]:
@@ -184,7 +215,8 @@ def _helped(row: dict[Any, Any]) -> str:
     """Tell of a camera how sure its best card is, and the first remedy."""
     best = f" with {chance(row['best_chance'])}" if row["state"] == "doubtful" else ""
     remedy = row["remedy"] or f"{_name(row['card_alone'])} would do, but is not one of the kinds chosen"
-    return f"{_name(row['camera'])}: {row['state']}{best}. {visible(remedy[0].upper() + remedy[1:])}"
+    state = _with_mark(STATES[row["state"]], row["state"])
+    return f"{_name(row['camera'])}: {state}{best}. {visible(remedy[0].upper() + remedy[1:])}"
 
 
 def _to_buy(plan: "SitePlan", width: int) -> list[str]:

@@ -142,6 +142,8 @@ def _voila_options(folder: Path, port: int, token: str) -> list[str]:
         # What is committed with its outputs is shown as it is; a panel runs, and its failure is shown in its place.
         "--VoilaExecutor.skip_cells_with_tag=keep_output",
         "--VoilaExecutor.allow_errors=True",
+        # The values of the look, as variables of the pages' stylesheet.
+        "--TemplateExporter.filters=look=edgestore.look.variables",
         "--KernelManager.transport_encryption=auto",
         f"--MappingKernelManager.cull_idle_timeout={CULL_IDLE_S}",
         f"--MappingKernelManager.cull_interval={CULL_IDLE_S // 4}",

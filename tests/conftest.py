@@ -32,6 +32,25 @@ TOGETHER = {
 }
 
 
+TAKES_LONGEST = ("browser", "pdf")
+"""Markers of tests that run when a change lands, besides those marked so themselves."""
+
+
+def pytest_configure(config):
+    """Leave what takes longest to the landing, where nobody says which tests to run."""
+    says_nothing = config.args_source is pytest.Config.ArgsSource.TESTPATHS
+    if says_nothing and not (config.option.markexpr or config.option.keyword):
+        config.option.markexpr = "not landing"
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Mark the tests that open a browser or print as such that take longest."""
+    for item in items:
+        if any(item.get_closest_marker(marker) for marker in TAKES_LONGEST):
+            item.add_marker("landing")
+
+
 class Together(LoadScopeScheduling):
     """Give a whole file to one worker, and whole folders where all tests share what is slow to make."""
 

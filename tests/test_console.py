@@ -51,7 +51,7 @@ def test_the_summary_of_the_demo_says_what_to_decide_to_buy_whom_to_visit_and_wh
     told = "\n".join(summary(demo, Path("folder"), 100))
     for words in (
         "2 not served",
-        "Mast top: not served. Ask for another camera",
+        "Mast top: ×\N{NO-BREAK SPACE}not served. Ask for another camera",
         "2027-08-22",
         "Find out first: Measure",
     ):

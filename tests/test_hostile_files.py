@@ -117,6 +117,7 @@ def test_a_place_to_write_that_cannot_be_is_refused(command, tmp_path, capsys):
 
 
 @pytest.mark.skipif(sys.platform == "win32" or os.geteuid() != 0, reason="becomes another user, which root can")
+@pytest.mark.landing
 def test_a_folder_that_one_may_not_enter_is_refused_in_words(tmp_path):
     closed = tmp_path / "closed"
     closed.mkdir(mode=0o700)

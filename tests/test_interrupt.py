@@ -12,7 +12,7 @@ import pytest
 
 import edgestore
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.landing]
 
 DATA = Path(__file__).parents[1] / "data"
 SITE = [str(DATA / "ferry_terminal" / "cameras.csv"), "--cards", str(DATA / "cards.csv")]

@@ -53,7 +53,7 @@ def test_lists_that_are_filled_in_under_their_headings_are_planned_without_furth
         **{"Capacity (GB)": 512, "Endurance (TBW)": 900, "Speed class": "U3 V30"},
     )
     assert main(["plan", str(folder)]) == 0
-    assert "Of 1 camera: 1 assured." in capsys.readouterr().out
+    assert "Of 1 camera: ● 1 assured." in capsys.readouterr().out
     assert (folder / "plan" / "plan.csv").is_file()
     assert main(["propose", str(folder), "--no-pdf"]) == 0
     assert (folder / "proposal" / "proposal.html").is_file()
@@ -61,7 +61,7 @@ def test_lists_that_are_filled_in_under_their_headings_are_planned_without_furth
 
 def test_the_example_is_the_demo_and_is_planned_as_it_stands(made, capsys):
     assert main(["plan", str(made / EXAMPLE), "--out", str(made.parent / "plan")]) == 0
-    assert "Of 14 cameras: 12 assured, 2 not served." in capsys.readouterr().out
+    assert "Of 14 cameras: ● 12 assured, × 2 not served." in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("column", [*CAMERA_COLUMNS, *CARD_COLUMNS], ids=lambda column: column.name)

@@ -18,7 +18,7 @@ import pytest
 from edgestore import bundled, serving, warm_kernel
 from edgestore.checks import InputError
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.landing]
 
 # A shell that runs the tests in the background makes them deaf to SIGINT; a terminal does not.
 SERVE = """

@@ -3,6 +3,8 @@
 import subprocess
 import sys
 
+import pytest
+
 from edgestore.models.wear import CardDesign, random_writes, simulate
 from edgestore.models.wear.mapping import MAPPINGS
 
@@ -16,6 +18,7 @@ def run(program: str) -> str:
     return done.stdout
 
 
+@pytest.mark.landing
 def test_all_modules_load_the_demo_site_is_planned_and_the_answer_says_how_to_get_numba(tmp_path):
     lists = ["data/ferry_terminal/cameras.csv", "--cards", "data/cards.csv"]
     arguments = ["plan", *lists, "--out", str(tmp_path / "plan")]

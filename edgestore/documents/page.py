@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from edgestore.documents.alternatives import not_compared
 from edgestore.documents.conditions import AFTER_FITTING, DEPENDS_ON, ON_DELIVERY, asked_of_offers
@@ -17,6 +17,7 @@ from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
 from edgestore.documents.reading import terms_used
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
+from edgestore.look import STATES, filled, marked
 from edgestore.plan.advice import down, up
 from edgestore.text import MADE_WITH, chance, counted, grouped, money, number, short, visible, whole
 from edgestore.units import PERCENT_PER_ONE
@@ -82,9 +83,8 @@ def page(proposal: Proposal) -> str:
         },
         "front": front,
         "first": proposal.plan.measure_first,
-        "css": Markup(
-            (TEMPLATE / "page.css").read_text(encoding="utf-8")
-        ),  # our own file; nothing of the user's is in it
+        "css": Markup(filled((TEMPLATE / "page.css").read_text(encoding="utf-8"))),  # nothing of the user's is in it
+        "STATES": STATES,
         "running": short(proposal.front.title, RUNNING),
     }
     template = _environment().get_template("page.html.j2")
@@ -156,8 +156,14 @@ def _environment() -> Environment:
         "short": short,
         "name": lambda text: Markup("<bdi>{}</bdi>").format(visible(text)),
         "embedded": _embedded,
+        "states": _with_states,
     }
     return environment
+
+
+def _with_states(text: str) -> Markup:
+    """Escape a text, and let the stylesheet mark the states that it counts."""
+    return Markup(marked(str(escape(text)), lambda state, words: f'<span class="state {state.colour}">{words}</span>'))
 
 
 def _shown(value: Any) -> Any:

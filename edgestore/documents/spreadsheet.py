@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
+from edgestore.look import LIGHT, STATES
 from edgestore.text import LONGEST_LIFE_YEARS, life, visible
 
 ROW = "{row}"
@@ -18,7 +19,7 @@ A4 = 9
 
 COLUMNS_A_PAGE, LINE_POINTS = 14, 15
 
-MARKED = {"bg_color": "#FFF2CC", "border": 1, "border_color": "#7F7F7F"}
+MARKED = {"bg_color": LIGHT["band"], "border": 1, "border_color": LIGHT["mid"]}
 """Cells that the reader may change: pale, and framed so that grey print shows them too."""
 
 FORMS: dict[str, dict[str, object]] = {
@@ -71,11 +72,15 @@ class Column:
 
 def made_forms(book: Any) -> dict[tuple[str, bool], Any]:
     """Give the formats of a workbook by name, and whether the cell may be changed."""
-    return {
+    forms = {
         (name, marked): book.add_format({"valign": "top", **form, **(MARKED if marked else {})})
         for name, form in FORMS.items()
         for marked in (False, True)
     }
+    for word, state in STATES.items():  # the cell holds the word alone, so that a formula can compare it
+        form = {"bold": True, "font_color": LIGHT[state.colour], "num_format": f'"{state.mark} "@'}
+        forms[word, False] = book.add_format(form)
+    return forms
 
 
 def letters(columns: Sequence[Column]) -> dict[str, str]:
@@ -116,6 +121,10 @@ def write_table(sheet: Any, columns: Sequence[Column], forms: Mapping[tuple[str,
                 place,
                 {**AT_LEAST_0_ONLY, "error_title": column.head[:MOST_TITLE]},
             )
+        if column.name == "state":
+            for word in STATES:
+                rule = {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": forms[word, False]}
+                sheet.conditional_format(1, place, len(column.values), place, rule)
 
 
 def _in_row(formula: str, of_column: Mapping[str, str], row: int) -> str:

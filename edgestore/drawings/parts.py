@@ -13,7 +13,8 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, FancyBboxPatch, Polygon, Rectangle
 
-from edgestore.figures.style import BLUE, INK, QUIET
+from edgestore.figures.style import ACCENT, INK, QUIET
+from edgestore.look import LIGHT
 
 WIDE, HIGH = 100, 80
 """A pane in its own units: x to the right, y upwards."""
@@ -25,7 +26,7 @@ WORDS_PT = 11
 LETTER = 2.9
 """Mean width of a letter of that size."""
 
-WHITE, PALE, MIDDLE, DARK = "#ffffff", "#ececec", "#c8c8c8", "#5a5a5a"
+WHITE, PALE, MIDDLE, DARK = (LIGHT[name] for name in ("ground", "shade", "line", "quiet"))
 LINE = 1.6
 SHAFT = 8.0
 """Length of a screw from its side."""
@@ -173,7 +174,7 @@ def arrow(axes: Axes, start: Point, end: Point, bend: float = 0) -> None:
             end,
             arrowstyle="simple,head_length=7,head_width=8,tail_width=2.6",
             connectionstyle=f"arc3,rad={bend}",
-            facecolor=BLUE,
+            facecolor=ACCENT,
             edgecolor=WHITE,
             linewidth=0.6,
             shrinkA=0,
@@ -217,7 +218,7 @@ def slot_mark(axes: Axes, middle: Point, at: Point, ha: str = "left", text: str 
     """Mark where the slot is: a black mouth with a ring round it, and the word."""
     x, y = middle
     axes.add_patch(Rectangle((x - 3.4, y - 1.3), 6.8, 2.6, facecolor=INK, edgecolor=INK, zorder=7))
-    axes.add_patch(Circle(middle, 6.2, fill=False, edgecolor=BLUE, linewidth=2.2, zorder=7.5))
+    axes.add_patch(Circle(middle, 6.2, fill=False, edgecolor=ACCENT, linewidth=2.2, zorder=7.5))
     side = -1 if at[0] < x else 1
     words(axes, text, at, (x + side * 4.4, y + (4.4 if at[1] > y else -4.4)), bold=True, ha=ha)
 

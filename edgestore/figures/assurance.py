@@ -34,28 +34,28 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
             )
         percent, amount, count = (curve.table.iloc[:, at].to_numpy(float) for at in (0, 2, 1))
         percent = PERCENT_PER_ONE * percent
-        axes.set_xlabel("Assurance asked, %", fontsize=9)
-        axes.set_ylabel(f"Cost, {curve.unit}" if curve.unit else "Capacity of all cards, GB", fontsize=9)
-        axes.tick_params(labelsize=9)
+        axes.set_xlabel("Assurance asked, %", fontsize=style.BODY_PT)
+        axes.set_ylabel(f"Cost, {curve.unit}" if curve.unit else "Capacity of all cards, GB", fontsize=style.BODY_PT)
+        axes.tick_params(labelsize=style.BODY_PT)
         axes.set_xlim(48, 101)
         axes.set_ylim(0, max(1.3 * np.nan_to_num(amount).max(), 1.0))
         some, most = count > 0, (count == count.max()) & (count > 0)
         if not some.all():  # no cost is told where no camera is assured
-            axes.axvspan(percent[~some].min() - 0.5, axes.get_xlim()[1], color="#e8e8e8", linewidth=0)
-        axes.plot(percent[most], amount[most], "-", color=style.BLUE, linewidth=1.4)
-        axes.plot(percent[most], amount[most], "o", color=style.BLUE, markersize=5)
+            axes.axvspan(percent[~some].min() - 0.5, axes.get_xlim()[1], color=style.SHADE, linewidth=0)
+        axes.plot(percent[most], amount[most], "-", color=style.ACCENT, linewidth=1.4)
+        axes.plot(percent[most], amount[most], "o", color=style.ACCENT, markersize=5)
         fewer = some & ~most
-        axes.plot(percent[fewer], amount[fewer], "o", color=style.BLUE, markersize=5, markerfacecolor="white")
+        axes.plot(percent[fewer], amount[fewer], "o", color=style.ACCENT, markersize=5, markerfacecolor="white")
         axes.set_title(
             f"What more assurance costs. Filled: {count.max():.0f} of"
             f"\n{curve.cameras} assured; hollow: fewer; grey: none",
             loc="left",
-            fontsize=9,
+            fontsize=style.BODY_PT,
         )
-        self._line = axes.axvline(0, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.2)
+        self._line = axes.axvline(0, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.2)
         (self._point,) = axes.plot([], [], "o", markersize=11, markerfacecolor="none", markeredgewidth=2.4)
-        self._point.set_color(style.VERMILION)
-        self._words = axes.text(0, axes.get_ylim()[1], "", fontsize=9, va="top", color=style.INK)
+        self._point.set_color(style.SECOND)
+        self._words = axes.text(0, axes.get_ylim()[1], "", fontsize=style.BODY_PT, va="top", color=style.INK)
         return [], [self._line, self._point, self._words]
 
     def move(self, result: SiteChoice) -> None:

@@ -30,35 +30,39 @@ class SureFigure(MovingFigure[Certainty]):
         top.set_yticks([0, 0.25, 0.5, 0.75, 1], ["0 %", "25 %", "50 %", "75 %", "100 %"])
         top.set_xlabel("Years in the camera")
         top.set_ylabel("Cards still working")
-        top.set_title("How many such cards still work: the band is what we do not know", loc="left", fontsize=11)
+        top.set_title(
+            "How many such cards still work: the band is what we do not know", loc="left", fontsize=style.TITLE_PT
+        )
         self._band = Polygon([(0, 0)], facecolor=style.BAND, edgecolor="none")
         top.add_patch(self._band)
-        (self._curve,) = top.plot([], [], color=style.BLUE, linewidth=2.5)
-        self._wanted = top.axvline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
+        (self._curve,) = top.plot([], [], color=style.ACCENT, linewidth=2.5)
+        self._wanted = top.axvline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
         (self._point,) = top.plot([], [], "o", color=style.INK, markersize=8)
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
-        self._point_text = top.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, bbox=box)
-        (self._tenth,) = top.plot([], [], "s", color=style.BLUE, markersize=7, markerfacecolor="white")
-        gone = top.text(14.9, 0.91, "one in ten gone", ha="right", va="bottom", fontsize=9, color=style.INK)
+        self._point_text = top.text(1, 1, "", fontsize=style.LEAD_PT, weight="bold", color=style.INK, bbox=box)
+        (self._tenth,) = top.plot([], [], "s", color=style.ACCENT, markersize=7, markerfacecolor="white")
+        gone = top.text(14.9, 0.91, "one in ten gone", ha="right", va="bottom", fontsize=style.BODY_PT, color=style.INK)
         at_gone = top.axhline(0.9, color=style.INK, linewidth=1, linestyle=":")
 
         style.log_ticks(bottom, "x", style.number_labels([0.1, 0.3, 1, 3, LONGEST_LIFE_YEARS]))
         style.plain(bottom)
         bottom.set_xlim(0.05, style.BEYOND_YEARS)
-        bottom.axvspan(LONGEST_LIFE_YEARS, style.BEYOND_YEARS, color=style.BEYOND, linewidth=0)
+        bottom.axvspan(LONGEST_LIFE_YEARS, style.BEYOND_YEARS, color=style.SHADE, linewidth=0)
         bottom.set_ylim(MOST_BARS - 0.4, -0.6)
         bottom.set_yticks([])
         bottom.set_xlabel(
             f"Years until one card in ten is gone, if this input is low or high (grey: {life(style.MORE_YEARS)})"
         )
         lines = "\n\n" if self.is_narrow else "\n"
-        bottom.set_title(f"What to find out next: the longest bar{lines}", loc="left", fontsize=11)
+        bottom.set_title(f"What to find out next: the longest bar{lines}", loc="left", fontsize=style.TITLE_PT)
         rows = range(MOST_BARS)
-        self._bars = [bottom.plot([], [], "-", color=style.BLUE, linewidth=9, solid_capstyle="butt")[0] for _ in rows]
-        self._names = [bottom.text(0.055, row, "", va="center", fontsize=10, color=style.INK) for row in rows]
+        self._bars = [bottom.plot([], [], "-", color=style.ACCENT, linewidth=9, solid_capstyle="butt")[0] for _ in rows]
+        self._names = [
+            bottom.text(0.055, row, "", va="center", fontsize=style.LEAD_PT, color=style.INK) for row in rows
+        ]
         self._middle = bottom.axvline(1, color=style.INK, linewidth=1)
-        self._all = bottom.axvline(1, color=style.VERMILION, linewidth=1.4, linestyle=(0, (5, 2)))
-        self._lines_told = bottom.text(0, 1.03, "", transform=bottom.transAxes, fontsize=9, color=style.INK)
+        self._all = bottom.axvline(1, color=style.SECOND, linewidth=1.4, linestyle=(0, (5, 2)))
+        self._lines_told = bottom.text(0, 1.03, "", transform=bottom.transAxes, fontsize=style.BODY_PT, color=style.INK)
         upper = [self._band, at_gone, gone, self._curve, self._wanted, self._tenth, self._point, self._point_text]
         return [], [*upper, *self._bars, self._middle, self._all, *self._names, self._lines_told]
 

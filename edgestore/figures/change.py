@@ -47,18 +47,22 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         top.set_ylim(0, highest_cost)
         top.set_xlabel("Age at which a card that still works is changed, years")
         top.set_ylabel("Cost per camera and year")
-        top.set_title("Too early wastes visits, too late loses footage; between, it is flat", loc="left", fontsize=11)
+        top.set_title(
+            "Too early wastes visits, too late loses footage; between, it is flat", loc="left", fontsize=style.TITLE_PT
+        )
         self._band = Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")
         top.add_patch(self._band)
-        (self._curve,) = top.plot([], [], color=style.BLUE, linewidth=2.5)
-        self._failing = top.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
-        (self._ends,) = top.plot([], [], "s", color=style.BLUE, markersize=7, markerfacecolor="white")
+        (self._curve,) = top.plot([], [], color=style.ACCENT, linewidth=2.5)
+        self._failing = top.axhline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
+        (self._ends,) = top.plot([], [], "s", color=style.ACCENT, markersize=7, markerfacecolor="white")
         (self._best,) = top.plot([], [], "o", color=style.INK, markersize=9)
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
-        self._best_text = top.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, bbox=box)
-        self._failing_text = top.text(AGES_YEARS[0] * 1.05, 1, "", fontsize=9, color=style.VERMILION, va="bottom")
+        self._best_text = top.text(1, 1, "", fontsize=style.LEAD_PT, weight="bold", color=style.INK, bbox=box)
+        self._failing_text = top.text(
+            AGES_YEARS[0] * 1.05, 1, "", fontsize=style.BODY_PT, color=style.SECOND, va="bottom"
+        )
         self._lives = [
-            top.text(AGES_YEARS[-1] * 0.98, 1, "", fontsize=9, color=style.BLUE, ha="right", va=side)
+            top.text(AGES_YEARS[-1] * 0.98, 1, "", fontsize=style.BODY_PT, color=style.ACCENT, ha="right", va=side)
             for side in ("bottom", "top")
         ]
         self._room = highest_cost / 40
@@ -71,14 +75,18 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         bottom.set_xlabel("Confidence that the spares last until more arrive")
         bottom.set_ylabel("Spares")
         bottom.set_title(
-            "One stock for all: the step up to the right is the price of being surer", loc="left", fontsize=11
+            "One stock for all: the step up to the right is the price of being surer",
+            loc="left",
+            fontsize=style.TITLE_PT,
         )
         self._likely = Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")
         bottom.add_patch(self._likely)
-        (self._steps,) = bottom.plot([], [], color=style.BLUE, linewidth=2.5)
-        self._wanted = bottom.axvline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
+        (self._steps,) = bottom.plot([], [], color=style.ACCENT, linewidth=2.5)
+        self._wanted = bottom.axvline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
         (self._kept,) = bottom.plot([LEAST_SURE], [0], "o", color=style.INK, markersize=9, clip_on=False)
-        self._kept_text = bottom.text(1, 1, "", fontsize=10, weight="bold", color=style.INK, ha="right", va="bottom")
+        self._kept_text = bottom.text(
+            1, 1, "", fontsize=style.LEAD_PT, weight="bold", color=style.INK, ha="right", va="bottom"
+        )
         self._step_up = most_spares / 20
         upper = [self._band, self._curve, self._failing, self._failing_text, self._best_text, *self._lives]
         return [], [

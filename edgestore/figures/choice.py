@@ -31,21 +31,23 @@ class KindsFigure(MovingFigure[Front]):
         kinds, amount, assured = (table[name].to_numpy() for name in ("kinds", result.measure, "assured"))
         axes.set_xlabel("Kinds of card; at each point the cameras assured, hollow where more kinds would assure more")
         axes.set_ylabel(f"{MEASURES[result.measure]}, {result.unit}")
-        axes.set_title(self._message(result), loc="left", fontsize=11)
+        axes.set_title(self._message(result), loc="left", fontsize=style.TITLE_PT)
         if table.empty:
             axes.set_xticks([])
             axes.set_yticks([])
             return [], []
         whole = assured == assured[-1]
-        axes.plot(kinds[whole], amount[whole], "-", color=style.BLUE, linewidth=1.4)
-        axes.plot(kinds[whole], amount[whole], "o", color=style.BLUE, markersize=8)
-        axes.plot(kinds[~whole], amount[~whole], "o", color=style.VERMILION, markersize=8, markerfacecolor="white")
+        axes.plot(kinds[whole], amount[whole], "-", color=style.ACCENT, linewidth=1.4)
+        axes.plot(kinds[whole], amount[whole], "o", color=style.ACCENT, markersize=8)
+        axes.plot(kinds[~whole], amount[~whole], "o", color=style.SECOND, markersize=8, markerfacecolor="white")
         axes.margins(x=0.12)
         axes.set_ylim(0, 1.15 * amount.max())
         axes.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
         for at in np.arange(0, len(table), 1 + (len(table) - 1) // MOST_LABELS):
             words = f"{assured[at]} of {result.cameras}" if at == 0 else f"{assured[at]}"
-            axes.annotate(words, (kinds[at], amount[at]), (0, 8), textcoords="offset points", ha="center", fontsize=9)
+            axes.annotate(
+                words, (kinds[at], amount[at]), (0, 8), textcoords="offset points", ha="center", fontsize=style.BODY_PT
+            )
         return [], []
 
     def move(self, result: Front) -> None:

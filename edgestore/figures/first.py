@@ -54,37 +54,39 @@ class FirstFigure(MovingFigure[WhatFirst]):
         style.plain(axes)
         rows = self._rows(result)
         at = np.arange(len(rows))
-        self._bars = axes.barh(at, np.zeros(len(rows)), 0.62, edgecolor=style.BLUE).patches
-        (self._efforts,) = axes.plot(at, at, "D", color=style.VERMILION, markersize=6, linestyle="none", clip_on=False)
-        self._subjects, self._inputs = ([Label(axes, 8, style.INK) for _ in at] for _ in range(2))
+        self._bars = axes.barh(at, np.zeros(len(rows)), 0.62, edgecolor=style.ACCENT).patches
+        (self._efforts,) = axes.plot(at, at, "D", color=style.SECOND, markersize=6, linestyle="none", clip_on=False)
+        self._subjects, self._inputs = ([Label(axes, style.SMALL_PT, style.INK) for _ in at] for _ in range(2))
         axes.set_yticks([])
         axes.set_ylim(max(len(rows), 1) - 0.5, -0.5)
         axes.set_xlim(0, self._most(result))
-        axes.set_xlabel(f"Worth before ordering, {result.first.unit}", fontsize=9)
-        axes.set_title("What is worth finding out.\nDark: worth its effort (diamond)", loc="left", fontsize=9)
-        axes.tick_params(axis="x", labelsize=8)
+        axes.set_xlabel(f"Worth before ordering, {result.first.unit}", fontsize=style.BODY_PT)
+        axes.set_title(
+            "What is worth finding out.\nDark: worth its effort (diamond)", loc="left", fontsize=style.BODY_PT
+        )
+        axes.tick_params(axis="x", labelsize=style.SMALL_PT)
 
     def _draw_curves(self, axes: Axes, result: WhatFirst) -> None:
         style.plain(axes)
         style.log_ticks(axes, "x", DAY_TICKS)
-        colours = (style.BLUE, style.VERMILION, style.INK)
+        colours = (style.ACCENT, style.SECOND, style.INK)
         highest = 0.0
         for (camera, worth), colour, line in zip(result.curves.items(), colours, LINES, strict=False):
             axes.plot(DAYS, worth, color=colour, linestyle=line, linewidth=1.8, label=short(camera, 22))
             highest = max(highest, float(worth.max()))
         axes.set_xlim(DAYS[0], DAYS[-1])
         axes.set_ylim(0, max(1.35 * highest, 1.0))
-        axes.set_xlabel("Footage that is measured", fontsize=9)
-        axes.set_ylabel(f"Worth, {result.first.unit}", fontsize=9)
-        axes.set_title("What more footage is worth,\nup to four weeks", loc="left", fontsize=9)
-        axes.tick_params(labelsize=8)
-        axes.legend(loc="upper left", fontsize=8, frameon=False)
+        axes.set_xlabel("Footage that is measured", fontsize=style.BODY_PT)
+        axes.set_ylabel(f"Worth, {result.first.unit}", fontsize=style.BODY_PT)
+        axes.set_title("What more footage is worth,\nup to four weeks", loc="left", fontsize=style.BODY_PT)
+        axes.tick_params(labelsize=style.SMALL_PT)
+        axes.legend(loc="upper left", fontsize=style.SMALL_PT, frameon=False)
 
     def move(self, result: WhatFirst) -> None:
         rows = self._rows(result)
         for bar, worth, is_worth_it in zip(self._bars, rows["worth"], rows["verdict"].eq(WORTH_IT), strict=True):
             bar.set_width(worth)
-            bar.set_facecolor(style.BLUE if is_worth_it else style.BAND)
+            bar.set_facecolor(style.ACCENT if is_worth_it else style.BAND)
         self._efforts.set_xdata(rows["effort"])
         left = -0.015 * self._most(result)
         for row, (subject, what) in enumerate(rows[["subject", "input"]].to_numpy()):

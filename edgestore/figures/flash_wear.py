@@ -46,7 +46,7 @@ class FlashFigure(MovingFigure[FlashUse]):
         squares.set_yticks([])
         edges = [*(squares.axvline(x - 0.5, color="white", linewidth=3) for x in range(COLUMNS + 1))]
         edges += [squares.axhline(y - 0.5, color="white", linewidth=3) for y in range(ROWS + 1)]
-        squares.set_title("How often each unit of the card was erased", loc="left", fontsize=11)
+        squares.set_title("How often each unit of the card was erased", loc="left", fontsize=style.TITLE_PT)
         for side in squares.spines.values():
             side.set_visible(False)
         bar = figure.colorbar(self._image, ax=squares, orientation="horizontal", fraction=0.06, pad=0.03)
@@ -61,21 +61,23 @@ class FlashFigure(MovingFigure[FlashUse]):
         order.set_ylim(0.8, MOST)
         order.set_xticks([])
         order.set_xlabel("Units, the most worn first")
-        order.set_title("Erases of each unit", loc="left", fontsize=11)
-        (self._order,) = order.plot([], [], color=style.BLUE, linewidth=2.5)
-        self._mean = order.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
-        self._mean_text = order.text(100, 1, "", ha="right", va="bottom", fontsize=9, color=style.VERMILION)
-        self._most_text = order.text(3, 1, "", va="bottom", fontsize=9, color=style.BLUE)
+        order.set_title("Erases of each unit", loc="left", fontsize=style.TITLE_PT)
+        (self._order,) = order.plot([], [], color=style.ACCENT, linewidth=2.5)
+        self._mean = order.axhline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
+        self._mean_text = order.text(100, 1, "", ha="right", va="bottom", fontsize=style.BODY_PT, color=style.SECOND)
+        self._most_text = order.text(3, 1, "", va="bottom", fontsize=style.BODY_PT, color=style.ACCENT)
 
         style.log_ticks(cost, "y", style.number_labels([1, 2, 5, 10, 20]))
         style.plain(cost)
         cost.set_xlim(0, PASSES * 1.04)
         cost.set_ylim(0.9, 40)
         cost.set_xlabel("Times that the camera has filled the card")
-        cost.set_title("Flash pages a page of the camera", loc="left", fontsize=11)
-        (self._cost,) = cost.plot([], [], color=style.BLUE, linewidth=1.6)
+        cost.set_title("Flash pages a page of the camera", loc="left", fontsize=style.TITLE_PT)
+        (self._cost,) = cost.plot([], [], color=style.ACCENT, linewidth=1.6)
         (self._now,) = cost.plot([], [], "o", color=style.INK, markersize=7)
-        self._now_text = cost.text(1, 1, "", ha="right", va="bottom", fontsize=10, weight="bold", color=style.INK)
+        self._now_text = cost.text(
+            1, 1, "", ha="right", va="bottom", fontsize=style.LEAD_PT, weight="bold", color=style.INK
+        )
         moving = [self._order, self._mean, self._mean_text, self._most_text]
         return [], [self._image, *edges, *moving, self._cost, self._now, self._now_text]
 

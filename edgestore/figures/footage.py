@@ -45,21 +45,25 @@ class WritesFigure(MovingFigure[Writing]):
         scale, unit = _time_unit(end_s)
         top.set_xlabel(f"Footage, clip after clip, {unit}")
         top.set_ylabel("Video written, Mbit/s")
-        top.set_title("The mean decides how long the card holds, the peak whether it keeps up", loc="left", fontsize=11)
+        top.set_title(
+            "The mean decides how long the card holds, the peak whether it keeps up",
+            loc="left",
+            fontsize=style.TITLE_PT,
+        )
         top.xaxis.set_major_formatter(lambda value, _: f"{value / scale:g}")
         if np.any(result.high_mbit_s > result.mean_mbit_s):
             top.stairs(result.high_mbit_s, result.edges_s, fill=True, color=style.BAND)
-        top.stairs(result.mean_mbit_s, result.edges_s, color=style.BLUE, linewidth=1.3, baseline=None)
+        top.stairs(result.mean_mbit_s, result.edges_s, color=style.ACCENT, linewidth=1.3, baseline=None)
         for edge in result.clip_edges_s:
-            top.axvline(edge, color=style.QUIET, linewidth=1, linestyle=":")
+            top.axvline(edge, color=style.MID, linewidth=1, linestyle=":")
         mean, peak = result.footage.mean_mbit_s, result.rates_mbit_s["peak second"]
         top.plot([0, end_s], [mean, mean], color=style.INK, linewidth=1.4, linestyle=(0, (6, 2)))
         right = {"x": end_s * 1.01, "va": "center", "fontsize": 9}
         top.text(y=mean, s=f"mean {number(mean)}", color=style.INK, **right)
-        top.plot([result.peak_at_s], [peak], "o", color=style.VERMILION, markersize=7)
-        top.text(y=max(peak, mean + self._top * 0.06), s=f"busiest {number(peak)}", color=style.VERMILION, **right)
-        (self._cap,) = top.plot([0, end_s], [-1, -1], color=style.VERMILION, linewidth=1.4, linestyle="-.")
-        self._cap_label = Label(top, self.pt(9), style.VERMILION)
+        top.plot([result.peak_at_s], [peak], "o", color=style.SECOND, markersize=7)
+        top.text(y=max(peak, mean + self._top * 0.06), s=f"busiest {number(peak)}", color=style.SECOND, **right)
+        (self._cap,) = top.plot([0, end_s], [-1, -1], color=style.SECOND, linewidth=1.4, linestyle="-.")
+        self._cap_label = Label(top, self.pt(style.BODY_PT), style.SECOND)
 
         style.log_ticks(bottom, "x", {at: words for at, words in style.TIME_TICKS_DAYS.items() if at not in CROWDED})
         style.plain(bottom)
@@ -69,15 +73,15 @@ class WritesFigure(MovingFigure[Writing]):
         bottom.tick_params(axis="y", length=0)
         bottom.set_xlabel("Footage held by the card")
         self._wanted = bottom.axvline(1, color=style.INK, linewidth=1.2, linestyle=(0, (2, 2)))
-        self._range = bottom.plot([], [], "-", color=style.BLUE, linewidth=6, alpha=0.5, solid_capstyle="butt")[0]
+        self._range = bottom.plot([], [], "-", color=style.ACCENT, linewidth=6, alpha=0.5, solid_capstyle="butt")[0]
         markers = {"mean": "o", "peak second": "^", "cap": "s"}
-        colours = {"mean": style.BLUE, "peak second": style.VERMILION, "cap": style.VERMILION}
+        colours = {"mean": style.ACCENT, "peak second": style.SECOND, "cap": style.SECOND}
         self._points = {
             name: bottom.plot([], [], marker, color=colours[name], markersize=8, linestyle="none")[0]
             for name, marker in markers.items()
         }
-        self._labels = {name: Label(bottom, self.pt(9), style.INK) for name in ROWS}
-        self._wanted_label = Label(bottom, self.pt(9), style.INK)
+        self._labels = {name: Label(bottom, self.pt(style.BODY_PT), style.INK) for name in ROWS}
+        self._wanted_label = Label(bottom, self.pt(style.BODY_PT), style.INK)
         moving: list[Any] = [self._cap, self._cap_label, self._wanted, self._range, *self._points.values()]
         return [], [*moving, *self._labels.values(), self._wanted_label]
 

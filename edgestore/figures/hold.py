@@ -31,25 +31,27 @@ class HoldsFigure(MovingFigure[Holding]):
         axes.set_ylim(0.03, 3000)
         axes.set_xlabel("Mean rate while recording, Mbit/s")
         axes.set_ylabel("Footage held")
-        axes.set_title("Twice the rate, half the time; twice the card, twice the time", loc="left", fontsize=11)
-        self._band = Rectangle((1, 0.001), 1, 1e5, facecolor=style.BLUE, alpha=0.18, edgecolor="none")
+        axes.set_title(
+            "Twice the rate, half the time; twice the card, twice the time", loc="left", fontsize=style.TITLE_PT
+        )
+        self._band = Rectangle((1, 0.001), 1, 1e5, facecolor=style.ACCENT, alpha=0.18, edgecolor="none")
         axes.add_patch(self._band)
         self._curves = [
-            axes.plot(RATES_MBIT_S, days, linestyle=dash, color=style.QUIET, linewidth=1.2)[0]
+            axes.plot(RATES_MBIT_S, days, linestyle=dash, color=style.MID, linewidth=1.2)[0]
             for days, dash in zip(result.curves_days, DASHES, strict=True)
         ]
-        self._sizes = [Label(axes, self.pt(9), style.INK) for _ in CAPACITIES_GB]
-        self._wanted = axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
+        self._sizes = [Label(axes, self.pt(style.BODY_PT), style.INK) for _ in CAPACITIES_GB]
+        self._wanted = axes.axhline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
         self._wanted_text = axes.text(
-            LEFT_MBIT_S * 1.08, 1, "", va="bottom", fontsize=9, color=style.VERMILION, bbox=box
+            LEFT_MBIT_S * 1.08, 1, "", va="bottom", fontsize=style.BODY_PT, color=style.SECOND, bbox=box
         )
-        (self._chosen,) = axes.plot([], [], color=style.BLUE, linewidth=3, solid_capstyle="round")
-        (self._ends,) = axes.plot([], [], "s", color=style.BLUE, markersize=6, markerfacecolor="white")
-        (self._mean,) = axes.plot([], [], "o", color=style.BLUE, markersize=9)
-        self._cap_text = axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box)
-        self._lowest_text = axes.text(1, 1, "", fontsize=9, color=style.BLUE, bbox=box)
-        self._mean_text = axes.text(1, 1, "", fontsize=10, color=style.BLUE, weight="bold", bbox=box)
+        (self._chosen,) = axes.plot([], [], color=style.ACCENT, linewidth=3, solid_capstyle="round")
+        (self._ends,) = axes.plot([], [], "s", color=style.ACCENT, markersize=6, markerfacecolor="white")
+        (self._mean,) = axes.plot([], [], "o", color=style.ACCENT, markersize=9)
+        self._cap_text = axes.text(1, 1, "", fontsize=style.BODY_PT, color=style.ACCENT, bbox=box)
+        self._lowest_text = axes.text(1, 1, "", fontsize=style.BODY_PT, color=style.ACCENT, bbox=box)
+        self._mean_text = axes.text(1, 1, "", fontsize=style.LEAD_PT, color=style.ACCENT, weight="bold", bbox=box)
         under = [self._band, self._wanted, self._wanted_text]
         return [*self._curves, *self._sizes], [
             *under,

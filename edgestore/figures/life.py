@@ -28,27 +28,37 @@ class LastsFigure(MovingFigure[Lasting]):
         left.set_xlabel("Capacity, GB")
         right.set_xlabel("Part of the time that is recorded")
         left.set_ylabel("Life until worn out, years")
-        left.set_title("A larger card lasts longer", loc="left", fontsize=11)
-        right.set_title("Recording less lasts longer", loc="left", fontsize=11)
+        left.set_title("A larger card lasts longer", loc="left", fontsize=style.TITLE_PT)
+        right.set_title("Recording less lasts longer", loc="left", fontsize=style.TITLE_PT)
         for axes, x in ((left, CAPACITIES_GB), (right, FRACTIONS)):
             style.log_ticks(axes, "y", style.YEAR_TICKS)
             style.plain(axes)
             axes.set_xlim(x[0], x[-1] * 1.06)
             axes.set_ylim(0.08, style.BEYOND_YEARS)
-            axes.axhspan(LONGEST_LIFE_YEARS, style.BEYOND_YEARS, color=style.BEYOND, linewidth=0)
+            axes.axhspan(LONGEST_LIFE_YEARS, style.BEYOND_YEARS, color=style.SHADE, linewidth=0)
         self._bands = [axes.add_patch(Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")) for axes in self._axes]
-        self._lows = [axes.plot([], [], "--", color=style.BLUE, linewidth=1.6)[0] for axes in self._axes]
-        self._highs = [axes.plot([], [], "-", color=style.BLUE, linewidth=1.6)[0] for axes in self._axes]
+        self._lows = [axes.plot([], [], "--", color=style.ACCENT, linewidth=1.6)[0] for axes in self._axes]
+        self._highs = [axes.plot([], [], "-", color=style.ACCENT, linewidth=1.6)[0] for axes in self._axes]
         self._wanted = [
-            axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4) for axes in self._axes
+            axes.axhline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4) for axes in self._axes
         ]
         self._points = [axes.plot([], [], "o-", color=style.INK, linewidth=2.5, markersize=7)[0] for axes in self._axes]
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
-        self._wanted_text = left.text(1000, 1, "", va="top", ha="right", fontsize=9, color=style.VERMILION, bbox=box)
-        self._point_text = left.text(
-            0.97, 0.03, "", transform=left.transAxes, ha="right", fontsize=10, weight="bold", color=style.INK, bbox=box
+        self._wanted_text = left.text(
+            1000, 1, "", va="top", ha="right", fontsize=style.BODY_PT, color=style.SECOND, bbox=box
         )
-        self._ends_text = [right.text(1, 1, "", va="center", fontsize=9, color=style.INK) for _ in range(2)]
+        self._point_text = left.text(
+            0.97,
+            0.03,
+            "",
+            transform=left.transAxes,
+            ha="right",
+            fontsize=style.LEAD_PT,
+            weight="bold",
+            color=style.INK,
+            bbox=box,
+        )
+        self._ends_text = [right.text(1, 1, "", va="center", fontsize=style.BODY_PT, color=style.INK) for _ in range(2)]
         return [], [
             *self._bands,
             *self._lows,

@@ -10,6 +10,7 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from PIL import Image
 
+from edgestore.figures import style
 from edgestore.figures.letters import LetterCanvas
 from edgestore.figures.narrow import narrow_pt, shrink, wrap
 from edgestore.figures.palette import sent
@@ -115,7 +116,8 @@ class MovingFigure(ABC, Generic[Result]):
         self.result = result
         frame = self.frame(result)
         if frame != self._frame:
-            self._draw_anew(result)
+            with mpl.rc_context(style.INKED):
+                self._draw_anew(result)
             self._frame, self._seldom = frame, self
         self.move(result)
         seldom = self.seldom(result)

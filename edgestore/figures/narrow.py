@@ -8,8 +8,9 @@ from matplotlib.text import Text
 from matplotlib.ticker import FixedFormatter, FixedLocator
 
 from edgestore.figures.letters import POINTS_PER_INCH
+from edgestore.look import PICTURE_PT
 
-LEAST_PT = 8.0
+LEAST_PT = PICTURE_PT["small"]
 """Smallest letters: 11 px on a screen, where an inch of a figure is 100 px."""
 
 SCALE = 0.8

@@ -45,22 +45,24 @@ class ChancesFigure(MovingFigure[OneCard]):
         top.set_ylim(len(names) - 0.4, -0.6)
         top.set_yticks([])
         top.set_xlabel("Chance, %")
-        top.set_title("Each part of the promise, and all together (dark)", loc="left", fontsize=11)
-        colours = [style.BAND] * len(PART_NAMES) + [style.BLUE]
+        top.set_title("Each part of the promise, and all together (dark)", loc="left", fontsize=style.TITLE_PT)
+        colours = [style.BAND] * len(PART_NAMES) + [style.ACCENT]
         self._bars = [top.plot([], [], "-", color=colour, linewidth=17, solid_capstyle="butt")[0] for colour in colours]
         inks = [style.INK] * len(PART_NAMES) + ["white"]
-        self._words = [top.text(1, row, "", va="center", fontsize=9, color=ink) for row, ink in enumerate(inks)]
-        self._asked = top.axvline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.6)
+        self._words = [
+            top.text(1, row, "", va="center", fontsize=style.BODY_PT, color=ink) for row, ink in enumerate(inks)
+        ]
+        self._asked = top.axvline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.6)
         style.plain(bottom)
         bottom.set_xlim(0, SHOWN_YEARS)
         bottom.set_ylim(0, 104)
         bottom.set_xlabel("Years in the camera")
         bottom.set_ylabel("Chance that it works, %")
-        (self._curve,) = bottom.plot([], [], color=style.BLUE, linewidth=2.2)
-        self._level = bottom.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
+        (self._curve,) = bottom.plot([], [], color=style.ACCENT, linewidth=2.2)
+        self._level = bottom.axhline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
         self._life = bottom.axvline(1, color=style.INK, linewidth=1, linestyle=":")
         (self._latest,) = bottom.plot([], [], "o", color=style.INK, markersize=8)
-        self._told = bottom.text(0.2, 8, "", fontsize=9, color=style.INK)
+        self._told = bottom.text(0.2, 8, "", fontsize=style.BODY_PT, color=style.INK)
         moving = [*self._bars, self._asked, *self._words]
         return [], [*moving, self._curve, self._level, self._life, self._latest, self._told]
 
@@ -107,15 +109,17 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         axes.set_xlabel("Age at which a card that still works is changed, years")
         axes.set_ylabel(f"Cost of the camera in {result.by_age.horizon_years:g} years")
         axes.set_title(
-            "What it costs by age of change\nGrey: sooner than asked, or not sure enough", loc="left", fontsize=9
+            "What it costs by age of change\nGrey: sooner than asked, or not sure enough",
+            loc="left",
+            fontsize=style.BODY_PT,
         )
-        self._spans = [axes.axvspan(0, 1, color="#e8e8e8", linewidth=0) for _ in range(2)]
-        (self._curve,) = axes.plot([], [], "-", color=style.BLUE, linewidth=2.2)
-        self._latest = axes.axvline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.6)
+        self._spans = [axes.axvspan(0, 1, color=style.SHADE, linewidth=0) for _ in range(2)]
+        (self._curve,) = axes.plot([], [], "-", color=style.ACCENT, linewidth=2.2)
+        self._latest = axes.axvline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.6)
         (self._best,) = axes.plot([], [], "o", color=style.INK, markersize=9)
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
-        self._told = axes.text(1, 1, "", fontsize=9, weight="bold", color=style.INK, bbox=box)
-        self._told_latest = axes.text(1, 0.02 * self._top, "", fontsize=9, color=style.VERMILION)
+        self._told = axes.text(1, 1, "", fontsize=style.BODY_PT, weight="bold", color=style.INK, bbox=box)
+        self._told_latest = axes.text(1, 0.02 * self._top, "", fontsize=style.BODY_PT, color=style.SECOND)
         return [], [*self._spans, self._curve, self._latest, self._best, self._told, self._told_latest]
 
     def move(self, result: WhenToChange) -> None:

@@ -39,10 +39,10 @@ ROWS = (
 )
 LOOKS: dict[str, dict[str, Any]] = {
     "recorded live": {"facecolor": style.BAND, "edgecolor": style.INK},
-    "held by the card": {"facecolor": "#bdbdbd", "edgecolor": style.INK},
-    "fetched from it": {"facecolor": style.BLUE, "edgecolor": "white", "hatch": "//"},
-    "lost": {"facecolor": "white", "edgecolor": style.VERMILION, "hatch": "xxx"},
-    "lost while it was read": {"facecolor": "white", "edgecolor": style.VERMILION, "hatch": ".."},
+    "held by the card": {"facecolor": style.LINE, "edgecolor": style.INK},
+    "fetched from it": {"facecolor": style.ACCENT, "edgecolor": "white", "hatch": "//"},
+    "lost": {"facecolor": "white", "edgecolor": style.SECOND, "hatch": "xxx"},
+    "lost while it was read": {"facecolor": "white", "edgecolor": style.SECOND, "hatch": ".."},
 }
 
 
@@ -122,7 +122,7 @@ class SavesFigure(MovingFigure[Saving]):
             loc="lower right",
             bbox_to_anchor=(1, 0.98),
             ncols=2 if self.is_narrow else len(LOOKS),
-            fontsize=8,
+            fontsize=style.SMALL_PT,
             frameon=False,
             columnspacing=1,
             handlelength=1.6,
@@ -132,10 +132,12 @@ class SavesFigure(MovingFigure[Saving]):
         self._patches = [Rectangle((0, bar.row - 0.31), 1, 0.62, **LOOKS[bar.look]) for bar in bars]
         for patch in self._patches:
             axes.add_patch(patch)
-        self._words = [axes.text(0, bar.row, "", ha="center", va="center", fontsize=8, bbox=box) for bar in bars]
+        self._words = [
+            axes.text(0, bar.row, "", ha="center", va="center", fontsize=style.SMALL_PT, bbox=box) for bar in bars
+        ]
         self._ends = [axes.axvline(0, color=style.INK, linestyle=dash, linewidth=1.2) for dash in ("-", "--")]
-        self._fails_text = axes.text(0, -0.62, "fails ", ha="right", fontsize=9)
-        self._back_text = axes.text(0, -0.62, "", fontsize=9)
+        self._fails_text = axes.text(0, -0.62, "fails ", ha="right", fontsize=style.BODY_PT)
+        self._back_text = axes.text(0, -0.62, "", fontsize=style.BODY_PT)
         return [*self._patches, *self._ends, *self._words, self._fails_text, self._back_text]
 
     def _draw_year(self, axes: Axes) -> list[Artist]:
@@ -147,11 +149,11 @@ class SavesFigure(MovingFigure[Saving]):
         axes.set_xlabel("Capacity, GB")
         axes.set_ylabel("Lost, hours a year")
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1}
-        self._none = axes.axhline(1, color=style.VERMILION, linestyle=(0, (5, 2)), linewidth=1.4)
-        self._none_text = axes.text(4.2, 1, "", va="bottom", fontsize=9, color=style.VERMILION)
-        self._curves = [axes.plot([], [], dash, color=style.BLUE, linewidth=1.8)[0] for dash in ("-", "--")]
+        self._none = axes.axhline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
+        self._none_text = axes.text(4.2, 1, "", va="bottom", fontsize=style.BODY_PT, color=style.SECOND)
+        self._curves = [axes.plot([], [], dash, color=style.ACCENT, linewidth=1.8)[0] for dash in ("-", "--")]
         (self._range,) = axes.plot([], [], "o-", color=style.INK, linewidth=2.5, markersize=6)
-        self._range_texts = [axes.text(1, 1, "", va=va, fontsize=9, bbox=box) for va in ("bottom", "top")]
+        self._range_texts = [axes.text(1, 1, "", va=va, fontsize=style.BODY_PT, bbox=box) for va in ("bottom", "top")]
         return [self._none, *self._curves, self._range, self._none_text, *self._range_texts]
 
     def frame(self, result: Saving) -> object:

@@ -19,6 +19,7 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import findfont, get_font
 
 from edgestore.figures import style
+from edgestore.look import STATES
 from edgestore.plan.choice import Front
 from edgestore.text import LONGEST_LIFE_YEARS, SHOWN, chance, grouped, life, number, short, visible
 
@@ -40,6 +41,7 @@ FIXED: dict[Any, Any] = {
     "svg.fonttype": "path",
     "font.family": "DejaVu Sans",
     "font.size": 8.5,
+    **style.INKED,
 }
 
 
@@ -171,7 +173,7 @@ def _draw_kinds(figure: Figure, front: Front) -> None:
     axes.xaxis.set_major_formatter(lambda amount, _: grouped(f"{amount:.10g}"))
     for row, (assured, amount) in enumerate(zip(table["assured"], amounts, strict=True)):
         axes.plot([0, amount], [row, row], color=style.BAND, linewidth=9, solid_capstyle="butt")
-        axes.plot(amount, row, "o", color=style.BLUE, markersize=5.5)
+        axes.plot(amount, row, "o", color=style.ACCENT, markersize=5.5)
         text = f"{grouped(f'{amount:.0f}')}, {assured} of {front.cameras} cameras assured"
         axes.text(amount + amounts.max() * 0.02, row, text, va="center")
 
@@ -243,15 +245,24 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quanti
         if quantity.most is not None and (most := quantity.most.iloc[rows[row]]) < right:
             axes.plot([most] * 2, [row - 0.42, row + 0.42], color=style.INK, linewidth=1.2, linestyle=(0, (1, 1)))
         if np.isnan(planned[row]):
-            axes.text(min(wanted[row], right) * 1.12, row, "no card is assured", va="center", style="italic")
+            state = part["state"].iloc[row]
+            text = f"{STATES[state].mark} {state}: no card is assured"
+            axes.text(min(wanted[row], right) * 1.12, row, text, va="center", color=style.of_state(state))
             continue
         axes.plot(
-            np.minimum([low[row], high[row]], right), [row, row], color=style.QUIET, linewidth=4, solid_capstyle="butt"
+            np.minimum([low[row], high[row]], right), [row, row], color=style.MID, linewidth=4, solid_capstyle="butt"
         )
         if planned[row] <= right:
-            axes.plot(planned[row], row, "o", color=style.BLUE, markersize=5.5, markeredgecolor="white")
+            axes.plot(
+                planned[row],
+                row,
+                STATES["assured"].marker,
+                color=style.ASSURED,
+                markersize=5.5,
+                markeredgecolor="white",
+            )
         if high[row] > right:
-            colour = style.BLUE if planned[row] > right else style.QUIET
+            colour = style.ASSURED if planned[row] > right else style.MID
             axes.plot(right, row, ">", color=colour, markersize=7, clip_on=False)
         axes.text(1.03, row, quantity.told(planned[row]), va="center", transform=axes.get_yaxis_transform())
     axes.text(1.03, -0.55, "planned", va="bottom", transform=axes.get_yaxis_transform())

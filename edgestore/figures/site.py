@@ -11,6 +11,7 @@ from matplotlib.ticker import FixedFormatter, FixedLocator, NullLocator
 from edgestore.figures import style
 from edgestore.figures.label import Label
 from edgestore.figures.moving import MovingFigure
+from edgestore.look import STATES, marked
 from edgestore.plan.assurance_curve import SiteChoice
 from edgestore.text import chance, counted, grouped, money, short
 
@@ -78,19 +79,21 @@ class SiteFigure(MovingFigure[SiteChoice]):
         axes.xaxis.set_major_locator(FixedLocator(np.log2(labels).tolist()))
         axes.xaxis.set_major_formatter(FixedFormatter([f"{gb:g}" for gb in labels]))
         axes.xaxis.set_minor_locator(NullLocator())
-        axes.grid(True, axis="x", color="#e3e3e3", linewidth=0.8)
+        axes.grid(True, axis="x", color=style.LINE, linewidth=0.8)
         axes.set_axisbelow(True)
         for side in ("top", "right", "left"):
             axes.spines[side].set_visible(False)
-        axes.set_xlabel("Capacity printed on the card, GB. Side by side: cards of one capacity", fontsize=8)
-        axes.tick_params(labelsize=9)
+        axes.set_xlabel(
+            "Capacity printed on the card, GB. Side by side: cards of one capacity", fontsize=style.SMALL_PT
+        )
+        axes.tick_params(labelsize=style.BODY_PT)
         for row, name in enumerate(names):
-            axes.axhline(row - 0.5, color="#e3e3e3", linewidth=0.8)
-            axes.text(low, row - NAME_UP, short(name, NAME), fontsize=9, va="center", color=style.INK)
+            axes.axhline(row - 0.5, color=style.LINE, linewidth=0.8)
+            axes.text(low, row - NAME_UP, short(name, NAME), fontsize=style.BODY_PT, va="center", color=style.INK)
         more = "" if rows == len(site.cameras) else f" (first {rows} of {len(site.cameras)})"
         what = _amount_title(result)
-        axes.text(low, HEAD, f"Camera{more}", fontsize=8, va="center", color=style.QUIET)
-        axes.text(high, HEAD, f"Card{what}", fontsize=8, va="center", ha="right", color=style.QUIET)
+        axes.text(low, HEAD, f"Camera{more}", fontsize=style.SMALL_PT, va="center", color=style.QUIET)
+        axes.text(high, HEAD, f"Card{what}", fontsize=style.SMALL_PT, va="center", ha="right", color=style.QUIET)
         _key(figure, columns=4 if self.is_narrow else len(KEY))
 
         inch = figure.get_size_inches()[0] * 0.9 / (high - low)  # of one doubling of the capacity, about
@@ -101,12 +104,18 @@ class SiteFigure(MovingFigure[SiteChoice]):
             x, y, s=size**2, c=fill, cmap="gray_r", vmin=0, vmax=1, linewidths=0.8, edgecolors=style.INK
         )
         ring = (size + RING_PT - MARK_PT) ** 2
-        self._rings = axes.scatter([], [], s=ring, facecolors="none", edgecolors=style.BLUE, linewidths=2.4)
+        self._rings = axes.scatter([], [], s=ring, facecolors="none", edgecolors=style.ASSURED, linewidths=2.4)
         self._best = axes.scatter(
-            [], [], s=DIAMOND * ring, marker="D", facecolors="none", edgecolors=style.VERMILION, linewidths=1.8
+            [],
+            [],
+            s=DIAMOND * ring,
+            marker=STATES["doubtful"].marker,
+            facecolors="none",
+            edgecolors=style.DOUBTFUL,
+            linewidths=1.8,
         )
-        self._words = [Label(axes, self.pt(9), style.INK) for _ in range(rows)]
-        self._title = Label(axes, self.pt(10), style.INK)
+        self._words = [Label(axes, self.pt(style.BODY_PT), style.INK) for _ in range(rows)]
+        self._title = Label(axes, self.pt(style.LEAD_PT), style.INK)
         self._title_at = low, TOP + 0.4
         self._right = high
         return [self._marks], [self._rings, self._best, *self._words, self._title]
@@ -114,14 +123,15 @@ class SiteFigure(MovingFigure[SiteChoice]):
     def move(self, result: SiteChoice) -> None:
         kept = result.chances.made.kept[:MOST_ROWS]
         rows, chosen = np.arange(len(kept)), result.chosen[:MOST_ROWS]
-        doubtful = result.state[:MOST_ROWS] == "doubtful"
+        state = result.state[:MOST_ROWS]
         self._marks.set_array(kept.ravel())
         self._rings.set_offsets(_points(self._at, chosen, chosen >= 0))
-        self._best.set_offsets(_points(self._at, kept.argmax(axis=1), doubtful))
+        self._best.set_offsets(_points(self._at, kept.argmax(axis=1), state == "doubtful"))
         for row in rows:
             self._words[row].place(self._told(result, int(row)), self._right, row - NAME_UP, align="right")
+            self._words[row].set_facecolor(style.INK if chosen[row] >= 0 else style.of_state(state[row]))
         total = f", {money(result.amount, result.chances.unit)}" if result.chances.unit else ""
-        self._title.place(f"{result.counts}{total}", *self._title_at)
+        self._title.place(f"{marked(result.counts, lambda one, words: f'{one.mark} {words}')}{total}", *self._title_at)
 
     def _told(self, result: SiteChoice, row: int) -> str:
         """Name a camera's card and its price, or say in a few words why it has none."""
@@ -132,8 +142,8 @@ class SiteFigure(MovingFigure[SiteChoice]):
             return "not by the kinds chosen"
         if result.state[row] == "doubtful":
             kept = result.chances.made.kept[row]
-            return f"doubtful: {chance(kept.max())} with {self._cards[kept.argmax()]}"
-        return "not served by any card of the list"
+            return f"{STATES['doubtful'].mark} doubtful: {chance(kept.max())} with {self._cards[kept.argmax()]}"
+        return f"{STATES['not served'].mark} not served by any card of the list"
 
     def alt_text(self) -> str:
         result = self.result
@@ -185,18 +195,18 @@ def _key(figure: Figure, columns: int) -> None:
     ]
     signs = [
         figure.axes[0].scatter([], [], s=110, marker=marker, facecolors="none", edgecolors=colour, linewidths=2)
-        for marker, colour in (("o", style.BLUE), ("D", style.VERMILION))
+        for marker, colour in ((STATES["assured"].marker, style.ASSURED), (STATES["doubtful"].marker, style.DOUBTFUL))
     ]
-    words = [*(chance(kept) for kept in KEY), "chosen", "best, but doubtful"]
+    words = [*(chance(kept) for kept in KEY), "chosen", "best, doubtful"]
     figure.legend(
         [*marks, *signs],
         words,
         loc="outside lower left",
         ncols=columns,
-        fontsize=8,
+        fontsize=style.SMALL_PT,
         frameon=False,
         title="Filling: chance that the card keeps all that is asked",
-        title_fontsize=8,
+        title_fontsize=style.SMALL_PT,
         handletextpad=0.2,
         columnspacing=1.0,
         alignment="left",

@@ -1,25 +1,34 @@
 """Colours, line styles and axis ticks that all figures share: told apart by colour, by style and in grey print."""
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 from matplotlib.axes import Axes
+from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.ticker import FixedFormatter, FixedLocator, NullLocator
 
+from edgestore.look import LIGHT, PICTURE_PT, STATES
 from edgestore.text import LONGEST_LIFE_YEARS, life
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 
-INK = "#1a1a1a"
-QUIET = "#8a8a8a"
-BLUE = "#0072b2"
-VERMILION = "#d55e00"
-BAND = "#cfe3f1"
-"""From the colour-blind-safe set of Okabe and Ito (Color Universal Design, 2008), and greys."""
+INK, QUIET, MID, LINE, SHADE = (LIGHT[name] for name in ("ink", "quiet", "mid", "line", "shade"))
+ACCENT, BAND = LIGHT["accent"], LIGHT["band"]
+ASSURED, DOUBTFUL, NOT_SERVED = (LIGHT[state.colour] for state in STATES.values())
+SECOND = DOUBTFUL
+"""What is set against the answer, above all what is asked: beyond it, a promise is doubtful."""
 
-SHADES = "Blues"
+SHADES = LinearSegmentedColormap.from_list("shades", [LIGHT["ground"], BAND, ACCENT, INK])
 """The colour map of whatever is told by shade."""
+
+INKED: dict[Any, Any] = {
+    **dict.fromkeys(("text.color", "axes.labelcolor", "axes.edgecolor", "xtick.color", "ytick.color"), INK),
+    "axes.linewidth": 0.8,
+}
+"""The matplotlib style of every picture: nothing is black."""
+
+SMALL_PT, BODY_PT, LEAD_PT, TITLE_PT = PICTURE_PT.values()
 
 TIME_TICKS_DAYS = {
     1 / H_PER_DAY: "1 hour",
@@ -36,7 +45,6 @@ BEYOND_YEARS = 2 * LONGEST_LIFE_YEARS
 """Where an axis of lives ends: all that is more than the longest life told stands half-way to it."""
 
 MORE_YEARS = 1.5 * LONGEST_LIFE_YEARS
-BEYOND = "#e8e8e8"
 YEAR_TICKS = {0.1: "0.1", 0.3: "0.3", 1: "1", 3: "3", 10: "10", MORE_YEARS: life(MORE_YEARS)}
 
 
@@ -62,7 +70,12 @@ def number_labels(values: Sequence[float]) -> dict[float, str]:
 
 def plain(axes: Axes) -> None:
     """Leave a light grid and the two axis lines that carry numbers."""
-    axes.grid(True, color="#e3e3e3", linewidth=0.8)
+    axes.grid(True, color=LINE, linewidth=0.8)
     axes.set_axisbelow(True)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
+
+
+def of_state(state: str) -> str:
+    """Give the colour of a state on paper, by its word."""
+    return LIGHT[STATES[state].colour]

@@ -40,28 +40,37 @@ class VisitsFigure(MovingFigure[WhatVisits]):
         days = shown["date"].to_numpy("datetime64[D]").astype(float)
         dates, is_lift = FIRST_YEAR + days / DAYS_PER_YEAR, shown["with_lift"].to_numpy(bool)
         for some, mark, colour, label in (
-            (~is_lift, "o", style.BLUE, "on foot or by ladder"),
-            (is_lift, "s", style.VERMILION, "with a lift"),
+            (~is_lift, "o", style.ACCENT, "on foot or by ladder"),
+            (is_lift, "s", style.SECOND, "with a lift"),
         ):
             axes.plot(dates[some], at[some], mark, color=colour, markersize=13, linestyle="none", label=label)
         for x, y, cards in zip(dates, at, shown["cards_to_bring"], strict=True):
-            axes.text(x, y, f"{cards}", color="white", fontsize=9, weight="bold", ha="center", va="center_baseline")
+            axes.text(
+                x,
+                y,
+                f"{cards}",
+                color="white",
+                fontsize=style.BODY_PT,
+                weight="bold",
+                ha="center",
+                va="center_baseline",
+            )
         rows = max(len(places[:ROWS]), 1)
         axes.hlines(range(rows), *axes.get_xlim(), color=style.BAND, linewidth=1, zorder=0)
         axes.set_yticks(
             range(len(places[:ROWS])),
             [short(place, NAME // 2 if self.is_narrow else NAME) for place in places[:ROWS]],
-            fontsize=9,
+            fontsize=style.BODY_PT,
         )
         axes.set_ylim(rows - 0.3, -2.2 if self.is_narrow else -1.4)
         axes.xaxis.set_major_locator(MaxNLocator(4 if self.is_narrow else 13, integer=True))
         axes.ticklabel_format(axis="x", useOffset=False, style="plain")
-        axes.tick_params(axis="x", labelsize=9)
+        axes.tick_params(axis="x", labelsize=style.BODY_PT)
         axes.grid(axis="x", color=style.BAND, linewidth=0.8)
         axes.set_axisbelow(True)
         more = f" (the first {ROWS} of {len(places)} places)" if len(places) > ROWS else ""
-        axes.set_title(f"A mark is a visit, its figure the cards to bring{more}", loc="left", fontsize=11)
-        axes.legend(loc="upper left", ncols=1 if self.is_narrow else 2, fontsize=9, frameon=False)
+        axes.set_title(f"A mark is a visit, its figure the cards to bring{more}", loc="left", fontsize=style.TITLE_PT)
+        axes.legend(loc="upper left", ncols=1 if self.is_narrow else 2, fontsize=style.BODY_PT, frameon=False)
         return [], []
 
     def move(self, result: WhatVisits) -> None:

@@ -29,15 +29,17 @@ class WhatIfFigure(MovingFigure[WhatIf]):
         style.plain(axes)
         rows = self._rows(result)
         at = np.arange(len(rows))
-        self._lines = axes.hlines(at, 0, 0, color=style.QUIET, linewidth=2)
-        (self._this,) = axes.plot(at, at, "o", color=style.BLUE, markersize=9, fillstyle="none", markeredgewidth=1.8)
-        (self._other,) = axes.plot(at, at, "o", color=style.VERMILION, markersize=5)
-        axes.set_yticks(at, [short(camera, 24) for camera in rows["camera"]], fontsize=8)
+        self._lines = axes.hlines(at, 0, 0, color=style.MID, linewidth=2)
+        (self._this,) = axes.plot(at, at, "o", color=style.ACCENT, markersize=9, fillstyle="none", markeredgewidth=1.8)
+        (self._other,) = axes.plot(at, at, "o", color=style.SECOND, markersize=5)
+        axes.set_yticks(at, [short(camera, 24) for camera in rows["camera"]], fontsize=style.SMALL_PT)
         axes.set_ylim(max(len(rows), 1) - 0.5, -0.5)
         axes.set_xlim(-0.02 * self._most(result), self._most(result))
-        axes.set_xlabel(self._what(result), fontsize=9)
-        axes.set_title("Ring: this plan. Dot: the other. The largest differences first", loc="left", fontsize=9)
-        axes.tick_params(axis="x", labelsize=8)
+        axes.set_xlabel(self._what(result), fontsize=style.BODY_PT)
+        axes.set_title(
+            "Ring: this plan. Dot: the other. The largest differences first", loc="left", fontsize=style.BODY_PT
+        )
+        axes.tick_params(axis="x", labelsize=style.SMALL_PT)
         return [], [self._lines, self._this, self._other]
 
     def move(self, result: WhatIf) -> None:

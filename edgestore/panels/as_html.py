@@ -7,6 +7,7 @@ from html import escape
 from pathlib import Path
 
 from edgestore.checks import Fault
+from edgestore.look import State, marked
 from edgestore.text import counted
 
 WORST = 3
@@ -43,7 +44,14 @@ def faults_html(faults: Sequence[Fault]) -> str:
 def answer_html(sentence: str) -> str:
     """Give the answer: its first sentence is what is read from afar, what follows explains it."""
     first, *others = re.split(r"(?<=\.) (?=[A-Z])", sentence, maxsplit=1)
-    return f"<p><strong>{escape(first)}</strong>{''.join(f' {escape(text)}' for text in others)}</p>"
+    return (
+        f"<p><strong>{marked(escape(first), state_html)}</strong>{''.join(f' {escape(text)}' for text in others)}</p>"
+    )
+
+
+def state_html(state: State, words: str) -> str:
+    """Give the words of a state, which the stylesheet shows in its colour with its mark."""
+    return f'<span class="edgestore-state edgestore-{state.colour}">{words}</span>'
 
 
 def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:

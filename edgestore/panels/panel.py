@@ -40,7 +40,8 @@ class Panel:
     ``main`` names the two or three inputs that decide most; the others are folded. ``stated`` reads the file of the
     input ``settings`` and gives the numbers that the controls start from, by name.
     Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
-    it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. With ``own_folder``, the name of
+    it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. ``others`` gives further files that
+    are saved, by name. With ``own_folder``, the name of
     a folder, what is saved replaces it as a whole: where not every answer has the same
     tables, none of an earlier answer stays among them.
     """
@@ -55,6 +56,7 @@ class Panel:
     own_folder: str = ""
     drawn: Callable[..., Any] | None = None
     beside: type[MovingFigure[Any]] | None = None
+    others: Callable[[Any], Mapping[str, bytes]] | None = None
 
     def files(self, result: Answer, pictures: Sequence[MovingFigure[Any]]) -> dict[str, bytes]:
         """What is saved: the tables as CSV, by default the one on the screen, and the pictures as PNG and SVG."""
@@ -63,7 +65,7 @@ class Panel:
         named = {f"{name}.csv": as_csv(stamped(table)) for name, table in tables.items()}
         for figure, name in zip(pictures, (stem, f"{stem}_beside"), strict=False):
             named |= {f"{name}.png": figure.png(), f"{name}.svg": figure.svg()}
-        return named
+        return named | dict(self.others(result) if self.others else {})
 
     def write(self, result: Answer, pictures: Sequence[MovingFigure[Any]], folder: Path) -> list[Path]:
         """Save the tables and the pictures into a folder."""

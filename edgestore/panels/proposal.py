@@ -131,7 +131,7 @@ class ProposalFrame(Frame):
             return
         self.document.value = (
             f'<iframe title="The document" sandbox="" srcdoc="{escape(html)}"'
-            ' style="width: 100%; height: 75vh; border: 1px solid #8a8a8a; box-sizing: border-box"></iframe>'
+            ' style="width: 100%; height: 75vh; border: 1px solid; box-sizing: border-box"></iframe>'
         )
         if len(html) <= LARGEST_LINK_BYTES:
             address = f"data:text/html;base64,{b64encode(html.encode()).decode()}"

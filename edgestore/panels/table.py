@@ -12,6 +12,8 @@ import pandas as pd
 from numpy import bool_
 
 from edgestore.headings import heading
+from edgestore.look import STATES
+from edgestore.panels.as_html import state_html
 from edgestore.text import grouped, told
 
 BELOW = ("reason", "against_cap")
@@ -34,7 +36,7 @@ def table_html(table: pd.DataFrame) -> str:
     heads = "".join(f'<th scope="col"{looks[name]}>{escape(heading(str(name)))}</th>' for name in names)
     rows = []
     for at in range(len(shown)):
-        rows.append(f"<tr>{''.join(f'<td{looks[name]}>{escape(cells[name][at])}</td>' for name in names)}</tr>")
+        rows.append(f"<tr>{''.join(f'<td{looks[name]}>{_html(cells[name][at])}</td>' for name in names)}</tr>")
         why = "".join(
             f"<p><b>{escape(heading(name))}:</b> {escape(cells[name][at])}</p>" for name in below if cells[name][at]
         )
@@ -46,6 +48,11 @@ def table_html(table: pd.DataFrame) -> str:
         'class="edgestore-scroll" style="overflow-x: auto" tabindex="0" role="region" aria-label="Table of the answer"'
     )
     return f"<div {place}>{whole}</div>"
+
+
+def _html(text: str) -> str:
+    """Give the text of a cell; a state with its mark and colour."""
+    return state_html(STATES[text], text) if text in STATES else escape(text)
 
 
 def _cell(value: Any) -> str:

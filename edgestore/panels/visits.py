@@ -1,5 +1,8 @@
 """Panel on the visits at which the cards of a site are changed."""
 
+import datetime
+
+from edgestore.documents.front import front_page
 from edgestore.figures.visits import VisitsFigure
 from edgestore.panels import site
 from edgestore.panels.controls import Choice, File, Number
@@ -11,6 +14,16 @@ from edgestore.plan.what_visits import TABLES, WhatVisits, what_visits
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str, **numbers: float) -> WhatVisits:
     return what_visits(site.planned(cameras, cards, settings), shown, **numbers)
+
+
+def _dates(result: WhatVisits) -> dict[str, bytes]:
+    """The visits for a calendar program; nothing where the library that writes them is not installed."""
+    try:
+        from edgestore.documents.diary import diary
+    except ImportError:
+        return {}
+    start = datetime.date.fromisoformat(result.calendar.bill.years["begins"].iloc[0])
+    return {"visits.ics": diary(result.calendar, front_page(result.document, start))}
 
 
 PANEL = Panel(
@@ -46,6 +59,7 @@ PANEL = Panel(
     answer=_answer,
     figure=VisitsFigure,
     tables=lambda result: result.tables,
+    others=_dates,
 )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from edgestore.answers.change import REACHED
+from edgestore.inputs.settings import Document
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, lifts, visit_calendar
 from edgestore.text import chance, counted, money, whole
@@ -40,12 +41,15 @@ class WhatVisits:
         Years of which the visits are shown.
     warnings : tuple of str
         What to be careful about.
+    document : Document
+        What the settings say of the site's documents, of which the dates are a part.
     """
 
     calendar: VisitCalendar
     shown: str
     years_ahead: float
     warnings: tuple[str, ...]
+    document: Document
 
     @property
     def sentence(self) -> str:
@@ -160,7 +164,9 @@ def what_visits(
         calendar = visit_calendar(site, plan.plan, in_service=plan.calendar)
     texts += _near(calendar.table[calendar.table["years"] < years_ahead])
     warnings = (*texts, *_warnings(plan, calendar))
-    return WhatVisits(calendar=calendar, shown=shown, years_ahead=years_ahead, warnings=warnings)
+    return WhatVisits(
+        calendar=calendar, shown=shown, years_ahead=years_ahead, warnings=warnings, document=settings.document
+    )
 
 
 def _tools(reached: str) -> str:

@@ -60,6 +60,7 @@ def small(tmp_path):
 
 
 @pytest.mark.pdf
+@pytest.mark.landing
 def test_propose_writes_the_pack_and_says_what_to_take_care_of(proposed):
     folder, told = proposed
     assert sorted(path.name for path in folder.iterdir()) == FILES
@@ -69,6 +70,7 @@ def test_propose_writes_the_pack_and_says_what_to_take_care_of(proposed):
 
 
 @pytest.mark.pdf
+@pytest.mark.landing
 def test_a_pack_replaces_the_former_one_and_the_same_input_gives_the_same_bytes(proposed, small, tmp_path):
     # That the demo's are the same in another process stands in test_pdf.py.
     (tmp_path / "site.toml").write_text("[document]\ndate = 2024-02-29\n")

@@ -14,6 +14,7 @@ from edgestore.documents.content import MODELS_OF_A_PLAN, proposal
 from edgestore.documents.first_page import fitted
 from edgestore.documents.page import TEMPLATE, page
 from edgestore.documents.reading import cautions, terms, terms_used
+from edgestore.look import filled
 from edgestore.plan.changes import SERVICE_ASSUMPTION
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -117,7 +118,7 @@ def contrast(one, other):
 
 
 def test_every_text_colour_on_every_ground_has_a_contrast_of_four_and_a_half():
-    css = (TEMPLATE / "page.css").read_text(encoding="utf-8")
+    css = filled((TEMPLATE / "page.css").read_text(encoding="utf-8"))
     texts = set(re.findall(r"[\s;{]color: (#[0-9a-f]{6})", css))
     grounds = set(re.findall(r"background: (#[0-9a-f]{6})", css))
     assert len(texts) >= 3

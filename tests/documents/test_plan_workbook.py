@@ -14,6 +14,7 @@ from proposals import DEMO, HOSTILE, HOSTILE_TITLE, demo, hostile, program
 
 from edgestore import retention_h
 from edgestore.documents.workbook import FACTORS, workbook
+from edgestore.look import LIGHT, STATES
 from edgestore.models.speed import speed_margin
 from edgestore.models.wear import life_years
 from edgestore.plan.rates import card_endurance_tbw
@@ -125,7 +126,17 @@ def as_planned(plan):
     return plan["meets"] & enough & (plan["speed_margin"] >= plan["wanted_speed_margin"]) & ~too_long
 
 
+def test_the_states_have_the_colours_and_marks_of_the_look_and_the_cells_the_word_alone():
+    sheet = opened(workbook(demo()))["Cameras"]
+    rules = {rule.formula[0]: rule.dxf for cells in sheet.conditional_formatting for rule in cells.rules}
+    for word, state in STATES.items():
+        shown = rules[f'"{word}"']
+        assert shown.font.color.rgb[-6:].lower() == LIGHT[state.colour].removeprefix("#")
+        assert shown.numFmt.formatCode == f'"{state.mark} "@'
+
+
 @pytest.mark.slow
+@pytest.mark.landing
 def test_libreoffice_computes_the_numbers_of_the_library(recomputed):
     book = recomputed["as it is"]
     same(cameras(book), demo().plan.plan)
@@ -134,6 +145,7 @@ def test_libreoffice_computes_the_numbers_of_the_library(recomputed):
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(recomputed):
     table = cameras(recomputed["another rate and card"])
     got = table[table["Camera"] == "Quay south"].iloc[0]
@@ -155,6 +167,7 @@ def test_a_changed_rate_and_a_changed_card_are_computed_as_the_library_does(reco
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_interval(recomputed):
     table = cameras(recomputed["no amplification stated"])
     got = table[table["Camera"] == "Quay south"].iloc[0]
@@ -164,6 +177,7 @@ def test_a_card_that_states_no_amplification_is_computed_from_rate_and_update_in
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 def test_without_a_cap_the_margin_follows_the_mean(recomputed):
     table = cameras(recomputed["no cap"])
     # U3 V30 promises 30 Mbyte/s: 240 Mbit/s over 3
@@ -171,6 +185,7 @@ def test_without_a_cap_the_margin_follows_the_mean(recomputed):
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 def test_a_limit_by_policy_is_computed_too(recomputed):
     assert limited().plan["retention_days"].max() == 8
     same(cameras(recomputed["a limit by policy"]), limited().plan)
@@ -200,6 +215,7 @@ def test_what_was_decided_is_told_and_the_workbook_says_that_it_does_not_compute
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 @pytest.mark.parametrize("change", ["another rate and card", "no amplification stated"])
 def test_where_inputs_are_no_longer_those_of_the_plan_its_decision_is_not_told(change, recomputed):
     table = cameras(recomputed[change])
@@ -209,6 +225,7 @@ def test_where_inputs_are_no_longer_those_of_the_plan_its_decision_is_not_told(c
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 def test_in_a_workbook_that_nobody_changed_every_decision_stands(recomputed):
     decided_as_in(cameras(recomputed["as it is"]), demo().plan.plan)
 
@@ -259,6 +276,7 @@ def test_the_total_of_the_workbook_is_that_of_the_plan_file_the_diary_and_the_do
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 def test_libreoffice_adds_up_the_same_bill(recomputed):
     assert bill_total(recomputed["as it is"]) == pytest.approx(demo().visits.bill.cost)
     assert round(bill_total(recomputed["as it is"])) == told_total()
@@ -286,6 +304,7 @@ def test_texts_of_the_user_are_texts():
 
 
 @pytest.mark.slow
+@pytest.mark.landing
 def test_hostile_texts_stay_texts_when_libreoffice_computes(recomputed):
     book = recomputed["hostile"]
     assert list(cameras(book)["Camera"]) == HOSTILE

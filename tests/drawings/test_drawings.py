@@ -6,14 +6,15 @@ from xml.etree import ElementTree
 
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
+from edgestore import look
 from edgestore.drawings.card import CARD_MM, CONTACTS, card_drawings, card_outline
 from edgestore.drawings.closing import CROSSWISE, closing_drawings
 from edgestore.drawings.housings import housing_drawings
 from edgestore.drawings.parts import HIGH, PANE_INCH, WIDE, WORDS_PT, Strip
 from edgestore.drawings.slots import slot_drawings
-from edgestore.figures.style import BLUE, INK
 from edgestore.inputs.camera_list import HOUSINGS
 
 SLOTS = ("hinged metal latch", "push-to-lock", "slide-in")
@@ -86,15 +87,17 @@ def test_no_two_drawings_share_an_alt_text():
 
 
 @each_drawing
-def test_a_drawing_is_the_same_each_time_asks_for_nothing_outside_and_has_greys_and_one_dark_blue_alone(drawing):
+def test_a_drawing_is_the_same_each_time_asks_for_nothing_outside_and_has_greys_and_the_accent_alone(
+    drawing,
+):
     svg = drawing.svg().decode()
     assert svg == drawing.svg().decode()
     assert "<image" not in svg
     ElementTree.fromstring(svg)
     colours = set(re.findall(r"#[0-9a-f]{6}", svg))
-    greys = {colour for colour in colours if colour[1:3] == colour[3:5] == colour[5:7]}
-    assert colours - greys <= {BLUE}
-    assert INK in greys
+    greys = {look.LIGHT[name] for name in ("ground", "shade", "line", "quiet", "ink")}
+    assert colours - greys <= {look.LIGHT["accent"]}
+    assert look.LIGHT["ink"] in colours
 
 
 def test_the_card_is_11_by_15_mm_with_its_notch_at_the_right_and_from_the_back_at_the_left():
@@ -117,7 +120,8 @@ def test_the_second_screw_is_across_from_the_first_and_the_fourth_from_the_third
 def test_every_opened_housing_marks_a_slot():
     for housing in HOUSINGS:
         _, axes = drawn(housing_drawings(housing)[1])
-        rings = [patch for patch in axes.patches if patch.get_edgecolor()[2] > 0.6 and not patch.get_fill()]
+        rings = [patch for patch in axes.patches if to_hex(patch.get_edgecolor()) == look.LIGHT["accent"]]
+        rings = [patch for patch in rings if not patch.get_fill()]
         assert rings, housing
 
 

@@ -16,6 +16,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 def planned(days, **changes):
     """Give the rows of a plan that the charts read, days held and years lasted alike."""
     columns = {"camera": [f"gate {n}" for n in range(len(days))], "meets": [day == day for day in days]}
+    columns |= {"state": ["assured" if day == day else "not served" for day in days]}
     for name in ("retention_days", "life_years"):
         columns |= {f"{name}{end}": days for end in ("_low", "", "_high")}
     return pd.DataFrame(columns | changes)

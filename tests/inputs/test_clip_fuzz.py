@@ -12,7 +12,7 @@ from hypothesis import settings
 
 from edgestore.inputs.clip import read_clip
 
-pytestmark = [pytest.mark.slow, pytest.mark.hypothesis]  # whose profile says how many copies are damaged
+pytestmark = [pytest.mark.slow, pytest.mark.landing, pytest.mark.hypothesis]  # its profile says how many copies
 
 MOST_MBYTE = 400
 """Python with pandas and PyAV takes some 120; the trace of a month adds 21, and its doubles while it is handed on."""

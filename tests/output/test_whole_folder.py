@@ -11,7 +11,7 @@ import pytest
 from edgestore import InputError, output
 from edgestore.output import MANIFEST
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.landing]
 
 write_folder = partial(output.write_folder, written_by="a test")
 

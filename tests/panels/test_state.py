@@ -105,7 +105,7 @@ def test_the_line_holds_every_setting_and_put_back_it_gives_the_same_answer(fram
         ("capacity_gb", "name=value"),
         ("capacity_gb=1e9", "8 to 1024 GB"),
         ("scene=lively", "busy"),
-        ("size=3", "no setting of this panel"),
+        ("size=3", "not a setting of this panel"),
     ],
 )
 def test_a_line_that_does_not_fit_is_refused_in_words_and_changes_nothing(frame, line, told):

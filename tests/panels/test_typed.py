@@ -73,7 +73,7 @@ def test_a_tilde_is_the_home_folder(monkeypatch, tmp_path):
     monkeypatch.setenv("HOME", str(tmp_path))
     assert typed_folder("~/plans", "Save to folder") == tmp_path / "plans"
     assert typed_path("~/cameras.csv", "Camera list") == str(tmp_path / "cameras.csv")
-    with pytest.raises(InputError, match="write the folder in full"):
+    with pytest.raises(InputError, match="write the full path of the folder"):
         typed_path("~nobody-of-this-name/x", "Camera list")
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from icalendar import Calendar
 
 from edgestore.panels import site, visits
 from edgestore.panels.controls import File
@@ -131,7 +132,9 @@ NAME = "at_which_visits_are_the_cards_changed"
 
 def test_what_is_saved_are_the_tables_that_the_plan_writes(frame):
     saved = frame.panel.files(frame.result, [frame._figure])
-    assert set(saved) == {"visits.csv", "replacements.csv", f"{NAME}.png", f"{NAME}.svg"}
+    assert set(saved) == {"visits.csv", "replacements.csv", "visits.ics", f"{NAME}.png", f"{NAME}.svg"}
+    dates = [str(event["dtstart"].dt) for event in Calendar.from_ical(saved["visits.ics"]).walk("VEVENT")]
+    assert set(frame.result.calendar.table["date"]) <= set(dates)
     assert saved["visits.csv"].decode().startswith("date,years,work,visit_group,cameras,cards,cards_to_bring,tools")
 
 

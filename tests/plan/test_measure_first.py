@@ -78,7 +78,7 @@ def test_what_is_not_worth_a_visit_is_told_with_the_reason(demo):
     text = " ".join(first.sentences)
     assert f"Not worth a visit, since {SAME_CARD}: " in text
     assert f"Not worth a visit, since {NOT_SERVED}: mean rate of Quay north, Mast top." in text
-    assert "for a broken promise: what the assured choices pay for a chance, their median. Efforts that" in text
+    assert ", the median of what the assured choices pay for a chance. Efforts that" in text
 
 
 def test_an_effort_that_is_stated_counts_and_one_that_costs_more_is_not_advised(demo):
@@ -100,7 +100,7 @@ def test_a_stated_price_of_a_broken_promise_goes_before_the_one_of_the_assurance
     site = stating(demo.site, "[costs]\nvisit_price=60\nvisit_with_lift_price=260\nbroken_promise_price = 2500\n")
     first = replace(demo, site=site).measure_first
     assert (first.price, first.is_stated) == (2500.0, True)
-    assert "for a broken promise: as the settings state." in first.counted_with
+    assert "A broken promise is counted at 2\N{NO-BREAK SPACE}500 credits, as the settings state." in first.counted_with
 
 
 def test_the_order_of_a_doubtful_camera_is_the_best_card_that_the_plan_names(demo):

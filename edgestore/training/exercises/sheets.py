@@ -7,6 +7,7 @@ from html import escape
 import pandas as pd
 
 from edgestore.checks import Fault, InputError, in_range
+from edgestore.look import filled
 from edgestore.panels.table import table_html
 from edgestore.plan.tables import as_csv, stamped
 from edgestore.text import MADE_WITH
@@ -18,7 +19,7 @@ from edgestore.training.exercises.marks import GIVEN_UP, Marks
 MAX_NUMBERS = 20
 """Exercises of one kind in a key."""
 
-PAGE = """<!DOCTYPE html>
+PAGE = filled("""<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
@@ -26,9 +27,9 @@ PAGE = """<!DOCTYPE html>
 <meta name="generator" content="{made_with}">
 <title>{title}</title>
 <style>
-body {{ color: #1b1b1b; font: 11pt/1.4 system-ui, sans-serif; margin: 1.5cm; }}
+body {{ color: var(--edgestore-ink); font: 11pt/1.4 system-ui, sans-serif; margin: 1.5cm; }}
 table {{ border-collapse: collapse; }}
-th, td {{ border: 1px solid #6b6b6b; padding: 2pt 6pt; text-align: left; }}
+th, td {{ border: 1px solid var(--edgestore-quiet); padding: 2pt 6pt; text-align: left; }}
 tr {{ break-inside: avoid; }}
 </style>
 </head>
@@ -39,7 +40,7 @@ tr {{ break-inside: avoid; }}
 <p>Made with {made_with}.</p>
 </body>
 </html>
-"""
+""")
 
 
 def learners(typed: str) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from edgestore.documents.pdf import pdf
 from edgestore.drawings.card import card_drawings
 from edgestore.drawings.closing import closing_drawings
 from edgestore.drawings.parts import Drawing
+from edgestore.look import filled
 from edgestore.output import write_whole
 from edgestore.text import MADE_WITH
 from edgestore.training.fitting.commissioning import CHECKS
@@ -130,7 +131,8 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     # Our own files; nothing of a user's is in them.
-    styles = {path.name: Markup(path.read_text(encoding="utf-8")) for path in (PAGE_STYLE, *TEMPLATE.glob("*.css"))}
+    sheets = (PAGE_STYLE, *TEMPLATE.glob("*.css"))
+    styles = {path.name: Markup(filled(path.read_text(encoding="utf-8"))) for path in sheets}
     environment.globals |= {"styles": styles, "figure": _figure, "items": _items, "drawings": drawings}
     return environment
 

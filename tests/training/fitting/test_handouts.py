@@ -15,6 +15,7 @@ from edgestore.checks import InputError
 from edgestore.documents.pdf import pdf
 from edgestore.drawings.parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
+from edgestore.look import LIGHT
 from edgestore.training.fitting.cautions import CAUTIONS
 from edgestore.training.fitting.commissioning import CHECKS
 from edgestore.training.fitting.guide import TYPICAL, WORKS, guide
@@ -85,7 +86,7 @@ def test_the_contrast_formula_gives_what_the_standard_states():
 def test_every_text_colour_has_a_contrast_of_4_5_on_every_ground_it_can_stand_on(html):
     style = re.sub(r"/\*.*?\*/", "", html.partition("<style>")[2].partition("</style>")[0], flags=re.DOTALL)
     rules = re.findall(r"\{([^{}]*)\}", style)
-    grounds, texts = {"#ffffff"}, {"#1a1a1a"}
+    grounds, texts = {LIGHT["ground"]}, {LIGHT["ink"]}
     for rule in rules:
         text = re.search(rf"(?<![-a-z])color: ({COLOUR})", rule)
         ground = re.search(rf"background: ({COLOUR})", rule)
@@ -252,6 +253,7 @@ def test_without_weasyprint_nothing_is_written_and_the_mend_is_told(tmp_path, mo
 
 
 @pytest.mark.pdf
+@pytest.mark.landing
 def test_the_command_writes_html_and_pdf(tmp_path, capsys):
     needs_printing()
     assert main(["handouts", "--out", str(tmp_path / "out"), "--housing", "bullet", "--slot", "slide-in"]) == 0
