@@ -61,8 +61,14 @@ def alternatives(proposed: Alternative, against: Sequence[Alternative], day: dat
 
 
 def not_compared(proposed: SitePlan, against: Sequence[Alternative]) -> tuple[str, ...]:
-    """What cannot be compared, by alternative, as :func:`edgestore.what_if` tells it."""
-    return tuple(f"{one.name}: {text}" for one in against for text in what_if(proposed, one.plan).warnings)
+    """What cannot be compared, by alternative: as :func:`edgestore.what_if` tells it, and bills that begin otherwise."""
+    told = []
+    for one in against:
+        told += [f"{one.name}: {text}" for text in what_if(proposed, one.plan).warnings]
+        if (one.plan.calendar is None) != (proposed.calendar is None):
+            which = "names no service log" if one.plan.calendar is None else "names a service log, the proposal none"
+            told.append(f"{one.name} {which}: its bill and visits begin otherwise, and are not compared.")
+    return tuple(told)
 
 
 def _row(one: Alternative, day: datetime.date) -> dict[str, object]:

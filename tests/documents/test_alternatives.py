@@ -62,6 +62,7 @@ def test_the_document_has_the_section_only_where_alternatives_are_given(beside):
     assert re.search(r'<h2 id="alternatives">\d+ Alternatives</h2>', html)
     assert all(name in html for name in ("five years", "offer B", "stand-alone"))
     assert "stand-alone: Only the first plan states outages" in html  # as what_if tells it
+    assert "stand-alone names no service log: its bill and visits begin otherwise" in html
     assert 'id="alternatives"' not in page(demo())
 
 
