@@ -61,7 +61,7 @@ def alternatives(proposed: Alternative, against: Sequence[Alternative], day: dat
 
 
 def not_compared(proposed: SitePlan, against: Sequence[Alternative]) -> tuple[str, ...]:
-    """What cannot be compared, by alternative: as :func:`edgestore.what_if` tells it, and bills that begin otherwise."""
+    """What cannot be compared: as :func:`edgestore.what_if` tells it, and bills that begin otherwise."""
     told = []
     for one in against:
         told += [f"{one.name}: {text}" for text in what_if(proposed, one.plan).warnings]

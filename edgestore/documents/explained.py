@@ -68,7 +68,9 @@ def explained(folder: Path, camera: str | None = None, figure: str | None = None
         return _compared(pack, [camera] if camera else cameras, head)
     trace = Trace(pack, camera)
     lines, agrees = _verdict(pack, trace, names[figure])
-    return Explained((*head, *_way(trace, names[figure]), "", *lines), agrees and not pack.changed)
+    changed = f"Warning: the pack is not as it was written: {', '.join(pack.changed)}."
+    end = (*lines, changed) if pack.changed else lines
+    return Explained((*head, *_way(trace, names[figure]), "", *end), agrees and not pack.changed)
 
 
 def _near(name: str, names: Sequence[str]) -> str:
@@ -95,7 +97,7 @@ def _compared(pack: KeptPack, cameras: Sequence[str], head: tuple[str, ...]) -> 
         trace = Trace(pack, camera)
         for figure in stated().values():
             lines, agrees = _verdict(pack, trace, figure)
-            unlike += [] if agrees else [f"{camera}, {figure.name}: {lines[-1]}"]
+            unlike += [] if agrees else [f"{camera}: {' '.join(lines)}"]
     count = counted(len(stated()) * len(cameras), "figure")
     said = f"{count} of {counted(len(cameras), 'camera')} worked out anew from the inputs in the pack:"
     said += " all agree with what it states." if not unlike else f" {len(unlike)} do not agree."

@@ -219,6 +219,7 @@ STEPS: Mapping[str, Callable[[Trace], Any]] = {
     "flash_tbw": lambda one: one._flash(0),
     "amplification": lambda one: one._flash(1),
     "wear_life_years": Trace._wear_life_years,
+    "records": lambda one: one._kind().basis,
     "endurance_factor": lambda one: one._kind().quantile("stated_endurance", 0.5),
     "random_per_year": lambda one: one._kind().mean_random_per_year,
     "weak_fraction": lambda one: one._kind().mean_weak_fraction,
@@ -243,6 +244,6 @@ STEPS: Mapping[str, Callable[[Trace], Any]] = {
 
 OF_CARD = {
     *("promised_mbyte_s", "rate_limit_mbit_s", "flash_tbw", "amplification", "wear_life_years", "endurance_factor"),
-    *("random_per_year", "weak_fraction", "works_at_planned", "retention_by", "endurance_by"),
+    *("records", "random_per_year", "weak_fraction", "works_at_planned", "retention_by", "endurance_by"),
 }
 """Those that there are only with a card."""

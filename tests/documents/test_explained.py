@@ -6,7 +6,7 @@ import shutil
 from dataclasses import replace
 
 import pytest
-from proposals import DAY, DEMO, demo, once, without_pdf
+from proposals import DAY, DEMO, demo, hostile, once, without_pdf
 
 from edgestore import InputError
 from edgestore.__main__ import main
@@ -129,6 +129,12 @@ def test_the_way_names_file_line_and_column_of_what_counts_and_the_source_of_eac
     assert "They agree." in told
     log = "\n".join(said(written, monkeypatch, kept, "Staff gate", "in_service_next_change").lines)
     assert "input_service_log.csv, line 25, column fitted: 2021-03-30" in log
+
+
+def test_figures_of_cameras_with_hostile_names_are_found_in_the_pack(tmp_path):
+    once(without_pdf, hostile()).write(tmp_path / "pack")
+    told = explained(tmp_path / "pack")
+    assert told.is_confirmed, told.lines
 
 
 def test_without_a_card_there_is_no_figure_and_that_is_said(written, kept, monkeypatch):
