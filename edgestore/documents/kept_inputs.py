@@ -183,11 +183,14 @@ def read_pack(folder: Path) -> KeptPack:
         inputs = tuple(dict(one) for one in record["inputs"])
         date = datetime.date.fromisoformat(record["date"])
         plan = site_plan(_site(folder, inputs, record["asked"]), record["kinds"])
-    except (InputError, LookupError, TypeError, ValueError) as error:
-        if not changed:
+    except (InputError, LookupError, TypeError, AttributeError, ValueError) as error:
+        if not changed and isinstance(error, InputError):
             raise
-        mend = "Ask for the pack as it was handed over."
-        found = f"changed since it was written: {', '.join(changed)}; so the plan cannot be made from it ({error})"
+        named = f"changed since it was written: {', '.join(changed)}" if changed else f"an {INPUTS} of another kind"
+        found, mend = (
+            f"{named}; so the plan cannot be made from it ({error})",
+            "Ask for the pack as it was handed over.",
+        )
         raise refuse(str(folder), found, "a pack as it was written", mend) from None
     return KeptPack(folder, str(manifest(folder)["version"]), changed, inputs, plan, date)
 

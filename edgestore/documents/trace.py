@@ -85,9 +85,9 @@ class Trace:
             return "the camera's assumed peak over its mean", told
         settings, asked = self._site.settings.requirements, self._site.requirements
         if asked is not None and name in settings and settings[name] != getattr(asked, name):
-            return "asked on the command line, against the settings", told
+            return "asked when the pack was made, against the settings", told
         if name not in settings and asked is not None and getattr(asked, name) != getattr(type(asked)(), name):
-            return "asked on the command line", told
+            return "asked when the pack was made", told
         return self._places.setting("requirements", name), told
 
     def _setting(self, table: str, key: str) -> str:

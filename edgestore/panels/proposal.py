@@ -6,11 +6,13 @@ from base64 import b64encode
 from collections.abc import Mapping
 from dataclasses import replace
 from html import escape
+from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
 from edgestore.checks import InputError
+from edgestore.documents.alternatives import Alternative
 from edgestore.documents.content import Proposal, proposal
 from edgestore.documents.front import front_page
 from edgestore.documents.pack import HTML, MEND, Pack, missing_libraries, pack
@@ -20,7 +22,8 @@ from edgestore.panels.controls import File
 from edgestore.panels.frame import OLD, Frame
 from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_folder
-from edgestore.plan.site_plan import SitePlan
+from edgestore.plan.read import ListFile, read_other
+from edgestore.plan.site_plan import SitePlan, site_plan
 
 WRITTEN_SOON = '<p role="status">The document is being written; it appears here in a few seconds.</p>'
 
@@ -29,15 +32,34 @@ IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the do
 LARGEST_LINK_BYTES = 2_000_000
 """A larger document is not put into a link: browsers cut long addresses."""
 
+
+def _plan(against: ListFile, **choices: Any) -> SitePlan:
+    """The plan of the site; what stands beside it does not change it."""
+    plan = site.PANEL.answer(**choices)
+    assert isinstance(plan, SitePlan)
+    return plan
+
+
+def _choice(against: ListFile, **choices: Any) -> Any:
+    """What of it is drawn first."""
+    assert site.PANEL.drawn is not None
+    return site.PANEL.drawn(**choices)
+
+
 PANEL = replace(
     site.PANEL,
     question="What do I put in the proposal?",
-    inputs=tuple(
-        replace(spec, default=site.SETTINGS) if isinstance(spec, File) and spec.name == "settings" else spec
-        for spec in site.PANEL.inputs
+    inputs=(
+        *(
+            replace(spec, default=site.SETTINGS) if isinstance(spec, File) and spec.name == "settings" else spec
+            for spec in site.PANEL.inputs
+        ),
+        File("against", "Alternative", "", "Other settings, or another card list, to stand beside the plan, or none."),
     ),
+    answer=_plan,
+    drawn=_choice,
 )
-"""The choices are those of the plan."""
+"""The choices are those of the plan, and what stands beside it."""
 
 
 class ProposalFrame(Frame):
@@ -57,6 +79,7 @@ class ProposalFrame(Frame):
         # To write it takes seconds, in which nothing else is answered: it is written when its place is shown.
         self.document, self.link = widgets.HTML(_view_count=0), widgets.HTML()
         self.document.observe(self._shown, "_view_count")
+        self._against: ListFile = ""
         self._waiting: asyncio.TimerHandle | None = None
         self._missing = missing_libraries()
         super().__init__(PANEL)
@@ -86,6 +109,7 @@ class ProposalFrame(Frame):
         self.document.add_class(OLD)  # until the document of this answer is there
 
     def _answer(self, values: Mapping[str, Any]) -> None:
+        self._against = values["against"]
         super()._answer(values)
         assert isinstance(self.result, SitePlan)
         said = (*filter(None, [self.result.site.override]), IN_THE_DOCUMENT)
@@ -123,7 +147,7 @@ class ProposalFrame(Frame):
         self.document.remove_class(OLD)
         try:
             html = page(self._proposal())
-        except InputError as error:  # the logo
+        except InputError as error:  # the logo, or the alternative
             self.link.value = f'<p role="alert">{escape(str(error))}</p>'
             return
         except Exception as error:
@@ -141,7 +165,15 @@ class ProposalFrame(Frame):
         assert isinstance(self.result, SitePlan)
         settings = self.result.site.settings
         front = front_page(settings.document, datetime.date.today())
-        return proposal(self.result, front, settings.card_specification)
+        return proposal(self.result, front, settings.card_specification, against=self._alternatives(self.result))
+
+    def _alternatives(self, plan: SitePlan) -> list[Alternative]:
+        """Plan the site with the other settings or cards, where a file of them is given."""
+        if not self._against:
+            return []
+        name = self._against[0] if isinstance(self._against, tuple) else Path(self._against).name
+        other = read_other(plan.site, self._against)
+        return [Alternative(name, site_plan(other, plan.kinds, with_reasons=False))]
 
     def _save(self) -> None:
         if self.result is None:

@@ -17,7 +17,7 @@ from edgestore.documents.front import front_page
 from edgestore.documents.kept_inputs import read_pack
 from edgestore.documents.pack import pack
 from edgestore.documents.trace import Trace
-from edgestore.output import MANIFEST, changed_files
+from edgestore.output import MANIFEST, changed_files, write_folder
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
@@ -190,6 +190,13 @@ def test_inputs_that_can_no_longer_be_read_are_named_as_changed(written, tmp_pat
         read_pack(tmp_path / "pack")
 
 
+@pytest.mark.parametrize("record", [b"[]", b"{}", b'{"date": 1, "inputs": [{}]}', b"\xff"])
+def test_a_list_of_inputs_of_another_kind_is_refused_whatever_its_digest(record, tmp_path):
+    write_folder(tmp_path / "pack", {"inputs.json": record}, "edgestore propose")
+    with pytest.raises(InputError, match=r"inputs\.json of another kind"):
+        read_pack(tmp_path / "pack")
+
+
 def test_a_folder_that_is_no_pack_is_refused(tmp_path):
     with pytest.raises(InputError, match=r"no pack\.json"):
         read_pack(tmp_path)
@@ -204,7 +211,7 @@ def test_what_the_command_line_asks_is_kept_and_told(tmp_path):
     told = "\n".join(explained(tmp_path / "pack", "Gate", "retention_days").lines)
     assert "They agree." in told
     limit = "\n".join(explained(tmp_path / "pack", "Gate", "chance_retention").lines)
-    assert "asked on the command line: 5" in limit
+    assert "asked when the pack was made: 5" in limit
     assert read_pack(tmp_path / "pack").plan.kinds == "site"
 
 

@@ -4,6 +4,7 @@ import re
 import sys
 from base64 import b64decode
 from html import unescape
+from pathlib import Path
 
 import pytest
 
@@ -39,6 +40,18 @@ def test_the_document_follows_the_choices(panel):
     assert panel.picture.value != before[2]
     panel.controls["kinds"].value = "site"
     assert "one kind for the site" in shown(panel)
+
+
+def test_an_alternative_stands_beside_the_plan_and_one_that_cannot_be_read_is_told(panel):
+    assert 'id="alternatives"' not in shown(panel)
+    other = Path(panel.controls["cards"].value).name
+    panel.controls["against"].value = panel.controls["cards"].value
+    section = shown(panel).partition('id="alternatives"')[2].partition("</section>")[0]
+    assert "this proposal" in section
+    assert other in section
+    panel.controls["against"].value = "none.toml"
+    assert "none.toml" in panel.link.value
+    assert panel.document.value == ""
 
 
 def test_nothing_runs_in_the_document_that_is_shown(untouched):
