@@ -230,8 +230,7 @@ def contents(files: Mapping[str, bytes]) -> bytes:
 
 
 WHAT = {
-    "proposal.pdf": "the proposal, to print and to sign",
-    "proposal.html": "the same for a screen",
+    "proposal.html": "the proposal; proposal.pdf is the same to print and to sign, where it was made",
     "plan.xlsx": "the plan, the bill, how each figure was worked out, and what is asked and where it is answered",
     "plan.csv": "a row a camera: its card, chances, years, costs, and what they rest on",
     "specification.csv": "a row a camera: what is asked of its card",
