@@ -61,9 +61,9 @@ def cards_tried(lots: Iterable[Mapping[Any, Any]]) -> list[dict[str, str]]:
 def what_the_risks_are() -> str:
     """Say what is a bad lot and a good one, and when all cards are tried."""
     return (
-        f"A lot is bad when {_percent(BAD_LOT)} of its cards or more fail: it could not keep an assurance of nine in"
-        f" ten. It is good when it comes out of a production of which {_percent(GOOD_LOT)} fails, as many cards as are"
-        f" taken for weak where nothing else is stated. Neither the buyer nor the supplier is to bear a risk above"
+        f"A lot is bad when {_percent(BAD_LOT)} of its cards or more would fail: it could not keep an assurance of nine"
+        f" in ten. It is good when it comes out of a production of which {_percent(GOOD_LOT)} fails, as many cards as"
+        f" are taken for weak where nothing else is stated. Neither the buyer nor the supplier is to bear a risk above"
         f" {_percent(RISK)}. Where more than half of a lot would have to be tried for that, all of it is."
     )
 
