@@ -8,11 +8,11 @@ from edgestore.inputs.settings import CardSpecification
 ON_DELIVERY = (
     ("Count, marks and serial numbers", "the lot is complete; marks on the cards are those asked; serials are listed"),
     (
-        "True capacity, every card",
+        "True capacity, cards tried in full",
         "a pattern that fills the whole card reads back without a fault, and as much as asked can be written",
     ),
     (
-        "Sustained writing, every card",
+        "Sustained writing, cards tried in full",
         "written full in one go, no second is slower than the write rate asked of the lot",
     ),
     ("One revision", "all cards of the lot report the same revision of flash and firmware"),

@@ -22,7 +22,7 @@ from edgestore.plan.warnings import ASSUMPTIONS, warnings
 from edgestore.text import counted, short
 from edgestore.verification import own_check_files, read_checks, run
 
-MODELS_OF_A_PLAN = ("bitrate", "classes", "duty", "endurance", "law", "mapping", "retention")
+MODELS_OF_A_PLAN = ("acceptance", "bitrate", "classes", "duty", "endurance", "law", "mapping", "plans", "retention")
 """The files of outside checks whose models a plan uses."""
 
 KINDS = ("measured", "described", "logged", "listed", "assumed")

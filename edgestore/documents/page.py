@@ -16,6 +16,7 @@ from edgestore.documents.conditions import AFTER_FITTING, DEPENDS_ON, ON_DELIVER
 from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
 from edgestore.documents.reading import terms_used
+from edgestore.documents.sampling import cards_tried, what_the_risks_are
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.look import STATES, filled, marked
 from edgestore.plan.advice import down, up
@@ -67,6 +68,8 @@ def page(proposal: Proposal) -> str:
         "bill": _bill(proposal),
         "choice_cost": _choice_cost(proposal),
         "on_delivery": ON_DELIVERY,
+        "cards_tried": cards_tried(proposal.lots.to_dict("records")),
+        "what_the_risks_are": what_the_risks_are(),
         "after_fitting": AFTER_FITTING,
         "depends_on": DEPENDS_ON,
         "not_promised": NOT_PROMISED,

@@ -88,6 +88,12 @@ LIMITS = {
     "confidence": Limit("above 0 and at most 0.9999", (0, 1, 95), "A percentage is divided by 100."),
     "prior_a": Limit("0 or more failures", (-0.001,)),
     "prior_b_years": Limit("0 or more years", (-0.001,)),
+    "bad_cards": Limit("0 or more cards", (-0.001,)),
+    "bad_fraction": Limit("0 or more and at most 1", (-0.001, 1.0000001, 10), "A percentage is divided by 100."),
+    "buyer_risk": Limit("0.0001 or more and at most 0.5", (0, 0.5000001, 10), "A percentage is divided by 100."),
+    "lot_cards": Limit("1 or more and at most 1000000 cards", (0, 0.9999999, 1_000_001)),
+    "false_fraction": Limit("0 or more and at most 1", (-0.001, 1.0000001, 10), "A percentage is divided by 100."),
+    "probes": Limit("1 or more probes", (0, 0.9999999)),
     "good_fraction": INNER_SHARE,
     "below_fraction": INNER_SHARE,
     "recorded_fraction": FRACTION,
@@ -135,7 +141,17 @@ LIMITS = {
 
 
 # Nine and eight tenths of these are whole still, or longer than a frame.
-WITH_ROOM = {"k": 10.0, "n": 20.0, "cards": 20.0, "values": 20.0, "failures": 10.0, "key_frame_interval_s": 2.0}
+WITH_ROOM = {
+    "lot_cards": 100.0,
+    "bad_cards": 20.0,
+    "probes": 10.0,
+    "k": 10.0,
+    "n": 20.0,
+    "cards": 20.0,
+    "values": 20.0,
+    "failures": 10.0,
+    "key_frame_interval_s": 2.0,
+}
 
 
 def numbers_of_a_call(name: str) -> dict[str, float]:
@@ -161,6 +177,8 @@ CALLS = {
 }
 # The length of a clip asks for events, where the other functions take none at all.
 LIMIT_OF_A_CLIP = {"events_per_h": Limit("above 0 an hour", (0,))}
+# Of a lot that is not wanted some card is bad.
+LIMIT_OF_A_BAD_LOT = {"bad_cards": Limit("1 or more cards", (0, 0.9999999))}
 
 BAD_FOR_ALL = [float("nan"), float("inf"), -float("inf"), -1.0, "4", "four", None, True, {}, 4 + 0j]
 ELEMENTWISE = [name for name in CALLS if name != "mean_recorded_fraction"]
@@ -187,7 +205,8 @@ def each_argument(names):
 
 
 def limit_of(name: str, argument: str) -> Limit:
-    return (LIMIT_OF_A_CLIP if name == "mean_clip_s" else {}).get(argument, LIMITS[argument])
+    of_function = {"mean_clip_s": LIMIT_OF_A_CLIP, "cards_for_lot": LIMIT_OF_A_BAD_LOT}
+    return of_function.get(name, {}).get(argument, LIMITS[argument])
 
 
 def with_unit(number: float | str, allowed: str) -> str:

@@ -197,7 +197,7 @@ def test_a_law_of_life_that_the_library_refuses_fails_with_the_message(tmp_path:
             {"kind": '"published"', "source": '"a handbook"'},
             r"published value without its place in source = 'a hand",
         ),
-        ({"quantity": '"retention"'}, r"quantity = 'retention'; allowed: arrhenius_factor, "),
+        ({"quantity": '"retention"'}, r"quantity = 'retention'; allowed: acceptance_chance, arrhenius_factor, "),
         ({"quantity": '"InputError"'}, r"quantity = 'InputError'"),
         ({"quantity": "[1]"}, r"quantity = \[1\]"),
         ({"quantity": None}, r"no field 'quantity'"),
