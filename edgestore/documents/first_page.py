@@ -101,7 +101,7 @@ def first_page(
     FirstPage
         All of it; :func:`fitted` leaves out what has no room.
     """
-    order, found, left = tuple(map(_line, lots.to_dict("records"))), _find_out(plan.measure_first, language), _left(plan)
+    order, found, left = tuple(map(_line, lots.to_dict("records"))), _find_out(plan.measure_first), _left(plan)
     counts = {"order": len(order), "find_out": len(found), "left": len(left), "warnings": len(warnings)}
     return FirstPage(
         answer=_answer(plan, lots, language),
@@ -299,24 +299,14 @@ def _cheapest(plan: SitePlan, language: Language) -> str | None:
     )
 
 
-def _find_out(first: MeasureFirst, language: Language) -> list[str]:
+def _find_out(first: MeasureFirst) -> list[str]:
     """The three best findings, a line each."""
     told = []
     for row in first.best.head(3).to_dict("records"):
-        text = {
-            "how": row["how"].removesuffix(" before ordering"),
-            "chance": chance(row["chance_order_changes"]),
-            "worth": money(row["worth"], first.unit),
-        }
-        if row["effort"] == row["effort"]:
-            effort = money(row["effort"], first.unit)
-            told.append(
-                language.say(
-                    "{how}, for {effort}: {chance} that the order changes, worth {worth}.", effort=effort, **text
-                )
-            )
-        else:
-            told.append(language.say("{how}: {chance} that the order changes, worth {worth}.", **text))
+        effort = "" if row["effort"] != row["effort"] else f", for {money(row['effort'], first.unit)}"
+        how, unit = row["how"].removesuffix(" before ordering"), first.unit
+        changes = f"{chance(row['chance_order_changes'])} that the order changes"
+        told.append(f"{how}{effort}: {changes}, worth {money(row['worth'], unit)}.")
     return told
 
 
