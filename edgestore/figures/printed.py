@@ -27,7 +27,7 @@ from edgestore.text import LONGEST_LIFE_YEARS, SHOWN, chance, grouped, life, num
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""
 
-ROW_INCH, REST_INCH = 0.2, 1.0
+ROW_INCH, REST_INCH = 0.165, 0.85
 ROWS = 20
 """Cameras to a picture, so that two pictures fit a page, and no page stays half empty before one."""
 
