@@ -7,7 +7,7 @@ import numpy as np
 from edgestore.documents.language import Language
 from edgestore.plan.reasons import ruled_out
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import chance, number
+from edgestore.text import NO_BREAK, chance, number
 
 MOST_ROWS = 60
 """Cameras that a table of the document has at most; all stand in the workbook."""
@@ -22,7 +22,7 @@ PARTS = {
     "outage": "Outage not covered",
     "life": "Life not sure",
     "maximum": "May hold too long",
-    "together": "All together not sure",
+    "together": "All at once not sure",
 }
 """Requirements by the names of :data:`edgestore.plan.reasons.RULED_OUT`, and the heads of their columns."""
 
@@ -88,7 +88,7 @@ def why(plan: SitePlan, language: Language) -> Why:
         for name, failing in out.items():
             sure = plan.tries.given.get(f"chance_{name}", plan.tries.kept)
             count = int(failing[at].sum())
-            best = "" if name in ("slot", "speed") else f" ({chance(float(sure[at][failing[at]].max(initial=0)))})"
+            best = "" if name in ("slot", "speed") else f"{NO_BREAK}({chance(float(sure[at][failing[at]].max(initial=0)))})"
             told.append(f"{count}{best}" if count else "")
         facts.append(tuple(told))
     same = rows["card_at_cap"] == rows["card"]
@@ -101,7 +101,7 @@ def why(plan: SitePlan, language: Language) -> Why:
         cards=len(plan.site.offered),
         parts=tuple(PARTS[name] for name in out),
         rows=tuple(facts),
-        times=tuple("" if np.isnan(value) else f"{number(value)} ×" for value in times),
+        times=tuple("" if np.isnan(value) else f"{number(value)}{NO_BREAK}×" for value in times),
         by_cap=tuple(
             "the same" if is_same else name for is_same, name in zip(same, rows["card_at_cap"], strict=True)
         ),
