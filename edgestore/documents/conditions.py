@@ -84,5 +84,8 @@ def asked_of_offers(asked: CardSpecification, language: Language = IN_ENGLISH) -
             "{years} years or more, for recording video without a break; state whether wear by recording is covered",
             years=f"{asked.warranty_years:g}",
         )
-    rows = {what: say(much) if much else "" for what, much in OF_OFFERS} | {"Temperature": temperature, "Warranty": warranty}
+    rows = {what: say(much) if much else "" for what, much in OF_OFFERS} | {
+        "Temperature": temperature,
+        "Warranty": warranty,
+    }
     return [(say(what), much) for what, much in rows.items()]

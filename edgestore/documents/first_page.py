@@ -188,7 +188,9 @@ def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
     left = len(rows) - served
     if not left:
         return text
-    needing = many("{n} camera needs a decision first: see below.", "{n} cameras need a decision first: see below.", left)
+    needing = many(
+        "{n} camera needs a decision first: see below.", "{n} cameras need a decision first: see below.", left
+    )
     return f"{text} {needing}"
 
 
@@ -219,9 +221,7 @@ def _total(lots: pd.DataFrame) -> Mapping[str, str] | None:
     }
 
 
-def _facts(
-    plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, language: Language
-) -> list[tuple[str, str]]:
+def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, language: Language) -> list[tuple[str, str]]:
     rows, say, many, figures = plan.plan, language.say, language.many, language.figures
     facts = [(say("Asked"), _asked(plan, language))]
     if (bill := visits.bill).cost == bill.cost and rows["meets"].any():

@@ -1,4 +1,4 @@
-"""The language of a document: its fixed texts from a catalogue (gettext), its dates and numbers. Reads those files only.
+"""The language of a document: its fixed texts from a catalogue (gettext), its dates and numbers. Reads them only.
 
 English is what the code and the template hold; a catalogue is ``languages/CODE.po`` beside this file.
 """

@@ -29,7 +29,7 @@ RUNNING = 80
 """Letters of the title at the head of every page; the whole title stands on the first."""
 
 IN_THE_HEAD = 60
-"""Letters of the client, the reference and the revision, each, on page 1; of the last two a third at every page's head."""
+"""Letters of client, reference and revision, each, on page 1; of the last two a third at every page's head."""
 
 UNITS = ("GB", "TB", "h", "Mbit/s", "Mbyte/s", "%", "days", "years")
 BOUND = re.compile(rf"(\d) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w/]))")
@@ -84,9 +84,7 @@ def page(proposal: Proposal) -> str:
         "depends_on": DEPENDS_ON,
         "not_promised": NOT_PROMISED,
         "order_lines": proposal.first_page.order,
-        "first_page": fitted(
-            proposal.first_page, proposal.front.title, has_logo=has_logo, has_identity=bool(identity)
-        ),
+        "first_page": fitted(proposal.first_page, proposal.front.title, has_logo=has_logo, has_identity=bool(identity)),
         "language": language,
         "say": language.say,
         "many": language.many,

@@ -102,11 +102,14 @@ def words(row: Mapping[Any, Any], language: Language = IN_ENGLISH) -> dict[str, 
         "capacity_note": _capacity_note(row, language),
         "speed": row["marks"].replace(" or ", say(" or ")) or say("not available"),
         "speed_note": say(
-            "at least {rate} Mbyte/s in {slot}", rate=_least(row["write_mbyte_s"]), slot=_slots(row["slot_bus"], language)
+            "at least {rate} Mbyte/s in {slot}",
+            rate=_least(row["write_mbyte_s"]),
+            slot=_slots(row["slot_bus"], language),
         ),
         "endurance": say("{tb} TB written", tb=_fine(row["endurance_tbw"], np.ceil)),
         "endurance_note": say(
-            "or {hours} h at {rate} Mbit/s, as its maker states it: with this capacity, a chance of {chance} to keep all",
+            "or {hours} h at {rate} Mbit/s, as its maker states it: with this capacity, a chance of {chance} to keep"
+            " all",
             hours=_least(row["rated_h"]),
             rate=number(row["rated_mbit_s"]),
             chance=chance(row["chance"]),
@@ -132,8 +135,8 @@ def _capacity_note(row: Mapping[Any, Any], language: Language) -> str:
     usable, allowed, say = _fine(row["usable_gb"], np.ceil), row["most_usable_gb"], language.say
     if allowed < row["usable_gb"]:
         return say(
-            "no card can serve: {usable} GB must be usable after formatting to hold what is required, and with more than"
-            " {allowed} GB footage may be kept for longer than policy allows",
+            "no card can serve: {usable} GB must be usable after formatting to hold what is required, and with more"
+            " than {allowed} GB footage may be kept for longer than policy allows",
             usable=usable,
             allowed=_fine(allowed, np.floor),
         )

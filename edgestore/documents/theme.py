@@ -103,7 +103,7 @@ def read_theme(path: Path) -> Theme:
 
 def _colour_faults(where: str, colour: str) -> list[Fault]:
     if not COLOUR.fullmatch(colour):
-        return [Fault(where, printable(colour), "a colour as #rrggbb", 'Write it like "#1c4f82".')]
+        return [Fault(where, printable(colour), "a colour as #rrggbb", "Write # and six digits, 0 to 9 and a to f.")]
     least, ground = least_contrast(colour)
     if least >= LEAST_CONTRAST:
         return []

@@ -88,7 +88,11 @@ def why(plan: SitePlan, language: Language) -> Why:
         for name, failing in out.items():
             sure = plan.tries.given.get(f"chance_{name}", plan.tries.kept)
             count = int(failing[at].sum())
-            best = "" if name in ("slot", "speed") else f"{NO_BREAK}({chance(float(sure[at][failing[at]].max(initial=0)))})"
+            best = (
+                ""
+                if name in ("slot", "speed")
+                else f"{NO_BREAK}({chance(float(sure[at][failing[at]].max(initial=0)))})"
+            )
             told.append(f"{count}{best}" if count else "")
         facts.append(tuple(told))
     same = rows["card_at_cap"] == rows["card"]
@@ -102,9 +106,7 @@ def why(plan: SitePlan, language: Language) -> Why:
         parts=tuple(PARTS[name] for name in out),
         rows=tuple(facts),
         times=tuple("" if np.isnan(value) else f"{number(value)}{NO_BREAK}×" for value in times),
-        by_cap=tuple(
-            "the same" if is_same else name for is_same, name in zip(same, rows["card_at_cap"], strict=True)
-        ),
+        by_cap=tuple("the same" if is_same else name for is_same, name in zip(same, rows["card_at_cap"], strict=True)),
         others=others,
         more=len(exceptions) - len(others),
     )

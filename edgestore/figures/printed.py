@@ -193,9 +193,7 @@ def _charts(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> list[Chart]:
         more = "; ".join(text for text in (which, f"{page} of {len(parts)}" if len(parts) > 1 else "") if text)
         full = f"{title} ({more})" if more else title
         names = ", ".join(str(row + 1) for row in part)
-        alt = (
-            f"{full}. A row each for the cameras with the numbers {names}; the figures stand in the table beside it."
-        )
+        alt = f"{full}. A row each for the cameras with the numbers {names}; the figures stand in the table beside it."
         charts.append(
             Chart(full, _svg(partial(_draw, plan=plan, rows=part.tolist(), quantity=quantity), len(part)), alt)
         )

@@ -92,7 +92,7 @@ DOCUMENT_KEYS = (
     Column("revision", "text", "which revision of the document this is"),
     Column("valid_until", "date", "last day on which the proposal holds"),
     Column("language", "choice", "language of the document's fixed texts", default="en", words=LANGUAGES),
-    Column("theme", "text", "file of the house's colours, fonts and texts; its path counts from the folder of this file"),
+    Column("theme", "text", "file of the house's colours, fonts and texts; its path counts as that of the logo"),
 )
 CARD_SPECIFICATION_KEYS = (
     Column("temperature_low_c", "number", "lowest temperature", "degrees Celsius", at_least=-60, at_most=60),

@@ -424,5 +424,7 @@ def test_of_many_cameras_the_tables_have_the_least_sure_and_say_where_all_stand(
     others = plan["chance_kept"].drop(plan.index[at]).min()
     assert plan["chance_kept"].where(plan["meets"]).iloc[at].max() <= others
     text = words(html5lib.HTMLParser(strict=True).parse(page(demo())))
-    told = "Of 14 cameras here stand the 5 that are not assured or least sure; all stand in the sheets Cameras and Details"
+    told = (
+        "Of 14 cameras here stand the 5 that are not assured or least sure; all stand in the sheets Cameras and Details"
+    )
     assert text.count(told) == 4

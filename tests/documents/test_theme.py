@@ -65,7 +65,9 @@ def test_the_spreadsheet_bears_them_in_its_properties_and_on_its_first_sheet():
 
 
 def test_a_proposal_that_is_no_longer_valid_on_its_date_is_refused():
-    with pytest.raises(InputError, match="valid_until: found 2024-02-28; allowed: 2024-02-29, the date of the document"):
+    with pytest.raises(
+        InputError, match="valid_until: found 2024-02-28; allowed: 2024-02-29, the date of the document"
+    ):
         front_page(Document(date=DAY, valid_until=datetime.date(2024, 2, 28)), DAY)
 
 
