@@ -69,7 +69,8 @@ def _with_scopes(_: Any, made: Any) -> None:
     """Say of each head of a table whether it is that of a column or of a row (PDF 1.7, table 349)."""
     import pydyf  # what WeasyPrint writes with
 
-    by_number = {item.number: item for item in made.objects if isinstance(item, dict)}
+    objects: list[Any] = made.objects
+    by_number = {item.number: item for item in objects if isinstance(item, dict)}
 
     def above(item: Any) -> Any:
         return by_number[int(item["P"].split()[0])]

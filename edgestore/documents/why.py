@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from edgestore.documents.language import Language
-from edgestore.plan.reasons import ruled_out
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import NO_BREAK, chance, number
 
@@ -81,7 +80,7 @@ def why(plan: SitePlan, language: Language) -> Why:
         The facts.
     """
     rows, costs = plan.plan, plan.site.costs
-    out = {name: failing for name, failing in ruled_out(plan.tries).items() if failing.any()}
+    out = {name: plan.tries.ruled_out[name] for name in PARTS if plan.tries.ruled_out.get(name, np.False_).any()}
     facts = []
     for at in range(len(rows)):
         told = []

@@ -79,7 +79,7 @@ COST_KEYS = (
     Column("budget_per_year", "number", BUDGET, "currency units a year", above=0, at_most=MAX_PRICE),
 )
 LANGUAGES = ("en", "de")
-"""Languages of the document's fixed texts, by ISO 639-1; each but English has a catalogue in ``documents/languages``."""
+"""Languages of the document's fixed texts (ISO 639-1); each but English has a catalogue in ``documents/languages``."""
 
 DOCUMENT_KEYS = (
     Column("title", "text", "title of the document"),

@@ -112,8 +112,10 @@ def _ruled_out(site: Site, tries: Tried) -> list[str]:
     parts: list[list[str]] = [[] for _ in range(len(site.cameras))]
     capacity = np.broadcast_to(site.offered["capacity_gb"].to_numpy(float), tries.served.shape)
     figures = tries.given | {"capacity_gb": capacity}
-    for name, failing in ruled_out(tries).items():
-        figure, phrase = RULED_OUT[name]
+    for name, (figure, phrase) in RULED_OUT.items():
+        if name not in tries.ruled_out:
+            continue
+        failing = tries.ruled_out[name]
         rows = np.flatnonzero(failing.any(axis=1))
         failing, values = failing[rows], figures[figure][rows]
         sure = np.where(failing, figures.get(f"chance_{name}", tries.kept)[rows], 0.0).max(axis=1)
@@ -127,26 +129,6 @@ def _ruled_out(site: Site, tries: Tried) -> list[str]:
             told = {"cards": counted(count, "card"), "best": shown(best), "wanted": want, "chance": chance(kept)}
             parts[row].append(phrase.format(**told))
     return ["; ".join(part) for part in parts]
-
-
-def ruled_out(tries: Tried) -> dict[str, npt.NDArray[np.bool_]]:
-    """Which cards each requirement rules out in each camera.
-
-    Parameters
-    ----------
-    tries : Tried
-        Every card tried in every camera.
-
-    Returns
-    -------
-    dict of ndarray, shape (cameras, cards)
-        By the names of ``RULED_OUT``, those that are asked. A card that the slot does not take counts there alone,
-        and one that fails only all requirements together, under ``together``.
-    """
-    asked = [name for name in RULED_OUT if name in tries.meets]
-    others = np.logical_and.reduce([tries.meets[name] for name in asked if name != "together"])
-    fits = {"slot": True, "together": tries.meets["slot"] & others}
-    return {name: ~tries.meets[name] & fits.get(name, tries.meets["slot"]) for name in asked}
 
 
 def _asked(wanted: pd.DataFrame, name: str, unit: str) -> list[str]:
