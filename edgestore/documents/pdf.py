@@ -69,13 +69,12 @@ def _with_scopes(_: Any, made: Any) -> None:
     """Say of each head of a table whether it is that of a column or of a row (PDF 1.7, table 349)."""
     import pydyf  # what WeasyPrint writes with
 
-    objects: list[Any] = made.objects
-    by_number = {item.number: item for item in objects if isinstance(item, dict)}
+    by_number: dict[int, Any] = {item.number: item for item in made.objects}
 
     def above(item: Any) -> Any:
         return by_number[int(item["P"].split()[0])]
 
-    for item in [item for item in by_number.values() if item.get("S") == "/TH"]:
+    for item in [item for item in by_number.values() if isinstance(item, dict) and item.get("S") == "/TH"]:
         group = above(above(item))
         scope = "/Column" if group.get("S") == "/THead" else "/Row"
         item["A"] = pydyf.Dictionary({**item.get("A", {}), "O": "/Table", "Scope": scope})

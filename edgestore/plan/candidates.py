@@ -54,7 +54,7 @@ class Tried:
     def ruled_out(self) -> dict[str, Flags]:
         """Which cards each part of the promise rules out in each camera, by the names of ``meets``.
 
-        A card that the slot does not take counts there alone, and one that fails only all parts at once as ``together``.
+        A card that the slot does not take counts there alone, and one that fails no part but all at once, as such.
         """
         fits = self.meets["slot"]
         others = np.logical_and.reduce([flags for name, flags in self.meets.items() if name != "together"])
