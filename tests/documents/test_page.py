@@ -10,7 +10,6 @@ import html5lib
 import pytest
 from proposals import DEMO, HOSTILE, HOSTILE_TITLE, as_list, crowded, demo, hostile, once
 
-from edgestore.documents import why as whys
 from edgestore.documents.content import MODELS_OF_A_PLAN, proposal
 from edgestore.documents.first_page import fitted
 from edgestore.documents.page import TEMPLATE, page
@@ -397,34 +396,3 @@ def test_a_section_that_is_named_by_its_number_is_the_one_meant():
     }.items():
         number = re.search(rf"[Ss]ection (\d+) {named}", text)[1]
         assert f"{number} {title}" in titles
-
-
-def test_each_cell_of_why_counts_the_cards_that_a_requirement_rules_out_and_their_best_chance():
-    # Three cards of 512 GB, 0.9 of it usable, hold 7 days up to 6.1 Mbit/s: none for 40 Mbit/s, all for 1 Mbit/s.
-    cards = [[name, 512, 0.9, "V90", 480] for name in ("a", "b", "c")]
-    plan = site_plan(
-        read_lists(
-            ("cameras.csv", as_list("camera,mean_mbit_s,slot_bus", [["fast", 40, "sdr104"], ["slow", 1, "sdr104"]])),
-            ("cards.csv", as_list("card,capacity_gb,usable_fraction,speed_class,endurance_tbw", cards)),
-        )
-    )
-    [table] = [t for t in every(parsed(proposal(plan, demo().front)), "table") if words(t[0]).startswith("Of 3 cards")]
-    heads, fast, slow = [[words(cell) for cell in row] for row in table.iter(f"{SPACE}tr")]
-    days = heads.index("Days not sure")
-    assert re.fullmatch(r"3 \(\d+ %\)", fast[days])
-    assert slow[days] == ""
-
-
-def test_of_many_cameras_the_tables_have_the_least_sure_and_say_where_all_stand(monkeypatch):
-    monkeypatch.setattr(whys, "MOST_ROWS", 5)
-    plan = demo().plan.plan
-    at = whys.shown(demo().plan)
-    assert len(at) == 5
-    assert not plan["meets"].to_numpy()[at].all()  # those not assured are among them
-    others = plan["chance_kept"].drop(plan.index[at]).min()
-    assert plan["chance_kept"].where(plan["meets"]).iloc[at].max() <= others
-    text = words(html5lib.HTMLParser(strict=True).parse(page(demo())))
-    told = (
-        "Of 14 cameras here stand the 5 that are not assured or least sure; all stand in the sheets Cameras and Details"
-    )
-    assert text.count(told) == 4
