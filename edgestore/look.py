@@ -49,6 +49,12 @@ TEXTS = ("quiet", "ink", "accent", "assured", "doubtful", "not-served")
 GROUNDS = ("ground", "raised", "shade")
 """Colours on which words are set."""
 
+LEAST_CONTRAST = 4.5
+"""Contrast that every text has to every ground (WCAG 2.2, success criterion 1.4.3)."""
+
+FLARE = 0.05
+"""Light that a screen gives where it is black, as that definition of contrast counts it."""
+
 PAGE_REM = {"small": 0.8125, "table": 0.875, "body": 1.0, "lead": 1.125, "section": 1.25, "title": 1.5, "answer": 1.375}
 """Sizes of letters on a page, over the size that the reader's browser is set to."""
 
@@ -135,13 +141,68 @@ def variables(prefix: str = PREFIX) -> str:
     return f":root {{ color-scheme: light; {light} }}\n{on_dark}\n"
 
 
-def filled(css: str) -> str:
+def contrast(one: str, other: str) -> float:
+    """Contrast of two colours, 1 to 21.
+
+    Parameters
+    ----------
+    one, other : str
+        Colours as ``#rrggbb``.
+
+    Returns
+    -------
+    float
+        Ratio of their luminances, the lighter over the darker.
+
+    References
+    ----------
+    WCAG 2.2, definitions of contrast ratio and of relative luminance.
+
+    Examples
+    --------
+    >>> round(contrast("#000000", "#ffffff"), 1), round(contrast("#767676", "#ffffff"), 2)
+    (21.0, 4.54)
+    """
+    darker, lighter = sorted(map(_luminance, (one, other)))
+    return (lighter + FLARE) / (darker + FLARE)
+
+
+def least_contrast(colour: str) -> tuple[float, str]:
+    """Give the least contrast of a text to the grounds of paper, and the ground.
+
+    Parameters
+    ----------
+    colour : str
+        A colour as ``#rrggbb``.
+
+    Returns
+    -------
+    (float, str)
+        Contrast, and name of the ground.
+
+    Examples
+    --------
+    >>> least_contrast("#868c98")[0] < LEAST_CONTRAST < least_contrast(LIGHT["accent"])[0]
+    True
+    """
+    return min((contrast(colour, LIGHT[name]), name) for name in GROUNDS)
+
+
+def _luminance(colour: str) -> float:
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+def filled(css: str, colours: Mapping[str, str] = LIGHT) -> str:
     """Put the values into a document's stylesheet: ``var(--edgestore-ink)`` becomes the colour on paper.
 
     Parameters
     ----------
     css : str
         A stylesheet; sizes in it are those on paper.
+    colours : mapping of str to str
+        Colours by name, those of ``LIGHT`` or of a house that has its own.
 
     Returns
     -------
@@ -159,7 +220,7 @@ def filled(css: str) -> str:
     'h1 { font-size: 19pt; }'
     """
     values = {
-        **LIGHT,
+        **colours,
         **{f"size-{name}": f"{size:g}pt" for name, size in PAPER_PT.items()},
         **{f"mark-{state.colour}": f'"{state.mark}"' for state in STATES.values()},
     }

@@ -3,6 +3,7 @@
 Trade facts here are common practice, no source, but where one is named.
 """
 
+from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.inputs.settings import CardSpecification
 
 ON_DELIVERY = (
@@ -41,36 +42,50 @@ DEPENDS_ON = (
 )
 """What has to come from the buyer; {rates} as above."""
 
+OF_OFFERS = (
+    ("Form factor", "as the camera's slot takes it, without an adapter: see the camera's manual"),
+    ("Temperature", ""),
+    ("Humidity", "state the range, and whether dew is allowed"),
+    ("Kept without power", "state for how long the card keeps its data, new and at the end of its endurance"),
+    ("Endurance, how tested", "state the load: size of files and of updates, and at which rate hours are counted"),
+    ("Warranty", ""),
+    ("Health", "state how the card tells its wear, and what the figure means"),
+    ("Notice of change", "before flash, controller or firmware change under the same part number"),
+    ("Batch and serials", "listed with each delivery"),
+    ("Data sheet", "of this very capacity, with endurance, speed marks and temperature range"),
+)
+"""What is asked of every card, and how much; empty where the settings say it."""
 
-def asked_of_offers(asked: CardSpecification) -> list[tuple[str, str]]:
+
+def asked_of_offers(asked: CardSpecification, language: Language = IN_ENGLISH) -> list[tuple[str, str]]:
     """Give what is asked of every card, whatever its lot: what, and how much.
 
     Parameters
     ----------
     asked : CardSpecification
         Temperatures and warranty that the settings state.
+    language : Language
+        Language of the texts.
 
     Returns
     -------
     list of (str, str)
         Rows of the table that a bidder fills in.
     """
+    say = language.say
     ends = [None if end is None else f"{end:g}" for end in (asked.temperature_low_c, asked.temperature_high_c)]
-    temperature = "what the housing reaches, inside, in sun and frost"
+    temperature = say("what the housing reaches, inside, in sun and frost")
     if ends != [None, None]:
-        temperature = f"{ends[0] or 'as usual'} to {ends[1] or 'as usual'} °C while recording"
-    years = "state the years"
+        low, high = (end or say("as usual") for end in ends)
+        temperature = say("{low} to {high} °C while recording", low=low, high=high)
+    warranty = say("state the years; state whether wear by recording is covered")
     if asked.warranty_years is not None:
-        years = f"{asked.warranty_years:g} years or more, for recording video without a break"
-    return [
-        ("Form factor", "as the camera's slot takes it, without an adapter: see the camera's manual"),
-        ("Temperature", temperature),
-        ("Humidity", "state the range, and whether dew is allowed"),
-        ("Kept without power", "state for how long the card keeps its data, new and at the end of its endurance"),
-        ("Endurance, how tested", "state the load: size of files and of updates, and at which rate hours are counted"),
-        ("Warranty", f"{years}; state whether wear by recording is covered"),
-        ("Health", "state how the card tells its wear, and what the figure means"),
-        ("Notice of change", "before flash, controller or firmware change under the same part number"),
-        ("Batch and serials", "listed with each delivery"),
-        ("Data sheet", "of this very capacity, with endurance, speed marks and temperature range"),
-    ]
+        warranty = say(
+            "{years} years or more, for recording video without a break; state whether wear by recording is covered",
+            years=f"{asked.warranty_years:g}",
+        )
+    rows = {what: say(much) if much else "" for what, much in OF_OFFERS} | {
+        "Temperature": temperature,
+        "Warranty": warranty,
+    }
+    return [(say(what), much) for what, much in rows.items()]

@@ -9,6 +9,7 @@ import pandas as pd
 from edgestore.documents.alternatives import Alternative, alternatives, checked
 from edgestore.documents.first_page import FirstPage, first_page
 from edgestore.documents.front import FrontPage
+from edgestore.documents.language import Language, language
 from edgestore.documents.lots import lots
 from edgestore.documents.margins import margins
 from edgestore.documents.reading import Caution, cautions
@@ -90,6 +91,11 @@ class Proposal:
     cautions: Mapping[str, tuple[Caution, ...]]
     against: tuple[Alternative, ...] = ()
 
+    @property
+    def language(self) -> Language:
+        """The language of the fixed texts."""
+        return language(self.front.language)
+
     @cached_property
     def visits(self) -> VisitCalendar:
         """The visits at which cards are changed, from the date of the document on, and their bill."""
@@ -103,12 +109,12 @@ class Proposal:
     @cached_property
     def lots(self) -> pd.DataFrame:
         """The order and its specification, a row a kind of card."""
-        return lots(self.plan, self.specifications)
+        return lots(self.plan, self.specifications, self.language)
 
     @cached_property
     def first_page(self) -> FirstPage:
         """Everything that may stand on page 1."""
-        return first_page(self.plan, self.lots, self.visits, self.margins, _ranked(self.plan))
+        return first_page(self.plan, self.lots, self.visits, self.margins, _ranked(self.plan), self.language)
 
 
 def proposal(
@@ -141,7 +147,7 @@ def proposal(
         front=front,
         plan=plan,
         asked=asked or CardSpecification(),
-        specifications=specifications(plan),
+        specifications=specifications(plan, language(front.language)),
         margins=margins(plan),
         warnings=plan.warnings_by_weight,
         assumptions=tuple(_assumptions(plan)),

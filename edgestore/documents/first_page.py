@@ -9,13 +9,17 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.plan.measure_first import MeasureFirst
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.visit_calendar import VisitCalendar, lifts
-from edgestore.text import chance, counted, expected, grouped, money, number, percent, short, span, whole
+from edgestore.plan.visit_calendar import VisitCalendar
+from edgestore.text import chance, grouped, money, number, percent, short, span, whole
 
 ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 30, 94, 64, 36
 """Lines that page 1 has below its first heading besides its own headings, and letters on a line (measured in print)."""
+
+LINES_OF_IDENTITY = 4
+"""Lines that client, reference, revision and validity take at most, beside a logo too."""
 
 LONG_TITLE, LETTERS_A_LONG_TITLE_LINE = 76, 52
 """From so many letters on the title is set smaller, with so many on a line."""
@@ -68,7 +72,12 @@ class FirstPage:
 
 
 def first_page(
-    plan: SitePlan, lots: pd.DataFrame, visits: VisitCalendar, margins: pd.DataFrame, warnings: Sequence[str]
+    plan: SitePlan,
+    lots: pd.DataFrame,
+    visits: VisitCalendar,
+    margins: pd.DataFrame,
+    warnings: Sequence[str],
+    language: Language = IN_ENGLISH,
 ) -> FirstPage:
     """Say on one page what to decide.
 
@@ -84,6 +93,8 @@ def first_page(
         What would change the choice, of :func:`edgestore.documents.margins.margins`.
     warnings : sequence of str
         Warnings, the gravest first.
+    language : Language
+        Language of the texts.
 
     Returns
     -------
@@ -93,10 +104,10 @@ def first_page(
     order, found, left = tuple(map(_line, lots.to_dict("records"))), _find_out(plan.measure_first), _left(plan)
     counts = {"order": len(order), "find_out": len(found), "left": len(left), "warnings": len(warnings)}
     return FirstPage(
-        answer=_answer(plan, lots),
+        answer=_answer(plan, lots, language),
         order=order,
         total=_total(lots),
-        facts=tuple(_facts(plan, visits, margins)),
+        facts=tuple(_facts(plan, visits, margins, language)),
         find_out=tuple(found),
         left=tuple(left),
         warnings=tuple(short(text, WARNING) for text in warnings),
@@ -104,7 +115,7 @@ def first_page(
     )
 
 
-def fitted(first: FirstPage, title: str, *, has_logo: bool) -> FirstPage:
+def fitted(first: FirstPage, title: str, *, has_logo: bool, has_identity: bool = False) -> FirstPage:
     """Leave out what has no room on the page, so that it is one page whatever the site.
 
     Parameters
@@ -115,6 +126,8 @@ def fitted(first: FirstPage, title: str, *, has_logo: bool) -> FirstPage:
         Title of the document.
     has_logo : bool
         Whether a logo stands beside the title, which then has half of the width.
+    has_identity : bool
+        Whether client, reference or revision stand below the title.
 
     Returns
     -------
@@ -124,6 +137,7 @@ def fitted(first: FirstPage, title: str, *, has_logo: bool) -> FirstPage:
     is_long = len(title) > LONG_TITLE
     letters = (LETTERS_A_LONG_TITLE_LINE if is_long else LETTERS_A_TITLE_LINE) // (2 if has_logo else 1)
     room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters)) - _lines(first.answer)
+    room -= LINES_OF_IDENTITY if has_identity else 0
     room -= not first.find_out  # a line says so
     room -= sum(max(1, math.ceil(len(much) / LETTERS_A_FACT)) for _, much in first.facts)
     shown = {name: min(least, first.counts[name]) for name, least in LEAST_SHOWN.items()}
@@ -152,26 +166,36 @@ def _lines(text: str) -> int:
     return len(wrap(text, LETTERS_A_LINE))
 
 
-def _answer(plan: SitePlan, lots: pd.DataFrame) -> str:
-    rows, wanted = plan.plan, plan.site.wanted
+def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
+    rows, wanted, say, many = plan.plan, plan.site.wanted, language.say, language.many
+    cameras = many("{n} camera", "{n} cameras", len(rows))
     if lots.empty:
-        return (
-            f"No card of the list keeps all that is asked at any of {counted(len(rows), 'camera')}. Order none of them."
+        return say(
+            "No card of the list keeps all that is asked at any of {cameras}. Order none of them.", cameras=cameras
         )
-    asked = " to ".join(dict.fromkeys(map(chance, (wanted["assurance"].min(), wanted["assurance"].max()))))
-    cards, kinds = counted(int(lots["cards"].sum()), "card"), counted(len(lots), "kind")
-    years = span(wanted["life_years"].min(), wanted["life_years"].max())
+    ends = dict.fromkeys(map(chance, (wanted["assurance"].min(), wanted["assurance"].max())))
     served = int(rows["meets"].sum())
-    text = (
-        f"Fit {cards} of {kinds}: {served} of {counted(len(rows), 'camera')} then keep all that is asked for {years}"
-        f" years, each with a chance of {asked} or more."
+    text = say(
+        "Fit {cards} of {kinds}: {served} of {cameras} then keep all that is asked for {years} years, each with a"
+        " chance of {asked} or more.",
+        cards=many("{n} card", "{n} cards", int(lots["cards"].sum())),
+        kinds=many("{n} kind", "{n} kinds", len(lots)),
+        served=served,
+        cameras=cameras,
+        years=_span(wanted["life_years"], language),
+        asked=say(" to ").join(ends),
     )
     left = len(rows) - served
-    return (
-        text
-        if not left
-        else f"{text} {counted(left, 'camera')} need{'s' if left == 1 else ''} a decision first: see below."
+    if not left:
+        return text
+    needing = many(
+        "{n} camera needs a decision first: see below.", "{n} cameras need a decision first: see below.", left
     )
+    return f"{text} {needing}"
+
+
+def _span(values: "pd.Series[float]", language: Language) -> str:
+    return language.figures(span(values.min(), values.max())).replace(" to ", language.say(" to "))
 
 
 def _line(row: Mapping[Any, Any]) -> Mapping[str, str]:
@@ -197,49 +221,69 @@ def _total(lots: pd.DataFrame) -> Mapping[str, str] | None:
     }
 
 
-def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame) -> list[tuple[str, str]]:
-    rows, wanted = plan.plan, plan.site.wanted
-    days, most = wanted["retention_days"], wanted["retention_days_max"]
-    asked = f"{span(days.min(), days.max())} days of footage"
-    if most.notna().any():
-        asked += f" (at most {span(most.min(), most.max())} by policy)"
-    asked += f"; speed {span(wanted['speed_margin'].min(), wanted['speed_margin'].max())} times the cap"
-    if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
-        asked += f"; outages of {span(covered[0], covered[-1])} h covered"
-    policy = {"camera": "a card for each camera", "group": "one kind a group", "site": "one kind for the site"}
-    facts = [("Asked", f"{asked}; {policy.get(str(plan.kinds), f'{plan.kinds} kinds at most')}")]
+def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, language: Language) -> list[tuple[str, str]]:
+    rows, say, many, figures = plan.plan, language.say, language.many, language.figures
+    facts = [(say("Asked"), _asked(plan, language))]
     if (bill := visits.bill).cost == bill.cost and rows["meets"].any():
         parts = bill.years[["cards_cost", "visits_cost", "failures_cost"]].sum()
-        made = len(visits.table)
-        facts.append(
-            (
-                f"Cost in {counted(visits.horizon_years, 'year')}",
-                f"{money(bill.cost, visits.currency)}: cards {whole(parts['cards_cost'])}; {counted(made, 'visit')}"
-                f"{lifts(made, visits.climbs)}, {whole(parts['visits_cost'])};"
-                f" {expected(visits.failures, 'failure')} expected, {whole(parts['failures_cost'])}",
-            )
+        text = say(
+            "{cost}: cards {cards}; {visits}, {visits_cost}; {failures} expected, {failures_cost}",
+            cost=money(bill.cost, visits.currency),
+            cards=whole(parts["cards_cost"]),
+            visits=_visits(len(visits.table), int(visits.climbs), language),
+            visits_cost=whole(parts["visits_cost"]),
+            failures=many("{n} failure", "{n} failures", float(f"{visits.failures:.2g}")),
+            failures_cost=whole(parts["failures_cost"]),
         )
+        facts.append((many("Cost in {n} year", "Cost in {n} years", visits.horizon_years), text))
     if "lost_h_per_year" in rows:
         without = float(rows["lost_h_per_year_without_card"].sum())
         saved = without - float(rows["lost_h_per_year"].sum())
-        facts.append(
-            ("Against no card", f"{number(saved)} of {number(without)} h a year are saved that the recorder misses")
-        )
-    if (cheapest := _cheapest(plan)) is not None:
-        facts.append(("Against the cheapest", cheapest))
+        told = {"saved": figures(number(saved)), "all": figures(number(without))}
+        text = say("{saved} of {all} h a year are saved that the recorder misses", **told)
+        facts.append((say("Against no card"), text))
+    if (cheapest := _cheapest(plan, language)) is not None:
+        facts.append((say("Against the cheapest"), cheapest))
     served = rows[rows["meets"]]
     if len(served):
         least = served.sort_values("chance_kept", kind="stable").iloc[0]
-        facts.append(("Least sure", f"{chance(least['chance_kept'])}: {short(least['camera'], NAME)}"))
+        facts.append((say("Least sure"), f"{chance(least['chance_kept'])}: {short(least['camera'], NAME)}"))
         ratio = (margins["mean_up_to_mbit_s"] / margins["planned_mbit_s"]).where(margins["first_to_fail"] != "", np.inf)
         more = (ratio[rows["meets"].to_numpy()] - 1).reset_index(drop=True)
         if np.isfinite(more.min()):
             name = short(served["camera"].iloc[int(more.argmin())], NAME)
-            facts.append(("Thinnest margin", f"{percent(more.min())} more mean rate, at {name}"))
+            text = say("{percent} more mean rate, at {camera}", percent=figures(percent(more.min())), camera=name)
+            facts.append((say("Thinnest margin"), text))
     return facts
 
 
-def _cheapest(plan: SitePlan) -> str | None:
+def _visits(made: int, climbs: int, language: Language) -> str:
+    """Count visits, and those of them with a lift."""
+    visits, say = language.many("{n} visit", "{n} visits", made), language.say
+    if made <= 1:
+        return say("{visits}, with a lift", visits=visits) if climbs else visits
+    return say("{visits}, {lifts} of them with a lift", visits=visits, lifts=climbs or say("none"))
+
+
+def _asked(plan: SitePlan, language: Language) -> str:
+    """Say what is asked of the cards of all cameras."""
+    wanted, say = plan.site.wanted, language.say
+    asked = say("{days} days of footage", days=_span(wanted["retention_days"], language))
+    if wanted["retention_days_max"].notna().any():
+        asked += say(" (at most {days} by policy)", days=_span(wanted["retention_days_max"], language))
+    asked += say("; speed {times} times the cap", times=_span(wanted["speed_margin"], language))
+    if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
+        asked += say("; outages of {hours} h covered", hours=language.figures(span(covered[0], covered[-1])))
+    policies = {
+        "camera": say("a card for each camera"),
+        "group": say("one kind a group"),
+        "site": say("one kind for the site"),
+    }
+    kinds = policies.get(str(plan.kinds)) or say("{kinds} kinds at most", kinds=plan.kinds)
+    return f"{asked}; {kinds}"
+
+
+def _cheapest(plan: SitePlan, language: Language) -> str | None:
     """Say at how many cameras the cheapest card of the list would do; nothing without prices."""
     offered = plan.site.offered
     if offered["price"].isna().all() or not plan.plan["meets"].any():
@@ -247,8 +291,12 @@ def _cheapest(plan: SitePlan) -> str | None:
     card = int(offered["price"].argmin())
     kept = plan.tries.given["chance_kept"][:, card]
     enough = int((kept >= plan.plan["wanted_assurance"].to_numpy()).sum())
-    name, count = short(offered["card"].iloc[card], NAME), len(plan.plan)
-    return f"{name} in every camera would keep all that is asked at {enough or 'none'} of {count}"
+    return language.say(
+        "{card} in every camera would keep all that is asked at {enough} of {all}",
+        card=short(offered["card"].iloc[card], NAME),
+        enough=enough or language.say("none"),
+        all=len(plan.plan),
+    )
 
 
 def _find_out(first: MeasureFirst) -> list[str]:

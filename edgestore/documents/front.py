@@ -2,12 +2,14 @@
 
 import datetime
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from PIL import Image, ImageFile
 
 from edgestore.checks import InputError, refuse
+from edgestore.documents.language import ENGLISH, language
+from edgestore.documents.theme import Theme, read_theme
 from edgestore.inputs.settings import Document
 from edgestore.units import BYTES_PER_KIB
 
@@ -47,11 +49,19 @@ class FrontPage:
         Who made it; may be empty.
     logo : Logo, optional
         The organisation's sign.
+    client, reference, revision : str
+        For whom it is made, the client's reference, and which revision it is; may be empty.
+    valid_until : datetime.date, optional
+        Last day on which the proposal holds.
+    language : str
+        Code of the language of the fixed texts.
+    theme : Theme
+        Colours, fonts and texts of the house.
 
     Raises
     ------
     InputError
-        When the date is not from ``EARLIEST`` to ``LATEST``.
+        When the date is not from ``EARLIEST`` to ``LATEST``, or the proposal is no longer valid on it.
     """
 
     title: str
@@ -59,12 +69,21 @@ class FrontPage:
     organisation: str = ""
     author: str = ""
     logo: Logo | None = None
+    client: str = ""
+    reference: str = ""
+    revision: str = ""
+    valid_until: datetime.date | None = None
+    language: str = ENGLISH
+    theme: Theme = field(default_factory=Theme)
 
     def __post_init__(self) -> None:
-        """Refuse a date from which the dates of the pack could not be counted."""
+        """Refuse a date from which the dates of the pack could not be counted, or after the last that it is valid."""
         if not EARLIEST <= self.date <= LATEST:
             allowed = f"a date from {EARLIEST} to {LATEST}: the dates of the pack lie up to {MOST_YEARS} years after it"
             raise refuse("[document] date", str(self.date), allowed, "Write the day on which the proposal is made.")
+        if self.valid_until is not None and self.valid_until < self.date:
+            allowed = f"{self.date}, the date of the document, or later"
+            raise refuse("[document] valid_until", str(self.valid_until), allowed, "Correct one of the two.")
 
 
 def front_page(document: Document, day: datetime.date) -> FrontPage:
@@ -85,11 +104,22 @@ def front_page(document: Document, day: datetime.date) -> FrontPage:
     Raises
     ------
     InputError
-        When the date or the logo cannot be used.
+        When the date, the logo or the theme cannot be used.
     """
     logo = None if document.logo is None else read_logo(document.logo)
-    title = document.title or TITLE
-    return FrontPage(title, document.date or day, document.organisation, document.author, logo)
+    return FrontPage(
+        title=document.title or language(document.language).say(TITLE),
+        date=document.date or day,
+        organisation=document.organisation,
+        author=document.author,
+        logo=logo,
+        client=document.client,
+        reference=document.reference,
+        revision=document.revision,
+        valid_until=document.valid_until,
+        language=document.language,
+        theme=Theme() if document.theme is None else read_theme(document.theme),
+    )
 
 
 def read_logo(path: Path) -> Logo:

@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.documents.specification import enough_marks, lowest, words
 from edgestore.plan.asked import chance_with
 from edgestore.plan.order import order_list
@@ -16,7 +17,7 @@ COLUMNS = (
 )
 
 
-def lots(plan: SitePlan, specifications: pd.DataFrame) -> pd.DataFrame:
+def lots(plan: SitePlan, specifications: pd.DataFrame, language: Language = IN_ENGLISH) -> pd.DataFrame:
     """Put together what is asked of the cards of cameras that get the same kind of card.
 
     Parameters
@@ -25,6 +26,8 @@ def lots(plan: SitePlan, specifications: pd.DataFrame) -> pd.DataFrame:
         The plan.
     specifications : DataFrame
         What is asked camera by camera, of :func:`edgestore.documents.specification.specifications`.
+    language : Language
+        Language of the texts.
 
     Returns
     -------
@@ -61,7 +64,7 @@ def lots(plan: SitePlan, specifications: pd.DataFrame) -> pd.DataFrame:
         row["chance"] = float(kept[of].min())
         row["chance_kept"] = float(plan.plan["chance_kept"].to_numpy()[of].min())
         row["cost"] = row["price"] * (row["cards"] + row["spares"])
-        told.append({**row, **words(row)})
+        told.append({**row, **words(row, language)})
     return pd.DataFrame(told, columns=list(COLUMNS))
 
 

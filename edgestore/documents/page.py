@@ -15,12 +15,15 @@ from edgestore.documents.alternatives import not_compared
 from edgestore.documents.conditions import AFTER_FITTING, DEPENDS_ON, ON_DELIVERY, asked_of_offers
 from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
+from edgestore.documents.front import FrontPage
+from edgestore.documents.language import ENGLISH, Language
 from edgestore.documents.reading import terms_used
 from edgestore.documents.sampling import cards_tried, what_the_risks_are
+from edgestore.documents.why import shown, why
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.look import STATES, filled, marked
 from edgestore.plan.advice import down, up
-from edgestore.text import MADE_WITH, chance, counted, grouped, money, number, short, visible, whole
+from edgestore.text import MADE_WITH, NO_BREAK, chance, counted, money, number, short, visible, whole
 from edgestore.units import PERCENT_PER_ONE
 
 TEMPLATE = Path(__file__).with_name("template")
@@ -31,8 +34,21 @@ RUNNING = 80
 OR_NOT: Mapping[str, Callable[[float], str]] = {"whole": whole, "number": number, "chance": chance}
 """How figures are written that a plan may not have."""
 
+IN_THE_HEAD = 60
+"""Letters of client, reference and revision, each, on page 1; of the last two a third at every page's head."""
+
+UNITS = ("GB", "TB", "h", "Mbit/s", "Mbyte/s", "%", "days", "years")
+BOUND = re.compile(rf"(\d) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w/]))")
+"""Space between a figure and its unit, where no line may end."""
+
 NAMED = 8
 """So many cameras of a lot are named."""
+
+
+LANGUAGE_NOTE = (
+    "The fixed texts of this document are translated. What is said of this site in sentences (reasons, warnings,"
+    " assumptions, findings, charts), the cautions and the terms are in English."
+)
 
 
 def page(proposal: Proposal) -> str:
@@ -54,6 +70,8 @@ def page(proposal: Proposal) -> str:
     direction of what follows) are shown as a replacement character.
     """
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
+    language, identity = proposal.language, _identity(proposal)
+    is_english = language.code == ENGLISH
     specifications = proposal.specifications.to_dict("records")
     has_logo = proposal.front.logo is not None
     saying = {
@@ -64,7 +82,7 @@ def page(proposal: Proposal) -> str:
         "rows": plan.to_dict("records"),
         "lots": proposal.lots.to_dict("records"),
         "unserved": [(n, row) for n, row in enumerate(specifications, start=1) if not row["card"]],
-        "asked": [*_asked_by_lot(proposal), *asked_of_offers(proposal.asked)],
+        "asked": [*_asked_by_lot(proposal), *asked_of_offers(proposal.asked, language)],
         "bill": _bill(proposal),
         "choice_cost": _choice_cost(proposal),
         "on_delivery": ON_DELIVERY,
@@ -74,7 +92,18 @@ def page(proposal: Proposal) -> str:
         "depends_on": DEPENDS_ON,
         "not_promised": NOT_PROMISED,
         "order_lines": proposal.first_page.order,
-        "first_page": fitted(proposal.first_page, proposal.front.title, has_logo=has_logo),
+        "first_page": fitted(proposal.first_page, proposal.front.title, has_logo=has_logo, has_identity=bool(identity)),
+        "language": language,
+        "say": language.say,
+        "many": language.many,
+        "en": "" if is_english else Markup(' lang="en"'),
+        "language_note": "" if is_english else language.say(LANGUAGE_NOTE),
+        "identity": identity,
+        "properties": _properties(proposal.front),
+        "validity": _validity(proposal),
+        "shown": shown(proposal.plan),
+        "told": proposal.plan.table.to_dict("records"),
+        "why": why(proposal.plan, language),
         "margins": proposal.margins.to_dict("records"),
         "kinds": KINDS,
         "alternatives": proposal.alternatives.to_dict("records"),
@@ -86,13 +115,64 @@ def page(proposal: Proposal) -> str:
         },
         "front": front,
         "first": proposal.plan.measure_first,
-        "css": Markup(filled((TEMPLATE / "page.css").read_text(encoding="utf-8"))),  # nothing of the user's is in it
+        "css": Markup(_style(proposal)),  # nothing of the user's is in it but colours and fonts that were looked at
         "STATES": STATES,
-        "running": short(proposal.front.title, RUNNING),
+        "running": _running(proposal),
     }
-    template = _environment().get_template("page.html.j2")
+    template = _environment(language).get_template("page.html.j2")
     words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
     return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
+
+
+def _style(proposal: Proposal) -> str:
+    """The stylesheet with the colours and fonts of the house."""
+    theme = proposal.front.theme
+    return filled((TEMPLATE / "page.css").read_text(encoding="utf-8"), theme.colours) + theme.faces
+
+
+def _identity(proposal: Proposal) -> list[tuple[str, str]]:
+    """For whom the document is, its reference, its revision and how long it holds; what is not stated is left out."""
+    front, language = proposal.front, proposal.language
+    until = "" if front.valid_until is None else language.date(front.valid_until)
+    told = (
+        (language.say("For"), front.client),
+        (language.say("Reference"), front.reference),
+        (language.say("Revision"), front.revision),
+        (language.say("Valid until"), until),
+    )
+    return [(what, short(text, IN_THE_HEAD)) for what, text in told if text]
+
+
+def _running(proposal: Proposal) -> str:
+    """What stands at the head of every page: the title, the reference and the revision."""
+    front, letters = proposal.front, IN_THE_HEAD // 3
+    named = [short(front.reference, letters)] if front.reference else []
+    if front.revision:
+        named.append(proposal.language.say("revision {revision}", revision=short(front.revision, letters)))
+    own = ", ".join(named)
+    return ", ".join(filter(None, [short(front.title, RUNNING - len(own)), own]))
+
+
+def _properties(front: FrontPage) -> list[tuple[str, str]]:
+    """Properties of the document besides title and author, by name."""
+    until = "" if front.valid_until is None else front.valid_until.isoformat()
+    told = {
+        "client": front.client,
+        "reference": front.reference,
+        "revision": front.revision,
+        "valid-until": until,
+        "organisation": front.organisation,
+    }
+    return [(name, text) for name, text in told.items() if text]
+
+
+def _validity(proposal: Proposal) -> str:
+    """Say how long the proposal holds, and what the house says of it."""
+    front, language = proposal.front, proposal.language
+    told = [front.theme.validity]
+    if front.valid_until is not None:
+        told.insert(0, language.say("This proposal is valid until {date}.", date=language.date(front.valid_until)))
+    return " ".join(filter(None, told))
 
 
 def _bill(proposal: Proposal) -> list[Mapping[Hashable, Any]]:
@@ -107,7 +187,7 @@ def _bill(proposal: Proposal) -> list[Mapping[Hashable, Any]]:
 def _asked_by_lot(proposal: Proposal) -> list[tuple[str, str]]:
     """What is asked of each lot, in a row of the table that a bidder fills in."""
     return [
-        (f"Lot {row['lot']}", f"{row['capacity']}; {row['speed']}; {row['endurance']}")
+        (proposal.language.say("Lot {n}", n=row["lot"]), f"{row['capacity']}; {row['speed']}; {row['endurance']}")
         for row in proposal.lots.to_dict("records")
     ]
 
@@ -130,7 +210,8 @@ def _names(proposal: Proposal) -> set[str]:
     front, plan = proposal.front, proposal.plan
     cameras = plan.site.cameras
     columns = (cameras["camera"], cameras["place"], cameras["group"], plan.site.offered["card"])
-    return {front.title, front.organisation, front.author}.union(*columns)
+    own = {front.title, front.organisation, front.author, front.client, front.reference, front.revision}
+    return own.union(*columns)
 
 
 def _without(text: str, names: set[str]) -> str:
@@ -140,7 +221,7 @@ def _without(text: str, names: set[str]) -> str:
     return text
 
 
-def _environment() -> Environment:
+def _environment(language: Language) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(TEMPLATE),
         autoescape=True,
@@ -154,12 +235,16 @@ def _environment() -> Environment:
         "up": up,
         "down": down,
         "percent": lambda fraction: f"{PERCENT_PER_ONE * fraction:.3g}",
-        "whole": lambda amount: grouped(f"{amount:.0f}"),
+        "whole": whole,
         **{f"{name}_or_not": partial(_or_not, told=told) for name, told in OR_NOT.items()},
         "short": short,
         "name": lambda text: Markup("<bdi>{}</bdi>").format(visible(text)),
         "embedded": _embedded,
         "states": _with_states,
+        "say": language.say,
+        "figures": language.figures,
+        "date": language.date,
+        "bound": lambda text: BOUND.sub(rf"\1{NO_BREAK}", text),
     }
     return environment
 

@@ -4,6 +4,7 @@ import hashlib
 import logging
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from edgestore.checks import refuse
 
@@ -55,10 +56,28 @@ def pdf(page: str) -> bytes:
             font_config=fonts,
             pdf_identifier=hashlib.sha256(page.encode()).digest()[:16],
             pdf_tags=True,
+            pdf_variant="pdf/ua-1",
+            custom_metadata=True,
+            finisher=_with_scopes,
         )
     except FatalURLFetchingError as error:
         raise refuse("PDF", str(error), "a page that holds everything it shows") from None
     return printed
+
+
+def _with_scopes(_: Any, made: Any) -> None:
+    """Say of each head of a table whether it is that of a column or of a row (PDF 1.7, table 349)."""
+    import pydyf  # what WeasyPrint writes with
+
+    by_number: dict[int, Any] = {item.number: item for item in made.objects}
+
+    def above(item: Any) -> Any:
+        return by_number[int(item["P"].split()[0])]
+
+    for item in [item for item in by_number.values() if isinstance(item, dict) and item.get("S") == "/TH"]:
+        group = above(above(item))
+        scope = "/Column" if group.get("S") == "/THead" else "/Row"
+        item["A"] = pydyf.Dictionary({**item.get("A", {}), "O": "/Table", "Scope": scope})
 
 
 @cache

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.models.speed.classes import (
     SPEED_CLASSES,
     guaranteed_write_mbyte_s,
@@ -30,13 +31,15 @@ SOLD_GB = 2.0 ** np.arange(2, 12)
 """Capacities that cards are sold in, 4 to 2048 GB (common practice, no source)."""
 
 
-def specifications(plan: SitePlan) -> pd.DataFrame:
+def specifications(plan: SitePlan, language: Language = IN_ENGLISH) -> pd.DataFrame:
     """Give what to ask of the card in each camera.
 
     Parameters
     ----------
     plan : SitePlan
         The plan. Where it chose a card, that card meets what is asked.
+    language : Language
+        Language of the texts.
 
     Returns
     -------
@@ -81,7 +84,7 @@ def specifications(plan: SitePlan) -> pd.DataFrame:
             "card": chosen["card"].where(chosen["meets"], ""),
         }
     )
-    told = [words(row) for row in rows.to_dict("records")]
+    told = [words(row, language) for row in rows.to_dict("records")]
     return rows.join(pd.DataFrame(told, index=rows.index))
 
 
@@ -103,48 +106,77 @@ def specification_table(rows: pd.DataFrame) -> pd.DataFrame:
     return rows[list(named)].rename(columns=named)
 
 
-def words(row: Mapping[Any, Any]) -> dict[str, str]:
+def words(row: Mapping[Any, Any], language: Language = IN_ENGLISH) -> dict[str, str]:
     """Write a row as a tender has it; where no card at all could have the chance asked, that and why."""
+    say = language.say
     if np.isnan(row["needed_gb"]) or np.isnan(row["endurance_tbw"]):
-        why = f"too many cards fail otherwise for a chance of {chance(row['assurance'])}"
+        why = say("too many cards fail otherwise for a chance of {chance}", chance=chance(row["assurance"]))
         return {
-            **dict.fromkeys(("capacity", "speed", "endurance"), "not available"),
+            **dict.fromkeys(("capacity", "speed", "endurance"), say("not available")),
             **{**dict.fromkeys(NOTES, ""), "endurance_note": why},
         }
-    least, most, usable = row["least_gb"], min(row["most_usable_gb"], row["slot_gb"]), row["usable_gb"]
-    if most < usable or row["slot_gb"] < row["needed_gb"] or np.isnan(least):
-        capacity = "not available"
-    else:
-        is_one_size = row["card"] or least <= most
-        capacity = f"{number(least)} GB" if is_one_size else f"{_least(row['needed_gb'])} to {down(most)} GB"
-    limits = "" if np.isinf(row["most_usable_gb"]) else f", at most {_fine(row['most_usable_gb'], np.floor)} GB"
-    of_slot = "" if np.isinf(row["slot_gb"]) else f"; the slot takes {number(row['slot_gb'])} GB at most"
-    by_itself = ""
-    if row["card"] and row["chance"] < row["assurance"] - ROUNDING:
-        by_itself = f"; the card of the plan has {chance(row['chance_kept'])} by what is known of it besides"
-    note = f"at least {_fine(usable, np.ceil)} GB{limits} usable after formatting{of_slot}"
-    if row["most_usable_gb"] < usable:
-        allowed = _fine(row["most_usable_gb"], np.floor)
-        note = (
-            f"no card can serve: {_fine(usable, np.ceil)} GB must be usable after formatting to hold what is required,"
-            f" and with more than {allowed} GB footage may be kept for longer than policy allows"
-        )
-    return {
-        "capacity": capacity,
-        "capacity_note": note,
-        "speed": row["marks"] or "not available",
-        "speed_note": f"at least {_least(row['write_mbyte_s'])} Mbyte/s in {_slots(row['slot_bus'])}",
-        "endurance": f"{_fine(row['endurance_tbw'], np.ceil)} TB written",
-        "endurance_note": f"or {_least(row['rated_h'])} h at {number(row['rated_mbit_s'])} Mbit/s, as its maker states"
-        f" it: with this capacity, a chance of {chance(row['chance'])} to keep all{by_itself}",
+    told = {
+        "capacity": _capacity(row, language),
+        "capacity_note": _capacity_note(row, language),
+        "speed": row["marks"].replace(" or ", say(" or ")) or say("not available"),
+        "speed_note": say(
+            "at least {rate} Mbyte/s in {slot}",
+            rate=_least(row["write_mbyte_s"]),
+            slot=_slots(row["slot_bus"], language),
+        ),
+        "endurance": say("{tb} TB written", tb=_fine(row["endurance_tbw"], np.ceil)),
+        "endurance_note": say(
+            "or {hours} h at {rate} Mbit/s, as its maker states it: with this capacity, a chance of {chance} to keep"
+            " all",
+            hours=_least(row["rated_h"]),
+            rate=number(row["rated_mbit_s"]),
+            chance=chance(row["chance"]),
+        ),
     }
+    if row["card"] and row["chance"] < row["assurance"] - ROUNDING:
+        told["endurance_note"] += say(
+            "; the card of the plan has {chance} by what is known of it besides", chance=chance(row["chance_kept"])
+        )
+    return {name: language.figures(text) for name, text in told.items()}
 
 
-def _slots(buses: str) -> str:
+def _capacity(row: Mapping[Any, Any], language: Language) -> str:
+    least, most = row["least_gb"], min(row["most_usable_gb"], row["slot_gb"])
+    if most < row["usable_gb"] or row["slot_gb"] < row["needed_gb"] or np.isnan(least):
+        return language.say("not available")
+    if row["card"] or least <= most:
+        return f"{number(least)} GB"
+    return language.say("{least} to {most} GB", least=_least(row["needed_gb"]), most=down(most))
+
+
+def _capacity_note(row: Mapping[Any, Any], language: Language) -> str:
+    usable, allowed, say = _fine(row["usable_gb"], np.ceil), row["most_usable_gb"], language.say
+    if allowed < row["usable_gb"]:
+        return say(
+            "no card can serve: {usable} GB must be usable after formatting to hold what is required, and with more"
+            " than {allowed} GB footage may be kept for longer than policy allows",
+            usable=usable,
+            allowed=_fine(allowed, np.floor),
+        )
+    note = (
+        say("at least {usable} GB usable after formatting", usable=usable)
+        if np.isinf(allowed)
+        else say(
+            "at least {usable} GB, at most {allowed} GB usable after formatting",
+            usable=usable,
+            allowed=_fine(allowed, np.floor),
+        )
+    )
+    if not np.isinf(row["slot_gb"]):
+        note += say("; the slot takes {slot} GB at most", slot=number(row["slot_gb"]))
+    return note
+
+
+def _slots(buses: str, language: Language) -> str:
     """Name a slot by its bus, and slots that differ."""
     if " or " in buses:
-        return f"slots of bus {buses}"
-    return "a slot of unknown bus" if buses == "unknown" else f"a {buses} slot"
+        return language.say("slots of bus {buses}", buses=buses)
+    return language.say("a slot of unknown bus") if buses == "unknown" else language.say("a {bus} slot", bus=buses)
 
 
 def _least(value: float) -> str:

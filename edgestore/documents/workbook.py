@@ -63,7 +63,7 @@ def workbook(proposal: Proposal) -> bytes:
     -------
     bytes
         An .xlsx file, the same for the same proposal. Its sheets: ``Read me``, ``Cameras``, ``Cards``,
-        with costs ``Bill``, ``Visits`` and ``Failures``, ``Assumptions``, ``Figures``, ``Requirements``,
+        with costs ``Bill``, ``Visits`` and ``Failures``, ``Details``, ``Assumptions``, ``Figures``, ``Requirements``,
         ``Factors``.
 
     Notes
@@ -80,14 +80,20 @@ def workbook(proposal: Proposal) -> bytes:
             "title": short(visible(front.title), IN_A_PROPERTY),
             "author": short(visible(front.author), IN_A_PROPERTY),
             "company": short(visible(front.organisation), IN_A_PROPERTY),
+            "subject": short(visible(front.reference), IN_A_PROPERTY),
             "comments": f"Made with {MADE_WITH}",
             "created": datetime.datetime.combine(front.date, datetime.time()),
         }
     )
+    until = None if front.valid_until is None else datetime.datetime.combine(front.valid_until, datetime.time())
+    own = {"Client": front.client, "Reference": front.reference, "Revision": front.revision, "Valid until": until}
+    for name, value in own.items():
+        if value:
+            book.set_custom_property(name, short(visible(value), IN_A_PROPERTY) if isinstance(value, str) else value)
     forms = made_forms(book)
     costs = proposal.plan.site.costs
     bill = (BILL, VISITS, FAILURES) if costs else ()
-    names = ("Read me", "Cameras", "Cards", *bill, "Assumptions", FIGURES, REQUIREMENTS, "Factors", PLANNED)
+    names = ("Read me", "Cameras", "Cards", *bill, "Details", "Assumptions", FIGURES, REQUIREMENTS, "Factors", PLANNED)
     sheets = {name: book.add_worksheet(name) for name in names}
     sheets[PLANNED].hide()
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
@@ -97,6 +103,7 @@ def workbook(proposal: Proposal) -> bytes:
     write_table(sheets["Cameras"], as_long_as_planned(columns, planned), forms, bold)
     write_table(sheets[PLANNED], planned, forms, bold)
     write_table(sheets["Cards"], card_columns(proposal.plan.site.offered), forms, bold)
+    write_table(sheets["Details"], _details(proposal), forms, bold)
     told = [*proposal.assumptions, *(Assumption("warning", text) for text in proposal.warnings)]
     kinds = Column("kind", "Kind", [one.kind for one in told], width=14)
     write_table(
@@ -133,9 +140,24 @@ def _cost_factors(costs: Costs) -> list[float]:
     return [costs.horizon_years, costs.spare_fraction, float(costs.first_fitting_is_a_visit)]
 
 
+def _details(proposal: Proposal) -> list[Column]:
+    """What the document says of each camera in words; of many cameras it has a part, and this sheet all."""
+    rows = proposal.plan.plan
+    return [
+        Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
+        Column("camera", "Camera", list(rows["camera"]), width=28),
+        Column("reason", "Why this card", list(rows["reason"]), "words", 60),
+        Column("against_cap", "Against the cap", list(rows["against_cap"]), "words", 40),
+        Column("margins", "What would change the choice", list(proposal.margins["words"]), "words", 60),
+    ]
+
+
 def _read_me(proposal: Proposal) -> Column:
     front = proposal.front
-    maker = ", ".join(part for part in (front.organisation, front.author, front.date.isoformat()) if part)
+    until = "" if front.valid_until is None else front.valid_until.isoformat()
+    own = {"for": front.client, "reference": front.reference, "revision": front.revision, "valid until": until}
+    identity = [f"{what} {text}" for what, text in own.items() if text]
+    maker = ", ".join(part for part in (front.organisation, front.author, front.date.isoformat(), *identity) if part)
     texts = (
         maker,
         proposal.plan.sentence,
@@ -150,6 +172,7 @@ def _read_me(proposal: Proposal) -> Column:
             if proposal.plan.site.costs
             else []
         ),
+        "Sheet Details: why each camera gets its card, and what would change that.",
         "Sheet Assumptions: what all this rests on, and what to take care of.",
         "Sheet Figures: how each figure was worked out, and its source. Sheet Requirements: what the site and open"
         " standards ask, where it is answered, and what is not answered here.",

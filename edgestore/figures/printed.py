@@ -4,6 +4,7 @@ They do not move: each is drawn once and given as SVG whose bytes depend on the 
 """
 
 import io
+import math
 import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -26,11 +27,11 @@ from edgestore.text import LONGEST_LIFE_YEARS, SHOWN, chance, grouped, life, num
 WIDTH_INCH = 6.85
 """An A4 page between its margins."""
 
-ROW_INCH, REST_INCH = 0.23, 1.05
-ROWS = 30
-"""Cameras to a picture, so that a picture fits a page."""
+ROW_INCH, REST_INCH = 0.165, 0.85
+ROWS = 20
+"""Cameras to a picture, so that two pictures fit a page, and no page stays half empty before one."""
 
-PICTURES = 4
+PICTURES = 3
 """With more cameras than fit these, the pictures show those with the least to spare."""
 
 LONGEST_NAME = 26
@@ -186,15 +187,13 @@ def _charts(plan: pd.DataFrame, quantity: _Quantity, verb: str) -> list[Chart]:
         rows = np.sort(np.argsort(spare, kind="stable")[: ROWS * PICTURES])
         which = f"the {len(rows)} cameras with the least to spare"
     title = _message(plan, quantity, verb)
-    parts = [rows[start : start + ROWS] for start in range(0, len(rows), ROWS)]
+    parts = np.array_split(rows, math.ceil(len(rows) / ROWS))
     charts = []
     for page, part in enumerate(parts, start=1):
         more = "; ".join(text for text in (which, f"{page} of {len(parts)}" if len(parts) > 1 else "") if text)
         full = f"{title} ({more})" if more else title
         names = ", ".join(str(row + 1) for row in part)
-        alt = (
-            f"{full}. A row each for the cameras with the numbers {names}; the figures stand in the table of section 2."
-        )
+        alt = f"{full}. A row each for the cameras with the numbers {names}; the figures stand in the table beside it."
         charts.append(
             Chart(full, _svg(partial(_draw, plan=plan, rows=part.tolist(), quantity=quantity), len(part)), alt)
         )

@@ -78,12 +78,21 @@ COST_KEYS = (
     Column("broken_promise_price", "number", BROKEN, **PRICE),
     Column("budget_per_year", "number", BUDGET, "currency units a year", above=0, at_most=MAX_PRICE),
 )
+LANGUAGES = ("en", "de")
+"""Languages of the document's fixed texts (ISO 639-1); each but English has a catalogue in ``documents/languages``."""
+
 DOCUMENT_KEYS = (
     Column("title", "text", "title of the document"),
     Column("organisation", "text", "who makes the proposal"),
     Column("author", "text", "who wrote it"),
     Column("logo", "text", "picture file, empty for none; its path counts from the folder of this file"),
     Column("date", "date", "day of the document"),
+    Column("client", "text", "for whom the proposal is made"),
+    Column("reference", "text", "the client's reference or the number of the tender"),
+    Column("revision", "text", "which revision of the document this is"),
+    Column("valid_until", "date", "last day on which the proposal holds"),
+    Column("language", "choice", "language of the document's fixed texts", default="en", words=LANGUAGES),
+    Column("theme", "text", "file of the house's colours, fonts and texts; its path counts as that of the logo"),
 )
 CARD_SPECIFICATION_KEYS = (
     Column("temperature_low_c", "number", "lowest temperature", "degrees Celsius", at_least=-60, at_most=60),
@@ -165,6 +174,12 @@ class Document:
     author: str = ""
     logo: Path | None = None
     date: datetime.date | None = None
+    client: str = ""
+    reference: str = ""
+    revision: str = ""
+    valid_until: datetime.date | None = None
+    language: str = LANGUAGES[0]
+    theme: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -315,7 +330,8 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         raise InputError(faults)
     service["log"] = folder / service["log"] if service.get("log") else None
     document = read.get("document", {})
-    document["logo"] = folder / document["logo"] if document.get("logo") else None
+    for file in ("logo", "theme"):
+        document[file] = folder / document[file] if document.get(file) else None
     return Settings(
         read.get("requirements", {}),
         groups,

@@ -50,6 +50,17 @@ class Tried:
         served: Flags = np.logical_and.reduce(list(self.meets.values()))
         return served
 
+    @cached_property
+    def ruled_out(self) -> dict[str, Flags]:
+        """Which cards each part of the promise rules out in each camera, by the names of ``meets``.
+
+        A card that the slot does not take counts there alone, and one that fails no part but all at once, as such.
+        """
+        fits = self.meets["slot"]
+        others = np.logical_and.reduce([flags for name, flags in self.meets.items() if name != "together"])
+        of = {"slot": np.True_, "together": others}
+        return {name: ~flags & of.get(name, fits) for name, flags in self.meets.items()}
+
     @property
     def kept(self) -> Array:
         """Chance that each card keeps all that each camera asks."""

@@ -112,13 +112,10 @@ def _ruled_out(site: Site, tries: Tried) -> list[str]:
     parts: list[list[str]] = [[] for _ in range(len(site.cameras))]
     capacity = np.broadcast_to(site.offered["capacity_gb"].to_numpy(float), tries.served.shape)
     figures = tries.given | {"capacity_gb": capacity}
-    asked_parts = {name: told for name, told in RULED_OUT.items() if name in tries.meets}
-    for name, (figure, phrase) in asked_parts.items():
-        failing = ~tries.meets[name]
-        if name != "slot":
-            failing = failing & tries.meets["slot"]
-        if name == "together":
-            failing = failing & np.logical_and.reduce([tries.meets[part] for part in asked_parts if part != name])
+    for name, (figure, phrase) in RULED_OUT.items():
+        if name not in tries.ruled_out:
+            continue
+        failing = tries.ruled_out[name]
         rows = np.flatnonzero(failing.any(axis=1))
         failing, values = failing[rows], figures[figure][rows]
         sure = np.where(failing, figures.get(f"chance_{name}", tries.kept)[rows], 0.0).max(axis=1)

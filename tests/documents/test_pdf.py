@@ -1,6 +1,7 @@
 """The printed document: all of it there, on numbered pages, fetched from nowhere, the same bytes each time."""
 
 import io
+import itertools
 import re
 import sys
 from dataclasses import replace
@@ -159,3 +160,57 @@ def test_without_pango_the_message_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "weasyprint", WithoutPango())
     with pytest.raises(InputError, match=r"cannot load library 'libpango.*libharfbuzz-subset0"):
         pdf("<p>text</p>")
+
+
+def tags(document):
+    """Every element of the tree of tags in its order, with the tags above it."""
+    root = pypdf.PdfReader(io.BytesIO(document)).trailer["/Root"]["/StructTreeRoot"]
+    found = []
+
+    def walk(item, above):
+        item = item.get_object() if hasattr(item, "get_object") else item
+        if isinstance(item, list):
+            for one in item:
+                walk(one, above)
+        elif isinstance(item, dict):
+            if "/S" in item:
+                found.append((str(item["/S"]), item, above))
+                above = (*above, str(item["/S"]))
+            walk(item.get("/K", []), above)
+
+    walk(root["/K"], ())
+    return found
+
+
+def test_the_tags_of_the_pdf_are_those_that_pdf_ua_asks_by_our_own_reading():
+    """Read by us with pypdf, after ISO 14289-1, 7.1 to 7.7: no validator for it that is well kept is in the registries.
+
+    What is read: the document says that it is tagged and PDF/UA-1, its title, that a window shows it, and its language;
+    headings begin with one and none goes down by more than one level; each picture has a text; each head of a table
+    says whether it is a column's or a row's; items stand in lists. What is not: contrast, and whether the order of
+    the tags is that in which one reads, but for the headings, which come as in the page.
+    """
+    document = printed(demo)
+    reader = pypdf.PdfReader(io.BytesIO(document))
+    root = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en"
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+    about = root["/Metadata"].get_object().get_data().decode()
+    assert re.search(r"<pdfuaid:part>1<|pdfuaid:part=.1", about)
+    assert demo().front.title in about
+    found = tags(document)
+    levels = [int(tag[2]) for tag, _, _ in found if re.fullmatch("/H[1-6]", tag)]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
+    in_page = [int(level) for level in re.findall(r"<h([1-6])", once(page, demo()))]
+    assert levels == in_page
+    pictures = [item for tag, item, _ in found if tag == "/Figure"]
+    assert len(pictures) == 3
+    assert all(len(item["/Alt"]) > 60 for item in pictures)
+    heads = [(item["/A"]["/Scope"], above) for tag, item, above in found if tag == "/TH"]
+    assert {scope for scope, _ in heads} == {"/Column", "/Row"}
+    assert all((scope == "/Column") == (above[-2] == "/THead") for scope, above in heads)
+    assert all(above[-1] == "/L" for tag, _, above in found if tag == "/LI")
+    assert all(above[-1] == "/TR" for tag, _, above in found if tag in ("/TH", "/TD"))
