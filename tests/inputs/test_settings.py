@@ -145,7 +145,7 @@ def test_an_assurance_that_is_a_percentage_or_no_chance_to_promise_is_refused(ta
 
 
 def test_bytes_that_are_no_text_are_refused():
-    with pytest.raises(InputError, match="no UTF-8"):
+    with pytest.raises(InputError, match="not UTF-8"):
         read_settings(b"title = '\xff'")
 
 

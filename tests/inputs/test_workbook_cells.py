@@ -143,7 +143,7 @@ def test_a_hidden_sheet_is_not_read() -> None:
     ],
 )
 def test_what_is_no_workbook_of_today_is_refused_with_what_to_do(content: bytes, found: str) -> None:
-    with pytest.raises(InputError, match=f"doors.xlsx: found {found}; .* Save it anew"):
+    with pytest.raises(InputError, match=f"doors.xlsx: found {found}; .* Save it again"):
         read_sheet(content, "doors.xlsx", ["door"])
 
 
