@@ -108,8 +108,8 @@ TOO_LONG = (
     " the card first."
 )
 TOO_SHORT = (
-    "the card that is in {names} now is not sure to hold the days asked: replace it first. Its date in the calendar"
-    " goes by its age and wear alone."
+    "the card that is in {names} now is not sure to hold the days asked: replace it first, as the visits do where a"
+    " budget allows. Its next change goes by its age and wear alone."
 )
 """What is told of cards in service whose chance is below the one asked."""
 

@@ -251,8 +251,8 @@ def test_a_card_in_service_that_may_not_hold_the_days_asked_is_told_with_its_cha
         zip(["gate", "yard"], told, strict=True)
     )
     warning = (
-        "The card that is in yard now is not sure to hold the days asked: replace it first. Its date in the calendar"
-        " goes by its age and wear alone."
+        "The card that is in yard now is not sure to hold the days asked: replace it first, as the visits do where a"
+        " budget allows. Its next change goes by its age and wear alone."
     )
     assert warning in plan.warnings
 
