@@ -115,7 +115,7 @@ class Replacements:
         if late.empty:
             return f"{text} puts off no replacement.{beyond}"
         longest, years = late[["camera", "put_off_years"]].to_numpy(object)[late["put_off_years"].argmax()]
-        by = f"{short(longest, NAME)} the longest, by {number(years)} years"
+        by = f"{short(longest, NAME)} the longest, by {number(years)} {'year' if number(years) == '1' else 'years'}"
         costs = f"at {expected(self.put_off_failures, 'more failure')} and {money(self.put_off_cost, self.currency)}"
         costs = costs if self.put_off_failures >= LEAST_FAILURES else "at hardly any more failures"
         return f"{text} puts off {counted(len(late), 'replacement')}, {costs}: {by}.{beyond}"
@@ -253,7 +253,8 @@ def replacements(
     more = standing.cards.failures_by_waiting(*ends)
     paid = standing.cards.both.copy()
     for visit in first:
-        paid[visit.cards] = _visit_cost(standing, visit) / len(visit.cards) if is_costed else np.nan
+        way = standing.cards.visit_price[visit.cards].max() / len(visit.cards)
+        paid[visit.cards] = np.nan_to_num(standing.cards.card_cost[visit.cards]) + way if is_costed else np.nan
     has_card = standing.is_in_service
     days = np.round(then * DAYS_PER_YEAR).astype("timedelta64[D]")
     table = standing.table.rename(columns={"card": "replace_with"}).assign(

@@ -285,4 +285,5 @@ def _row(
 def _years(years: float) -> str:
     """Whole quarters of a year as such; what is left to a card in service to two digits."""
     is_whole = abs(years / QUARTER_YEARS - round(years / QUARTER_YEARS)) < ROUNDING
-    return f"{change_age(years) if is_whole else number(years)} years"
+    told = change_age(years) if is_whole else number(years)
+    return f"{told} year" if told == "1" else f"{told} years"

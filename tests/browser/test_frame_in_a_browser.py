@@ -71,6 +71,20 @@ def test_beside_the_controls_the_answer_stays_in_view_while_they_scroll(page):
     assert top(page, ".edgestore-answer") >= 0
 
 
+def test_the_pinned_picture_slides_under_the_warnings_and_is_not_seen_through_them(page):
+    page.set_viewport_size(DESK)
+    overlap, ground = page.evaluate("""() => {
+      const remarks = document.querySelector(".edgestore-first > .edgestore-remarks");
+      const shown = document.querySelector(".edgestore-shown");
+      scrollTo(0, remarks.getBoundingClientRect().top + scrollY);
+      const overlap = shown.getBoundingClientRect().bottom - remarks.getBoundingClientRect().top;
+      scrollTo(0, 0);
+      return [overlap, getComputedStyle(remarks).backgroundColor];
+    }""")
+    assert overlap > 0
+    assert ground == page.evaluate("getComputedStyle(document.body).backgroundColor")
+
+
 def test_on_a_phone_answer_and_picture_are_pinned_to_less_than_half_the_screen_in_letters_of_11_px(page):
     page.set_viewport_size(PHONE)
     picture = page.locator("img.edgestore-picture, .edgestore-picture img").first

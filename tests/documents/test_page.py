@@ -292,6 +292,15 @@ def test_the_bill_of_the_document_is_that_of_the_calendar_year_by_year():
     )
 
 
+def test_section_1_says_which_cards_in_service_are_replaced_and_what_the_budget_puts_off():
+    whole = demo()
+    costs = replace(whole.plan.site.costs, budget_per_year=300)
+    site = replace(whole.plan.site, settings=replace(whole.plan.site.settings, costs=costs))
+    told = words(html5lib.parse(page(replace(whole, plan=replace(whole.plan, site=site)))))
+    assert "Cards in service: " in told
+    assert "The budget of 300 credits a year puts off " in told
+
+
 def test_a_bidder_has_a_row_to_fill_in_for_each_lot_and_each_thing_asked_of_every_card():
     [table] = [t for t in every(parsed(demo()), "table") if words(t[0]).startswith("Asked of every card")]
     rows = [list(row) for row in table.iter(f"{SPACE}tr")][1:]

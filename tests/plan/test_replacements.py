@@ -14,7 +14,7 @@ from edgestore.inputs.settings import Costs, read_settings
 from edgestore.plan.changes import failures_in_service
 from edgestore.plan.read import read_lists
 from edgestore.plan.replacements import COLUMNS, first_visits, replacements, within_budget
-from edgestore.plan.shared_visits import GroupCards, InService, separate_visits
+from edgestore.plan.shared_visits import GroupCards, InService, Visit, separate_visits
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.standing import TOO_SMALL, WEAR, SiteCards
 from edgestore.plan.tables import tables
@@ -152,6 +152,21 @@ def test_a_visit_is_the_first_one_of_each_card_in_service_and_cameras_without_on
     cards = replace(cards, table=cards.table.assign(in_service_card=["old", ""]))
     first = first_visits(cards, separate_visits(replace(cards.cards, change_years=np.full(2, 3.0)), HORIZON))
     assert [(visit.at_years, visit.cards.tolist()) for visit in first] == [(1, [0])]
+
+
+def test_the_cost_of_each_card_is_its_own_with_an_equal_part_of_the_way():
+    # One visit for both at 60: cards of 40 and 140, and a way of 30 each; the visit costs 60 + 40 + 140 = 240.
+    cards = standing([0.5, 0.5], [100, 200], [0.1, 0.3])
+    both = [Visit(0.5, np.array([0, 1]))]
+    table = replacements(cards, both, START, put_off=cards, costs=Costs(60, 260, HORIZON), is_costed=True).table
+    assert table.set_index("camera")["cost"].to_dict() == {"camera 0": 70, "camera 1": 170}
+    assert table["cost"].sum() == 240
+
+
+def test_one_year_is_told_as_one():
+    # Both are due after a year; 100 a year pays one of them then, and the other a year later.
+    cards = standing([1.0, 1.0], [100, 100], [0.1, 0.3])
+    assert ": camera 0 the longest, by 1 year." in found(cards, 100).sentences[1]
 
 
 @pytest.mark.parametrize(
