@@ -401,7 +401,7 @@ def test_the_three_best_findings_stand_in_a_section_of_their_own_as_in_the_table
     for text, row in zip(told, best.to_dict("records"), strict=True):
         assert text.startswith(row["how"])
         saving = row["expected_saving"]
-        assert f"expected {'cost' if saving < 0 else 'saving'} {abs(saving):.0f} credits" in text
+        assert f"expected {'extra cost' if saving < 0 else 'saving'} {abs(saving):.0f} credits" in text
         assert f"for an effort of {row['effort']:.0f} credits" in text
     paragraphs = [words(part) for part in every(section, "p")]
     refused = first.table.drop_duplicates(["subject", "input"]).query("verdict != 'worth it'")
