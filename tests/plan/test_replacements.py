@@ -69,8 +69,8 @@ def test_a_card_that_holds_less_goes_before_one_that_is_likelier_to_fail():
     assert answer.table["risk"].to_numpy() == pytest.approx([63.81, 25.92], abs=0.005)
     assert answer.table["chance_fails"].to_numpy() == pytest.approx(1 - np.exp([-0.1, -0.3]))
     assert (
-        "Cards in service: 2, of which 1 to be replaced in the first year; due at once: 1, where the days asked are held,"
-        " or the peak kept up with, with less than the chance asked." in answer.sentences[0]
+        "of which 1 to be replaced in the first year; due at once: 1, where the days asked are held, or the peak kept"
+        " up with, with less than the chance asked." in answer.sentences[0]
     )
 
 
