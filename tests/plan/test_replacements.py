@@ -69,9 +69,16 @@ def test_a_card_that_holds_less_goes_before_one_that_is_likelier_to_fail():
     assert answer.table["risk"].to_numpy() == pytest.approx([63.81, 25.92], abs=0.005)
     assert answer.table["chance_fails"].to_numpy() == pytest.approx(1 - np.exp([-0.1, -0.3]))
     assert (
-        "1 to be replaced in the first year, 1 of them at once: they hold the days asked, or keep up, with less than"
-        " the chance asked." in answer.sentences[0]
+        "of which 1 to be replaced in the first year; due at once: 1, where the days asked are held, or the peak kept"
+        " up with, with less than the chance asked." in answer.sentences[0]
     )
+
+
+def test_cards_that_are_due_at_once_are_not_told_as_part_of_those_that_the_budget_replaces():
+    # Two hold too few days; a year's money replaces one of them.
+    cards = standing([0.5] * 2, [100] * 2, [0.1, 0.3])
+    answer = found(replace(cards, table=cards.table.assign(due_for=[TOO_SMALL] * 2)), 100)
+    assert "of which 1 to be replaced in the first year; due at once: 2, where" in answer.sentences[0]
 
 
 def test_a_card_that_no_planned_one_follows_has_its_date_and_nothing_else():
