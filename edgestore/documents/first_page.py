@@ -1,5 +1,6 @@
 """Page 1 of a proposal: what to buy, what it costs, what to find out first, who is left, what is not promised."""
 
+import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -12,6 +13,7 @@ import pandas as pd
 from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.plan.measure_first import MeasureFirst
 from edgestore.plan.site_plan import SitePlan
+from edgestore.plan.standing import WEAR
 from edgestore.plan.visit_calendar import VisitCalendar
 from edgestore.text import chance, grouped, money, number, percent, short, span, whole
 
@@ -236,6 +238,8 @@ def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, languag
             failures_cost=whole(parts["failures_cost"]),
         )
         facts.append((many("Cost in {n} year", "Cost in {n} years", visits.horizon_years), text))
+    if fitted_when := _when(visits, int(rows["meets"].sum()), language):
+        facts.append((say("Fitted"), fitted_when))
     if "lost_h_per_year" in rows:
         without = float(rows["lost_h_per_year_without_card"].sum())
         saved = without - float(rows["lost_h_per_year"].sum())
@@ -255,6 +259,22 @@ def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, languag
             text = say("{percent} more mean rate, at {camera}", percent=figures(percent(more.min())), camera=name)
             facts.append((say("Thinnest margin"), text))
     return facts
+
+
+def _when(visits: VisitCalendar, cards: int, language: Language) -> str:
+    """Say how many cards are fitted in the first year, and until when the others wait; empty where none waits."""
+    rows, say = visits.replacements.table, language.say
+    later = rows[(rows["replace_with"] != "") & (rows["budget_year"] > 1)]
+    if later.empty:
+        return ""
+    text = say(
+        "{now} of {all} cards in the first year, the others by {day}",
+        now=cards - len(later),
+        all=cards,
+        day=language.date(datetime.date.fromisoformat(max(later["replace_on"]))),
+    )
+    short = int((later["due_for"] != WEAR).sum())
+    return text if not short else text + say("; {count} of these break the promise until then", count=short)
 
 
 def _visits(made: int, climbs: int, language: Language) -> str:

@@ -109,7 +109,8 @@ class SiteChoice:
         text = f"Of {counted(len(self.state), 'camera')}: {self.counts}."
         if not self.chances.unit or not (self.chosen >= 0).any():
             return text
-        return f"{text} Cards and visits: {money(self.amount, self.chances.unit)}. {self.kept_to_change}".rstrip()
+        cost = money(self.amount, self.chances.unit)
+        return f"{text} Cards and visits, each camera by itself: {cost}. {self.kept_to_change}".rstrip()
 
     @property
     def kept_to_change(self) -> str:

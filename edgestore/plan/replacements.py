@@ -116,7 +116,7 @@ class Replacements:
             return f"{text} puts off no replacement.{beyond}"
         longest, years = late[["camera", "put_off_years"]].to_numpy(object)[late["put_off_years"].argmax()]
         by = f"{short(longest, NAME)} the longest, by {number(years)} {'year' if number(years) == '1' else 'years'}"
-        costs = f"at {expected(self.put_off_failures, 'more failure')} and {money(self.put_off_cost, self.currency)}"
+        costs = f"at {expected(self.put_off_failures, 'more failure')}, worth {money(self.put_off_cost, self.currency)}"
         costs = costs if self.put_off_failures >= LEAST_FAILURES else "at hardly any more failures"
         return f"{text} puts off {counted(len(late), 'replacement')}, {costs}: {by}.{beyond}"
 

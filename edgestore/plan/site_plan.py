@@ -159,7 +159,7 @@ class SitePlan:
     @property
     def headline(self) -> str:
         """How many cameras are assured, what that costs, and how much footage is saved."""
-        return f"{self._counts}{self._cost_words}{self.footage_saved}"
+        return f"{self._counts}{self.visits.cost_words}{self.footage_saved}"
 
     @property
     def _counts(self) -> str:
@@ -172,7 +172,7 @@ class SitePlan:
             return ""
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
         cost = money(plan["cost"].sum(), costs.currency)
-        return f" Cards of {kinds} and visits: {cost} in {counted(costs.horizon_years, 'year')}."
+        return f" Cards of {kinds} and visits, each camera by itself: {cost} in {counted(costs.horizon_years, 'year')}."
 
     @property
     def warnings_by_weight(self) -> tuple[str, ...]:

@@ -101,6 +101,14 @@ class VisitCalendar:
         return self.bill.cost
 
     @property
+    def cost_words(self) -> str:
+        """What the site costs over the horizon, in a sentence after others; empty where no cost is counted."""
+        if not self.cost > 0:
+            return ""
+        over = counted(self.horizon_years, "year")
+        return f" Cards, visits and failures: {money(self.cost, self.currency)} in {over}."
+
+    @property
     def climbs(self) -> int:
         """Visits with a lift."""
         return int(self.table["with_lift"].sum())

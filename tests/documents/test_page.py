@@ -268,8 +268,20 @@ def test_the_order_stands_in_full_in_its_section_and_page_1_says_how_much_of_it_
     shown = len(first) - 2
     assert 3 <= shown < 12
     assert f"and {12 - shown} more lots, see section 1" in words(parsed(crowded()))
-    few = replace(demo(), warnings=())
-    assert [tables(few, name) for name in ("To order", "All lots")] == [[["1", "2", "3", "4", "5", "6", ""]]] * 2
+    [full], [first] = (tables(demo(), name) for name in ("All lots", "To order"))
+    assert full == ["1", "2", "3", "4", "5", "6", ""]
+    assert first[:3] == full[:3]
+
+
+def test_page_1_says_which_cards_are_fitted_later():
+    # By the service log of the demo three cards in service can stay beyond the first year, until August 2034.
+    table = demo().visits.replacements.table
+    later = table[(table["replace_with"] != "") & (table["budget_year"] > 1)]
+    told = dict(demo().first_page.facts)["Fitted"]
+    assert told == f"9 of 12 cards in the first year, the others by {max(later['replace_on'])}"
+    tight = replace(demo().plan.site.settings, costs=replace(demo().plan.site.costs, budget_per_year=300))
+    poor = replace(demo(), plan=replace(demo().plan, site=replace(demo().plan.site, settings=tight)))
+    assert " of these break the promise until then" in dict(poor.first_page.facts)["Fitted"]
 
 
 def test_the_price_of_the_order_is_that_of_its_lots():

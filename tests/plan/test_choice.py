@@ -135,7 +135,9 @@ def test_the_sentence_says_kinds_and_cost():
     answer = plan(CALM.format("a", ""), BUSY.format("b", ""), costs=COSTS)
     # 2.1355 x (5.5 + 60) + 2.1355 x (11 + 60) = 291.5
     assert answer.plan["cost"].sum() == pytest.approx(291.5, rel=0.001)
-    told = "Of 2 cameras: 2 assured. Cards of 2 kinds and visits: {} credits in 10 years. Of this, "
+    told = (
+        "Of 2 cameras: 2 assured. Cards of 2 kinds and visits, each camera by itself: {} credits in 10 years. Of this, "
+    )
     assert answer.sentence.startswith((told.format(291), told.format(292)))
 
 

@@ -108,8 +108,8 @@ def test_what_the_budget_and_what_waiting_cost_is_counted_by_hand():
     assert answer.sentences == (
         "Cards in service: 3, of which 2 to be replaced in the first year. Replace, riskiest first: camera 1 with new"
         " on 2026-07-03, camera 2 with new on 2026-07-03.",
-        "The budget of 200 currency units a year puts off 1 replacement, at 0.05 more failures and 5 currency units:"
-        " camera 0 the longest, by 0.5 years.",
+        "The budget of 200 currency units a year puts off 1 replacement, at 0.05 more failures, worth 5 currency"
+        " units: camera 0 the longest, by 0.5 years.",
         "Waiting for these dates costs 0.35 more failures, 35 currency units, than replacing all of them now for 300"
         " currency units.",
     )
