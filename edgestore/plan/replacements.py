@@ -173,7 +173,8 @@ def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year:
     -----
     A visit is put off as a whole, with the cards that are replaced at it, to the first day of the year that can pay it
     (:func:`edgestore.plan.budget.years_within_budget`). Its risk is that of waiting for the money of another year
-    (:func:`risk`), summed over its cards. A card without a price counts as its visit alone.
+    (:func:`risk`), summed over its cards. A card without a price counts as its visit alone. A way that is made at that
+    time for other cards, first ones say, costs the budget nothing.
     """
     cards, first = standing.cards, first_visits(standing, visits)
     if not first:
@@ -181,7 +182,7 @@ def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year:
     at = np.array([visit.at_years for visit in first])
     risks = risk(standing, _dates(standing, first))[1]
     year = years_within_budget(
-        [_visit_cost(standing, visit) for visit in first],
+        [_added_cost(standing, visits, visit) for visit in first],
         [float(np.nansum(risks[visit.cards])) for visit in first],
         budget_per_year=budget_per_year,
         due_year=np.floor(at + ROUNDING) + 1,
@@ -299,6 +300,15 @@ def _dates(standing: SiteCards, first: Sequence[Visit]) -> Array:
 def _failure_cost(standing: SiteCards) -> Array:
     """What a failure costs: a card and a visit; of a card without a price the visit."""
     return np.asarray(np.nan_to_num(standing.cards.card_cost) + standing.cards.visit_price)
+
+
+def _added_cost(standing: SiteCards, visits: Sequence[Visit], first: Visit) -> float:
+    """What replacing its cards adds to a visit: no way that is made at that time for other cards anyway."""
+    prices = standing.cards.visit_price
+    [whole] = [one for one in visits if one.at_years == first.at_years and first.cards[0] in one.cards]
+    others = np.setdiff1d(whole.cards, first.cards)
+    paid = min(prices[others].max(initial=0.0), prices[first.cards].max())
+    return _visit_cost(standing, first) - float(paid)
 
 
 def _visit_cost(standing: SiteCards, visit: Visit) -> float:

@@ -161,6 +161,17 @@ def test_a_visit_is_the_first_one_of_each_card_in_service_and_cameras_without_on
     assert [(visit.at_years, visit.cards.tolist()) for visit in first] == [(1, [0])]
 
 
+def test_a_way_that_is_made_for_first_cards_anyway_costs_the_budget_nothing():
+    # Camera 1 has no card yet and is fitted on the first day at a way of 60. At the same visit the card of camera 0 adds
+    # 40: 200 + 40 are within 240. With a way of its own it costs 100, and waits for the money of the next year.
+    cards = standing([0, 0, 0], [100, 100, 200], [0.1, 0, 0.9])
+    cards = replace(cards, table=cards.table.assign(in_service_card=["old", "", "old"]))
+    together = [Visit(0.0, np.array([0, 1])), Visit(0.0, np.array([2]))]
+    apart = [Visit(0.0, np.array([n])) for n in (0, 1, 2)]
+    years = [within_budget(cards, visits, 240).cards.now.due_years[0] for visits in (together, apart)]
+    assert years == [0, 1]  # camera 2, the riskiest, takes 200 of the 240
+
+
 def test_the_cost_of_each_card_is_its_own_with_an_equal_part_of_the_way():
     # One visit for both at 60: cards of 40 and 140, and a way of 30 each; the visit costs 60 + 40 + 140 = 240.
     cards = standing([0.5, 0.5], [100, 200], [0.1, 0.3])
