@@ -162,8 +162,8 @@ def test_a_visit_is_the_first_one_of_each_card_in_service_and_cameras_without_on
 
 
 def test_a_way_that_is_made_for_first_cards_anyway_costs_the_budget_nothing():
-    # Camera 1 has no card yet and is fitted on the first day at a way of 60. At the same visit camera 0
-    # adds its card, 40: 200 + 40 are within 240. With a way of its own it costs 100, and waits for the money of the next year.
+    # Camera 1 has no card yet and is fitted on the first day at a way of 60. At the same visit camera 0 adds its card,
+    # 40: 200 + 40 are within 240. With a way of its own it costs 100, and waits for the money of the next year.
     cards = standing([0, 0, 0], [100, 100, 200], [0.1, 0, 0.9])
     cards = replace(cards, table=cards.table.assign(in_service_card=["old", "", "old"]))
     together = [Visit(0.0, np.array([0, 1])), Visit(0.0, np.array([2]))]
