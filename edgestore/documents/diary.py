@@ -2,6 +2,7 @@
 
 import calendar
 import datetime
+import math
 import uuid
 
 from icalendar import Alarm, Calendar, Event
@@ -13,8 +14,9 @@ from edgestore.units import DAYS_PER_YEAR
 
 DIARY = uuid.uuid5(uuid.NAMESPACE_URL, "urn:edgestore:diary")
 
-AHEAD = datetime.timedelta(days=28)
-"""So long before a visit its alarm goes off: cards are ordered, a lift is booked (our choice)."""
+AHEAD_DAYS = 28
+"""So long before a visit its alarm goes off, or as long as the lead time of the cards where that is longer: cards are
+ordered, a lift is booked (our choice)."""
 
 NAMED, NAME = 8, 40
 """So many cameras are named in a look at the cards, with so many letters."""
@@ -68,20 +70,27 @@ def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
         what = f"{row['work'].capitalize()} of {visible(where)}"
         what = f"{what}, with a lift" if row["with_lift"] else what
         note = f"Bring {visible(row['cards'])}. Reached {visible(row['tools'])}.{_cost(row['cost'], visits.currency)}"
+        note += f" This is the latest date: book a working day before it. Order the cards by {row['order_by']}."
         note += f" The next change of these cards is due by {row['next_change']}."
         day = datetime.date.fromisoformat(row["date"])
         event = put(visible(whose[1]), f"visit {count[whose]} to {whose[0]}", day, what, note)
-        alarm = Alarm()
+        ahead, alarm = math.ceil(max(AHEAD_DAYS, visits.lead_days)), Alarm()
         alarm.add("action", "DISPLAY")
-        alarm.add("trigger", -AHEAD)
-        alarm.add("description", f"In {AHEAD.days} days: {what}")
+        alarm.add("trigger", -datetime.timedelta(days=ahead))
+        alarm.add("description", f"In {ahead} days: {what}. Order the cards{' and the lift' * row['with_lift']} now.")
         event.add_component(alarm)
     cameras = [visible(short(camera, NAME)) for camera in bill.cameras["camera"]]
     if cameras:
         more = f" and {counted(len(cameras) - NAMED, 'more camera')}" if len(cameras) > NAMED else ""
         for year in range(1, 1 + int(min(visits.horizon_years, MOST_YEARS))):
             what = f"Look at the cards of {counted(len(cameras), 'camera')}: do they record, play back, report health?"
-            put("site", f"look {year}", _years_on(front.date, year), what, f"{', '.join(cameras[:NAMED])}{more}.")
+            put(
+                "site",
+                f"look {year}",
+                _years_on(front.date, year),
+                what,
+                f"{', '.join(cameras[:NAMED])}{more}. Over the network, without a visit.",
+            )
     for row in visits.replacements.unplanned.to_dict("records"):
         day = max(datetime.date.fromisoformat(row["keep_until"]), front.date)
         if (day - front.date).days <= MOST_YEARS * DAYS_PER_YEAR:

@@ -1,6 +1,6 @@
 """A site that stands: which card in service is replaced in which year, riskiest first, and what waiting costs."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,6 +16,7 @@ from edgestore.text import counted, expected, grouped, money, number, short
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
+Numbers = npt.NDArray[np.intp]
 
 COLUMNS = (
     *("camera", "visit_group", "in_service_card", "fitted", "age_years", "chance_retention", "keep_until", "due_for"),
@@ -51,8 +52,11 @@ class Replacements:
     table : DataFrame
         ``COLUMNS``, a row for each camera with a card in service: by year, in each the riskiest first. Where the plan
         has no card for a camera nothing replaces its card: ``replace_with`` and ``replace_on`` are empty.
-    put_off_failures, put_off_cost : float
-        What the budget costs: failures expected more than if each were replaced on its own visit, and their cost.
+    put_off_failures : float
+        Failures of the cards in service that are expected more than if each were replaced on its own visit.
+    budget_adds : float
+        What the budget adds to the bill over the horizon, currency units; below 0 where it saves: a card that is
+        changed later is changed less often. NaN where a card has no price.
     at_once_cost : float
         What replacing all of them at once would cost, each visit group at one visit; currency units.
     horizon_years : float
@@ -65,7 +69,7 @@ class Replacements:
 
     table: pd.DataFrame
     put_off_failures: float
-    put_off_cost: float
+    budget_adds: float
     at_once_cost: float
     horizon_years: float
     budget_per_year: float | None
@@ -79,7 +83,7 @@ class Replacements:
     @property
     def sentences(self) -> tuple[str, ...]:
         """What is replaced first, what the budget puts off, what waiting costs; nothing where no card is in service."""
-        return tuple(filter(None, (self._first(), self._put_off(), self._waiting()))) if len(self.table) else ()
+        return tuple(filter(None, (self._first(), self.put_off, self._waiting()))) if len(self.table) else ()
 
     def _first(self) -> str:
         table = self.table[self.table["replace_with"] != ""]
@@ -103,7 +107,9 @@ class Replacements:
         text = f"Cards in service: {many_cards}, of which {many_first} to be replaced in the first year"
         return f"{text}{at_once}{stay}{left}. {many}: {', '.join(names)}{more}."
 
-    def _put_off(self) -> str:
+    @property
+    def put_off(self) -> str:
+        """What the budget puts off, and what that costs, in words; empty without a budget."""
         table, budget = self.table, self.budget_per_year
         if budget is None:
             return ""
@@ -116,17 +122,30 @@ class Replacements:
             return f"{text} puts off no replacement.{beyond}"
         longest, years = late[["camera", "put_off_years"]].to_numpy(object)[late["put_off_years"].argmax()]
         by = f"{short(longest, NAME)} the longest, by {number(years)} {'year' if number(years) == '1' else 'years'}"
-        costs = f"at {expected(self.put_off_failures, 'more failure')}, worth {money(self.put_off_cost, self.currency)}"
-        costs = costs if self.put_off_failures >= LEAST_FAILURES else "at hardly any more failures"
-        return f"{text} puts off {counted(len(late), 'replacement')}, {costs}: {by}.{beyond}"
+        failures = expected(self.put_off_failures, "more failure")
+        failures = failures if self.put_off_failures >= LEAST_FAILURES else "hardly any more failures"
+        text = f"{text} puts off {counted(len(late), 'replacement')}, {by}, at {failures}."
+        if (broken := int((late["due_for"] != WEAR).sum())) > 0:
+            text += f" Until then {grouped(str(broken))} of these {'breaks' if broken == 1 else 'break'} the promise."
+        return f"{text} {self._against_no_budget()}{beyond}"
+
+    def _against_no_budget(self) -> str:
+        if self.budget_adds != self.budget_adds:
+            return ""
+        adds, horizon = round(self.budget_adds), counted(self.horizon_years, "year")
+        if not adds:
+            return f"Over {horizon} the site costs as much as without a budget."
+        than = f"{money(abs(adds), self.currency)} {'more' if adds > 0 else 'less'} than without a budget"
+        why = "" if adds > 0 else ", since cards that are replaced later need fewer changes within that time"
+        return f"Over {horizon} the site costs {than}, failures included{why}."
 
     def _waiting(self) -> str:
         failures, cost = self.table["waiting_failures"].sum(), self.table["waiting_cost"].sum(min_count=1)
         at_once = self.at_once_cost
-        price = f" for {money(at_once, self.currency)}" if at_once == at_once else ""
+        price = f", for {money(at_once, self.currency)}" if at_once == at_once else ""
         told = expected(failures, "more failure") if failures >= LEAST_FAILURES else "hardly any more failures"
-        told += f", {money(cost, self.currency)}," if cost == cost and failures >= LEAST_FAILURES else ""
-        return f"Waiting for these dates costs {told} than replacing all of them now{price}."
+        told += f" ({money(cost, self.currency)})" if cost == cost and failures >= LEAST_FAILURES else ""
+        return f"Expected until these dates: {told} than if all of them were replaced now{price}."
 
 
 def first_visits(standing: SiteCards, visits: Iterable[Visit]) -> list[Visit]:
@@ -144,12 +163,17 @@ def first_visits(standing: SiteCards, visits: Iterable[Visit]) -> list[Visit]:
     list of Visit
         Those at which cards in service are replaced, with the numbers of these.
     """
-    waits, found = standing.is_in_service.copy(), []
+    return [first for first, _ in _first_and_others(standing, visits)]
+
+
+def _first_and_others(standing: SiteCards, visits: Iterable[Visit]) -> Iterator[tuple[Visit, Numbers]]:
+    """The same visits, each with the numbers of the other cameras whose cards are changed at it."""
+    waits = standing.is_in_service.copy()
     for visit in visits:
-        if len(now := visit.cards[waits[visit.cards]]):
-            found.append(Visit(visit.at_years, now))
-            waits[now] = False
-    return found
+        is_first = waits[visit.cards]
+        if is_first.any():
+            waits[visit.cards] = False
+            yield Visit(visit.at_years, visit.cards[is_first]), visit.cards[~is_first]
 
 
 def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year: float) -> SiteCards:
@@ -176,13 +200,14 @@ def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year:
     (:func:`risk`), summed over its cards. A card without a price counts as its visit alone. A way that is made at that
     time for other cards, first ones say, costs the budget nothing.
     """
-    cards, first = standing.cards, first_visits(standing, visits)
-    if not first:
+    cards, together = standing.cards, list(_first_and_others(standing, visits))
+    if not together:
         return standing
+    first = [visit for visit, _ in together]
     at = np.array([visit.at_years for visit in first])
     risks = risk(standing, _dates(standing, first))[1]
     year = years_within_budget(
-        [_added_cost(standing, visits, visit) for visit in first],
+        [_added_cost(standing, visit, others) for visit, others in together],
         [float(np.nansum(risks[visit.cards])) for visit in first],
         budget_per_year=budget_per_year,
         due_year=np.floor(at + ROUNDING) + 1,
@@ -216,6 +241,7 @@ def replacements(
     put_off: SiteCards,
     costs: Costs,
     is_costed: bool,
+    budget_adds: float,
 ) -> Replacements:
     """When the cards in service are replaced, with what, at which risk, and what waiting costs.
 
@@ -233,6 +259,8 @@ def replacements(
         Horizon, budget and currency.
     is_costed : bool
         Whether costs are counted.
+    budget_adds : float
+        What the budget adds to the bill, currency units.
 
     Returns
     -------
@@ -281,7 +309,7 @@ def replacements(
     return Replacements(
         table=rows.reindex(columns=list(COLUMNS)),
         put_off_failures=float(more[has_card].sum()),
-        put_off_cost=float((more * both)[has_card].sum()),
+        budget_adds=budget_adds,
         at_once_cost=float(sum(at_once)) if is_costed else np.nan,
         horizon_years=horizon,
         budget_per_year=costs.budget_per_year if is_costed else None,
@@ -302,11 +330,9 @@ def _failure_cost(standing: SiteCards) -> Array:
     return np.asarray(np.nan_to_num(standing.cards.card_cost) + standing.cards.visit_price)
 
 
-def _added_cost(standing: SiteCards, visits: Sequence[Visit], first: Visit) -> float:
+def _added_cost(standing: SiteCards, first: Visit, others: Numbers) -> float:
     """What replacing its cards adds to a visit: no way that is made at that time for other cards anyway."""
     prices = standing.cards.visit_price
-    [whole] = [one for one in visits if one.at_years == first.at_years and first.cards[0] in one.cards]
-    others = np.setdiff1d(whole.cards, first.cards)
     paid = min(prices[others].max(initial=0.0), prices[first.cards].max())
     return _visit_cost(standing, first) - float(paid)
 

@@ -4,6 +4,7 @@ import datetime
 from collections import Counter
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -41,7 +42,7 @@ UNCOSTED = Costs(visit_price=0.0, visit_with_lift_price=0.0)
 """Tells the horizon where no cost is counted."""
 
 COLUMNS = (
-    *("date", "years", "work", "visit_group", "cameras", "cards", "cards_to_bring", "tools", "with_lift"),
+    *("date", "order_by", "years", "work", "visit_group", "cameras", "cards", "cards_to_bring", "tools", "with_lift"),
     *("brought_forward", "put_off", "next_change", "cards_cost", "cost"),
 )
 
@@ -53,7 +54,8 @@ VISITS_ASSUMPTION = (
     " planned one is taken as fitted on the first day. Cameras without a planned card are not visited. None is taken to"
     " fail: a failure is one more visit, at its own price. Cameras of one visit group share the way and the lift. A"
     " change is brought forward to a visit that is made anyway only where the years so lost cost less than the visit"
-    " saved."
+    " saved. Each date is the latest one: choose a working day before it. The yearly look at the cards is taken over"
+    " the network and costs nothing; where it takes a visit, that is not in the bill."
 )
 
 
@@ -64,9 +66,10 @@ class VisitCalendar:
     Attributes
     ----------
     table : DataFrame
-        ``COLUMNS``, a row a visit, by date: cameras, the cards to bring, how the cameras are reached, whether that
-        takes a lift, whose change is brought forward, or put off by the budget, and by how many years, and the cost of
-        cards and way (NaN where no cost is counted).
+        ``COLUMNS``, a row a visit, by date, the latest one: until when its cards are to be ordered, by the lead time of
+        the settings; cameras, the cards to bring, how the cameras are reached, whether that takes a lift, whose change
+        is brought forward, or put off by the budget, and by how many years, and the cost of cards and way (NaN where no
+        cost is counted).
     horizon_years : float
         Time over which visits are counted, years.
     separate_visits, separate_climbs : int
@@ -77,6 +80,8 @@ class VisitCalendar:
         What sharing visits saves of it, before a budget puts visits off, currency units; NaN where no cost is counted.
     currency : str
         Unit of these.
+    lead_days : float
+        From an order of cards until they are here, days.
     replacements : Replacements
         When the cards in service are replaced.
     """
@@ -88,6 +93,7 @@ class VisitCalendar:
     bill: Bill
     saving: float
     currency: str
+    lead_days: float
     replacements: Replacements
 
     @property
@@ -197,18 +203,30 @@ def visit_calendar(
     if is_costed and costs.budget_per_year is not None:
         put_off = within_budget(standing, visits, costs.budget_per_year)
     made = visits if put_off is standing else _by_date(groups, _shared(put_off.cards, groups, horizon))
-    table = pd.DataFrame(_rows(standing, made, start), columns=list(COLUMNS))
-    first_is_a_visit = is_costed and costs.first_fitting_is_a_visit
+    lead_days = site.settings.service.lead_days
+    table = pd.DataFrame(_rows(standing, made, start, lead_days), columns=list(COLUMNS))
+    billed = partial(
+        bill,
+        standing,
+        start=start,
+        horizon_years=horizon,
+        first_is_a_visit=costs.first_fitting_is_a_visit and is_costed,
+    )
+    of_made = billed(made)
+    budget_adds = of_made.cost - (of_made if made is visits else billed(visits)).cost if is_costed else np.nan
     is_lift = standing.table["lift"].to_numpy(bool)
     return VisitCalendar(
         table=table.astype({"with_lift": bool, "cost": float}),
         horizon_years=horizon,
         separate_visits=sum(map(len, apart)),
         separate_climbs=int(sum(is_lift[visit.cards[0]] for visit in _by_date(groups, apart))),
-        bill=bill(standing, made, start, horizon_years=horizon, first_is_a_visit=first_is_a_visit),
+        bill=of_made,
         saving=float(saving) if is_costed else np.nan,
         currency=costs.currency,
-        replacements=replacements(standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed),
+        lead_days=lead_days,
+        replacements=replacements(
+            standing, visits, start, put_off=put_off, costs=costs, is_costed=is_costed, budget_adds=budget_adds
+        ),
     )
 
 
@@ -243,7 +261,9 @@ def _by_date(groups: Sequence[Numbers], visits: Sequence[list[Visit]]) -> list[V
     return sorted(of_site, key=lambda visit: (visit.at_years, visit.cards[0]))
 
 
-def _rows(standing: SiteCards, visits: Sequence[Visit], start: np.datetime64) -> Iterator[dict[str, Any]]:
+def _rows(
+    standing: SiteCards, visits: Sequence[Visit], start: np.datetime64, lead_days: float
+) -> Iterator[dict[str, Any]]:
     """The visits as rows of the table."""
     cards, has_card = standing.cards, standing.is_in_service
     shown = {name: standing.table[name].to_numpy(object) for name in SHOWN}
@@ -253,7 +273,9 @@ def _rows(standing: SiteCards, visits: Sequence[Visit], start: np.datetime64) ->
         is_first = np.isnan(fitted[now]) & ~has_card[now] & (visit.at_years == 0)
         early = closes[now] - visit.at_years
         fitted[now], closes[now] = visit.at_years, visit.at_years + cards.change_years[now]
-        yield _row(visit, early, is_first, until=closes[now].min(), cards=cards, shown=shown, start=start)
+        row = _row(visit, early, is_first, until=closes[now].min(), cards=cards, shown=shown, start=start)
+        order_years = max(visit.at_years - lead_days / DAYS_PER_YEAR, 0.0)
+        yield {**row, "order_by": _day(start, order_years)}
 
 
 def _row(
@@ -273,7 +295,7 @@ def _row(
     works = WORKS[0] if is_first.all() else WORKS[2] if is_first.any() else WORKS[1]
     moved = list(zip(names, early_years.tolist(), strict=True))
     return {
-        "date": str(start + np.timedelta64(round(visit.at_years * DAYS_PER_YEAR), "D")),
+        "date": _day(start, visit.at_years),
         "years": visit.at_years,
         "work": works,
         "visit_group": groups[0],
@@ -284,10 +306,14 @@ def _row(
         "with_lift": any(lifts),
         "brought_forward": ", ".join(f"{name} by {_years(early)}" for name, early in moved if early > DAY),
         "put_off": ", ".join(f"{name} by {_years(-early)}" for name, early in moved if early < -DAY),
-        "next_change": str(start + np.timedelta64(round(until * DAYS_PER_YEAR), "D")),
+        "next_change": _day(start, until),
         "cards_cost": float(cards.card_cost[visit.cards].sum()),
         "cost": cards.visit_cost(visit),
     }
+
+
+def _day(start: np.datetime64, years: float) -> str:
+    return str(start + np.timedelta64(round(years * DAYS_PER_YEAR), "D"))
 
 
 def _years(years: float) -> str:

@@ -1,5 +1,6 @@
 """At which visits the cards are changed, as an answer to a page: the calendar, and the cards in service."""
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -9,7 +10,7 @@ from edgestore.answers.change import REACHED
 from edgestore.inputs.settings import Document
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, lifts, visit_calendar
-from edgestore.text import chance, counted, money, whole
+from edgestore.text import NO_BREAK, chance, counted, money, whole
 
 TABLES = ("all visits by date", "visits with a lift", "the cards in service, riskiest first")
 """What may be shown as a table."""
@@ -20,8 +21,10 @@ NAMES = 5
 
 ON_FOOT, BY_LIFT = REACHED
 
-ALWAYS = ("Date", "Cameras", "Tools to bring", "Cards to bring", "Climbs so far")
+ALWAYS = ("Date, at the latest", "Cameras", "Tools to bring", "Cards to bring", "Climbs so far")
 """Headings that stand above an empty column too."""
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 NEAR_YEARS = 0.25
 """Two lifts within so many years might be one (our choice)."""
@@ -76,7 +79,7 @@ class WhatVisits:
             " what the service log has taught; one that breaks the promise is due at once. Its risk is the chance that"
             " the promise is broken within a year of its visit for want of the planned card, times a card and a visit."
             " A budget puts a whole visit off to the first day of a year that can pay it, and what is left of a year"
-            " buys no less risky visit; changes after those of the cards in service do not count against it.",
+            " buys no less risky visit. Changes after those of the cards in service do not count against it.",
         )
 
     @property
@@ -95,11 +98,12 @@ class WhatVisits:
         visits = visits[visits["with_lift"]] if self.shown == TABLES[1] else visits
         climbs = visits["with_lift"]
         shown: dict[str, list[str]] = {
-            "Date": visits["date"].tolist(),
+            "Date, at the latest": [_with_weekday(day) for day in visits["date"]],
             "Visit group": visits["visit_group"].tolist(),
             "Cameras": visits["cameras"].tolist(),
             "Tools to bring": [_tools(text) for text in visits["tools"]],
             "Cards to bring": visits["cards"].tolist(),
+            "Order the cards by": visits["order_by"].tolist(),
             f"Cost, {self.calendar.currency}": _amounts(visits["cost"]),
             "Climbs so far": [str(count) for count in climbs.cumsum()],
             "Brought forward": visits["brought_forward"].tolist(),
@@ -169,6 +173,10 @@ def what_visits(
     )
 
 
+def _with_weekday(day: str) -> str:
+    return f"{day}{NO_BREAK}{WEEKDAYS[datetime.date.fromisoformat(day).weekday()]}"
+
+
 def _tools(reached: str) -> str:
     """What to bring to reach the cameras of a visit: a lift, and for which of them where others need none."""
     lifted, _, others = reached.rpartition(f"; {ON_FOOT}: ")
@@ -207,7 +215,7 @@ def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:
     late = rows[rows["put_off_years"] > 0]
     after = [row for row in late[["camera", "keep_until", "replace_on"]].to_numpy(object) if row[2] > row[1]]
     if after:
-        named = [f"{camera} until {then} in place of {date}" for camera, date, then in after[:NAMES]]
+        named = [f"{camera} until {then}, not {date}" for camera, date, then in after[:NAMES]]
         more = f" and {len(after) - NAMES} more" if len(after) > NAMES else ""
         texts.append(f"The budget keeps cards in service beyond their date: {', '.join(named)}{more}.")
     return tuple(texts)

@@ -1,5 +1,6 @@
 """The page of visits: each choice shows its table, a budget moves dates, and what is saved is what the plan writes."""
 
+import datetime
 from dataclasses import replace
 from pathlib import Path
 
@@ -63,8 +64,10 @@ def test_each_choice_shows_its_table_with_headings_to_read(frame):
     frame.controls["years_ahead"].value = 10
     everything, lifts, now = (rows(frame, shown) for shown in TABLES)
     frame.controls["years_ahead"].value = 3
-    assert list(everything)[:5] == ["Date", "Visit group", "Cameras", "Tools to bring", "Cards to bring"]
+    assert list(everything)[:5] == ["Date, at the latest", "Visit group", "Cameras", "Tools to bring", "Cards to bring"]
     assert {"Cost, credits", "Climbs so far"} <= set(everything)
+    day, weekday = everything["Date, at the latest"].iloc[-1].split("\N{NO-BREAK SPACE}")
+    assert weekday == datetime.date.fromisoformat(day).strftime("%a")
     assert len(lifts) == everything["Tools to bring"].str.startswith("lift").sum() > 0
     assert lifts["Climbs so far"].tolist() == [str(n) for n in range(1, len(lifts) + 1)]
     assert sorted(now["Camera"]) == ["Gate", "Mole", "Pier", "Quay"]
@@ -135,7 +138,11 @@ def test_what_is_saved_are_the_tables_that_the_plan_writes(frame):
     assert set(saved) == {"visits.csv", "replacements.csv", "visits.ics", f"{NAME}.png", f"{NAME}.svg"}
     dates = [str(event["dtstart"].dt) for event in Calendar.from_ical(saved["visits.ics"]).walk("VEVENT")]
     assert set(frame.result.calendar.table["date"]) <= set(dates)
-    assert saved["visits.csv"].decode().startswith("date,years,work,visit_group,cameras,cards,cards_to_bring,tools")
+    assert (
+        saved["visits.csv"]
+        .decode()
+        .startswith("date,order_by,years,work,visit_group,cameras,cards,cards_to_bring,tools")
+    )
 
 
 def test_without_a_log_the_page_says_what_to_state(frame):
