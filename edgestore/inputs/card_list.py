@@ -135,6 +135,14 @@ CARD_RULES = (
         is_note=True,
     ),
     Rule(
+        ("usable_fraction",),
+        lambda rows: rows["usable_fraction"] == 1,
+        "all of the capacity is counted as room for footage",
+        "Give usable_fraction: format such a card in the camera, and divide the GB that it shows as free by those"
+        " printed on the card. Formatting leaves a little less than all, and some cameras keep a part free.",
+        is_note=True,
+    ),
+    Rule(
         ("speed_class",),
         lambda rows: rows["speed_class"].map(_promises_no_video),
         "at least one mark of C, U or V",

@@ -5,8 +5,8 @@ import csv
 import io
 import re
 import reprlib
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeAlias
 
@@ -31,7 +31,8 @@ DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 class Sheet:
     """A file cut into cells: the names in its header and each row, as wide as that, by the line it starts on.
 
-    What stands in a workbook is in rows, and what is a CSV file in lines: ``word`` says which.
+    What stands in a workbook is in rows, and what is a CSV file in lines: ``word`` says which. ``headings`` are the
+    names as the file writes them: messages show these.
     """
 
     name: str
@@ -41,10 +42,15 @@ class Sheet:
     header: list[str]
     rows: dict[int, list[str]]
     word: str = "line"
+    headings: Mapping[str, str] = field(default_factory=dict)
 
     def place(self, line: int, column: str = "") -> str:
         """Say where something stands."""
-        return f"{self.name}, {self.word} {line}" + (f", column {column}" if column else "")
+        return f"{self.name}, {self.word} {line}" + (f", column {self.heading(column)}" if column else "")
+
+    def heading(self, column: str) -> str:
+        """The name of a column as the file writes it."""
+        return self.headings.get(column, column)
 
     def cells(self, column: str) -> list[str]:
         """Give the cells of a column, row by row; none when the file has no such column."""
@@ -112,16 +118,18 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
         delimiter = max(DELIMITERS, key=lambda d: len(set(known) & set(map(column_name, first.split(d)))))
         records, unsaved, word = _records(text, delimiter, name), {}, "line"
     header_line = next(iter(records), 1)
-    header = [column_name(heading) for heading in records.pop(header_line, [])]
+    written = records.pop(header_line, [])
+    header = [column_name(heading) for heading in written]
     if not set(known) & set(header):
-        headings = ", ".join(filter(None, header))
-        found = shown(headings) if headings else "no name of a column"
+        names = ", ".join(filter(None, header))
+        found = shown(names) if names else "no name of a column"
         mend = f"The first {word} that is not blank names the columns."
         raise refuse(f"{name}, {word} {header_line}", found, f"a header with columns among {', '.join(known)}", mend)
 
     width = len(header)
     rows = {line: row + [""] * (width - len(row)) for line, row in records.items() if len(row) <= width}
-    cut = Sheet(name, encoding, delimiter, header_line, header, rows, word)
+    headings = {column: printable(" ".join(text.split())) for column, text in zip(header, written, strict=True)}
+    cut = Sheet(name, encoding, delimiter, header_line, header, rows, word, headings)
     faults: LineFaults = [
         (
             row,

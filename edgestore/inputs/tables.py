@@ -247,6 +247,8 @@ def _number(cell: str, column: Column, mark: str) -> float:
     """Read a number within the bounds of its column."""
     plain = cell.translate(_POINT_FOR_COMMA) if mark == "," else cell
     number, mend = math.nan, f"Write the number alone, as 4{mark}5: no unit, no thousands separator."
+    if "," in plain:
+        mend += " In a workbook, enter it as a number, not as text; where commas separate the cells, with a point."
     if _NUMBER.fullmatch(plain):
         number, mend = float(plain), column.mend
     above, at_least, at_most = column.above, column.at_least, column.at_most
@@ -288,7 +290,7 @@ def _rule_faults(rule: Rule, sheet: Sheet, lines: list[int]) -> LineFaults:
     faults: LineFaults = []
     for line in lines:
         cells = {name: sheet.rows[line][sheet.header.index(name)] for name in rule.columns if name in sheet.header}
-        found = ", ".join(f"{name} {shown(cell)}" for name, cell in cells.items())
+        found = ", ".join(f"{sheet.heading(name)} {shown(cell)}" for name, cell in cells.items())
         faults.append((line, Fault(sheet.place(line, rule.columns[0]), found, rule.allowed, rule.mend)))
     return faults
 

@@ -12,6 +12,11 @@ from edgestore.inputs.card_list import CARD_COLUMNS, read_cards
 START = "card,capacity_gb,speed_class,endurance_tbw"
 
 
+def with_usable(cells: str, columns: str = START) -> bytes:
+    """A list of one kind of card of which the usable part is stated."""
+    return f"{columns},usable_fraction\n{cells},0.97\n".encode()
+
+
 def refused(cells: str, columns: str) -> str:
     with pytest.raises(InputError, match="card list, line 2") as caught:
         read_cards(f"{columns}\n{cells}\n".encode())
@@ -25,6 +30,17 @@ def test_a_card_is_read_with_its_defaults() -> None:
     row = rows.loc[0].to_dict()
     assert (row["card"], row["capacity_gb"], row["endurance_tbw"]) == ("plain", 64, 38.4)
     assert row["usable_fraction"] == 1
+
+
+def test_a_usable_part_that_is_not_stated_is_told_with_how_to_find_it() -> None:
+    [note] = read_cards(f"{START}\nplain,64,C10 U1,38.4\n".encode(), "cards.csv").notes
+    assert note.startswith(
+        "cards.csv, line 2: all of the capacity is counted as room for footage. Give usable_fraction:"
+    )
+
+
+def test_what_a_list_leaves_empty_is_not_a_number() -> None:
+    row = read_cards(f"{START}\nplain,64,C10 U1,38.4\n".encode()).rows.loc[0]
     empty = ("rated_h", "rated_mbit_s", "pe_cycles", "write_amplification_low", "write_amplification_high", "price")
     assert all(math.isnan(row[name]) for name in empty)
 
@@ -42,7 +58,7 @@ def test_a_capacity_as_an_operating_system_shows_it_is_refused(gib: str) -> None
 
 @pytest.mark.parametrize("size", [4, 8, 16, 30, 32, 60, 64, 120, 128, 240, 256, 480, 512, 960, 1000, 1024, 2000, 4000])
 def test_sizes_that_are_printed_on_cards_are_read(size: int) -> None:
-    table = read_cards(f"{START}\nplain,{size},C10,50\n".encode())
+    table = read_cards(with_usable(f"plain,{size},C10,50"))
     assert table.rows.loc[0, "capacity_gb"] == size
     assert table.notes == ()
 
@@ -55,7 +71,7 @@ def test_a_capacity_out_of_bounds_is_refused(size: str) -> None:
 
 @pytest.mark.parametrize("size", ["0.512", "1.024", "2"])
 def test_a_very_small_capacity_is_read_with_a_note(size: str) -> None:
-    table = read_cards(f"{START}\nplain,{size},C10,50\n".encode(), "cards.csv")
+    table = read_cards(with_usable(f"plain,{size},C10,50"), "cards.csv")
     assert table.notes == (
         "cards.csv, line 2: capacity_gb is under 4 GB. "
         "Make sure that it is neither in TB nor written with a thousands separator.",
@@ -100,7 +116,7 @@ WAYS = "card,capacity_gb,speed_class,endurance_tbw,rated_h,rated_mbit_s,pe_cycle
 
 @pytest.mark.parametrize("cells", ["50,,,", ",20000,26,", ",,,3000"])
 def test_endurance_is_read_in_each_of_the_three_ways(cells: str) -> None:
-    table = read_cards(f"{WAYS}\nplain,64,C10,{cells}\n".encode())
+    table = read_cards(with_usable(f"plain,64,C10,{cells}", WAYS))
     assert table.notes == ()
 
 
@@ -117,7 +133,7 @@ def test_rated_hours_without_their_rate_are_refused(cells: str) -> None:
 
 @pytest.mark.parametrize("cells", ["50,20000,26,", "50,,,3000", ",20000,26,3000", "50,20000,26,3000"])
 def test_endurance_in_more_than_one_way_is_a_note(cells: str) -> None:
-    table = read_cards(f"{WAYS}\nplain,64,C10,{cells}\n".encode(), "cards.csv")
+    table = read_cards(with_usable(f"plain,64,C10,{cells}", WAYS), "cards.csv")
     (note,) = table.notes
     assert note.startswith("cards.csv, line 2: endurance in more than one way. endurance_tbw is used before")
 
@@ -173,7 +189,7 @@ def test_any_range_of_write_amplification_is_read(ends: list[float]) -> None:
 
 def test_write_amplification_without_cycles_is_a_note() -> None:
     columns = f"{START},write_amplification_low,write_amplification_high"
-    table = read_cards(f"{columns}\nplain,64,C10,50,1.1,3\n".encode(), "cards.csv")
+    table = read_cards(with_usable("plain,64,C10,50,1.1,3", columns), "cards.csv")
     assert table.notes == (
         "cards.csv, line 2: write amplification counts with pe_cycles. What stands in it here is not used.",
     )

@@ -58,16 +58,16 @@ def test_a_workbook_states_what_the_same_toml_states():
 @pytest.mark.parametrize(
     ("row", "told"),
     [
-        (("Life (years)", "three"), "row 2, column value: is 'three'; must be 0.001 or more"),
-        (("Assurance", 90), "row 2, column value: is '90'; must be 0.5 or more.*A percentage is divided by 100"),
-        (("Repair law", "poisson"), "row 2, column value: found 'poisson'; allowed: exponential"),
-        (("Date", "25.11.2026"), "row 2, column value: found '25.11.2026'; allowed: a date as 2026-03-15"),
-        (("Wear shape", 2), "row 2, column upper_end: is an empty cell; must be 1 or more and at most 10"),
-        (("Wear shape", 3, 2), r"row 2, column value: found \[3, 2\]; allowed: the lower end first"),
-        (("Life (years)", 3, 4), "row 2, column upper_end: found '4'; allowed: an empty cell"),
-        (("Lead (days)", 20, None, "quay"), "row 2, column group: found 'quay'; allowed: a group only for settings on"),
-        (("Retenton days", 3), r"row 2, column setting: found 'Retenton days'; .*Is it Retention \(days\)\?"),
-        (("Life (years)", "=1/0"), "row 2, column value: found a formula whose value was not saved"),
+        (("Life (years)", "three"), "row 2, column Value: is 'three'; must be 0.001 or more"),
+        (("Assurance", 90), "row 2, column Value: is '90'; must be 0.5 or more.*A percentage is divided by 100"),
+        (("Repair law", "poisson"), "row 2, column Value: found 'poisson'; allowed: exponential"),
+        (("Date", "25.11.2026"), "row 2, column Value: found '25.11.2026'; allowed: a date as 2026-03-15"),
+        (("Wear shape", 2), "row 2, column Upper end: is an empty cell; must be 1 or more and at most 10"),
+        (("Wear shape", 3, 2), r"row 2, column Value: found \[3, 2\]; allowed: the lower end first"),
+        (("Life (years)", 3, 4), "row 2, column Upper end: found '4'; allowed: an empty cell"),
+        (("Lead (days)", 20, None, "quay"), "row 2, column Group: found 'quay'; allowed: a group only for settings on"),
+        (("Retenton days", 3), r"row 2, column Setting: found 'Retenton days'; .*Is it Retention \(days\)\?"),
+        (("Life (years)", "=1/0"), "row 2, column Value: found a formula whose value was not saved"),
     ],
 )
 def test_what_is_wrong_is_told_once_by_row_and_column(row, told):

@@ -58,7 +58,7 @@ def test_a_row_with_too_many_cells_is_told_and_the_other_rows_are_kept() -> None
 
 def test_a_column_that_stands_twice_is_told() -> None:
     _, faults = read_sheet(b"door,width_m,Width m\nnorth,1,2\n", "doors.csv", KNOWN)
-    assert [fault.where for _, fault in faults] == ["doors.csv, line 1, column width_m"]
+    assert [fault.where for _, fault in faults] == ["doors.csv, line 1, column Width m"]
 
 
 def test_an_unknown_column_that_stands_twice_is_no_fault() -> None:

@@ -235,3 +235,11 @@ def test_numbers_read_back_exactly(numbers: list[float], delimiter: str, comma: 
     content = f"width_m{delimiter}locked\n" + "".join(f"{cell}{delimiter}no\n" for cell in cells)
     rows = read_table(content.encode(), (WIDTH, LOCKED)).rows
     pd.testing.assert_series_equal(rows["width_m"], pd.Series(numbers, name="width_m"), check_exact=True)
+
+
+def test_a_fault_names_the_heading_as_the_file_writes_it_and_says_what_to_do_about_a_comma() -> None:
+    with pytest.raises(InputError) as caught:
+        read_table(b'Door,Width (m)\nnorth,"1,5"\n', COLUMNS)
+    [fault] = caught.value.faults
+    assert fault.where.endswith("column Width (m)")
+    assert "enter it as a number, not as text" in fault.mend

@@ -84,9 +84,9 @@ def test_a_fault_is_told_by_sheet_row_and_column(write: Callable[..., bytes]) ->
     with pytest.raises(InputError) as raised:
         read_cameras(write(Site=rows[2:3] + rows[3:]), name="site.xlsx")
     told = [str(fault) for fault in raised.value.faults]
-    assert told[0].startswith("site.xlsx, sheet 'Site', row 2, column mean_mbit_s")
-    assert any("row 3, column camera: found 'gate', in row 2 too" in text for text in told)
-    assert any("row 3, column mean_mbit_s: is '7,5'" in text for text in told)
+    assert told[0].startswith("site.xlsx, sheet 'Site', row 2, column Mean (Mbit/s)")
+    assert any("row 3, column Camera: found 'gate', in row 2 too" in text for text in told)
+    assert any("row 3, column Mean (Mbit/s): is '7,5'" in text for text in told)
 
 
 def test_the_sheet_is_the_one_with_the_columns_or_the_one_named(tmp_path: Path) -> None:
@@ -109,9 +109,9 @@ def test_a_formula_without_a_value_and_an_error_are_refused_where_they_stand() -
     content = xlsx(Cameras=[HEADER, ["gate", "=2*2", 8.0], ["yard", "#DIV/0!", 8.0], ["mast", 2.0, 4.0]])
     _, faults = read_sheet(content, "site.xlsx", ["camera", "mean_mbit_s"])
     assert [str(fault) for _, fault in faults] == [
-        "site.xlsx, sheet 'Cameras', row 2, column mean_mbit_s: found a formula whose value was not saved;"
+        "site.xlsx, sheet 'Cameras', row 2, column Mean (Mbit/s): found a formula whose value was not saved;"
         " allowed: a cell with a value. Fix: Correct the formula, or type the value.",
-        "site.xlsx, sheet 'Cameras', row 3, column mean_mbit_s: found #DIV/0!; allowed: a cell with a value."
+        "site.xlsx, sheet 'Cameras', row 3, column Mean (Mbit/s): found #DIV/0!; allowed: a cell with a value."
         " Fix: Correct the formula, or type the value.",
     ]
     with pytest.raises(InputError, match=r"site\.ods: found 1 cells whose formula gives an error"):

@@ -190,14 +190,11 @@ def test_one_year_is_told_as_one():
 def test_a_budget_that_makes_the_site_cheaper_says_so_and_that_the_promise_is_broken_meanwhile():
     cards = standing([1.0, 1.0], [100, 100], [0.1, 0.3])
     cards = replace(cards, table=cards.table.assign(due_for=[TOO_SMALL] * 2))
+    told = found(cards, 100, adds=-224.3).sentences[1]
     assert (
-        found(cards, 100, adds=-224.3)
-        .sentences[1]
-        .endswith(
-            " Until then 1 of these breaks the promise. Over 10 years the site costs 224 currency units less than"
-            " without a budget, failures included, since cards that are replaced later need fewer changes within that time."
-        )
+        " Until then 1 of these breaks the promise. Over 10 years the site costs 224 currency units less than" in told
     )
+    assert "failures included, since cards that are replaced later need fewer changes within that time." in told
     assert "costs as much as without a budget." in found(cards, 100, adds=0.2).sentences[1]
     assert "without a budget" not in found(cards, 100, adds=np.nan).sentences[1]
 
