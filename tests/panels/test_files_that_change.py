@@ -73,14 +73,14 @@ def test_a_file_that_has_gone_is_told_at_the_next_move(files):
     frame = shown(files)
     (files / "gate.sdp").unlink()
     frame.controls["life_years"].value = 4
-    assert "Looked for" in beside(frame, "cameras")
+    assert "edgestore looked for" in beside(frame, "cameras")
     assert frame.result is None
 
 
 def test_the_table_shows_the_basis_and_what_the_cap_would_ask_for(files):
     frame = shown(files)
     assert "mean assumed, cap described" in frame.table.value
-    assert "no mean is known: days and life are told at the cap" in frame.table.value
+    assert "no mean is known: days and life are computed at the cap" in frame.table.value
 
 
 def test_settings_and_kinds_of_card_change_the_plan_and_the_settings_are_read_again_when_they_change(files):
