@@ -77,8 +77,8 @@ def write_new_site(folder: Path, *, as_csv: bool = False) -> list[Path]:
     folder = folder.expanduser().resolve()
     try:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            mend = "Name a new one: what is there is never written over."
-            raise refuse(printable(str(folder)), "a file or a folder that is in use", "a new or empty folder", mend)
+            mend = "Name a new folder: existing files are never overwritten."
+            raise refuse(printable(str(folder)), "a file, or a folder that is not empty", "a new or empty folder", mend)
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".edgestore-", dir=folder.parent) as aside:
             new = Path(aside) / folder.name

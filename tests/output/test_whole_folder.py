@@ -73,7 +73,7 @@ def test_a_folder_that_only_looks_like_a_pack_is_refused(tmp_path, manifest):
 def test_a_pack_with_a_file_that_was_changed_is_refused_and_left_alone(tmp_path):
     write_folder(tmp_path, OLD)
     (tmp_path / "a.csv").write_bytes(b"my rates")
-    with pytest.raises(InputError, match=r"a\.csv: found a file that was changed since it was written"):
+    with pytest.raises(InputError, match=r"a\.csv: found a file that was changed after it was written"):
         write_folder(tmp_path, NEW)
     assert held(tmp_path) == {**OLD, "a.csv": b"my rates"}
 

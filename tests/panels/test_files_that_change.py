@@ -157,5 +157,5 @@ def test_a_saved_table_that_somebody_changed_is_not_overwritten(files, tmp_path)
     frame.save.click()
     (tmp_path / "out" / "plan.csv").write_text("mine")
     frame.save.click()
-    assert "a file that was changed since it was written" in frame.saved.value
+    assert "a file that was changed after it was written" in frame.saved.value
     assert (tmp_path / "out" / "plan.csv").read_text() == "mine"
