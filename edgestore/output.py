@@ -66,7 +66,7 @@ def locked(file: Path) -> Iterator[None]:
         target.parent.mkdir(parents=True, exist_ok=True)
         turn = FileLock(lock, timeout=WAIT_S, mode=0o666).acquire()
     except Timeout:
-        found = f"a file that another program has kept locked for {WAIT_S} s"
+        found = f"a file that another program has kept locked for {WAIT_S:g} s"
         raise refuse(
             str(file), found, "a file that no other program is changing", "Try again when the other program has ended."
         ) from None

@@ -54,7 +54,7 @@ MAPPING_SHARES = Beliefs().mapping_shares
 STATED_ENDURANCE = (
     "Whether a stated endurance (cycles, TB written or hours of recording) is a median or an early quantile is "
     "not known: JESD218, the standard for solid-state drives, allows at most 3 % functional failures when it is "
-    f"used up. The chances assume that half of all cards are worn out at {STATED.low} to {STATED.high} times what "
+    f"used up. The chances assume that half of all cards are worn out at {STATED.low:g} to {STATED.high:g} times what "
     "is stated, with one chance in ten that it is less and one in ten that it is more. A life without a chance "
     "is the time until what is stated is used up."
 )
@@ -273,9 +273,9 @@ def certainty(
         ),
         assumptions=(
             STATED_ENDURANCE,
-            f"The spread of wear-out between cards is a Weibull shape of {WEAR_SHAPES.low} to {WEAR_SHAPES.high} "
+            f"The spread of wear-out between cards is a Weibull shape of {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g} "
             "(common practice, no source).",
-            f"The rate of random failures is assumed to be known within a factor of {RANDOM_WITHIN}. The inputs "
+            f"The rate of random failures is assumed to be known within a factor of {RANDOM_WITHIN:g}. The inputs "
             "do not depend on one another.",
             _unknown_card(update_interval_s)
             if write_amplification_high is None

@@ -265,7 +265,7 @@ def upkeep(
         ways=ways,
         sentence=_sentence(best_years, best_cost, never_cost, spares, _beyond(lives, left, changed, horizon_years)),
         assumptions=(
-            f"Half of all cards are worn out at the wear life, {STATED.low} to {STATED.high} times the life until "
+            f"Half of all cards are worn out at the wear life, {STATED.low:g} to {STATED.high:g} times the life until "
             "what is stated is used up; a weak card lives a quarter of a year on average (common practice, no "
             "source). A failure is noticed at once; one that is noticed late costs more footage.",
             "Costs are those of one camera, at today's prices, not discounted; the first card is bought, and its "

@@ -174,7 +174,7 @@ def _scatter(footage: Footage, held_days: float) -> tuple[tuple[float, float], s
     cv = float(whole.std(ddof=1) / whole.mean())
     hurst, how = (
         HURST_MAX,
-        f"taken as {HURST_MAX}, the highest possible, since no clip has {MIN_STEPS} groups of pictures",
+        f"taken as {HURST_MAX:g}, the highest possible, since no clip has {MIN_STEPS} groups of pictures",
     )
     if whole.size >= MIN_STEPS and cv > 0:
         estimate = hurst_exponent(whole)
@@ -182,8 +182,8 @@ def _scatter(footage: Footage, held_days: float) -> tuple[tuple[float, float], s
     around = retention_spread(held_days * H_PER_DAY, cv, hurst=hurst, step_s=step)
     low, high = float(around.p5_h / H_PER_DAY), float(around.p95_h / H_PER_DAY)
     return (low, high), (
-        f"Ups and downs within the longest clip (steps of {step} s, coefficient of variation {cv}, Hurst "
-        f"parameter {hurst}, {how}) move retention between {span(low, high)} days in nine of ten moments; "
+        f"Ups and downs within the longest clip (steps of {step} s, coefficient of variation {cv:.2f}, Hurst "
+        f"parameter {hurst:.2f}, {how}) move retention between {span(low, high)} days in nine of ten moments; "
         "differences between hours, days and weather that no clip shows come on top."
     )
 

@@ -301,7 +301,7 @@ def _warnings(
         warnings.append("At the cap the live streams fill the link: nothing can be fetched. Take the card out instead.")
     elif kept[0] < 1:
         warnings.append(
-            f"At the cap the link fetches {kept[0]} hours of footage in an hour, so the card overwrites faster "
+            f"At the cap the link fetches {kept[0]:.2g} hours of footage in an hour, so the card overwrites faster "
             f"than it is read: of {hold_span(holds[0], holds[0])} held, {hold_span(*[holds[0] * kept[0]] * 2)} "
             "are useful."
         )

@@ -27,7 +27,7 @@ CAMERA_COLUMNS = (
     Column(
         "camera",
         "text",
-        "name of the camera, each once; no two may look alike",
+        "name of the camera; each name once, and no two that look alike",
         required=True,
         unique=True,
         mend="Name the camera.",

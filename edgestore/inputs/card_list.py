@@ -32,7 +32,7 @@ CARD_COLUMNS = (
     Column(
         "card",
         "text",
-        "name of the card, each once; no two may look alike",
+        "name of the card; each name once, and no two that look alike",
         required=True,
         unique=True,
         mend="Name the card.",

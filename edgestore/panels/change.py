@@ -27,7 +27,7 @@ PANEL = Panel(
             30,
             0.1,
             5,
-            f"Until half of such cards are worn out: {STATED.low} times the life that 'How long does the card "
+            f"Until half of such cards are worn out: {STATED.low:g} times the life that 'How long does the card "
             "last?' gives.",
         ),
         Number(
@@ -38,7 +38,7 @@ PANEL = Panel(
             30,
             0.1,
             12,
-            f"The same in the best case: {STATED.high} times that life.",
+            f"The same in the best case: {STATED.high:g} times that life.",
         ),
         Number(
             "wear_shape",

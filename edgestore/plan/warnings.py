@@ -51,7 +51,7 @@ ASSUMPTIONS = (
     "Where only the cap is known, the plan counts on a mean at the cap; the mean may be as low as the share of "
     "the cap measured for such a scene. Chances are counted over that whole range.",
     "Where only the mean is known, the speed margin is taken over the mean, and the card must at least keep up "
-    f"with a peak of {PEAK_OVER_MEAN} times the mean.",
+    f"with a peak of {PEAK_OVER_MEAN:g} times the mean.",
     "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. "
     "Listed: as the camera list says. Assumed: the cap in place of the mean. Each takes precedence over the "
     "next, except that a listed mean takes precedence over one set in the encoder.",
@@ -62,8 +62,8 @@ ASSUMPTIONS = (
     "cuts come on top, and beyond some ten years they decide (common practice, no source).",
     "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. "
     "It follows from the camera's mean rate and from how often it updates its file tables, and is highest at low "
-    f"rates ({BY_UNIT[0]} at {QUIET_MBIT_S} Mbit/s, {BY_UNIT[1]} at {MIDDLING_MBIT_S} Mbit/s, with an update "
-    f"every {UPDATE_INTERVAL_S} s). At best it would be {WRITE_AMPLIFICATION_BEST}. Data from the makers of card "
+    f"rates ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an "
+    f"update every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. Data from the makers of card "
     "and camera would narrow it. Chances count each way to map, and every update interval that is possible where "
     "the camera list states none, with the chances in the table of beliefs (our guess).",
     "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"

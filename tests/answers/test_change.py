@@ -56,7 +56,7 @@ def test_the_headline_counts_the_long_run_and_says_where_the_horizon_alone_decid
     assert left < changed  # at the best life the last change comes shortly before the 10 years end
     told = answer.sentence
     assert "In the long run that costs 56 to 125 per camera and year, 70 to 161 if run to failure" in told
-    assert f"running to failure is cheaper at a wear life of more than 10 years, {left:.0f} against {changed:.0f}" in told
+    assert f"to failure is cheaper at a wear life of more than 10 years, {left:.0f} against {changed:.0f}" in told
     assert "the last change serves beyond that time" in told
     assert "within" not in upkeep(horizon_years=20).sentence  # of 20 years two changes at 9.2 years serve nearly all
 

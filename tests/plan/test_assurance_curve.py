@@ -78,8 +78,7 @@ def test_what_keeping_the_assurance_to_the_change_costs_is_told_from_a_tenth_of_
     if told:
         assert (
             "at the ages of least cost, the same cards would cost 1 000 credits, with 2.3 failures expected instead of"
-            " 2.1."
-            in text
+            " 2.1." in text
         )
 
 

@@ -176,8 +176,7 @@ def test_a_legal_maximum_is_kept_with_the_chance_asked():
     assert not plan.plan["meets"][0]
     assert (
         "may hold longer than allowed: 1 card, 17.6 days or more where 14 days are allowed, with a chance of"
-        " 57\xa0% at best to hold no more."
-        in plan.plan["reason"][0]
+        " 57\xa0% at best to hold no more." in plan.plan["reason"][0]
     )
     allowed = planned(known, cards(CARD_64), Requirements(1, 1, 1, retention_days_max=19)).plan.iloc[0]
     assert allowed["meets"]
@@ -610,8 +609,7 @@ def test_a_slot_that_is_too_slow_as_well_as_too_small_asks_for_another_camera():
     ).plan
     assert (
         "another camera: no card promises 20 Mbyte/s in this slot, and this slot takes at most 32 GB, and 434"
-        " GB is needed"
-        in plan["reason"][0]
+        " GB is needed" in plan["reason"][0]
     )
 
 
