@@ -63,8 +63,8 @@ ASSUMPTIONS = (
     "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. "
     "It follows from the camera's mean rate and from how often it updates its file tables, and is highest at low "
     f"rates ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an "
-    f"update every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. Data from the makers of card "
-    "and camera would narrow it. Chances count each way to map, and every update interval that is possible where "
+    f"update every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. Data from the makers of "
+    "card and camera would narrow it. Chances count each way to map, and every update interval that is possible where "
     "the camera list states none, with the chances in the table of beliefs (our guess).",
     "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"
     " video may use it up sooner.",
