@@ -331,7 +331,7 @@ def _tell(
 def _explain(options: argparse.Namespace) -> int:
     from edgestore.documents.explained import explained
 
-    with clock("Working the figures out anew"):
+    with clock("Recomputing the figures"):
         said = explained(options.pack, options.camera, options.figure)
     for line in said.lines:
         for part in paragraph(line.lstrip(), columns(), indent=" " * (len(line) - len(line.lstrip()))) or [""]:

@@ -45,11 +45,11 @@ and keep to local codes and licensed practice.
 
 
 SETTINGS_AS = {
-    "xlsx": """\
-3. Look through settings.xlsx: a row a setting, with what it means, what it may hold and what an empty one means.
-   Fill in what is asked of the cards, and what a visit costs. For a group of cameras copy a row and name the group.""",
-    "csv": """\
-3. Open site.toml in a text editor: what is asked of the cards, and what a visit costs. Lines after # are not read.""",
+    "xlsx": "3. Look through settings.xlsx: it has a row per setting, with its meaning, its allowed values and what "
+    "an empty one means.\n   Fill in what the cards must do, and what a visit costs. For a group of cameras "
+    "copy a row and name the group.",
+    "csv": "3. Open site.toml in a text editor: fill in what the cards must do, and what a visit costs. Text after "
+    "# is not read.",
 }
 """What the page says of the settings, by what the lists are."""
 

@@ -178,7 +178,7 @@ CAMERA_RULES = (
             & ((rows[EVENT_NUMBERS].fillna(0) > 0).any(axis=1) | (rows["event_log"] != ""))
         ),
         "event columns count when recording is motion",
-        "What stands in them here is not used.",
+        "Their values here are not used.",
         is_note=True,
     ),
     Rule(

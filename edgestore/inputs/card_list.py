@@ -182,7 +182,7 @@ CARD_RULES = (
         (*_AMPLIFICATION, "pe_cycles"),
         lambda rows: rows[_AMPLIFICATION[0]].notna() & rows["pe_cycles"].isna(),
         "write amplification counts with pe_cycles",
-        "What stands in it here is not used.",
+        "Its value here is not used.",
         is_note=True,
     ),
     Rule(

@@ -258,7 +258,7 @@ def _warnings(source: Path | bytes, file: ClipFile, sums: ClipSums, duration_s: 
     if file.corrupt:
         yield f"pictures marked as damaged: {file.corrupt}"
     if file.encrypted or (file.container == "mpegts" and is_scrambled(source)):
-        yield "encrypted: sizes and times are counted as they stand"
+        yield "encrypted: sizes and times are counted as stored"
     if sums.untimed == sums.pictures:
         stated = "the stream states" if file.even_fps_is_stated else "nothing in it states"
         yield (

@@ -78,7 +78,7 @@ PANEL = Panel(
             500,
             "The value of the footage lost at a failure; your own judgement.",
         ),
-        Number("cards", "Cameras alike", "cards", 1, 1000, 1, 40, "Each has one card."),
+        Number("cards", "Similar cameras", "cards", 1, 1000, 1, 40, "Each has one card."),
         Number("horizon_years", "Horizon", "years", 1, 20, 0.5, 10, "Time over which costs are counted."),
         Number("lead_days", "Lead time of cards", "days", 1, 365, 1, 90, "From an order until the cards arrive."),
         Number(

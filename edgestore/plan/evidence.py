@@ -193,7 +193,7 @@ class _Reading:
             raise refuse(column, shown(text), "a file on this machine", mend)
         path = Path(text)
         if self.folder is None and not path.is_absolute():
-            mend = "Give the path of the list instead of the list itself, or write whole paths in it."
+            mend = "Give the path of the list instead of the list itself, or write absolute paths in it."
             raise refuse(column, f"{shown(text)} in a list without a folder", "a path that says where to look", mend)
         path = (self.folder or Path()).absolute() / path
         wanted, there = "a file", isfile(path)
@@ -202,8 +202,8 @@ class _Reading:
         if not there:
             found = "a folder" if isdir(path) else "no plain file" if exists(path) else "nothing of that name"
             mend = (
-                f"edgestore looked for {path}. Put the file there or correct the path, which counts from the "
-                "list's folder and has / between folders."
+                f"edgestore looked for {path}. Put the file there or correct the path, which is relative "
+                "to the list's folder and has / between folders."
             )
             raise refuse(f"{column} {shown(text)}", found, wanted, mend)
         return path

@@ -293,7 +293,7 @@ def test_faults_of_all_files_of_all_cameras_are_told_together(folder):
 def test_a_list_without_a_folder_has_no_relative_paths(folder):
     (fault,) = faults(None, "gate,,,,,,,,,two.sdp,,,")
     assert "found 'two.sdp' in a list without a folder" in fault
-    assert "Give the path of the list instead of the list itself, or write whole paths in it." in fault
+    assert "Give the path of the list instead of the list itself, or write absolute paths in it." in fault
 
 
 def test_whole_paths_are_read_from_a_list_without_a_folder(folder):
