@@ -266,7 +266,7 @@ def _warnings(source: Path | bytes, file: ClipFile, sums: ClipSums, duration_s: 
             "wrong, all rates are wrong in the same proportion"
         )
     elif sums.untimed:
-        yield f"pictures without a time stamp: {sums.untimed}; each is put after the one before"
+        yield f"pictures without a time stamp: {sums.untimed}; each is put after the previous one"
     if sums.clock_breaks:
         yield f"jumps of its clock: {sums.clock_breaks}; time continues from the previous picture"
     if sums.pauses:
