@@ -36,7 +36,7 @@ PAGES = (
 
 
 def shown(file: Path) -> Iterator[tuple[str, str]]:
-    """Give place and text of what a file says to a user: literals of a module, texts of a page, the whole of the rest."""
+    """Give place and text of what a file says to a user: literals of a module, prose of a page, all of the rest."""
     text = file.read_text(encoding="utf-8")
     if file.suffix == ".py":
         tree = ast.parse(text)
