@@ -77,9 +77,7 @@ def _outcome(options: argparse.Namespace) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="edgestore", description="Choose and check memory cards for cameras that record on their own."
-    )
+    parser = argparse.ArgumentParser(prog="edgestore", description="Memory cards for cameras that record on their own.")
     parser.add_argument("--version", action="version", version=MADE_WITH)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
@@ -110,8 +108,7 @@ def _parser() -> argparse.ArgumentParser:
         "--compare",
         type=Path,
         metavar="OTHER",
-        help="other settings, or another card list: reports what would change for the same cameras, and writes "
-        "compared.csv",
+        help="other settings, or another card list: what they would change; writes compared.csv",
     )
     _asking(plan)
     _telling(plan)
@@ -123,8 +120,7 @@ def _parser() -> argparse.ArgumentParser:
         "--out",
         type=Path,
         metavar="FOLDER",
-        help="folder for the pack: a new one, or one with an earlier pack (default: folder proposal in that of "
-        "the site)",
+        help="folder for the pack: new, or with an earlier pack (default: folder proposal in that of the site)",
     )
     propose.add_argument(
         "--against",
@@ -141,9 +137,7 @@ def _parser() -> argparse.ArgumentParser:
 
     explain = commands.add_parser("explain", help="print how a figure of a proposal pack was worked out")
     explain.add_argument("pack", type=Path, metavar="PACK", help="a folder that edgestore propose wrote")
-    explain.add_argument(
-        "camera", nargs="?", metavar="CAMERA", help="name of a camera; without it the whole pack is checked"
-    )
+    explain.add_argument("camera", nargs="?", metavar="CAMERA", help="name of a camera (default: check the whole pack)")
     explain.add_argument("figure", nargs="?", metavar="FIGURE", help="name of a figure, for example chance_kept")
     explain.set_defaults(run=_explain)
 
@@ -277,10 +271,7 @@ def _site(options: argparse.Namespace) -> "Site":
         options.settings = options.settings or found.settings
     missing = [option for option in ("cards", "out") if getattr(options, option) is None]
     if missing:
-        mend = (
-            "Give the path of the list, or the folder of a site instead of the camera list: edgestore new FOLDER "
-            "makes one."
-        )
+        mend = "Give the path of the list, or give the folder of a site: edgestore new FOLDER makes one."
         raise InputError(Fault(f"--{option}", "nothing", "a path", mend) for option in missing)
     with clock("Reading the lists") as stop_clock:
         site = read_lists(options.cameras, options.cards, options.settings, cameras_bar(stop_clock))
