@@ -101,14 +101,14 @@ def _parser() -> argparse.ArgumentParser:
         "--out",
         type=Path,
         metavar="FOLDER",
-        help="gets plan.csv, candidates.csv, beliefs.csv, measure_first.csv, camera_side.csv, kinds.csv, spares.csv,"
-        " visits.csv (default: folder plan in that of the site)",
+        help="folder for plan.csv, candidates.csv, beliefs.csv, measure_first.csv, camera_side.csv, kinds.csv, "
+        "spares.csv, visits.csv (default: folder plan in that of the site)",
     )
     plan.add_argument(
         "--compare",
         type=Path,
         metavar="OTHER",
-        help="other settings, or another card list: tells what the same cameras get, and writes compared.csv",
+        help="other settings, or another card list: what they would change; writes compared.csv",
     )
     _asking(plan)
     _telling(plan)
@@ -120,7 +120,7 @@ def _parser() -> argparse.ArgumentParser:
         "--out",
         type=Path,
         metavar="FOLDER",
-        help="gets the pack: a new folder, or that of a former pack (default: folder proposal in that of the site)",
+        help="folder for the pack: new, or with an earlier pack (default: folder proposal in that of the site)",
     )
     propose.add_argument(
         "--against",
@@ -128,37 +128,37 @@ def _parser() -> argparse.ArgumentParser:
         action="append",
         default=[],
         metavar="OTHER",
-        help="other settings, or another card list, to stand beside the proposal; may be given three times",
+        help="other settings, or another card list, to compare with the proposal; may be given three times",
     )
     _asking(propose)
     _telling(propose)
-    propose.add_argument("--no-pdf", action="store_true", help="leave the PDF out: any browser prints the HTML")
+    propose.add_argument("--no-pdf", action="store_true", help="do not write the PDF (any browser prints the HTML)")
     propose.set_defaults(run=_propose)
 
     explain = commands.add_parser("explain", help="print how a figure of a proposal pack was worked out")
     explain.add_argument("pack", type=Path, metavar="PACK", help="a folder that edgestore propose wrote")
-    explain.add_argument("camera", nargs="?", metavar="CAMERA", help="name of a camera; left out: check the pack alone")
-    explain.add_argument("figure", nargs="?", metavar="FIGURE", help="name of a figure, as chance_kept")
+    explain.add_argument("camera", nargs="?", metavar="CAMERA", help="name of a camera (default: check the whole pack)")
+    explain.add_argument("figure", nargs="?", metavar="FIGURE", help="name of a figure, for example chance_kept")
     explain.set_defaults(run=_explain)
 
-    measure = commands.add_parser("measure", help="tell what recorded clips hold: mean, peak, key frames")
+    measure = commands.add_parser("measure", help="measure recorded clips: mean, peak, key frames")
     measure.add_argument("clips", type=Path, nargs="+", metavar="FILE_OR_FOLDER", help="clips, or folders of clips")
-    measure.add_argument("--csv", type=Path, metavar="OUT.csv", help="gets one row a file")
-    measure.add_argument("--zone", help="time zone of times in file names, as Europe/Berlin (default: UTC)")
+    measure.add_argument("--csv", type=Path, metavar="OUT.csv", help="file for a table with one row per clip")
+    measure.add_argument("--zone", help="time zone of times in file names, for example Europe/Berlin (default: UTC)")
     measure.set_defaults(run=_measure)
 
     handouts = commands.add_parser("handouts", help="write the fitting guide, field cards and check sheet for print")
-    handouts.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="gets HTML and PDF")
+    handouts.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="folder for the HTML and PDF files")
     handouts.add_argument("--housing", default="other", help="kind of housing, as in camera lists (default: other)")
     handouts.add_argument("--slot", help="hinged metal latch, push-to-lock or slide-in (default: all three)")
     handouts.add_argument("--facing", help="towards you, sideways, down, up or hidden (default: all)")
     handouts.add_argument("--work", default="fit", help="fit a first card, swap the card or remove it (default: fit)")
-    handouts.add_argument("--no-pdf", action="store_true", help="leave PDF out: any browser prints the HTML")
+    handouts.add_argument("--no-pdf", action="store_true", help="do not write PDF (any browser prints the HTML)")
     handouts.set_defaults(run=_handouts)
 
     verify = commands.add_parser("verify", help="recompute the outside check values")
     verify.add_argument(
-        "--also", type=Path, action="append", default=[], metavar="FILE.toml", help="checks of your own"
+        "--also", type=Path, action="append", default=[], metavar="FILE.toml", help="a file with checks of your own"
     )
     verify.set_defaults(run=_verify)
     return parser
@@ -169,9 +169,9 @@ def _listing(command: argparse.ArgumentParser) -> None:
     lists = "folder of a site (edgestore new), or a camera list: CSV, XLSX, ODS (columns: data/README.md)"
     command.add_argument("cameras", type=Path, metavar="SITE", help=lists)
     command.add_argument("--cards", type=Path, metavar="CARDS", help="cards on offer (default: those of the folder)")
-    settings = "requirements, costs, log, what a document says: TOML or a workbook (data/README.md)"
+    settings = "requirements, costs, service log and texts of the document: TOML or a workbook (data/README.md)"
     command.add_argument("--settings", type=Path, metavar="SETTINGS", help=settings)
-    kinds = "kinds of card: camera (default), group, site, or how many"
+    kinds = "kinds of card: camera (default), group, site, or the largest number of kinds"
     command.add_argument("--kinds", default="camera", metavar="KINDS", help=kinds)
 
 
@@ -180,9 +180,9 @@ def _asking(command: argparse.ArgumentParser) -> None:
     for name, unlike, text in (
         ("retention_days", "7", "days of footage wanted"),
         ("life_years", "3", "years a card is to last"),
-        ("speed_margin", "10", "card's write rate over the camera's peak"),
-        ("retention_days_max", "no limit", "most days that policy or law allows"),
-        ("assurance", "0.9", "chance asked that a card keeps all of this"),
+        ("speed_margin", "10", "card's promised write rate over the camera's cap"),
+        ("retention_days_max", "no limit", "longest retention that policy or law allows, in days"),
+        ("assurance", "0.9", "chance asked that a card keeps all of this together"),
     ):
         option = OPTIONS.get(name, f"--{name.replace('_', '-')}")
         text = f"{text}, for the site (default: as in the settings, else {unlike})"
@@ -271,7 +271,7 @@ def _site(options: argparse.Namespace) -> "Site":
         options.settings = options.settings or found.settings
     missing = [option for option in ("cards", "out") if getattr(options, option) is None]
     if missing:
-        mend = "Give it, or give the folder of a site in place of the camera list: edgestore new FOLDER makes one."
+        mend = "Give the path of the list, or give the folder of a site: edgestore new FOLDER makes one."
         raise InputError(Fault(f"--{option}", "nothing", "a path", mend) for option in missing)
     with clock("Reading the lists") as stop_clock:
         site = read_lists(options.cameras, options.cards, options.settings, cameras_bar(stop_clock))
@@ -322,7 +322,7 @@ def _tell(
 def _explain(options: argparse.Namespace) -> int:
     from edgestore.documents.explained import explained
 
-    with clock("Working the figures out anew"):
+    with clock("Recomputing the figures"):
         said = explained(options.pack, options.camera, options.figure)
     for line in said.lines:
         for part in paragraph(line.lstrip(), columns(), indent=" " * (len(line) - len(line.lstrip()))) or [""]:
@@ -338,7 +338,7 @@ def _measure(options: argparse.Namespace) -> int:
     from edgestore.plan.tables import as_csv, stamped
 
     if options.csv and options.csv.suffix.lower() in CLIP_SUFFIXES:  # as with --csv *.mp4
-        raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never written over.")
+        raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never overwritten.")
     bar = partial(tqdm, unit="clip", disable=None, leave=False)  # where nobody watches, no bar is drawn
     footage = read_footage(options.clips, options.zone, bar)
     if options.csv:

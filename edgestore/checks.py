@@ -32,6 +32,16 @@ MAX_CAPACITY_GB = 4000.0
 MAX_PRICE = 1e9
 """A larger figure for one card or one visit is a slip, in any currency (our choice)."""
 
+SYSTEM_SAYS = {
+    "No such file or directory": "no file of that name",
+    "Permission denied": "no permission to use it",
+    "No space left on device": "no space left on the disk",
+    "File name too long": "a name that is too long",
+    "Is a directory": "a folder",
+    "Not a directory": "a file in the place of a folder",
+}
+"""What an operating system says of a file, and the words for it in a message."""
+
 _SHORT = reprlib.Repr()
 _SHORT.maxstring = _SHORT.maxother = 100
 
@@ -49,7 +59,7 @@ class Fault:
         return f"{self.where}: {self._what()}.{f' Fix: {self.mend}' if self.mend else ''}"
 
     def _what(self) -> str:
-        return f"found {self.found}; allowed: {self.allowed}"
+        return f"found {SYSTEM_SAYS.get(self.found, self.found)}; allowed: {self.allowed}"
 
 
 @dataclass(frozen=True)

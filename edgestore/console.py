@@ -304,7 +304,7 @@ def _parts(plan: "SitePlan", change: "WhatIf | None") -> Iterator[tuple[str, Seq
     if plan.visits.next_visits:
         yield "Next visits:", plan.visits.next_visits
     if change is not None:
-        yield "With the other plan in place of this:", [change.sentence, *change.lines, *change.warnings]
+        yield "With the other plan instead of this one:", [change.sentence, *change.lines, *change.warnings]
 
 
 def table_lines(table: pd.DataFrame, width: int) -> list[str]:

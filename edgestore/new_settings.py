@@ -20,20 +20,20 @@ BORDER = Border(*(Side("thin", "BFBFBF"),) * 4)
 
 SETTINGS_COLUMNS = {
     "About": (18, "What the setting is about. Not read."),
-    "Setting": (34, "Leave it as it is: the setting is found by this name, wherever its row stands."),
+    "Setting": (34, "Do not change it: the setting is found by this name, wherever its row stands."),
     "Group": (
         16,
         f"Empty for the whole site. To set {' or '.join(OF_GROUPS)} of a group, copy the row and name the group.",
     ),
-    "Value": (14, "Fill in. Empty states nothing: then what stands under 'Empty means' counts."),
+    "Value": (14, "Fill in. An empty cell states nothing; the column 'Empty means' says what is then used."),
     "Upper end": (
         14,
-        "Only of a range: one in ten lies below the value, one in ten above the upper end.",
+        "For a range only: one in ten lies below the value, one in ten above the upper end.",
     ),
-    "Unit": (24, "Of the value. Not read."),
-    "May hold": (44, "What a value may be. Not read."),
-    "Empty means": (40, "What counts where the value is empty. Not read."),
-    "Meaning": (110, "What the setting is. Not read."),
+    "Unit": (24, "Unit of the value. Not read."),
+    "May hold": (44, "Which values are allowed. Not read."),
+    "Empty means": (40, "What is used where the value is empty. Not read."),
+    "Meaning": (110, "What the setting means. Not read."),
 }
 """Columns of a workbook of settings: the width of each, and its note."""
 
@@ -69,8 +69,9 @@ def settings_workbook() -> bytes:
 def blank_settings() -> str:
     """Give settings to fill in: what is asked by default, and every other key as a comment with its meaning."""
     lines = [
-        f"# Settings of a site, made by {MADE_WITH}. What stands after # is not read: remove the # and write a value.",
-        "# [groups.NAME] takes the keys of [requirements] for the cameras of that group.",
+        f"# Settings of a site, made by {MADE_WITH}. Text after # is not read: to state a setting, remove the # "
+        "and write its value.",
+        "# [groups.NAME] takes the keys of [requirements], for the cameras of that group.",
     ]
     before = ""
     for table, key, value in _settings():

@@ -45,11 +45,11 @@ and keep to local codes and licensed practice.
 
 
 SETTINGS_AS = {
-    "xlsx": """\
-3. Look through settings.xlsx: a row a setting, with what it means, what it may hold and what an empty one means.
-   Fill in what is asked of the cards, and what a visit costs. For a group of cameras copy a row and name the group.""",
-    "csv": """\
-3. Open site.toml in a text editor: what is asked of the cards, and what a visit costs. Lines after # are not read.""",
+    "xlsx": "3. Look through settings.xlsx: it has a row per setting, with its meaning, its allowed values and what "
+    "an empty one means.\n   Fill in what the cards must do, and what a visit costs. For a group of cameras "
+    "copy a row and name the group.",
+    "csv": "3. Open site.toml in a text editor: fill in what the cards must do, and what a visit costs. Text after "
+    "# is not read.",
 }
 """What the page says of the settings, by what the lists are."""
 
@@ -77,8 +77,8 @@ def write_new_site(folder: Path, *, as_csv: bool = False) -> list[Path]:
     folder = folder.expanduser().resolve()
     try:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            mend = "Name a new one: what is there is never written over."
-            raise refuse(printable(str(folder)), "a file or a folder that is in use", "a new or empty folder", mend)
+            mend = "Name a new folder: existing files are never overwritten."
+            raise refuse(printable(str(folder)), "a file, or a folder that is not empty", "a new or empty folder", mend)
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".edgestore-", dir=folder.parent) as aside:
             new = Path(aside) / folder.name

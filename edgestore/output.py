@@ -66,8 +66,10 @@ def locked(file: Path) -> Iterator[None]:
         target.parent.mkdir(parents=True, exist_ok=True)
         turn = FileLock(lock, timeout=WAIT_S, mode=0o666).acquire()
     except Timeout:
-        found = f"a file that another program has held for {WAIT_S:g} s"
-        raise refuse(str(file), found, "a file that nobody else changes", "Try again when it has ended.") from None
+        found = f"a file that another program has kept locked for {WAIT_S:g} s"
+        raise refuse(
+            str(file), found, "a file that no other program is changing", "Try again when the other program has ended."
+        ) from None
     except (OSError, ValueError) as error:
         found = getattr(error, "strerror", None) or str(error)
         raise refuse(str(file), found, "a file that can be written to", "Name another file or folder.") from None
@@ -239,7 +241,7 @@ def _may_be_replaced(folder: Path, written_by: str) -> None:
     """Refuse a folder that holds anything of the user's, or of another command."""
     if not os.path.lexists(folder):
         return
-    allowed = f"a new folder, an empty one, or one that {written_by} wrote and nobody changed"
+    allowed = f"a new folder, an empty one, or one that {written_by} wrote and that nobody has changed"
     mend = "Move your files away, or name another folder."
     if not folder.is_dir():
         found = "a link in a circle" if folder.is_symlink() else "a file"
@@ -255,7 +257,7 @@ def _may_be_replaced(folder: Path, written_by: str) -> None:
     for name in there:
         path = folder / name
         if name != MANIFEST and (not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != digests[name]):
-            raise refuse(str(path), "a file that was changed since it was written", allowed, mend)
+            raise refuse(str(path), "a file that was changed after it was written", allowed, mend)
 
 
 def manifest(folder: Path) -> Mapping[str, Any]:

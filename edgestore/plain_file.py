@@ -97,7 +97,7 @@ def toml_file(source: Path | bytes, name: str, wanted: str, mend: str = "") -> d
     except UnicodeDecodeError:
         raise refuse(name, "bytes that are not UTF-8", wanted, "Save it as UTF-8.") from None
     except RecursionError:
-        raise refuse(name, "tables or lists nested too deep", wanted, mend) from None
+        raise refuse(name, "tables or lists nested too deeply", wanted, mend) from None
     except tomllib.TOMLDecodeError as error:
         raise refuse(name, f"not TOML ({error})", wanted, mend) from None
     except ValueError:  # Python converts no more

@@ -227,7 +227,7 @@ def _free_port(port: int | None) -> int:
             free: int = listener.getsockname()[1]
             return free
     except OSError:
-        mend = "Leave the port out, and a free one is chosen."
+        mend = "Leave the port out to have a free one chosen."
         raise refuse("port", port, "a port that no other program uses", mend) from None
 
 
@@ -238,6 +238,6 @@ def _announce(address: str, port: int, browser: bool) -> None:
             break
         except ConnectionRefusedError:
             time.sleep(0.1)
-    print(f"The workbook is at {address}\nCtrl-C ends it.", flush=True)
+    print(f"The workbook is at {address}\nPress Ctrl-C to stop it.", flush=True)
     if browser:
         webbrowser.open(address)

@@ -47,7 +47,7 @@ def test_plan_writes_a_row_a_camera_and_a_row_for_every_pair(tmp_path, capsys):
     printed = capsys.readouterr().out
     assert all(row["against_cap"] for row in plan)
     assert "events logged" in printed
-    assert "with the cap alone known it would take" in " ".join(printed.split())
+    assert "if only the cap were known, the plan would choose" in " ".join(printed.split())
     assert all(row["camera"] in printed for row in plan)
 
 
@@ -90,7 +90,7 @@ def test_a_missing_file_that_a_list_names_is_refused_and_nothing_is_written(tmp_
     assert not (tmp_path / "plan").exists()
     for camera, path in (("gate", "gate.xml"), ("yard", "clips")):
         assert f"camera '{camera}', " in told.err
-        assert f"Looked for {tmp_path / path}" in told.err
+        assert f"edgestore looked for {tmp_path / path}" in told.err
 
 
 def test_plan_with_settings_counts_cost_and_writes_the_front_of_kinds(tmp_path, capsys):
@@ -132,7 +132,7 @@ def test_both_commands_take_an_assurance_and_say_in_a_line_who_keeps_another(tmp
         wanted = {row["camera"]: row["wanted_assurance"] for row in rows(folder / "plan.csv")}
         assert wanted == {"hall": "0.85", "quay": "0.6", "mast": "0.7"}
         told = capsys.readouterr().out.replace("\N{NO-BREAK SPACE}", " ").splitlines()
-        assert "Keeping their own assurance: group quay 60 %, camera mast 70 %." in told
+        assert "With their own assurance: group quay 60 %, camera mast 70 %." in told
 
 
 def test_two_plans_are_compared_and_the_other_file_is_refused_by_its_name(tmp_path, capsys):
@@ -141,7 +141,7 @@ def test_two_plans_are_compared_and_the_other_file_is_refused_by_its_name(tmp_pa
     words = ["plan", str(tmp_path / "cameras.csv"), "--cards", CARDS, "--out", str(tmp_path / "plan"), "--compare"]
     assert main([*words, str(tmp_path / "other.toml"), "--full"]) == 0
     printed = capsys.readouterr().out
-    assert "With the other plan in place of this:\n1 camera of 1 changes card, 0 are assured in place of 1" in printed
+    assert "With the other plan instead of this one:\n1 camera of 1 changes card, 0 are assured instead of 1" in printed
     compared = rows(tmp_path / "plan" / "compared.csv")
     assert {
         "camera": "Gate",

@@ -40,7 +40,7 @@ def crowded(tmp_path_factory):
 @pytest.mark.parametrize("width", [40, 80, 200])
 def test_the_summary_of_a_crowded_site_has_thirty_lines_none_wider_than_the_terminal(crowded, width):
     assert (crowded.plan["state"] != "assured").sum() >= 20
-    change, last = what_if(crowded, crowded), ["Keeping their own assurance: group quay 60 %."]
+    change, last = what_if(crowded, crowded), ["With their own assurance: group quay 60 %."]
     lines = summary(crowded, Path("folder"), width, first=["A letter is missing."], change=change, last=last)
     assert len(lines) <= LINES == 30
     assert max(map(len, lines)) <= min(width, 100)
@@ -147,7 +147,7 @@ def test_a_name_that_would_steer_the_terminal_is_shown_and_not_obeyed(demo):
 
 
 def test_the_summary_keeps_to_thirty_lines_when_every_number_of_the_command_line_has_its_exceptions(crowded):
-    last = [f"Keeping their own number {n}: the group at the far end of the long quay 60 %." for n in range(7)]
+    last = [f"With their own number {n}: the group at the far end of the long quay 60 %." for n in range(7)]
     for width in (40, 100):
         lines = summary(crowded, Path("folder"), width, first=["A letter is missing."], last=last)
         assert len(lines) <= LINES

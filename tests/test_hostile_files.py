@@ -49,7 +49,12 @@ def test_a_list_or_settings_without_end_is_refused(place, kind, tmp_path, capsys
     )
     limit = "of at most 1 MB" if place == "settings" else "of at most 64 MB"
     large = "found more than 1 MB" if place == "settings" else "found more than 64 MB"
-    found = {"device": "a pipe or device", "pipe": "a pipe or device", "3 GB": large, "long name": "File name too long"}
+    found = {
+        "device": "a pipe or device",
+        "pipe": "a pipe or device",
+        "3 GB": large,
+        "long name": "a name that is too long",
+    }
     assert found[kind] in told
     assert limit in told
     assert not os.path.exists(out)
@@ -142,4 +147,4 @@ def test_a_folder_that_one_may_not_enter_is_refused_in_words(tmp_path):
     )
     assert "Traceback" not in done.stderr
     assert done.returncode == 0, done.stderr
-    assert done.stderr.count("Permission denied") == 5
+    assert done.stderr.count("found no permission to use it") == 5

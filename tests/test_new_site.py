@@ -143,7 +143,7 @@ def test_nothing_is_ever_written_over(tmp_path, capsys):
     (tmp_path / "site").mkdir()
     (tmp_path / "site" / "notes.txt").write_text("mine")
     assert main(["new", str(tmp_path / "site")]) == 2
-    assert "is in use; allowed: a new or empty folder" in capsys.readouterr().err
+    assert "or a folder that is not empty; allowed: a new or empty folder" in capsys.readouterr().err
     assert [path.name for path in tmp_path.rglob("*")] == ["site", "notes.txt"]
     (tmp_path / "empty").mkdir()
     assert main(["new", str(tmp_path / "empty")]) == 0

@@ -52,11 +52,11 @@ MAPPING_SHARES = Beliefs().mapping_shares
 """Chance of each way to map, of a card that does not tell its write amplification."""
 
 STATED_ENDURANCE = (
-    "Whether a stated endurance (cycles, TB written or hours of recording) is a median or an early quantile is not"
-    " known: JESD218, the standard for solid-state drives, allows at most 3 % functional failures when it is used up."
-    f" Chances take half of all cards as worn out at {STATED.low:g} to {STATED.high:g} times what is stated, once in"
-    " ten times at less and once in ten times at more. A life without a chance is the time until what is stated is used"
-    " up."
+    "Whether a stated endurance (cycles, TB written or hours of recording) is a median or an early quantile is "
+    "not known: JESD218, the standard for solid-state drives, allows at most 3 % functional failures when it is "
+    f"used up. The chances assume that half of all cards are worn out at {STATED.low:g} to {STATED.high:g} times what "
+    "is stated, with one chance in ten that it is less and one in ten that it is more. A life without a chance "
+    "is the time until what is stated is used up."
 )
 """What a stated endurance is taken to mean, said wherever a chance or a life is told."""
 
@@ -273,13 +273,13 @@ def certainty(
         ),
         assumptions=(
             STATED_ENDURANCE,
-            f"The spread between cards is a Weibull shape of {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g} (common"
-            " practice, no source).",
-            f"Random failures are taken as known within a factor of {RANDOM_WITHIN:g}. The inputs do not depend on one"
-            " another.",
+            f"The spread of wear-out between cards is a Weibull shape of {WEAR_SHAPES.low:g} to {WEAR_SHAPES.high:g} "
+            "(common practice, no source).",
+            f"The rate of random failures is assumed to be known within a factor of {RANDOM_WITHIN:g}. The inputs "
+            "do not depend on one another.",
             _unknown_card(update_interval_s)
             if write_amplification_high is None
-            else "The write amplification is anywhere in its range, whatever the mean rate.",
+            else "The write amplification may lie anywhere in its range, whatever the mean rate.",
         ),
         warnings=(
             ("Fewer than nine in ten cards last as long as wanted: plan to change them, or find out more.",)

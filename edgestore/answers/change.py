@@ -202,7 +202,7 @@ def upkeep(
     longest = MOST_LIVES * min(each.interval_years.min(), group.interval_years.min())
     if horizon_years > longest:
         allowed = f"at most {number(longest)} years, {MOST_LIVES} changes"
-        raise checks.refuse_value("horizon_years", float(horizon_years), allowed, "Look less far ahead.", "years")
+        raise checks.refuse_value("horizon_years", float(horizon_years), allowed, "Choose a shorter time.", "years")
     sizes = cheapest_card(
         horizon_years,
         of_size,
@@ -265,15 +265,15 @@ def upkeep(
         ways=ways,
         sentence=_sentence(best_years, best_cost, never_cost, spares, _beyond(lives, left, changed, horizon_years)),
         assumptions=(
-            f"Half of all cards are worn out at the wear life, {STATED.low:g} to {STATED.high:g} times the life until"
-            " what is stated is used up; a weak card lives a quarter of a year in the mean (common practice, no"
-            " source). A failure is seen at once; one that is found late costs more footage.",
-            "Costs are those of one camera, at prices of today, not discounted; the first card is bought, its fitting"
-            " is part of the installation. An empty age: left until it fails.",
-            "Other sizes: of the same kind under the same camera, wear life in proportion to size, each kept in the"
-            " cheaper way.",
-            f"Spares: failures come independently; in {counted(lead_days, 'day')} {span(failures[2], failures[0])} are"
-            " expected. Planned changes are ordered beforehand.",
+            f"Half of all cards are worn out at the wear life, {STATED.low:g} to {STATED.high:g} times the life until "
+            "what is stated is used up; a weak card lives a quarter of a year on average (common practice, no "
+            "source). A failure is noticed at once; one that is noticed late costs more footage.",
+            "Costs are those of one camera, at today's prices, not discounted; the first card is bought, and its "
+            "fitting is part of the installation. An empty age means that the card is left until it fails.",
+            "Other sizes: cards of the same kind in the same camera, with a wear life in proportion to size, "
+            "each run in the cheaper way.",
+            f"Spares: failures are independent of one another; in {counted(lead_days, 'day')} "
+            f"{span(failures[2], failures[0])} are expected. Cards for planned changes are ordered beforehand.",
         ),
         warnings=_warnings(ways, sizes.over_horizon, horizon_years),
     )
@@ -304,8 +304,8 @@ def _sentence(years: Array, cost: Array, never: Array, spares: Array, beyond: st
     )
     if not np.isfinite(years).any():
         return (
-            "Leave each card until it fails: a planned change saves nothing."
-            f" That costs {_amounts(never[2], never[0])} per camera and year; {kept}."
+            "Leave each card until it fails: a planned change saves nothing. That costs "
+            f"{_amounts(never[2], never[0])} per camera and year; {kept}."
         )
     if np.isfinite(years).all():
         when = f"Change each card after {life(years[0], years[2])} years: its wear life decides."
@@ -321,8 +321,9 @@ def _beyond(lives: Array, left: Array, changed: Array, horizon: float) -> str:
     if left[at] >= changed[at] or whole(left[at]) == whole(changed[at]):
         return ""
     return (
-        f" (within {counted(horizon, 'year')} alone, run to failure is cheaper at a wear life of {life(lives[at])}"
-        f" years, {whole(left[at])} against {whole(changed[at])}: the last change serves beyond them)"
+        f" (counted within {counted(horizon, 'year')} only, running to failure is cheaper at a wear life of "
+        f"{life(lives[at])} years, {whole(left[at])} against {whole(changed[at])}, since the last change serves "
+        "beyond that time)"
     )
 
 
@@ -344,21 +345,24 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
     saved = 1 - each["cost_per_year"] / left["cost_per_year"]
     if 0 < saved < HARDLY:
         texts.append(
-            f"A planned change saves {percent(saved)} in the middle of the range: hardly worth a visit of its own."
+            f"A planned change saves {percent(saved)} in the middle of the range, which hardly pays for a visit "
+            "of its own."
         )
     if together["cost_per_year"] < each["cost_per_year"] and np.isfinite(together["change_years"]):
         texts.append(
-            f"All on one visit every {life(together['change_years_low'], together['change_years_high'])} years cost"
-            f" {_amounts(together['cost_per_year_low'], together['cost_per_year_high'])} per camera and year, less than"
-            " one by one: good cards are thrown away, but the way there is shared."
+            "Changing all cards on one visit every "
+            f"{life(together['change_years_low'], together['change_years_high'])} years costs "
+            f"{_amounts(together['cost_per_year_low'], together['cost_per_year_high'])} per camera and year, less "
+            "than one by one: good cards are thrown away, but the way there is shared."
         )
     words = [SIZE_WORDS[at] for at in np.unique(cheapest) if at != OWN]
     if words:
         low, high = (ways.loc[words, f"cost_over_horizon_{end}"].min() for end in ("low", "high"))
         own = ways.iloc[:2]
         texts.append(
-            f"Over {counted(horizon, 'year')} {' or '.join(words)} costs least: {_amounts(low, high)} a camera, where"
-            f" this size costs {_amounts(*(own[f'cost_over_horizon_{end}'].min() for end in ('low', 'high')))}. See"
-            " that it holds enough and that the camera takes it."
+            f"Over {counted(horizon, 'year')}, {' or '.join(words)} costs least: {_amounts(low, high)} per "
+            "camera, where this size costs "
+            f"{_amounts(*(own[f'cost_over_horizon_{end}'].min() for end in ('low', 'high')))}. Check that it "
+            "holds enough and that the camera takes it."
         )
     return tuple(texts)

@@ -26,8 +26,8 @@ YES_NO = ("yes", "no")
 WHICH_CARD = "The card's maker, or the time between the camera's updates, would tell which of these cards you have."
 
 NOT_COMPILED = (
-    "Each new card takes some seconds, for numba is not installed. To have it at once: pip install"
-    " 'edgestore[simulation]'."
+    "Each new card takes some seconds to simulate, since numba is not installed. To make it immediate: pip "
+    "install 'edgestore[simulation]'."
 )
 """What the reader is told when the simulated card runs as it is."""
 
@@ -139,15 +139,16 @@ def flash_use(
         amplification_seen=run.flash_pages / run.host_pages,
         table=table,
         sentence=(
-            f"Filled {number(passes)} times: each page of the camera costs {number(amplification)} {pages}; the most"
-            f" worn unit has {number(unevenness)} times the wear of the mean."
+            f"After the card was filled {number(passes)} times, each page that the camera writes has cost "
+            f"{number(amplification)} {pages} on average, and the most worn unit has {number(unevenness)} times "
+            "the mean wear."
         ),
         assumptions=(
-            f"A card of {USER_UNITS} units of {UNIT_MIB} MiB, {SPARE_UNITS} more to spare, flash pages of"
-            f" {PAGE_KIB} KiB; updates rewrite one page in each of three units. Only ratios count."
-            " A large card behaves alike.",
-            "Life fraction: the part of cycles times capacity that the camera gets to write before the most worn unit"
-            " is at its end. A model of ours; no published measurement under a camera's writes was found.",
+            f"The simulated card has {USER_UNITS} units of {UNIT_MIB} MiB, {SPARE_UNITS} spare units and flash "
+            f"pages of {PAGE_KIB} KiB; each update rewrites one page in each of three units. Only the ratios "
+            "matter: a large card behaves in the same way.",
+            "Life fraction: the part of cycles times capacity that the camera can write before the most worn "
+            "unit is worn out. The model is our own; we found no published measurement under a camera's writes.",
         ),
         warnings=(
             *([WHICH_CARD] if places else []),

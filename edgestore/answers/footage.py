@@ -170,18 +170,21 @@ def _scatter(footage: Footage, held_days: float) -> tuple[tuple[float, float], s
     step = max(1, round(np.nan_to_num(clip.key_frame_interval_s, nan=1.0)))
     whole = clip.trace_mbit_s[: int(clip.duration_s) // step * step].reshape(-1, step).mean(axis=1)
     if whole.size < 2 or not whole.any():
-        return (held_days, held_days), "The clips are too short to tell how the rate scatters."
+        return (held_days, held_days), "The clips are too short to show how much the rate varies."
     cv = float(whole.std(ddof=1) / whole.mean())
-    hurst, how = HURST_MAX, f"taken as {HURST_MAX:g}, the most, since no clip has {MIN_STEPS} groups of pictures"
+    hurst, how = (
+        HURST_MAX,
+        f"taken as {HURST_MAX:g}, the highest possible, since no clip has {MIN_STEPS} groups of pictures",
+    )
     if whole.size >= MIN_STEPS and cv > 0:
         estimate = hurst_exponent(whole)
         hurst, how = estimate.hurst, f"estimated with a standard error of {estimate.standard_error:.2f}"
     around = retention_spread(held_days * H_PER_DAY, cv, hurst=hurst, step_s=step)
     low, high = float(around.p5_h / H_PER_DAY), float(around.p95_h / H_PER_DAY)
     return (low, high), (
-        f"Ups and downs within the longest clip (steps of {step} s, coefficient of variation {cv:.2f}, Hurst parameter"
-        f" {hurst:.2f}, {how}) move retention between {span(low, high)} days in nine of ten moments; hours, days and"
-        " weather that no clip shows come on top."
+        f"Ups and downs within the longest clip (steps of {step} s, coefficient of variation {cv:.2f}, Hurst "
+        f"parameter {hurst:.2f}, {how}) move retention between {span(low, high)} days in nine of ten moments; "
+        "differences between hours, days and weather that no clip shows come on top."
     )
 
 
@@ -249,7 +252,7 @@ def _warnings(
     if likely[0] < wanted_days:
         yield f"In busy times the card does not hold {number(wanted_days)} days."
     if "cap" in rates and rates.get("busiest clip", rates["mean"]) > rates["cap"]:
-        yield "A clip has a mean above the cap: is it the cap of all recorded streams, and of this camera?"
+        yield "A clip has a mean above the cap: check that it is the cap of all recorded streams, and of this camera."
     if not speed.keeps_up:
         yield speed.why
     yield from footage.notes

@@ -137,8 +137,8 @@ def holding(
         assumptions=(
             f"{percent(recorded_fraction)} of the time is recorded; {percent(usable_fraction, 1)} of the capacity is"
             " usable.",
-            "The cap is the most the encoder writes. The lowest mean is the lowest measured for such a scene at"
-            " standard definition under caps of 0.06 to 4 Mbit/s: a range, not a truth.",
+            "The cap is the most that the encoder writes. The lowest mean is the lowest measured for such a "
+            "scene, at standard definition under caps of 0.06 to 4 Mbit/s; a camera may write less or more.",
         ),
         warnings=tuple(warnings),
     )
@@ -147,6 +147,8 @@ def holding(
 def _sentence(held_h: npt.NDArray[np.float64], share: float) -> str:
     at_cap, at_mean = held_h[:2]
     if share == 1:
-        return f"Holds {hold_span(at_cap, at_cap)} if the camera writes at its cap all the time, longer if it does not."
+        return (
+            f"Holds {hold_span(at_cap, at_cap)} if the camera writes at its cap all the time, longer if it writes less."
+        )
     least, most = hold_span(at_cap, at_cap), hold_span(at_mean, at_mean)
-    return f"Holds {least} at the cap, {most} at a mean of {percent(share)} of it. The scene decides."
+    return f"Holds {least} at the cap, {most} at a mean of {percent(share)} of the cap. The scene decides which."

@@ -156,32 +156,33 @@ def lasting(
     warnings = []
     if years[0] < wanted_years <= years[1]:
         warnings.append(
-            f"The low end is below the {number(wanted_years)} years wanted: find out more, or plan to change it."
+            f"The low end is below the {number(wanted_years)} years wanted: find out more, or plan to change the "
+            "card earlier."
         )
     elif years[1] < wanted_years:
         warnings.append(
-            f"Even the high end is below the {number(wanted_years)} years wanted: take another card or write less."
+            f"Even the high end is below the {number(wanted_years)} years wanted: choose another card or write less."
         )
     assumptions = [
         WEAR_ALONE,
         STATED_ENDURANCE,
-        "Against capacity: other sizes of the same kind of card, endurance in proportion to capacity"
-        " (common practice, no source).",
+        "The curve against capacity shows other sizes of the same kind of card, with endurance in proportion to "
+        "capacity (common practice, no source).",
     ]
     if not cycles:
         assumptions.append(
-            "A stated endurance holds for its maker's pattern of writes: small updates between the video may use it up"
-            " sooner."
+            "A stated endurance holds for its maker's pattern of writes: small updates between the video may use "
+            "it up sooner."
         )
     elif write_amplification_high is None:
         assumptions.append(
-            f"At worst the card maps by unit: with an update of file tables every {number(update_interval_s)} s and"
-            f" {number(mean_mbit_s)} Mbit/s it writes {number(high)} times as much to its flash. The lower the rate,"
-            " the more; updates come only while the camera records."
+            f"At worst the card maps by unit: with an update of file tables every {number(update_interval_s)} s "
+            f"and {number(mean_mbit_s)} Mbit/s it writes {number(high)} times as much to its flash. The lower the "
+            "rate, the higher this factor; updates happen only while the camera records."
         )
         warnings.append(
-            "Nothing is known of this card's write amplification. Its maker, or how often the camera updates its file"
-            " tables, would narrow the range."
+            "Nothing is known of this card's write amplification. Data from its maker, or how often the camera "
+            "updates its file tables, would narrow the range."
         )
     return Lasting(
         capacity_gb=capacity_gb,
@@ -203,4 +204,4 @@ def _sentence(years: npt.NDArray[np.float64]) -> str:
     low, high = years
     if number(low) == number(high):
         return f"Lasts {life(low)} years if the stated endurance holds for a camera's way of writing."
-    return f"Lasts {life(low, high)} years: how the card turns writes into flash writes decides."
+    return f"Lasts {life(low, high)} years: how the card turns writes into flash writes decides which."

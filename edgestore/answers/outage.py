@@ -23,10 +23,10 @@ SURE_ENOUGH = 0.95
 
 LAW_REMARKS = {
     "exponential": (
-        "Outages end at any moment as likely as at any other. Real ones have a longer tail: this may promise too much.",
+        "Outage lengths are exponential (memoryless). Real ones have a longer tail, so this may promise too much.",
     ),
     "lognormal": ("Most outages are short and a few very long: the long ones decide what is lost.",),
-    "working hours": ("Somebody comes Monday to Friday, 8:00 to 17:00. Holidays are not in it.",),
+    "working hours": ("Repairs begin Monday to Friday, 8:00 to 17:00. Holidays are not counted.",),
 }
 
 Array = npt.NDArray[np.float64]
@@ -249,10 +249,10 @@ def saving(
         assumptions=(
             f"The recorder is down {number(float(taken.outages_per_year))} times a year, for"
             f" {number(float(taken.mean_outage_h))} hours on average.",
-            f"The card saves nothing in {percent(unsaved, 1)} of the outages: {percent(shared_cause_share, 1)} have a"
-            f" cause that takes the camera too, and {percent(dead, 2)} of cards are dead unnoticed.",
-            "The card records always. The oldest footage is fetched first, of all cameras of the link together, while"
-            " the card overwrites and live recording goes on.",
+            f"The card saves nothing in {percent(unsaved, 1)} of the outages: {percent(shared_cause_share, 1)} "
+            f"have a cause that stops the camera too, and {percent(dead, 2)} of cards have failed unnoticed.",
+            "The card always records. The oldest footage is fetched first, from all cameras of the link "
+            "together, while the card overwrites and live recording goes on.",
             *LAW_REMARKS[repair_law],
         ),
         warnings=_warnings(
@@ -265,7 +265,7 @@ def saving(
 
 def _sentence(lost: Array, without: float) -> str:
     if without == 0:
-        return "Nothing is lost, with a card or without: the recorder is never down."
+        return "Nothing is lost, with a card or without: the recorder never fails."
     text = f"Loses {span(lost.min(), lost.max())} hours of footage a year, against {number(without)} without a card"
     if number(lost.min()) == number(lost.max()):
         return f"{text}."
@@ -301,7 +301,8 @@ def _warnings(
         warnings.append("At the cap the live streams fill the link: nothing can be fetched. Take the card out instead.")
     elif kept[0] < 1:
         warnings.append(
-            f"At the cap the link fetches {kept[0]:.2g} hours of footage in an hour, so the card overwrites faster than"
-            f" it is read: of {hold_span(holds[0], holds[0])} held, {hold_span(*[holds[0] * kept[0]] * 2)} are useful."
+            f"At the cap the link fetches {kept[0]:.2g} hours of footage in an hour, so the card overwrites faster "
+            f"than it is read: of {hold_span(holds[0], holds[0])} held, {hold_span(*[holds[0] * kept[0]] * 2)} "
+            "are useful."
         )
     return tuple(warnings)

@@ -27,7 +27,7 @@ from edgestore.drawings.parts import (
 from edgestore.figures import style
 
 CROSSWISE: Sequence[Point] = ((71, 59), (29, 21), (29, 59), (71, 21))
-"""Screws of a round cover in the order in which they are tightened: each is across from the one before or beside it."""
+"""Screws of a round cover in the order in which they are tightened: each across from the previous one, or beside it."""
 
 
 def _seal(axes: Axes) -> None:

@@ -48,7 +48,9 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         top.set_xlabel("Age at which a card that still works is changed, years")
         top.set_ylabel("Cost per camera and year")
         top.set_title(
-            "Too early wastes visits, too late loses footage; between, it is flat", loc="left", fontsize=style.TITLE_PT
+            "Too early wastes visits, too late loses footage; in between the curve is flat",
+            loc="left",
+            fontsize=style.TITLE_PT,
         )
         self._band = Polygon([(1, 1)], facecolor=style.BAND, edgecolor="none")
         top.add_patch(self._band)
@@ -75,7 +77,7 @@ class UpkeepFigure(MovingFigure[Upkeep]):
         bottom.set_xlabel("Confidence that the spares last until more arrive")
         bottom.set_ylabel("Spares")
         bottom.set_title(
-            "One stock for all: the step up to the right is the price of being surer",
+            "One stock for all: more confidence takes more spares",
             loc="left",
             fontsize=style.TITLE_PT,
         )

@@ -166,7 +166,7 @@ def _places(capacity: npt.NDArray[np.float64]) -> tuple[npt.NDArray[np.float64],
 
 
 def _labels(capacity: npt.NDArray[np.float64], apart: float) -> list[float]:
-    """Capacities that get a label, none nearer to the one before than so much of the logarithm."""
+    """Capacities that get a label, none nearer to the previous one than so much of the logarithm."""
     shown = [capacity[0]]
     for size in capacity[1:]:
         if np.log2(size / shown[-1]) >= apart:

@@ -69,7 +69,7 @@ MAPPING_BELIEFS = {mapping: f"maps_by_{mapping.replace(' ', '_')}" for mapping i
 BELIEFS = (
     Belief(
         "listed_mean",
-        "true mean rate over the one that is listed",
+        "ratio of the true mean rate to the listed one",
         "",
         1 / 1.3,
         1.3,
@@ -79,7 +79,7 @@ BELIEFS = (
     ),
     Belief(
         "other_hours",
-        "mean rate of the hours of the day that the footage does not show, over that of those that it shows",
+        "ratio of the mean rate in the hours of the day without footage to that in the hours with footage",
         "",
         1 / 2.8,
         2.8,
@@ -89,7 +89,7 @@ BELIEFS = (
     ),
     Belief(
         "other_days",
-        "mean rate of the days of the week that the footage does not show, over that of those that it shows",
+        "ratio of the mean rate on the days of the week without footage to that on the days with footage",
         "",
         1 / 1.3,
         1.3,
@@ -99,7 +99,7 @@ BELIEFS = (
     ),
     Belief(
         "other_weeks",
-        "mean rate of the year over that of the weeks of the footage",
+        "ratio of the mean rate of the year to that of the weeks with footage",
         "",
         1 / 1.07,
         1.07,
@@ -109,7 +109,7 @@ BELIEFS = (
     ),
     Belief(
         "listed_events",
-        "true events an hour over those that are listed",
+        "ratio of the true events an hour to the listed ones",
         "",
         1 / 1.5,
         1.5,
@@ -119,7 +119,7 @@ BELIEFS = (
     ),
     Belief(
         "update_interval",
-        "time between two updates of file tables, of a camera that does not tell it",
+        "time between two updates of file tables, for a camera that does not state it",
         "s",
         1.0,
         60.0,
@@ -130,7 +130,8 @@ BELIEFS = (
     *(
         Belief(
             name,
-            f"part of the cards of unknown write amplification that map by {mapping}; the three count in proportion",
+            f"share of the cards of unknown write amplification that map by {mapping}; the three shares count in "
+            "proportion",
             "",
             1 / len(KINDS_OF_MAPPING),
             1 / len(KINDS_OF_MAPPING),
@@ -144,7 +145,7 @@ BELIEFS = (
     ),
     Belief(
         "stated_endurance",
-        "endurance that half of the cards reach over the one that is stated, in TB, hours or cycles",
+        "ratio of the endurance that half of the cards reach to the one stated, in TB, hours or cycles",
         "",
         1.0,
         round(MEDIAN_OVER_EARLY, 1),
@@ -175,7 +176,7 @@ BELIEFS = (
     ),
     Belief(
         "weak_fraction",
-        "part of the cards that are weak from the start: 1 % in the mean",
+        "share of the cards that are weak from the start: 1 % on average",
         "",
         0.0023,
         0.0207,

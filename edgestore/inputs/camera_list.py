@@ -27,7 +27,7 @@ CAMERA_COLUMNS = (
     Column(
         "camera",
         "text",
-        "name of the camera, each once; no two may look alike",
+        "name of the camera; each name once, and no two that look alike",
         required=True,
         unique=True,
         mend="Name the camera.",
@@ -178,7 +178,7 @@ CAMERA_RULES = (
             & ((rows[EVENT_NUMBERS].fillna(0) > 0).any(axis=1) | (rows["event_log"] != ""))
         ),
         "event columns count when recording is motion",
-        "What stands in them here is not used.",
+        "Their values here are not used.",
         is_note=True,
     ),
     Rule(

@@ -32,7 +32,7 @@ CARD_COLUMNS = (
     Column(
         "card",
         "text",
-        "name of the card, each once; no two may look alike",
+        "name of the card; each name once, and no two that look alike",
         required=True,
         unique=True,
         mend="Name the card.",
@@ -190,7 +190,7 @@ CARD_RULES = (
         (*_AMPLIFICATION, "pe_cycles"),
         lambda rows: rows[_AMPLIFICATION[0]].notna() & rows["pe_cycles"].isna(),
         "write amplification counts with pe_cycles",
-        "What stands in it here is not used.",
+        "Its value here is not used.",
         is_note=True,
     ),
     Rule(

@@ -254,29 +254,29 @@ def _warnings(source: Path | bytes, file: ClipFile, sums: ClipSums, duration_s: 
     if cut:
         yield cut
     if file.stated_s > duration_s * (1 + SAME_LENGTH) + 1:
-        yield f"{file.stated_s:.4g} s long by its header, but only {duration_s:.4g} s of pictures: parts are missing"
+        yield f"{file.stated_s:.4g} s long by its header, with only {duration_s:.4g} s of pictures: parts are missing"
     if file.corrupt:
         yield f"pictures marked as damaged: {file.corrupt}"
     if file.encrypted or (file.container == "mpegts" and is_scrambled(source)):
-        yield "encrypted: sizes and times are counted as they stand"
+        yield "encrypted: sizes and times are counted as stored"
     if sums.untimed == sums.pictures:
         stated = "the stream states" if file.even_fps_is_stated else "nothing in it states"
         yield (
-            f"no time stamps: pictures are spaced evenly at {file.even_fps:g} frames/s, which {stated};"
-            " all rates are wrong by as much as that is"
+            f"no time stamps: pictures are spaced evenly at {file.even_fps:g} frames/s, which {stated}; if that is "
+            "wrong, all rates are wrong in the same proportion"
         )
     elif sums.untimed:
-        yield f"pictures without a time stamp: {sums.untimed}; each is put after the one before"
+        yield f"pictures without a time stamp: {sums.untimed}; each is put after the previous one"
     if sums.clock_breaks:
-        yield f"jumps of its clock: {sums.clock_breaks}; time goes on from the picture before"
+        yield f"jumps of its clock: {sums.clock_breaks}; time continues from the previous picture"
     if sums.pauses:
-        yield f"pauses of more than {PAUSE_S:g} s: {sums.pauses}, {sums.pause_s:.4g} s in all, which the mean counts"
+        yield f"pauses of more than {PAUSE_S:g} s: {sums.pauses}, {sums.pause_s:.4g} s in all, included in the mean"
     if sums.longest_s > EVEN_STEPS * sums.step_s:
         yield f"variable frame rate: pictures {sums.shortest_s:.3g} to {sums.longest_s:.3g} s apart"
     if sums.keys < 2:
-        yield f"{'one' if sums.keys else 'no'} key frame: no group of pictures is closed by a next one"
+        yield f"{'one' if sums.keys else 'no'} key frame: no complete group of pictures"
     if file.video_streams > 1:
-        yield f"{file.video_streams} video streams: the first is measured; the others count in what is stored"
+        yield f"{file.video_streams} video streams: the first is measured; the others count only in what is stored"
 
 
 def _start(name: str, tag: str, clock: ZoneInfo | None) -> tuple[pd.Timestamp | None, str]:

@@ -40,7 +40,10 @@ def why_no_clip(source: Path | bytes) -> tuple[str, str]:
         head = file.read(HEAD_BYTES)
         boxes = [kind for kind, _, _ in _boxes(file)] if head[4:8] == b"ftyp" else []
     if not head:
-        return "an empty file", "Export the clip again; see whether the card was full, or the recording was not closed."
+        return (
+            "an empty file",
+            "Export the clip again; check whether the card was full, or the recording was not closed.",
+        )
     if not any(head):
         return "zeros where a clip begins", "Export the clip again; the card may be damaged."
     if boxes and b"moov" not in boxes:
@@ -52,7 +55,7 @@ def why_no_clip(source: Path | bytes) -> tuple[str, str]:
     bits = -(counts[counts > 0] * np.log2(counts[counts > 0])).sum()
     if bits > RANDOM_BITS_PER_BYTE:
         return (
-            f"bytes as good as random ({bits:.2f} of 8 bits each): it looks encrypted, packed or damaged",
+            f"bytes that look random ({bits:.2f} of 8 bits each): the file seems to be encrypted, packed or damaged",
             "Export the clip again, without encryption, or unpack it.",
         )
     return "", ""

@@ -57,12 +57,12 @@ class EventStatistics:
         if not np.isnan(self.dispersion):
             index = f"index of dispersion of hourly counts {self.dispersion:.2g}; 1 by chance at a steady rate"
         if real > formula:
-            why = f"events keep apart, or the long ones come in quiet hours, and recordings overlap less ({index})"
+            why = f"events are spaced out, or the long ones come in quiet hours, and recordings overlap less ({index})"
         elif self.dispersion > 1:
             why = f"events come in clusters and their recordings overlap more ({index})"
         else:
             why = f"events come in clusters shorter than an hour and their recordings overlap more ({index})"
-        return f"{both}: {why}. Use the log's."
+        return f"{both}: {why}. Use the figure from the log."
 
 
 def event_statistics(log: EventLog, pre_roll_s: float = 0.0, post_roll_s: float = 0.0) -> EventStatistics:

@@ -109,7 +109,7 @@ def read_events(
 
     until = pd.Timestamp(datetime.combine(latest_day(today), time.max), tz=UTC)
     if end is not None and end > until:
-        raise refuse("last", end.isoformat(), f"{until:%Y-%m-%d} or before", "A log tells what has happened.")
+        raise refuse("last", end.isoformat(), f"{until:%Y-%m-%d} or before", "A log holds no future dates.")
 
     reading = _Reading(clock, event_s, begin, end, until)
     table = read_table(source, EVENT_COLUMNS, reading.rules(), name)
@@ -191,8 +191,8 @@ class _Reading:
         """Give what must be so of the rows, and what the reader is told about them."""
         last = "" if self.last is None else self.last.isoformat()
         iso = "a time as 2026-03-15T14:05:00, with or without an offset as +01:00"
-        as_text = "Write it as ISO 8601 does; where the spreadsheet program changes that, make the cells text."
-        has_been = "Correct the year: a log tells what has happened."
+        as_text = "Write it as ISO 8601 does; if the spreadsheet program changes it, format the cells as text."
+        has_been = "Correct the year: a log holds no future dates."
         must = [
             ("start_unread", ("start",), iso, as_text),
             ("end_unread", ("end",), iso, as_text),
@@ -208,26 +208,39 @@ class _Reading:
             ),
             ("no_zone", ("start", "end"), "offsets on all times of the file, or a zone", "Give one, as Europe/Berlin."),
             ("no_end", ("end",), "an end", "Give it, or a length for events without end."),
-            ("backwards", ("end", "start"), "an end at or after the start", "Are the two exchanged, or a date wrong?"),
+            (
+                "backwards",
+                ("end", "start"),
+                "an end at or after the start",
+                "Check whether the two are swapped, or a date is wrong.",
+            ),
             ("late", ("start",), f"{last} or before, the last moment", "Correct it, or give a later last moment."),
         ]
         told = [
             (
                 "twice",
                 "a time that clocks show twice in autumn",
-                "It is taken as the first, an end as after its start.",
+                "The first of the two is taken; for an end, the one after its start.",
             ),
             ("skipped", "a time that clocks skip in spring", "The clock was not set in time, or the zone is wrong."),
             ("unsorted", "a start before that of the row above", "The order of rows does not matter."),
             ("duplicate", "the same event as in a row above", "It is counted once."),
-            ("overlaps", "a start while another event was under way", "Both are counted, and recorded once."),
-            ("long", "an event longer than a day", "Is a date wrong?"),
+            (
+                "overlaps",
+                "a start while another event was under way",
+                "Both are counted; the time that they share is recorded once.",
+            ),
+            ("long", "an event longer than a day", "Check the dates."),
             (
                 "far",
                 f"a start over {FAR_DAYS} days from all but a few others",
-                "Is a date wrong? The camera counts as watched, and quiet, in between.",
+                "Check the date. The camera counts as watched, and quiet, in between.",
             ),
-            ("early", "a start before the first moment", "It is not counted; what it records later is."),
+            (
+                "early",
+                "a start before the first moment",
+                "The event is not counted; what it records after that moment is.",
+            ),
             ("length_given", f"no end; taken as {self.event_s} s long", "Check that length."),
         ]
         return [self._rule(*rule) for rule in must] + [

@@ -203,12 +203,12 @@ def clip_files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], li
                 printable(str(e.filename)),
                 str(e.strerror),
                 "a folder that can be read",
-                "Have the right to read it given to you, or copy the files elsewhere.",
+                "Ask for permission to read it, or copy the files elsewhere.",
             )
             for e in closed
         ]
         if len(found) > len(clips):
-            notes.append(f"{shown}: {len(found) - len(clips)} of {len(found)} files are no clips by their names")
+            notes.append(f"{shown}: {len(found) - len(clips)} of {len(found)} files are not clips, by their names")
         if not clips and not closed:
             known = ", ".join(sorted(CLIP_SUFFIXES))
             faults.append(Fault(shown, f"a folder of {len(found)} files without a clip", f"clips ({known})"))
@@ -226,10 +226,15 @@ def _notes(footage: Footage, zone: str | None) -> list[str]:
     if by_name and zone is None:
         notes.append("times in the names of clips are taken as UTC: give the zone for local hours")
     if any(clip.start_from == "tag" for clip in clips):
-        notes.append("where the name of a clip says no time, its tag is believed: a copy or another program changes it")
+        notes.append(
+            "where the name of a clip gives no time, the time in its tag is used, which copying or another "
+            "program may change"
+        )
     overlaps = int((footage.gaps["gap_s"] < -SAME_MOMENT_S).sum())
     if overlaps:
-        notes.append(f"clips that begin before the one before has ended: {overlaps}; are they of one camera?")
+        notes.append(
+            f"clips that begin before the previous one has ended: {overlaps}; check that all are from one camera"
+        )
     return notes
 
 

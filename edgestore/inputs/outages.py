@@ -18,8 +18,11 @@ LAW_KEYS = {
 }
 """The keys by which each law is stated, in the order of its numbers."""
 
-BACKFILL = "rate at which the card of one camera is fetched over the link, beside its live stream; else brought in"
-COVERED = "length of an outage that every card must cover: a part of what is asked"
+BACKFILL = (
+    "rate at which the card of one camera is fetched over the link, beside its live stream; without it the card "
+    "is brought in by hand"
+)
+COVERED = "length of an outage that every card must cover, as a part of the promise"
 OF_LAW = ("repair_law", *sum(LAW_KEYS.values(), ()))
 """A law and its numbers: they are stated together."""
 
@@ -35,7 +38,7 @@ OUTAGE_KEYS = (
     ),
     Column("repair_law", "choice", "law of the length of an outage", required=True, words=tuple(LAWS)),
     Column("repair_mean_h", "number", "exponential: mean outage", "h", at_least=0, at_most=10_000),
-    Column("repair_median_h", "number", "lognormal: outage that half exceed", "h", at_least=0, at_most=10_000),
+    Column("repair_median_h", "number", "lognormal: median outage", "h", at_least=0, at_most=10_000),
     Column(
         "repair_sigma",
         "number",
@@ -43,7 +46,7 @@ OUTAGE_KEYS = (
         at_least=SIGMAS[0],
         at_most=SIGMAS[1],
     ),
-    Column("visit_delay_h", "number", "working hours: until somebody could come", "h", at_least=0, at_most=10_000),
+    Column("visit_delay_h", "number", "working hours: time until somebody can come", "h", at_least=0, at_most=10_000),
     Column("work_h", "number", "working hours: the repair itself", "h", at_least=0, at_most=10_000),
     Column(
         "shared_cause_share",
@@ -58,7 +61,7 @@ OUTAGE_KEYS = (
     Column(
         "inspected_every_days",
         "number",
-        "time between two looks at a card",
+        "time between two checks of a card",
         "days",
         default=365.0,
         above=0,

@@ -54,7 +54,7 @@ def _sdp_text(content: bytes, name: str) -> str:
     if not found and not text.lstrip().startswith("v="):
         found = shown(text.strip().splitlines()[0])
     if found:
-        mend = "Leave out what stands before the first < or before v=0; an encrypted file is decrypted first."
+        mend = "Remove the text before the first < or before v=0; decrypt an encrypted file first."
         raise refuse(name, found, "ONVIF XML, or a session description (SDP) that starts with v=0", mend)
     return text
 

@@ -61,7 +61,7 @@ def _rules(as_of: pd.Timestamp) -> tuple[Rule, ...]:
             ("camera", "fitted", "removed"),
             _fitted_before_the_last_was_removed,
             "fitted before the card that was in this camera was removed",
-            "Is a removal missing? It is right where a camera takes two cards.",
+            "Check whether a removal is missing. Ignore this where a camera takes two cards.",
             is_note=True,
         ),
     )
@@ -116,7 +116,7 @@ def read_service_log(source: Source, as_of: date, name: str = "service log", tod
     ['failed', '']
     """
     if as_of > (latest := latest_day(today)):
-        mend = "Correct the year: a log tells what has happened."
+        mend = "Correct the year: a log holds no future dates."
         raise refuse("as_of", as_of.isoformat(), f"{latest} or before", mend)
     return read_table(source, SERVICE_COLUMNS, _rules(pd.Timestamp(as_of)), name)
 

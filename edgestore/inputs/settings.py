@@ -58,8 +58,13 @@ REQUIREMENT_KEYS = (
 )
 PRICE: Any = {"unit": "currency units", "at_least": 0, "at_most": MAX_PRICE}
 LIFT_VISIT = "a visit to a camera that is reached only with lifting gear"
-BROKEN = "a broken promise, where it is counted what finding out is worth; else what the assurance pays for chance"
-BUDGET = "money a year to replace the cards in service with, the riskiest first; none for as they fall due"
+BROKEN = (
+    "price of a broken promise, used to count what finding out is worth; without it, what the assured choices "
+    "pay for a chance"
+)
+BUDGET = (
+    "money a year for replacing the cards in service, the riskiest first; without it, each is replaced when it is due"
+)
 COST_KEYS = (
     Column("horizon_years", "number", "time over which costs are counted", "years", default=10.0, above=0, at_most=50),
     Column("visit_price", "number", "a visit to change a card", required=True, **PRICE),
@@ -85,14 +90,18 @@ DOCUMENT_KEYS = (
     Column("title", "text", "title of the document"),
     Column("organisation", "text", "who makes the proposal"),
     Column("author", "text", "who wrote it"),
-    Column("logo", "text", "picture file, empty for none; its path counts from the folder of this file"),
+    Column("logo", "text", "picture file, empty for none; its path is relative to the folder of this file"),
     Column("date", "date", "day of the document"),
     Column("client", "text", "for whom the proposal is made"),
     Column("reference", "text", "the client's reference or the number of the tender"),
     Column("revision", "text", "which revision of the document this is"),
     Column("valid_until", "date", "last day on which the proposal holds"),
     Column("language", "choice", "language of the document's fixed texts", default="en", words=LANGUAGES),
-    Column("theme", "text", "file of the house's colours, fonts and texts; its path counts as that of the logo"),
+    Column(
+        "theme",
+        "text",
+        "file with the house's colours, fonts and texts; its path is relative to the folder of this file",
+    ),
 )
 CARD_SPECIFICATION_KEYS = (
     Column("temperature_low_c", "number", "lowest temperature", "degrees Celsius", at_least=-60, at_most=60),
@@ -100,7 +109,7 @@ CARD_SPECIFICATION_KEYS = (
     Column("warranty_years", "number", "warranty wanted", "years", above=0, at_most=50),
 )
 SERVICE_KEYS = (
-    Column("log", "text", "service log (CSV); its path counts from the folder of this file"),
+    Column("log", "text", "service log (CSV); its path is relative to the folder of this file"),
     Column("as_of", "date", "day by which the log was written, not after today; both or neither"),
     Column(
         "change_chance",
@@ -317,10 +326,12 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
     if bool(service.get("log")) != ("as_of" in service):
         found = "a log without as_of" if service.get("log") else "as_of without a log"
         faults.append(
-            Fault(f"{name}, [service]", found, "both or neither", "A log tells ages on the day it was written.")
+            Fault(
+                f"{name}, [service]", found, "both or neither", "The ages in a log are those of the day it was written."
+            )
         )
     if "as_of" in service and service["as_of"] > (latest := latest_day(today)):
-        mend = "Correct the year: a log tells what has happened."
+        mend = "Correct the year: a log holds no future dates."
         faults.append(Fault(f"{name}, [service] as_of", str(service["as_of"]), f"{latest} or before", mend))
     try:
         beliefs = Beliefs.stated(read.get("beliefs", {}), name)

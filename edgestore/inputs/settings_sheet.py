@@ -150,7 +150,7 @@ def _misplaced(
     if has_control(group):
         return Fault(where[GROUP], shown(group), "a name on one line, of characters that show", "Type it again.")
     if group and table not in OF_GROUPS:
-        mend = "Leave the group empty: this is said of the whole site."
+        mend = "Leave the group empty: this setting is for the whole site."
         allowed = f"a group only for settings on {' and '.join(OF_GROUPS)}"
         return Fault(where[GROUP], shown(group), allowed, mend)
     of = tables.get("groups", {}).get(group, {}) if group else tables

@@ -267,7 +267,9 @@ def _date(cell: str, column: Column) -> np.datetime64:
             return np.datetime64(cell, "D")
     except ValueError:  # no such day
         pass
-    mend = column.mend or "Write year, month and day; where the spreadsheet program changes that, make the cells text."
+    mend = (
+        column.mend or "Write year, month and day; if the spreadsheet program changes that, format the cells as text."
+    )
     raise refuse(column.name, shown(cell), "a date as 2026-03-15", mend)
 
 

@@ -38,17 +38,18 @@ PANEL = Panel(
         Number("wanted_years", "Wanted", "years", 0.5, 15, 0.5, 3, "How long the card is to last."),
         Number("capacity_gb", "Card's capacity", "GB", 8, 1024, 8, 128, "As printed on the card."),
         Number("recorded_fraction", "Recorded part of the time", "", 0.02, 1, 0.01, 1, "1 is continuous recording."),
-        Number("mean_low_mbit_s", "Mean rate, low", "Mbit/s", 0.25, 30, 0.25, 2, "One in ten: it is less."),
-        Number("mean_high_mbit_s", "Mean rate, high", "Mbit/s", 0.5, 32, 0.25, 6, "One in ten: it is more."),
+        Number("mean_low_mbit_s", "Mean rate, low", "Mbit/s", 0.25, 30, 0.25, 2, "One mean in ten is below this."),
+        Number("mean_high_mbit_s", "Mean rate, high", "Mbit/s", 0.5, 32, 0.25, 6, "One mean in ten is above this."),
         Number("cap_mbit_s", "Cap set on the rate", "Mbit/s", 0.5, 32, 0.25, 8, "No mean is above it."),
-        Number("pe_cycles_low", "Cycles, low", "", 100, 20_000, 100, 1000, "One in ten: the flash bears fewer."),
-        Number("pe_cycles_high", "Cycles, high", "", 200, 30_000, 100, 5000, "One in ten: it bears more."),
+        Number("pe_cycles_low", "Cycles, low", "", 100, 20_000, 100, 1000, "One card in ten bears fewer."),
+        Number("pe_cycles_high", "Cycles, high", "", 200, 30_000, 100, 5000, "One card in ten bears more."),
         Choice(
             "amplification",
             "Write amplification is",
             (UNKNOWN, UPDATES_KNOWN, STATED),
             UNKNOWN,
-            "Unknown: the card maps by page, by unit with a log or by unit, each as likely; the camera does the rest.",
+            "Unknown: the card may map by page, by unit with a log or by unit, each equally likely; how much "
+            "each writes follows from the camera.",
         ),
         Number(
             "update_interval_s",
@@ -62,7 +63,7 @@ PANEL = Panel(
             BY_CAMERA,
         ),
         Number(
-            "write_amplification_low", "Write amplification, low", "", 1, 199, 0.1, 1, "1: it maps by page.", BY_MAKER
+            "write_amplification_low", "Write amplification, low", "", 1, 199, 0.1, 1, "1 if it maps by page.", BY_MAKER
         ),
         Number(
             "write_amplification_high",
@@ -72,10 +73,19 @@ PANEL = Panel(
             200,
             0.1,
             6,
-            "At most, by its maker.",
+            "The most that its maker states.",
             BY_MAKER,
         ),
-        Number("random_percent_year", "Random failures", "% a year", 0.1, 10, 0.1, 1, "Not by wear; a guess."),
+        Number(
+            "random_percent_year",
+            "Random failures",
+            "% a year",
+            0.1,
+            10,
+            0.1,
+            1,
+            "Failures for reasons other than wear; a guess.",
+        ),
         Number("early_percent", "Weak from the start", "%", 0, 20, 0.5, 1, "Cards that fail within months; a guess."),
     ),
     main=("wanted_years", "capacity_gb", "amplification"),

@@ -36,7 +36,7 @@ PANEL = Panel(
             500,
             5,
             30,
-            "To fetch it from the camera and measure it; half a visit is our guess.",
+            "To fetch it from the camera and measure it; half the price of a visit is our guess.",
         ),
         Number(
             "footage_week_price",
@@ -46,7 +46,7 @@ PANEL = Panel(
             500,
             5,
             60,
-            "Likewise; a visit is our guess.",
+            "The same for a week; the price of a visit is our guess.",
         ),
         Number(
             "event_log_price",
@@ -66,7 +66,7 @@ PANEL = Panel(
             500,
             5,
             30,
-            "What part of its cards reaches the rating.",
+            "To learn what share of its cards reaches the rating.",
         ),
         Number(
             "broken_promise_price",
@@ -76,15 +76,15 @@ PANEL = Panel(
             10_000,
             50,
             0,
-            "0: as the settings state, else what the assured choices pay for a chance.",
+            "0: as the settings state, or else what the assured choices pay for a chance.",
         ),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
         File(
             "settings",
             "Settings",
             site.SETTINGS,
-            "TOML or a workbook: requirements, costs and more (data/README.md). The efforts above start from it, and"
-            " go before it.",
+            "TOML or a workbook: requirements, costs and more (data/README.md). The efforts above start from it "
+            "and override it.",
         ),
     ),
     main=("footage_day_price", "ask_maker_price", "broken_promise_price"),

@@ -12,7 +12,7 @@ PANEL = Panel(
     question="Where do the writes go?",
     inputs=(
         Number(
-            "passes", "Times the card was filled", "", 0.25, PASSES, 0.25, PASSES, "Move it and watch the card wear."
+            "passes", "Times the card was filled", "", 0.25, PASSES, 0.25, PASSES, "Move it to watch the card wear."
         ),
         Choice("small_updates", "Small updates between the video", YES_NO, "yes", "File tables and index of the card."),
         Choice(
@@ -20,7 +20,7 @@ PANEL = Panel(
             "Wear levelling",
             LEVELLINGS,
             "off",
-            "dynamic: the least worn free unit; static: still data moves too.",
+            "dynamic: uses the least worn free unit; static: moves still data too.",
         ),
         Choice(
             "mapping",
@@ -30,7 +30,7 @@ PANEL = Panel(
             "Small cards and cheap ones map by unit (common practice, no source).",
         ),
         Number("update_interval_s", "Time between updates", "s", 1, 60, 1, 5, "The camera's firmware decides."),
-        Number("mean_mbit_s", "Mean rate", "Mbit/s", 0.5, 16, 0.5, 4, "Video that the camera writes."),
+        Number("mean_mbit_s", "Mean rate", "Mbit/s", 0.5, 16, 0.5, 4, "Rate at which the camera writes video."),
         Number("still_fraction", "Part never rewritten", "", 0, 0.75, 0.05, 0.25, "Kept events, settings, old files."),
     ),
     main=("passes", "small_updates", "mapping"),

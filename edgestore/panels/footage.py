@@ -52,8 +52,8 @@ PANEL = Panel(
             "footage",
             "Footage",
             str(DEMO),
-            "A clip, or a folder of clips of one camera: MP4, MOV, MKV, AVI, TS, raw H.264 or H.265. For large ones"
-            " type the path: they are read where they are.",
+            "A clip, or a folder of clips of one camera: MP4, MOV, MKV, AVI, TS, raw H.264 or H.265. For large "
+            "clips type the path: they are read where they are.",
             accept=CLIPS,
         ),
         Number("cap_mbit_s", "Cap of the encoder", "Mbit/s", 0, 32, 0.25, 3, "From the camera's settings; 0: unknown."),
@@ -69,7 +69,7 @@ PANEL = Panel(
             64,
             0.5,
             0,
-            "What it can keep while the card is busy; 0: not known, as is common.",
+            "What it can hold while the card is busy; 0 if not known, as is common.",
         ),
     ),
     main=("footage", "cap_mbit_s", "capacity_gb"),

@@ -17,7 +17,7 @@ PANEL = Panel(
             "Scene",
             list(MEAN_OVER_CAP_BAND),
             "unknown",
-            "Sets the lowest mean that was measured under a cap.",
+            "Decides the lowest mean that was measured under a cap.",
         ),
         Number(
             "mean_over_cap",
@@ -38,7 +38,7 @@ PANEL = Panel(
             1,
             0.005,
             1,
-            "What formatting and firmware leave; cards measured kept 0.968 to 0.997.",
+            "What formatting and firmware leave; 0.968 to 0.997 on the cards measured.",
         ),
         Number("wanted_days", "Wanted", "days", 0.5, 90, 0.5, 7, "How far back the footage should go."),
     ),

@@ -15,19 +15,19 @@ ASKED = (
         "assurance_percent", "Assurance asked", "%", 50, 99, 1, 90, "Chance that the card keeps all of this together."
     ),
     Number("retention_days", "Footage asked", "days", 0.5, 90, 0.5, 4, "How far back it must go."),
-    Number("life_years", "Life asked", "years", 0.5, 15, 0.5, 3, "The card is not changed sooner."),
+    Number("life_years", "Life asked", "years", 0.5, 15, 0.5, 3, "Shortest time until the card is changed."),
 )
 
 CARD_IN_CAMERA = (
     Number("capacity_gb", "Capacity printed on the card", "GB", 8, 1024, 8, 128, "One card of the list."),
-    Number("mean_mbit_s", "Mean rate of the camera", "Mbit/s", 0.25, 32, 0.25, 2, "While it records; listed."),
+    Number("mean_mbit_s", "Mean rate of the camera", "Mbit/s", 0.25, 32, 0.25, 2, "While it records, as listed."),
     Number("cap_mbit_s", "Cap of the camera", "Mbit/s", 0.25, 32, 0.25, 4, "The mean is never above it."),
     Number("recorded_fraction", "Part of the time that is recorded", "", 0.02, 1, 0.01, 1, "1 is continuous."),
     Choice("endurance_kind", "The card states its endurance as", ENDURANCES, ENDURANCES[0], "As its data sheet does."),
     Number(
         "endurance_tbw", "Endurance of the card", "TB written", 5, 2000, 5, 150, "As its data sheet states.", STATED
     ),
-    Number("pe_cycles", "Cycles of its flash", "", 100, 30_000, 100, 3000, "The camera decides the rest.", CYCLES),
+    Number("pe_cycles", "Cycles of its flash", "", 100, 30_000, 100, 3000, "The rest follows from the camera.", CYCLES),
     Number(
         "update_interval_s",
         "Time between updates of its file tables",
@@ -59,8 +59,8 @@ CHANGE = Panel(
     inputs=(
         *ASKED,
         Number("card_price", "Price of the card", "currency units", 1, 500, 1, 38, "What this card costs."),
-        Number("visit_price", "Price of a visit", "currency units", 1, 1000, 1, 60, "Lifting gear included."),
-        Number("horizon_years", "Years counted", "years", 1, 20, 0.5, 10, "Over which costs are counted."),
+        Number("visit_price", "Price of a visit", "currency units", 1, 1000, 1, 60, "Including lifting gear."),
+        Number("horizon_years", "Years counted", "years", 1, 20, 0.5, 10, "Time over which costs are counted."),
         *CARD_IN_CAMERA,
     ),
     main=("assurance_percent", "card_price", "visit_price"),

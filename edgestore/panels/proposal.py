@@ -27,7 +27,7 @@ from edgestore.plan.site_plan import SitePlan, site_plan
 
 WRITTEN_SOON = '<p role="status">The document is being written; it appears here in a few seconds.</p>'
 
-IN_THE_DOCUMENT = "Reasons, assumptions and what to take care of stand in the document below."
+IN_THE_DOCUMENT = "The document below has the reasons, the assumptions and what to watch out for."
 
 LARGEST_LINK_BYTES = 2_000_000
 """A larger document is not put into a link: browsers cut long addresses."""
@@ -54,7 +54,7 @@ PANEL = replace(
             replace(spec, default=site.SETTINGS) if isinstance(spec, File) and spec.name == "settings" else spec
             for spec in site.PANEL.inputs
         ),
-        File("against", "Alternative", "", "Other settings, or another card list, to stand beside the plan, or none."),
+        File("against", "Alternative", "", "Other settings, or another card list, to compare with the plan, or none."),
     ),
     answer=_plan,
     drawn=_choice,

@@ -148,8 +148,8 @@ PANEL = Panel(
             "settings",
             "Settings",
             "" if OWN is None else SETTINGS,
-            "TOML or a workbook, or none: requirements, costs and more (data/README.md). The numbers below start from"
-            " it.",
+            "TOML or a workbook, or none: requirements, costs and more (data/README.md). The numbers below start "
+            "from it.",
         ),
         Choice(
             "kinds",
@@ -166,9 +166,9 @@ PANEL = Panel(
             90,
             0.5,
             7,
-            "How far back cards go where no group asks else.",
+            "How far back the footage on the cards goes, unless a group asks otherwise.",
         ),
-        Number("life_years", "Wanted life", "years", 0.5, 15, 0.5, 3, "How long until the cards are to be changed."),
+        Number("life_years", "Wanted life", "years", 0.5, 15, 0.5, 3, "Shortest time until the cards are changed."),
         Number(
             "speed_margin",
             "Wanted speed margin",
@@ -179,7 +179,9 @@ PANEL = Panel(
             TRADE_MARGIN,
             "Card's promised rate over the camera's cap; ten is the trade's rule (common practice, no source).",
         ),
-        Number("retention_days_max", "Most footage allowed", "days", 0, 180, 1, 0, "By policy or law; 0 is no limit."),
+        Number(
+            "retention_days_max", "Most footage allowed", "days", 0, 180, 1, 0, "By policy or law; 0 means no limit."
+        ),
         Number(
             "assurance",
             "Assurance asked",

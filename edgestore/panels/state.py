@@ -23,7 +23,9 @@ MOST_KEPT = 100
 """So many changes can be undone."""
 
 COPY = "Copy the settings"
-HOW = "Copy this line to keep or send what the controls stand at. To put one back, paste it here and press Enter."
+HOW = (
+    "Copy this line to keep or send the settings of all controls. To restore them, paste the line here and press Enter."
+)
 
 TOKEN = "token"
 """What the address of a page holds besides its settings."""
@@ -68,8 +70,10 @@ class Steps(widgets.HBox):
     """The buttons that undo the last change and that reset all."""
 
     def __init__(self, undo: Callable[[], None], reset: Callable[[], None]) -> None:
-        self.undo = widgets.Button(description="Undo", tooltip="Take the last change back", layout=BUTTON)
-        self.reset = widgets.Button(description="Reset", tooltip="Set every control to where it started", layout=BUTTON)
+        self.undo = widgets.Button(description="Undo", tooltip="Undo the last change", layout=BUTTON)
+        self.reset = widgets.Button(
+            description="Reset", tooltip="Set every control back to where it started", layout=BUTTON
+        )
         self.undo.on_click(lambda _: undo())
         self.reset.on_click(lambda _: reset())
         super().__init__([self.undo, self.reset])

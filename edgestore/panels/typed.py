@@ -74,7 +74,7 @@ def typed_number(text: str, label: str, unit: str, low: float, high: float) -> f
         either = f"{decimal} or {whole}" if typed.count(",") == 1 else whole
         raise refuse(label, f"{shown(typed)}, in which a comma may mean thousands", allowed, f"Type {either}.")
     if not (_NUMBER.fullmatch(typed) and re.search(r"\d", re.split("[eE]", typed)[0])):
-        raise refuse(label, shown(typed) if typed else "an empty box", allowed, "Type digits, as 7.5 or 7,5.")
+        raise refuse(label, shown(typed) if typed else "an empty box", allowed, "Type digits, for example 7.5 or 7,5.")
     number = float(re.sub(_BLANKS, "", typed).replace(",", "."))
     if not low <= number <= high:
         raise refuse(label, f"{shown(typed)} {unit}".rstrip(), allowed, "Type a number in this range.")

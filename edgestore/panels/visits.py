@@ -34,9 +34,9 @@ PANEL = Panel(
             "Table",
             TABLES,
             TABLES[0],
-            "What stands in the table below. All visits and all cards in service are saved.",
+            "What the table below shows. All visits and all cards in service are saved.",
         ),
-        Number("years_ahead", "Look ahead", "years", 1, 50, 1, 3, "Of which the visits stand in the table."),
+        Number("years_ahead", "Look ahead", "years", 1, 50, 1, 3, "The table shows the visits within this time."),
         Number(
             "budget_per_year",
             "Budget a year",
@@ -45,7 +45,7 @@ PANEL = Panel(
             5000,
             50,
             0,
-            "To replace the cards in service, the riskiest first. 0: as the settings state, else none.",
+            "To replace the cards in service, the riskiest first. 0: as the settings state, or else no budget.",
         ),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
         File(

@@ -108,7 +108,7 @@ PANEL = Panel(
             "Table",
             TABLES,
             TABLES[0],
-            "What differs between both plans, or what other settings of the cameras would change in the first.",
+            "What differs between the plans, or what other camera settings would change in the first plan.",
         ),
         Number(
             "retention_days",
@@ -118,7 +118,7 @@ PANEL = Panel(
             90,
             1,
             0,
-            "Where no group asks else. 0: as the other settings state.",
+            "Unless a group asks otherwise. 0: as the other settings state.",
         ),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
         File("settings", "Settings", site.SETTINGS, "TOML or a workbook (data/README.md), or none."),

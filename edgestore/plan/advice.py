@@ -51,7 +51,7 @@ RATES = (
 
 BY_AGE = "have the camera delete footage by age"
 
-UNPRICED = "not on the list: its price is to be asked"
+UNPRICED = "not on the list: ask for its price"
 
 TOO_OFTEN = "less assurance or a shorter life"
 
@@ -99,7 +99,8 @@ def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> li
     verdicts = [""] * few
     if any(measured) and len(site.cameras) <= MOST_WEIGHED:
         verdicts = [
-            ", worth it" if is_worth else ", not worth a visit" for is_worth in is_worth_measuring()[rows[:few]]
+            ", worth the effort" if is_worth else ", not worth the effort"
+            for is_worth in is_worth_measuring()[rows[:few]]
         ]
     week = week_of_footage(first)
     measured = [
@@ -135,7 +136,7 @@ def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> li
         elif asked_by_age[row] and not serves_by_age[row]:
             parts.append(f"{BY_AGE}, with {asked_by_age[row]}")
         parts += filter(None, measured[row : row + 1])
-        texts.append(tuple(parts) or ("ask for less, or take another camera",))
+        texts.append(tuple(parts) or ("ask for less, or choose another camera",))
     return texts
 
 
@@ -147,8 +148,8 @@ def _ways(
         _lower_rate(rate, lower),
         f"record at most {down(PERCENT_PER_ONE * rate['recorded_fraction'] * less)}{NO_BREAK}% of the time, on motion",
         BY_AGE,
-        f"have it cover an outage of {counted(cover, 'hour')} and no longer one",
-        f"ask for a life of {counted(life, 'year')} in place of {counted(years, 'year')}",
+        f"require the card to cover an outage of at most {counted(cover, 'hour')}",
+        f"ask for a life of {counted(life, 'year')} instead of {counted(years, 'year')}",
         f"ask for an assurance of {chance(sure)}",
     ]
 
@@ -267,14 +268,14 @@ def _card_asked_for(
     share, limit = min(max(promised.values()) / write, 1.0), ""
     if share < 1:
         limit = (
-            f"a peak of at most {down(peak * share)} Mbit/s: no card promises {up(write)} Mbyte/s in this slot;"
-            " then, with the mean lower likewise, "
+            f"a peak of at most {down(peak * share)} Mbit/s (no card promises {up(write)} Mbyte/s in this slot); "
+            "then, with the mean lowered in proportion, "
         )
         if is_limited:
             largest *= share  # policy allows less at a lower rate
         write, capacity, endurance = write * share, capacity * share, endurance * share
     if math.isnan(endurance):
-        return f"{TOO_OFTEN}: cards fail for other reasons than wear more often than is allowed"
+        return f"{TOO_OFTEN}: cards fail for reasons other than wear more often than is allowed"
     slowest = min(rate for rate in promised.values() if rate >= write * (1 - ROUNDING))
     marks = " or ".join(mark for mark, rate in promised.items() if rate == slowest)
     if rounded(capacity, np.ceil) <= largest:
@@ -283,8 +284,8 @@ def _card_asked_for(
     if capacity > slot_gb:
         slow = f"no card promises {up(write / share)} Mbyte/s in this slot, and " if limit else ""
         return (
-            f"another camera: {slow}this slot takes at most {number(slot_gb)} GB, {up(capacity / share)} GB are needed"
-            f" ({UNPRICED})"
+            f"another camera: {slow}this slot takes at most {number(slot_gb)} GB, and {up(capacity / share)} GB "
+            f"is needed ({UNPRICED})"
         )
     return ""
 

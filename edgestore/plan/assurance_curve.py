@@ -49,15 +49,15 @@ class AssuranceCurve:
         """The trade-off in one sentence."""
         some = self.table[self.table["assured"] > 0]
         if some.empty:
-            return f"No camera is assured with {chance(self.table['assurance'].iloc[0])} or more."
+            return f"No camera is assured with a chance of {chance(self.table['assurance'].iloc[0])} or more."
         ends = [
-            f"{chance(row['assurance'])} {int(row['assured'])} of {counted(self.cameras, 'camera')} are assured"
+            f"{chance(row['assurance'])}, {int(row['assured'])} of {counted(self.cameras, 'camera')} are assured"
             + (f" for {money(row['cost'], self.unit)}" if self.unit else "")
             for row in some.iloc[[0, -1]].to_dict("records")
         ]
         none = self.table["assurance"].iloc[len(some) :]
-        text = f"With {ends[0]}" + (f"; with {ends[1]}" if len(some) > 1 else "")
-        return f"{text}; with {chance(none.iloc[0])} or more none is." if len(none) else f"{text}."
+        text = f"With an assurance of {ends[0]}" + (f"; with {ends[1]}" if len(some) > 1 else "")
+        return f"{text}; with {chance(none.iloc[0])} or more, none are." if len(none) else f"{text}."
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ class SiteChoice:
         if not self.chances.unit or not (self.chosen >= 0).any():
             return text
         cost = money(self.amount, self.chances.unit)
-        return f"{text} Cards and visits, each camera by itself: {cost}. {self.kept_to_change}".rstrip()
+        return f"{text} Cards and visits, counted for each camera separately: {cost}. {self.kept_to_change}".rstrip()
 
     @property
     def kept_to_change(self) -> str:

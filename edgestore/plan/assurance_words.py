@@ -46,14 +46,14 @@ def kept_to_change(cost: float, failures: float, least_cost: float, least_failur
     if not cost - least_cost > WORTH_TELLING * cost:
         return ""
     planned, least = number(failures), number(least_failures)
-    told = f"with {least} failures in place of {planned}"
+    told = f"with {least} failures expected instead of {planned}"
     if planned == least:
-        told = f"with as many failures, {planned}"
+        told = f"with the same number of failures expected, {planned}"
     elif failures > least_failures:
-        told = f"with fewer failures, {least} in place of {planned}: a new card may be a weak one"
+        told = f"with fewer failures expected, {least} instead of {planned}, since a new card may be a weak one"
     return (
-        f"Of this, {money(cost - least_cost, currency)} keep the assurance until each planned change: at the ages of"
-        f" least cost the same cards would cost {money(least_cost, currency)}, {told}."
+        f"Of this, {money(cost - least_cost, currency)} pays for keeping the assurance until each planned change: "
+        f"changed at the ages of least cost, the same cards would cost {money(least_cost, currency)}, {told}."
     )
 
 
@@ -88,9 +88,10 @@ def above_highest(site: Site) -> list[str]:
     most = {years[row]: highest[row] for row in beyond}
     told = [f"{chance(most[age])} for {counted(age, 'year')}" for age in sorted(most)[:LIVES_TOLD]]
     return [
-        f"More assurance is asked than any card can have at {len(beyond)} of {counted(len(asked), 'camera')}: the"
-        f" highest that can be asked here is {', '.join(told)}. Random failures and weak cards, guessed where no"
-        " service log tells them, take the rest, however large or enduring a card is. What would change it: figures of"
-        " your own in [beliefs] of the settings (random_per_year, weak_fraction), a service log of such cards, cards"
-        " tested before they are fitted, or a shorter life."
+        f"The assurance asked is higher than any card can reach at {len(beyond)} of "
+        f"{counted(len(asked), 'camera')}: the highest possible here is {', '.join(told)}. The rest is lost to "
+        "random failures and weak cards, however large or durable a card is; without a service log, their rates "
+        "are guesses. To raise this limit, state your own figures in [beliefs] of the settings (random_per_year, "
+        "weak_fraction), keep a service log of such cards, test cards before they are fitted, or ask for a "
+        "shorter life."
     ]

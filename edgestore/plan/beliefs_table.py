@@ -61,7 +61,7 @@ def _of_cameras(site: Site) -> Iterator[Row]:
         yield camera, "mean rate while recording", basis, *means[row], "Mbit/s", source
         if rate["peak_basis"] == "assumed":
             ends = (rate["planned_mbit_s"] * PEAK_OVER_MEAN,) * 3  # the plan counts with the highest of the traces
-            yield camera, "peak rate", "assumed: no law, the highest of the traces", *ends, "Mbit/s", PEAK_SOURCE
+            yield camera, "peak rate", "assumed: the highest of the traces, not a range", *ends, "Mbit/s", PEAK_SOURCE
         fraction, basis = rate["recorded_fraction"], rate["recorded_basis"]
         spread = float(np.exp(Z_90 * rate["recorded_sigma"]))
         ends = (fraction, fraction / spread, min(fraction * spread, 1.0))
@@ -93,7 +93,9 @@ def _of_cards(site: Site) -> Iterator[Row]:
         yield card, shape.help, "prior", *_ends(shape), shape.unit, shape.source
         if np.isnan(highest[row]):
             for mapping, share in beliefs.mapping_shares.items():
-                words = "not stated; each way to map gives other flash writes, by rate and time between updates"
+                words = (
+                    "not stated; the flash writes depend on how the card maps, on the rate and on the update interval"
+                )
                 source = beliefs[MAPPING_BELIEFS[mapping]].source
                 yield card, f"chance that the card maps by {mapping}", words, *[share] * 3, "", source
         else:

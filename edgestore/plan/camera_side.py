@@ -58,10 +58,10 @@ ENDS = ("high", "low")
 """What is written with a setting at the ends of its range: where it saves least, and where it saves most."""
 
 SIDE_ASSUMPTIONS = (
-    "Cameras set otherwise: each setting of each camera by itself, with the card of least cost that is then assured."
-    " The ranges of frame rate and key frames are from our encodes, by scene; a lower cap leaves a mean below it as"
-    " it is, or lowers it as much as the cap; how seldom a camera records on motion is our guess. What changes neither"
-    " card nor cost is left out; camera_side.csv has it.",
+    "Other camera settings: each setting is changed alone, and the camera then gets the card of least cost that "
+    "is assured. The ranges for frame rate and key frames come from our own encodes, by scene; a lower cap "
+    "either leaves a mean below it unchanged or lowers it in proportion; the fraction recorded on motion is our "
+    "guess. Changes that affect neither card nor cost are left out here; camera_side.csv lists them.",
 )
 
 NAMED = 3
@@ -77,20 +77,20 @@ class Setting(NamedTuple):
 
 SETTINGS = {
     "lower cap": Setting(
-        f"A cap at {percent(LOWER_CAP)} of what it is",
+        f"A cap at {percent(LOWER_CAP)} of the present one",
         "in the busiest moments, which are often those that matter, the picture is coarser",
     ),
     "half the frame rate": Setting(
         "Half the frame rate",
-        "fast movement shows in half as many pictures: a face or a number plate may fall between two",
+        "fast movement shows in half as many pictures, so a face or a number plate may be missed between two",
     ),
     "key frames half as often": Setting(
         "Key frames half as often",
-        "a damaged spot in the picture lasts twice as long, and playback can start at half as many moments",
+        "a picture error lasts twice as long, and playback can start at half as many moments",
     ),
     "recording on motion": Setting(
         f"Recording on motion, {percent(ON_MOTION[0])} to {percent(ON_MOTION[1])} of the time",
-        "what the detector misses is not recorded, nor what led to it",
+        "what the detector misses is not recorded, and neither is what led up to it",
     ),
 }
 """What is tried, by its name in the table."""
@@ -139,13 +139,13 @@ class CameraSide:
             "GB a day then": _ranges(rows, "gb_per_day", number),
             "Card now": rows["card_now"].replace("", "none"),
             "Card then": _ranges(rows, "card", lambda card: card or "none"),
-            "Chance to keep all now": rows["chance_kept_now"].map(chance),
-            "Chance then": _ranges(rows, "chance_kept", chance),
+            "Chance that all is kept now": rows["chance_kept_now"].map(chance),
+            "Chance that all is kept then": _ranges(rows, "chance_kept", chance),
         }
         if self.costs is not None:
             told = self._saved(rows)
             shown[f"Saves in {counted(self.costs.horizon_years, 'year')}, {self.costs.currency}"] = told
-        return pd.DataFrame(shown | {"What is seen less": rows["sees_less"]}).reset_index(drop=True)
+        return pd.DataFrame(shown | {"Image quality given up": rows["sees_less"]}).reset_index(drop=True)
 
     @staticmethod
     def _saved(rows: pd.DataFrame) -> list[str]:
@@ -187,7 +187,7 @@ class CameraSide:
             names = ", ".join(short(name, 40) for name in assured[:NAMED])
             more = f" and {len(assured) - NAMED} more" if len(assured) > NAMED else ""
             parts.append(
-                f"at the most it gives a card to {names}{more}, which {'have' if len(assured) > 1 else 'has'} none"
+                f"at best it allows a card for {names}{more}, which {'have' if len(assured) > 1 else 'has'} none now"
             )
         text = f"{SETTINGS[setting].name}: {'; '.join(parts)}. But {SETTINGS[setting].sees_less}."
         return most, text if parts else ""

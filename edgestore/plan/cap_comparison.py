@@ -103,11 +103,11 @@ def _of(basis: str, measured: float, mean: float) -> str:
 
 def _by_cap(name: str, is_same: bool) -> str:
     if name == "none":
-        return "with the cap alone known no card of the list would be assured"
-    return f"with the cap alone known it would take {'the same card' if is_same else name}"
+        return "if only the cap were known, no card of the list would be assured"
+    return f"if only the cap were known, the plan would choose {'the same card' if is_same else name}"
 
 
 def _no_difference(is_known: bool, cap: float) -> str:
     if not is_known:
-        return "no mean is known: days and life are told at the cap"
+        return "no mean is known: days and life are computed at the cap"
     return "no cap is known" if np.isnan(cap) else "the mean is at the cap"

@@ -14,10 +14,10 @@ from edgestore.units import DAYS_PER_YEAR
 Array = npt.NDArray[np.float64]
 
 SERVICE_ASSUMPTION = (
-    "Change of a planned card: the age, counted from fitting, of least expected cost, at which it still works with the"
-    " chance asked. Next change of a card in service: the age at which its chance to work falls below the target; the"
-    " service log tells its kind and its age, and it is taken to have written at today's rate. Spares: failures spread"
-    " evenly over time."
+    "Planned changes: each card is changed at the age, counted from fitting, of least expected cost, provided "
+    "that it still works at that age with the chance asked. Next change of a card in service: the age at which "
+    "its chance to work falls below the target; the service log gives its kind and its age, and it is assumed to "
+    "have written at today's rate. Spares: failures are assumed to be spread evenly over time."
 )
 
 
@@ -47,7 +47,8 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
     now = log[log["removed"].isna()].reset_index(drop=True)
     is_known = site.is_known(now)
     texts = tuple(
-        f"The service log has {row.card} in {row.camera}, which the lists do not know: no date is told for it."
+        f"The service log has {row.card} in {row.camera}, which the lists do not contain: no date of change is "
+        "given for it."
         for row in now[~is_known].itertuples()
     )
     now = now[is_known].reset_index(drop=True)

@@ -193,7 +193,7 @@ class _Reading:
             raise refuse(column, shown(text), "a file on this machine", mend)
         path = Path(text)
         if self.folder is None and not path.is_absolute():
-            mend = "Give the path of the list in place of the list itself, or write whole paths in it."
+            mend = "Give the path of the list instead of the list itself, or write absolute paths in it."
             raise refuse(column, f"{shown(text)} in a list without a folder", "a path that says where to look", mend)
         path = (self.folder or Path()).absolute() / path
         wanted, there = "a file", isfile(path)
@@ -201,7 +201,10 @@ class _Reading:
             wanted, there = "a clip or a folder of clips", there or isdir(path)
         if not there:
             found = "a folder" if isdir(path) else "no plain file" if exists(path) else "nothing of that name"
-            mend = f"Looked for {path}: put it there or correct the path; it counts from the list's folder, / between."
+            mend = (
+                f"edgestore looked for {path}. Put the file there or correct the path, which is relative "
+                "to the list's folder and has / between folders."
+            )
             raise refuse(f"{column} {shown(text)}", found, wanted, mend)
         return path
 
@@ -262,7 +265,12 @@ def _logged(path: Path, zone: str | None, event_s: float | None, pre_roll_s: flo
     statistics = event_statistics(log, pre_roll_s, post_roll_s)
     fraction = statistics.from_log.fraction
     if fraction == 0:
-        raise refuse(path.name, "events without length and without rolls", "something that is recorded", "Give rolls.")
+        raise refuse(
+            path.name,
+            "events without a length and without pre- or post-roll",
+            "a recording longer than 0 s",
+            "Give the pre-roll or the post-roll.",
+        )
     # Events in clusters tell as much as so many fewer that come independently of one another.
     counted = statistics.events / max(1.0, np.nan_to_num(statistics.dispersion, nan=1.0))
     values = {

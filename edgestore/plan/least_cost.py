@@ -17,9 +17,9 @@ Flags = npt.NDArray[np.bool_]
 Expected = tuple[Array, list[Array], list[Array]]
 
 COST_ASSUMPTION = (
-    "Cost: prices of today, not discounted, as expected over the horizon. Each card is changed at the age at which that"
-    " is least: not before the life required, and not after its chance to work falls below the assurance. Failures"
-    " between planned changes are counted, each with a card and a visit."
+    "Cost: the cost expected over the horizon at today's prices, not discounted. Each card is changed at the age "
+    "of least cost, but not before the life required, and not after its chance to work falls below the "
+    "assurance. Failures between planned changes are counted, each with a card and a visit."
 )
 
 

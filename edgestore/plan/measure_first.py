@@ -27,7 +27,7 @@ ANSWER_FACTOR = 1.3
 """One answer of a maker in ten is off by more than this factor, and one by more the other way (our guess)."""
 
 LOT_CARDS = 5
-"""Cards of one kind that are written to their end in a trial (our choice)."""
+"""Cards of one kind that are written until they fail in a trial (our choice)."""
 
 WEIBULL_LOG_SIGMA = float(np.pi / np.sqrt(6))
 """Standard deviation of the logarithm of a life by Weibull's law, times its shape."""
@@ -127,7 +127,7 @@ class MeasureFirst:
                 names = [short(name, 40) for name in of_input["subject"]]
                 others = f" and {counted(len(names) - NAMED, 'other')}" if len(names) > NAMED else ""
                 things.append(f"{what} of {', '.join(names[:NAMED])}{others}")
-            told.append(f"Not worth a visit, since {REASONS[str(verdict)]}: {'; '.join(things)}.")
+            told.append(f"Not worth the effort, since {REASONS[str(verdict)]}: {'; '.join(things)}.")
         return tuple(told)
 
     @property
@@ -141,16 +141,16 @@ class MeasureFirst:
 
     def _told(self, row: Mapping[Hashable, Any]) -> str:
         change = row["chance_order_changes"]
-        which = f"{row['likely_order']} is ordered in place of {row['order']}"
+        which = f"{row['likely_order']} is ordered instead of {row['order']}"
         if row["input"] == ENDURANCE:
             which = "some camera gets another card"
         elif row["chance_of_likely_order"] < NEARLY_ALL * change:
-            which = f"another card is ordered in place of {row['order']}, most likely {row['likely_order']}"
+            which = f"another card is ordered instead of {row['order']}, most likely {row['likely_order']}"
         saving = row["expected_saving"]
         parts = f"expected saving {self._amount(saving)}"
         if round(saving) < 0:
             parts = f"expected extra cost {self._amount(-saving)}, in return for fewer broken promises"
-        worth = f"worth {self._amount(row['worth'])} with broken promises counted"
+        worth = f"worth {self._amount(row['worth'])}, counting the broken promises avoided"
         effort = "" if np.isnan(row["effort"]) else f", for an effort of {self._amount(row['effort'])}"
         return f"{row['how']}: {chance(change)} that {which}; {parts}; {worth}{effort}."
 
@@ -301,8 +301,8 @@ def _of_cards(site: Site, made: Losses) -> Iterator[pd.DataFrame]:
     price = site.offered["price"].fillna(0.0).to_numpy(float)
     known = [found_of_card(made, card, 0.0)[0] for card in range(len(cards))]
     shape = site.settings.beliefs["wear_shape"].median
-    answer, asking = np.log(ANSWER_FACTOR) / Z_90, "Ask the maker of {} what part of its cards reaches the rating"
-    lot, writing = WEIBULL_LOG_SIGMA / shape / np.sqrt(LOT_CARDS), f"Write {LOT_CARDS} cards of {{}} to their end"
+    answer, asking = np.log(ANSWER_FACTOR) / Z_90, "Ask the maker of {} what share of its cards reaches the rating"
+    lot, writing = WEIBULL_LOG_SIGMA / shape / np.sqrt(LOT_CARDS), f"Write {LOT_CARDS} cards of {{}} until they fail"
     ways = ((answer, asking, "ask_maker_price"), (lot, writing, LOT_TRIAL))
     for sigma, how, key in ways:
         told = [found_of_card(made, card, float(sigma)) for card in range(len(cards))]

@@ -82,8 +82,8 @@ class OneCard:
         """The chance of the whole, against what is asked, in one sentence."""
         verdict = "assured" if self.is_assured else "not assured"
         text = (
-            f"The card keeps all that is asked together with a chance of {chance(self.kept)}; asked is"
-            f" {chance(self.asked.assurance)}: it is {verdict}."
+            f"The chance that the card keeps all that is asked is {chance(self.kept)}, where "
+            f"{chance(self.asked.assurance)} is asked: it is {verdict}."
         )
         weakest = min(self.parts, key=lambda name: self.parts[name])
         if self.is_assured:
@@ -103,8 +103,9 @@ class OneCard:
         """What the answer rests on."""
         return (
             STATED_ENDURANCE,
-            "All parts are counted over the same possible mean rates, which are never above the cap: a high rate"
-            " shortens retention and life at once. So the chance of all together is not the product of the parts'.",
+            "All parts are counted over the same possible mean rates, which are never above the cap: a high rate "
+            "shortens both retention and life. So the chance of all together is not the product of the chances "
+            "of the parts.",
             COST_ASSUMPTION,
         )
 
@@ -124,14 +125,13 @@ class WhenToChange(OneCard):
         horizon = counted(self.by_age.horizon_years, "year")
         if np.isnan(self.change_years):
             return (
-                f"No age of change: the card keeps all that is asked with a chance of {chance(self.kept)} only,"
-                f" and {chance(self.asked.assurance)} are asked."
+                "No change age is sure enough: the card keeps all that is asked with a chance of only "
+                f"{chance(self.kept)}, and {chance(self.asked.assurance)} is asked."
             )
         return (
-            f"Change the card after {change_age(self.change_years)} years: of all ages from the"
-            f" {counted(self.asked.life_years, 'year')} asked to the latest that is sure enough,"
-            f" {change_age(self.latest_years)} years, that costs least, {money(self.cost, 'currency units')} in"
-            f" {horizon}."
+            f"Change the card after {change_age(self.change_years)} years. Of all ages from the "
+            f"{counted(self.asked.life_years, 'year')} asked to {change_age(self.latest_years)} years, the latest "
+            f"that is sure enough, this one costs least: {money(self.cost, 'currency units')} in {horizon}."
         )
 
     @property

@@ -18,16 +18,16 @@ RULED_OUT = {
     "speed": ("speed_margin", "too slow: {cards}, best margin {best} of {wanted}"),
     "retention": (
         "retention_days",
-        "not sure to hold the days: {cards}, at best {best} of {wanted} as planned, with a chance of {chance}",
+        "retention not assured: {cards}, best {best} of {wanted} as planned, with a chance of {chance}",
     ),
     "outage": ("chance_outage", "outage not covered: {cards}, with a chance of {chance} at best"),
-    "life": ("chance_life", "{cards} would still work after {wanted} with a chance of {chance} at best"),
+    "life": ("chance_life", "life not assured: {cards}, with a chance of {chance} at best to work after {wanted}"),
     "maximum": (
         "retention_days_high",
-        "may hold longer than allowed: {cards}, from {best} days, allowed {wanted}, best chance to hold no more"
-        " {chance}",
+        "may hold longer than allowed: {cards}, {best} days or more where {wanted} are allowed, with a chance of "
+        "{chance} at best to hold no more",
     ),
-    "together": ("chance_kept", "all together too unlikely: {cards}, best chance {chance}"),
+    "together": ("chance_kept", "chance of all together too low: {cards}, {chance} at best"),
 }
 """For each part of the promise the figure that decides it, and how a camera is told."""
 

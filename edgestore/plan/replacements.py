@@ -37,7 +37,7 @@ COLUMNS = (
 TOLD, NAME = 3, 30
 """So many of the riskiest cameras are named, with so many letters."""
 
-WHY_AT_ONCE = "the days asked are held, or the peak kept up with, with less than the chance asked"
+WHY_AT_ONCE = "the chance of holding the days asked, or of keeping up with the peak, is below the chance asked"
 
 LEAST_FAILURES = 0.05
 """Fewer failures are not told: they round to nothing."""
@@ -100,7 +100,7 @@ class Replacements:
         stay = f"; {beyond} can stay beyond {counted(self.horizon_years, 'year')}" if beyond else ""
         broken = int((table["due_for"] != WEAR).sum())
         at_once = f"; due at once: {grouped(str(broken))}, where {WHY_AT_ONCE}" if broken else ""
-        many = "Replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
+        many = "To replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
         left = f"; {grouped(str(len(self.unplanned)))} without a planned card" if len(self.unplanned) else ""
         many_cards, many_first = grouped(str(len(self.table))), grouped(str(len(first)))

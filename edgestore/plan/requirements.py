@@ -145,7 +145,7 @@ def who_keeps(cameras: pd.DataFrame, wanted: pd.DataFrame, attribute: str) -> st
     pairs = keeping[:MOST_NAMED].itertuples(index=False)
     named = [f"{name} {_amount(attribute, value, unit)}" for name, value in pairs]
     more = f" and {len(keeping) - MOST_NAMED} more" if len(keeping) > MOST_NAMED else ""
-    return f"Keeping their own {what}: {', '.join(named)}{more}."
+    return f"With their own {what}: {', '.join(named)}{more}."
 
 
 def _amount(attribute: str, value: float | None, unit: str) -> str:

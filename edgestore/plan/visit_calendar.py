@@ -49,13 +49,14 @@ COLUMNS = (
 WORKS = ("fit the first cards", "change the cards", "fit and change the cards")
 
 VISITS_ASSUMPTION = (
-    "Visits: a card in service is changed for the planned one at its next change at the latest, and on the first day"
-    " where it holds the days asked, or keeps up, with less than the chance asked; where no card is in service the"
-    " planned one is taken as fitted on the first day. Cameras without a planned card are not visited. None is taken to"
-    " fail: a failure is one more visit, at its own price. Cameras of one visit group share the way and the lift. A"
-    " change is brought forward to a visit that is made anyway only where the years so lost cost less than the visit"
-    " saved. Each date is the latest one: choose a working day before it. The yearly look at the cards is taken over"
-    " the network and costs nothing; where it takes a visit, that is not in the bill."
+    "Visits: a card in service is replaced by the planned one at its next change at the latest, or on the first "
+    "day if its chance of holding the days asked or of keeping up is below the chance asked. Where no card is in "
+    "service, the planned one is taken as fitted on the first day. Cameras without a planned card are not "
+    "visited. The dates assume that no card fails: each failure is one more visit, at its own price. Cameras of "
+    "one visit group share the way and the lift. A change is brought forward to a visit that takes place anyway "
+    "only where the years so lost cost less than the visit saved. Each date is the latest one: choose a working day "
+    "before it. The yearly look at the cards goes over the network and costs nothing; where it takes a visit, that is "
+    "not in the bill."
 )
 
 
@@ -127,18 +128,18 @@ class VisitCalendar:
         years = counted(self.horizon_years, "year")
         text = f"Visits planned in {years}{since}: {visits}{lifts(visits, self.climbs)}"
         if visits < self.separate_visits:
-            text += f"; one camera at a time {self.separate_visits}, {self.separate_climbs or 'none'} with a lift"
+            text += f"; without sharing {self.separate_visits}, {self.separate_climbs or 'none'} with a lift"
         if self.saving >= LEAST_TOLD:
             cost = money(self.cost, self.currency)
-            text += f". Sharing visits saves {money(self.saving, self.currency)}: cost {cost}, failures included"
+            text += f". Sharing visits saves {money(self.saving, self.currency)}: the cost is {cost}, failures included"
         text += f". Failures between: {expected(self.failures, 'more visit')} expected."
         if len(left := self.replacements.unplanned):
             many = counted(len(left), "camera")
             due = [f"{short(camera, NAME)} on {day}" for camera, day in left[["camera", "keep_until"]].to_numpy(object)]
             more = f" and {len(due) - NEXT} more" if len(due) > NEXT else ""
             text += (
-                f" Warning: no visit is planned to {many} for which the plan has no card. The cards in service there"
-                f" are due: {', '.join(due[:NEXT])}{more}. Find a card for them first."
+                f" Warning: no visit is planned to {many} for which the plan has no card. The cards in service "
+                f"there are due: {', '.join(due[:NEXT])}{more}. Find a planned card for them first."
             )
         return text
 

@@ -40,31 +40,32 @@ BY_UNIT = tuple(write_amplification_camera(rate, UPDATE_INTERVAL_S) for rate in 
 ASSUMPTIONS = (
     "The mean rate decides retention and life, the cap decides speed. With a mean and a cap, the card never holds"
     " less than it does at the cap.",
-    "A mean that is listed is known within a factor, one that is set is exact: one mean in ten is above that range and"
-    " one in ten below it. A mean that is measured is weighed with what was known before: seconds of footage hardly"
-    " move it, a week nearly replaces it. Where a cap is known, ranges reach up to it and chances never beyond it,"
-    " unless a mean above it shows that it does not hold. beliefs.csv has each range with its basis and source.",
+    "A listed mean is known within a factor: one mean in ten is above that range and one in ten below it. A mean "
+    "that is set in the encoder is exact. A measured mean is weighed with what was known before: seconds of "
+    "footage hardly move it, a week nearly replaces it. Where a cap is known, ranges reach up to it and no "
+    "chance counts on more, unless a mean above it shows that it does not hold. beliefs.csv has each range with "
+    "its basis and source.",
     "A card is assured when it keeps the footage, the life, the speed and the limit of policy all together with the"
     " chance asked, the assurance: one chance over everything that is not known, in which a high mean rate shortens"
     " retention and life at once.",
-    "With a cap alone the plan counts on the cap; the mean may be as low as the measured share of it for such a scene."
-    " Chances are counted over that whole range.",
-    f"With a mean alone the speed margin is taken over the mean, and the card must at least keep up with a peak of"
-    f" {PEAK_OVER_MEAN:g} times the mean.",
-    "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. Listed: as"
-    " the camera list says. Assumed: the cap in place of the mean. Each goes before the"
-    " next, but a listed mean before one that is set.",
+    "Where only the cap is known, the plan counts on a mean at the cap; the mean may be as low as the share of "
+    "the cap measured for such a scene. Chances are counted over that whole range.",
+    "Where only the mean is known, the speed margin is taken over the mean, and the card must at least keep up "
+    f"with a peak of {PEAK_OVER_MEAN:g} times the mean.",
+    "Measured: from footage, with sound and file format. Described: as the encoder is set, pictures alone. "
+    "Listed: as the camera list says. Assumed: the cap in place of the mean. Each takes precedence over the "
+    "next, except that a listed mean takes precedence over one set in the encoder.",
     "Listed events come independently of one another; clips that overlap are written once. How many come is known as a"
     " range, from the list or by how many a log has counted.",
-    "Life is told as the age that nine in ten such cards reach in that camera, counting all that is not known. The time"
-    " until the flash is used up is wear alone, spread evenly over the card: early failures, heat and power cuts come"
-    " on top, and beyond some ten years they decide (common practice, no source).",
-    "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. It"
-    " follows from the camera's mean rate and from how often it updates its file tables, and is highest at low rates"
-    f" ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an update"
-    f" every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. The makers of card and camera"
-    " would narrow it. Chances count each way to map, and any interval that the camera list does not state, as the"
-    " table of beliefs tells (our guess).",
+    "Life is stated as the age that nine in ten such cards reach in that camera, all uncertainty counted. The "
+    "time until the flash is used up is wear alone, spread evenly over the card: early failures, heat and power "
+    "cuts come on top, and beyond some ten years they decide (common practice, no source).",
+    "Endurance from cycles without a stated write amplification is divided by that of a card that maps by unit. "
+    "It follows from the camera's mean rate and from how often it updates its file tables, and is highest at low "
+    f"rates ({BY_UNIT[0]:.2g} at {QUIET_MBIT_S:g} Mbit/s, {BY_UNIT[1]:.2g} at {MIDDLING_MBIT_S:g} Mbit/s, with an "
+    f"update every {UPDATE_INTERVAL_S:g} s). At best it would be {WRITE_AMPLIFICATION_BEST:g}. Data from the makers of "
+    "card and camera would narrow it. Chances count each way to map, and every update interval that is possible where "
+    "the camera list states none, with the chances in the table of beliefs (our guess).",
     "A stated endurance, in TB written or in hours, holds for its maker's pattern of writes: small updates between the"
     " video may use it up sooner.",
     "A margin of ten over the rate set in the camera, its cap, is the trade's rule (common practice, no source). Peaks"
@@ -84,9 +85,9 @@ WEEK_ASSUMPTION = (
 )
 
 OUTAGE_ASSUMPTION = (
-    "Outages: the recorder fails and is repaired as the settings say. Each card is brought in, or fetched over a"
-    " link, before it overwrites what is missing. Over a link that is slower than the camera writes, at its planned"
-    " rate, the card saves so much less than it holds."
+    "Outages: the recorder fails and is repaired as the settings state. Each card is brought in, or fetched over "
+    "a link, before it overwrites what is missing. Over a link slower than the planned rate of the camera, the "
+    "card saves less than it holds, in the same proportion."
 )
 
 COVERED_ENOUGH = 0.95
@@ -108,8 +109,8 @@ TOO_LONG = (
     " the card first."
 )
 TOO_SHORT = (
-    "the card that is in {names} now is not sure to hold the days asked: replace it at once, where the plan has another"
-    " card."
+    "the card that is in {names} now is not sure to hold the days asked: replace it at once, where the plan has "
+    "another card."
 )
 """What is told of cards in service whose chance is below the one asked."""
 
@@ -166,10 +167,10 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         concerns, and one for each figure on which a file and the list disagree.
     """
     allowed_for: dict[str, Flags] = {
-        "only the cap is known of {names}: the card may hold much longer than planned. Measure the mean.": (
+        "only the cap is known for {names}: the card may hold much longer than planned. Measure the mean.": (
             plan["mean_basis"] == "assumed"
         ).to_numpy(),
-        "no cap is known of {names}: the peak is the highest second of the footage, no more.": (
+        "no cap is known for {names}: the peak is taken as the highest second of the footage, and may be higher.": (
             (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
         ).to_numpy(),
     }
@@ -209,12 +210,11 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         "none of the kinds chosen is assured at {names}, though a card of the list would be.": (
             ~plan["meets"] & (plan["card_alone"] != "")
         ).to_numpy(),
-        "the mean of {names} is above the cap: one of the two figures is wrong, or not all is under the cap.": (
-            plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)
-        ).to_numpy(),
-        "no cap is known of {names}: the speed margin is over the mean, and the peak is a guess. Read the cap in the"
-        " camera's settings.": (plan["peak_basis"] == "assumed").to_numpy(),
-        "less than a day of footage is measured of {names}: night or a busy hour may not be in it.": (
+        "the mean of {names} is above the cap: one of the two figures is wrong, or part of the stream is not "
+        "under the cap.": (plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)).to_numpy(),
+        "no cap is known for {names}: the speed margin is over the mean, and the peak is a guess. Read the cap "
+        "in the camera's settings.": (plan["peak_basis"] == "assumed").to_numpy(),
+        "less than a day of footage was measured for {names}: it may miss the night or a busy hour.": (
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
@@ -274,7 +274,7 @@ def _disagreements(plan: pd.DataFrame, site: Site) -> list[str]:
         (
             cap,
             measured.fillna(planned),
-            "cap {0} Mbit/s, but a mean of {1}: see which is wrong, or what is not under the cap",
+            "cap {0} Mbit/s, but a mean of {1}: find out which is wrong, or what is not under the cap",
             True,
         ),
         (

@@ -115,7 +115,7 @@ class WhatIf:
     def _told(self, camera: str) -> str:
         rows = self.table[(self.table["camera"] == camera) & self.table["what"].isin(TOLD_OF_CAMERA)]
         texts = [f"{TOLD_OF_CAMERA[what]} {a} to {b}" for what, a, b in rows[["what", "before", "after"]].to_numpy()]
-        return f"{camera}: {', '.join(texts) or 'another requirement, nothing else'}"
+        return f"{camera}: {', '.join(texts) or 'only the requirement differs'}"
 
 
 def what_if(before: SitePlan, after: SitePlan) -> WhatIf:
@@ -173,7 +173,7 @@ def _unlike(before: SitePlan, after: SitePlan) -> tuple[set[str], tuple[str, ...
     if years[0] != years[1]:
         unlike.update(OF_HORIZON)
         horizons = " and ".join(counted(horizon, "year") for horizon in years)
-        told.append(f"The plans count over {horizons}: costs, cards and visits are not compared.")
+        told.append(f"The plans have different horizons ({horizons}): costs, cards and visits are not compared.")
     outages = ["lost_h_per_year" in plan.plan for plan in (before, after)]
     if not all(outages):
         unlike.update(SITE_LOSSES)
@@ -240,12 +240,12 @@ def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:
     for state in STATES:
         ends = [int((plan.plan["state"] == state).sum()) for plan in (before, after)]
         if ends[0] != ends[1]:
-            text += f", {ends[1]} {'is' if ends[1] == 1 else 'are'} {state} in place of {ends[0]}"
+            text += f", {ends[1]} {'is' if ends[1] == 1 else 'are'} {state} instead of {ends[0]}"
     if before.site.costs is None or after.site.costs is None:
         return f"{text}."
     measures = [(costs.horizon_years, costs.currency) for costs in (before.site.costs, after.site.costs)]
     if measures[0] != measures[1]:
-        return f"{text}; the costs are of unlike horizons or currencies and not compared."
+        return f"{text}; the costs are not compared, since their horizons or currencies differ."
     costs = [float(plan.plan["cost"].sum()) for plan in (before, after)]
     years, currency = measures[0]
     more = costs[1] - costs[0]
@@ -256,5 +256,8 @@ def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:
     text += f"; {change} in {counted(years, 'year')}, from {from_to}."
     lost = int((both["meets_before"].eq(True) & ~both["meets_after"].eq(True)).sum())
     if more < 0 and lost:
-        text += f" That is no saving where cameras lose their card: {lost} {'does' if lost == 1 else 'do'}."
+        text += (
+            f" That is no saving where a camera loses its card, as {counted(lost, 'camera')} "
+            f"{'does' if lost == 1 else 'do'}."
+        )
     return text

@@ -75,11 +75,12 @@ class WhatVisits:
         """What the answer rests on."""
         return (
             VISITS_ASSUMPTION,
-            "A card in service is kept until the chance that it works falls below that of the settings, by its age and"
-            " what the service log has taught; one that breaks the promise is due at once. Its risk is the chance that"
-            " the promise is broken within a year of its visit for want of the planned card, times a card and a visit."
-            " A budget puts a whole visit off to the first day of a year that can pay it, and what is left of a year"
-            " buys no less risky visit. Changes after those of the cards in service do not count against it.",
+            "A card in service is kept until its chance to work falls below the chance that the settings state, "
+            "given its age and the failures in the service log; a card that breaks the promise is due at once. "
+            "Its risk is the chance that the promise is broken within a year of its visit for lack of the "
+            "planned card, times the price of a card and a visit. A budget puts a whole visit off to the first "
+            "day of a year that can pay for it, and money left in a year is not spent on a less risky visit; "
+            "changes after those of the cards in service are not charged to it.",
         )
 
     @property
@@ -208,14 +209,14 @@ def _near(visits: pd.DataFrame) -> list[str]:
 def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:
     if plan.calendar is None:
         return (
-            "No service log: the planned cards are taken as fitted on the first day. For a site that stands put log and"
-            " as_of into [service] of the settings.",
+            "No service log: the planned cards are taken as fitted on the first day. For an existing site, state "
+            "log and as_of in [service] of the settings.",
         )
     texts, rows = [], calendar.replacements.table
     late = rows[rows["put_off_years"] > 0]
     after = [row for row in late[["camera", "keep_until", "replace_on"]].to_numpy(object) if row[2] > row[1]]
     if after:
-        named = [f"{camera} until {then}, not {date}" for camera, date, then in after[:NAMES]]
+        named = [f"{camera} until {then} instead of {date}" for camera, date, then in after[:NAMES]]
         more = f" and {len(after) - NAMES} more" if len(after) > NAMES else ""
         texts.append(f"The budget keeps cards in service beyond their date: {', '.join(named)}{more}.")
     return tuple(texts)

@@ -85,7 +85,7 @@ def test_a_trace_of_256_groups_has_its_memory_estimated_and_a_shorter_one_is_tak
     rates = np.random.default_rng(3).uniform(1, 3, 400)
     assert any("estimated with a standard error" in text for text in writing(footage(clip(rates))).assumptions)
     short = writing(footage(clip(rates[:200]))).assumptions
-    assert any("0.95, taken as 0.95, the most" in text for text in short)
+    assert any("0.95, taken as 0.95, the highest possible" in text for text in short)
 
 
 def test_recording_half_of_the_time_holds_twice_as_long():

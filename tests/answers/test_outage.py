@@ -78,7 +78,7 @@ def test_recording_on_motion_stretches_the_card_and_frees_the_link():
 def test_a_recorder_that_never_fails_loses_nothing_and_warns_of_nothing():
     answer = saving(recorder_mtbf_h=np.inf)
     assert answer.lost_without_card_h_per_year == 0
-    assert answer.sentence == "Nothing is lost, with a card or without: the recorder is never down."
+    assert answer.sentence == "Nothing is lost, with a card or without: the recorder never fails."
     assert answer.warnings == ()
     assert saving(repair_law="exponential", repair_mean_h=0).sentence == answer.sentence
 

@@ -405,7 +405,7 @@ def test_the_three_best_findings_stand_in_a_section_of_their_own_as_in_the_table
         assert f"for an effort of {row['effort']:.0f} credits" in text
     paragraphs = [words(part) for part in every(section, "p")]
     refused = first.table.drop_duplicates(["subject", "input"]).query("verdict != 'worth it'")
-    assert sum(text.startswith("Not worth a visit, since") for text in paragraphs) == refused["verdict"].nunique()
+    assert sum(text.startswith("Not worth the effort, since") for text in paragraphs) == refused["verdict"].nunique()
 
 
 def test_a_section_that_is_named_by_its_number_is_the_one_meant():

@@ -190,9 +190,7 @@ def test_any_range_of_write_amplification_is_read(ends: list[float]) -> None:
 def test_write_amplification_without_cycles_is_a_note() -> None:
     columns = f"{START},write_amplification_low,write_amplification_high"
     table = read_cards(with_usable("plain,64,C10,50,1.1,3", columns), "cards.csv")
-    assert table.notes == (
-        "cards.csv, line 2: write amplification counts with pe_cycles. What stands in it here is not used.",
-    )
+    assert table.notes == ("cards.csv, line 2: write amplification counts with pe_cycles. Its value here is not used.",)
 
 
 def test_a_thousands_separator_in_a_list_with_semicolons_is_refused() -> None:

@@ -89,7 +89,7 @@ def test_an_event_from_before_the_first_moment_records_and_is_not_counted():
     # 60 s of the first and 120 s of the second.
     assert (result.events, result.event_s) == (1, 120)
     assert result.from_log.fraction == pytest.approx(180 / 86400)
-    assert any("line 2: a start before the first moment. It is not counted" in note for note in log.notes)
+    assert any("line 2: a start before the first moment. The event is not counted" in note for note in log.notes)
 
 
 def test_events_without_length_and_rolls_record_nothing():
@@ -113,7 +113,7 @@ def test_the_formula_averages_the_fraction_not_the_rate():
     # The log: events a microsecond apart record the whole hour.
     assert result.from_log.fraction == pytest.approx(1 / 24)
     assert result.differs
-    assert "keep apart" in result.advice
+    assert "spaced out" in result.advice
 
 
 @pytest.mark.parametrize(("seed", "per_h"), [(1, 2), (2, 12), (3, 30)])
@@ -157,7 +157,7 @@ def test_the_same_number_of_events_in_clusters_record_less_than_the_formula_says
     assert result.dispersion > 10
     assert "come in clusters" in result.advice
     assert "index of dispersion of hourly counts" in result.advice
-    assert result.advice.endswith("Use the log's.")
+    assert result.advice.endswith("Use the figure from the log.")
 
 
 def test_clusters_that_come_every_hour_show_within_the_hour_only():
@@ -276,7 +276,7 @@ def test_an_end_in_the_repeated_hour_is_not_before_its_start():
     log = read("2026-10-25T02:50,2026-10-25T02:10", "2026-10-25T01:50,2026-10-25T02:10", zone="Europe/Berlin")
     assert (log.rows["end"] - log.rows["start"]).dt.total_seconds().tolist() == [1200, 1200]
     assert log.notes[0].startswith(
-        "log.csv, lines 2, 3: a time that clocks show twice in autumn. It is taken as the first"
+        "log.csv, lines 2, 3: a time that clocks show twice in autumn. The first of the two is taken"
     )
 
 
@@ -302,7 +302,8 @@ def test_what_is_odd_is_told_by_line():
     assert log.notes == (
         "log.csv, line 4: a start before that of the row above. The order of rows does not matter.",
         "log.csv, line 5: the same event as in a row above. It is counted once.",
-        "log.csv, line 4: a start while another event was under way. Both are counted, and recorded once.",
+        "log.csv, line 4: a start while another event was under way. Both are counted; the time that"
+        " they share is recorded once.",
     )
     assert log.rows["start"].dt.strftime("%H:%M").tolist() == ["08:00", "08:05", "09:00"]
     assert event_statistics(log).from_log.fraction == pytest.approx((15 + 10) / 1440)
@@ -349,7 +350,7 @@ def test_a_length_that_is_given_leaves_known_ends_alone():
 
 def test_an_event_of_more_than_a_day_is_told():
     notes = read("2026-03-02T08:00,2026-03-03T08:00", "2026-03-04T08:00,2026-03-05T08:00:01").notes
-    assert notes[0] == "log.csv, line 3: an event longer than a day. Is a date wrong?"
+    assert notes[0] == "log.csv, line 3: an event longer than a day. Check the dates."
 
 
 # What cannot be.
@@ -359,10 +360,10 @@ def test_an_event_of_more_than_a_day_is_told():
     ("line", "column", "allowed", "mend"),
     [
         (",2026-03-02T08:00", "start", "a text", "Give the start"),
-        ("2026-03-02,2026-03-02T08:00", "start", "a time as 2026-03-15T14:05:00", "make the cells text"),
-        ("2026-03-02T08:00,8:10", "end", "a time as 2026-03-15T14:05:00", "make the cells text"),
+        ("2026-03-02,2026-03-02T08:00", "start", "a time as 2026-03-15T14:05:00", "format the cells as text"),
+        ("2026-03-02T08:00,8:10", "end", "a time as 2026-03-15T14:05:00", "format the cells as text"),
         ("2026-03-02T08:00,", "end", "an end", "a length for events without end"),
-        ("2026-03-02T08:00:01,2026-03-02T08:00", "end", "an end at or after the start", "exchanged"),
+        ("2026-03-02T08:00:01,2026-03-02T08:00", "end", "an end at or after the start", "swapped"),
         ("2026-03-03T00:00:01,2026-03-03T00:01", "start", "2026-03-03T00:00:00+00:00 or before", "later last moment"),
         ("1970-01-01T00:00,2026-03-02T08:00", "start", "2000 to 2099", "Correct the year"),
         ("0000-01-01T00:00,2026-03-02T08:00", "start", "", ""),  # A year for some versions of pandas, for others none.

@@ -199,7 +199,7 @@ def test_a_folder_is_read_at_any_depth_and_what_is_no_clip_is_left_aside(tmp_pat
     copies(tmp_path / "day" / "hour", drawn, "a.mp4")
     found = read_footage(tmp_path)
     assert [Path(clip.file).name for clip in found.clips] == ["b.MP4", "a.mp4"]
-    assert f"{tmp_path}: 1 of 3 files are no clips by their names" in found.notes
+    assert f"{tmp_path}: 1 of 3 files are not clips, by their names" in found.notes
 
 
 def test_bad_files_are_named_and_the_rest_is_read(tmp_path, drawn):
@@ -291,7 +291,7 @@ def test_an_unknown_zone_is_refused_before_any_file_is_read(zone, tmp_path):
 def test_overlaps_little_footage_and_guessed_zones_are_told(tmp_path, drawn):
     copies(tmp_path, drawn, "a_2026-10-19_10-00-00.mp4", "b_2026-10-19_10-00-03.mp4", "c_2026-10-19_10-00-09.mp4")
     notes = read_footage(tmp_path).notes
-    assert "clips that begin before the one before has ended: 1; are they of one camera?" in notes
+    assert "clips that begin before the previous one has ended: 1; check that all are from one camera" in notes
     assert "18 s of footage is little: other hours, days and weather differ" in notes
     assert "times in the names of clips are taken as UTC: give the zone for local hours" in notes
     assert not any("taken as UTC" in note for note in read_footage(tmp_path, "UTC").notes)

@@ -89,7 +89,7 @@ def test_ages_before_a_date_of_the_log_are_refused():
         ("Quay,plain,2025-03-01,,failed", "why", "both or neither", "Give the day on which it was taken out"),
         ("Quay,plain,2025-03-01,2025-06-01,", "why", "both or neither", "failed, planned, camera gone, evidence"),
         ("Quay,plain,2025-03-01,2025-06-01,lost", "why", "failed, planned, camera gone, evidence", ""),
-        ("Quay,plain,01.03.2025,,", "fitted", "a date as 2026-03-15", "make the cells text"),
+        ("Quay,plain,01.03.2025,,", "fitted", "a date as 2026-03-15", "format the cells as text"),
         ("Quay,plain,2025-02-30,,", "fitted", "a date as 2026-03-15", "Write year, month and day"),
         ("Quay,plain,,,", "fitted", "a date as 2026-03-15", "Write year, month and day"),
         ("Quay,,2025-03-01,,", "card", "a text", "Name the card."),

@@ -73,14 +73,14 @@ def test_a_file_that_has_gone_is_told_at_the_next_move(files):
     frame = shown(files)
     (files / "gate.sdp").unlink()
     frame.controls["life_years"].value = 4
-    assert "Looked for" in beside(frame, "cameras")
+    assert "edgestore looked for" in beside(frame, "cameras")
     assert frame.result is None
 
 
 def test_the_table_shows_the_basis_and_what_the_cap_would_ask_for(files):
     frame = shown(files)
     assert "mean assumed, cap described" in frame.table.value
-    assert "no mean is known: days and life are told at the cap" in frame.table.value
+    assert "no mean is known: days and life are computed at the cap" in frame.table.value
 
 
 def test_settings_and_kinds_of_card_change_the_plan_and_the_settings_are_read_again_when_they_change(files):
@@ -157,5 +157,5 @@ def test_a_saved_table_that_somebody_changed_is_not_overwritten(files, tmp_path)
     frame.save.click()
     (tmp_path / "out" / "plan.csv").write_text("mine")
     frame.save.click()
-    assert "a file that was changed since it was written" in frame.saved.value
+    assert "a file that was changed after it was written" in frame.saved.value
     assert (tmp_path / "out" / "plan.csv").read_text() == "mine"

@@ -179,7 +179,7 @@ def test_a_list_handed_over_by_the_browser_is_planned(of_two_cameras):
 def test_a_list_that_names_files_is_to_be_given_by_its_path(of_two_cameras):
     frame = Frame(of_two_cameras(site.PANEL))
     hand_over(frame, "mine.csv", b"camera,encoder_file\ngate,gate.xml\n")
-    assert "Give the path of the list in place of the list itself" in beside(frame, "cameras")
+    assert "Give the path of the list instead of the list itself" in beside(frame, "cameras")
 
 
 def test_a_list_with_faults_is_told_fault_by_fault(of_two_cameras):

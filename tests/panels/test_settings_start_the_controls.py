@@ -74,7 +74,7 @@ def test_a_control_that_overrules_a_number_that_the_file_does_not_state_says_so_
         "Set otherwise than in site.toml: assurance 95\N{NO-BREAK SPACE}% (not in the file;"
         " 90\N{NO-BREAK SPACE}% by default)."
     )
-    assert told[1] == "Keeping their own assurance: group quay 60\N{NO-BREAK SPACE}%."
+    assert told[1] == "With their own assurance: group quay 60\N{NO-BREAK SPACE}%."
 
 
 def test_without_a_file_the_controls_are_back_at_their_own_start_and_nothing_is_overridden(frame):

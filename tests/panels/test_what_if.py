@@ -78,7 +78,7 @@ def test_the_table_of_the_cameras_set_otherwise_is_shown_with_what_is_seen_less_
     table = frame.result.table
     assert {"Camera", "Setting", "Card now", "Card then", "Saves in 10 years, currency units"} < set(table)
     assert set(table["Camera"]) <= {"Gate", "Quay"}
-    assert table["What is seen less"].str.len().min() > 20
+    assert table["Image quality given up"].str.len().min() > 20
     assert frame.result.sentence.startswith(frame.result.plans.sentence)
     assert frame.panel.files(frame.result, ())["compared.csv"] == compared
     shown.value = what_if.TABLES[0]

@@ -33,9 +33,9 @@ def test_more_assurance_never_assures_more_and_the_sentence_ends_where_none_is_a
     some = curve.table[curve.table["assured"] > 0]
     last, none = some.iloc[-1], curve.table[curve.table["assured"] == 0].iloc[0]
     told = curve.sentence.replace("\N{NO-BREAK SPACE}", " ")
-    assert told.startswith("With 50 % ")
-    assert f"; with {100 * last['assurance']:.0f} % {last['assured']:.0f} of 4 cameras are assured for " in told
-    assert told.endswith(f"; with {100 * none['assurance']:.0f} % or more none is.")
+    assert told.startswith("With an assurance of 50 %, ")
+    assert f"; with {100 * last['assurance']:.0f} %, {last['assured']:.0f} of 4 cameras are assured for " in told
+    assert told.endswith(f"; with {100 * none['assurance']:.0f} % or more, none are.")
     assert " 0 of" not in told
     assert " 0 currency" not in told
     assert curve.table.loc[curve.table["assured"] == 0, "cost"].isna().all()  # nothing is bought: that is not free
@@ -44,7 +44,7 @@ def test_more_assurance_never_assures_more_and_the_sentence_ends_where_none_is_a
 
 def test_where_no_camera_is_assured_at_any_assurance_the_curve_says_only_that():
     curve = assurance_curve(made(["90,,busy,,no"], OFFER))
-    assert curve.sentence == "No camera is assured with 50\N{NO-BREAK SPACE}% or more."
+    assert curve.sentence == "No camera is assured with a chance of 50\N{NO-BREAK SPACE}% or more."
 
 
 def test_the_highest_assurance_is_what_random_failures_and_weak_cards_leave_and_is_told_where_more_is_asked():
@@ -57,19 +57,19 @@ def test_the_highest_assurance_is_what_random_failures_and_weak_cards_leave_and_
     site = site.asking(replace(site.requirements, life_years=3.0))
     assert site_chances(site).highest == pytest.approx(left, abs=1e-3)
     told = {
-        asked: [text for text in plan.warnings if "More assurance is asked than any card can have" in text]
+        asked: [text for text in plan.warnings if "The assurance asked is higher than any card can reach" in text]
         for asked in (0.94, 0.96)
         for plan in [site_plan(site.asking(replace(site.requirements, assurance=asked)))]
     }
     assert told[0.94] == []
     [text] = told[0.96]
-    highest = f"the highest that can be asked here is {math.floor(100 * left)} % for 3 years"
+    highest = f"the highest possible here is {math.floor(100 * left)} % for 3 years"
     assert f"at 2 of 2 cameras: {highest}" in text.replace("\N{NO-BREAK SPACE}", " ")
-    for help_ in ("[beliefs]", "random_per_year", "service log", "tested", "shorter life"):
+    for help_ in ("[beliefs]", "random_per_year", "service log", "test cards", "shorter life"):
         assert help_ in text
 
 
-@pytest.mark.parametrize(("cost", "told"), [(1111, ""), (1112, "Of this, 112 credits keep the assurance until each")])
+@pytest.mark.parametrize(("cost", "told"), [(1111, ""), (1112, "Of this, 112 credits pays for keeping the assurance")])
 def test_what_keeping_the_assurance_to_the_change_costs_is_told_from_a_tenth_of_the_whole_on(cost, told):
     # A tenth of 1 111 is 111.1: 111 is less, 112 of 1 112 is more.
     text = kept_to_change(cost, 2.07, 1000, 2.26, currency="credits").replace("\N{NO-BREAK SPACE}", " ")
@@ -77,17 +77,17 @@ def test_what_keeping_the_assurance_to_the_change_costs_is_told_from_a_tenth_of_
     assert bool(text) == bool(told)
     if told:
         assert (
-            "at the ages of least cost the same cards would cost 1 000 credits, with 2.3 failures in place of 2.1."
-            in text
+            "at the ages of least cost, the same cards would cost 1 000 credits, with 2.3 failures expected instead of"
+            " 2.1." in text
         )
 
 
 @pytest.mark.parametrize(
     ("failures", "told"),
     [
-        (2.07, "with 2.3 failures in place of 2.1."),
-        (2.258, "with as many failures, 2.3."),
-        (2.41, "with fewer failures, 2.3 in place of 2.4: a new card may be a weak one."),
+        (2.07, "with 2.3 failures expected instead of 2.1."),
+        (2.258, "with the same number of failures expected, 2.3."),
+        (2.41, "with fewer failures expected, 2.3 instead of 2.4, since a new card may be a weak one."),
     ],
 )
 def test_that_keeping_the_assurance_avoids_no_failures_is_said_plainly(failures, told):

@@ -141,7 +141,7 @@ def test_the_table_to_read_tells_ranges_and_the_one_that_may_save_most_first(dem
     assert saves[0] == f"{raw['cost_now'] - raw['cost_high']:.0f} to {raw['cost_now'] - raw['cost_low']:.0f}"
     assert row["Card now"] == raw["card_now"]
     assert row["Card then"] == " to ".join(dict.fromkeys([raw["card_high"], raw["card_low"]]))
-    assert row["What is seen less"] == raw["sees_less"]
+    assert row["Image quality given up"] == raw["sees_less"]
     # Where neither the card nor the cost changes nothing is told; where a camera has no card now, that it gets one.
     assert len(shown) < len(table)
     assert ((shown["Card now"] != shown["Card then"]) | (np.array(saves) != "0")).all()

@@ -49,7 +49,7 @@ def test_a_measured_mean_is_set_against_the_cap():
     # 3 / 0.31 = 9.677, and a little less for a mean that is taken a little higher
     assert row["against_cap"] == (
         "measured 0.31 of 3 Mbit/s: holds 9.6 times as long as the cap says;"
-        " with the cap alone known it would take middle"
+        " if only the cap were known, the plan would choose middle"
     )
 
 
@@ -72,7 +72,7 @@ def test_policy_is_asked_of_the_cap_with_the_range_of_the_scene():
     wanted = Requirements(0.1, 1, 1, retention_days_max=2)
     row = plan("gate,4,8,quiet,no", wanted=wanted, offer=CARDS[:1]).plan.iloc[0]
     assert (row["card"], row["card_at_cap"]) == ("small", "none")
-    assert row["against_cap"].endswith("with the cap alone known no card of the list would be assured")
+    assert row["against_cap"].endswith("if only the cap were known, no card of the list would be assured")
     assert np.isnan(row["capacity_gb_at_cap"])
 
 
@@ -81,7 +81,7 @@ def test_the_same_card_is_said_to_be_the_same():
     assert row["card"] == row["card_at_cap"] == "middle"
     assert row["against_cap"] == (
         "listed 3.5 of 4 Mbit/s: holds 1.1 times as long as the cap says;"
-        " with the cap alone known it would take the same card"
+        " if only the cap were known, the plan would choose the same card"
     )
 
 
@@ -89,13 +89,13 @@ def test_a_camera_that_no_card_serves_is_compared_without_figures_of_a_card():
     row = plan("gate,40,80,,", wanted=Requirements(30, 1, 1)).plan.iloc[0]
     assert row["mean_over_cap"] == pytest.approx(0.5)
     assert row[EMPTY[1:]].isna().all()
-    assert "holds 2 times as long as the cap says; with the cap alone known no card" in row["against_cap"]
+    assert "holds 2 times as long as the cap says; if only the cap were known, no card" in row["against_cap"]
 
 
 @pytest.mark.parametrize(
     ("row", "said", "why"),
     [
-        ("gate,,4,,", {}, "no mean is known: days and life are told at the cap"),
+        ("gate,,4,,", {}, "no mean is known: days and life are computed at the cap"),
         ("gate,2,,,", {}, "no cap is known"),
         ("gate,4,4,,", {}, "the mean is at the cap"),
         ("gate,,4,,", {"measured_mbit_s": 4.5, **A_WEEK}, "the mean is at the cap"),

@@ -62,7 +62,9 @@ def test_a_group_gets_the_one_kind_that_serves_most_of_it():
     assert answer["card"].tolist() == ["middle", "middle", "small"]
     assert answer["card_alone"].tolist() == ["small", "middle", "small"]
     assert answer["reason"][0] == "One kind for group quay: middle, though small would do here."
-    assert answer["reason"][1].startswith("Smallest card of the cards that are assured. Ruled out: not sure to hold")
+    assert answer["reason"][1].startswith(
+        "Smallest card of the cards that are assured. Ruled out: retention not assured"
+    )
 
 
 def test_a_camera_that_the_kind_of_its_group_does_not_serve_is_told_what_would():
@@ -165,12 +167,13 @@ def test_retention_is_met_and_not_exceeded_camera_by_camera():
     # no card wears out, so that rate and life have nothing to do with one another
     assert answer["chance_kept"][:2].tolist() == pytest.approx([0.9622 * (within[0] - within[1])] * 2, abs=2e-3)
     assert (
-        "not sure to hold the days: 1 card, at best 1.48 of 2 days required for this camera as planned, with a"
+        "retention not assured: 1 card, best 1.48 of 2 days required for this camera as planned, with a"
         " chance of 7" in answer["reason"][2]
     )
     # 64 GB at 1 Mbit/s hold 5.93 days; at the lowest likely mean, 1 / 1.3 Mbit/s, 7.71 days.
     assert (
-        "may hold longer than allowed: 2 cards, from 7.71 days, allowed 5 days for this camera" in answer["reason"][2]
+        "may hold longer than allowed: 2 cards, 7.71 days or more where 5 days for this camera are allowed"
+        in answer["reason"][2]
     )
 
 
@@ -179,7 +182,7 @@ def test_a_reason_names_the_group_that_asks():
     asked = site(listed, cards(*CARDS), groups={"quay": {"retention_days": 3.0}})
     reason = site_plan(asked).plan["reason"][0]
     assert (
-        "not sure to hold the days: 1 card, at best 1.48 of 3 days required by group quay as planned, with a"
+        "retention not assured: 1 card, best 1.48 of 3 days required by group quay as planned, with a"
         " chance of 0" in reason
     )
 

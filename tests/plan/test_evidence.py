@@ -168,7 +168,7 @@ def test_a_log_in_which_nothing_is_recorded_is_refused(folder):
     (folder / "log.csv").write_bytes(
         b"start,end\n2026-03-02T08:00Z,2026-03-02T08:00Z\n2026-03-02T09:00Z,2026-03-02T09:00Z\n"
     )
-    assert has(faults(folder, "gate,1,4,motion,,,,,,,,log.csv,"), "something that is recorded")
+    assert has(faults(folder, "gate,1,4,motion,,,,,,,,log.csv,"), "a recording longer than 0 s")
 
 
 def test_footage_is_measured_with_its_zone(folder, monkeypatch):
@@ -265,7 +265,7 @@ def test_a_file_that_cannot_be_used_is_told_with_its_camera(folder, row, part):
 
 def test_a_missing_file_is_told_with_where_it_was_looked_for(folder):
     (fault,) = faults(folder, "gate,,,,,,,,,encoder/absent.xml,,,")
-    assert f"Looked for {folder / 'encoder' / 'absent.xml'}: put it there or correct the path" in fault
+    assert f"edgestore looked for {folder / 'encoder' / 'absent.xml'}. Put the file there or correct the path" in fault
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes here")
@@ -293,7 +293,7 @@ def test_faults_of_all_files_of_all_cameras_are_told_together(folder):
 def test_a_list_without_a_folder_has_no_relative_paths(folder):
     (fault,) = faults(None, "gate,,,,,,,,,two.sdp,,,")
     assert "found 'two.sdp' in a list without a folder" in fault
-    assert "Give the path of the list in place of the list itself, or write whole paths in it." in fault
+    assert "Give the path of the list instead of the list itself, or write absolute paths in it." in fault
 
 
 def test_whole_paths_are_read_from_a_list_without_a_folder(folder):
@@ -362,7 +362,7 @@ def test_without_a_cap_the_peak_is_the_highest_second_and_that_is_told(folder, m
         1.25,
         pytest.approx(0.5 * np.exp(1.28155 * 0.1904), abs=0.001),  # a day of footage, as above
     )
-    assert has(told(folder, row), "No cap is known of gate: the peak is the highest second of the footage")
+    assert has(told(folder, row), "No cap is known for gate: the peak is taken as the highest second of the footage")
 
 
 def test_a_mean_above_the_cap_is_told_and_never_cut(folder, monkeypatch):
@@ -375,7 +375,7 @@ def test_a_mean_above_the_cap_is_told_and_never_cut(folder, monkeypatch):
     assert rates["planned_mbit_s"] == pytest.approx(planned, abs=0.005)
     assert rates["low_mbit_s"] * rates["high_mbit_s"] == pytest.approx(rates["planned_mbit_s"] ** 2)
     assert rates["peak_mbit_s"] == rates["planned_mbit_s"]
-    assert has(told(folder, row), "gate: cap 2 Mbit/s, but a mean of 3: see which is wrong")
+    assert has(told(folder, row), "gate: cap 2 Mbit/s, but a mean of 3: find out which is wrong")
 
 
 def test_less_than_a_day_of_footage_is_told(folder, monkeypatch):

@@ -62,7 +62,7 @@ def test_the_most_worth_stand_first_and_are_told_with_what_changes_and_what_is_s
     assert len(first.best) >= 2
     told = first.sentences
     assert told[0].startswith(f"{first.best['how'].iloc[0]}: ")
-    assert f"in place of {first.best['order'].iloc[0]}" in told[0]
+    assert f"instead of {first.best['order'].iloc[0]}" in told[0]
     assert "expected saving" in told[0]
     assert all("credits" in sentence for sentence in told[:2])
     assert not first.best.duplicated(["subject", "input"]).any()
@@ -76,8 +76,8 @@ def test_what_is_not_worth_a_visit_is_told_with_the_reason(demo):
     assert (first.table.loc[first.table["subject"] == "Mast top", "order"] == "").all()  # nothing is ordered for it
     assert (verdicts["the recorder"] == SAME_CARD).all()
     text = " ".join(first.sentences)
-    assert f"Not worth a visit, since {SAME_CARD}: " in text
-    assert f"Not worth a visit, since {NOT_SERVED}: mean rate of Quay north, Mast top." in text
+    assert f"Not worth the effort, since {SAME_CARD}: " in text
+    assert f"Not worth the effort, since {NOT_SERVED}: mean rate of Quay north, Mast top." in text
     assert ", the median of what the assured choices pay for a chance. Efforts that" in text
 
 
@@ -146,5 +146,5 @@ def test_efforts_and_a_price_of_ones_own_go_before_those_of_the_settings(demo):
     assert answer.sentence.startswith("Measure Lane 2 booth for a week before ordering: ")
     assert answer.sentence.endswith("for an effort of 0 credits.")
     assert demo.site.settings.efforts == {}
-    assert {text.split(",")[0] for text in answer.warnings} == {"Not worth a visit"}
+    assert {text.split(",")[0] for text in answer.warnings} == {"Not worth the effort"}
     assert [f"{how} before ordering" for how in answer.table["how"]] == list(answer.first.ways["how"])

@@ -173,7 +173,7 @@ def test_what_the_lists_do_not_know_is_told_and_has_no_date(tmp_path):
     assert plan.spares_in_service.empty
     assert (plan.plan["in_service_card"] == "").all()
     assert (plan.plan["in_service_next_change"] == "").all()
-    assert any("has c in shed, which the lists do not know" in text for text in plan.warnings)
+    assert any("has c in shed, which the lists do not contain" in text for text in plan.warnings)
     assert any("has old kind in gate" in text for text in plan.warnings)
 
 

@@ -81,7 +81,7 @@ def test_the_age_of_change_is_the_cheapest_between_the_life_asked_and_the_latest
 def test_a_card_that_is_not_assured_has_no_age_of_change_and_the_weakest_part_is_named():
     answer = when_to_change(capacity_gb=64, retention_days=4)
     assert np.isnan(answer.change_years)
-    assert "No age of change" in answer.sentence
+    assert "No change age is sure enough" in answer.sentence
     # 64 GB hold 64 / (2 x 10.8) = 2.96 of 4 days: Phi(1.2816 ln(2.96 / 4) / ln 1.3) = Phi(-1.47) = 0.071.
     assert (
         f"The weakest part: {PART_NAMES['retention']}, 7\N{NO-BREAK SPACE}%." in one_card(64, retention_days=4).sentence

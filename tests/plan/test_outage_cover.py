@@ -183,10 +183,10 @@ def test_a_shorter_outage_is_advised_where_covering_it_fails_and_to_follow_that_
     # 129.6 GB hold 72 h at the cap of 4 Mbit/s, and 84 h, the next eighth of 96 h, only up to 3.43 Mbit/s.
     asked = plan(f"{OUTAGE}covered_h = 96\n").plan.iloc[0]
     assert asked["state"] == "doubtful"
-    hours = re.search(r"have it cover an outage of (\d+) hours and no longer one, on three days", asked["reason"])[1]
+    hours = re.search(r"require the card to cover an outage of at most (\d+) hours, on three days", asked["reason"])[1]
     assert hours == "72"
     assert [plan(f"{OUTAGE}covered_h = {h}\n").plan["state"].iloc[0] for h in (72, 84)] == ["assured", "doubtful"]
-    assert "have it cover" not in plan("").plan["reason"].iloc[0]
+    assert "require the card to cover" not in plan("").plan["reason"].iloc[0]
 
 
 RECORDERS = st.builds(

@@ -28,7 +28,7 @@ def test_a_shorter_life_and_less_assurance_are_told_with_the_card_and_the_cost_o
     row = site_plan(doubtful).plan.iloc[0]
     assert row["state"] == "doubtful"
     life = re.search(
-        r"ask for a life of (\S+) years in place of 8 years, on (k\d) \(no cost by itself; card and visits"
+        r"ask for a life of (\S+) years instead of 8 years, on (k\d) \(no cost by itself; card and visits"
         r" (\S+) currency units in 10 years\)",
         row["reason"],
     )
@@ -109,7 +109,9 @@ def test_measuring_is_told_with_the_effort_that_what_to_find_out_first_counts():
         weeks = plan.measure_first.table.query("how.str.contains('for a week') and input == 'mean rate'")
         assert weeks["effort"].tolist() == [float(told)]
     unpriced = site_plan(replace(site, settings=Settings())).plan["reason"][0]
-    assert re.search(r"measure its mean rate \(a week of footage, (worth it|not worth a visit)\): with", unpriced)
+    assert re.search(
+        r"measure its mean rate \(a week of footage, (worth the effort|not worth the effort)\): with", unpriced
+    )
 
 
 def test_measuring_is_said_to_be_worth_it_where_what_to_find_out_first_says_so():
@@ -118,11 +120,11 @@ def test_measuring_is_said_to_be_worth_it_where_what_to_find_out_first_says_so()
     for price in (0.0, 1e6):
         efforts = {"footage_week_price": price, "footage_day_price": price}
         plan = site_plan(replace(site, settings=replace(site.settings, efforts=efforts)))
-        told = re.search(r"currency units, (worth it|not worth a visit)\)", plan.plan["reason"][0])[1]
+        told = re.search(r"currency units, (worth the effort|not worth the effort)\)", plan.plan["reason"][0])[1]
         verdict = plan.measure_first.ways.query("input == 'mean rate'")["verdict"].iloc[0]
-        assert (told == "worth it") == (verdict == "worth it")
+        assert (told == "worth the effort") == (verdict == "worth it")
         said.add(told)
-    assert said == {"worth it", "not worth a visit"}
+    assert said == {"worth the effort", "not worth the effort"}
 
 
 def test_the_plan_names_the_first_remedy_of_a_camera_without_a_card_and_none_of_the_others(doubtful):

@@ -69,8 +69,8 @@ def test_a_card_that_holds_less_goes_before_one_that_is_likelier_to_fail():
     assert answer.table["risk"].to_numpy() == pytest.approx([63.81, 25.92], abs=0.005)
     assert answer.table["chance_fails"].to_numpy() == pytest.approx(1 - np.exp([-0.1, -0.3]))
     assert (
-        "of which 1 to be replaced in the first year; due at once: 1, where the days asked are held, or the peak kept"
-        " up with, with less than the chance asked." in answer.sentences[0]
+        "of which 1 to be replaced in the first year; due at once: 1, where the chance of holding the days asked, or of"
+        " keeping up with the peak, is below the chance asked." in answer.sentences[0]
     )
 
 
@@ -105,8 +105,8 @@ def test_what_the_budget_and_what_waiting_cost_is_counted_by_hand():
     assert answer.table["waiting_cost"].sum() == pytest.approx(35)
     assert answer.at_once_cost == 300
     assert answer.sentences == (
-        "Cards in service: 3, of which 2 to be replaced in the first year. Replace, riskiest first: camera 1 with new"
-        " on 2026-07-03, camera 2 with new on 2026-07-03.",
+        "Cards in service: 3, of which 2 to be replaced in the first year. To replace, riskiest first: camera 1 with"
+        " new on 2026-07-03, camera 2 with new on 2026-07-03.",
         "The budget of 200 currency units a year puts off 1 replacement, camera 0 the longest, by 0.5 years, at 0.05"
         " more failures. Over 10 years the site costs 5 currency units more than without a budget, failures included.",
         "Expected until these dates: 0.35 more failures (35 currency units) than if all of them were replaced now, for"

@@ -175,8 +175,8 @@ def test_a_legal_maximum_is_kept_with_the_chance_asked():
     plan = planned(known, cards(CARD_64), Requirements(1, 1, 1, retention_days_max=14))
     assert not plan.plan["meets"][0]
     assert (
-        "may hold longer than allowed: 1 card, from 17.6 days, allowed 14 days, best chance to hold no more 57\xa0%."
-        in plan.plan["reason"][0]
+        "may hold longer than allowed: 1 card, 17.6 days or more where 14 days are allowed, with a chance of"
+        " 57\xa0% at best to hold no more." in plan.plan["reason"][0]
     )
     allowed = planned(known, cards(CARD_64), Requirements(1, 1, 1, retention_days_max=19)).plan.iloc[0]
     assert allowed["meets"]
@@ -395,7 +395,10 @@ def test_a_card_that_may_hold_longer_than_policy_allows_fails():
     wanted = Requirements(1, 1, 1, retention_days_max=5)
     plan = planned(cameras("gate,,8,quiet,,,,,,,,no"), cards("c,128,1,C10,100,,,,,,"), wanted).plan.iloc[0]
     assert not plan["meets"]  # at 0.077 of the cap: 128 / (0.616 x 10.8) = 19.24 days
-    assert "may hold longer than allowed: 1 card, from 19.3 days, allowed 5 days, best chance" in plan["reason"]
+    assert (
+        "may hold longer than allowed: 1 card, 19.3 days or more where 5 days are allowed, with a chance"
+        in plan["reason"]
+    )
     assert "delete footage by age" in plan["reason"]
 
 
@@ -412,9 +415,12 @@ def test_a_camera_that_deletes_by_age_holds_no_longer_than_policy_allows():
         # Phi(1.2816 ln(1.4815 / 2) / ln 1.3) = Phi(-1.466) = 0.071
         (
             Requirements(2, 1, 1),
-            "not sure to hold the days: 1 card, at best 1.48 of 2 days as planned, with a chance of 7\xa0%.",
+            "retention not assured: 1 card, best 1.48 of 2 days as planned, with a chance of 7\xa0%.",
         ),
-        (Requirements(1, 7, 1), "1 card would still work after 7 years with a chance of {life}\xa0% at best."),
+        (
+            Requirements(1, 7, 1),
+            "life not assured: 1 card, with a chance of {life}\xa0% at best to work after 7 years.",
+        ),
         (Requirements(1, 1, 11), "too slow: 1 card, best margin 10 of 11."),
     ],
 )
@@ -430,14 +436,14 @@ def test_a_reason_tells_when_each_part_is_sure_enough_and_all_together_are_not()
     row = planned(cameras(PLAIN), cards(CARD_64), Requirements(1.13, 2.5, 1)).plan.iloc[0]
     assert row["best_chance"] == pytest.approx(chance_by_hand(4, 64, 100, 1.13, 2.5, cap=8), abs=NEAR)
     told = f"{math.floor(100 * row['best_chance'])}\xa0%"
-    assert f"No card is assured: all together too unlikely: 1 card, best chance {told}. What" in row["reason"]
+    assert f"No card is assured: chance of all together too low: 1 card, {told} at best. What" in row["reason"]
 
 
 def test_a_reason_tells_no_chance_of_a_card_that_the_slot_does_not_take():
     # The card of 256 GB would hold 256 / 43.2 = 5.9 of 6 days; what fits holds 1.48 days.
     row = planned(cameras("gate,4,8,,,,,,,,64,"), cards(CARD_64, "c,256,1,C10,900,,,,,,"), Requirements(6, 1, 1)).plan
     assert (
-        "too large for the slot: 1 card, from 256 GB; not sure to hold the days: 1 card, at best 1.48 of 6"
+        "too large for the slot: 1 card, from 256 GB; retention not assured: 1 card, best 1.48 of 6"
         " days as planned, with a chance"
         " of 0\xa0%." in row["reason"][0]
     )
@@ -467,8 +473,8 @@ LARGER = re.compile(
     rf"a card of (?:at least )?{FIGURE}(?: to {FIGURE})? GB,"
     rf" {FIGURE} TB written, marked (\w+)"
 )
-PEAK = re.compile(rf"a peak of at most {FIGURE} Mbit/s: no card promises")
-LIFE = re.compile(rf"ask for a life of {FIGURE} years? in place of \S+ years?, on (card \d+)")
+PEAK = re.compile(rf"a peak of at most {FIGURE} Mbit/s \(no card promises")
+LIFE = re.compile(rf"ask for a life of {FIGURE} years? instead of \S+ years?, on (card \d+)")
 SURE = re.compile(rf"ask for an assurance of {FIGURE}\xa0%, on (card \d+)")
 BY_AGE = re.compile(r"have the camera delete footage by age, on (card \d+)")
 
@@ -537,7 +543,7 @@ def test_no_card_is_asked_for_where_cards_fail_for_other_reasons_too_often():
     # Of cards that do not wear 99 % x exp(-0.01 x 10), some 0.89, work after ten years.
     wanted = Requirements(retention_days=3, life_years=10, speed_margin=1)
     reason = planned(cameras(PLAIN), cards(CARD_64), wanted).plan["reason"][0]
-    assert "What would help: ask for less assurance or a shorter life: cards fail for other reasons than wear" in reason
+    assert "What would help: ask for less assurance or a shorter life: cards fail for reasons other than wear" in reason
     assert "a card of" not in reason
     sure = planned(cameras(PLAIN), cards("c,512,1,C10,9999,,,,,,"), Requirements(3, 10, 1, assurance=0.8)).plan
     assert sure["meets"][0]
@@ -557,8 +563,8 @@ def test_a_rate_that_no_class_promises_in_the_slot_is_not_asked_of_a_card():
     plan = planned(cameras("gate,,16,,,,,,,high speed,,"), cards("c,64,1,V30,1000,,,,,,"), wanted)
     reason = plan.plan["reason"][0]
     assert (
-        "a peak of at most 8 Mbit/s: no card promises 20 Mbyte/s in this slot; then, with the mean lower likewise, a"
-        " card of at least 86.4 GB" in reason  # 8 x 10.8
+        "a peak of at most 8 Mbit/s (no card promises 20 Mbyte/s in this slot); then, with the mean lowered in"
+        " proportion, a card of at least 86.4 GB" in reason  # 8 x 10.8
     )
     _, gb, _, tbw, mark = asked_card(reason)
     followed = cards(f"c,{gb},1,{mark},{tbw},,,,,,")
@@ -593,7 +599,7 @@ def test_a_slot_that_takes_no_large_enough_card_asks_for_another_camera():
     reason = planned(cameras("gate,2,4,,,,,,,,32,"), cards(CARD_64), Requirements(7, 1, 1)).plan["reason"][0]
     needed = math.ceil(asked_by_hand(2, 7, 1))
     assert needed == 217
-    assert "another camera: this slot takes at most 32 GB, 217 GB are needed" in reason
+    assert "another camera: this slot takes at most 32 GB, and 217 GB is needed" in reason
 
 
 def test_a_slot_that_is_too_slow_as_well_as_too_small_asks_for_another_camera():
@@ -602,8 +608,8 @@ def test_a_slot_that_is_too_slow_as_well_as_too_small_asks_for_another_camera():
         cameras("gate,4,16,,,,,,,high speed,32,"), cards("c,32,1,V30,900,,,,,,"), Requirements(7, 1, 10)
     ).plan
     assert (
-        "another camera: no card promises 20 Mbyte/s in this slot, and this slot takes at most 32 GB, 434 GB are needed"
-        in plan["reason"][0]
+        "another camera: no card promises 20 Mbyte/s in this slot, and this slot takes at most 32 GB, and 434"
+        " GB is needed" in plan["reason"][0]
     )
 
 

@@ -42,7 +42,7 @@ def test_a_file_that_cannot_be_replaced_leaves_all_as_it_was(tmp_path, monkeypat
 
     (tmp_path / "a.csv").write_bytes(b"old")
     monkeypatch.setattr(os, "replace", not_the_second)
-    with pytest.raises(InputError, match="Permission denied"):
+    with pytest.raises(InputError, match="found no permission to use it"):
         write_whole(tmp_path, {"a.csv": b"new", "b.csv": b"new"})
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a.csv", b"old")]
 
@@ -59,7 +59,7 @@ def test_nothing_is_seen_when_the_disk_fails_on_the_way(tmp_path, monkeypatch):
 
     (tmp_path / "a.csv").write_bytes(b"old")
     monkeypatch.setattr(os, "replace", no_room)
-    with pytest.raises(InputError, match="No space left on device"):
+    with pytest.raises(InputError, match="found no space left on the disk"):
         write_whole(tmp_path, {"a.csv": b"new"})
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a.csv", b"old")]
 

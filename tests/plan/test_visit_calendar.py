@@ -71,9 +71,7 @@ def test_visits_climbs_and_saving_of_the_demo_are_counted_by_hand(demo, fresh):
     assert visits.bill.planned_cost == pytest.approx(715 + 1535)
     # A camera by itself has its planned changes and failures begin anew with a failure; dates that stay cost more.
     assert demo.plan["cost"].sum() - visits.saving < visits.cost < 1.06 * (demo.plan["cost"].sum() - visits.saving)
-    assert visits.sentence.startswith(
-        "Visits planned in 10 years: 7, 2 of them with a lift; one camera at a time 12, 3"
-    )
+    assert visits.sentence.startswith("Visits planned in 10 years: 7, 2 of them with a lift; without sharing 12, 3")
     assert len(visits.next_visits) == 3
     assert visits.next_visits[0].startswith("2032-11-25: change the cards. Bring 1 x plain 16 GB.")
 
@@ -91,7 +89,7 @@ def test_without_visit_groups_every_camera_has_visits_of_its_own_and_nothing_is_
     assert visits.climbs == visits.separate_climbs == 3
     assert visits.saving == 0
     assert demo.plan["cost"].sum() < visits.cost < 1.06 * demo.plan["cost"].sum()
-    assert "one camera at a time" not in visits.sentence
+    assert "without sharing" not in visits.sentence
     assert (visits.table["brought_forward"] == "").all()
 
 
@@ -202,7 +200,7 @@ def test_a_camera_for_which_the_plan_has_no_card_is_not_visited_and_told(demo):
     dates = demo.calendar.set_index("camera")["next_change"]
     assert visits.sentence.endswith(
         " Warning: no visit is planned to 2 cameras for which the plan has no card. The cards in service there are due:"
-        f" Mast top on {dates['Mast top']}, Quay north on {dates['Quay north']}. Find a card for them first."
+        f" Mast top on {dates['Mast top']}, Quay north on {dates['Quay north']}. Find a planned card for them first."
     )
 
 

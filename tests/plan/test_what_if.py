@@ -75,18 +75,18 @@ def test_a_camera_that_is_not_served_any_more_is_told_by_state_and_card_and_no_f
     assert answer.table["what"].tolist() == ["wanted_retention_days", "state", "card"] * 2
     assert answer.table["after"].tolist() == ["9", "not served", "none"] * 2
     assert answer.sentence.startswith(
-        "2 cameras of 2 change card, 0 are assured in place of 2, 2 are not served in place of 0; cost -273 credits"
+        "2 cameras of 2 change card, 0 are assured instead of 2, 2 are not served instead of 0; cost -273 credits"
     )
-    assert answer.sentence.endswith(" That is no saving where cameras lose their card: 2 do.")
+    assert answer.sentence.endswith(" That is no saving where a camera loses its card, as 2 cameras do.")
 
 
 def test_what_becomes_doubtful_is_told_apart_from_what_is_not_served():
     # 64 GB hold 7 days up to 0.85 times the mean: a chance of 21 %
     answer = what_if(plan(A, B), plan(A, "b,1,4", days=7))
     assert answer.table.query("what == 'state'")["after"].tolist() == ["doubtful"] * 2
-    assert ", 0 are assured in place of 2, 2 are doubtful in place of 0;" in answer.sentence
+    assert ", 0 are assured instead of 2, 2 are doubtful instead of 0;" in answer.sentence
     assert "not served" not in answer.sentence
-    assert "1 is doubtful in place of 0" in what_if(plan(A), plan(A, days=7)).sentence
+    assert "1 is doubtful instead of 0" in what_if(plan(A), plan(A, days=7)).sentence
 
 
 def test_less_assurance_is_told_with_the_later_change_and_what_it_saves():
@@ -122,7 +122,7 @@ def test_unlike_costs_are_not_compared():
     assert what_if(plan(A), plan(A, costs=None)).sentence == "0 cameras of 1 change card."
     for other in (Costs(60, 260, horizon_years=5, currency="credits"), Costs(60, 260, currency="crowns")):
         assert what_if(plan(A), plan(A, costs=other)).sentence.endswith(
-            "unlike horizons or currencies and not compared."
+            "the costs are not compared, since their horizons or currencies differ."
         )
 
 
@@ -167,7 +167,9 @@ def test_footage_lost_and_saved_a_year_is_compared_where_both_state_outages():
 def test_costs_over_other_horizons_or_in_other_currencies_are_said_not_to_be_compared_and_the_rest_is():
     other = Costs(60, 260, horizon_years=5, currency="credits")
     answer = what_if(plan(A), plan(A, days=2, costs=other))
-    assert answer.warnings == ("The plans count over 10 years and 5 years: costs, cards and visits are not compared.",)
+    assert answer.warnings == (
+        "The plans have different horizons (10 years and 5 years): costs, cards and visits are not compared.",
+    )
     assert not {"cost", "visits", "cards_over_horizon"} & set(answer.table["what"])
     assert answer.totals["what"].tolist() == ["lowest chance kept, %"]
     assert "card" in set(answer.table["what"])

@@ -96,7 +96,7 @@ def useful_retention_h(
     ``R min(1, s)``, with ``s = (C - n r) / (n r)`` the hours of footage that are read in an hour. The oldest footage is
     read first; with s below 1 the card overwrites faster than it is read, and the reader that began ahead is overtaken
     at ``s t = D + t - R``. Newest first would save less: ``R s / (1 + s)``. A card that records only while the recorder
-    is away overwrites nothing while it is read: there R itself is useful.
+    is down overwrites nothing while it is read: there R itself is useful.
 
     References
     ----------

@@ -49,7 +49,7 @@ def availability(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
 
 def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
-    """Fraction of time in which the recorder is away: what a card records that writes only then.
+    """Fraction of time in which the recorder is down: what a card records that writes only then.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
     -----
     ``MTTR / (MTBF + MTTR)``. As ``recorded_fraction`` of :func:`edgestore.models.wear.life_years` it says how little
     such a card wears; times the fraction recorded by events where recording follows events. The price: what happened
-    before the camera noticed that the recorder is away is on no card, and a card that has failed is noticed less soon.
+    before the camera noticed that the recorder is down is on no card, and a card that has failed is noticed less soon.
     A life of hundreds of years means that wear no longer decides.
 
     References
@@ -189,7 +189,7 @@ class Outages:
 
         Notes
         -----
-        Rates add, each kind of outage keeps its share and its law; a part does not fail while another is away. When
+        Rates add, each kind of outage keeps its share and its law; a part does not fail while another is down. When
         parts can, outages that overlap run into one: with rates and repairs as usual that is less than one in a
         hundred, and the simulation has it.
         """

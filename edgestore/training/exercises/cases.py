@@ -157,8 +157,8 @@ def spot_fault(draws: Draws) -> Case:
     told = draws.some(chosen, len(LETTERS))
     wrong = draws.of(range(len(LETTERS)))
     return Case(
-        f"A card was fitted in a camera at {draws.of(PLACES)}. Five things are said of the job. One of them is wrong."
-        " Which? Answer with its letter.",
+        f"A card was fitted in a camera at {draws.of(PLACES)}. Here are five statements about the job. One of them"
+        " is wrong. Which? Answer with its letter.",
         tuple(point.wrong if n == wrong else point.right for n, point in enumerate(told)),
         wrong,
         tuple(point.why_wrong if n == wrong else point.why_right for n, point in enumerate(told)),

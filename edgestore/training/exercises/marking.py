@@ -95,7 +95,7 @@ def _sum(exercise: Sum, typed: str, hint: str) -> Marked:
     if given_unit not in ("", exercise.unit):
         return Marked(UNREAD, f"You wrote {given_unit}. The answer is asked for in {exercise.unit}.")
     if sign == "-":
-        return Marked(WRONG, f"It cannot be less than nothing. {hint}")
+        return Marked(WRONG, f"It cannot be below zero. {hint}")
     return _compared(exercise, value, _without_thousands(digits), hint)
 
 

@@ -141,7 +141,7 @@ def read_marks(file: Path) -> Marks:
     for number, line in enumerate(lines[1:], start=2):
         mark = _mark(line)
         if mark is None:
-            notes.append(f"Line {number} cannot be read and is left aside.")
+            notes.append(f"Line {number} cannot be read and is skipped.")
         else:
             marks.append(mark)
     return Marks(tuple(marks), tuple(notes))

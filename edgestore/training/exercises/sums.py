@@ -150,8 +150,8 @@ def gib_shown(draws: Draws) -> Sum:
         (
             Slip(gb, "GB and GiB are not the same. A GiB is some 7 % more than a GB."),
             Slip(gb / GIB_PER_GB, "The wrong way round: a GiB is more than a GB, so there are fewer of them."),
-            Slip(gb * GIB_PER_GB ** (1 / 3), "You divided by 1024 once in place of 1000. From bytes it is 3 times."),
-            Slip(gb * GIB_PER_GB ** (2 / 3), "You divided by 1024 twice in place of 1000. From bytes it is 3 times."),
+            Slip(gb * GIB_PER_GB ** (1 / 3), "You divided by 1024 once instead of 1000. From bytes it is 3 times."),
+            Slip(gb * GIB_PER_GB ** (2 / 3), "You divided by 1024 twice instead of 1000. From bytes it is 3 times."),
         ),
     )
 

@@ -165,7 +165,7 @@ def _open_checks(done: Collection[str]) -> list[Fault]:
     keys = [check.key for check in CHECKS]
     for key in done:
         one_of("check", key, keys)
-    mend = "See that it is right, then tick it. A card that fails a check is not in service."
+    mend = "Check it, then tick it. A card that fails a check is not in service."
     return [Fault(check.title, "not ticked", "ticked", mend) for check in CHECKS if check.key not in done]
 
 
@@ -199,8 +199,8 @@ def _serial_is_free(rows: pd.DataFrame, fitted: Fitted, name: str) -> None:
         row = there.iloc[0]
         found = f"in service in camera {row['camera']!r} since {row['fitted']:%Y-%m-%d} ({row['card']})"
         mend = (
-            "Read the number on the card again. Is it that card? Then it is entered already, or it was moved: first"
-            " enter, in the row of that camera, the day on which it was taken out and why."
+            "Read the number on the card again. If it is that card, it is already entered, or it was moved: then "
+            "first enter, in the row of that camera, the day on which it was taken out and why."
         )
         raise refuse(f"{name}, serial {fitted.serial!r}", found, "the serial of a card that is in no camera", mend)
 

@@ -34,7 +34,7 @@ class Lesson:
     exercises : tuple of str
         The kinds of exercise that follow, keys of ``KINDS``.
     cautions : tuple of Caution
-        What to take care of; shown on a screen of their own, with the rule over all.
+        What to watch out of; shown on a screen of their own, with the rule over all.
     """
 
     key: str

@@ -66,7 +66,7 @@ def test_a_line_that_broke_off_is_told_and_the_next_mark_is_whole(file):
     keep_mark(file, a_mark(number=2))
     read = read_marks(file)
     assert [mark.number for mark in read.marks] == [1, 2]
-    assert read.notes == ("Line 3 cannot be read and is left aside.",)
+    assert read.notes == ("Line 3 cannot be read and is skipped.",)
 
 
 @pytest.mark.parametrize(

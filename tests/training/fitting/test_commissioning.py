@@ -77,7 +77,7 @@ SERIALS = (
 def test_a_serial_in_service_is_refused_with_the_camera_the_day_and_what_to_do(camera, why, serial):
     said = (
         r"serial '[Aa]-0001': found in service in camera 'Quay' since 2025-03-01 \(plain 64 GB\); allowed: the"
-        r" serial of a card that is in no camera.*moved: first enter.*taken out and why"
+        r" serial of a card that is in no camera.*moved: then first enter.*taken out and why"
     )
     with pytest.raises(InputError, match=said):
         entered(Fitted(camera, "plain 64 GB", date(2026, 11, 24), serial, why), DONE, SERIALS, TODAY)
