@@ -130,17 +130,19 @@ def dumped(collected: Collected, stated: Mapping[str, str]) -> Dump:
     registers: dict[str, str] = {}
     forms: dict[str, Form] = {}
     for register, values in collected.found.items():
-        (digits, (line, words_printed)), *others = values.items()
-        if others:
+        # A number after a name, as sectors of a CSD, counts only where the register itself is nowhere.
+        whole = {digits: place for digits, place in values.items() if fits(register, digits)}
+        (digits, (line, words_printed)), *others = (whole or values).items()
+        if others and whole:
             found = f"a second {register}, which differs from that of line {line}"
             faults.append(Fault(collected.where(others[0][1][0]), found, "the registers of one card", MEND["two"]))
-        elif not fits(register, digits):
+        elif not whole:
             found = f"{register} with {len(digits)} hexadecimal digits"
             allowed = f"{LENGTHS[register]} digits, {LENGTHS[register] // 2} bytes"
             faults.append(Fault(collected.where(line), found, allowed, MEND["length"]))
         else:
             registers[register], forms[register] = as_sent(register, digits, words_printed)
-    if not registers and not faults and not {"life_time", "pre_eol_info"} & stated.keys():
+    if not registers and not faults and "life_time" not in stated:
         found = "no register of a card"
         faults.append(Fault(collected.name, found, "CID, CSD, SCR or SSR in hexadecimal digits", MEND["none"]))
     return Dump(registers, forms, dict(stated), tuple(faults))
