@@ -19,6 +19,9 @@ from edgestore.units import BYTES_PER_KIB, KIB_PER_MIB
 MAX_DEVICE_BYTES = 1e15
 """Above the largest SDUC card, 128 TB."""
 
+SPARE_USED = {2: ": 80 % of them are used", 3: ": 90 % of them are used"}
+"""What PRE_EOL_INFO means beyond its word (JESD84-B51, from memory)."""
+
 ASSUMPTIONS = (
     "Registers are what the card says of itself. A false card may say anything: only writing all of it and reading it"
     " back proves its capacity. A finding is no verdict.",
@@ -236,7 +239,7 @@ def _of_life(life: EmmcLife) -> dict[str, str]:
     return {
         "life used, type A": f"{life.used_a}, the maker's estimate",
         "life used, type B": f"{life.used_b}, the maker's estimate",
-        "spare blocks": life.pre_end_of_life,
+        "spare blocks": f"{life.pre_end_of_life}{SPARE_USED.get(life.pre_end_of_life_code, '')}",
     }
 
 

@@ -9,7 +9,7 @@ FIRST_YEAR = 2000
 """The year of code 0 (SD Physical Layer Simplified Specification, Table 5-2, field MDT)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Cid:
     """A card's identification.
 

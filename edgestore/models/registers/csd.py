@@ -19,7 +19,7 @@ VERSIONS = {0: 1, 1: 2, 2: 3}
 """CSD_STRUCTURE (Table 5-3; version 3 as the Linux kernel reads it)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Csd:
     """A card's data.
 

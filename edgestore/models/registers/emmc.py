@@ -11,22 +11,22 @@ TENTH_PERCENT = 10
 
 BEYOND = 0x0B
 
-LIFE_USED = {0: "not defined", BEYOND: "beyond the estimated life"} | {
+LIFE_USED = {0: "not defined", BEYOND: "above 100 %"} | {
     code: f"{(code - 1) * TENTH_PERCENT} to {code * TENTH_PERCENT} %" for code in range(1, BEYOND)
 }
 
 PRE_END_OF_LIFE = {
     0: "not defined",
     1: "normal",
-    2: "warning: 80 % of the spare blocks are used",
-    3: "urgent: 90 % of the spare blocks are used",
+    2: "warning",
+    3: "urgent",
 }
-"""EXT_CSD byte 267 (JESD84-B51, from memory)."""
+"""EXT_CSD byte 267: normal, 80 % and 90 % of the spare blocks used (JESD84-B51, from memory)."""
 
 _CODES = re.compile(r"\s*0x([0-9a-f]{1,2})(?:\s+0x([0-9a-f]{1,2}))?\s*", re.ASCII | re.IGNORECASE)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class EmmcLife:
     """What an eMMC estimates of its own wear: its maker's figure, by a rule that no standard states.
 

@@ -21,7 +21,7 @@ COMMANDS = {0: "CMD20", 1: "CMD23", 2: "CMD48/49", 3: "CMD58/59"}
 """CMD_SUPPORT, bits 32 to 35 (section 5.6)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Scr:
     """A card's configuration.
 

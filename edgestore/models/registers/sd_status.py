@@ -42,7 +42,7 @@ LEAST_UHS_UNIT_CODE = 7
 """UHS_AU_SIZE leaves the codes of less than 1 MiB unused (section 4.10.2)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SdStatus:
     """What a card says of its speeds and of how it is erased.
 

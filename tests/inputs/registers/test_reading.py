@@ -123,7 +123,7 @@ def test_the_wear_of_an_emmc_is_read_from_its_files_from_a_tool_and_from_its_who
     whole = ["00"] * 512
     whole[267:270] = ["03", "0a", "0b"]
     life = read_registers(f"EXT_CSD:\n{''.join(whole)}".encode()).life
-    assert (life.pre_end_of_life_code, life.used_a, life.used_b) == (3, "90 to 100 %", "beyond the estimated life")
+    assert (life.pre_end_of_life_code, life.used_a, life.used_b) == (3, "90 to 100 %", "above 100 %")
 
 
 def test_the_registers_of_an_emmc_are_not_decoded_as_those_of_an_sd_card():

@@ -149,7 +149,7 @@ def test_the_life_used_of_an_emmc_is_told_in_tenths_and_what_is_beyond_as_such()
     told = [emmc_life(f"0x{code:02x} 0x00").used_a for code in range(13)]
     assert told[0] == "not defined"
     assert told[1:4] == ["0 to 10 %", "10 to 20 %", "20 to 30 %"]
-    assert told[10:] == ["90 to 100 %", "beyond the estimated life", "reserved (code 0xC)"]
+    assert told[10:] == ["90 to 100 %", "above 100 %", "reserved (code 0xC)"]
     assert emmc_life("0x01 0x01", "0x04").pre_end_of_life == "reserved (code 0x4)"
 
 
