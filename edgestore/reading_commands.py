@@ -115,7 +115,7 @@ def _as_record(says: "CardSays") -> dict[str, Any]:
         "registers": dict(card.raw),
         "printed": dict(card.forms),
         **{name: None if part is None else asdict(part) for name, part in fields.items()},
-        "device_bytes": card.device_bytes,
+        "device_bytes": says.device_bytes,
         "linux": dict(card.stated),
         "label": asdict(says.label),
         "findings": [asdict(finding) for finding in says.findings],

@@ -13,8 +13,8 @@ from edgestore.inputs.registers import Finding, Label, Registers, findings, read
 from edgestore.inputs.registers.findings import in_bytes
 from edgestore.inputs.sheet import Source
 from edgestore.models.registers import Cid, Csd, EmmcLife, Scr, SdStatus
-from edgestore.text import counted, grouped, visible
-from edgestore.units import BYTES_PER_KIB, KIB_PER_MIB
+from edgestore.text import counted, grouped, number, visible
+from edgestore.units import BYTES_PER_GB, BYTES_PER_KIB, KIB_PER_MIB
 
 MAX_DEVICE_BYTES = 1e15
 """Above the largest SDUC card, 128 TB."""
@@ -41,6 +41,8 @@ class CardSays:
         Its registers.
     label : Label
         What is printed on it, as far as it was given.
+    device_bytes : float or None
+        Size of the device, bytes, as given or as Linux says it; None when it is not known.
     table : DataFrame
         A row a field: ``register``, ``field`` and ``value``, in words.
     findings : tuple of Finding
@@ -53,6 +55,7 @@ class CardSays:
 
     card: Registers
     label: Label
+    device_bytes: float | None
     table: pd.DataFrame
     findings: tuple[Finding, ...]
     sentence: str
@@ -107,7 +110,8 @@ def card_says(
     return CardSays(
         card=card,
         label=label,
-        table=pd.DataFrame(_rows(card), columns=["register", "field", "value"]),
+        device_bytes=card.device_bytes if device_bytes is None else device_bytes,
+        table=pd.DataFrame(_rows(card, device_bytes), columns=["register", "field", "value"]),
         findings=found,
         sentence=_sentence(card, found),
         assumptions=ASSUMPTIONS,
@@ -161,7 +165,7 @@ def _sentence(card: Registers, found: tuple[Finding, ...]) -> str:
     return f"{told} {counted(len(doubts), 'disagreement')}: {', '.join(doubts)}."
 
 
-def _rows(card: Registers) -> list[tuple[str, str, str]]:
+def _rows(card: Registers, device_bytes: float | None) -> list[tuple[str, str, str]]:
     """Give each field in words."""
     parts = (
         ("CID", card.cid and _of_cid(card.cid)),
@@ -169,7 +173,7 @@ def _rows(card: Registers) -> list[tuple[str, str, str]]:
         ("SCR", card.scr and _of_scr(card.scr)),
         ("SD status", card.status and _of_status(card.status)),
         ("EXT_CSD", card.life and _of_life(card.life)),
-        ("device", None if card.device_bytes is None else {"size": in_bytes(card.device_bytes)}),
+        ("device", _of_device(card, device_bytes)),
     )
     return [
         (register, field, visible(str(value))) for register, values in parts for field, value in (values or {}).items()
@@ -233,6 +237,14 @@ def _of_status(status: SdStatus) -> dict[str, str]:
         "command queue": counted(status.queue_depth, "command") if status.queue_depth else "no",
         "discard": "yes" if status.discards else "no",
     }
+
+
+def _of_device(card: Registers, device_bytes: float | None) -> dict[str, str]:
+    size = card.device_bytes if device_bytes is None else device_bytes
+    started = card.started_bytes
+    return ({} if size is None else {"size": in_bytes(size)}) | (
+        {} if started is None else {"size when it was found": f"about {number(started / BYTES_PER_GB)} GB"}
+    )
 
 
 def _of_life(life: EmmcLife) -> dict[str, str]:

@@ -21,6 +21,9 @@ LENGTHS = {name: digits for name, (digits, *_) in DIGITS.items()}
 LEAST_DIGITS = 8
 """Fewer hexadecimal digits after a name are a number in a sentence (our choice)."""
 
+LEAST_COUNT = 14
+"""So many digits has no count of sectors or bytes that is told of a card (our choice)."""
+
 MEND = {
     "none": "Paste a line as cid: 32 digits, the lines of a boot log, or give the folder that Linux shows of the card.",
     "two": "Leave the text of one card.",
@@ -48,6 +51,11 @@ STATED = {"size": re.compile(r"(?:(?<!p\d)/|\{)size(?:\}==|:)\W{0,3}(\d{4,15})(?
     for key, value in _STATED.items()
 }
 """What Linux says of a card beside its registers, and how each file's content looks."""
+
+STARTED = "started"
+"""What Linux says of a card when it finds it: its size in three digits."""
+
+_STARTED = re.compile(r"mmcblk\d+:\s+mmc\d+:[0-9a-f]{4}\s+\S+\s+(\d+(?:\.\d+)?\s+[MGT]iB)(?![0-9a-z])", re.IGNORECASE)
 
 _UTILITY = re.compile(r"(LIFE_TIME_EST_TYP_A|LIFE_TIME_EST_TYP_B|PRE_EOL_INFO)\W{1,6}(0x[0-9a-f]{1,2})", re.IGNORECASE)
 
@@ -142,7 +150,7 @@ def dumped(collected: Collected, stated: Mapping[str, str]) -> Dump:
             faults.append(Fault(collected.where(line), found, allowed, MEND["length"]))
         else:
             registers[register], forms[register] = as_sent(register, digits, words_printed)
-    if not registers and not faults and "life_time" not in stated:
+    if not registers and not faults and not {"life_time", STARTED} & stated.keys():
         found = "no register of a card"
         faults.append(Fault(collected.name, found, "CID, CSD, SCR or SSR in hexadecimal digits", MEND["none"]))
     return Dump(registers, forms, dict(stated), tuple(faults))
@@ -179,12 +187,16 @@ def _named(lines: list[str], number: int, collected: Collected) -> int:
 
 def _take(register: str, tokens: list[str], line: int, collected: Collected) -> None:
     """Take a run of digits as a register: all of it, or as much as the register has; else as a register cut short."""
-    starts = ["".join(tokens[:count]) for count in range(1, len(tokens) + 1)][: LENGTHS[register]]
+    most = min(len(tokens), LENGTHS[register] // 2)
+    starts = ["".join(tokens[:count]) for count in range(1, most + 1)]
     whole = [digits for digits in starts if len(digits) == LENGTHS[register]]
     every = "".join(tokens)
-    digits = every if fits(register, every) or not whole else whole[0]
-    if len(digits) >= LEAST_DIGITS:
-        words = next((count for count, start in enumerate(starts, start=1) if start == digits), len(tokens))
+    alone = [token for token in tokens if fits(register, token)]
+    fitting = [every] if fits(register, every) else whole or alone
+    digits = fitting[0] if fitting else every
+    # Eight digits without a letter are a count, as the sectors of a card.
+    if fitting or len(digits) >= (LEAST_COUNT if digits.isdecimal() else LEAST_DIGITS):
+        words = next((count for count, start in enumerate(starts, start=1) if start == digits), 1)
         collected.add(register, digits, line, words=words)
 
 
@@ -249,6 +261,8 @@ def _stated(lines: Iterable[str]) -> dict[str, str]:
         for key, pattern in STATED.items():
             if key not in stated and key in line.lower() and (value := pattern.search(line)):
                 stated[key] = value[1]
+        if STARTED not in stated and (size := _STARTED.search(line)):
+            stated[STARTED] = size[1]
         for part in _UTILITY.finditer(line):
             utility.setdefault(part[1].upper(), part[2])
     if {"LIFE_TIME_EST_TYP_A", "LIFE_TIME_EST_TYP_B"} <= utility.keys():

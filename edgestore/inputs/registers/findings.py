@@ -19,6 +19,9 @@ from edgestore.units import BYTES_PER_GB
 LEAST_OF_LABEL, MOST_OF_LABEL = 0.95, 1.08
 """Real cards hold 96.7 to 102.9 % of their label (published dumps, docs/verification.md); a binary size 107.4 %."""
 
+STARTED_WITHIN = 0.0051
+"""Linux writes a size in three digits: 1.00 GiB may be 0.995 or 1.005."""
+
 FAMILY_SINCE = {"SDSC": 2000, "SDHC": 2006, "SDXC": 2009, "SDUC": 2018}
 """Year of the specification that has the family: 1.0, 2.00, 3.00, 7.00 (from memory)."""
 
@@ -132,8 +135,9 @@ def _blank(card: Registers) -> Iterator[Finding]:
 def _capacities(card: Registers, label: Label, device_bytes: int | None) -> Iterator[Finding]:
     register_bytes = card.csd.capacity_bytes if card.csd else None
     label_bytes = None if label.capacity_gb is None else label.capacity_gb * BYTES_PER_GB
-    for who, size in (("the CSD", register_bytes), ("the device", device_bytes)):
-        if who == "the device" and size == register_bytes:
+    told = (("the CSD", register_bytes), ("the device", device_bytes), ("Linux at its start", card.started_bytes))
+    for who, size in told:
+        if who != "the CSD" and (size == register_bytes or (who != "the device" and (register_bytes or device_bytes))):
             continue  # told once
         if label_bytes and size and not LEAST_OF_LABEL <= size / label_bytes <= MOST_OF_LABEL:
             is_less = size < label_bytes
@@ -146,10 +150,14 @@ def _capacities(card: Registers, label: Label, device_bytes: int | None) -> Iter
                 else "The label may be another card's; a register that states more than the card holds loses footage.",
                 f"Compare label and list. {TEST_IT}",
             )
-    if register_bytes and device_bytes and register_bytes != device_bytes:
+    is_other = device_bytes is not None and device_bytes != register_bytes
+    started = card.started_bytes if device_bytes is None else None
+    if started is not None and register_bytes:
+        is_other = abs(started / register_bytes - 1) > STARTED_WITHIN
+    if register_bytes and is_other:
         yield Finding(
             "capacity",
-            f"the device has {in_bytes(device_bytes)}, the CSD says {in_bytes(register_bytes)}",
+            f"the device has {in_bytes(device_bytes or started or 0)}, the CSD says {in_bytes(register_bytes)}",
             "the same size, since a system takes it from the CSD",
             "The size may be that of a partition, or of another device; a reader may not know cards so large.",
             f"Give the size of the whole device, read in the same slot. {TEST_IT}",
@@ -200,11 +208,10 @@ def _marks(card: Registers, label: Label) -> Iterator[Finding]:
     held = {"C": status.speed_mark, "U": status.uhs_mark, "V": status.video_mark, "A": status.application_mark}
     for mark in label.marks:
         own = held[mark[0]]
-        is_known = own in SPEED_CLASSES or own in ("A1", "A2")
         includes = implied_marks(own) if own in SPEED_CLASSES else {"A2": ("A1", "A2"), "A1": ("A1",)}.get(own, ())
         if mark in includes:
             continue
-        told = own if is_known else f"none of its {MARK_FIELDS[mark[0]]}" if not own else f"{own}"
+        told = own or f"none of its {MARK_FIELDS[mark[0]]}"
         yield Finding(
             "speed",
             f"the label says {mark}, the SD status {told}",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.registers.as_sent import Form
-from edgestore.inputs.registers.dump import EXT_CSD, STATED, Collected, Dump, dumped, read_dump
+from edgestore.inputs.registers.dump import EXT_CSD, STARTED, STATED, Collected, Dump, dumped, read_dump
 from edgestore.models.registers import (
     Cid,
     Csd,
@@ -23,13 +23,14 @@ from edgestore.models.registers import (
 from edgestore.models.registers.csd import SECTOR_BYTES
 from edgestore.plain_file import plain_file
 
-MOST_TEXT_BYTES = 4_000_000
+MOST_TEXT_BYTES = 1_000_000
 """A boot log has some hundred kilobytes (common practice, no source)."""
 
 MOST_ENTRY_BYTES = 8_192
 """A file that Linux shows of a card has at most a page of memory, 4096 bytes (common practice, no source)."""
 
 REGISTER_FILES = {"cid": "CID", "csd": "CSD", "scr": "SCR", "ssr": "SSR", "ext_csd": EXT_CSD}
+BYTES_PER_UNIT = {"M": 1 << 20, "G": 1 << 30, "T": 1 << 40}
 BYTE_DIGITS = 2
 PRE_EOL_INFO, LIFE_TIME_A, LIFE_TIME_B = 267, 268, 269
 """Bytes of the EXT_CSD (JESD84-B51, from memory)."""
@@ -58,6 +59,8 @@ class Registers:
         The fields of what was found; None for the others.
     device_bytes : int or None
         Size of the device as the system sees it, bytes; None when it is not told.
+    started_bytes : float or None
+        The same from the line in which Linux tells that it found the card, in three digits.
     """
 
     name: str
@@ -71,6 +74,7 @@ class Registers:
     status: SdStatus | None
     life: EmmcLife | None
     device_bytes: int | None
+    started_bytes: float | None
 
 
 def read_registers(source: Path | str | bytes, name: str = "registers") -> Registers:
@@ -185,8 +189,15 @@ def _decoded(dump: Dump, name: str) -> Registers:
         scr=decoded_scr(of_sd["SCR"]) if "SCR" in of_sd else None,
         status=decoded_sd_status(of_sd["SSR"]) if "SSR" in of_sd else None,
         life=_life(dump),
+        started_bytes=_started_bytes(dump.stated.get(STARTED, "")),
         device_bytes=int(dump.stated["size"]) * SECTOR_BYTES if "size" in dump.stated else None,
     )
+
+
+def _started_bytes(told: str) -> float | None:
+    """Size of which Linux says, as ``58.0 GiB``, that it found it; in bytes."""
+    number, _, unit = told.partition(" ")
+    return float(number) * BYTES_PER_UNIT[unit.strip()[0].upper()] if told else None
 
 
 def _life(dump: Dump) -> EmmcLife | None:

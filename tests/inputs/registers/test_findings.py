@@ -77,6 +77,15 @@ def test_the_size_of_the_device_is_compared_with_the_register_and_with_the_label
     assert doubts(f"csd: {CSD_32_GB}", Label(256), 31_914_983_424) == ["capacity"]  # told once
 
 
+def test_the_size_that_linux_told_when_it_found_the_card_is_compared_to_three_digits():
+    started = "mmcblk0: mmc0:0007 SD32G {} GiB\n"
+    # 31 914 983 424 / 2^30 = 29.72, which Linux writes as 29.7.
+    assert doubts(f"{started.format('29.7')}csd: {CSD_32_GB}", Label(32)) == []
+    assert doubts(f"{started.format('14.8')}csd: {CSD_32_GB}", Label(32)) == ["capacity"]
+    assert doubts(started.format("29.7"), Label(32)) == []
+    assert doubts(started.format("29.7"), Label(256)) == ["capacity"]
+
+
 @pytest.mark.parametrize("mark", ["U3", "V6", "V30", "A1"])
 def test_a_mark_on_the_label_that_the_status_does_not_hold_is_told(mark):
     (finding,) = [finding for finding in found(SSR, Label(32, ("C10", "U1", mark))) if finding.is_doubt]
