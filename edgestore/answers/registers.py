@@ -159,10 +159,10 @@ def _sentence(card: Registers, found: tuple[Finding, ...]) -> str:
     if card.life:
         said += [f"life used {card.life.used_a} (A), {card.life.used_b} (B), by its maker's estimate"]
     told = f"The {'eMMC' if card.is_emmc else 'card'} says: {', '.join(said) or 'nothing that is decoded here'}."
-    doubts = list(dict.fromkeys(finding.about for finding in found if finding.is_doubt))
+    doubts = [finding.about for finding in found if finding.is_doubt]
     if not doubts:
         return f"{told} Nothing disagrees in what was given."
-    return f"{told} {counted(len(doubts), 'disagreement')}: {', '.join(doubts)}."
+    return f"{told} {counted(len(doubts), 'disagreement')}: {', '.join(dict.fromkeys(doubts))}."
 
 
 def _rows(card: Registers, device_bytes: float | None) -> list[tuple[str, str, str]]:

@@ -26,6 +26,11 @@ def test_the_sentence_says_what_the_card_says_and_how_much_disagrees():
     assert plain(said(LINUX, label).sentence) == expected
     expected = "The card says: SDHC, 31.72 GB, made 10/2024. 1 disagreement: capacity."
     assert plain(said(LOADER, label).sentence) == expected
+    four = said(
+        "ssr: 0000000005000000040090000f051c00" + 96 * "0" + "\nmmcblk0: mmc0:0007 SD32G 29.7 GiB",
+        Label(256, ("U3", "V30", "A1")),
+    )
+    assert plain(four.sentence).endswith("4 disagreements: capacity, speed.")
     expected = "The eMMC says: life used 10 to 20 % (A), 0 to 10 % (B), by its maker's estimate."
     assert plain(said(EMMC).sentence).startswith(expected)
 

@@ -120,6 +120,11 @@ def in_bytes(size: float) -> str:
     return f"{size / BYTES_PER_GB:.4g} GB ({grouped(f'{size:.0f}')} bytes)"
 
 
+def _told(size: float) -> str:
+    """Write a size as it is known: a whole number of bytes, or three digits."""
+    return in_bytes(size) if isinstance(size, int) else f"about {size / BYTES_PER_GB:.3g} GB"
+
+
 def _blank(card: Registers) -> Iterator[Finding]:
     for register, digits in card.raw.items():
         if set(digits) in ({"0"}, {"f"}):
@@ -135,7 +140,11 @@ def _blank(card: Registers) -> Iterator[Finding]:
 def _capacities(card: Registers, label: Label, device_bytes: int | None) -> Iterator[Finding]:
     register_bytes = card.csd.capacity_bytes if card.csd else None
     label_bytes = None if label.capacity_gb is None else label.capacity_gb * BYTES_PER_GB
-    told = (("the CSD", register_bytes), ("the device", device_bytes), ("Linux at its start", card.started_bytes))
+    told = (
+        ("the CSD", register_bytes),
+        ("the device", device_bytes),
+        ("Linux, when it found the card,", card.started_bytes),
+    )
     for who, size in told:
         if who != "the CSD" and (size == register_bytes or (who != "the device" and (register_bytes or device_bytes))):
             continue  # told once
@@ -143,7 +152,7 @@ def _capacities(card: Registers, label: Label, device_bytes: int | None) -> Iter
             is_less = size < label_bytes
             yield Finding(
                 "capacity",
-                f"{who} says {in_bytes(size)}, {percent(size / label_bytes)} of the label's {label.capacity_gb:g} GB",
+                f"{who} says {_told(size)}, {percent(size / label_bytes)} of the label's {label.capacity_gb:g} GB",
                 f"{percent(LEAST_OF_LABEL)} of the label or more" if is_less else "about the label's capacity",
                 "The card may be labelled wrongly, or be of another kind than the list says."
                 if is_less
@@ -157,7 +166,7 @@ def _capacities(card: Registers, label: Label, device_bytes: int | None) -> Iter
     if register_bytes and is_other:
         yield Finding(
             "capacity",
-            f"the device has {in_bytes(device_bytes or started or 0)}, the CSD says {in_bytes(register_bytes)}",
+            f"the device has {_told(device_bytes or started or 0)}, the CSD says {in_bytes(register_bytes)}",
             "the same size, since a system takes it from the CSD",
             "The size may be that of a partition, or of another device; a reader may not know cards so large.",
             f"Give the size of the whole device, read in the same slot. {TEST_IT}",
@@ -211,7 +220,7 @@ def _marks(card: Registers, label: Label) -> Iterator[Finding]:
         includes = implied_marks(own) if own in SPEED_CLASSES else {"A2": ("A1", "A2"), "A1": ("A1",)}.get(own, ())
         if mark in includes:
             continue
-        told = own or f"none of its {MARK_FIELDS[mark[0]]}"
+        told = own or f"no {MARK_FIELDS[mark[0]]}"
         yield Finding(
             "speed",
             f"the label says {mark}, the SD status {told}",

@@ -136,7 +136,7 @@ def _text(content: bytes, name: str, most_bytes: int) -> str:
 
 def _folder(folder: Path) -> Dump:
     """Read the files that Linux shows of a card; others in the folder are left alone."""
-    collected = Collected(folder.name)
+    collected = Collected(folder.name or str(folder))
     stated: dict[str, str] = {}
     for entry, register in REGISTER_FILES.items():
         text = _entry(folder / entry, collected)
