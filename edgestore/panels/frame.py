@@ -6,7 +6,7 @@ The frame makes the controls of a panel, runs its answer and shows it.
 import asyncio
 import time
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from html import escape
 from typing import Any
 
@@ -63,7 +63,9 @@ class Frame(widgets.VBox):
         self.refusal = classed(widgets.HTML(), "edgestore-refusal")
         self.sentence = classed(widgets.HTML(), "edgestore-answer")
         self.remarks = classed(widgets.HTML(), "edgestore-remarks")
-        self.table = classed(widgets.HTML(), "edgestore-table")
+        # A panel that draws first is in view before it has answered: the rest follows when the table's place is shown.
+        self.table = classed(widgets.HTML(_view_count=0), "edgestore-table")
+        self.table.observe(self._in_view, "_view_count")
         self.folder = widgets.Text(
             value=place_to_save(panel.own_folder or "saved"),
             description="Save to folder",
@@ -203,7 +205,10 @@ class Frame(widgets.VBox):
         return True
 
     def _wait(self, values: Mapping[str, Any] | None) -> None:
-        """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never."""
+        """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never.
+
+        Before the panel is in view, its first answer waits for that.
+        """
         if self._later is not None:
             self._later.cancel()
             self._later = None
@@ -213,10 +218,16 @@ class Frame(widgets.VBox):
             loop = asyncio.get_running_loop()
         except RuntimeError:
             loop = None
-        if loop is None or not self.table.value:  # the first answer, or after a failure
+        if loop is None or (self.table._view_count and not self.table.value):  # the latter after a failure
             self._answer(values)
-        else:
+        elif self.table._view_count:
             self._later = loop.call_later(PAUSE_S, self._answer_late, values)
+
+    def _in_view(self, change: Mapping[str, Any]) -> None:
+        """Answer what was only drawn until now."""
+        if change["new"] and self._result is None and self._figure is not None and self._later is None:
+            with suppress(InputError):  # told already
+                self._later = asyncio.get_running_loop().call_later(0, self._answer_late, self._values())
 
     def _answer_late(self, values: Mapping[str, Any]) -> None:
         self._later = None
