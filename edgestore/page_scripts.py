@@ -1,7 +1,8 @@
 """The scripts of the widgets as one file: a page asks for one thing, and has it before its kernel answers.
 
-Voila's first script and the extensions of its pages ask for some eighty parts, one after the other, and for most of them
-only when the panels are there. Each part only adds its functions to a list, in any order, so that they may stand in one file.
+Voila's first script and the extensions of its pages ask for some eighty parts, one after the other, and for most of
+them only when the panels are there. Each part only adds its functions to a list, in any order, so that they may stand
+in one file.
 """
 
 import hashlib
@@ -29,7 +30,7 @@ def write_scripts(folder: Path) -> str:
     Returns
     -------
     str
-        The name to ask for, which changes with the content, so that a browser may keep it; empty where there is no part.
+        The name to ask for, which changes with the content: a browser may keep it. Empty where there is no part.
     """
     # Each part may state rules for itself alone ("use strict"), so that each stands in a function of its own.
     text = "".join(f"(()=>{{{part.read_text(encoding='utf-8')}\n}})();\n" for part in _parts())

@@ -33,6 +33,9 @@ OLD = "edgestore-old"
 LAST_GOOD = "edgestore-last-good"
 """Marks a panel whose answer is an earlier one, for an input is refused."""
 
+DARK, ON_DARK = "dark", "edgestore-dark"
+"""What a page says whose ground is dark, and the class of a panel whose pictures are."""
+
 SETTINGS = "settings"
 """The input of a panel that is given a settings file."""
 
@@ -52,7 +55,7 @@ class Frame(widgets.VBox):
     refusal, picture, sentence, remarks, table, save : Widget
         What is not used, and the parts of the answer, which then are those of the last good settings.
     room : Text
-        Width that the page has for the picture, px; the page writes it, nobody sees it.
+        Width that the page has for the picture, px, and ``dark`` where its ground is; the page writes it, unseen.
     """
 
     def __init__(self, panel: Panel) -> None:
@@ -81,6 +84,7 @@ class Frame(widgets.VBox):
         self._stated: Mapping[str, float] = {}
         self._is_following = False
         self._room_px: int | None = None
+        self._is_dark = False
         self._figure: MovingFigure[Any] | None = None
         self._beside: MovingFigure[Any] | None = None
         self._result: Answer | None = None
@@ -286,8 +290,10 @@ class Frame(widgets.VBox):
             widget.add_class(OLD)
 
     def _resized(self, _: object) -> None:
-        """Draw the pictures for the room that the page says it has for them, in px; in JupyterLab nobody says it."""
-        self._room_px = int(self.room.value) if self.room.value.isdecimal() else None
+        """Draw the pictures for the room and the ground that the page says it has; in JupyterLab nobody says it."""
+        width, _, ground = self.room.value.partition(" ")
+        self._room_px, self._is_dark = (int(width) if width.isdecimal() else None), ground == DARK
+        (self.add_class if self._is_dark else self.remove_class)(ON_DARK)
         if self._figure is None or self.picture.layout.visibility == "hidden":
             self._figure = self._beside = None
             return
@@ -304,7 +310,7 @@ class Frame(widgets.VBox):
             self.picture.layout.width = f"{self._figure.width_px}px"
         else:
             self._figure.update(drawn)
-        self.picture.value = self._figure.png()
+        self.picture.value = self._figure.png(is_dark=self._is_dark)
         self.picture.layout.visibility = "visible"
 
     def _draw_beside(self, drawn: Any) -> None:
@@ -314,7 +320,7 @@ class Frame(widgets.VBox):
             self.picture_beside.layout.width = f"{self._beside.width_px}px"
         else:
             self._beside.update(drawn)
-        self.picture_beside.value = self._beside.png()
+        self.picture_beside.value = self._beside.png(is_dark=self._is_dark)
         self.picture_beside.layout.visibility = "visible"
         self.caption.value = f"<p>{escape(self._beside.alt_text())}</p>"
 
