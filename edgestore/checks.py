@@ -88,6 +88,39 @@ def refuse_value(name: str, value: object, allowed: str, mend: str = "", unit: s
     return InputError([ValueFault(name, shown, allowed, mend)])
 
 
+def not_opened(error: BaseException) -> str:
+    """Say what was found where a file or folder could not be used.
+
+    Parameters
+    ----------
+    error : BaseException
+        What the system, or a library, said.
+
+    Returns
+    -------
+    str
+        Words that follow "found"; the system's own where there are none for it here.
+
+    Examples
+    --------
+    >>> not_opened(FileNotFoundError(2, "No such file or directory"))
+    'no such file'
+    >>> not_opened(OSError(28, "No space left on device"))
+    'no space left on device'
+    """
+    told = next((words for kind, words in _NOT_OPENED if isinstance(error, kind)), None)
+    found = told or getattr(error, "strerror", None) or str(error) or type(error).__name__
+    return found if told or found[1:2].isupper() else found[:1].lower() + found[1:]
+
+
+_NOT_OPENED = (
+    (FileNotFoundError, "no such file"),
+    (IsADirectoryError, "a folder"),
+    (NotADirectoryError, "a file where its path has a folder"),
+    (PermissionError, "one that you have no right to use"),
+)
+
+
 def in_range(
     name: str,
     value: Numbers,

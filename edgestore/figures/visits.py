@@ -17,6 +17,9 @@ from edgestore.units import DAYS_PER_YEAR
 ROWS, NAME = 14, 30
 """So many places are drawn, with so many letters of their names."""
 
+EDGE = 0.04
+"""Room on both sides, over the years that are drawn."""
+
 FIRST_YEAR = 1970
 """Days count from its beginning."""
 
@@ -28,7 +31,7 @@ class VisitsFigure(MovingFigure[WhatVisits]):
     narrow_height_inch = 4.4
 
     def frame(self, result: WhatVisits) -> object:
-        return self._visits(result).to_csv()
+        return result.years_ahead, self._visits(result).to_csv()
 
     def draw(self, figure: Figure, result: WhatVisits) -> tuple[Sequence[Artist], Sequence[Artist]]:
         axes = figure.subplots()
@@ -55,6 +58,10 @@ class VisitsFigure(MovingFigure[WhatVisits]):
                 ha="center",
                 va="center_baseline",
             )
+        first_day = np.datetime64(result.calendar.bill.years["begins"].iloc[0], "D").astype(float)
+        first = FIRST_YEAR + first_day / DAYS_PER_YEAR
+        years = min(result.years_ahead, result.calendar.horizon_years)
+        axes.set_xlim(first - EDGE * years, first + (1 + EDGE) * years)
         rows = max(len(places[:ROWS]), 1)
         axes.hlines(range(rows), *axes.get_xlim(), color=style.BAND, linewidth=1, zorder=0)
         axes.set_yticks(
@@ -77,11 +84,11 @@ class VisitsFigure(MovingFigure[WhatVisits]):
         """Nothing moves: other visits are another frame."""
 
     def alt_text(self) -> str:
-        visits = counted(len(self.result.calendar.table), "visit")
-        return f"A line of time with {visits} by place, marked where a lift is needed. {self.result.calendar.sentence}"
+        visits = counted(len(self.result.ahead), "visit")
+        return f"A line of time with {visits} by place, marked where a lift is needed. {self.result.sentence}"
 
     @staticmethod
     def _visits(result: WhatVisits) -> pd.DataFrame:
-        table = result.calendar.table
+        table = result.ahead
         place = table["visit_group"].where(table["visit_group"] != "", table["cameras"])
         return table[["date", "with_lift", "cards_to_bring"]].assign(place=place)

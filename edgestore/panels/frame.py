@@ -246,9 +246,12 @@ class Frame(widgets.VBox):
         try:
             source = self.controls[SETTINGS].value
             stated = self.panel.stated(source)
+            units = self.panel.units(source) if self.panel.units else {}
         except InputError:
             return  # told with the answer
         self._is_following = True
+        for name, unit in units.items():
+            self.controls[name].measure_in(unit)
         for name, value in stated.items():
             if source != self._source or self.controls[name].holds(self._stated[name]):
                 self.controls[name].start(value)
