@@ -30,7 +30,7 @@ from edgestore.panels.typed import MAX_UPLOAD_BYTES
 
 HOST = "127.0.0.1"
 START_PAGE = "start.ipynb"
-WORKBOOK_EXTRA = ("voila", "jupyterlab", "ipywidgets", "ipykernel")
+WORKBOOK_EXTRA = ("voila", "jupyterlab", "ipywidgets", "anywidget", "ipykernel")
 CULL_IDLE_S = 120
 """How long a kernel (some 100 MB) outlives the page that used it; the kernel of an open page stays."""
 
