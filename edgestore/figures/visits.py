@@ -46,7 +46,15 @@ class VisitsFigure(MovingFigure[WhatVisits]):
             (~is_lift, "o", style.ACCENT, "on foot or by ladder"),
             (is_lift, "s", style.SECOND, "with a lift"),
         ):
-            axes.plot(dates[some], at[some], mark, color=colour, markersize=11 if self.is_narrow else 13, linestyle="none", label=label)
+            axes.plot(
+                dates[some],
+                at[some],
+                mark,
+                color=colour,
+                markersize=11 if self.is_narrow else 13,
+                linestyle="none",
+                label=label,
+            )
         for x, y, cards in zip(dates, at, shown["cards_to_bring"], strict=True):
             axes.text(
                 x,

@@ -15,7 +15,7 @@ import ipywidgets as widgets
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.panels.arranged import arranged, folds
-from edgestore.panels.as_html import answer_html, failure_html, remarks_html
+from edgestore.panels.as_html import answer_html, failure_html, remarks_html, shown_and_rest
 from edgestore.panels.controls import BUTTON, Choice, Control, File, classed
 from edgestore.panels.looks import looks
 from edgestore.panels.panel import Answer, Panel
@@ -339,7 +339,7 @@ class Frame(widgets.VBox):
         table = table_html(result.table)
         self._result = result
         self._say(result.sentence)
-        self.remarks.value = remarks_html(result.warnings, result.assumptions)
+        self.remarks.value = remarks_html(result.warnings, result.assumptions, shown_and_rest(result.sentence)[1])
         self.table.value = table
         for widget in (self.remarks, self.table):
             widget.remove_class(OLD)

@@ -1,4 +1,4 @@
-"""What a panel brings along, where no page of ours surrounds it: in JupyterLab its looks, and the script of its table."""
+"""What a panel brings along where no page of ours surrounds it, in JupyterLab: its looks, and its table's script."""
 
 import os
 from functools import cache
