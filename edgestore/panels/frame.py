@@ -228,10 +228,10 @@ class Frame(widgets.VBox):
             self._later = loop.call_later(PAUSE_S, self._answer_late, values)
 
     def _in_view(self, change: Mapping[str, Any]) -> None:
-        """Answer what was only drawn until now."""
+        """Answer what was only drawn until now, when the page has told its width and its ground."""
         if change["new"] and self._result is None and self._figure is not None and self._later is None:
             with suppress(InputError):  # told already
-                self._later = asyncio.get_running_loop().call_later(0, self._answer_late, self._values())
+                self._later = asyncio.get_running_loop().call_later(PAUSE_S, self._answer_late, self._values())
 
     def _answer_late(self, values: Mapping[str, Any]) -> None:
         self._later = None

@@ -22,7 +22,7 @@ def planned(monkeypatch):
 async def in_view(frame):
     """Say what a page says when it shows the table's place, and let the panel answer."""
     frame.table._view_count = 1
-    await asyncio.sleep(0.01)
+    await asyncio.sleep(frames.PAUSE_S + 0.05)
     return frame
 
 
