@@ -32,16 +32,6 @@ MAX_CAPACITY_GB = 4000.0
 MAX_PRICE = 1e9
 """A larger figure for one card or one visit is a slip, in any currency (our choice)."""
 
-SYSTEM_SAYS = {
-    "No such file or directory": "no file of that name",
-    "Permission denied": "no permission to use it",
-    "No space left on device": "no space left on the disk",
-    "File name too long": "a name that is too long",
-    "Is a directory": "a folder",
-    "Not a directory": "a file in the place of a folder",
-}
-"""What an operating system says of a file, and the words for it in a message."""
-
 _SHORT = reprlib.Repr()
 _SHORT.maxstring = _SHORT.maxother = 100
 
@@ -59,7 +49,7 @@ class Fault:
         return f"{self.where}: {self._what()}.{f' Fix: {self.mend}' if self.mend else ''}"
 
     def _what(self) -> str:
-        return f"found {SYSTEM_SAYS.get(self.found, self.found)}; allowed: {self.allowed}"
+        return f"found {self.found}; allowed: {self.allowed}"
 
 
 @dataclass(frozen=True)
@@ -96,6 +86,39 @@ def refuse_value(name: str, value: object, allowed: str, mend: str = "", unit: s
     is_number = isinstance(value, float) and math.isfinite(value)
     shown = f"{_shown(value)} {unit}".strip() if is_number else _shown(value)
     return InputError([ValueFault(name, shown, allowed, mend)])
+
+
+def not_opened(error: BaseException) -> str:
+    """Say what was found where a file or folder could not be used.
+
+    Parameters
+    ----------
+    error : BaseException
+        What the system, or a library, said.
+
+    Returns
+    -------
+    str
+        Words that follow "found"; the system's own where there are none for it here.
+
+    Examples
+    --------
+    >>> not_opened(FileNotFoundError(2, "No such file or directory"))
+    'no such file'
+    >>> not_opened(OSError(28, "No space left on device"))
+    'no space left on device'
+    """
+    told = next((words for kind, words in _NOT_OPENED if isinstance(error, kind)), None)
+    found = told or getattr(error, "strerror", None) or str(error) or type(error).__name__
+    return found if told or found[1:2].isupper() else found[:1].lower() + found[1:]
+
+
+_NOT_OPENED = (
+    (FileNotFoundError, "no such file"),
+    (IsADirectoryError, "a folder"),
+    (NotADirectoryError, "a file where its path has a folder"),
+    (PermissionError, "one that you have no right to use"),
+)
 
 
 def in_range(

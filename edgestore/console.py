@@ -242,7 +242,8 @@ def _to_buy(plan: "SitePlan", width: int) -> list[str]:
     shown = len(order) if len(order) <= KINDS + 1 else KINDS  # a line on one other kind would be no shorter
     kinds = [f"{number} x {_name(card)}" for number, card in zip(count[:shown], order["card"][:shown], strict=True)]
     if len(order) > shown:
-        kinds.append(f"{count[shown:].sum()} of {len(order) - shown} other kinds")
+        others = counted(len(order) - shown, "other kind")
+        kinds.append(f"{counted(count[shown:].sum(), 'card')} of {others}")
     lines = [line for kind in kinds for line in paragraph(kind, width, lines=1, indent="  ")]
     return [*paragraph(text, width, lines=1), *lines]
 

@@ -5,7 +5,7 @@ import tempfile
 from pathlib import Path
 
 from edgestore.bundled import bundled
-from edgestore.checks import refuse
+from edgestore.checks import not_opened, refuse
 from edgestore.inputs.camera_list import CAMERA_COLUMNS
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.names import printable
@@ -86,7 +86,7 @@ def write_new_site(folder: Path, *, as_csv: bool = False) -> list[Path]:
             new.replace(folder)
     except OSError as error:
         mend = "Choose a folder that you may write to."
-        raise refuse(printable(str(folder)), error.strerror or str(error), "a folder to write", mend) from None
+        raise refuse(printable(str(folder)), not_opened(error), "a folder to write", mend) from None
     return sorted(folder.iterdir())
 
 

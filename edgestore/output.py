@@ -22,7 +22,7 @@ from typing import Any
 
 from filelock import FileLock, Timeout
 
-from edgestore.checks import InputError, refuse
+from edgestore.checks import InputError, not_opened, refuse
 from edgestore.text import VERSION
 
 MANIFEST = "pack.json"
@@ -71,7 +71,7 @@ def locked(file: Path) -> Iterator[None]:
             str(file), found, "a file that no other program is changing", "Try again when the other program has ended."
         ) from None
     except (OSError, ValueError) as error:
-        found = getattr(error, "strerror", None) or str(error)
+        found = not_opened(error)
         raise refuse(str(file), found, "a file that can be written to", "Name another file or folder.") from None
     with turn:
         try:
@@ -178,7 +178,7 @@ def _cannot_write(folder: Path, error: Exception) -> InputError:
     code, named = getattr(error, "errno", None), str(getattr(error, "filename", None) or folder)
     if code == errno.ENAMETOOLONG:
         return refuse(named, "a name too long for this disk", "a shorter name", "Name another file or folder.")
-    found = getattr(error, "strerror", None) or str(error)
+    found = not_opened(error)
     if isinstance(error, FileExistsError):
         found = "a file, or a link in a circle, of that name"
     return refuse(str(folder), found, "a folder that can be written to", "Name another folder.")

@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from edgestore.checks import refuse
+from edgestore.checks import not_opened, refuse
 from edgestore.units import BYTES_PER_MB
 
 MOST_LIST_BYTES = 64_000_000
@@ -15,6 +15,10 @@ MOST_LIST_BYTES = 64_000_000
 
 MOST_TOML_BYTES = 1_000_000
 """Settings, and checks of one's own, have some kilobytes (our choice)."""
+
+
+CHECK_PATH = "Check the path and the name of the file."
+"""What to do where it is not told otherwise."""
 
 
 def plain_file(source: Path | bytes, name: str, most_bytes: int, wanted: str, mend: str = "") -> bytes:
@@ -51,8 +55,8 @@ def plain_file(source: Path | bytes, name: str, most_bytes: int, wanted: str, me
                 is_plain = stat.S_ISREG(os.fstat(file.fileno()).st_mode)
                 content = file.read(most_bytes + 1) if is_plain else b""
         except (OSError, ValueError) as error:
-            why = "a folder" if os.path.isdir(source) else getattr(error, "strerror", None) or str(error)
-            raise refuse(name, why, wanted, mend) from None
+            why = "a folder" if os.path.isdir(source) else not_opened(error)
+            raise refuse(name, why, wanted, mend or CHECK_PATH) from None
         if not is_plain:
             raise refuse(name, "a pipe or device", wanted, mend)
     if len(content) > most_bytes:

@@ -8,7 +8,6 @@ import importlib
 import importlib.util
 import logging
 import os
-import re
 import secrets
 import socket
 import sys
@@ -16,6 +15,7 @@ import threading
 import time
 import webbrowser
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import ModuleType
 from typing import Any, cast
 
@@ -25,19 +25,17 @@ from jinja2.bccache import Bucket
 from edgestore.bundled import bundled
 from edgestore.checks import in_range, refuse
 from edgestore.inputs.site_folder import OWN_SITE, site_folder
+from edgestore.page_scripts import EXTENSIONS, write_scripts
 from edgestore.panels.typed import MAX_UPLOAD_BYTES
 
 HOST = "127.0.0.1"
 START_PAGE = "start.ipynb"
-WORKBOOK_EXTRA = ("voila", "jupyterlab", "ipywidgets", "ipykernel")
+WORKBOOK_EXTRA = ("voila", "jupyterlab", "ipywidgets", "anywidget", "ipykernel")
 CULL_IDLE_S = 120
 """How long a kernel (some 100 MB) outlives the page that used it; the kernel of an open page stays."""
 
 MESSAGE_BYTES = 1_000_000
 """What a message takes besides the file in it, amply."""
-
-MAIN_SCRIPT = "voila.js"
-"""The first script of a page; those that it loads have a number before this name."""
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -112,15 +110,22 @@ def serve(
     if lab:
         importlib.import_module("jupyterlab.labapp").LabApp.launch_instance(_lab_options(folder, port, token))
     else:
-        paths = [str(_PACKAGE / "voila_template"), os.environ.get("JUPYTER_PATH", "")]
-        os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, paths))
-        large = {"websocket_max_message_size": MAX_UPLOAD_BYTES + MESSAGE_BYTES}
-        _compile_templates_once()
-        voila = importlib.import_module("voila.app").Voila
-        voila.launch_instance(_voila_options(folder, port, token), tornado_settings=large)
+        with TemporaryDirectory() as made:
+            _serve_pages(folder, port, token, Path(made))
 
 
-def _voila_options(folder: Path, port: int, token: str) -> list[str]:
+def _serve_pages(folder: Path, port: int, token: str, made: Path) -> None:
+    """Serve the notebooks as pages; what is made for this run alone stands in ``made``."""
+    paths = [str(_PACKAGE / "voila_template"), str(made), os.environ.get("JUPYTER_PATH", "")]
+    os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, paths))
+    scripts = write_scripts(made / "nbconvert" / "templates" / "edgestore" / "static")
+    large = {"websocket_max_message_size": MAX_UPLOAD_BYTES + MESSAGE_BYTES}
+    _compile_templates_once()
+    voila = importlib.import_module("voila.app").Voila
+    voila.launch_instance(_voila_options(folder, port, token, scripts), tornado_settings=large)
+
+
+def _voila_options(folder: Path, port: int, token: str, scripts: str) -> list[str]:
     return [
         str(folder),
         f"--Voila.ip={HOST}",
@@ -132,10 +137,9 @@ def _voila_options(folder: Path, port: int, token: str) -> list[str]:
         "--VoilaConfiguration.template=edgestore",
         "--VoilaConfiguration.allow_template_override=NO",
         "--VoilaConfiguration.show_tracebacks=True",
-        f"--VoilaConfiguration.resources=scripts={' '.join(_scripts())}",
+        f"--VoilaConfiguration.resources=scripts={scripts}",
         # Other extensions that are installed beside these stay out of the pages.
-        "--VoilaConfiguration.extension_allowlist=@jupyter-widgets/jupyterlab-manager",
-        "--VoilaConfiguration.extension_allowlist=@voila-dashboards/widgets-manager8",
+        *(f"--VoilaConfiguration.extension_allowlist={name}" for name in EXTENSIONS),
         # A still picture is for readers without a kernel; removed here, it is not even drawn.
         "--TagRemovePreprocessor.enabled=True",
         "--TagRemovePreprocessor.remove_cell_tags=still",
@@ -148,20 +152,6 @@ def _voila_options(folder: Path, port: int, token: str) -> list[str]:
         f"--MappingKernelManager.cull_idle_timeout={CULL_IDLE_S}",
         f"--MappingKernelManager.cull_interval={CULL_IDLE_S // 4}",
     ]
-
-
-def _scripts() -> list[str]:
-    """Name the scripts that the first script of a page asks for, which is sent last, when the panels are there.
-
-    Asked for at the head of the page they arrive while the kernel answers.
-    """
-    from voila.paths import collect_static_paths
-
-    for folder in map(Path, collect_static_paths(["voila", "nbconvert"], "edgestore")):
-        if (folder / MAIN_SCRIPT).is_file():
-            parts = dict.fromkeys(re.findall(r"\.e\((\d+)\)", (folder / MAIN_SCRIPT).read_text(encoding="utf-8")))
-            return [name for part in parts if (folder / (name := f"{part}.{MAIN_SCRIPT}")).is_file()]
-    return []
 
 
 def _compile_templates_once() -> None:

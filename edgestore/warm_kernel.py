@@ -6,6 +6,7 @@ Where the system cannot fork, Jupyter starts its kernels as it always does.
 """
 
 import asyncio
+import gc
 import json
 import os
 import signal
@@ -159,6 +160,7 @@ def nurse(server: int, warmed: Sequence[tuple[str, str]]) -> None:
                 _show(*cold.pop(0))
                 continue
             arguments, env, cwd = json.loads(asked.recv_bytes())
+            gc.freeze()  # what is there now no kernel looks through for garbage, which would copy all of it for each
             pid = os.fork()
             if not pid:
                 signal.signal(signal.SIGCHLD, signal.SIG_DFL)
@@ -177,6 +179,7 @@ def _show(module: str, name: str) -> None:
         if name:
             getattr(made, name)()
     Widget.close_all()
+    gc.collect()
 
 
 def _run(arguments: list[str], env: dict[str, str], cwd: str | None) -> None:

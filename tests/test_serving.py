@@ -128,9 +128,28 @@ def test_a_page_may_ask_the_kernel_for_all_its_widgets_at_once(page):
 
 def test_the_scripts_of_a_page_are_asked_for_before_its_kernel_answers(server, page):
     host = server[1].partition("/voila/")[0]
-    scripts = re.findall(r'<script async src="(\S+)"', page.partition("</head>")[0])
-    assert len(scripts) > 10
-    assert status(host + scripts[0]) == 200
+    asked = re.findall(r'<link rel="preload" as="script" href="(\S+)"', page.partition("</head>")[0])
+    assert [name.partition("?")[0].rpartition("/")[2].partition(".")[0] for name in asked] == [
+        *("scripts", "voila"),
+        *("remoteEntry", "remoteEntry"),  # the widgets, and who shows them
+    ]
+    assert {status(host + name) for name in asked} == {200}
+
+
+def test_the_one_file_of_scripts_has_all_that_the_first_script_asks_for(server, page):
+    host = server[1].partition("/voila/")[0]
+    scripts, main = re.findall(r'<script src="(/voila/static/\S+)"', page)
+    held = set(re.findall(r"\.push\(\[\[(\d+)", text(host + scripts)))
+    numbers = set(re.findall(r"\.e\((\d+)\)", text(host + main)))
+    missing = [n for n in numbers - held if status(f"{host}/voila/static/{n}.voila.js") == 200]
+    assert missing == []
+    assert len(held) > 60
+
+
+def test_no_typesetter_of_formulas_is_loaded(server, page):
+    host = server[1].partition("/voila/")[0]
+    address = re.search(r'"fullMathjaxUrl": "(\S+?)"', page).group(1)
+    assert len(text(host + address)) < 1000
 
 
 @pytest.mark.parametrize("path", ["render/start.ipynb", "tree/", "render/missing.ipynb"])

@@ -29,6 +29,9 @@ LONG_TITLE, LETTERS_A_LONG_TITLE_LINE = 76, 52
 NAME, REMEDY, WARNING = 30, 240, 240
 """Letters of a camera's name, of what would help it, and of a warning, so that none takes the page for itself."""
 
+LEAST_MARGIN = 0.01
+"""A margin of the mean rate that is thinner is told as less than this share of it."""
+
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
 """So many of each stand there whatever the room."""
 
@@ -256,7 +259,11 @@ def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, languag
         more = (ratio[rows["meets"].to_numpy()] - 1).reset_index(drop=True)
         if np.isfinite(more.min()):
             name = short(served["camera"].iloc[int(more.argmin())], NAME)
-            text = say("{percent} more mean rate, at {camera}", percent=figures(percent(more.min())), camera=name)
+            told = {"percent": figures(percent(max(more.min(), LEAST_MARGIN))), "camera": name}
+            if more.min() < LEAST_MARGIN:
+                text = say("the card of {camera} allows less than {percent} more mean rate", **told)
+            else:
+                text = say("the card of {camera} allows {percent} more mean rate", **told)
             facts.append((say("Thinnest margin"), text))
     return facts
 

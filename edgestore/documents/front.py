@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PIL import Image, ImageFile
 
-from edgestore.checks import InputError, refuse
+from edgestore.checks import InputError, not_opened, refuse
 from edgestore.documents.language import ENGLISH, language
 from edgestore.documents.theme import Theme, read_theme
 from edgestore.inputs.settings import Document
@@ -159,7 +159,7 @@ def read_logo(path: Path) -> Logo:
     except InputError:
         raise
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
-        found = getattr(error, "strerror", None) or "no such picture"
+        found = not_opened(error) if getattr(error, "strerror", None) else "no such picture"
         raise refuse(str(path), found, allowed, mend) from None
     finally:
         ImageFile.LOAD_TRUNCATED_IMAGES = cut_is_loaded

@@ -129,12 +129,23 @@ class MovingFigure(ABC, Generic[Result]):
         self._canvas.restore_region(self._under)
         self._draw_over(self._moving_often)
 
-    def png(self) -> bytes:
-        """Give the picture as PNG bytes: few colours and light compression, for it is sent at every key press."""
+    def png(self, *, is_dark: bool = False) -> bytes:
+        """Give the picture as PNG bytes: few colours and light compression, for it is sent at every key press.
+
+        Parameters
+        ----------
+        is_dark : bool
+            Whether it is for a dark screen.
+
+        Returns
+        -------
+        bytes
+            The file.
+        """
         width, height = self._canvas.get_width_height()
         picture = Image.frombuffer("RGBA", (width, height), self._canvas.buffer_rgba(), "raw", "RGBA", 0, 1)
         file = BytesIO()
-        sent(picture.convert("RGB")).save(file, "PNG", compress_level=1, dpi=(self.dpi, self.dpi))
+        sent(picture.convert("RGB"), is_dark=is_dark).save(file, "PNG", compress_level=1, dpi=(self.dpi, self.dpi))
         return file.getvalue()
 
     def svg(self) -> bytes:

@@ -19,8 +19,9 @@ ASSURED, DOUBTFUL, NOT_SERVED = (LIGHT[state.colour] for state in STATES.values(
 SECOND = DOUBTFUL
 """What is set against the answer, above all what is asked: beyond it, a promise is doubtful."""
 
-SHADES = LinearSegmentedColormap.from_list("shades", [LIGHT["ground"], BAND, ACCENT, INK])
-"""The colour map of whatever is told by shade."""
+SHADED = ("ground", "band", "accent", "ink")
+SHADES = LinearSegmentedColormap.from_list("shades", [LIGHT[name] for name in SHADED])
+"""The colour map of whatever is told by shade, and the names of its colours."""
 
 INKED: dict[Any, Any] = {
     **dict.fromkeys(("text.color", "axes.labelcolor", "axes.edgecolor", "xtick.color", "ytick.color"), INK),

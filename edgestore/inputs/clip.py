@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.checks import MAX_BITRATE_MBIT_S, InputError, refuse
+from edgestore.checks import MAX_BITRATE_MBIT_S, InputError, not_opened, refuse
 from edgestore.inputs.clip_bytes import end_is_missing, is_scrambled, size_of, why_no_clip
 from edgestore.inputs.clip_sums import PAUSE_S, ClipSums
 from edgestore.inputs.clocks import clock_of, moment
@@ -159,9 +159,7 @@ def read_clip(source: Path | str | bytes, zone: str | None = None, name: str = "
             raise refuse(name, found, "a recorded clip", "Check the path.")
         return _measured(source, clock, name)
     except OSError as error:
-        raise refuse(
-            name, error.strerror or str(error), "a readable clip", "Check that you are allowed to read it."
-        ) from None
+        raise refuse(name, not_opened(error), "a readable clip", "Check that you are allowed to read it.") from None
 
 
 def _measured(source: Path | bytes, clock: ZoneInfo | None, name: str) -> Clip:

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from edgestore.checks import Fault, InputError
+from edgestore.checks import Fault, InputError, not_opened
 from edgestore.inputs.clip import Clip, read_clip
 from edgestore.inputs.clocks import CLOCK_STEP, clock_of
 from edgestore.inputs.names import printable
@@ -201,7 +201,7 @@ def clip_files(paths: Iterable[Path | str]) -> tuple[list[Path], list[Fault], li
         faults += [
             Fault(
                 printable(str(e.filename)),
-                str(e.strerror),
+                not_opened(e),
                 "a folder that can be read",
                 "Ask for permission to read it, or copy the files elsewhere.",
             )

@@ -4,6 +4,7 @@ import re
 import traceback
 from collections.abc import Sequence
 from html import escape
+from itertools import accumulate
 from pathlib import Path
 
 from edgestore.checks import Fault
@@ -12,6 +13,9 @@ from edgestore.text import counted
 
 WORST = 3
 """So many warnings are in view."""
+
+WORDS = 40
+"""So many words of an answer are in view after its first sentence."""
 
 FAULTS = 5
 """So many faults of one control are in view."""
@@ -42,11 +46,30 @@ def faults_html(faults: Sequence[Fault]) -> str:
 
 
 def answer_html(sentence: str) -> str:
-    """Give the answer: its first sentence is what is read from afar, what follows explains it."""
-    first, *others = re.split(r"(?<=\.) (?=[A-Z])", sentence, maxsplit=1)
+    """Give the answer: its first sentence is what is read from afar, what follows explains it, and may be folded."""
+    (first, *others), _ = shown_and_rest(sentence)
     return (
         f"<p><strong>{marked(escape(first), state_html)}</strong>{''.join(f' {escape(text)}' for text in others)}</p>"
     )
+
+
+def shown_and_rest(sentence: str) -> tuple[list[str], list[str]]:
+    """Give the sentences of an answer that stand in view, the first always, and those that are folded.
+
+    Parameters
+    ----------
+    sentence : str
+        The answer.
+
+    Returns
+    -------
+    (list of str, list of str)
+        Its sentences; more than ``WORDS`` words after the first are folded, by whole sentences.
+    """
+    sentences = re.split(r"(?<=\.) (?=[A-Z])", sentence)
+    words = accumulate(len(text.split()) for text in sentences[1:])
+    shown = 1 + sum(count <= WORDS for count in words)
+    return sentences[:shown], sentences[shown:]
 
 
 def state_html(state: State, words: str) -> str:
@@ -54,14 +77,16 @@ def state_html(state: State, words: str) -> str:
     return f'<span class="edgestore-state edgestore-{state.colour}">{words}</span>'
 
 
-def remarks_html(warnings: Sequence[str], assumptions: Sequence[str]) -> str:
-    """List the worst warnings; the others, and the assumptions, are folded. The worst is the first."""
+def remarks_html(warnings: Sequence[str], assumptions: Sequence[str], rest: Sequence[str] = ()) -> str:
+    """List the worst warnings; the others, the assumptions and the rest of the answer fold. The worst is first."""
     parts = []
     if warnings:
         more = len(warnings) - WORST
         others = _folded(counted(more, "more warning"), warnings[WORST:]) if more > 0 else ""
         listed = _listed(warnings[:WORST])
         parts.append(f'<div class="edgestore-warnings"><p><strong>Warnings</strong></p>{listed}{others}</div>')
+    if rest:
+        parts.append(_folded("More of the answer", rest))
     if assumptions:
         parts.append(_folded("Assumptions", assumptions))
     return "".join(parts)

@@ -66,6 +66,7 @@ class Control:
 
     def __init__(self, spec: Input) -> None:
         self.spec = spec
+        self._unit = spec.unit if isinstance(spec, Number) else ""
         self._truth, parts = _made(spec)
         self._help = parts[-1]
         self.row = classed(widgets.VBox(parts, layout={"margin": "0 0 10px 0"}), "edgestore-input")
@@ -86,7 +87,7 @@ class Control:
         if isinstance(self.spec, File):
             return self._handed or typed_path(self._truth.value, self.spec.label)
         try:
-            return typed_number(self._truth.value, self.spec.label, self.spec.unit, *self._range)
+            return typed_number(self._truth.value, self.spec.label, self._unit, *self._range)
         except InputError:
             if self.row.layout.display == "none":
                 return self.spec.default
@@ -109,7 +110,7 @@ class Control:
         """Refuse a text that the control could not hold."""
         spec = self.spec
         if isinstance(spec, Number):
-            typed_number(text, spec.label, spec.unit, *self._range)
+            typed_number(text, spec.label, self._unit, *self._range)
         elif isinstance(spec, File):
             typed_path(text, spec.label)
         elif text not in spec.options:
@@ -129,12 +130,19 @@ class Control:
         slider.min, slider.max = min(self.spec.low, value), max(self.spec.high, value)
         self.value = value
 
+    def measure_in(self, unit: str) -> None:
+        """Name the unit that a file states, such as its currency."""
+        if unit != self._unit:
+            self._unit = unit
+            self._truth.description = _named(self.spec.label, unit)
+            self.tell()
+
     def tell(self, faults: Sequence[Fault] = ()) -> None:
         """Show the range and the help below the control, and above them why what it holds is not used."""
         texts = [self.spec.help]
         if isinstance(self.spec, Number):
             low, high = map(number_text, self._range)
-            texts = [f"{low} to {high} {self.spec.unit}".rstrip() + ".", *texts]
+            texts = [f"{low} to {high} {self._unit}".rstrip() + ".", *texts]
         why = faults_html(faults) if faults else ""
         most = f' At most <data value="{MAX_UPLOAD_BYTES}">{MAX_UPLOAD_BYTES / BYTES_PER_MB:g} MB</data> by the button.'
         limit = most if isinstance(self.spec, File) else ""
@@ -174,10 +182,9 @@ def _made(spec: Input) -> tuple[Any, list[Any]]:
 
 
 def _number(spec: Number) -> tuple[Any, list[Any]]:
-    unit = f", {spec.unit}" if spec.unit else ""
     box = widgets.Text(
         value=number_text(spec.default),
-        description=f"{spec.label}{unit}",
+        description=_named(spec.label, spec.unit),
         continuous_update=False,
         style={"description_width": "initial"},
         layout={"width": "auto"},
@@ -212,6 +219,10 @@ def _number(spec: Number) -> tuple[Any, list[Any]]:
     slider.observe(from_slider, "value")
     box.observe(from_box, "value")
     return box, [box, slider, _help()]
+
+
+def _named(label: str, unit: str) -> str:
+    return f"{label}, {unit}" if unit else label
 
 
 def _choice(spec: Choice) -> tuple[Any, list[Any]]:

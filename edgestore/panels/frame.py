@@ -6,7 +6,7 @@ The frame makes the controls of a panel, runs its answer and shows it.
 import asyncio
 import time
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from html import escape
 from typing import Any
 
@@ -15,7 +15,7 @@ import ipywidgets as widgets
 from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.panels.arranged import arranged, folds
-from edgestore.panels.as_html import answer_html, failure_html, remarks_html
+from edgestore.panels.as_html import answer_html, failure_html, remarks_html, shown_and_rest
 from edgestore.panels.controls import BUTTON, Choice, Control, File, classed
 from edgestore.panels.looks import looks
 from edgestore.panels.panel import Answer, Panel
@@ -32,6 +32,9 @@ OLD = "edgestore-old"
 
 LAST_GOOD = "edgestore-last-good"
 """Marks a panel whose answer is an earlier one, for an input is refused."""
+
+DARK, ON_DARK = "dark", "edgestore-dark"
+"""What a page says whose ground is dark, and the class of a panel whose pictures are."""
 
 SETTINGS = "settings"
 """The input of a panel that is given a settings file."""
@@ -52,7 +55,7 @@ class Frame(widgets.VBox):
     refusal, picture, sentence, remarks, table, save : Widget
         What is not used, and the parts of the answer, which then are those of the last good settings.
     room : Text
-        Width that the page has for the picture, px; the page writes it, nobody sees it.
+        Width that the page has for the picture, px, and ``dark`` where its ground is; the page writes it, unseen.
     """
 
     def __init__(self, panel: Panel) -> None:
@@ -63,7 +66,9 @@ class Frame(widgets.VBox):
         self.refusal = classed(widgets.HTML(), "edgestore-refusal")
         self.sentence = classed(widgets.HTML(), "edgestore-answer")
         self.remarks = classed(widgets.HTML(), "edgestore-remarks")
-        self.table = classed(widgets.HTML(), "edgestore-table")
+        # A panel that draws first is in view before it has answered: the rest follows when the table's place is shown.
+        self.table = classed(widgets.HTML(_view_count=0), "edgestore-table")
+        self.table.observe(self._in_view, "_view_count")
         self.folder = widgets.Text(
             value=place_to_save(panel.own_folder or "saved"),
             description="Save to folder",
@@ -79,6 +84,7 @@ class Frame(widgets.VBox):
         self._stated: Mapping[str, float] = {}
         self._is_following = False
         self._room_px: int | None = None
+        self._is_dark = False
         self._figure: MovingFigure[Any] | None = None
         self._beside: MovingFigure[Any] | None = None
         self._result: Answer | None = None
@@ -203,7 +209,10 @@ class Frame(widgets.VBox):
         return True
 
     def _wait(self, values: Mapping[str, Any] | None) -> None:
-        """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never."""
+        """Answer when no control has moved for ``PAUSE_S``, at once where nothing runs that could; for None never.
+
+        Before the panel is in view, its first answer waits for that.
+        """
         if self._later is not None:
             self._later.cancel()
             self._later = None
@@ -213,10 +222,16 @@ class Frame(widgets.VBox):
             loop = asyncio.get_running_loop()
         except RuntimeError:
             loop = None
-        if loop is None or not self.table.value:  # the first answer, or after a failure
+        if loop is None or (self.table._view_count and not self.table.value):  # the latter after a failure
             self._answer(values)
-        else:
+        elif self.table._view_count:
             self._later = loop.call_later(PAUSE_S, self._answer_late, values)
+
+    def _in_view(self, change: Mapping[str, Any]) -> None:
+        """Answer what was only drawn until now, when the page has told its width and its ground."""
+        if change["new"] and self._result is None and self._figure is not None and self._later is None:
+            with suppress(InputError):  # told already
+                self._later = asyncio.get_running_loop().call_later(PAUSE_S, self._answer_late, self._values())
 
     def _answer_late(self, values: Mapping[str, Any]) -> None:
         self._later = None
@@ -231,9 +246,12 @@ class Frame(widgets.VBox):
         try:
             source = self.controls[SETTINGS].value
             stated = self.panel.stated(source)
+            units = self.panel.units(source) if self.panel.units else {}
         except InputError:
             return  # told with the answer
         self._is_following = True
+        for name, unit in units.items():
+            self.controls[name].measure_in(unit)
         for name, value in stated.items():
             if source != self._source or self.controls[name].holds(self._stated[name]):
                 self.controls[name].start(value)
@@ -275,8 +293,10 @@ class Frame(widgets.VBox):
             widget.add_class(OLD)
 
     def _resized(self, _: object) -> None:
-        """Draw the pictures for the room that the page says it has for them, in px; in JupyterLab nobody says it."""
-        self._room_px = int(self.room.value) if self.room.value.isdecimal() else None
+        """Draw the pictures for the room and the ground that the page says it has; in JupyterLab nobody says it."""
+        width, _, ground = self.room.value.partition(" ")
+        self._room_px, self._is_dark = (int(width) if width.isdecimal() else None), ground == DARK
+        (self.add_class if self._is_dark else self.remove_class)(ON_DARK)
         if self._figure is None or self.picture.layout.visibility == "hidden":
             self._figure = self._beside = None
             return
@@ -293,7 +313,7 @@ class Frame(widgets.VBox):
             self.picture.layout.width = f"{self._figure.width_px}px"
         else:
             self._figure.update(drawn)
-        self.picture.value = self._figure.png()
+        self.picture.value = self._figure.png(is_dark=self._is_dark)
         self.picture.layout.visibility = "visible"
 
     def _draw_beside(self, drawn: Any) -> None:
@@ -303,7 +323,7 @@ class Frame(widgets.VBox):
             self.picture_beside.layout.width = f"{self._beside.width_px}px"
         else:
             self._beside.update(drawn)
-        self.picture_beside.value = self._beside.png()
+        self.picture_beside.value = self._beside.png(is_dark=self._is_dark)
         self.picture_beside.layout.visibility = "visible"
         self.caption.value = f"<p>{escape(self._beside.alt_text())}</p>"
 
@@ -319,7 +339,7 @@ class Frame(widgets.VBox):
         table = table_html(result.table)
         self._result = result
         self._say(result.sentence)
-        self.remarks.value = remarks_html(result.warnings, result.assumptions)
+        self.remarks.value = remarks_html(result.warnings, result.assumptions, shown_and_rest(result.sentence)[1])
         self.table.value = table
         for widget in (self.remarks, self.table):
             widget.remove_class(OLD)

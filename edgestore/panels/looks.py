@@ -1,16 +1,41 @@
-"""What a panel brings along of its looks, where no page of ours surrounds it: in JupyterLab."""
+"""What a panel brings along where no page of ours surrounds it, in JupyterLab: its looks, and its table's script."""
 
 import os
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as widgets
 
 from edgestore.look import filled
 
+SCRIPTS = Path(__file__).parents[1] / "voila_template" / "nbconvert" / "templates" / "edgestore" / "static"
+
+ONCE = """if (!globalThis.edgestoreTables) {{
+globalThis.edgestoreTables = true;
+{script}
+}}
+export default {{}};
+"""
+"""A panel each brings the script of tables, which is for all that the notebook shows."""
+
 
 def looks() -> list[widgets.Widget]:
-    """Give the stylesheet of a panel as a widget; none under Voila, which names itself to its kernels."""
+    """Give stylesheet and script of a panel as widgets; none under Voila, which names itself to its kernels."""
     if os.environ.get("SERVER_SOFTWARE", "").startswith("voila"):
         return []
     css = filled(Path(__file__).with_name("lab.css").read_text(encoding="utf-8"))
-    return [widgets.HTML(f"<style>{css}</style>", layout={"display": "none"})]
+    return [widgets.HTML(f"<style>{css}</style>", layout={"display": "none"}), _tables()()]
+
+
+@cache
+def _tables() -> type[Any]:
+    """The script that sorts tables and opens their rows, as a widget that shows nothing."""
+    from anywidget import AnyWidget  # pages do without it, and open sooner
+
+    script = (SCRIPTS / "table.js").read_text(encoding="utf-8")
+
+    class TableScript(AnyWidget):
+        _esm = ONCE.format(script=script)
+
+    return TableScript

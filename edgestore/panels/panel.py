@@ -38,7 +38,7 @@ class Panel:
     """A question with its inputs, the function that answers it and the figure that shows the answer.
 
     ``main`` names the two or three inputs that decide most; the others are folded. ``stated`` reads the file of the
-    input ``settings`` and gives the numbers that the controls start from, by name.
+    input ``settings`` and gives the numbers that the controls start from, by name, ``units`` the units that it states.
     Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
     it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. ``others`` gives further files that
     are saved, by name. With ``own_folder``, the name of
@@ -53,6 +53,7 @@ class Panel:
     figure: type[MovingFigure[Any]]
     tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
     stated: Callable[[Any], Mapping[str, float]] | None = None
+    units: Callable[[Any], Mapping[str, str]] | None = None
     own_folder: str = ""
     drawn: Callable[..., Any] | None = None
     beside: type[MovingFigure[Any]] | None = None

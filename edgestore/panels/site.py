@@ -8,7 +8,7 @@ from pathlib import Path
 from edgestore.bundled import bundled
 from edgestore.figures.assurance import AssuranceFigure
 from edgestore.figures.site import SiteFigure
-from edgestore.inputs.settings import LEAST_ASSURANCE, MOST_ASSURANCE, read_settings
+from edgestore.inputs.settings import LEAST_ASSURANCE, MOST_ASSURANCE, Settings, read_settings
 from edgestore.inputs.site_folder import own_site
 from edgestore.models.speed.classes import TRADE_MARGIN
 from edgestore.panels.controls import Choice, File, Number
@@ -76,18 +76,22 @@ _KEPT = _Kept()
 
 def _stated(settings: ListFile) -> dict[str, float]:
     """Give what the settings ask of every card, by control; where they do not say, what the panel starts with."""
-    files = [Path(settings)] if isinstance(settings, str) and settings else []
-    return dict(_read_stated(settings, tuple(state_of(files).items())))
-
-
-@lru_cache(maxsize=1)
-def _read_stated(settings: ListFile, _: tuple[tuple[Path, tuple[int, int]], ...]) -> dict[str, float]:
-    """Read it, once for as long as the file does not change."""
-    content, name = (settings[1], settings[0]) if isinstance(settings, tuple) else (settings, "")
-    asked = read_settings(content, name).requirements if settings else {}
+    asked = settings_of(settings).requirements
     if "assurance" in asked:
         asked = {**asked, "assurance": round(PERCENT_PER_ONE * asked["assurance"], DIGITS)}
     return {spec.name: asked.get(spec.name, spec.default) for spec in PANEL.inputs if isinstance(spec, Number)}
+
+
+def settings_of(settings: ListFile) -> Settings:
+    """Give what a settings file states, read once for as long as it does not change; of none nothing."""
+    files = [Path(settings)] if isinstance(settings, str) and settings else []
+    return _read_settings(settings, tuple(state_of(files).items()))
+
+
+@lru_cache(maxsize=1)
+def _read_settings(settings: ListFile, _: tuple[tuple[Path, tuple[int, int]], ...]) -> Settings:
+    content, name = (settings[1], settings[0]) if isinstance(settings, tuple) else (settings, "")
+    return read_settings(content, name) if settings else Settings()
 
 
 def as_it_is(cameras: ListFile, cards: ListFile, settings: ListFile) -> Site:

@@ -16,6 +16,17 @@ def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str, 
     return what_visits(site.planned(cameras, cards, settings), shown, **numbers)
 
 
+def _stated(settings: ListFile) -> dict[str, float]:
+    """Give the budget that the settings state; 0 where they state none."""
+    costs = site.settings_of(settings).costs
+    return {"budget_per_year": (costs and costs.budget_per_year) or 0}
+
+
+def _units(settings: ListFile) -> dict[str, str]:
+    costs = site.settings_of(settings).costs
+    return {"budget_per_year": costs.currency if costs else "currency units"}
+
+
 def _dates(result: WhatVisits) -> dict[str, bytes]:
     """The visits for a calendar program; nothing where the library that writes them is not installed."""
     try:
@@ -36,7 +47,16 @@ PANEL = Panel(
             TABLES[0],
             "What the table below shows. All visits and all cards in service are saved.",
         ),
-        Number("years_ahead", "Look ahead", "years", 1, 50, 1, 3, "The table shows the visits within this time."),
+        Number(
+            "years_ahead",
+            "Look ahead",
+            "years",
+            1,
+            50,
+            1,
+            3,
+            "The table and the picture show the visits within this time.",
+        ),
         Number(
             "budget_per_year",
             "Budget a year",
@@ -45,7 +65,7 @@ PANEL = Panel(
             5000,
             50,
             0,
-            "To replace the cards in service, the riskiest first. 0: as the settings state, or else no budget.",
+            "To replace the cards in service, the riskiest first. It starts with the budget of the settings; 0: no limit.",
         ),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
         File(
@@ -58,6 +78,8 @@ PANEL = Panel(
     main=("years_ahead", "budget_per_year", "shown"),
     answer=_answer,
     figure=VisitsFigure,
+    stated=_stated,
+    units=_units,
     tables=lambda result: result.tables,
     others=_dates,
 )

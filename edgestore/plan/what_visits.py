@@ -61,12 +61,13 @@ class WhatVisits:
         return " ".join(told) or f"{self._soon()} {self.calendar.sentence}"
 
     def _soon(self) -> str:
-        visits, currency = self._ahead(), self.calendar.currency
+        visits, currency = self.ahead, self.calendar.currency
         cost = f", {money(visits['cost'].sum(), currency)}" if visits["cost"].notna().any() else ""
         climbs = lifts(len(visits), int(visits["with_lift"].sum()))
         return f"In the next {counted(self.years_ahead, 'year')}: {counted(len(visits), 'visit')}{climbs}{cost}."
 
-    def _ahead(self) -> pd.DataFrame:
+    @property
+    def ahead(self) -> pd.DataFrame:
         """The visits of the years that are shown."""
         return self.calendar.table[self.calendar.table["years"] < self.years_ahead]
 
@@ -95,7 +96,7 @@ class WhatVisits:
         return self._in_service() if self.shown == TABLES[2] else self._visits()
 
     def _visits(self) -> pd.DataFrame:
-        visits = self._ahead()
+        visits = self.ahead
         visits = visits[visits["with_lift"]] if self.shown == TABLES[1] else visits
         climbs = visits["with_lift"]
         shown: dict[str, list[str]] = {
@@ -134,7 +135,7 @@ class WhatVisits:
 
 
 def what_visits(
-    plan: SitePlan, shown: str = TABLES[0], *, years_ahead: float = 3.0, budget_per_year: float = 0.0
+    plan: SitePlan, shown: str = TABLES[0], *, years_ahead: float = 3.0, budget_per_year: float | None = None
 ) -> WhatVisits:
     """Tell at which visits the cards of a site are changed.
 
@@ -145,9 +146,10 @@ def what_visits(
     shown : str
         One of ``TABLES``.
     years_ahead : float
-        Years of which the visits are shown, above 0; the cards in service and the picture show all.
-    budget_per_year : float
-        Money to replace the cards in service with, currency units a year; 0 for what the settings state, or none.
+        Years of which the visits are shown, above 0; of the cards in service all are.
+    budget_per_year : float, optional
+        Money to replace the cards in service with, currency units a year, 0 for no limit; as the settings state when
+        left out.
 
     Returns
     -------
@@ -155,15 +157,17 @@ def what_visits(
         The visits, and when the cards in service are replaced.
     """
     settings, texts = plan.site.settings, []
-    if not budget_per_year:
+    budget = budget_per_year or None
+    if budget_per_year is None or settings.costs is None or plan.site.costs is None:
         calendar = plan.visits
-    elif settings.costs is None or plan.site.costs is None:
+        if budget:
+            texts.append(
+                "No cost is counted, so that no budget limits anything: state [costs] and the prices of cards."
+            )
+    elif budget == settings.costs.budget_per_year:
         calendar = plan.visits
-        texts.append("No cost is counted, so that no budget limits anything: state [costs] and the prices of cards.")
     else:
-        site = replace(
-            plan.site, settings=replace(settings, costs=replace(settings.costs, budget_per_year=budget_per_year))
-        )
+        site = replace(plan.site, settings=replace(settings, costs=replace(settings.costs, budget_per_year=budget)))
         kept = ("rates", "wanted", "offered", "promised_mbyte_s")
         vars(site).update({name: getattr(plan.site, name) for name in kept})
         calendar = visit_calendar(site, plan.plan, in_service=plan.calendar)

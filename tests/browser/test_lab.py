@@ -64,5 +64,13 @@ def test_in_jupyterlab_a_slider_moves_the_answer_and_the_picture_and_nobody_outs
         expect(picture).not_to_have_attribute("src", shown)
         border = page.locator(".edgestore-table td").first.evaluate("cell => getComputedStyle(cell).borderBottomStyle")
         assert border == "solid"  # the panel brings its looks along
+        table = page.locator("table.edgestore-rows")
+        cells = table.locator("tbody tr:not(.edgestore-why) td:first-child")
+        listed = cells.all_inner_texts()
+        table.locator(".edgestore-sort").first.press("Enter")
+        table.locator(".edgestore-sort").first.press("Enter")  # and the script of the table
+        assert cells.all_inner_texts() == sorted(listed, key=str.lower, reverse=True) != listed
+        shown = page.locator(".edgestore-shown")
+        assert shown.evaluate("place => getComputedStyle(place).position") == "sticky"
         assert {url for url in asked if not re.match(r"http://127\.0\.0\.1|data:|blob:", url)} == set()
         page.close(run_before_unload=False)

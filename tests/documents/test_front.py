@@ -53,7 +53,7 @@ def test_a_cut_logo_is_refused_after_a_pdf_was_made_too(tmp_path, monkeypatch):
 
 
 def test_a_logo_that_is_not_there_is_refused(tmp_path):
-    with pytest.raises(InputError, match=r"logo\.png: found no file of that name"):
+    with pytest.raises(InputError, match=r"logo\.png: found no such file"):
         read_logo(tmp_path / "logo.png")
 
 

@@ -106,7 +106,7 @@ def test_another_policy_on_kinds_changes_the_proposal(tmp_path):
 def test_a_refusal_writes_nothing(small, tmp_path, capsys):
     (tmp_path / "site.toml").write_text('[document]\nlogo = "none.png"\n')
     assert propose(small, "--settings", tmp_path / "site.toml", "--out", tmp_path / "pack") == 2
-    assert "none.png: found no file of that name" in capsys.readouterr().err
+    assert "none.png: found no such file" in capsys.readouterr().err
     assert not (tmp_path / "pack").exists()
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine" / "letter.txt").write_text("mine")

@@ -358,7 +358,7 @@ def test_a_fault_of_the_whole_session_is_told_once():
 
 
 def test_a_file_that_cannot_be_read_is_named(tmp_path):
-    with pytest.raises(InputError, match=r"absent\.xml: found no file of that name"):
+    with pytest.raises(InputError, match=r"absent\.xml: found no such file"):
         read_encoder(tmp_path / "absent.xml")
     with pytest.raises(InputError, match="found a folder"):
         read_encoder(tmp_path)

@@ -150,7 +150,7 @@ def test_bytes_that_are_no_text_are_refused():
 
 
 def test_a_file_that_is_not_there_and_a_folder_are_refused(tmp_path):
-    for path, why in ((tmp_path / "none.toml", "no file of that name"), (tmp_path, "a folder")):
+    for path, why in ((tmp_path / "none.toml", "no such file"), (tmp_path, "a folder")):
         with pytest.raises(InputError, match=why):
             read_settings(path)
 

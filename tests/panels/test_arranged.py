@@ -3,8 +3,9 @@
 from io import BytesIO
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageColor
 
+from edgestore.look import DARK, LIGHT
 from edgestore.panels import (
     certainty,
     change,
@@ -21,7 +22,7 @@ from edgestore.panels import (
     what_if,
 )
 from edgestore.panels.arranged import LISTS, MORE
-from edgestore.panels.frame import Frame
+from edgestore.panels.frame import ON_DARK, Frame
 
 MODULES = (certainty, change, first, flash_wear, footage, hold, life, outage, proposal, site, visits, what_if)
 PANELS = [*(module.PANEL for module in MODULES), one_card.CHANCES, one_card.CHANGE]
@@ -110,3 +111,19 @@ def test_a_picture_saved_on_a_phone_is_the_wide_one(tmp_path):
     frame.folder.value = str(tmp_path / "out")
     frame.save.click()
     assert next((tmp_path / "out").glob("*.png")).read_bytes() == wide
+
+
+def test_a_page_on_a_dark_ground_gets_dark_pictures_and_saves_light_ones(tmp_path):
+    frame = Frame(hold.PANEL)
+    light = bytes(frame.picture.value)
+    frame.room.value = "760 dark"
+    assert frame.picture.value != light
+    assert ON_DARK in frame._dom_classes
+    ground = Image.open(BytesIO(frame.picture.value)).convert("RGB").getpixel((2, 2))
+    assert ground == ImageColor.getrgb(DARK["ground"])
+    frame.folder.value = str(tmp_path / "out")
+    frame.save.click()
+    saved = [Image.open(file).convert("RGB").getpixel((2, 2)) for file in tmp_path.rglob("*.png")]
+    assert saved == [ImageColor.getrgb(LIGHT["ground"])]
+    frame.room.value = "760"
+    assert frame.picture.value == light

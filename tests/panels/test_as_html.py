@@ -1,6 +1,6 @@
 """What a panel says beside its answer: three warnings in view, the others and the assumptions folded."""
 
-from edgestore.panels.as_html import answer_html, remarks_html
+from edgestore.panels.as_html import answer_html, remarks_html, shown_and_rest
 
 
 def test_the_first_sentence_of_an_answer_is_the_loud_one():
@@ -39,3 +39,13 @@ def test_assumptions_are_folded_and_every_text_is_escaped():
 
 def test_nothing_is_said_where_there_is_nothing_to_say():
     assert remarks_html([], []) == ""
+
+
+def test_a_long_answer_shows_whole_sentences_of_forty_words_after_the_first_and_folds_the_rest():
+    first, twenty, twenty_one = "It holds 3.4 days.", f"A{' word' * 19}.", f"B{' word' * 20}."
+    assert shown_and_rest(f"{first} {twenty} {twenty} {twenty_one}") == ([first, twenty, twenty], [twenty_one])
+    assert shown_and_rest(f"{first} {twenty_one} {twenty}") == ([first, twenty_one], [twenty])
+    assert shown_and_rest(first) == ([first], [])
+    assert twenty_one not in answer_html(f"{first} {twenty} {twenty} {twenty_one}")
+    folded = remarks_html([], [], [twenty_one])
+    assert folded == f"<details><summary>More of the answer</summary><ul><li>{twenty_one}</li></ul></details>"

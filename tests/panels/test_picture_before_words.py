@@ -19,11 +19,33 @@ def planned(monkeypatch):
     return made
 
 
+async def in_view(frame):
+    """Say what a page says when it shows the table's place, and let the panel answer."""
+    frame.table._view_count = 1
+    await asyncio.sleep(frames.PAUSE_S + 0.05)
+    return frame
+
+
+def test_a_panel_is_in_view_with_picture_and_sentence_before_it_has_planned(planned, of_two_cameras):
+    async def opened():
+        frame = Frame(of_two_cameras(site.PANEL))
+        assert "assured" in frame.sentence.value
+        assert frame.picture.value
+        assert (planned, frame.result, frame.table.value) == ([], None, "")
+        await in_view(frame)
+        assert len(planned) == 1
+        assert frame.result is not None
+        assert frame.table.value
+        assert not frame.save.disabled
+
+    asyncio.run(opened())
+
+
 def test_while_the_slider_moves_only_the_picture_is_made_and_then_one_answer(planned, monkeypatch):
     monkeypatch.setattr(frames, "PAUSE_S", 0.05)
 
     async def moved():
-        frame = Frame(site.PANEL)  # of which each of these assurances chooses other cards
+        frame = await in_view(Frame(site.PANEL))  # of which each of these assurances chooses other cards
         frame.controls["settings"].value = str(site.DATA / "ferry_terminal" / "site.toml")
         await asyncio.sleep(0.2)
         assert frame.result is not None
@@ -52,7 +74,7 @@ def test_an_input_refused_while_an_answer_is_to_come_leaves_the_last_whole_answe
     monkeypatch.setattr(frames, "PAUSE_S", 0.05)
 
     async def moved():
-        frame = Frame(of_two_cameras(site.PANEL))
+        frame = await in_view(Frame(of_two_cameras(site.PANEL)))
         whole = frame.sentence.value, bytes(frame.picture.value), frame.table.value
         planned.clear()
         frame.controls["assurance"].value = 60
@@ -74,7 +96,7 @@ def test_an_answer_that_fails_late_is_told(monkeypatch, of_two_cameras):
         raise ZeroDivisionError("late")
 
     async def moved():
-        frame = Frame(of_two_cameras(site.PANEL))
+        frame = await in_view(Frame(of_two_cameras(site.PANEL)))
         monkeypatch.setattr(site, "site_plan", broken)
         frame.controls["assurance"].value = 60
         await asyncio.sleep(0.1)

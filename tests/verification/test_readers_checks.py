@@ -229,7 +229,7 @@ def test_all_faults_of_all_files_are_told_together(tmp_path: Path) -> None:
         {"quantity": '"retention"', "source": None},
     )
     missing = tmp_path / "missing.toml"
-    with pytest.raises(InputError, match=r"(?s)check 1.*check 3.*missing.toml: found no file of that name") as refused:
+    with pytest.raises(InputError, match=r"(?s)check 1.*check 3.*missing.toml: found no such file") as refused:
         read_checks([ours, missing])
     assert [fault.where.removeprefix(f"{ours}, ") for fault in refused.value.faults] == [
         *["check 1"] * 3,

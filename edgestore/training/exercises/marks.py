@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, fields
 from datetime import UTC, datetime
 from pathlib import Path
 
-from edgestore.checks import refuse
+from edgestore.checks import not_opened, refuse
 from edgestore.output import locked
 from edgestore.plain_file import MOST_LIST_BYTES, plain_file
 from edgestore.training.exercises.draws import learner_name
@@ -82,7 +82,7 @@ def keep_mark(file: Path, mark: Mark) -> None:
             finally:
                 os.close(descriptor)
         except OSError as error:
-            found = error.strerror or str(error)
+            found = not_opened(error)
             raise refuse(str(file), found, "a file that can be written to", _ELSEWHERE) from None
 
 

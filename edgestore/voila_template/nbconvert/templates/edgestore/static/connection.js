@@ -158,7 +158,7 @@ async function settle(panel) {
 
 function changed(event) {
   const panel = event.target.closest?.(".edgestore-panel");
-  if (!panel || !kernel) return;
+  if (!panel || !kernel || event.target.closest(".edgestore-room")) return; // the page's own: no answer changes by it
   const isBox = event.target.matches("input[type=text]");
   if (event.type === "input" && isBox) panel.classList.add("edgestore-typing");
   else if (event.type !== "focusout" || panel.classList.contains("edgestore-typing")) settle(panel);

@@ -65,20 +65,23 @@ function unfold() {
   }
 }
 
-// A picture is drawn for the room that it gets: the page says how wide that is, in steps, and again when it changes.
+// A picture is drawn for the room that it gets: the page says how wide that is, in steps, and whether its ground is
+// dark, and again when either changes.
 
 const WIDEST_PX = 760; // as the kernel draws it when it is not told
 const STEP_PX = 4;
 const STILL_MS = 150;
 const said = new WeakMap();
 const timers = new WeakMap();
+const dark = matchMedia("screen and (prefers-color-scheme: dark)");
 
 function tellRoom(shown) {
   const box = shown.querySelector(".edgestore-room input");
   const room = Math.min(Math.floor(shown.clientWidth / STEP_PX) * STEP_PX, WIDEST_PX);
-  if (!box || !room || (said.get(shown) ?? WIDEST_PX) === room) return;
-  said.set(shown, room);
-  box.value = String(room);
+  const told = dark.matches ? `${room} dark` : String(room);
+  if (!box || !room || (said.get(shown) ?? String(WIDEST_PX)) === told) return;
+  said.set(shown, told);
+  box.value = told;
   box.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
@@ -87,6 +90,10 @@ const rooms = new ResizeObserver((entries) => {
     clearTimeout(timers.get(target));
     timers.set(target, setTimeout(() => tellRoom(target), said.has(target) ? STILL_MS : 0));
   }
+});
+
+dark.addEventListener("change", () => {
+  if (!matchMedia("print").matches) document.querySelectorAll(".edgestore-shown").forEach(tellRoom);
 });
 
 function measure() {
