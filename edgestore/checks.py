@@ -117,7 +117,7 @@ _NOT_OPENED = (
     (FileNotFoundError, "no such file"),
     (IsADirectoryError, "a folder"),
     (NotADirectoryError, "a file where its path has a folder"),
-    (PermissionError, "one that you have no right to use"),
+    (PermissionError, "no permission to use it"),
 )
 
 

@@ -16,7 +16,7 @@ ODD = {
     r"\bto be had\b": "available",
     r"\ba year and camera\b": "per camera and year",
     r"\bfound -": "is -24 h",
-    r"\b(?:found|is) No such file\b": "no file of that name",
+    r"\b(?:found|is) No such file\b": "no such file",
     r"\bin place of \d": "against, or instead of",
     r"\bto one of \d[\d.]* of it\b": "at 44 % of the cap",
     r"\bis away\b": "is down",

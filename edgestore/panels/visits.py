@@ -65,7 +65,7 @@ PANEL = Panel(
             5000,
             50,
             0,
-            "To replace the cards in service, the riskiest first. It starts with the budget of the settings; 0: no limit.",
+            "To replace the cards in service, the riskiest first. Starts as in the settings; 0: no limit.",
         ),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
         File(
