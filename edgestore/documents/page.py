@@ -17,8 +17,10 @@ from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
 from edgestore.documents.front import FrontPage
 from edgestore.documents.language import ENGLISH, Language
+from edgestore.documents.margins import in_cells
 from edgestore.documents.reading import terms_used
 from edgestore.documents.sampling import cards_tried, what_the_risks_are
+from edgestore.documents.visits import by_date
 from edgestore.documents.why import shown, why
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.look import STATES, filled, marked
@@ -41,8 +43,8 @@ UNITS = ("GB", "TB", "h", "Mbit/s", "Mbyte/s", "%", "days", "years")
 BOUND = re.compile(rf"(\d) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w/]))")
 """Space between a figure and its unit, where no line may end."""
 
-NAMED = 8
-"""So many cameras of a lot are named."""
+NAMED, IN_A_VISIT = 8, 120
+"""So many cameras of a lot are named, and letters of the cameras, and of the cards, of a visit."""
 
 
 LANGUAGE_NOTE = (
@@ -77,6 +79,7 @@ def page(proposal: Proposal) -> str:
     saying = {
         "proposal": proposal,
         "NAMED": NAMED,
+        "IN_A_VISIT": IN_A_VISIT,
         "LONG_TITLE": LONG_TITLE,
         "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
@@ -87,7 +90,7 @@ def page(proposal: Proposal) -> str:
         "choice_cost": _choice_cost(proposal),
         "on_delivery": ON_DELIVERY,
         "cards_tried": cards_tried(proposal.lots.to_dict("records")),
-        "what_the_risks_are": what_the_risks_are(),
+        "what_the_risks_are": what_the_risks_are(language),
         "after_fitting": AFTER_FITTING,
         "depends_on": DEPENDS_ON,
         "not_promised": NOT_PROMISED,
@@ -104,7 +107,10 @@ def page(proposal: Proposal) -> str:
         "shown": shown(proposal.plan),
         "told": proposal.plan.table.to_dict("records"),
         "why": why(proposal.plan, language),
-        "margins": proposal.margins.to_dict("records"),
+        "margins": in_cells(proposal.margins, wanted, language),
+        "others": proposal.margins["other_card"].tolist(),
+        "lesser": "A card that costs less" if proposal.plan.site.costs else "A smaller card",
+        "visits_by_date": by_date(proposal.visits, proposal.front.date),
         "kinds": KINDS,
         "alternatives": proposal.alternatives.to_dict("records"),
         "not_compared": not_compared(proposal.plan, proposal.against),
