@@ -91,10 +91,19 @@ class Proposal:
     cautions: Mapping[str, tuple[Caution, ...]]
     against: tuple[Alternative, ...] = ()
 
-    @property
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """Texts of the user, which stay as they are in every language, and may hold a term in another meaning."""
+        cameras, cards = self.plan.site.cameras, self.plan.site.offered
+        columns = (cameras["camera"], cameras["place"], cameras["group"], cameras["visit_group"], cards["card"])
+        front = self.front
+        own = {front.title, front.organisation, front.author, front.client, front.reference, front.revision}
+        return frozenset(name for name in own.union(*columns) if name)
+
+    @cached_property
     def language(self) -> Language:
-        """The language of the fixed texts."""
-        return language(self.front.language)
+        """The language of the document."""
+        return language(self.front.language).knowing(self.names)
 
     @cached_property
     def visits(self) -> VisitCalendar:

@@ -103,7 +103,8 @@ def first_page(
     FirstPage
         All of it; :func:`fitted` leaves out what has no room.
     """
-    order, found, left = tuple(map(_line, lots.to_dict("records"))), _find_out(plan.measure_first), _left(plan)
+    order = tuple(map(_line, lots.to_dict("records")))
+    found, left = _find_out(plan.measure_first, language), _left(plan, language)
     counts = {"order": len(order), "find_out": len(found), "left": len(left), "warnings": len(warnings)}
     return FirstPage(
         answer=_answer(plan, lots, language),
@@ -112,7 +113,7 @@ def first_page(
         facts=tuple(_facts(plan, visits, margins, language)),
         find_out=tuple(found),
         left=tuple(left),
-        warnings=tuple(short(text, WARNING) for text in warnings),
+        warnings=tuple(short(language.tell(text), WARNING) for text in warnings),
         counts=counts,
     )
 
@@ -319,24 +320,29 @@ def _cheapest(plan: SitePlan, language: Language) -> str | None:
     )
 
 
-def _find_out(first: MeasureFirst) -> list[str]:
+def _find_out(first: MeasureFirst, language: Language) -> list[str]:
     """The three best findings, a line each."""
-    told = []
+    told, say = [], language.say
     for row in first.best.head(3).to_dict("records"):
-        effort = "" if row["effort"] != row["effort"] else f", for {money(row['effort'], first.unit)}"
-        how, unit = row["how"].removesuffix(" before ordering"), first.unit
-        changes = f"{chance(row['chance_order_changes'])} that the order changes"
-        told.append(f"{how}{effort}: {changes}, worth {money(row['worth'], unit)}.")
+        how = language.tell(row["how"].removesuffix(" before ordering"))
+        if row["effort"] == row["effort"]:
+            how = say("{how}, for {effort}", how=how, effort=money(row["effort"], first.unit))
+        changes, worth = chance(row["chance_order_changes"]), money(row["worth"], first.unit)
+        told.append(say("{how}: {chance} that the order changes, worth {worth}.", how=how, chance=changes, worth=worth))
     return told
 
 
-def _left(plan: SitePlan) -> list[str]:
+def _left(plan: SitePlan, language: Language) -> list[str]:
     """The cameras that are not assured, the worst first, with what would help and what it costs."""
     some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
-    told = []
+    told, say = [], language.say
     for row in some.to_dict("records"):
-        best = f", at best {chance(row['best_chance'])}" if row["state"] == "doubtful" else ""
-        remedy = row["remedy"] or f"{row['card_alone']} would do, but is not one of the kinds chosen"
-        text = f"{short(row['camera'], NAME)}: {row['state']}{best}. {remedy[0].upper()}{remedy[1:]}"
+        state = say(row["state"])
+        if row["state"] == "doubtful":
+            state = say("{state}, at best {chance}", state=state, chance=chance(row["best_chance"]))
+        remedy = language.tell(row["remedy"])
+        if not remedy:
+            remedy = say("{card} would do, but is not one of the kinds chosen", card=row["card_alone"])
+        text = f"{short(row['camera'], NAME)}: {state}. {remedy[0].upper()}{remedy[1:]}"
         told.append(f"{short(text, REMEDY).rstrip('.')}.")
     return told

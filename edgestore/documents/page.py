@@ -48,8 +48,8 @@ NAMED, IN_A_VISIT = 8, 120
 
 
 LANGUAGE_NOTE = (
-    "The fixed texts of this document are translated. What is said of this site in sentences (reasons, warnings,"
-    " assumptions, findings, charts), the cautions and the terms are in English."
+    "Where a sentence on this site is not in the catalogue of this language, it is in English, as is the writing in the"
+    " charts."
 )
 
 
@@ -73,7 +73,6 @@ def page(proposal: Proposal) -> str:
     """
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
     language, identity = proposal.language, _identity(proposal)
-    is_english = language.code == ENGLISH
     specifications = proposal.specifications.to_dict("records")
     has_logo = proposal.front.logo is not None
     saying = {
@@ -99,8 +98,7 @@ def page(proposal: Proposal) -> str:
         "language": language,
         "say": language.say,
         "many": language.many,
-        "en": "" if is_english else Markup(' lang="en"'),
-        "language_note": "" if is_english else language.say(LANGUAGE_NOTE),
+        "language_note": "" if language.code == ENGLISH else language.say(LANGUAGE_NOTE),
         "identity": identity,
         "properties": _properties(proposal.front),
         "validity": _validity(proposal),
@@ -127,7 +125,7 @@ def page(proposal: Proposal) -> str:
     }
     template = _environment(language).get_template("page.html.j2")
     words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
-    return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
+    return template.render(saying, glossary=terms_used(_without(unescape(words), proposal.names), language))
 
 
 def _style(proposal: Proposal) -> str:
@@ -211,16 +209,7 @@ def _choice_cost(proposal: Proposal) -> str:
     ).rstrip()
 
 
-def _names(proposal: Proposal) -> set[str]:
-    """Give the texts of the user, which may hold a term in another meaning."""
-    front, plan = proposal.front, proposal.plan
-    cameras = plan.site.cameras
-    columns = (cameras["camera"], cameras["place"], cameras["group"], plan.site.offered["card"])
-    own = {front.title, front.organisation, front.author, front.client, front.reference, front.revision}
-    return own.union(*columns)
-
-
-def _without(text: str, names: set[str]) -> str:
+def _without(text: str, names: frozenset[str]) -> str:
     """Leave out of a text the names that hold a term."""
     for name in sorted((name for name in names if terms_used(name)), key=len, reverse=True):
         text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", " ", text)
@@ -248,11 +237,21 @@ def _environment(language: Language) -> Environment:
         "embedded": _embedded,
         "states": _with_states,
         "say": language.say,
+        "tell": partial(_told, language=language),
         "figures": language.figures,
         "date": language.date,
         "bound": lambda text: BOUND.sub(rf"\1{NO_BREAK}", text),
     }
     return environment
+
+
+def _told(text: str, language: Language) -> Markup:
+    """Escape what the plan says, in the language of the document; what stayed English is marked."""
+    parts = (
+        Markup("{}" if is_told else '<span lang="en">{}</span>').format(visible(part))
+        for part, is_told in language.parts(text)
+    )
+    return Markup(" ").join(parts)
 
 
 def _with_states(text: str) -> Markup:
