@@ -12,7 +12,20 @@ VALUE = re.compile(r"\{(\w+)\}")
 COUNT = re.compile(r"n\d?")
 """The name of a value that is one figure; any other may be names, or a part with a pattern of its own."""
 
-FIGURE = r"[\d.,\u00a0]*\d"
+LISTS = {"reasons", "ways", "price", "things", "others", "rest", "title"}
+"""Names of values that may hold semicolons."""
+
+FIGURE, PHRASE, LIST = (
+    r"[\d.,\u00a0]*\d",
+    r"(?:(?!\. [A-Z\U000f0000-\U000ffffd]|;).)+?",
+    r"(?:(?!\. [A-Z\U000f0000-\U000ffffd]).)+?",
+)
+"""What may stand for a value: none goes over the end of a sentence."""
+
+MOST_WORDS = 2
+"""Words of values that a sentence may have and no pattern, as a currency; with more of them it is not told."""
+
+WORD = re.compile(r"[^\W\d_\U000f0000-\U000ffffd]{2,}")
 ENDS = re.compile("(?<=[.!?]) (?=[A-Z\U000f0000-\U000ffffd])")
 """Space between two sentences."""
 
@@ -54,7 +67,9 @@ class Pattern:
         for at in range(0, len(parts), 2):
             parts[at] = re.escape(parts[at]).replace(r"\ ", "[ \u00a0]")
         for at in range(1, len(parts), 2):
-            parts[at] = f"(?P<{parts[at]}>{FIGURE if COUNT.fullmatch(parts[at]) else '.+?'})"
+            name = parts[at]
+            kind = FIGURE if COUNT.fullmatch(name) else LIST if name in LISTS else PHRASE
+            parts[at] = f"(?P<{name}>{kind})"
         return re.compile("".join(parts), flags=re.DOTALL)
 
 
@@ -92,25 +107,29 @@ class Sentences:
             yield _unmasked(english if other is None else other, signs), other is not None
 
     def _one(self, text: str, patterns: list[Pattern]) -> str | None:
+        """Give a sentence in this language; None where no pattern fits, or values hold words that none fits."""
+        if text.endswith(".") and (whole := self._one(text[:-1], patterns)) is not None:
+            return f"{whole}."
         for pattern in patterns:
-            values = pattern.values(text)
-            if values is not None:
-                told = pattern.other.format(**{name: self._value(value) for name, value in values.items()})
-                return UNIT.sub("\\1\u00a0", told)
-        if text.endswith(".") and (told := self._one(text[:-1], patterns)) is not None:
-            return f"{told}."
+            if (values := pattern.values(text)) is None:
+                continue
+            told = {name: self._value(value) for name, value in values.items()}
+            if sum(left for _, left in told.values()) <= MOST_WORDS:
+                said = pattern.other.format(**{name: value for name, (value, _) in told.items()})
+                return UNIT.sub("\\1\u00a0", said)
         return None
 
-    def _value(self, text: str) -> str:
-        said = self._one(text, self._any)
-        if said is not None:
-            return said
+    def _value(self, text: str) -> tuple[str, int]:
+        """Give a value in this language, and how many of its words stayed as they were."""
+        if (said := self._one(text, self._any)) is not None:
+            return said, 0
         for separator in SEPARATORS:
             if separator in text:
                 between = self._one(separator.strip(), self._any)
                 joined = separator if between is None else separator.replace(separator.strip(), between)
-                return joined.join(map(self._value, text.split(separator)))
-        return DAY.sub(lambda day: self._date(day[0]), self._figures(text))
+                parts = [self._value(part) for part in text.split(separator)]
+                return joined.join(part for part, _ in parts), sum(left for _, left in parts)
+        return DAY.sub(lambda day: self._date(day[0]), self._figures(text)), len(WORD.findall(text))
 
 
 def _masked(text: str, names: Collection[str]) -> tuple[str, list[str]]:
