@@ -37,6 +37,15 @@ NOT_PROMISED = (
     " anything at rates above those of section {rates}; anything for cameras that are not assured."
 )
 
+LETTERS_A_LABEL = 23
+"""Letters on a line of what a fact is of."""
+
+AT_THE_END = (
+    ("Not promised:", NOT_PROMISED),
+    ("Cards are fitted at height and near power:", "the cautions of section {n} come before any work."),
+)
+"""What stands on the page in any case, below all else; room for it in English is left by ``ROOM``."""
+
 
 @dataclass(frozen=True)
 class FirstPage:
@@ -118,7 +127,14 @@ def first_page(
     )
 
 
-def fitted(first: FirstPage, title: str, *, has_logo: bool, has_identity: bool = False) -> FirstPage:
+def fitted(
+    first: FirstPage,
+    title: str,
+    *,
+    has_logo: bool,
+    has_identity: bool = False,
+    language: Language = IN_ENGLISH,
+) -> FirstPage:
     """Leave out what has no room on the page, so that it is one page whatever the site.
 
     Parameters
@@ -131,6 +147,8 @@ def fitted(first: FirstPage, title: str, *, has_logo: bool, has_identity: bool =
         Whether a logo stands beside the title, which then has half of the width.
     has_identity : bool
         Whether client, reference or revision stand below the title.
+    language : Language
+        Language of the page.
 
     Returns
     -------
@@ -142,7 +160,12 @@ def fitted(first: FirstPage, title: str, *, has_logo: bool, has_identity: bool =
     room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters)) - _lines(first.answer)
     room -= LINES_OF_IDENTITY if has_identity else 0
     room -= not first.find_out  # a line says so
-    room -= sum(max(1, math.ceil(len(much) / LETTERS_A_FACT)) for _, much in first.facts)
+    room -= sum(
+        max(1, math.ceil(len(much) / LETTERS_A_FACT), math.ceil(len(what) / LETTERS_A_LABEL))
+        for what, much in first.facts
+    )
+    for parts in AT_THE_END:
+        room -= max(0, _lines(" ".join(map(language.say, parts))) - _lines(" ".join(parts)))
     shown = {name: min(least, first.counts[name]) for name, least in LEAST_SHOWN.items()}
 
     def taken() -> int:

@@ -94,7 +94,9 @@ def page(proposal: Proposal) -> str:
         "depends_on": DEPENDS_ON,
         "not_promised": NOT_PROMISED,
         "order_lines": proposal.first_page.order,
-        "first_page": fitted(proposal.first_page, proposal.front.title, has_logo=has_logo, has_identity=bool(identity)),
+        "first_page": fitted(
+            proposal.first_page, proposal.front.title, has_logo=has_logo, has_identity=bool(identity), language=language
+        ),
         "language": language,
         "say": language.say,
         "many": language.many,
