@@ -29,6 +29,9 @@ LONG_TITLE, LETTERS_A_LONG_TITLE_LINE = 76, 52
 NAME, REMEDY, WARNING = 30, 240, 240
 """Letters of a camera's name, of what would help it, and of a warning, so that none takes the page for itself."""
 
+NAMED = 3
+"""Cameras named of those that the same would help; the others are counted."""
+
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
 """So many of each stand there whatever the room."""
 
@@ -356,9 +359,10 @@ def _find_out(first: MeasureFirst, language: Language) -> list[str]:
 
 
 def _left(plan: SitePlan, language: Language) -> list[str]:
-    """The cameras that are not assured, the worst first, with what would help and what it costs."""
+    """The cameras that are not assured, the worst first and those alike together, with what would help and its cost."""
     some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
-    told, say = [], language.say
+    alike: dict[str, list[str]] = {}
+    say = language.say
     for row in some.to_dict("records"):
         state = say(row["state"])
         if row["state"] == "doubtful":
@@ -366,6 +370,11 @@ def _left(plan: SitePlan, language: Language) -> list[str]:
         remedy = language.tell(row["remedy"])
         if not remedy:
             remedy = say("{card} would do, but is not one of the kinds chosen", card=row["card_alone"])
-        text = f"{short(row['camera'], NAME)}: {state}. {remedy[0].upper()}{remedy[1:]}"
-        told.append(f"{short(text, REMEDY).rstrip('.')}.")
+        alike.setdefault(f"{state}. {remedy[0].upper()}{remedy[1:]}", []).append(short(row["camera"], NAME))
+    told = []
+    for text, cameras in alike.items():
+        names = ", ".join(cameras[:NAMED])
+        if len(cameras) > NAMED:
+            names = say("{names} and {n} more", names=names, n=len(cameras) - NAMED)
+        told.append(f"{short(f'{names}: {text}', REMEDY).rstrip('.')}.")
     return told

@@ -1,15 +1,19 @@
 """The visits of a proposal by date, as a table of the document: the first ones each, the rest together."""
 
 import datetime
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from edgestore.plan.visit_calendar import VisitCalendar
-from edgestore.text import counted
+from edgestore.text import NO_BREAK, counted
 
 MOST_VISITS = 40
 """Visits of which the document has a row each; all stand in the workbook and in visits.ics."""
+
+COUNT = re.compile(r"(?:(?<=^)|(?<=, ))(\d+) x ")
+"""How many of a kind are brought, in a row of the calendar."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +65,8 @@ def by_date(calendar: VisitCalendar, day: datetime.date) -> VisitsByDate:
         cards = counted(bill.first_cards, "card")
         rows.append({"date": str(day), "cameras": "", "cards": cards, "with_lift": False, "cost": bill.first_cost})
     for visit in first.to_dict("records"):
-        rows.append({str(name): visit[name] for name in ("date", "cameras", "cards", "with_lift", "cost")})
+        told = {str(name): visit[name] for name in ("date", "cameras", "cards", "with_lift", "cost")}
+        rows.append(told | {"cards": COUNT.sub(f"\\1{NO_BREAK}×{NO_BREAK}", told["cards"])})
     return VisitsByDate(
         rows=tuple(rows),
         more=len(rest),
