@@ -6,7 +6,7 @@ from functools import cached_property
 
 import pandas as pd
 
-from edgestore.documents.alternatives import Alternative, alternatives, checked
+from edgestore.documents.alternatives import PROPOSED, Alternative, alternatives, checked
 from edgestore.documents.first_page import FirstPage, first_page
 from edgestore.documents.front import FrontPage
 from edgestore.documents.language import Language, language
@@ -113,7 +113,7 @@ class Proposal:
     @cached_property
     def alternatives(self) -> pd.DataFrame:
         """The plan and those that stand beside it, a row each; without any of them nothing."""
-        return alternatives(Alternative("this proposal", self.plan), self.against, self.front.date)
+        return alternatives(Alternative(PROPOSED, self.plan), self.against, self.front.date)
 
     @cached_property
     def lots(self) -> pd.DataFrame:
