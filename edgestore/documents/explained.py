@@ -115,9 +115,8 @@ def _compared(pack: KeptPack, cameras: Sequence[str], head: tuple[str, ...]) -> 
     said = f"{counted(count, 'figure')} of {of} worked out anew from the inputs in the pack:"
     said += " all agree with what it states." if not unlike else f" {len(unlike)} do not agree."
     ask = ("", f"Figures: {', '.join(stated())}.", "Cameras: " + ", ".join(cameras) + ".")
-    if others:
-        ask = (*ask, f"Alternatives: {', '.join(others)}. Their figures: {', '.join(WAYS)}.")
-    return Explained((*head, said, *unlike, *ask), not unlike and not pack.changed)
+    of_others = [f"Alternatives: {', '.join(others)}. Their figures: {', '.join(WAYS)}."] if others else []
+    return Explained((*head, said, *unlike, *ask, *of_others), not unlike and not pack.changed)
 
 
 def _all(pack: KeptPack) -> list[str]:

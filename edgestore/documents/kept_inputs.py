@@ -81,8 +81,8 @@ def kept_inputs(proposal: Proposal) -> dict[str, bytes]:
             assert log is not None
             entry["log"] = _keep(InputFile(OTHER_LOG, Path(log).name, log), files)["copy"]
         listed.append(entry)
-    record = {"kinds": plan.kinds, "date": proposal.front.date.isoformat(), "asked": _asked(plan.site)}
-    record["inputs"] = listed
+    asked, date = _asked(plan.site), proposal.front.date.isoformat()
+    record = {"kinds": plan.kinds, "date": date, "asked": asked, "inputs": listed}
     return {**files, INPUTS: json.dumps(record, indent=1, ensure_ascii=False).encode(errors="replace")}
 
 

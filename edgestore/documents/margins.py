@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -95,7 +96,7 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
         return found
     counts = np.zeros(len(served), dtype=np.intp)
     for name in found:
-        last = _last_enough(lambda tries, name=name: _enough(plan, name, served, tries), counts.copy())
+        last = _last_enough(partial(_enough, plan, name, served), counts.copy())
         found[name][served] = _tries(plan, name, served, last)
     return found
 
@@ -120,7 +121,7 @@ def _tries(plan: SitePlan, name: str, served: Whole, at: Whole) -> Array:
     if name == "years":
         return _ages(site.wanted, at)
     to_cap = (site.rates["most_mbit_s"] / site.rates["planned_mbit_s"]).fillna(np.inf).to_numpy() * (1 - ROUNDING)
-    return np.minimum(times, to_cap) if name == "together" else times
+    return np.asarray(np.minimum(times, to_cap)) if name == "together" else times
 
 
 def _enough(plan: SitePlan, name: str, served: Whole, at: Whole) -> Flags:

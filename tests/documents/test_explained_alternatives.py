@@ -14,7 +14,7 @@ from edgestore.documents.pack import pack
 from edgestore.plan.read import read_lists, read_other
 from edgestore.plan.site_plan import site_plan
 
-CAMERAS = as_list("camera,mean_mbit_s,cap_mbit_s,slot_bus", [["gate", 4, 8, "sdr104"], ["quay", 1, 2, "sdr104"]])
+CAMERAS = as_list("camera,mean_mbit_s,cap_mbit_s,slot_bus", [["gate", 3, 4, "sdr104"], ["quay", 1, 2, "sdr104"]])
 CARDS = as_list(
     "card,capacity_gb,usable_fraction,speed_class,endurance_tbw,price",
     [["small", 256, 0.96, "U1", 200, 20], ["large", 512, 0.96, "U3", 400, 45]],
@@ -42,7 +42,7 @@ def test_a_figure_of_an_alternative_is_worked_out_anew_from_the_copies_in_the_pa
     written.write(tmp_path / "pack")
     told = explained(tmp_path / "pack", "longer.toml", "order_price")
     assert told.is_confirmed
-    # Two large cards: 9 days at 4 Mbit/s are 389 GB, and at 1 Mbit/s 97 GB: one large, one small card, 45 + 20.
+    # 9 days at the caps of 4 and 2 Mbit/s are 389 and 194 GB; 0.96 of 512 and 256 are 492 and 246: 45 + 20.
     assert any("The pack states order_price = 65" in line for line in told.lines)
     assert any(line == "Worked out anew from the inputs in the pack: 65. They agree." for line in told.lines)
     whole = explained(tmp_path / "pack")
@@ -52,7 +52,7 @@ def test_a_figure_of_an_alternative_is_worked_out_anew_from_the_copies_in_the_pa
 
 def test_a_figure_of_an_alternative_that_was_changed_is_told(written, tmp_path):
     table = written.files["alternatives.csv"].decode()
-    changed = table.replace(",65", ",64")
+    changed = table.replace(",65\n", ",64\n")
     assert changed != table
     replace(written, files=written.files | {"alternatives.csv": changed.encode()}).write(tmp_path / "pack")
     told = explained(tmp_path / "pack", "longer.toml", "order_price")
