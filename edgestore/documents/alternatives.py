@@ -13,6 +13,9 @@ from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import visit_calendar
 from edgestore.plan.what_if import what_if
 
+ALTERNATIVES, PROPOSED = "alternatives.csv", "this proposal"
+"""The table of a pack, and what its first row is called."""
+
 MOST = 3
 """So many others stand beside a proposal."""
 

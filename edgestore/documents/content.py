@@ -6,7 +6,7 @@ from functools import cached_property
 
 import pandas as pd
 
-from edgestore.documents.alternatives import Alternative, alternatives, checked
+from edgestore.documents.alternatives import PROPOSED, Alternative, alternatives, checked
 from edgestore.documents.first_page import FirstPage, first_page
 from edgestore.documents.front import FrontPage
 from edgestore.documents.language import Language, language
@@ -91,10 +91,19 @@ class Proposal:
     cautions: Mapping[str, tuple[Caution, ...]]
     against: tuple[Alternative, ...] = ()
 
-    @property
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """Texts of the user, which stay as they are in every language, and may hold a term in another meaning."""
+        cameras, cards = self.plan.site.cameras, self.plan.site.offered
+        columns = (cameras["camera"], cameras["place"], cameras["group"], cameras["visit_group"], cards["card"])
+        front = self.front
+        own = {front.title, front.organisation, front.author, front.client, front.reference, front.revision}
+        return frozenset(name for name in own.union(*columns) if name)
+
+    @cached_property
     def language(self) -> Language:
-        """The language of the fixed texts."""
-        return language(self.front.language)
+        """The language of the document."""
+        return language(self.front.language).knowing(self.names)
 
     @cached_property
     def visits(self) -> VisitCalendar:
@@ -104,7 +113,7 @@ class Proposal:
     @cached_property
     def alternatives(self) -> pd.DataFrame:
         """The plan and those that stand beside it, a row each; without any of them nothing."""
-        return alternatives(Alternative("this proposal", self.plan), self.against, self.front.date)
+        return alternatives(Alternative(PROPOSED, self.plan), self.against, self.front.date)
 
     @cached_property
     def lots(self) -> pd.DataFrame:

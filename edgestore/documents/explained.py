@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from edgestore.checks import refuse
+from edgestore.documents.explained_alternatives import WAYS, figure_lines
+from edgestore.documents.explained_alternatives import unlike as of_alternatives
 from edgestore.documents.figures import PART, Figure, figures, in_words, parts_of, stated
 from edgestore.documents.kept_inputs import KeptPack, read_pack
 from edgestore.documents.trace import Trace
@@ -41,8 +43,8 @@ def explained(folder: Path, camera: str | None = None, figure: str | None = None
     folder : Path
         The pack.
     camera, figure : str, optional
-        Name of a camera, and of a figure of :func:`edgestore.documents.figures.stated`; without both, every figure of
-        every camera is worked out anew and compared.
+        Name of a camera, and of a figure of :func:`edgestore.documents.figures.stated`; or of an alternative, and of a
+        figure of its row. Without both, every figure of every camera and alternative is worked out anew and compared.
 
     Returns
     -------
@@ -55,15 +57,22 @@ def explained(folder: Path, camera: str | None = None, figure: str | None = None
         When there is no such camera or figure, with those that there are; when the folder is no pack.
     """
     names = stated()
-    if figure is not None and figure not in names:
-        raise refuse("FIGURE", shown(figure), f"one of {', '.join(names)}", _near(figure, list(names)))
+    known = dict.fromkeys([*names, *WAYS])
+    if figure is not None and figure not in known:
+        raise refuse("FIGURE", shown(figure), f"one of {', '.join(known)}", _near(figure, list(known)))
     pack = read_pack(folder)
     cameras = pack.plan.site.cameras["camera"].tolist()
+    head = tuple(_head(pack))
+    if camera is not None and figure in WAYS and camera in pack.alternatives["alternative"].tolist():
+        told, agrees = figure_lines(pack, camera, figure)
+        return Explained((*head, *told), agrees and not pack.changed)
+    if figure is not None and figure not in names:
+        allowed = f"one of {', '.join(names)}; {figure} is one of an alternative"
+        raise refuse("FIGURE", shown(figure), allowed, "Take one of these.")
     if camera is not None and camera not in cameras:
         more = f" and {len(cameras) - MOST_NAMED} more" if len(cameras) > MOST_NAMED else ""
         allowed = f"one of {', '.join(cameras[:MOST_NAMED])}{more}"
         raise refuse("CAMERA", shown(camera), allowed, _near(camera, cameras))
-    head = tuple(_head(pack))
     if camera is None or figure is None:
         return _compared(pack, [camera] if camera else cameras, head)
     trace = Trace(pack, camera)
@@ -98,11 +107,20 @@ def _compared(pack: KeptPack, cameras: Sequence[str], head: tuple[str, ...]) -> 
         for figure in stated().values():
             lines, agrees = _verdict(pack, trace, figure)
             unlike += [] if agrees else [f"{camera}: {' '.join(lines)}"]
-    count = counted(len(stated()) * len(cameras), "figure")
-    said = f"{count} of {counted(len(cameras), 'camera')} worked out anew from the inputs in the pack:"
+    count, of = len(stated()) * len(cameras), counted(len(cameras), "camera")
+    others = pack.alternatives["alternative"].tolist() if len(cameras) > 1 or cameras == _all(pack) else []
+    if others:
+        unlike += of_alternatives(pack)
+        count, of = count + len(WAYS) * len(others), f"{of} and {counted(len(others), 'alternative')}"
+    said = f"{counted(count, 'figure')} of {of} worked out anew from the inputs in the pack:"
     said += " all agree with what it states." if not unlike else f" {len(unlike)} do not agree."
     ask = ("", f"Figures: {', '.join(stated())}.", "Cameras: " + ", ".join(cameras) + ".")
-    return Explained((*head, said, *unlike, *ask), not unlike and not pack.changed)
+    of_others = [f"Alternatives: {', '.join(others)}. Their figures: {', '.join(WAYS)}."] if others else []
+    return Explained((*head, said, *unlike, *ask, *of_others), not unlike and not pack.changed)
+
+
+def _all(pack: KeptPack) -> list[str]:
+    return [str(camera) for camera in pack.plan.site.cameras["camera"]]
 
 
 def _way(trace: Trace, wanted: Figure) -> Iterator[str]:

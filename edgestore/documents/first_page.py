@@ -32,6 +32,9 @@ NAME, REMEDY, WARNING = 30, 240, 240
 LEAST_MARGIN = 0.01
 """A margin of the mean rate that is thinner is told as less than this share of it."""
 
+NAMED = 3
+"""Cameras named of those that the same would help; the others are counted."""
+
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
 """So many of each stand there whatever the room."""
 
@@ -39,6 +42,15 @@ NOT_PROMISED = (
     "that any one card lasts (the chance says how many may not); footage from a card's failure until it is changed;"
     " anything at rates above those of section {rates}; anything for cameras that are not assured."
 )
+
+LETTERS_A_LABEL = 23
+"""Letters on a line of what a fact is of."""
+
+AT_THE_END = (
+    ("Not promised:", NOT_PROMISED),
+    ("Cards are fitted at height and near power:", "the cautions of section {n} come before any work."),
+)
+"""What stands on the page in any case, below all else; room for it in English is left by ``ROOM``."""
 
 
 @dataclass(frozen=True)
@@ -106,7 +118,8 @@ def first_page(
     FirstPage
         All of it; :func:`fitted` leaves out what has no room.
     """
-    order, found, left = tuple(map(_line, lots.to_dict("records"))), _find_out(plan.measure_first), _left(plan)
+    order = tuple(map(_line, lots.to_dict("records")))
+    found, left = _find_out(plan.measure_first, language), _left(plan, language)
     counts = {"order": len(order), "find_out": len(found), "left": len(left), "warnings": len(warnings)}
     return FirstPage(
         answer=_answer(plan, lots, language),
@@ -115,12 +128,19 @@ def first_page(
         facts=tuple(_facts(plan, visits, margins, language)),
         find_out=tuple(found),
         left=tuple(left),
-        warnings=tuple(short(text, WARNING) for text in warnings),
+        warnings=tuple(short(language.tell(text), WARNING) for text in warnings),
         counts=counts,
     )
 
 
-def fitted(first: FirstPage, title: str, *, has_logo: bool, has_identity: bool = False) -> FirstPage:
+def fitted(
+    first: FirstPage,
+    title: str,
+    *,
+    has_logo: bool,
+    has_identity: bool = False,
+    language: Language = IN_ENGLISH,
+) -> FirstPage:
     """Leave out what has no room on the page, so that it is one page whatever the site.
 
     Parameters
@@ -133,6 +153,8 @@ def fitted(first: FirstPage, title: str, *, has_logo: bool, has_identity: bool =
         Whether a logo stands beside the title, which then has half of the width.
     has_identity : bool
         Whether client, reference or revision stand below the title.
+    language : Language
+        Language of the page.
 
     Returns
     -------
@@ -144,7 +166,12 @@ def fitted(first: FirstPage, title: str, *, has_logo: bool, has_identity: bool =
     room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters)) - _lines(first.answer)
     room -= LINES_OF_IDENTITY if has_identity else 0
     room -= not first.find_out  # a line says so
-    room -= sum(max(1, math.ceil(len(much) / LETTERS_A_FACT)) for _, much in first.facts)
+    room -= sum(
+        max(1, math.ceil(len(much) / LETTERS_A_FACT), math.ceil(len(what) / LETTERS_A_LABEL))
+        for what, much in first.facts
+    )
+    for parts in AT_THE_END:
+        room -= max(0, _lines(" ".join(map(language.say, parts))) - _lines(" ".join(parts)))
     shown = {name: min(least, first.counts[name]) for name, least in LEAST_SHOWN.items()}
 
     def taken() -> int:
@@ -326,24 +353,35 @@ def _cheapest(plan: SitePlan, language: Language) -> str | None:
     )
 
 
-def _find_out(first: MeasureFirst) -> list[str]:
+def _find_out(first: MeasureFirst, language: Language) -> list[str]:
     """The three best findings, a line each."""
-    told = []
+    told, say = [], language.say
     for row in first.best.head(3).to_dict("records"):
-        effort = "" if row["effort"] != row["effort"] else f", for {money(row['effort'], first.unit)}"
-        how, unit = row["how"].removesuffix(" before ordering"), first.unit
-        changes = f"{chance(row['chance_order_changes'])} that the order changes"
-        told.append(f"{how}{effort}: {changes}, worth {money(row['worth'], unit)}.")
+        how = language.tell(row["how"].removesuffix(" before ordering"))
+        if row["effort"] == row["effort"]:
+            how = say("{how}, for {effort}", how=how, effort=money(row["effort"], first.unit))
+        changes, worth = chance(row["chance_order_changes"]), money(row["worth"], first.unit)
+        told.append(say("{how}: {chance} that the order changes, worth {worth}.", how=how, chance=changes, worth=worth))
     return told
 
 
-def _left(plan: SitePlan) -> list[str]:
-    """The cameras that are not assured, the worst first, with what would help and what it costs."""
+def _left(plan: SitePlan, language: Language) -> list[str]:
+    """The cameras that are not assured, the worst first and those alike together, with what would help and its cost."""
     some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
-    told = []
+    alike: dict[str, list[str]] = {}
+    say = language.say
     for row in some.to_dict("records"):
-        best = f", at best {chance(row['best_chance'])}" if row["state"] == "doubtful" else ""
-        remedy = row["remedy"] or f"{row['card_alone']} would do, but is not one of the kinds chosen"
-        text = f"{short(row['camera'], NAME)}: {row['state']}{best}. {remedy[0].upper()}{remedy[1:]}"
-        told.append(f"{short(text, REMEDY).rstrip('.')}.")
+        state = say(row["state"])
+        if row["state"] == "doubtful":
+            state = say("{state}, at best {chance}", state=state, chance=chance(row["best_chance"]))
+        remedy = language.tell(row["remedy"])
+        if not remedy:
+            remedy = say("{card} would do, but is not one of the kinds chosen", card=row["card_alone"])
+        alike.setdefault(f"{state}. {remedy[0].upper()}{remedy[1:]}", []).append(short(row["camera"], NAME))
+    told = []
+    for text, cameras in alike.items():
+        names = ", ".join(cameras[:NAMED])
+        if len(cameras) > NAMED:
+            names = say("{names} and {n} more", names=names, n=len(cameras) - NAMED)
+        told.append(f"{short(f'{names}: {text}', REMEDY).rstrip('.')}.")
     return told

@@ -11,15 +11,17 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from edgestore.checks import InputError, refuse
+from edgestore.documents.alternatives import ALTERNATIVES, PROPOSED, Alternative, alternatives
 from edgestore.documents.content import Proposal
 from edgestore.inputs.footage import clip_files
 from edgestore.inputs.sheet import path_and_sheet
 from edgestore.output import MANIFEST, changed_files, manifest
 from edgestore.plain_file import MOST_LIST_BYTES, plain_file
 from edgestore.plan.input_file import CAMERAS, CARDS, LOG, SETTINGS, InputFile
-from edgestore.plan.read import read_lists
+from edgestore.plan.read import read_lists, read_other
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
@@ -28,7 +30,7 @@ from edgestore.plan.visit_calendar import VisitCalendar, visit_calendar
 INPUTS, CONTENTS = "inputs.json", "README.txt"
 """The file that lists what a pack was made from, and the one that says what is in the pack."""
 
-FOOTAGE, OTHER = "footage", "alternative"
+FOOTAGE, OTHER, OTHER_LOG = "footage", "alternative", "alternative_log"
 
 NAMES = {
     CAMERAS: "input_cameras",
@@ -38,6 +40,7 @@ NAMES = {
     "event_log": "input_event_log",
     "encoder_file": "input_encoder",
     OTHER: "input_alternative",
+    OTHER_LOG: "input_log_of_alternative",
 }
 """How copies are called; no name of the user's is in them."""
 
@@ -68,12 +71,24 @@ def kept_inputs(proposal: Proposal) -> dict[str, bytes]:
     plan = proposal.plan
     if not plan.site.inputs:
         return {}
-    of_others = [InputFile(OTHER, one.name, one.plan.site.inputs[-1].source) for one in proposal.against]
     files: dict[str, bytes] = {}
-    listed = [_keep(file, files) for file in (*plan.site.inputs, *of_others)]
-    asked = asdict(plan.site.requirements or Requirements(**plan.site.settings.requirements))
-    record = {"kinds": plan.kinds, "date": proposal.front.date.isoformat(), "asked": asked, "inputs": listed}
+    listed = [_keep(file, files) for file in plan.site.inputs]
+    for one in proposal.against:
+        site = one.plan.site
+        entry = _keep(InputFile(OTHER, one.name, site.inputs[-1].source), files) | {"asked": _asked(site)}
+        if site.inputs[-1].role == SETTINGS and site.log is not None:
+            log = site.settings.service.log
+            assert log is not None
+            entry["log"] = _keep(InputFile(OTHER_LOG, Path(log).name, log), files)["copy"]
+        listed.append(entry)
+    asked, date = _asked(plan.site), proposal.front.date.isoformat()
+    record = {"kinds": plan.kinds, "date": date, "asked": asked, "inputs": listed}
     return {**files, INPUTS: json.dumps(record, indent=1, ensure_ascii=False).encode(errors="replace")}
+
+
+def _asked(site: Site) -> dict[str, Any]:
+    """What a site asks of all cameras."""
+    return asdict(site.requirements or Requirements(**site.settings.requirements))
 
 
 def _keep(file: InputFile, files: dict[str, bytes]) -> dict[str, Any]:
@@ -152,6 +167,18 @@ class KeptPack:
     def visits(self) -> VisitCalendar:
         """The visits and the bill, from the date of the document on."""
         return visit_calendar(self.plan.site, self.plan.plan, self.date, in_service=self.plan.calendar)
+
+    @cached_property
+    def alternatives(self) -> pd.DataFrame:
+        """The alternatives side by side, planned anew; nothing where the proposal had none."""
+        others = []
+        for one in self.inputs:
+            if one["role"] == OTHER:
+                log = self.folder / Path(one["log"]).name if one.get("log") else None
+                content = (self.folder / Path(one["copy"]).name).read_bytes()
+                other = read_other(self.plan.site, (one["name"], content), log).asking(Requirements(**one["asked"]))
+                others.append(Alternative(one["name"], site_plan(other, self.plan.kinds, with_reasons=False)))
+        return alternatives(Alternative(PROPOSED, self.plan), others, self.date)
 
     def copy(self, role: str, name: str = "") -> str:
         """Name of the copy of a file; empty for none."""
@@ -237,6 +264,7 @@ WHAT = {
     "beliefs.csv": "what is taken for known of each camera and card",
     "replacements.csv": "the cards in service, and when each is replaced",
     "visits.ics": "the visits, for a calendar program",
+    ALTERNATIVES: "the proposal and what stands beside it, a row each",
     INPUTS: "what the proposal was made from: each file with its size and SHA-256 digest",
 }
 

@@ -7,12 +7,14 @@ import datetime
 import gettext
 import io
 import re
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
 from edgestore.checks import refuse
+from edgestore.documents.sentences import Sentences
 
 CATALOGUES = Path(__file__).with_name("languages")
 
@@ -25,13 +27,31 @@ POINT = re.compile(r"(?<![\d.])(\d+)\.(\d+)(?![\d.])")
 
 @dataclass(frozen=True)
 class Language:
-    """A language: its code (ISO 639-1) and its catalogue.
+    """A language: its code (ISO 639-1), its catalogue, patterns of what a plan says, and names that stay.
 
     What the catalogue lacks stays English.
     """
 
     code: str
     catalogue: gettext.NullTranslations
+    patterns: tuple[tuple[str, str, str], ...] = ()
+    names: frozenset[str] = frozenset()
+
+    def knowing(self, names: Iterable[str]) -> "Language":
+        """Give the same language, in which these names stay as they are in what is told."""
+        return replace(self, names=frozenset(names))
+
+    def parts(self, text: str) -> list[tuple[str, bool]]:
+        """Give what a plan says in English in this language, by sentences, and whether each is in it now."""
+        return list(self._sentences.of(text, self.names)) if self.patterns else [(text, self.code == ENGLISH)]
+
+    def tell(self, text: str) -> str:
+        """Give what a plan says in English in this language, as far as the catalogue has it."""
+        return " ".join(part for part, _ in self.parts(text))
+
+    @cached_property
+    def _sentences(self) -> Sentences:
+        return Sentences(self.patterns, self.figures, self.date)
 
     def say(self, text: str, /, **values: object) -> str:
         """Give a fixed text in this language, with values in its braces."""
@@ -99,4 +119,5 @@ def language(code: str) -> Language:
     made = io.BytesIO()
     write_mo(made, catalogue)
     made.seek(0)
-    return Language(code, gettext.GNUTranslations(made))
+    patterns = tuple((entry.context, str(entry.id), str(entry.string)) for entry in catalogue if entry.context)
+    return Language(code, gettext.GNUTranslations(made), patterns)

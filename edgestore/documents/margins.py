@@ -1,13 +1,15 @@
 """How far an input may move before the card chosen for a camera serves no longer, or a lesser one would do."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.inputs.settings import LEAST_ASKED
 from edgestore.plan.advice import down, scaled_rates
 from edgestore.plan.assured import chance_in_pairs
@@ -16,13 +18,18 @@ from edgestore.plan.change_age import QUARTER_YEARS
 from edgestore.plan.choice import choose
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import LONGEST_LIFE_YEARS, NO_BREAK, life
+from edgestore.text import LONGEST_LIFE_YEARS, NO_BREAK, life, number
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
+Flags = npt.NDArray[np.bool_]
 
 MORE = np.exp(np.arange(0, np.log(20), 0.02))
 """Times a rate, or days, that are tried; a margin of twenty is no margin any more."""
+
+STRIDE = 12
+"""So many tries are left out between those that are tried first: about the root of their number."""
 
 LESS = np.arange(95, 5, -5) / PERCENT_PER_ONE
 """Parts of the rate that are tried for another card."""
@@ -45,9 +52,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
         One row a camera: the card has the chance asked up to ``mean_up_to_mbit_s``, where the requirement in
         ``first_to_fail`` fails, or where the cap is, and nothing fails; up to ``peak_up_to_mbit_s``, ``days_up_to`` and
         ``years_up_to``. At ``other_from_mbit_s`` and below, ``other_card`` would do, smaller, or cheaper where costs
-        are counted. NaN and
-        empty where there is none.
-        ``words`` says it.
+        are counted. NaN and empty where there is none.
 
     Notes
     -----
@@ -65,7 +70,7 @@ def margins(plan: SitePlan) -> pd.DataFrame:
     cap = plan.site.rates["most_mbit_s"].fillna(np.inf).to_numpy(float)  # where it holds no mean is above
     reaches_cap = up_to >= cap * (1 - 2 * ROUNDING)
     other, other_share = _nearest_other(plan)
-    rows = pd.DataFrame(
+    return pd.DataFrame(
         {
             "camera": chosen["camera"],
             "planned_mbit_s": chosen["planned_mbit_s"],
@@ -78,11 +83,6 @@ def margins(plan: SitePlan) -> pd.DataFrame:
             "other_from_mbit_s": chosen["planned_mbit_s"] * other_share,
         }
     )
-    words = [
-        _words(row, served, plan.site.costs is not None)
-        for row, served in zip(rows.to_dict("records"), chosen["meets"], strict=True)
-    ]
-    return rows.assign(words=words)
 
 
 def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
@@ -94,29 +94,54 @@ def _parts_up_to(plan: SitePlan) -> dict[str, Array]:
     found = {name: np.full(len(plan.plan), np.nan) for name in ("together", "retention", "life", "days", "years")}
     if not len(served):
         return found
-    many, times = np.repeat(served, len(MORE)), np.tile(MORE, len(served))
-    site = plan.site.of_cameras(many)
-    faster = _with_mean(site.rates, times)
-    to_cap = (site.rates["most_mbit_s"] / site.rates["planned_mbit_s"]).fillna(np.inf).to_numpy() * (1 - ROUNDING)
-    no_further = np.minimum(times, to_cap)
-    cards = plan.site.offered.iloc[plan.chosen[many]].reset_index(drop=True)
-    longer = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, times)))
-    ages = _ages(site.wanted, np.tile(np.arange(len(MORE)), len(served)))
-    older = replace(site, cameras=site.cameras.assign(life_years=ages))
-    no_outage = replace(site.settings, outage=None, group_outages={})  # what holds long enough for it is not life
-    lasting = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED), settings=no_outage)
-    holding = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
-    for name, (asking, rates, tries) in {
-        "together": (site, _with_mean(site.rates, no_further), no_further),
-        "retention": (holding, faster, times),
-        "life": (lasting, faster, times),
-        "days": (longer, site.rates, times),
-        "years": (older, site.rates, ages),
-    }.items():
-        enough = chance_in_pairs(asking, rates, cards) >= site.wanted["assurance"].to_numpy(float) - ROUNDING
-        last = np.maximum(np.cumprod(enough.reshape(-1, len(MORE)), axis=1).sum(axis=1) - 1, 0)
-        found[name][served] = tries.reshape(-1, len(MORE))[np.arange(len(served)), last]
+    counts = np.zeros(len(served), dtype=np.intp)
+    for name in found:
+        last = _last_enough(partial(_enough, plan, name, served), counts.copy())
+        found[name][served] = _tries(plan, name, served, last)
     return found
+
+
+def _last_enough(is_enough: Callable[[Whole], Flags], last: Whole) -> Whole:
+    """Find the last of ``MORE`` before the first that is not enough: by every ``STRIDE``-th, then by those between.
+
+    What is asked of all cards at once is asked of a sixth of the tries so.
+    """
+    for steps in (np.arange(STRIDE, len(MORE) + STRIDE, STRIDE), np.arange(1, STRIDE)):
+        tries = np.minimum(last[:, None] + steps, len(MORE) - 1)
+        enough = is_enough(tries.ravel()).reshape(tries.shape)
+        held = np.cumprod(enough, axis=1).sum(axis=1)
+        last = np.where(held > 0, np.take_along_axis(tries, np.maximum(held - 1, 0)[:, None], axis=1)[:, 0], last)
+    return last
+
+
+def _tries(plan: SitePlan, name: str, served: Whole, at: Whole) -> Array:
+    """What is tried of a figure: times the mean, no further than the cap for all together; times the days; years."""
+    site = plan.site.of_cameras(np.repeat(served, len(at) // len(served)))
+    times = MORE[at]
+    if name == "years":
+        return _ages(site.wanted, at)
+    to_cap = (site.rates["most_mbit_s"] / site.rates["planned_mbit_s"]).fillna(np.inf).to_numpy() * (1 - ROUNDING)
+    return np.asarray(np.minimum(times, to_cap)) if name == "together" else times
+
+
+def _enough(plan: SitePlan, name: str, served: Whole, at: Whole) -> Flags:
+    """Whether the chosen cards have the chance asked where a figure is so much."""
+    many = np.repeat(served, len(at) // len(served))
+    site, tries = plan.site.of_cameras(many), _tries(plan, name, served, at)
+    cards = plan.site.offered.iloc[plan.chosen[many]].reset_index(drop=True)
+    asking, rates = site, site.rates
+    if name in ("together", "retention", "life"):
+        rates = _with_mean(site.rates, tries)
+    if name == "retention":
+        asking = replace(site, cameras=site.cameras.assign(life_years=LEAST_ASKED))
+    elif name == "life":  # what holds long enough for an outage is not life
+        no_outage = replace(site.settings, outage=None, group_outages={})
+        asking = replace(site, cameras=site.cameras.assign(retention_days=LEAST_ASKED), settings=no_outage)
+    elif name == "days":
+        asking = replace(site, cameras=site.cameras.assign(retention_days=_days(site.wanted, tries)))
+    elif name == "years":
+        asking = replace(site, cameras=site.cameras.assign(life_years=tries))
+    return np.asarray(chance_in_pairs(asking, rates, cards) >= site.wanted["assurance"].to_numpy(float) - ROUNDING)
 
 
 def _with_mean(rates: pd.DataFrame, times: Array) -> pd.DataFrame:
@@ -167,29 +192,45 @@ def _nearest_other(plan: SitePlan) -> tuple[list[str], Array]:
     return other, np.where(found, LESS[first], np.nan)
 
 
-def _years(life_years: float) -> str:
-    """Write a life wanted that must not be exceeded, and no figure above ten years."""
-    if life_years > LONGEST_LIFE_YEARS:
-        return f"{life(life_years)} years"
-    return "up to a year" if life_years == 1 else f"up to {down(life_years)} years"
+def in_cells(rows: pd.DataFrame, wanted: pd.DataFrame, language: Language = IN_ENGLISH) -> list[dict[str, str]]:
+    """Write the margins of each camera as cells of a table.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        Of :func:`margins`.
+    wanted : DataFrame
+        What is wanted of each camera.
+    language : Language
+        Language of the figures.
+
+    Returns
+    -------
+    list of dict of str
+        For each camera the ``mean`` planned, ``up_to`` which mean the card serves, ``more`` than planned that is, and
+        what ``fails`` then, empty for the cap; the peak, days and years up to which it serves, with those wanted; and
+        the rate from which on down another card would do. No cell where no card is chosen.
+    """
+    days, years = (wanted[name].to_numpy(float) for name in ("retention_days", "life_years"))
+    told = [_cells(row, days[at], years[at]) for at, row in enumerate(rows.to_dict("records"))]
+    return [{name: language.figures(text) for name, text in cells.items()} for cells in told]
 
 
-def _words(row: Mapping[Any, Any], served: bool, counts_cost: bool) -> str:
-    if not served:
-        return "No card is chosen: the reasons say why."
-    if row["first_to_fail"]:
-        more = down(PERCENT_PER_ONE * (row["mean_up_to_mbit_s"] / row["planned_mbit_s"] - 1))
-        mean = (
-            f"up to a mean of {down(row['mean_up_to_mbit_s'])} Mbit/s ({more}{NO_BREAK}% more than planned), then"
-            f" {row['first_to_fail']} fails"
-        )
-    else:
-        mean = f"at any mean up to the cap, {down(row['mean_up_to_mbit_s'])} Mbit/s"
-    text = (
-        f"Has the chance asked {mean}; up to a peak of {down(row['peak_up_to_mbit_s'])} Mbit/s; for up to"
-        f" {down(row['days_up_to'])} days wanted, or for {_years(row['years_up_to'])}."
-    )
-    if row["other_card"]:
-        text += f" From a mean of {down(row['other_from_mbit_s'])} Mbit/s down, {row['other_card']} would do,"
-        text += " which costs less." if counts_cost else " which is smaller."
-    return text
+def _cells(row: Mapping[Any, Any], days: float, years: float) -> dict[str, str]:
+    """The cells of one camera; what must not be exceeded is rounded down."""
+    up_to, planned = row["mean_up_to_mbit_s"], row["planned_mbit_s"]
+    if np.isnan(up_to):
+        return {}
+    longest = row["years_up_to"]
+    return {
+        "mean": number(planned),
+        "up_to": down(up_to),
+        "more": f"+{down(PERCENT_PER_ONE * (up_to / planned - 1))}{NO_BREAK}%" if row["first_to_fail"] else "",
+        "fails": row["first_to_fail"],
+        "peak": down(row["peak_up_to_mbit_s"]),
+        "days_wanted": number(days),
+        "days": down(row["days_up_to"]),
+        "years_wanted": life(years),
+        "years": life(longest) if longest > LONGEST_LIFE_YEARS else down(longest),
+        "other_from": down(row["other_from_mbit_s"]) if row["other_card"] else "",
+    }

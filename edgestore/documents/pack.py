@@ -5,6 +5,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from edgestore.checks import refuse
+from edgestore.documents.alternatives import ALTERNATIVES
 from edgestore.documents.content import Proposal
 from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
@@ -88,6 +89,8 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
     }
     if plan.calendar is not None:
         made["replacements"] = proposal.visits.replacements.table  # from the date of the document on
+    if proposal.against:
+        made[ALTERNATIVES.removesuffix(".csv")] = proposal.alternatives
     written = {f"{name}.csv": as_csv(table) for name, table in departing(made, plan).items()}
     dates = diary(proposal.visits, proposal.front, proposal.plan.site.override)
     files |= {WORKBOOK: workbook(proposal), **written, DIARY: dates, **kept_inputs(proposal)}

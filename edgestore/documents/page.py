@@ -17,8 +17,10 @@ from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
 from edgestore.documents.front import FrontPage
 from edgestore.documents.language import ENGLISH, Language
+from edgestore.documents.margins import in_cells
 from edgestore.documents.reading import terms_used
 from edgestore.documents.sampling import cards_tried, what_the_risks_are
+from edgestore.documents.visits import by_date
 from edgestore.documents.why import shown, why
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.look import STATES, filled, marked
@@ -41,13 +43,13 @@ UNITS = ("GB", "TB", "h", "Mbit/s", "Mbyte/s", "%", "days", "years")
 BOUND = re.compile(rf"(\d) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w/]))")
 """Space between a figure and its unit, where no line may end."""
 
-NAMED = 8
-"""So many cameras of a lot are named."""
+NAMED, IN_A_VISIT = 8, 120
+"""So many cameras of a lot are named, and letters of the cameras, and of the cards, of a visit."""
 
 
 LANGUAGE_NOTE = (
-    "The fixed texts of this document are translated. What is said of this site in sentences (reasons, warnings,"
-    " assumptions, findings, charts), the cautions and the terms are in English."
+    "Where a sentence on this site is not in the catalogue of this language, it is in English, as is the writing in the"
+    " charts."
 )
 
 
@@ -71,12 +73,12 @@ def page(proposal: Proposal) -> str:
     """
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
     language, identity = proposal.language, _identity(proposal)
-    is_english = language.code == ENGLISH
     specifications = proposal.specifications.to_dict("records")
     has_logo = proposal.front.logo is not None
     saying = {
         "proposal": proposal,
         "NAMED": NAMED,
+        "IN_A_VISIT": IN_A_VISIT,
         "LONG_TITLE": LONG_TITLE,
         "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
@@ -87,24 +89,28 @@ def page(proposal: Proposal) -> str:
         "choice_cost": _choice_cost(proposal),
         "on_delivery": ON_DELIVERY,
         "cards_tried": cards_tried(proposal.lots.to_dict("records")),
-        "what_the_risks_are": what_the_risks_are(),
+        "what_the_risks_are": what_the_risks_are(language),
         "after_fitting": AFTER_FITTING,
         "depends_on": DEPENDS_ON,
         "not_promised": NOT_PROMISED,
         "order_lines": proposal.first_page.order,
-        "first_page": fitted(proposal.first_page, proposal.front.title, has_logo=has_logo, has_identity=bool(identity)),
+        "first_page": fitted(
+            proposal.first_page, proposal.front.title, has_logo=has_logo, has_identity=bool(identity), language=language
+        ),
         "language": language,
         "say": language.say,
         "many": language.many,
-        "en": "" if is_english else Markup(' lang="en"'),
-        "language_note": "" if is_english else language.say(LANGUAGE_NOTE),
+        "language_note": "" if language.code == ENGLISH else language.say(LANGUAGE_NOTE),
         "identity": identity,
         "properties": _properties(proposal.front),
         "validity": _validity(proposal),
         "shown": shown(proposal.plan),
         "told": proposal.plan.table.to_dict("records"),
         "why": why(proposal.plan, language),
-        "margins": proposal.margins.to_dict("records"),
+        "margins": in_cells(proposal.margins, wanted, language),
+        "others": proposal.margins["other_card"].tolist(),
+        "lesser": "A card that costs less" if proposal.plan.site.costs else "A smaller card",
+        "visits_by_date": by_date(proposal.visits, proposal.front.date),
         "kinds": KINDS,
         "alternatives": proposal.alternatives.to_dict("records"),
         "not_compared": not_compared(proposal.plan, proposal.against),
@@ -121,7 +127,7 @@ def page(proposal: Proposal) -> str:
     }
     template = _environment(language).get_template("page.html.j2")
     words = re.sub(r"<style>.*?</style>|<[^>]+>", " ", template.render(saying, glossary=()), flags=re.DOTALL)
-    return template.render(saying, glossary=terms_used(_without(unescape(words), _names(proposal))))
+    return template.render(saying, glossary=terms_used(_without(unescape(words), proposal.names), language))
 
 
 def _style(proposal: Proposal) -> str:
@@ -205,16 +211,7 @@ def _choice_cost(proposal: Proposal) -> str:
     ).rstrip()
 
 
-def _names(proposal: Proposal) -> set[str]:
-    """Give the texts of the user, which may hold a term in another meaning."""
-    front, plan = proposal.front, proposal.plan
-    cameras = plan.site.cameras
-    columns = (cameras["camera"], cameras["place"], cameras["group"], plan.site.offered["card"])
-    own = {front.title, front.organisation, front.author, front.client, front.reference, front.revision}
-    return own.union(*columns)
-
-
-def _without(text: str, names: set[str]) -> str:
+def _without(text: str, names: frozenset[str]) -> str:
     """Leave out of a text the names that hold a term."""
     for name in sorted((name for name in names if terms_used(name)), key=len, reverse=True):
         text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", " ", text)
@@ -242,11 +239,21 @@ def _environment(language: Language) -> Environment:
         "embedded": _embedded,
         "states": _with_states,
         "say": language.say,
+        "tell": partial(_told, language=language),
         "figures": language.figures,
         "date": language.date,
         "bound": lambda text: BOUND.sub(rf"\1{NO_BREAK}", text),
     }
     return environment
+
+
+def _told(text: str, language: Language) -> Markup:
+    """Escape what the plan says, in the language of the document; what stayed English is marked."""
+    parts = (
+        Markup("{}" if is_told else '<span lang="en">{}</span>').format(visible(part))
+        for part, is_told in language.parts(text)
+    )
+    return Markup(" ").join(parts)
 
 
 def _with_states(text: str) -> Markup:

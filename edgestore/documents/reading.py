@@ -5,11 +5,16 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from edgestore.documents.language import ENGLISH, IN_ENGLISH, Language
+
 PLACES = (Path(__file__).parent / "docs", Path(__file__).parents[2] / "docs")
 """Where the pages are: beside this file when installed, in docs/ in a checkout."""
 
 ELSEWHERE = ("Exercises", "Buffers and traces", "Inside the card")
 """Headings of terms.md whose words have another meaning in a proposal: the mark of a learner, a page of flash."""
+
+ENDINGS = {ENGLISH: "(?:e?s)?", "de": "(?:e?[ns]|e[rm]?)?"}
+"""What may follow a term in each language."""
 
 
 @dataclass(frozen=True)
@@ -54,12 +59,17 @@ def terms() -> tuple[Term, ...]:
     return tuple(Term(tuple(name.split(", ")), meaning.replace("`", "")) for name, meaning in rows)
 
 
-def terms_used(text: str) -> tuple[Term, ...]:
-    """Give the terms that pertain to a proposal and that a text uses as whole words, in alphabetical order."""
+def terms_used(text: str, language: Language = IN_ENGLISH) -> tuple[Term, ...]:
+    """Give the terms that pertain to a proposal and that a text uses as whole words, in alphabetical order.
+
+    In the language of the text, with the endings of its plurals.
+    """
+    told = [Term(tuple(map(language.tell, term.names)), language.tell(term.meaning)) for term in terms()]
+    ending = ENDINGS[language.code]
     used = [
         term
-        for term in terms()
-        if any(re.search(rf"\b{re.escape(name)}(?:e?s)?\b", text, flags=re.IGNORECASE) for name in term.names)
+        for term in told
+        if any(re.search(rf"\b{re.escape(name)}{ending}\b", text, flags=re.IGNORECASE) for name in term.names)
     ]
     return tuple(sorted(used, key=lambda term: term.names[0].lower()))
 

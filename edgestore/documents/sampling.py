@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from edgestore.answers.certainty import GUESSED_LIFE
+from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.models.lots import smallest_plan
 from edgestore.text import NO_BREAK, whole, whole_percent
 from edgestore.units import PERCENT_PER_ONE
@@ -32,8 +33,9 @@ def cards_tried(lots: Iterable[Mapping[Any, Any]]) -> list[dict[str, str]]:
     Returns
     -------
     list of dict of str
-        A row a lot, in words: ``lot``, ``delivered``, ``tried`` (a number of cards, or all), ``may_fail``,
-        ``bad_passes`` and ``good_refused``.
+        A row a lot, in words: ``lot``, ``delivered``, and where a sample is tried how many are ``tried``, how many
+        ``may_fail``, ``bad_passes`` and ``good_refused``. These are empty where all are tried: then each bad card is
+        found, and the lot is neither passed nor refused by chance.
 
     Notes
     -----
@@ -44,27 +46,25 @@ def cards_tried(lots: Iterable[Mapping[Any, Any]]) -> list[dict[str, str]]:
     for lot in lots:
         delivered = int(lot["cards"] + lot["spares"])
         plan = smallest_plan(GOOD_LOT, BAD_LOT, supplier_risk=RISK, buyer_risk=RISK, lot_cards=delivered)
-        is_all = plan.cards > MOST_TRIED * delivered
-        rows.append(
-            {
-                "lot": str(lot["lot"]),
-                "delivered": whole(delivered),
-                "tried": "all" if is_all else whole(plan.cards),
-                "may_fail": "each bad card is replaced" if is_all else whole(plan.failures),
-                "bad_passes": _at_most(0 if is_all else plan.bad_passes),
-                "good_refused": _at_most(0 if is_all else plan.good_refused),
-            }
-        )
+        told = {"tried": "", "may_fail": "", "bad_passes": "", "good_refused": ""}
+        if plan.cards <= MOST_TRIED * delivered:
+            told |= {"tried": whole(plan.cards), "may_fail": whole(plan.failures)}
+            told |= {"bad_passes": _at_most(plan.bad_passes), "good_refused": _at_most(plan.good_refused)}
+        rows.append({"lot": str(lot["lot"]), "delivered": whole(delivered), **told})
     return rows
 
 
-def what_the_risks_are() -> str:
+def what_the_risks_are(language: Language = IN_ENGLISH) -> str:
     """Say what is a bad lot and a good one, and when all cards are tried."""
-    return (
-        f"A lot is bad when {_percent(BAD_LOT)} of its cards or more would fail: it could not keep an assurance of nine"
-        f" in ten. It is good when it comes out of a production of which {_percent(GOOD_LOT)} fails, as many cards as"
-        f" are taken for weak where nothing else is stated. Neither the buyer nor the supplier is to bear a risk above"
-        f" {_percent(RISK)}. Where more than half of a lot would have to be tried for that, all of it is."
+    return language.say(
+        "A lot is bad when {bad} of its cards or more would fail: it could not keep an assurance of nine in ten. It is"
+        " good when it comes out of a production of which {good} fails, as many cards as are taken for weak where"
+        " nothing else is stated. Neither the buyer nor the supplier is to bear a risk above {risk}. Where more than"
+        " half of a lot would have to be tried for that, all of it is, and no chance is left to state. A lot in which"
+        " more cards fail than may fail goes back whole; a card that fails goes back in any case.",
+        bad=_percent(BAD_LOT),
+        good=_percent(GOOD_LOT),
+        risk=_percent(RISK),
     )
 
 

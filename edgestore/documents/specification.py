@@ -175,7 +175,8 @@ def _capacity_note(row: Mapping[Any, Any], language: Language) -> str:
 def _slots(buses: str, language: Language) -> str:
     """Name a slot by its bus, and slots that differ."""
     if " or " in buses:
-        return language.say("slots of bus {buses}", buses=buses)
+        named = (language.say(bus) if bus == "unknown" else bus for bus in buses.split(" or "))
+        return language.say("slots of bus {buses}", buses=language.say(" or ").join(named))
     return language.say("a slot of unknown bus") if buses == "unknown" else language.say("a {bus} slot", bus=buses)
 
 

@@ -12,7 +12,7 @@ MOST_ROWS = 60
 """Cameras that a table of the document has at most; all stand in the workbook."""
 
 MOST_OTHERS = 20
-"""Cameras of which the document says in words why the rule did not choose their card."""
+"""Texts that the document has on why the rule did not choose a card; cameras with the same text share it."""
 
 PARTS = {
     "slot": "Too large for the slot",
@@ -47,10 +47,11 @@ class Why:
         How many times as long the card holds, as the cap alone would say; empty where that is not known.
     by_cap : tuple of str
         The card by the cap alone, "the same" or "none"; empty likewise.
-    others : tuple of (int, str)
-        Cameras whose card the rule did not choose, and why, in words; no more than ``MOST_OTHERS``.
+    others : tuple of (tuple of int, str)
+        Cameras whose card the rule did not choose, and why, in words: those alike together, no more than
+        ``MOST_OTHERS`` texts.
     more : int
-        How many there are besides.
+        How many texts there are besides.
     """
 
     rule: str
@@ -60,7 +61,7 @@ class Why:
     rows: tuple[tuple[str, ...], ...]
     times: tuple[str, ...]
     by_cap: tuple[str, ...]
-    others: tuple[tuple[int, str], ...]
+    others: tuple[tuple[tuple[int, ...], str], ...]
     more: int
 
 
@@ -97,7 +98,10 @@ def why(plan: SitePlan, language: Language) -> Why:
     same = rows["card_at_cap"] == rows["card"]
     times = 1 / rows["mean_over_cap"].to_numpy(float)
     exceptions = np.flatnonzero((plan.chosen < 0) | (rows["card_alone"] != rows["card"]).to_numpy())
-    others = tuple((int(at), rows["reason"].iloc[at]) for at in exceptions[:MOST_OTHERS])
+    alike: dict[str, list[int]] = {}
+    for at in exceptions.tolist():
+        alike.setdefault(rows["reason"].iloc[at], []).append(at)
+    others = tuple((tuple(cameras), reason) for reason, cameras in alike.items())
     return Why(
         rule=BY_SIZE if costs is None else BY_COST,
         values={} if costs is None else {"years": language.figures(f"{costs.horizon_years:g}")},
@@ -106,8 +110,8 @@ def why(plan: SitePlan, language: Language) -> Why:
         rows=tuple(facts),
         times=tuple("" if np.isnan(value) else f"{number(value)}{NO_BREAK}×" for value in times),
         by_cap=tuple("the same" if is_same else name for is_same, name in zip(same, rows["card_at_cap"], strict=True)),
-        others=others,
-        more=len(exceptions) - len(others),
+        others=others[:MOST_OTHERS],
+        more=max(0, len(others) - MOST_OTHERS),
     )
 
 

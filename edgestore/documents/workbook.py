@@ -6,6 +6,7 @@ library, for viewers that do not compute.
 
 import datetime
 import io
+from typing import Any
 
 import xlsxwriter
 
@@ -142,13 +143,24 @@ def _cost_factors(costs: Costs) -> list[float]:
 
 def _details(proposal: Proposal) -> list[Column]:
     """What the document says of each camera in words; of many cameras it has a part, and this sheet all."""
-    rows = proposal.plan.plan
+    rows, margins = proposal.plan.plan, proposal.margins
+
+    def of_margins(name: str) -> list[Any]:
+        values = margins[name]
+        return values.astype(object).where(values.notna(), None).tolist()
+
     return [
         Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
         Column("camera", "Camera", list(rows["camera"]), width=28),
         Column("reason", "Why this card", list(rows["reason"]), "words", 60),
         Column("against_cap", "Against the cap", list(rows["against_cap"]), "words", 40),
-        Column("margins", "What would change the choice", list(proposal.margins["words"]), "words", 60),
+        Column("mean_up_to", "Serves up to a mean of", of_margins("mean_up_to_mbit_s"), "rate", 16),
+        Column("first_to_fail", "What fails then (nothing: up to the cap)", of_margins("first_to_fail"), width=18),
+        Column("peak_up_to", "Serves up to a peak of", of_margins("peak_up_to_mbit_s"), "rate", 16),
+        Column("days_up_to", "Serves if so many are wanted", of_margins("days_up_to"), "days", 14),
+        Column("years_up_to", "Serves for a life of", of_margins("years_up_to"), "life", 14),
+        Column("other_from", "At this mean and below", of_margins("other_from_mbit_s"), "rate", 16),
+        Column("other_card", "this card would do", of_margins("other_card"), "words", 28),
     ]
 
 

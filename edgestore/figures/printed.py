@@ -265,9 +265,11 @@ def _draw(figure: Figure, plan: pd.DataFrame, rows: list[int], quantity: _Quanti
             axes.plot(right, row, ">", color=colour, markersize=7, clip_on=False)
         axes.text(1.03, row, quantity.told(planned[row]), va="center", transform=axes.get_yaxis_transform())
     axes.text(1.03, -0.55, "planned", va="bottom", transform=axes.get_yaxis_transform())
-    axes.text(min(wanted[0], right), -0.55, "wanted", ha="center", va="bottom", fontweight="bold")
-    if quantity.most is not None and quantity.most.iloc[rows].min() < right:
-        axes.text(quantity.most.iloc[rows].min(), -0.55, "allowed", ha="center", va="bottom")
+    is_limited = quantity.most is not None and quantity.most.iloc[rows].min() < right
+    side = "right" if is_limited else "center"  # so that two words beside each other do not touch
+    axes.text(min(wanted[0], right), -0.55, "wanted", ha=side, va="bottom", fontweight="bold")
+    if quantity.most is not None and is_limited:
+        axes.text(quantity.most.iloc[rows].min(), -0.55, "allowed", ha="left", va="bottom")
 
 
 def _scale(axes: Axes, values: Sequence[np.ndarray], ticks: dict[float, str]) -> None:

@@ -89,7 +89,7 @@ def read_lists(
     )
 
 
-def read_other(site: Site, other: ListFile) -> Site:
+def read_other(site: Site, other: ListFile, log: Path | None = None) -> Site:
     """Read other settings or another card list for the cameras of a site, to compare both plans.
 
     Parameters
@@ -98,6 +98,8 @@ def read_other(site: Site, other: ListFile) -> Site:
         The site, as :func:`read_lists` reads it.
     other : Path, str or tuple
         Path of settings (TOML, XLSX or ODS) or of a card list (CSV, XLSX or ODS), or its name and content as bytes.
+    log : Path, optional
+        Where the service log that these settings name is now.
 
     Returns
     -------
@@ -123,10 +125,14 @@ def read_other(site: Site, other: ListFile) -> Site:
             made = replace(made, cards=cards.rows, notes=tuple(cards.notes), taught={})
     else:
         asked = _read(read_settings, other, faults)
-        log, log_notes = _log(asked, faults)
+        if asked is not None and log is not None:
+            asked = replace(asked, service=replace(asked.service, log=log))
+        served, log_notes = _log(asked, faults)
         if asked is not None:
             notes = (*group_notes(asked, name, site.cameras["group"]), *log_notes)
-            made = replace(made, requirements=None, settings=asked, log=log, settings_name=name, notes=notes, taught={})
+            made = replace(
+                made, requirements=None, settings=asked, log=served, settings_name=name, notes=notes, taught={}
+            )
     if faults:
         raise InputError([replace(fault, where=f"the other plan, {fault.where}") for fault in faults])
     return made

@@ -5,12 +5,13 @@ import re
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from proposals import as_list, demo
 from scipy.special import ndtri
 from scipy.stats import norm, qmc
 
-from edgestore.documents.margins import _words, margins
+from edgestore.documents.margins import in_cells, margins
 from edgestore.documents.specification import specifications
 from edgestore.models.life.law import CardLife
 from edgestore.models.retention import retention_h
@@ -276,6 +277,16 @@ def test_a_peak_that_no_mark_covers_in_the_slot_is_said():
     assert row["speed"] == "not available"
 
 
+def cells_of(row):
+    wanted = pd.DataFrame({"retention_days": [7.0], "life_years": [3.0]})
+    return only_of(in_cells(pd.DataFrame([row]), wanted))
+
+
+def only_of(items):
+    [item] = items
+    return item
+
+
 def test_margins_are_those_of_quadrature():
     # Peak: U3 promises 30 Mbyte/s, 240 Mbit/s over ten. Of 512 and 256 GB 0.96 are 491.52 and 245.76.
     row = only(margins(planned([["gate", 4, 8, "sdr104", "", "no"]])))
@@ -290,9 +301,9 @@ def test_margins_are_those_of_quadrature():
     share = row["other_from_mbit_s"] / 4  # found among parts of 5 %
     assert is_the_last(lambda mean: kept(mean, 245.76, 200, cap=8), row["other_from_mbit_s"], (share + 0.05) / share)
     more = int(1000 * (row["mean_up_to_mbit_s"] / 4 - 1)) / 10
-    assert row["words"].startswith("Has the chance asked up to a mean of ")
-    assert f"({more:g}\N{NO-BREAK SPACE}% more than planned), then retention fails" in row["words"]
-    assert "Mbit/s down, small would do, which is smaller." in row["words"]
+    told = cells_of(row)
+    assert told["more"] == f"+{more:g}\N{NO-BREAK SPACE}%"
+    assert (told["mean"], told["fails"], told["peak"], told["years_wanted"]) == ("4", "retention", "24", "3")
 
 
 def test_no_margin_of_the_mean_goes_beyond_the_cap():
@@ -302,7 +313,8 @@ def test_no_margin_of_the_mean_goes_beyond_the_cap():
     for mean in (2.5, ""):
         row = only(margins(planned([["gate", mean, 3, "sdr104", "", "no"]])))
         assert (row["mean_up_to_mbit_s"], row["first_to_fail"]) == (3, "")
-        assert row["words"].startswith("Has the chance asked at any mean up to the cap, 3 Mbit/s; up to a peak of")
+        told = cells_of(row)
+        assert (told["up_to"], told["more"], told["fails"]) == ("3", "", "")
 
 
 def test_no_margin_of_the_demo_is_above_the_cap_and_the_thinnest_is_one_that_can_be_reached():
@@ -365,17 +377,15 @@ def test_the_margin_counts_what_the_card_holds_though_the_camera_deletes_sooner(
 
 def test_a_camera_that_no_card_serves_has_no_margin():
     row = only(margins(planned([["gate", 40, 80, "sdr104", "", "no"]])))
-    assert row["words"] == "No card is chosen: the reasons say why."
+    assert cells_of(row) == {}
     assert np.isnan(row["mean_up_to_mbit_s"])
     assert row["other_card"] == ""
 
 
-def test_lives_wanted_are_told_as_an_english_sentence_has_them():
-    row = {"first_to_fail": "", "mean_up_to_mbit_s": 4.0, "peak_up_to_mbit_s": 8.0, "days_up_to": 8.0, "other_card": ""}
-    told = {years: _words({**row, "years_up_to": years}, True, True) for years in (1.0, 4.25, 10.0, 10.75)}
-    assert [text.split("8 days wanted, or for ")[1] for text in told.values()] == [
-        *("up to a year.", "up to 4.25 years.", "up to 10 years.", "more than 10 years.")
-    ]
+def test_no_life_above_ten_years_is_told_as_a_figure():
+    row = only(margins(planned([["gate", 4, 8, "sdr104", "", "no"]])))
+    told = {years: cells_of({**row, "years_up_to": years})["years"] for years in (1.0, 4.25, 10.0, 10.75)}
+    assert list(told.values()) == ["1", "4.25", "10", "more than 10"]
 
 
 def test_without_a_cap_the_margin_over_the_mean_can_fail_first():

@@ -21,7 +21,15 @@ def test_each_cell_counts_the_cards_that_a_requirement_rules_out_and_their_best_
     assert why.cards == 3
     assert re.fullmatch("3\N{NO-BREAK SPACE}\\(\\d+\N{NO-BREAK SPACE}%\\)", why.rows[0][days])
     assert why.rows[1][days] == ""
-    assert [at for at, _ in why.others] == [0]
+    assert [at for at, _ in why.others] == [(0,)]
+
+
+def test_cameras_for_which_the_same_is_said_share_one_text():
+    cards = as_list("card,capacity_gb,speed_class,endurance_tbw", [["small", 4, "V90", 480]])
+    rows = [["one", 40, "sdr104"], ["two", 40, "sdr104"], ["three", 20, "sdr104"]]
+    cameras = as_list("camera,mean_mbit_s,slot_bus", rows)
+    why = whys.why(site_plan(read_lists(("cameras.csv", cameras), ("cards.csv", cards))), IN_ENGLISH)
+    assert [at for at, _ in why.others] == [(0, 1), (2,)]
 
 
 def test_of_many_cameras_the_tables_have_the_least_sure_and_say_where_all_stand(monkeypatch):
