@@ -53,7 +53,7 @@ def test_a_list_or_settings_without_end_is_refused(place, kind, tmp_path, capsys
         "device": "a pipe or device",
         "pipe": "a pipe or device",
         "3 GB": large,
-        "long name": "a name that is too long",
+        "long name": "file name too long",
     }
     assert found[kind] in told
     assert limit in told
