@@ -85,9 +85,9 @@ class WhatIf:
         """What the comparison rests on."""
         return (
             "Each plan is made by itself, from the same cameras and what their files say. The lowest chance is that of"
-            " the cards chosen, over the cameras that both plans serve. The cost of the site is its bill: from the cards"
-            " in service on, with visits shared and failures included. That of a camera is by itself, from its first"
-            " planned card on, so that the cameras do not add up to the site.",
+            " the cards chosen, over the cameras that both plans serve. The cost of the site is its bill: from the"
+            " cards in service on, with visits shared and failures included. That of a camera is by itself, from its"
+            " first planned card on, so that the cameras do not add up to the site.",
         )
 
     @property

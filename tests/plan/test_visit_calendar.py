@@ -57,7 +57,8 @@ def test_cards_are_ordered_the_lead_time_before_the_date_of_their_visit(demo):
     site = replace(demo.site, settings=replace(demo.site.settings, service=service))
     table = visit_calendar(site, demo.plan.assign(change_years=6.0)).table
     dates = table[["date", "order_by"]].map(datetime.date.fromisoformat)
-    assert len(dates) and set(dates["date"] - dates["order_by"]) == {datetime.timedelta(days=45)}
+    assert len(dates)
+    assert set(dates["date"] - dates["order_by"]) == {datetime.timedelta(days=45)}
 
 
 def test_one_lift_reaches_the_quay_and_the_camera_on_foot_there_costs_no_visit(fresh):
