@@ -263,7 +263,7 @@ def _next_visits(plan: "SitePlan", width: int) -> list[str]:
             many = lifts(len(rows), int(rows["with_lift"].sum())) if way else ""
             way, text = "", f"{len(rows)} visits{many}, the first to {visible(rows['cameras'].iloc[0])}"
         lines += paragraph(f"{date}{way}: {text}", width, lines=1, indent="  ")
-    return [*lines, *paragraph(visits.replacements.put_off, width, lines=2)]
+    return [*lines, *paragraph(visits.replacements.put_off, width, lines=4)]
 
 
 def _find_out(plan: "SitePlan", width: int) -> list[str]:

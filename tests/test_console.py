@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -152,3 +153,12 @@ def test_the_summary_keeps_to_thirty_lines_when_every_number_of_the_command_line
         lines = summary(crowded, Path("folder"), width, first=["A letter is missing."], last=last)
         assert len(lines) <= LINES
         assert any(line.startswith("Not assured") for line in lines)
+
+
+def test_what_a_budget_costs_is_told_to_its_end_in_30_lines(demo):
+    costs = replace(demo.site.costs, budget_per_year=300)
+    site = replace(demo.site, settings=replace(demo.site.settings, costs=costs))
+    lines = summary(site_plan(site), Path("folder"), 80)
+    assert len(lines) <= 30
+    told = " ".join(" ".join(lines).split())
+    assert re.search(r"puts off \d+ replacements.* Over 10 years the site costs \d+ credits (more|less) than", told)

@@ -59,8 +59,10 @@ def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
     bill, count = visits.bill, dict[tuple[str, str], int]()
     first = bill.first_cards
     if first:
-        cost = _cost(bill.first_cost, visits.currency)
-        put("site", "first cards", front.date, f"Fit the first cards: {counted(first, 'camera')}", f"As planned.{cost}")
+        has_card = set(visits.replacements.table["camera"])
+        note = f"{_named([camera for camera in bill.cameras['camera'] if camera not in has_card])}. As planned."
+        note += _cost(bill.first_cost, visits.currency)
+        put("site", "first cards", front.date, f"Fit the first cards: {counted(first, 'camera')}", note)
     for row in visits.table.to_dict("records"):
         if row["years"] > MOST_YEARS:
             break
@@ -79,9 +81,8 @@ def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
         alarm.add("trigger", -datetime.timedelta(days=ahead))
         alarm.add("description", f"In {ahead} days: {what}. Order the cards{' and the lift' * row['with_lift']} now.")
         event.add_component(alarm)
-    cameras = [visible(short(camera, NAME)) for camera in bill.cameras["camera"]]
+    cameras = bill.cameras["camera"].tolist()
     if cameras:
-        more = f" and {counted(len(cameras) - NAMED, 'more camera')}" if len(cameras) > NAMED else ""
         for year in range(1, 1 + int(min(visits.horizon_years, MOST_YEARS))):
             what = f"Look at the cards of {counted(len(cameras), 'camera')}: do they record, play back, report health?"
             put(
@@ -89,7 +90,7 @@ def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
                 f"look {year}",
                 _years_on(front.date, year),
                 what,
-                f"{', '.join(cameras[:NAMED])}{more}. Over the network, without a visit.",
+                f"{_named(cameras)}. Over the network, without a visit.",
             )
     for row in visits.replacements.unplanned.to_dict("records"):
         day = max(datetime.date.fromisoformat(row["keep_until"]), front.date)
@@ -100,6 +101,11 @@ def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
             )
             put(visible(row["camera"]), "due", day, what, note)
     return bytes(file.to_ical())
+
+
+def _named(cameras: list[str]) -> str:
+    more = f" and {counted(len(cameras) - NAMED, 'more camera')}" if len(cameras) > NAMED else ""
+    return f"{', '.join(visible(short(camera, NAME)) for camera in cameras[:NAMED])}{more}"
 
 
 def _cost(cost: float, currency: str) -> str:

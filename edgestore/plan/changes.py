@@ -20,6 +20,9 @@ SERVICE_ASSUMPTION = (
     "have written at today's rate. Spares: failures are assumed to be spread evenly over time."
 )
 
+FOLLOWED = " A card planned there counts as a first one, fitted on the first day: see that it is."
+"""What becomes of a camera in which there is a card of an unknown kind."""
+
 
 def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give the cards in service by the date on which each is due for a change.
@@ -46,10 +49,17 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
     service = site.settings.service
     now = log[log["removed"].isna()].reset_index(drop=True)
     is_known = site.is_known(now)
+    cameras = set(site.cameras["camera"])
     texts = tuple(
-        f"The service log has {row.card} in {row.camera}, which the lists do not contain: no date of change is "
-        "given for it."
+        f"The service log has {row.card} in {row.camera}, which the lists do not contain: no date of change is given"
+        f" for it.{FOLLOWED if row.camera in cameras else ''}"
         for row in now[~is_known].itertuples()
+    )
+    texts += tuple(
+        f"The service log has {count} cards in service in {camera}: the one that is due first counts. See whether a day"
+        " of removal is missing."
+        for camera, count in now["camera"].value_counts(sort=False).items()
+        if count > 1
     )
     now = now[is_known].reset_index(drop=True)
     age = site.years_in_service(now)

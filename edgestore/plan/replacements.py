@@ -127,7 +127,7 @@ class Replacements:
         text = f"{text} puts off {counted(len(late), 'replacement')}, {by}, at {failures}."
         if (broken := int((late["due_for"] != WEAR).sum())) > 0:
             text += f" Until then {grouped(str(broken))} of these {'breaks' if broken == 1 else 'break'} the promise."
-        return f"{text} {self._against_no_budget()}{beyond}"
+        return f"{text}{beyond} {self._against_no_budget()}".rstrip()
 
     def _against_no_budget(self) -> str:
         if self.budget_adds != self.budget_adds:

@@ -275,8 +275,8 @@ def _rows(
         early = closes[now] - visit.at_years
         fitted[now], closes[now] = visit.at_years, visit.at_years + cards.change_years[now]
         row = _row(visit, early, is_first, until=closes[now].min(), cards=cards, shown=shown, start=start)
-        order_years = max(visit.at_years - lead_days / DAYS_PER_YEAR, 0.0)
-        yield {**row, "order_by": _day(start, order_years)}
+        order_by = np.datetime64(row["date"]) - np.timedelta64(round(lead_days), "D")
+        yield {**row, "order_by": str(max(start, order_by))}
 
 
 def _row(

@@ -85,8 +85,9 @@ class WhatIf:
         """What the comparison rests on."""
         return (
             "Each plan is made by itself, from the same cameras and what their files say. The lowest chance is that of"
-            " the cards chosen, over the cameras that both plans serve. The cost is that of each camera by itself;"
-            " sharing visits saves a part of it.",
+            " the cards chosen, over the cameras that both plans serve. The cost of the site is its bill: from the"
+            " cards in service on, with visits shared and failures included. That of a camera is by itself, from its"
+            " first planned card on, so that the cameras do not add up to the site.",
         )
 
     @property
@@ -206,7 +207,7 @@ def _totals(before: SitePlan, after: SitePlan, both: pd.DataFrame, unlike: set[s
         if what not in unlike:
             rows.append(_total(what, [float(of(plan.plan)) for plan in plans]))
     if "cost" not in unlike and before.site.costs is not None:
-        costs = [float(np.round(plan.plan["cost"].sum())) for plan in plans]
+        costs = [float(np.round(plan.visits.cost)) for plan in plans]
         rows.append(_total(f"cost, {before.site.costs.currency}", costs))
     table = pd.DataFrame(rows, columns=["camera", "what", "before", "after", "difference"])
     return table[table["before"] != table["after"]].reset_index(drop=True)
@@ -246,7 +247,7 @@ def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:
     measures = [(costs.horizon_years, costs.currency) for costs in (before.site.costs, after.site.costs)]
     if measures[0] != measures[1]:
         return f"{text}; the costs are not compared, since their horizons or currencies differ."
-    costs = [float(plan.plan["cost"].sum()) for plan in (before, after)]
+    costs = [plan.visits.cost for plan in (before, after)]
     years, currency = measures[0]
     more = costs[1] - costs[0]
     if abs(more) < LEAST_TOLD:

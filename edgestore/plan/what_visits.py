@@ -216,7 +216,21 @@ def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:
             "No service log: the planned cards are taken as fitted on the first day. For an existing site, state "
             "log and as_of in [service] of the settings.",
         )
-    texts, rows = [], calendar.replacements.table
+    texts, rows, bill = [], calendar.replacements.table, calendar.bill
+    begins, lead_days = datetime.date.fromisoformat(bill.years["begins"].iloc[0]), round(calendar.lead_days)
+    here = str(begins + datetime.timedelta(days=lead_days))
+    if sooner := int((calendar.table["date"] < here).sum()):
+        texts.append(
+            f"Cards that are ordered on {begins} are here on {here}, after {lead_days} days: {counted(sooner, 'visit')}"
+            " before that can be made on that day only with cards that are in stock. Else book for when they are here."
+        )
+    if bill.first_cards:
+        names = [camera for camera in bill.cameras["camera"] if camera not in set(rows["camera"])]
+        more = f" and {len(names) - NAMES} more" if len(names) > NAMES else ""
+        texts.append(
+            f"No visit is planned to fit the first cards of {', '.join(names[:NAMES])}{more}, where no card in service"
+            f" is known: they count as fitted on {begins}. Take them along on a visit."
+        )
     late = rows[rows["put_off_years"] > 0]
     after = [row for row in late[["camera", "keep_until", "replace_on"]].to_numpy(object) if row[2] > row[1]]
     if after:

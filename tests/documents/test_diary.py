@@ -70,7 +70,15 @@ def test_first_cards_that_take_no_visit_have_an_event_on_the_day_of_the_document
     assert event["dtstart"].dt == fresh().front.date
     # 12 cards of the list's prices and a tenth for spares: 650 x 1.1 = 715
     assert "Cost: 715.00 credits." in event["description"]
+    assert str(event["description"]).startswith("Lane 1 booth, Lane 2 booth, ")
     assert titled(events(demo), "Fit the first cards") == []
+
+
+def test_first_cards_of_a_site_that_stands_are_named_by_the_cameras_without_one():
+    calendar = demo().plan.calendar
+    made = replace(demo(), plan=replace(demo().plan, calendar=calendar[calendar["camera"] != "Fuel store"]))
+    [event] = titled(Calendar.from_ical(diary(made.visits, made.front)).walk("VEVENT"), "Fit the first cards: 1 camera")
+    assert str(event["description"]).startswith("Fuel store. As planned. Cost: ")
 
 
 def test_the_cards_are_looked_at_once_a_year():

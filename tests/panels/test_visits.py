@@ -160,6 +160,28 @@ def test_a_budget_puts_visits_off_without_planning_the_site_anew(frame):
     assert rows(frame, TABLES[2]).equals(before)
 
 
+def test_what_nobody_could_do_on_the_first_day_is_said(frame):
+    # 4 Mbit/s for 4 days are 173 GB: the small cards of Quay, Mole and Pier are due on 2026-01-01, two visits. Cards
+    # ordered then are here 30 days later, on the 31st. Lock has no card, and its first one takes no visit of its own.
+    folder = Path(frame.controls["cameras"].value).parent
+    was = {name: frame.controls[name].value for name in ("cameras", "settings")}
+    assert "are here on" not in frame.remarks.value
+    assert "first cards" not in frame.remarks.value
+    (folder / "lock.csv").write_text(f"{CAMERAS}Lock,1,2,no,\n")
+    asked = SITE.replace("retention_days = 2", "retention_days = 4").replace(
+        "60\n", "60\nfirst_fitting_is_a_visit = false\n", 1
+    )
+    (folder / "four_days.toml").write_text(asked)
+    frame.controls["cameras"].value, frame.controls["settings"].value = (
+        str(folder / name) for name in ("lock.csv", "four_days.toml")
+    )
+    told = frame.remarks.value
+    for name, path in was.items():
+        frame.controls[name].value = path
+    assert "Cards that are ordered on 2026-01-01 are here on 2026-01-31, after 30 days: 2 visits before that" in told
+    assert "No visit is planned to fit the first cards of Lock, where no card in service is known" in told
+
+
 NAME = "at_which_visits_are_the_cards_changed"
 
 

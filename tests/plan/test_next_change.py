@@ -165,6 +165,7 @@ def test_cards_taken_out_have_no_date_and_of_two_in_a_camera_the_sooner_counts(t
     assert plan.calendar["card"].tolist() == ["c", "large"]
     soonest, later = plan.calendar["next_change"]
     assert plan.plan["in_service_next_change"][0] == soonest < later
+    assert any("has 2 cards in service in gate: the one that is due first counts" in text for text in plan.warnings)
 
 
 def test_what_the_lists_do_not_know_is_told_and_has_no_date(tmp_path):
@@ -174,7 +175,10 @@ def test_what_the_lists_do_not_know_is_told_and_has_no_date(tmp_path):
     assert (plan.plan["in_service_card"] == "").all()
     assert (plan.plan["in_service_next_change"] == "").all()
     assert any("has c in shed, which the lists do not contain" in text for text in plan.warnings)
-    assert any("has old kind in gate" in text for text in plan.warnings)
+    of_gate, of_shed = (next(t for t in plan.warnings if f"in {name}, which" in t) for name in ("gate", "shed"))
+    assert of_gate.startswith("The service log has old kind in gate")
+    assert of_gate.endswith("A card planned there counts as a first one, fitted on the first day: see that it is.")
+    assert "planned" not in of_shed  # no camera of the list
 
 
 def test_spares_are_counted_by_hand():

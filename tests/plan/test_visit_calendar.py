@@ -51,6 +51,16 @@ def test_a_visit_of_the_demo_is_counted_by_hand(demo, fresh):
     assert row["cost"] == pytest.approx(115)
 
 
+def test_cards_are_ordered_the_lead_time_before_the_date_of_their_visit(demo):
+    # 6 years are 2191.5 days: the date and the day of the order are not rounded apart
+    service = replace(demo.site.settings.service, lead_days=45)
+    site = replace(demo.site, settings=replace(demo.site.settings, service=service))
+    table = visit_calendar(site, demo.plan.assign(change_years=6.0)).table
+    dates = table[["date", "order_by"]].map(datetime.date.fromisoformat)
+    assert len(dates)
+    assert set(dates["date"] - dates["order_by"]) == {datetime.timedelta(days=45)}
+
+
 def test_one_lift_reaches_the_quay_and_the_camera_on_foot_there_costs_no_visit(fresh):
     row = fresh.table.set_index("visit_group").loc["quay"]  # Quay north gets no card
     assert row["with_lift"]

@@ -27,6 +27,8 @@ P = "\N{NO-BREAK SPACE}%"
 # Half of these cards would be worn out after 127 years. With a chance of 0.91 they still work at 6 years and not at
 # 6.25; changed then, 2.1355 cards and visits are expected in 10 years (arithmetic in test_choice.py): a small card
 # costs 2.1355 x (4 + 60) = 136.7 and a middle one 2.1355 x (11 + 60) = 151.6.
+# The bill of the site keeps its dates when a card fails: cards and visits on the first day and at 6 years, and failures
+# of -ln 0.9111 until then and -ln 0.936 in the 4 years after, 0.159 in all: 2.159 x 64 = 138.2 and 2.159 x 71 = 153.3.
 
 
 def plan(*rows: str, days=1.0, years=2.0, assurance=0.91, costs=COSTS, kinds="camera", outage=None):
@@ -38,8 +40,8 @@ def plan(*rows: str, days=1.0, years=2.0, assurance=0.91, costs=COSTS, kinds="ca
 def test_a_plan_against_itself_has_no_difference():
     same = what_if(plan(A, B), plan(A, B))
     assert same.table.empty
-    # 2 x 136.7
-    assert same.sentence == ("0 cameras of 2 change card; the cost stays 273 credits in 10 years.")
+    # 2 x 138.2
+    assert same.sentence == ("0 cameras of 2 change card; the cost stays 276 credits in 10 years.")
 
 
 def test_a_workbook_with_a_row_a_setting_is_compared_as_settings_and_not_as_cards(tmp_path):
@@ -65,7 +67,7 @@ def test_more_days_change_the_card_and_only_what_differs_is_told():
         ["a", "cost", "137", "152"],
     ]
     assert answer.sentence == (
-        "1 camera of 1 changes card; cost +15 credits in 10 years, from 137 credits to 152 credits."
+        "1 camera of 1 changes card; cost +15 credits in 10 years, from 138 credits to 153 credits."
     )
 
 
@@ -75,7 +77,7 @@ def test_a_camera_that_is_not_served_any_more_is_told_by_state_and_card_and_no_f
     assert answer.table["what"].tolist() == ["wanted_retention_days", "state", "card"] * 2
     assert answer.table["after"].tolist() == ["9", "not served", "none"] * 2
     assert answer.sentence.startswith(
-        "2 cameras of 2 change card, 0 are assured instead of 2, 2 are not served instead of 0; cost -273 credits"
+        "2 cameras of 2 change card, 0 are assured instead of 2, 2 are not served instead of 0; cost -276 credits"
     )
     assert answer.sentence.endswith(" That is no saving where a camera loses its card, as 2 cameras do.")
 
@@ -102,8 +104,9 @@ def test_less_assurance_is_told_with_the_later_change_and_what_it_saves():
     assert (camera, what, before) == ("a", "cost", "137")
     assert float(after) == pytest.approx(74.0, rel=0.003)
     assert "." not in after  # money is told in whole units
+    # the bill: 138.2 as above, and with no change (1 - ln 0.8646) x 64 = 73.3
     assert answer.sentence == (
-        "0 cameras of 1 change card; cost -63 credits in 10 years, from 137 credits to 74 credits."
+        "0 cameras of 1 change card; cost -65 credits in 10 years, from 138 credits to 73 credits."
     )
 
 
@@ -137,17 +140,29 @@ def test_the_differences_rebuild_the_other_plan(kinds):
 
 
 def test_the_whole_site_is_told_by_what_differs_in_both_plans_with_the_difference():
-    # the figures of one camera above: chances of 93 and 96 %, costs of 136.7 and 151.6
+    # the figures of one camera above: chances of 93 and 96 %, bills of 138.2 and 153.3
     answer = what_if(plan(A), plan(A, days=2))
     assert answer.totals.to_numpy().tolist() == [
         ["", "lowest chance kept, %", "93", "96", "3 more"],
-        ["", "cost, credits", "137", "152", "15 more"],
+        ["", "cost, credits", "138", "153", "15 more"],
     ]
     assert answer.compared["camera"].tolist() == ["", "", *answer.table["camera"]]
     assert what_if(plan(A), plan(A)).totals.empty
     states = what_if(plan(A, B), plan(A, B, days=9)).totals.set_index("what")
     assert states.loc["assured"].tolist() == ["", "2", "0", "2 less"]
     assert states.loc["not served"].tolist() == ["", "0", "2", "2 more"]
+
+
+def test_the_cost_that_is_compared_is_the_bill_with_visits_shared():
+    # Two cameras of one visit group: 4 cards at 4 and 2 visits at 60, or at 100, and 2 x 0.159 failures at 64, or 104.
+    listed = read_cameras(b"camera,mean_mbit_s,cap_mbit_s,visit_group\na,1,4,yard\nb,1,4,yard\n").rows
+    wanted, dearer = Requirements(1, 2, 1, None, 0.91), Costs(100, 260, currency="credits")
+    one, other = (
+        site_plan(Site(listed, CARDS, no_evidence(listed), wanted, Settings(costs=costs))) for costs in (COSTS, dearer)
+    )
+    answer = what_if(one, other)
+    assert answer.totals.to_numpy().tolist() == [["", "cost, credits", "156", "249", "93 more"]]
+    assert answer.sentence.endswith("cost +93 credits in 10 years, from 156 credits to 249 credits.")
 
 
 def test_footage_lost_and_saved_a_year_is_compared_where_both_state_outages():
