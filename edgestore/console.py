@@ -354,7 +354,7 @@ def as_json(plan: "SitePlan", written: Sequence[Path], change: "WhatIf | None" =
         "made_with": MADE_WITH,
         "headline": plan.headline,
         "states": plan.plan["state"].value_counts().to_dict(),
-        "cost": None if costs is None else float(plan.plan["cost"].sum()),
+        "cost": plan.visits.cost if plan.visits.cost == plan.visits.cost else None,
         "currency": None if costs is None else costs.currency,
         "horizon_years": plan.visits.horizon_years,
         "order": _records(order_list(plan)),

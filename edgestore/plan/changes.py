@@ -20,7 +20,7 @@ SERVICE_ASSUMPTION = (
     "have written at today's rate. Spares: failures are assumed to be spread evenly over time."
 )
 
-FOLLOWED = " A card planned there counts as a first one, fitted on the first day: see that it is."
+FOLLOWED = " It is taken as due on the first day."
 """What becomes of a camera in which there is a card of an unknown kind."""
 
 

@@ -21,6 +21,7 @@ def outage_cover(
     larger_days: npt.ArrayLike = np.nan,
     *,
     fetched_fraction: npt.ArrayLike = 1.0,
+    recorded_fraction: npt.ArrayLike = 1.0,
 ) -> pd.DataFrame:
     """What outages cost each camera with its card and without one, and what would save more.
 
@@ -34,6 +35,8 @@ def outage_cover(
         What the next larger card holds, days; NaN where there is none.
     fetched_fraction : float or array_like
         Part of what a card holds that back-fill saves, 0 to 1.
+    recorded_fraction : float or array_like
+        Part of the time that each camera records, 0 to 1: an hour of an outage has so much footage.
 
     Returns
     -------
@@ -53,13 +56,15 @@ def outage_cover(
     fetched = np.asarray(fetched_fraction, dtype=float)
     held = retention_days.to_numpy(float) * fetched
     larger = np.broadcast_to(np.asarray(larger_days, dtype=float), held.shape) * fetched
-    if isinstance(outage, OutageSettings):
-        return _cover(held, outage, larger).set_index(retention_days.index)
+    of_each = [outage] * len(held) if isinstance(outage, OutageSettings) else outage
     parts = []
-    for one in dict.fromkeys(stated for stated in outage if stated is not None):
-        rows = np.flatnonzero([stated == one for stated in outage])
+    for one in dict.fromkeys(stated for stated in of_each if stated is not None):
+        rows = np.flatnonzero([stated == one for stated in of_each])
         parts.append(_cover(held[rows], one, larger[rows]).set_index(retention_days.index[rows]))
-    return pd.concat(parts).reindex(retention_days.index)
+    cover = pd.concat(parts).reindex(retention_days.index)
+    footage = cover.columns[1:]
+    cover[footage] = cover[footage].mul(np.broadcast_to(recorded_fraction, held.shape), axis=0)
+    return cover
 
 
 def _cover(held_days: Array, outage: OutageSettings, larger_days: Array) -> pd.DataFrame:

@@ -10,7 +10,7 @@ import pandas as pd
 from edgestore.inputs.settings import Costs
 from edgestore.plan.budget import years_within_budget
 from edgestore.plan.promise import ROUNDING
-from edgestore.plan.shared_visits import InService, Visit
+from edgestore.plan.shared_visits import Visit
 from edgestore.plan.standing import WEAR, SiteCards
 from edgestore.text import counted, expected, grouped, money, number, short
 from edgestore.units import DAYS_PER_YEAR
@@ -127,6 +127,10 @@ class Replacements:
         text = f"{text} puts off {counted(len(late), 'replacement')}, {by}, at {failures}."
         if (broken := int((late["due_for"] != WEAR).sum())) > 0:
             text += f" Until then {grouped(str(broken))} of these {'breaks' if broken == 1 else 'break'} the promise."
+        left = budget - spent.get(1, 0.0)
+        was_due_years = late["budget_year"] - 1 - late["put_off_years"]  # they wait until the first day of a year
+        if left >= 1 and (was_due_years < 1).any():
+            text += f" {money(left, self.currency)} of the first year are left, too little for the next visit."
         return f"{text}{beyond} {self._against_no_budget()}".rstrip()
 
     def _against_no_budget(self) -> str:
@@ -136,7 +140,7 @@ class Replacements:
         if not adds:
             return f"Over {horizon} the site costs as much as without a budget."
         than = f"{money(abs(adds), self.currency)} {'more' if adds > 0 else 'less'} than without a budget"
-        why = "" if adds > 0 else ", since cards that are replaced later need fewer changes within that time"
+        why = "" if adds > 0 else ", but only because some changes fall beyond that time; broken promises are not in it"
         return f"Over {horizon} the site costs {than}, failures included{why}."
 
     def _waiting(self) -> str:
@@ -215,7 +219,7 @@ def within_budget(standing: SiteCards, visits: Sequence[Visit], budget_per_year:
     due, opens = cards.now.due_years.copy(), cards.opens_now_years.copy()
     for visit, when in zip(first, np.maximum(at, year - 1), strict=True):
         due[visit.cards] = opens[visit.cards] = when
-    return replace(standing, cards=replace(cards, in_service=InService(due, cards.now.failures, opens)))
+    return replace(standing, cards=replace(cards, in_service=replace(cards.now, due_years=due, opens_years=opens)))
 
 
 def risk(standing: SiteCards, at_years: Array) -> tuple[Array, Array]:

@@ -31,13 +31,17 @@ class InService:
     due_years : ndarray, shape (cards,)
         Latest time at which each is changed, years from then, 0 or more; 0 where the camera has no card yet.
     failures : ndarray, shape (cards, ages)
-        Failures expected of each until so long after, a count, given that it works when the calendar begins.
+        Failures expected in each camera until so long after, a count, given that the card works when the calendar
+        begins: the planned card follows one that fails.
+    hazard : ndarray, shape (cards, ages)
+        ``-ln`` of the chance that the card itself still works then.
     opens_years : ndarray, shape (cards,), optional
         Time from which on each may be changed, years; None for as early as it pays.
     """
 
     due_years: Array
     failures: Array
+    hazard: Array
     opens_years: Array | None = None
 
 
@@ -73,13 +77,13 @@ class GroupCards:
         now = self.in_service
         if now is not None:
             opens = None if now.opens_years is None else now.opens_years[cards]
-            now = InService(now.due_years[cards], now.failures[cards], opens)
+            now = InService(now.due_years[cards], now.failures[cards], now.hazard[cards], opens)
         return GroupCards(ages, costs, prices, self.ages_years, self.failures[cards], now)
 
     @property
     def now(self) -> InService:
         """What is in the cameras when the calendar begins."""
-        return self.in_service or InService(self.change_years, self.failures)
+        return self.in_service or InService(self.change_years, self.failures, self.failures)
 
     @property
     def both(self) -> Array:
@@ -154,7 +158,7 @@ class GroupCards:
 
     def chance_fails_within_a_year(self, at_years: Array) -> Array:
         """Chance that what is in each camera now fails within a year of a time, given that it works then."""
-        until = partial(self._until, self.now.failures)
+        until = partial(self._until, self.now.hazard)
         return np.asarray(-np.expm1(until(at_years) - until(at_years + 1)))
 
     def cost(self, visits: Sequence[Visit], horizon_years: float) -> float:

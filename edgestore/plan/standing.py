@@ -22,6 +22,7 @@ Numbers = npt.NDArray[np.intp]
 OF_CARD_NOW = ("in_service_card", "fitted", "age_years", "chance_retention", "keep_until", "due_for")
 
 WEAR, TOO_SMALL, TOO_SLOW = "age and wear", "holds too few days", "cannot keep up"
+UNKNOWN = "a kind that is not in the card list"
 """Why a card in service is due."""
 
 FALLS_SHORT = {"chance_speed": TOO_SLOW, "chance_retention": TOO_SMALL}
@@ -96,8 +97,9 @@ def site_cards(
     -----
     A card in service is followed by the planned one, at its own next change at the latest; on the first day where it
     holds the days asked, or keeps up, with less than the chance asked, and the planned one is more likely to: the
-    promise is broken until then. Where the plan has no card nothing is planned: another of the same kind would break
-    the promise again. A camera without a card gets its first one on that day.
+    promise is broken until then. One of a kind that the card list does not have is due on the first day too: nothing is
+    known of it but that it is there. Where the plan has no card nothing is planned: another of the same kind would
+    break the promise again. A camera without a card gets its first one on that day.
     """
     now, meets = _now(plan, start, site, in_service), plan["meets"].to_numpy(bool)
     unplanned = now.join(site.cameras[["visit_group"]])[~meets & (now["in_service_card"] != "")]
@@ -114,6 +116,8 @@ def site_cards(
         table.loc[is_short, ["keep_until", "due_for"]] = str(start), why
         now.loc[is_short, "due_years"] = 0.0
         falls_short = np.maximum(falls_short, less)
+    is_unknown = (now["due_for"] == UNKNOWN).to_numpy()
+    falls_short[is_unknown] = plan["chance_kept"].to_numpy(float)[is_unknown]
     of_kind = site.cards.iloc[pd.Index(site.cards["card"]).get_indexer(pd.Index(table["card"]))].reset_index(drop=True)
     change_years = plan["change_years"].to_numpy(float)
     costs = site.costs
@@ -135,7 +139,7 @@ def _now(plan: pd.DataFrame, start: np.datetime64, site: Site, in_service: pd.Da
     now = pd.DataFrame(index=plan.index, columns=list(FROM_CALENDAR))
     after_years = 0.0
     if in_service is not None:
-        soonest = in_service.drop_duplicates("camera").set_index("camera")
+        soonest = pd.concat([in_service, _of_unknown_kind(site, start)]).drop_duplicates("camera").set_index("camera")
         now = soonest.reindex(plan["camera"], columns=list(FROM_CALENDAR)).reset_index(drop=True)
         after_years = float((start - np.datetime64(site.as_of, "D")) / np.timedelta64(1, "D")) / DAYS_PER_YEAR
     texts, figures = now[list(FROM_CALENDAR[:3])].astype(object).fillna(""), now[list(FROM_CALENDAR[3:])].astype(float)
@@ -144,24 +148,48 @@ def _now(plan: pd.DataFrame, start: np.datetime64, site: Site, in_service: pd.Da
         in_service_card=texts["card"],
         fitted=texts["fitted"],
         keep_until=texts["next_change"],
-        due_for=np.where(texts["card"] != "", WEAR, ""),
+        due_for=np.select([texts["card"] == "", ~texts["card"].isin(site.cards["card"])], ["", UNKNOWN], WEAR),
         due_years=(figures["next_change_years"] - after_years).clip(lower=0.0),
         after_years=after_years,
     )
 
 
+def _of_unknown_kind(site: Site, start: np.datetime64) -> pd.DataFrame:
+    """Cards in service of kinds that the card list does not have, due on the first day."""
+    log = pd.DataFrame(columns=["camera", "card", "fitted", "removed"]) if site.log is None else site.log
+    log = log[log["removed"].isna() & ~log["card"].isin(site.cards["card"])].astype({"fitted": "datetime64[ns]"})
+    fitted = log["fitted"].dt.strftime("%Y-%m-%d")
+    return log[["camera", "card"]].assign(fitted=fitted, next_change=str(start), next_change_years=0.0)
+
+
 def _before(site: Site, cards: GroupCards, now: pd.DataFrame) -> GroupCards:
-    """The same cards after those that are in the cameras now, or after a first fitting that takes a visit."""
+    """The same cards after those that are in the cameras now, or after a first fitting that takes a visit.
+
+    Of a card of unknown kind, which is due on the first day, no failure is expected.
+    """
     has_card, costs = (now["in_service_card"] != "").to_numpy(), site.costs
     is_visit = costs is not None and costs.first_fitting_is_a_visit
-    due = np.zeros(len(now)) if is_visit else cards.change_years.copy()
-    failures = np.zeros_like(cards.failures) if is_visit else cards.failures.copy()
-    if has_card.any():
-        of_them = now[has_card].rename(columns={"in_service_card": "card"}).reset_index(drop=True)
-        due[has_card] = of_them["due_years"]
+    due = np.where(has_card, now["due_years"], 0.0 if is_visit else cards.change_years)
+    hazard = np.zeros_like(cards.failures) if is_visit else cards.failures.copy()
+    hazard[has_card] = 0.0
+    failures, is_known = hazard.copy(), has_card & (now["due_for"] != UNKNOWN).to_numpy()
+    if is_known.any():
+        of_them = now[is_known].rename(columns={"in_service_card": "card"}).reset_index(drop=True)
         after_years = float(of_them["after_years"].iloc[0])
-        failures[has_card] = failures_in_service(site, of_them, after_years=after_years, years=cards.ages_years)
-    return replace(cards, in_service=InService(due, failures))
+        hazard[is_known] = failures_in_service(site, of_them, after_years=after_years, years=cards.ages_years)
+        failures[is_known] = _followed(hazard[is_known], cards.failures[is_known])
+    return replace(cards, in_service=InService(due, failures, hazard))
+
+
+def _followed(hazard: Array, planned: Array) -> Array:
+    """Failures expected until each time, the first of the card in service, those after it of the planned card.
+
+    ``F(t) + sum of f(u) P(t - u)``, with the failures ``P`` of the planned card at the middle of each step of ``u``.
+    """
+    first = np.diff(-np.expm1(-hazard), axis=1, prepend=0.0)
+    halfway = (planned + np.pad(planned, ((0, 0), (0, 1)), mode="edge")[:, 1:]) / 2
+    after = [np.convolve(f, p)[: len(f)] for f, p in zip(first, halfway, strict=True)]
+    return np.asarray(first.cumsum(axis=1) + np.array(after).reshape(first.shape))
 
 
 def card_failures(site: Site, rows: Numbers, cards: pd.DataFrame, ages_years: Array) -> Array:

@@ -21,7 +21,7 @@ def cameras(due_years, price, has_card, failures_per_year=0.1, change_years=4.0)
     count = len(price)
     ways = np.where(np.arange(count) == 1, 200.0, 60.0)
     failed = np.tile(failures_per_year * AGES, (count, 1))
-    now = InService(np.asarray(due_years, float), failed)
+    now = InService(np.asarray(due_years, float), failed, failed)
     cards = GroupCards(np.full(count, change_years), np.asarray(price, float), ways, AGES, failed, now)
     table = pd.DataFrame(
         {

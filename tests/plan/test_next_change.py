@@ -177,8 +177,18 @@ def test_what_the_lists_do_not_know_is_told_and_has_no_date(tmp_path):
     assert any("has c in shed, which the lists do not contain" in text for text in plan.warnings)
     of_gate, of_shed = (next(t for t in plan.warnings if f"in {name}, which" in t) for name in ("gate", "shed"))
     assert of_gate.startswith("The service log has old kind in gate")
-    assert of_gate.endswith("A card planned there counts as a first one, fitted on the first day: see that it is.")
-    assert "planned" not in of_shed  # no camera of the list
+    assert of_gate.endswith("It is taken as due on the first day.")
+    assert "due on the first day" not in of_shed  # no camera of the list
+
+
+def test_a_card_of_unknown_kind_is_replaced_on_the_first_day_at_a_visit_of_its_own(tmp_path):
+    plan = planned(tmp_path, "gate,old kind,2024-03-01,,\n")
+    [row] = plan.visits.replacements.table.to_dict("records")
+    assert (row["in_service_card"], row["due_for"]) == ("old kind", "a kind that is not in the card list")
+    first = plan.visits.table.iloc[0]
+    assert (first["cameras"], first["work"]) == ("gate", "change the cards")
+    assert row["replace_on"] == first["date"]
+    assert plan.visits.bill.first_cards == 1  # of the yard, which has no card yet
 
 
 def test_spares_are_counted_by_hand():

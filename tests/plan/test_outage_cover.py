@@ -134,6 +134,15 @@ def test_each_camera_has_the_recorder_of_its_own_group():
     np.testing.assert_allclose(alone, [np.nan, 0.597036], atol=1e-6)  # the site's recorder is not known
 
 
+def test_a_camera_that_records_a_part_of_the_time_loses_and_saves_that_part():
+    # 0.597036 h a year of outages that the card misses, as above, of which a camera that records 7 % has 0.0417925
+    held = pd.Series([3.0, 3.0])
+    all_day, part = outage_cover(held, RANDOM, 6.0, recorded_fraction=[1.0, 0.07]).to_dict("records")
+    assert part["lost_h_per_year"] == pytest.approx(0.07 * all_day["lost_h_per_year"])
+    assert part["larger_card_saves_h_per_year"] == pytest.approx(0.07 * all_day["larger_card_saves_h_per_year"])
+    assert part["outage_chance_uncovered"] == all_day["outage_chance_uncovered"]
+
+
 def test_a_card_that_is_fetched_more_slowly_than_the_camera_writes_saves_less_than_it_holds():
     # at 1 Mbit/s, a quarter of what is written, the last 18 of 72 h are saved: 11.991792 x exp(-18 / 24)
     told = of_groups(OUTAGE + "[groups.quay.outage]\nbackfill_mbit_s = 1\n").plan["lost_h_per_year"]

@@ -30,7 +30,7 @@ def standing(due_years, cost, failures_per_year):
     """Cameras by themselves; the planned cards hold for 20 years and never fail, those in service fail evenly."""
     count = len(due_years)
     failed = np.outer(np.broadcast_to(np.asarray(failures_per_year, float), (count,)), AGES)
-    now = InService(np.asarray(due_years, float), failed)
+    now = InService(np.asarray(due_years, float), failed, failed)
     prices = np.asarray(cost, float) - 60, np.full(count, 60.0)
     cards = GroupCards(np.full(count, 20.0), *prices, AGES, np.zeros((count, len(AGES))), now)
     texts = {"visit_group": "", "lift": False, "card": "new", "in_service_card": "old", "fitted": "", "keep_until": ""}
@@ -181,6 +181,12 @@ def test_the_cost_of_each_card_is_its_own_with_an_equal_part_of_the_way():
     assert table["cost"].sum() == 240
 
 
+def test_money_that_is_left_since_the_next_visit_costs_more_is_told():
+    # 250 a year: the riskiest takes 100 of the first year; the next, at 200, does not fit in the 150 that are left.
+    answer = found(standing([0.5] * 2, [100, 200], [0.9, 0.1]), 250)
+    assert "150 currency units of the first year are left, too little for the next visit." in answer.sentences[1]
+
+
 def test_one_year_is_told_as_one():
     # Both are due after a year; 100 a year pays one of them then, and the other a year later.
     cards = standing([1.0, 1.0], [100, 100], [0.1, 0.3])
@@ -194,7 +200,9 @@ def test_a_budget_that_makes_the_site_cheaper_says_so_and_that_the_promise_is_br
     assert (
         " Until then 1 of these breaks the promise. Over 10 years the site costs 224 currency units less than" in told
     )
-    assert "failures included, since cards that are replaced later need fewer changes within that time." in told
+    assert (
+        "failures included, but only because some changes fall beyond that time; broken promises are not in it." in told
+    )
     assert "costs as much as without a budget." in found(cards, 100, adds=0.2).sentences[1]
     assert "without a budget" not in found(cards, 100, adds=np.nan).sentences[1]
 

@@ -8,8 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore.plan.shared_visits import GroupCards, InService, separate_visits, shared_visits
+from edgestore.plan.standing import _followed
 
 HORIZON = 10.0
+
+AGES = np.arange(0, 10.25, 0.25)
 
 
 def group(change_years, card_cost, visit_price, failures_per_year=0.0):
@@ -25,7 +28,9 @@ def standing(cards, due_years, failures_per_year=0.0):
     ages = np.arange(0, max(*cards.change_years, *due_years) + 0.25, 0.25)
     planned = np.array([np.interp(ages, cards.ages_years, row) for row in cards.failures])
     failed = np.outer(np.broadcast_to(failures_per_year, (len(due_years),)), ages)
-    return replace(cards, ages_years=ages, failures=planned, in_service=InService(np.array(due_years, float), failed))
+    return replace(
+        cards, ages_years=ages, failures=planned, in_service=InService(np.array(due_years, float), failed, failed)
+    )
 
 
 def times(visits):
@@ -185,3 +190,17 @@ def test_a_change_brought_forward_pays_for_itself(quarters, price):
             lost = 1 - (visit.at_years - fitted[card]) / cards.change_years[card]
             assert lost * (price + 60) <= 60 + 1e-6
             fitted[card] = visit.at_years
+
+
+def test_where_old_and_planned_cards_fail_evenly_their_failures_add_up_evenly():
+    # A Poisson process of 0.4 a year has 0.4 t failures until t, whichever card each of them hits: 4 in 10 years.
+    even = 0.4 * AGES[None, :]
+    assert _followed(even, even)[0] == pytest.approx(even[0], abs=0.02)
+
+
+def test_a_card_that_is_sure_to_fail_fails_once_and_the_planned_card_follows():
+    # It fails in its first quarter year; planned cards never fail: 1 failure, not 20.
+    worn = np.full((1, len(AGES)), 20.0) * (AGES > 0)
+    assert _followed(worn, np.zeros_like(worn))[0, -1] == pytest.approx(1)
+    # planned ones that fail with 0.1 a year add 0.1 x (10 - 1/8) by year 10
+    assert _followed(worn, 0.1 * AGES[None, :])[0, 40] == pytest.approx(1 + 0.1 * 9.875, abs=0.001)
