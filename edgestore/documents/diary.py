@@ -72,7 +72,7 @@ def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
         what = f"{row['work'].capitalize()} of {visible(where)}"
         what = f"{what}, with a lift" if row["with_lift"] else what
         note = f"Bring {visible(row['cards'])}. Reached {visible(row['tools'])}.{_cost(row['cost'], visits.currency)}"
-        note += f" This is the latest date: book a working day before it. Order the cards by {row['order_by']}."
+        note += _when(row["years"], row["order_by"], visits.lead_days)
         note += f" The next change of these cards is due by {row['next_change']}."
         day = datetime.date.fromisoformat(row["date"])
         event = put(visible(whose[1]), f"visit {count[whose]} to {whose[0]}", day, what, note)
@@ -106,6 +106,14 @@ def diary(visits: VisitCalendar, front: FrontPage, override: str = "") -> bytes:
 def _named(cameras: list[str]) -> str:
     more = f" and {counted(len(cameras) - NAMED, 'more camera')}" if len(cameras) > NAMED else ""
     return f"{', '.join(visible(short(camera, NAME)) for camera in cameras[:NAMED])}{more}"
+
+
+def _when(years: float, order_by: str, lead_days: float) -> str:
+    """Say when to book a visit and to order its cards, or that it is due before ordered cards are here."""
+    if years * DAYS_PER_YEAR < lead_days:
+        days = counted(math.ceil(lead_days), "day")
+        return f" Due now: with cards in stock on this day, or as soon as ordered ones are here, after {days}."
+    return f" This is the latest date: book a working day before it. Order the cards by {order_by}."
 
 
 def _cost(cost: float, currency: str) -> str:
