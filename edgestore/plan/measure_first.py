@@ -150,9 +150,9 @@ class MeasureFirst:
         parts = f"expected saving {self._amount(saving)}"
         if round(saving) < 0:
             parts = f"expected extra cost {self._amount(-saving)}, in return for fewer broken promises"
-        worth = f"worth {self._amount(row['worth'])}, counting the broken promises avoided"
+        worth = f"worth {self._amount(row['worth'])}, broken promises avoided included"
         effort = "" if np.isnan(row["effort"]) else f", for an effort of {self._amount(row['effort'])}"
-        return f"{row['how']}: {chance(change)} that {which}; {parts}; {worth}{effort}."
+        return f"{row['how']}: {worth}{effort}. With a chance of {chance(change)} {which}; {parts}."
 
     def _amount(self, value: float) -> str:
         return money(value, self.unit)
