@@ -57,20 +57,20 @@ def _towards(axes: Axes) -> None:
 
 def _sideways(axes: Axes) -> None:
     _slot(axes, 0)
-    words(axes, "mouth at the side", (50, 66), ha="center", bold=True)
+    words(axes, "slot at the side", (50, 66), ha="center", bold=True)
     words(axes, "circuit board", (18, 14))
 
 
 def _down(axes: Axes) -> None:
     _slot(axes, -90)
-    words(axes, "mouth\nbelow", (98, 30), ha="right", bold=True)
+    words(axes, "slot\nbelow", (98, 30), ha="right", bold=True)
     words(axes, "bag below", (98, 10), ha="right")
     words(axes, "circuit\nboard", (2, 64))
 
 
 def _up(axes: Axes) -> None:
     _slot(axes, 90)
-    words(axes, "mouth\nabove", (2, 70), bold=True)
+    words(axes, "slot\nabove", (2, 70), bold=True)
     words(axes, "no drops,\nno dirt", (2, 48))
     words(axes, "circuit\nboard", (98, 14), ha="right")
 

@@ -31,14 +31,14 @@ _FACTS = ("cautions", "pictures", "needs", "gives", "ends", "asks")
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do: its words, the keys of the cautions that apply, and the pictures that show it.
+    """One thing to do: its words in ``parts``, the keys of the cautions that apply, and the pictures that show it.
 
     ``needs`` is what must be so before it, ``gives`` what it makes so, ``ends`` what is no longer so. ``check`` is the
     key of the check after fitting that is done with it, ``asks`` what is noted at it; ``slot`` is the kind of slot that
     it belongs to.
     """
 
-    text: str
+    parts: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     pictures: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
@@ -47,6 +47,11 @@ class Step:
     check: str = ""
     asks: tuple[str, ...] = ()
     slot: str = ""
+
+    @property
+    def text(self) -> str:
+        """All words of the step."""
+        return " ".join(self.parts)
 
     @property
     def warnings(self) -> tuple[Caution, ...]:
@@ -222,5 +227,5 @@ def _step(row: Mapping[str, Any], part: str, work: str, has: Sequence[str], slot
     """Make a step of a row, with the texts before and after it that belong to this work and housing."""
     rows = [each for each in (*row.get("first", ()), row, *row.get("also", ())) if belongs(each, work, has)]
     facts = {key: tuple(one for each in rows for one in each.get(key, ())) for key in _FACTS}
-    text = " ".join(say(each["text"], language, part=say(part, language)) for each in rows)
-    return Step(text=text, check=row.get("check", ""), slot=slot, **facts)
+    parts = tuple(say(each["text"], language, part=say(part, language)) for each in rows)
+    return Step(parts, check=row.get("check", ""), slot=slot, **facts)

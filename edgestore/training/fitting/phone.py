@@ -143,7 +143,7 @@ def _of_slots(language: str) -> dict[str, list[dict[str, str]]]:
 def _step(way: Guide, section: str, step: Step, language: str) -> dict[str, Any]:
     return {
         "section": section,
-        "text": step.text,
+        "parts": list(step.parts),
         "cautions": _cautions(step.warnings, language),
         "pictures": list(dict.fromkeys(picture_keys(way, step))),
         "check": step.check,

@@ -133,7 +133,7 @@ function field(key, label, { words = null, decimal = false, value = state.fields
 }
 
 function picks(all, press) {
-  const grid = make("div", "", { class: "pictures" });
+  const grid = make("div", "", { class: "pictures", style: `grid-template-columns: repeat(${all.length}, 1fr)` });
   grid.append(...all.map((one) => {
     const made = button("", () => press(one.key), "pick");
     made.append(Object.assign(image(one.picture), { alt: "" }), one.label);
@@ -176,6 +176,9 @@ const SCREENS = {
   facing(screen) {
     const press = (facing) => { state.facing = facing; if (screen.late) state.facing_late = true; go(1); };
     const shown = screen.late ? [] : [make("p", W.later_text)];
+    const large = make("div", "", { class: "large" });
+    large.append(...DATA.facings.map((one) => figure(one.picture)));
+    shown.push(large);
     const later = button(W.any_facing, () => { state.facing = "later"; go(1); });
     return { title: W.which_facing, shown, reach: picks(DATA.facings, press), bar: screen.late ? [back()] : [back(), later] };
   },
@@ -186,9 +189,9 @@ const SCREENS = {
   },
   step(screen) {
     const { step, id } = screen;
-    const shown = [make("p", step.text, { class: "text" }), ...step.pictures.map(figure), ...warnings(step.cautions)];
+    const shown = [...step.parts.map((part) => make("p", part, { class: "text" })), ...step.pictures.map(figure), ...warnings(step.cautions)];
     const reach = step.asks.flatMap((key) => field(key, W[key]));
-    return { where: `${say(W.step, { n: screen.n, all: screen.all })}. ${step.section}`, title: say(W.step, { n: screen.n, all: screen.all }), small: true, shown, reach, bar: ticking(id, W.done) };
+    return { where: step.section, title: say(W.step, { n: screen.n, all: screen.all }), shown, reach, bar: ticking(id, W.done) };
   },
   check(screen) {
     const { check, id } = screen;
@@ -263,7 +266,7 @@ function finding(id, how, right, wrong) {
 
 // The record ---------------------------------------------------------------------------------------------------------
 const ticked = () => screens().filter((screen) => ["step", "check", "setting"].includes(screen.kind));
-const nameOf = (screen) => screen.kind === "step" ? `${say(W.step, { n: screen.n, all: screen.all })}: ${screen.step.text.split(". ")[0].replace(/\.$/, "")}`
+const nameOf = (screen) => screen.kind === "step" ? `${say(W.step, { n: screen.n, all: screen.all })}: ${screen.step.parts.join(" ").split(". ")[0].replace(/\.$/, "")}`
   : screen.kind === "check" ? screen.check.title : `${screen.setting.what}: ${screen.setting.value}`;
 const unticked = () => ticked().filter((screen) => !state.ticks[screen.id] && !state.wrong[screen.id]).map(nameOf);
 const foundOtherwise = () => ticked().filter((screen) => state.wrong[screen.id]).map((screen) => `${nameOf(screen)}: ${state.wrong[screen.id]}`);
