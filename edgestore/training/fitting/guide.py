@@ -170,7 +170,7 @@ def guide(
     def of_slot(word: str) -> Section:
         kind = _DATA["slots"][word]
         form = "{work}" if slot else "If the slot is {slot}: {work}"
-        title = say(form, language, slot=say(kind["title"], language), work=say(does["title"], language))
+        title = say(form, language, slot=say(word, language), work=say(does["title"], language))
         seen = [] if slot else [{"text": kind["looks"]}]
         opened = [{**row, "first": [*seen, *facing_rows, *row.get("first", ())]} for row in kind["open"]]
         return Section(title, steps(*opened, *kind["out"], *common["take"], *kind["fit"], *kind["shut"], slot=word))

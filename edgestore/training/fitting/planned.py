@@ -129,7 +129,7 @@ def _settings(
         made.append(setting("cap", what, value, "cap_mbit_s", mean=number(given["planned_mbit_s"])))
     if row["recording"] == "motion":
         value = "on motion, some {part} of the time"
-        part = f"{given['recorded_fraction']:.0%}"
+        part = f"{given['recorded_fraction']:.0%}".replace("%", "\u00a0%")
         made.append(setting("recording", "When it records", value, "recording", part=part))
         for key, what in (("pre_roll_s", "Recorded before an event"), ("post_roll_s", "Recorded after an event")):
             made.append(setting(key, what, "{seconds} s", key, seconds=number(row[key])))
