@@ -79,7 +79,7 @@ def _turn(axes: Axes, angle: float) -> None:
     for text in list(axes.texts):
         to, (x, y) = tip_of(text), turn.transform(text.get_position())
         tip = None if to is None else tuple(turn.transform(to).tolist())
-        said.append(_Said(text.get_text(), (float(x), float(y)), tip, text.get_weight() == "bold"))
+        said.append(_Said(text.get_text(), (float(x), float(y)), tip, text.get_fontweight() == "bold"))
         text.remove()
     for line in list(axes.lines):
         if line.get_label() == LEADER:

@@ -56,7 +56,9 @@ def phone(browser, tmp_path):
         page.set_default_timeout(20_000)
         page.errors = []
         page.on("pageerror", lambda error: page.errors.append(str(error)))
-        page.on("request", lambda sent: None if sent.url.startswith(("file:", "data:")) else page.errors.append(sent.url))
+        page.on(
+            "request", lambda sent: None if sent.url.startswith(("file:", "data:")) else page.errors.append(sent.url)
+        )
         if before:
             page.add_init_script(before)
         page.goto(file.as_uri())
@@ -150,7 +152,8 @@ def test_a_card_is_swapped_from_start_to_record_by_the_lower_third_alone_with_th
 
 def test_nothing_is_tapped_above_the_lower_third_on_any_screen(phone):
     page = phone()
-    above = """() => [...document.querySelectorAll('button, input, select')].map((e) => [e.textContent, e.getBoundingClientRect()])
+    above = """() => [...document.querySelectorAll('button, input, select')]
+      .map((e) => [e.textContent, e.getBoundingClientRect()])
       .filter(([, box]) => box.top < innerHeight * 2 / 3 || box.bottom > innerHeight).map(([text]) => text)"""
     tap(page, "Begin")
     assert page.evaluate(above) == []
@@ -225,7 +228,14 @@ def test_the_record_prints_camera_card_serial_ticks_with_times_and_a_line_to_sig
     assert ",'=1+1," in rows(page, 0)
     page.emulate_media(media="print")
     printed = page.locator("#paper").inner_text()
-    for words in ("Gate", "C-3", "Signature", "Nothing was found otherwise.", "Tighten the screws crosswise", str(TODAY.year)):
+    for words in (
+        "Gate",
+        "C-3",
+        "Signature",
+        "Nothing was found otherwise.",
+        "Tighten the screws crosswise",
+        str(TODAY.year),
+    ):
         assert words in printed
     assert not page.locator(".app").is_visible()
 

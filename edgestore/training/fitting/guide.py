@@ -227,5 +227,6 @@ def _step(row: Mapping[str, Any], part: str, work: str, has: Sequence[str], slot
     """Make a step of a row, with the texts before and after it that belong to this work and housing."""
     rows = [each for each in (*row.get("first", ()), row, *row.get("also", ())) if belongs(each, work, has)]
     facts = {key: tuple(one for each in rows for one in each.get(key, ())) for key in _FACTS}
-    parts = tuple(say(each["text"], language, part=say(part, language)) for each in rows)
+    told = (say(each["text"], language, part=say(part, language)) for each in rows)
+    parts = tuple(text[:1].upper() + text[1:] for text in told)
     return Step(parts, check=row.get("check", ""), slot=slot, **facts)

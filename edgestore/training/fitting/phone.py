@@ -3,6 +3,7 @@
 import hashlib
 import itertools
 import json
+import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -83,7 +84,7 @@ def phone_data(
     for work in WORKS:
         any_slot = guide(housing, slot, facing, work, lift=lift, language=language)
         of_works[work] = {"title": say(WORKS[work], language), "tools": any_slot.tools, "never": any_slot.never}
-    chosen = {**_of_slots(language), "preset": {"slot": slot, "facing": facing}}
+    chosen = _of_slots(language)
     pictures |= dict.fromkeys(one["picture"] for kind in ("slots", "facings") for one in chosen[kind])
     any_guide = guide(housing, language=language)
     data = {
@@ -98,6 +99,7 @@ def phone_data(
         "ways": ways,
         "reach": reach,
         **chosen,
+        "preset": {"slot": slot, "facing": facing},
         "checks": [
             {"key": c.key, "title": say(c.title, language), "text": say(c.text, language)}
             | {
@@ -157,4 +159,5 @@ def _cautions(cautions: tuple[Caution, ...], language: str) -> list[dict[str, st
 
 def _picture(key: str, language: str) -> dict[str, str]:
     drawing = picture_of(key)
-    return {"svg": svg_of(key).decode(), "alt": say(drawing.alt_text, language), "title": say(drawing.title, language)}
+    alt = " ".join(say(sentence, language) for sentence in re.split(r"(?<=[.;]) ", drawing.alt_text))
+    return {"svg": svg_of(key).decode(), "alt": alt, "title": say(drawing.title, language)}

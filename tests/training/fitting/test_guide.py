@@ -146,7 +146,9 @@ def test_every_guide_shows_the_card_the_housing_closed_before_opened_the_slot_an
     for housing, slot, facing in ALL:
         made = guide(housing, slot, facing)
         words = [word for _, step in made.steps for word in step.pictures]
-        assert {"card", "closed", "opened", "open", "orient", "push", "seated", "seal", "cover", "crosswise"} <= {*words}
+        assert {"card", "closed", "opened", "open", "orient", "push", "seated", "seal", "cover", "crosswise"} <= {
+            *words
+        }
         assert words.index("closed") < words.index("opened") < words.index("open")
         for _, step in made.steps:
             assert len(drawings(made, step)) >= len(step.pictures) - ("stays" in step.pictures)
@@ -164,7 +166,13 @@ def test_a_step_that_names_screws_flap_cap_or_lid_has_its_picture_beside_it(work
 def test_the_signs_of_a_card_that_is_not_home_are_told_at_the_seat_and_at_the_cover():
     made = guide("bullet", "push-to-lock", "down")
     said = " ".join(step.text for _, step in made.steps)
-    for words in ("stands proud", "no click was felt", "does not close now", "seat it again", "Never press the cover shut"):
+    for words in (
+        "stands proud",
+        "no click was felt",
+        "does not close now",
+        "seat it again",
+        "Never press the cover shut",
+    ):
         assert words in said
 
 

@@ -1,4 +1,4 @@
-"""The page for a phone says what the plan counts on, of each camera, and is named so that every file system takes it."""
+"""The page for a phone says what the plan counts on, of each camera, and has a name that every file system takes."""
 
 import json
 from dataclasses import replace
