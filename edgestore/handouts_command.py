@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 
 Read = Callable[[argparse.Namespace], "Site"]
 
+MOST_NAMED = 12
+"""So many cameras or files are named, and the others counted."""
+
 OF_HOUSING = ("housing", "slot", "facing", "work")
 """What is chosen for a kind of housing; of a site, its list says the housing and the page asks the rest."""
 
@@ -50,6 +53,12 @@ def write(options: argparse.Namespace, read: Read) -> int:
     return 0
 
 
+def _first(names: list[str]) -> str:
+    """Give the first names of a list, and say how many more there are."""
+    more = len(names) - MOST_NAMED
+    return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+
+
 def _of_site(options: argparse.Namespace, read: Read) -> int:
     from edgestore.plan.site_plan import site_plan
     from edgestore.training.fitting.guide import TYPICAL
@@ -68,6 +77,6 @@ def _of_site(options: argparse.Namespace, read: Read) -> int:
     print(f"{len(written)} pages for a phone, one a camera; {bring} cards to bring. {TYPICAL}")
     without = [camera.camera for camera in cameras if not camera.bring]
     if without:
-        print(f"Without a card in the plan, and their pages say so and stop: {', '.join(without)}.")
-    print(f"Written to {options.out}: {', '.join(path.name for path in written)}")
+        print(f"Without a card in the plan, and their pages say so and stop: {_first(without)}.")
+    print(f"Written to {options.out}: {_first([path.name for path in written])}.")
     return 0

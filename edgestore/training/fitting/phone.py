@@ -51,7 +51,7 @@ def phone_data(
     Parameters
     ----------
     housing : str
-        Kind of housing, a word of ``HOUSINGS``.
+        Kind of housing, as camera lists have them.
     planned : PlannedCamera, optional
         The camera, its card and its settings.
     slot, facing : str, optional
