@@ -270,6 +270,7 @@ const nameOf = (screen) => screen.kind === "step" ? `${say(W.step, { n: screen.n
   : screen.kind === "check" ? screen.check.title : `${screen.setting.what}: ${screen.setting.value}`;
 const unticked = () => ticked().filter((screen) => !state.ticks[screen.id] && !state.wrong[screen.id]).map(nameOf);
 const foundOtherwise = () => ticked().filter((screen) => state.wrong[screen.id]).map((screen) => `${nameOf(screen)}: ${state.wrong[screen.id]}`);
+const labelOf = (all, key) => (all.find((one) => one.key === key) || {}).label;
 const cameraName = () => (DATA.planned ? DATA.planned.camera : state.fields.camera || "");
 
 function workDay() {
@@ -313,7 +314,7 @@ function cameraText() {
 
 function fieldsOf() {
   const f = state.fields;
-  const way = [DATA.works[state.work].title, DATA.title, state.slot, state.facing].filter(Boolean).join(", ");
+  const way = [DATA.works[state.work].title, DATA.title, labelOf(DATA.slots, state.slot), labelOf(DATA.facings, state.facing)].filter(Boolean).join(", ");
   return [[W.camera, cameraName()], [W.place, DATA.planned ? DATA.planned.place : ""], [W.housing, way], [W.fitted_on, workDay()],
     ...(state.work === "remove" ? [] : [[W.card_name, f.card], [W.serial, f.serial]]),
     ...(state.work === "fit" ? [] : [[W.old_card, f.old_card], [W.old_serial, f.old_serial], [W.why, f.why]])].map(([name, text]) => [name, text || ""]);
