@@ -117,7 +117,7 @@ def _settings(
         words = next((tuple(c.words) for c in CAMERA_COLUMNS if c.name == column and c.kind == "choice"), ())
         return Setting(key, say(what, language), say(value, language, **values), column, words)
 
-    made = []
+    made = [setting("housing", "Kind of housing", "{housing}", "housing", housing=row["housing"] or "other")]
     if row["encoder_streams"]:
         made.append(setting("streams", "Streams that are recorded", "{streams}", streams=row["encoder_streams"]))
     if given["cap_mbit_s"] == given["cap_mbit_s"]:

@@ -53,12 +53,12 @@ def test_a_camera_that_no_card_serves_brings_none_and_its_page_has_no_way_on(cam
 def test_the_settings_are_those_that_the_plan_counts_on(cameras):
     told = {setting.key: setting.value for setting in cameras["Gate"].settings}
     # 30 events an hour of 12 s, each with 5 s before and 10 s after, at random: 1 - exp(-30 * 27 / 3600) = 0.2015.
-    assert list(told) == ["cap", "recording", "pre_roll_s", "post_roll_s", "overwrite", "days", "alarm"]
+    assert list(told) == ["housing", "cap", "recording", "pre_roll_s", "post_roll_s", "overwrite", "days", "alarm"]
     assert told["cap"] == "4"
     assert told["recording"] == "on motion, some 20\u00a0% of the time"
     assert (told["pre_roll_s"], told["post_roll_s"]) == ("5 s", "10 s")
     assert told["days"] == "delete footage older than 30 days"
-    assert [setting.key for setting in cameras["Quay"].settings] == ["cap", "recording", "overwrite", "alarm"]
+    assert [setting.key for setting in cameras["Quay"].settings] == ["housing", "cap", "recording", "overwrite", "alarm"]
 
 
 def test_every_way_through_stands_in_one_file_and_names_its_steps_by_number(cameras):
