@@ -58,7 +58,13 @@ def test_the_settings_are_those_that_the_plan_counts_on(cameras):
     assert told["recording"] == "on motion, some 20\u00a0% of the time"
     assert (told["pre_roll_s"], told["post_roll_s"]) == ("5 s", "10 s")
     assert told["days"] == "delete footage older than 30 days"
-    assert [setting.key for setting in cameras["Quay"].settings] == ["housing", "cap", "recording", "overwrite", "alarm"]
+    assert [setting.key for setting in cameras["Quay"].settings] == [
+        "housing",
+        "cap",
+        "recording",
+        "overwrite",
+        "alarm",
+    ]
 
 
 def test_every_way_through_stands_in_one_file_and_names_its_steps_by_number(cameras):
