@@ -16,6 +16,7 @@ from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
 from edgestore.checks import Fault, InputError
 from edgestore.console import as_json, as_shown, columns, full_text, paragraph, say, summary
+from edgestore.handouts_command import add_handouts
 from edgestore.progress import cameras_bar, clock
 from edgestore.reading_commands import add_reading_commands
 from edgestore.text import MADE_WITH
@@ -31,7 +32,7 @@ FAILED = 1
 OPTIONS = {"retention_days_max": "--max-retention-days"}
 """What may be asked on the command line under another name than that of :data:`edgestore.plan.requirements.WANTED`."""
 
-FOLDERS = {"plan": "plan", "propose": "proposal"}
+FOLDERS = {"plan": "plan", "propose": "proposal", "handouts": "handouts"}
 """Where a command writes in the folder of a site."""
 
 
@@ -143,14 +144,12 @@ def _parser() -> argparse.ArgumentParser:
 
     add_reading_commands(commands.add_parser)
 
-    handouts = commands.add_parser("handouts", help="write the fitting guide, field cards and check sheet for print")
-    handouts.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="folder for the HTML and PDF files")
-    handouts.add_argument("--housing", default="other", help="kind of housing, as in camera lists (default: other)")
-    handouts.add_argument("--slot", help="hinged metal latch, push-to-lock or slide-in (default: all three)")
-    handouts.add_argument("--facing", help="towards you, sideways, down, up or hidden (default: all)")
-    handouts.add_argument("--work", default="fit", help="fit a first card, swap the card or remove it (default: fit)")
-    handouts.add_argument("--no-pdf", action="store_true", help="do not write PDF (any browser prints the HTML)")
-    handouts.set_defaults(run=_handouts)
+    handouts = commands.add_parser(
+        "handouts", help="write the fitting guide for phone and print, for a housing or a site"
+    )
+    _listing(handouts, nargs="?")
+    _asking(handouts)
+    add_handouts(handouts, _site)
 
     verify = commands.add_parser("verify", help="recompute the outside check values")
     verify.add_argument(
@@ -160,10 +159,10 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _listing(command: argparse.ArgumentParser) -> None:
+def _listing(command: argparse.ArgumentParser, nargs: str | None = None) -> None:
     """Let a command read the lists of a site: those of its folder, or files."""
     lists = "folder of a site (edgestore new), or a camera list: CSV, XLSX, ODS (columns: data/README.md)"
-    command.add_argument("cameras", type=Path, metavar="SITE", help=lists)
+    command.add_argument("cameras", type=Path, metavar="SITE", nargs=nargs, help=lists)
     command.add_argument("--cards", type=Path, metavar="CARDS", help="cards on offer (default: those of the folder)")
     settings = "requirements, costs, service log and texts of the document: TOML or a workbook (data/README.md)"
     command.add_argument("--settings", type=Path, metavar="SETTINGS", help=settings)
@@ -324,17 +323,6 @@ def _explain(options: argparse.Namespace) -> int:
         for part in paragraph(line.lstrip(), columns(), indent=" " * (len(line) - len(line.lstrip()))) or [""]:
             print(part)
     return 0 if said.is_confirmed else FAILED
-
-
-def _handouts(options: argparse.Namespace) -> int:
-    from edgestore.training.fitting.guide import TYPICAL, WORKS, guide
-    from edgestore.training.fitting.handouts import write_handouts
-
-    chosen = guide(options.housing, options.slot, options.facing, options.work)
-    written = write_handouts(chosen, options.out, with_pdf=not options.no_pdf)
-    print(f"{WORKS[chosen.work]}. {chosen.title}. {TYPICAL}")
-    print("Written: " + ", ".join(str(path) for path in written))
-    return 0
 
 
 def _verify(options: argparse.Namespace) -> int:

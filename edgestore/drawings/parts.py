@@ -1,6 +1,7 @@
 """What the drawings of the fitting guide share: a pane, simple shapes, words with a leader. Greys and one dark blue."""
 
 import io
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +13,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, FancyBboxPatch, Polygon, Rectangle
+from matplotlib.text import Text
 
 from edgestore.figures.style import ACCENT, INK, QUIET
 from edgestore.look import LIGHT
@@ -26,10 +28,19 @@ WORDS_PT = 11
 LETTER = 2.9
 """Mean width of a letter of that size."""
 
+BOLDER = 1.25
+"""How much wider bold letters are."""
+
+LINE_HIGH = 6.4
+"""Height of a line of that size."""
+
 WHITE, PALE, MIDDLE, DARK = (LIGHT[name] for name in ("ground", "shade", "line", "quiet"))
 LINE = 1.6
 SHAFT = 8.0
 """Length of a screw from its side."""
+
+LEADER = "_leader"
+"""Label of the lines that lead from words to what they name."""
 
 _FIXED: dict[Any, Any] = {"svg.hashsalt": "edgestore", "svg.fonttype": "path", "font.family": "DejaVu Sans"}
 
@@ -51,7 +62,12 @@ class Drawing:
             figure = _figure([self], 1, titled=False)
             FigureCanvasSVG(figure)
             figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
-        return file.getvalue()
+        return re.sub(rb' d="[^"]*"', _shorter, file.getvalue())
+
+
+def _shorter(path: re.Match[bytes]) -> bytes:
+    """Give a path with as many digits as can be seen: a hundredth of a point."""
+    return re.sub(rb"(\.\d\d)\d+", rb"\1", path[0])
 
 
 @dataclass(frozen=True)
@@ -100,20 +116,31 @@ def words(axes: Axes, text: str, at: Point, tip: Point | None = None, *, bold: b
     """Write words, with a line to what they name."""
     weight = "bold" if bold else "normal"
     if tip is not None:
-        start = _leader_start(text, at, tip, ha)
-        axes.plot(*zip(start, tip, strict=True), color=INK, linewidth=0.8, zorder=8, solid_capstyle="round")
-        axes.plot(*tip, "o", color=INK, markersize=2.5, zorder=8)
-    axes.text(*at, text, ha=ha, va="center", fontsize=WORDS_PT, weight=weight, color=INK, zorder=9, linespacing=1.1)
+        start = _leader_start(text, at, tip, ha, BOLDER if bold else 1)
+        axes.plot(
+            *zip(start, tip, strict=True), color=INK, linewidth=0.8, zorder=8, solid_capstyle="round", label=LEADER
+        )
+        axes.plot(*tip, "o", color=INK, markersize=2.5, zorder=8, label=LEADER)
+    said = axes.text(
+        *at, text, ha=ha, va="center", fontsize=WORDS_PT, weight=weight, color=INK, zorder=9, linespacing=1.1
+    )
+    said.set_label("" if tip is None else f"{tip[0]} {tip[1]}")
 
 
-def _leader_start(text: str, at: Point, tip: Point, ha: str) -> Point:
+def tip_of(said: Text) -> Point | None:
+    """Give what words on a pane name; none for words that stand by themselves."""
+    label = str(said.get_label())
+    return None if not label else tuple(map(float, label.split()))  # type: ignore[return-value]
+
+
+def _leader_start(text: str, at: Point, tip: Point, ha: str, wider: float) -> Point:
     """Give where the line begins that leads from words to their tip: beside them, or above or below them."""
     x, y = at
-    half_high = 3.2 * (text.count("\n") + 1)
+    half_high = LINE_HIGH / 2 * (text.count("\n") + 1)
     beside = {"left": tip[0] < x, "right": tip[0] > x, "center": False}[ha]
     if beside and abs(tip[1] - y) < 1.2 * abs(tip[0] - x):
         return (x - 1.5 if ha == "left" else x + 1.5, y)
-    right = x + LETTER * max(map(len, text.split("\n"))) + 1.5
+    right = x + wider * LETTER * max(map(len, text.split("\n"))) + 1.5
     if ha == "left" and tip[0] > right:
         return (right, y)
     inwards = {"left": 6, "right": -6, "center": 0}[ha]

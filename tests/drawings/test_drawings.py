@@ -4,25 +4,38 @@ import re
 from functools import cache
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
+from matplotlib.patches import FancyArrowPatch
 
 from edgestore import look
 from edgestore.drawings.card import CARD_MM, CONTACTS, card_drawings, card_outline
 from edgestore.drawings.closing import CROSSWISE, closing_drawings
+from edgestore.drawings.facings import facing_drawing
 from edgestore.drawings.housings import housing_drawings
 from edgestore.drawings.parts import HIGH, PANE_INCH, WIDE, WORDS_PT, Strip
 from edgestore.drawings.slots import slot_drawings
+from edgestore.drawings.turned import turned, turned_by
 from edgestore.inputs.camera_list import HOUSINGS
 
+FACINGS = ("towards you", "sideways", "down", "up", "hidden")
 SLOTS = ("hinged metal latch", "push-to-lock", "slide-in")
 DRAWINGS = {
     **{f"card {at}": drawing for at, drawing in enumerate(card_drawings())},
     **{f"closing {drawing.title}": drawing for drawing in closing_drawings()},
     **{f"{slot} {drawing.title}": drawing for slot in SLOTS for drawing in slot_drawings(slot)},
     **{f"{housing} {drawing.title}": drawing for housing in HOUSINGS for drawing in housing_drawings(housing)},
+}
+DRAWINGS |= {f"facing {facing}": facing_drawing(facing) for facing in FACINGS}
+DRAWINGS |= {
+    f"{slot} {drawing.title} {facing}": turned(drawing, slot, facing)
+    for slot in SLOTS
+    for facing in FACINGS
+    for drawing in slot_drawings(slot)
+    if turned_by(drawing.title, slot, facing)
 }
 each_drawing = pytest.mark.parametrize("drawing", DRAWINGS.values(), ids=DRAWINGS)
 
@@ -39,7 +52,8 @@ def drawn(drawing):
 
 
 def test_the_drawings_asked_for_are_there():
-    assert len(DRAWINGS) == 2 + 4 + 3 * 5 + len(HOUSINGS) * 2
+    turned_ones = 3 * 2 * 4  # each slot two ways, all but the view from above the board
+    assert len(DRAWINGS) == 2 + 4 + 3 * 5 + len(HOUSINGS) * 2 + len(FACINGS) + turned_ones
     for slot in SLOTS:
         assert [drawing.title for drawing in slot_drawings(slot)] == ["Open", "Orient", "Push", "Seated", "Release"]
 
@@ -98,6 +112,22 @@ def test_a_drawing_is_the_same_each_time_asks_for_nothing_outside_and_has_greys_
     greys = {look.LIGHT[name] for name in ("ground", "shade", "line", "quiet", "ink")}
     assert colours - greys <= {look.LIGHT["accent"]}
     assert look.LIGHT["ink"] in colours
+
+
+def arrows(drawing):
+    """Give the arrows' tails and heads as they stand on the pane, in its own units."""
+    _, axes = drawn(drawing)
+    back = axes.transData.inverted()
+    found = [patch for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
+    return [back.transform(patch.get_transform().transform(patch._posA_posB)) for patch in found]
+
+
+@pytest.mark.parametrize(("facing", "way"), [("sideways", (-1, 0)), ("down", (0, 1)), ("up", (0, -1))])
+def test_a_card_goes_into_the_slot_from_where_the_slot_faces(facing, way):
+    # A slot that faces down takes the card upwards, and so on.
+    (push,) = (drawing for drawing in slot_drawings("slide-in") if drawing.title == "Push")
+    ((tail, head),) = arrows(turned(push, "slide-in", facing))
+    assert tuple(np.sign(np.round(head - tail, 6))) == way
 
 
 def test_the_card_is_11_by_15_mm_with_its_notch_at_the_right_and_from_the_back_at_the_left():

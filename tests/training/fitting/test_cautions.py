@@ -30,7 +30,7 @@ def test_a_caution_holds_the_words_that_its_place_in_the_safety_page_holds(cauti
 
 
 def test_every_caution_of_the_safety_page_has_a_short_one():
-    assert len(BULLETS) == 15
+    assert len(BULLETS) == 15 + 8
     begins = [caution.in_safety for caution in CAUTIONS.values()]
     assert [bullet for bullet in BULLETS if not bullet.startswith(tuple(begins))] == []
 
@@ -57,6 +57,14 @@ def test_the_work_that_can_hurt_has_its_caution():
         "alone",
         "privacy",
         "evidence",
+        "permit",
+        "ladder",
+        "lift",
+        "overhead",
+        "traffic",
+        "room",
+        "custody",
+        "disposal",
     }
     assert asked <= set(CAUTIONS)
 

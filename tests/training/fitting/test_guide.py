@@ -7,7 +7,7 @@ import pytest
 from edgestore.checks import InputError
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.fitting.cautions import CAUTIONS
-from edgestore.training.fitting.guide import FACINGS, SLOTS, TYPICAL, WORKS, drawings, guide
+from edgestore.training.fitting.guide import FACINGS, SLOTS, TYPICAL, WORKS, drawings, guide, picture_keys
 
 ALL = list(itertools.product(HOUSINGS, (None, *SLOTS), (None, *FACINGS)))
 
@@ -63,7 +63,10 @@ def test_what_never_to_do_is_told_in_every_guide(housing, covered):
 
 # What does not turn has no caution of motors, what has no lamps none of infrared; nobody who fits a first card meets
 # evidence. The rest applies to all: each housing is climbed to, opened by its edges, and may be warm.
-ALWAYS = {"height", "alone", "power", "dead", "off", "static", "edges", "hot", "sealed", "force", "privacy", "theft"}
+ALWAYS = {
+    *("height", "alone", "power", "dead", "off", "static", "edges", "hot", "sealed", "force", "privacy", "theft"),
+    *("permit", "overhead", "traffic", "room", "ladder", "lift"),
+}
 MAY_TURN = {"ptz dome", "ptz positioner", "other"}
 
 
@@ -74,7 +77,7 @@ def test_a_guide_has_the_cautions_that_apply_and_no_other(housing):
         applies |= {"moving"} if housing in MAY_TURN else set()
         applies |= {"light"} if housing != "box" else set()
         applies |= {"prove"} if work != "remove" else set()
-        applies |= {"evidence"} if work != "fit" else set()
+        applies |= {"evidence", "custody", "disposal"} if work != "fit" else set()
         if work == "remove":
             applies -= {"force"}  # its words are of a card that goes in
         assert {caution.key for caution in guide(housing, slot, work=work).cautions} == applies
@@ -103,32 +106,85 @@ def test_the_manual_rules():
     assert TYPICAL == "These steps are typical. Local codes, licensed trades and the camera's own manual rule."
 
 
-def test_where_the_slot_faces_changes_one_step():
+@pytest.mark.parametrize(("lift", "told"), [(None, {"ladder", "lift"}), (True, {"lift"}), (False, {"ladder"})])
+def test_harness_and_rescue_plan_are_for_a_lift_and_rungs_for_a_ladder(lift, told):
+    made = guide("bullet", "slide-in", "down", lift=lift)
+    assert {caution.key for caution in made.cautions} & {"ladder", "lift"} == told
+    assert [("harness" in step.text) for _, step in made.steps].count(True) == ("lift" in told)
+
+
+def test_a_caution_stands_beside_the_step_that_it_is_about():
+    beside = {
+        "overhead": "Climb with both hands",
+        "traffic": "Climb with both hands",
+        "permit": "Plan the climb",
+        "room": "stop recording",
+        "custody": "Put it in the empty case",
+        "disposal": "Prove it: go through",
+    }
+    made = guide("bullet", "slide-in", "down", "swap")
+    for key, words in beside.items():
+        (text,) = (step.text for _, step in made.steps if key in step.cautions)
+        assert words in text
+
+
+def test_where_the_slot_faces_changes_one_step_in_words_and_those_at_the_slot_in_pictures():
     down, up = guide("bullet", "slide-in", "down"), guide("bullet", "slide-in", "up")
-    different = [a.text for (_, a), (_, b) in zip(down.steps, up.steps, strict=True) if a != b]
-    assert different == ["A slot that faces down: hang your open bag below it, until the slot holds the card."]
+    different = [a.parts for (_, a), (_, b) in zip(down.steps, up.steps, strict=True) if a != b]
+    assert different == [
+        (
+            "A slot that faces down: hang your open bag below it, until the slot holds the card.",
+            "Move the small cap aside if there is one. There is no lid to open.",
+        )
+    ]
+    shown = [picture_keys(down, a) != picture_keys(up, b) for (_, a), (_, b) in zip(down.steps, up.steps, strict=True)]
+    turned = [step.pictures for (_, step), differs in zip(down.steps, shown, strict=True) if differs]
+    assert turned == [("open",), ("push",), ("seated",)]
 
 
-def test_every_guide_shows_the_card_the_housing_the_slot_and_the_closing():
-    for housing, slot, _ in ALL:
-        made = guide(housing, slot)
-        pictures = [step.picture for _, step in made.steps if step.picture]
-        assert pictures == ["card", "housing", *(SLOTS if slot is None else [slot]), "closing"]
-        closing = 4 if "clear cover" in made.has else 3
-        # Five drawings of a slot, but for the one of the card that comes out.
-        assert sum(len(drawings(made, step)) for _, step in made.steps) == 2 + 2 + 4 * (len(pictures) - 3) + closing
+def test_every_guide_shows_the_card_the_housing_closed_before_opened_the_slot_and_the_closing():
+    for housing, slot, facing in ALL:
+        made = guide(housing, slot, facing)
+        words = [word for _, step in made.steps for word in step.pictures]
+        assert {"card", "closed", "opened", "open", "orient", "push", "seated", "seal", "cover", "crosswise"} <= {
+            *words
+        }
+        assert words.index("closed") < words.index("opened") < words.index("open")
+        for _, step in made.steps:
+            assert len(drawings(made, step)) >= len(step.pictures) - ("stays" in step.pictures)
+
+
+@pytest.mark.parametrize("work", WORKS)
+def test_a_step_that_names_screws_flap_cap_or_lid_has_its_picture_beside_it(work):
+    for housing, slot in itertools.product(HOUSINGS, SLOTS):
+        made = guide(housing, slot, "down", work)
+        for _, step in made.steps:
+            if any(word in step.text for word in ("screws", "flap", "cap aside", "lid up", "metal lid", "the notch")):
+                assert drawings(made, step), step.text
+
+
+def test_the_signs_of_a_card_that_is_not_home_are_told_at_the_seat_and_at_the_cover():
+    made = guide("bullet", "push-to-lock", "down")
+    said = " ".join(step.text for _, step in made.steps)
+    for words in (
+        "stands proud",
+        "no click was felt",
+        "does not close now",
+        "seat it again",
+        "Never press the cover shut",
+    ):
+        assert words in said
 
 
 def test_the_drawings_of_a_slot_are_those_of_the_work():
     shown = {}
     for work in WORKS:
         made = guide("dome", "slide-in", work=work)
-        (step,) = (step for _, step in made.steps if step.picture == "slide-in")
-        shown[work] = [drawing.title for drawing in drawings(made, step)]
+        shown[work] = [p for _, step in made.steps for p in step.pictures if p in ("open", "release", "push", "seated")]
     assert shown == {
-        "fit": ["Open", "Orient", "Push", "Seated"],
-        "swap": ["Open", "Orient", "Push", "Seated", "Release"],
-        "remove": ["Open", "Release"],
+        "fit": ["open", "push", "seated"],
+        "swap": ["open", "release", "push", "seated"],
+        "remove": ["open", "release"],
     }
 
 

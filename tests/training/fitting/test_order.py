@@ -26,6 +26,11 @@ def place(made, words):
     return [at for at, (_, step) in enumerate(made.steps) if words in step.text]
 
 
+def spot(made, words):
+    """Give step and letter where some words begin: words of one step are read in their order."""
+    return [(at, step.text.index(words)) for at, (_, step) in enumerate(made.steps) if words in step.text]
+
+
 def name(made):
     return f"{made.work}-{made.housing}-{made.slot}"
 
@@ -37,6 +42,14 @@ def test_there_are_three_works():
 
 def test_in_every_guide_each_step_finds_what_it_needs_and_all_is_well_at_the_end():
     assert {(name(made), made.facing): out_of_order(made) for made in EVERY if out_of_order(made)} == {}
+
+
+MOST_STEPS = 26
+"""So many things a person on a ladder is asked to do at most, whatever the work (issue 16)."""
+
+
+def test_no_way_through_has_more_than_26_steps():
+    assert max(len(made.steps) for made in EVERY) <= MOST_STEPS
 
 
 def test_when_slot_and_facing_are_not_known_each_kind_of_slot_gives_the_same_order():
@@ -95,7 +108,7 @@ def test_in_every_guide_the_words_themselves_stand_in_order():
             (serial,), (taken,), (photo,) = (place(made, w) for w in ("serial number", "Take the new", "Take a photo"))
             assert serial < opened < bare < taken < photo < seal
         if made.work != "fit":
-            (stopped,), (out,) = place(made, "stop recording. Then"), place(made, "old card in the empty case")
+            (stopped,), (out,) = place(made, "stop recording. Then"), place(made, "Put it in the empty case")
             assert stopped < off < bare < out < seal
 
 
@@ -142,20 +155,20 @@ def test_screws_that_are_undone_are_put_away():
 
 def test_a_prop_that_holds_a_lid_open_is_taken_away_before_the_lid_is_put_on():
     for made in EVERY:
-        propped, away = place(made, "Prop the lid"), place(made, "Take the prop away")
+        propped, away = spot(made, "Prop the lid"), spot(made, "Take the prop away")
         assert len(propped) == len(away) == (made.housing == "box")
         if propped:
-            assert propped < away < place(made, "Put the lid on straight")
+            assert propped < away < spot(made, "Put the lid on straight")
 
 
 def test_a_ball_that_hangs_is_steadied_while_the_other_hand_works_at_slot_and_screws():
     for made in EVERY:
-        steady, screws = place(made, "The ball swings. Steady it"), place(made, "Take ball and flap in one hand")
+        steady, screws = spot(made, "The ball swings. Steady it"), spot(made, "Take ball and flap in one hand")
         assert len(steady) == len(screws) == (made.housing == "gimbal dome")
         if steady:
-            first = [at for at, (section, _) in enumerate(made.steps) if section.title == WORKS[made.work]][:1]
-            assert place(made, "Lower the ball") < steady < first
-            assert place(made, "See that desiccant") < screws < place(made, "Put the flap on straight")
+            first = [(at, 0) for at, (section, _) in enumerate(made.steps) if section.title == WORKS[made.work]][:1]
+            assert spot(made, "Lower the ball") < steady < first
+            assert spot(made, "See that desiccant") < screws < spot(made, "Put the flap on straight")
 
 
 def test_the_caution_of_the_card_stands_beside_steps_with_the_card_alone():
