@@ -197,7 +197,7 @@ def test_a_refused_entry_leaves_the_file_as_it_was(tmp_path):
 
 def test_a_folder_in_place_of_the_log_and_a_file_in_place_of_its_folder_are_refused(tmp_path):
     (tmp_path / "file").write_bytes(b"")
-    for log, found in ((tmp_path, "a folder"), (tmp_path / "file" / "log.csv", "File exists")):
+    for log, found in ((tmp_path, "a folder"), (tmp_path / "file" / "log.csv", "file exists")):
         with pytest.raises(InputError, match=f"^{re.escape(str(log))}: found {found}; allowed: a "):
             record(QUAY, DONE, log, TODAY)
     assert [path.name for path in tmp_path.iterdir()] == ["file"]
