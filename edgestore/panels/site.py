@@ -151,7 +151,7 @@ PANEL = Panel(
         File(
             "settings",
             "Settings",
-            "" if OWN is None else SETTINGS,
+            SETTINGS,
             "TOML or a workbook, or none: requirements, costs and more (data/README.md). The numbers below start "
             "from it.",
         ),
