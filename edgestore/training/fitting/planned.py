@@ -88,7 +88,7 @@ def _planned(
     says = why = ""
     if served:
         card = cards.loc[given["card"]]
-        form = "{card}: {capacity} GB, marks {marks}"
+        form = "{card} ({capacity} GB, marks {marks})"
         says = say(form, language, card=given["card"], capacity=number(card["capacity_gb"]), marks=card["speed_class"])
     elif given["best_card"]:
         form = "The best card of the list, {card}, keeps all that is asked with a chance of {chance} only."
