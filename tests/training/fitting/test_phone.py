@@ -38,7 +38,7 @@ def cameras(tmp_path_factory):
 
 
 def test_a_camera_is_told_its_card_with_capacity_and_marks_and_how_many_to_bring(cameras):
-    assert cameras["Quay"].says == "plain: 128 GB, marks C10 V30"
+    assert cameras["Quay"].says == "plain (128 GB, marks C10 V30)"
     assert (cameras["Quay"].bring, cameras["Quay"].lift) == (1, True)
 
 
