@@ -128,6 +128,8 @@ def test_exercises_are_done_by_keyboard_and_marks_outlive_the_kernel(opened, tmp
         page.keyboard.type(NAME)
         page.keyboard.press("Tab")
         expect(page.locator(".edgestore-question")).to_contain_text("Number")
+        page.get_by_label("Exercise").select_option(label="Hours that a card holds")
+        expect(page.locator(".edgestore-question")).to_contain_text("How many hours")
         # The question is not the last that is sent: what is typed before the answer's box is emptied would be lost.
         page.wait_for_function("window.jupyterapp.widgetManager.kernel.status === 'idle'")
 

@@ -26,6 +26,7 @@ def file(tmp_path):
 def page(file):
     page = ExercisesPage(file)
     page.name.value = "Robin"
+    page.kind.value = "hours_held"
     return page
 
 
@@ -128,6 +129,7 @@ def test_after_a_restart_a_learner_goes_on_where_they_were(page, file):
     answer(page, "1")
     again = ExercisesPage(file)
     again.name.value = " robin "
+    again.kind.value = "hours_held"
     assert "Number 2" in again.question.value
     assert "Right so far: 1" in again.progress.value
     assert again.hints.value.count("<li>") == 1
