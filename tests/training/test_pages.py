@@ -197,6 +197,22 @@ def test_a_mark_that_cannot_be_kept_is_told_beside_the_verdict(page, file):
     assert "not kept" in page.verdict.value
 
 
+def test_the_calculator_works_a_sum_out_and_says_what_is_none(page):
+    page.sum.value = "64 ÷ (4 × 0.45)"
+    assert "= 35.55555556" in page.result.value
+    page.sum.value = "<b>"
+    assert "Type it again" in page.result.value
+    assert "<b>" not in page.result.value
+    page.sum.value = ""
+    assert page.result.value == ""
+
+
+def test_the_box_is_for_a_number_only_where_a_number_is_asked_for(page):
+    assert "edgestore-number" in page.reply._dom_classes
+    page.kind.value = "choose_card"
+    assert "edgestore-number" not in page.reply._dom_classes
+
+
 def test_a_name_is_shown_as_text_and_never_as_markup(page):
     page.name.value = "<b>Bo</b>"
     assert "<b>" not in page.question.value + page.progress.value

@@ -80,7 +80,7 @@ def assessment_page() -> str:
 <h1>Practical assessment: fit, swap, seal, prove</h1>
 <p><strong>{escape(RULE)}</strong> Practise on the ground, on a camera that is not in service. Who may not climb
 there does not climb.</p>
-{_line("Learner", "Day", "Camera and housing")}
+{_line("Learner", "Day", "Housing")}
 <div class="stop">
 <h2>Stop at once</h2>
 <p>Say “Stop”, make it safe, tick what it was. The assessment ends here and is not passed, whatever the points are. Talk
@@ -95,7 +95,7 @@ it over; it may be taken again.</p>
 <p>&#9744; Passed: no stop, and in each part at least the points that are asked. &#9744; Not yet. To practise again:</p>
 {_line("")}
 <p>The learner has seen the points and has heard why.</p>
-{_line("Assessor, signature", "Learner, signature", "Day")}
+{_line("Assessor signs", "Learner signs", "Day")}
 </div>
 <p>This sheet holds personal data once it is filled in: it is kept as the course keeps its papers, and no longer than
 needed. No name is stored by the program.</p>

@@ -33,7 +33,7 @@ def test_the_page_has_every_point_stop_and_caution_with_the_rule_and_lines_to_si
         for text in (*part.points, *(one.text for one in part.cautions)):
             assert text in page
     assert all(text in page for text in stops())
-    assert all(words in page for words in ("Assessor, signature", "Learner, signature"))
+    assert all(words in page for words in ("Assessor signs", "Learner signs"))
     # 5 + 4 + 3 + 5 points, three boxes each.
     assert page.count('<td class="box">') == 3 * sum(len(part.points) for part in parts()) == 3 * 17
 
