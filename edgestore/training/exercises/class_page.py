@@ -22,6 +22,7 @@ from edgestore.training.exercises.sheets import answer_key, class_sheet, learner
 
 LABELLED = {"style": {"description_width": "initial"}, "layout": {"width": "auto"}}
 BUTTON = {"width": "auto", "align_self": "flex-start"}
+EACH = "Results"
 KEY_NUMBERS = 3
 """Exercises of each kind in the key."""
 
@@ -76,7 +77,7 @@ class ClassPage(widgets.VBox):
         notes = [*read.notes, *filter(None, [absent])] if read.marks else [*read.notes, "No marks are kept there yet."]
         self.said.value = "".join(f"<p>{escape(note)}</p>" for note in notes)
         tables = {about: table for about, (_, table) in _results(read, names).items() if len(table)}
-        self.table.value = "".join(f"<h3>{about}</h3>{table_html(table)}" for about, table in tables.items())
+        self.table.value = "".join(_shown(about, table) for about, table in tables.items())
 
     def _save(self) -> None:
         try:
@@ -126,6 +127,12 @@ class ClassPage(widgets.VBox):
         self.said.value = f'<div role="alert"><strong>This cannot be used:</strong><ul>{faults}</ul></div>'
 
 
+def _shown(title: str, table: pd.DataFrame) -> str:
+    """A table below its title, open to see but for the long one of each learner and question."""
+    is_open = "" if title == EACH else " open"
+    return f"<details{is_open}><summary>{escape(title)}</summary>{table_html(table, title)}</details>"
+
+
 def _results(marks: Marks, names: Sequence[str]) -> dict[str, tuple[str, pd.DataFrame]]:
     """All results, by title: a note, and the table."""
     questions = by_question(marks, names) if marks.marks else pd.DataFrame()
@@ -133,5 +140,5 @@ def _results(marks: Marks, names: Sequence[str]) -> dict[str, tuple[str, pd.Data
     return {
         "By question": ("Known mistakes: learners who made each, of those who answered.", questions),
         "Before and after": (gained, gains(marks)),
-        "Results": ("Right at once: first answer, without a hint.", results(marks)),
+        EACH: ("Right at once: first answer, without a hint.", results(marks)),
     }

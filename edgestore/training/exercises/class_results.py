@@ -12,6 +12,12 @@ from edgestore.training.exercises.marking import MISTAKE, RIGHT, mark
 from edgestore.training.exercises.marks import Mark, Marks
 from edgestore.training.exercises.rounds import ROUNDS, TESTS
 
+GAIN_DECIMALS = 2
+"""Decimals of a gain that is shown: more than so few questions tell would be too much."""
+
+MOST_MISTAKES = 5
+"""Mistakes of a question that are told; the others are counted."""
+
 
 def by_question(marks: Marks, names: Sequence[str]) -> pd.DataFrame:
     """What a class did with each question: in words, so that a trainer knows what to tell again.
@@ -59,7 +65,9 @@ def mistakes(marks: Sequence[Mark]) -> list[str]:
     }
     of = len(_learners(marks))
     counts = Counter(did for did, _ in sorted(made) if did)
-    return [f"{count} of {of} {did}" for did, count in counts.most_common()]
+    told = [f"{count} of {of} {did}" for did, count in counts.most_common(MOST_MISTAKES)]
+    rest = len(counts) - len(told)
+    return [*told, *([counted(rest, "rarer mistake")] if rest > 0 else [])]
 
 
 def missing(marks: Marks, names: Sequence[str]) -> str:
@@ -94,10 +102,10 @@ def gain(before: float, after: float) -> float | None:
 
     Examples
     --------
-    >>> gain(0.4, 0.7)
-    0.5
+    >>> f"{gain(0.4, 0.7):.2f}"
+    '0.50'
     """
-    return None if before >= 1 else round((after - before) / (1 - before), 10)
+    return None if before >= 1 else (after - before) / (1 - before)
 
 
 def gains(marks: Marks) -> pd.DataFrame:
@@ -124,8 +132,12 @@ def gains(marks: Marks) -> pd.DataFrame:
     table = pd.DataFrame(rows, columns=["learner", "before", "after"])
     table["questions"] = len(KINDS)
     pairs = zip(table["before"], table["after"], strict=True)
-    table["gain"] = [gain(before / len(KINDS), after / len(KINDS)) for before, after in pairs]
+    table["gain"] = [_rounded(gain(before / len(KINDS), after / len(KINDS))) for before, after in pairs]
     return table
+
+
+def _rounded(gained: float | None) -> float | None:
+    return None if gained is None else round(gained, GAIN_DECIMALS)
 
 
 def _scores(marks: Marks, number: int) -> dict[str, int]:

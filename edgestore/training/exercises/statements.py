@@ -9,20 +9,33 @@ from importlib.resources import files
 from edgestore.models.retention import retention_h
 from edgestore.models.speed.classes import SPEED_CLASSES
 from edgestore.models.wear.endurance import life_years, writes_tb_year
+from edgestore.text import short
 from edgestore.training.exercises.cases import PLACES
 from edgestore.training.exercises.draws import Draws
 from edgestore.training.exercises.questions import LETTERS, Case
 from edgestore.units import BITS_PER_BYTE, GIB_PER_GB, H_PER_DAY, MBYTE_PER_MBIT
 
+FAULT_LETTERS = 60
+"""Letters of a fault that is quoted in a count."""
+
 
 @dataclass(frozen=True)
 class Point:
-    """One thing said of a job: as it should be, with the fault in it, and why each is what it is."""
+    """One thing said of a job: as it should be, with the fault in it, and why each is what it is.
+
+    ``name`` names the fault for a count of a class, where its words have figures of a learner's own.
+    """
 
     right: str
     wrong: str
     why_right: str
     why_wrong: str
+    name: str = ""
+
+    @property
+    def fault(self) -> str:
+        """The fault in a few words."""
+        return self.name or f"“{short(self.wrong, FAULT_LETTERS)}”"
 
 
 @cache
@@ -59,7 +72,7 @@ def _one_is_wrong(draws: Draws, topic: str, with_figures: tuple[Callable[[Draws]
     chosen = [figures(draws), *draws.some(points(topic), len(LETTERS) - 1)]
     told = draws.some(chosen, len(LETTERS))
     wrong = draws.of(range(len(LETTERS)))
-    missed = f"did not see this fault: “{told[wrong].wrong}”"
+    missed = f"did not see the fault in {told[wrong].fault}"
     return Case(
         f"{about.format(place=draws.of(PLACES))} One of them is wrong. Which? Answer with its letter.",
         tuple(point.wrong if n == wrong else point.right for n, point in enumerate(told)),
@@ -85,7 +98,9 @@ def _held(draws: Draws) -> Point:
     said = f"The card has {capacity_gb} GB. The camera writes {mean:g} Mbit/s on average, all the time. The card holds"
     why = f"{capacity_gb} ÷ ({mean:g} × 0.45) = {hours:.0f} hours."
     wrong = draws.of((4, 5, 8))
-    return Point(f"{said} some {hours:.0f} hours.", f"{said} some {hours * wrong:.0f} hours.", why, why)
+    return Point(
+        f"{said} some {hours:.0f} hours.", f"{said} some {hours * wrong:.0f} hours.", why, why, "how long a card holds"
+    )
 
 
 def _shown(draws: Draws) -> Point:
@@ -93,7 +108,11 @@ def _shown(draws: Draws) -> Point:
     said = f"The card's label says {capacity_gb} GB. A computer shows some {capacity_gb * GIB_PER_GB:.0f} GiB"
     why = f"{capacity_gb} GB are {capacity_gb * GIB_PER_GB:.1f} GiB. GiB are larger, so there are fewer."
     return Point(
-        f"{said}, which is the same size in another unit.", f"{said}, so the card is a fake and goes back.", why, why
+        f"{said}, which is the same size in another unit.",
+        f"{said}, so the card is a fake and goes back.",
+        why,
+        why,
+        "GB and GiB",
     )
 
 
@@ -104,7 +123,7 @@ def _promised(draws: Draws) -> Point:
     why = f"{mark} promises {promised:g} Mbyte/s. 8 Mbit/s are 1 Mbyte/s."
     right = f"{said} Mbyte/s, which is {promised * BITS_PER_BYTE:g} Mbit/s."
     wrong = f"{said} Mbit/s, which is {promised * MBYTE_PER_MBIT:g} Mbyte/s."
-    return Point(right, wrong, why, why)
+    return Point(right, wrong, why, why, "what a mark promises")
 
 
 def _worn(draws: Draws) -> Point:
@@ -114,7 +133,7 @@ def _worn(draws: Draws) -> Point:
     said = f"The card's endurance is {endurance_tbw} TB written. {rates} By wear alone it lasts some"
     why = f"{mean} Mbit/s write {writes_tb_year(mean):.1f} TB a year: {years:.1f} years by wear alone."
     wrong = years * draws.of((5, 8))
-    return Point(f"{said} {years:.1f} years.", f"{said} {wrong:.1f} years.", why, why)
+    return Point(f"{said} {years:.1f} years.", f"{said} {wrong:.1f} years.", why, why, "how long a card lasts")
 
 
 def _overwritten(draws: Draws) -> Point:
@@ -122,14 +141,26 @@ def _overwritten(draws: Draws) -> Point:
     ago_h = holds_h + draws.of((8, 12, 20, 24))
     said = f"The card holds the last {holds_h} hours. Something was seen {ago_h} hours ago."
     why = f"{ago_h} hours are more than {holds_h}. The camera has written over that footage."
-    return Point(f"{said} It is no longer on the card.", f"{said} It is still on the card.", why, why)
+    return Point(
+        f"{said} It is no longer on the card.",
+        f"{said} It is still on the card.",
+        why,
+        why,
+        "what has been overwritten",
+    )
 
 
 def _kept(draws: Draws) -> Point:
     days, ago_h = draws.of((2, 3, 4, 5)), draws.of((20, 26, 30, 40))
     said = f"The card holds the last {days} days. Something was seen {ago_h} hours ago."
     why = f"{days} days are {days * H_PER_DAY:g} hours. That is more than {ago_h}, so it is still there."
-    return Point(f"{said} It is still on the card.", f"{said} It is no longer on the card.", why, why)
+    return Point(
+        f"{said} It is still on the card.",
+        f"{said} It is no longer on the card.",
+        why,
+        why,
+        "what is still on the card",
+    )
 
 
 def _bridged(draws: Draws) -> Point:
@@ -142,6 +173,7 @@ def _bridged(draws: Draws) -> Point:
         f"{cut} ends at {hour}:{first:02d}, and the next begins at {hour}:{first + minutes:02d}. So it works.",
         why,
         why,
+        "the minutes without the link",
     )
 
 
@@ -155,4 +187,5 @@ def _size_seen(draws: Draws) -> Point:
         f"{said} {capacity_gb * GIB_PER_GB / draws.of((2, 4)):.0f} GiB. That is the right size.",
         why,
         why,
+        "the size that is shown",
     )

@@ -35,6 +35,15 @@ def test_a_mistake_is_counted_once_a_learner_and_of_those_who_answered():
     assert mistakes(marks) == ["2 of 4 took the cap for the mean", "1 of 4 got it wrong by a factor of 8"]
 
 
+def test_what_is_rare_is_counted_and_not_told():
+    fault = [Mark("Ana", 412322, "spot_fault", number, "A", "mistake", 0) for number in range(1, 30)]
+    asked = [one for one in fault if "A" in exercise("spot_fault", 412322, one.number).mistakes]
+    told = mistakes(asked)
+    made = {exercise("spot_fault", 412322, one.number).did["A"] for one in asked}
+    assert len(told) == 6
+    assert told[-1] == f"{len(made) - 5} rarer mistakes"
+
+
 def test_a_question_has_its_hints_who_was_right_at_once_and_who_is_missing():
     marks = Marks(
         (
@@ -107,7 +116,7 @@ def test_the_gain_of_the_averages_is_not_the_average_of_the_gains():
         (*answers("Ana", 901, 0), *answers("Ana", 902, 15), *answers("Ben", 901, 12), *answers("Ben", 902, 12))
     )
     # Averages 6 and 13.5 of 15: 7.5 / 9 = 0.8333; the average of 1 and 0 would be 0.5.
-    assert gains(marks)["gain"].to_list() == pytest.approx([1, 0, 7.5 / 9])
+    assert gains(marks)["gain"].to_list() == [1, 0, 0.83]
 
 
 def test_no_tests_give_an_empty_table():
