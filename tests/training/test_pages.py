@@ -299,7 +299,9 @@ def test_the_class_page_reads_codes_pasted_and_in_a_file_and_says_what_is_refuse
     assert "Code 2 is refused" in sheets.said.value
     assert "No marks yet of 1 learner: Ana." in sheets.said.value
     assert "Before and after" in sheets.table.value
-    assert "By question" in sheets.table.value
+    assert "By question before the course" in sheets.table.value
+    assert "By question after the course" in sheets.table.value
+    assert "<summary>By question</summary>" not in sheets.table.value  # nobody practised
     sheets.codes_file.value = str(tmp_path / "none.txt")
     sheets.show.click()
     assert "cannot be used" in sheets.said.value

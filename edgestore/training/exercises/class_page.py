@@ -13,7 +13,7 @@ from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_file, typed_folder
 from edgestore.plain_file import plain_file
 from edgestore.training.exercises.assessment import assessment_page
-from edgestore.training.exercises.class_results import by_question, gains, missing
+from edgestore.training.exercises.class_results import by_question, gains, in_round, missing
 from edgestore.training.exercises.codes import MOST_CODES_CHARACTERS, marks_of_codes
 from edgestore.training.exercises.marks import Marks, read_marks
 from edgestore.training.exercises.offline import offline_files
@@ -23,6 +23,11 @@ from edgestore.training.exercises.sheets import answer_key, class_sheet, learner
 LABELLED = {"style": {"description_width": "initial"}, "layout": {"width": "auto"}}
 BUTTON = {"width": "auto", "align_self": "flex-start"}
 EACH = "Results"
+BY_QUESTION = {
+    "practice": "By question",
+    "before": "By question before the course",
+    "after": "By question after the course",
+}
 KEY_NUMBERS = 3
 """Exercises of each kind in the key."""
 
@@ -135,10 +140,12 @@ def _shown(title: str, table: pd.DataFrame) -> str:
 
 def _results(marks: Marks, names: Sequence[str]) -> dict[str, tuple[str, pd.DataFrame]]:
     """All results, by title: a note, and the table."""
-    questions = by_question(marks, names) if marks.marks else pd.DataFrame()
+    note = "Known mistakes: learners who made each, of those who answered."
+    of_round = {title: in_round(marks, key) for key, title in BY_QUESTION.items()}
+    questions = {title: (note, by_question(some, names)) for title, some in of_round.items() if some.marks}
     gained = "Right answers before and after the course. Gain: what was gained of what there was to gain (Hake, 1998)."
     return {
-        "By question": ("Known mistakes: learners who made each, of those who answered.", questions),
+        **questions,
         "Before and after": (gained, gains(marks)),
         EACH: ("Right at once: first answer, without a hint.", results(marks)),
     }

@@ -19,6 +19,15 @@ MOST_MISTAKES = 5
 """Mistakes of a question that are told; the others are counted."""
 
 
+def in_round(marks: Marks, key: str) -> Marks:
+    """Marks of a round alone: of a test, or of all that was practised."""
+    about = ROUNDS[key]
+    of_round = (
+        one for one in marks.marks if (one.number == about.number if about.is_test else one.number not in TESTS)
+    )
+    return Marks(tuple(of_round), marks.notes)
+
+
 def by_question(marks: Marks, names: Sequence[str]) -> pd.DataFrame:
     """What a class did with each question: in words, so that a trainer knows what to tell again.
 

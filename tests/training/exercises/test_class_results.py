@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore.training.exercises.class_results import by_question, gain, gains, missing, mistakes
+from edgestore.training.exercises.class_results import by_question, gain, gains, in_round, missing, mistakes
 from edgestore.training.exercises.draws import seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.marks import Mark, Marks
@@ -63,6 +63,12 @@ def test_a_question_has_its_hints_who_was_right_at_once_and_who_is_missing():
     }
     assert len(by_question(marks, NAMES)) == len(KINDS)
     assert by_question(marks, NAMES)["missing"].iloc[0] == "Ana, Ben, Cleo, Dov, Eve"
+
+
+def test_what_was_practised_is_kept_apart_from_each_test():
+    marks = Marks(tuple(a_mark("Ana", "right", number=number) for number in (1, 2, 901, 902)))
+    numbers = {key: [one.number for one in in_round(marks, key).marks] for key in ("practice", "before", "after")}
+    assert numbers == {"practice": [1, 2], "before": [901], "after": [902]}
 
 
 def test_who_has_no_marks_at_all_is_named():
