@@ -26,8 +26,8 @@ LARGE = 1e4
 """From here on a figure is written whole."""
 
 
-def table_html(table: pd.DataFrame) -> str:
-    """Give a table as HTML with headings in words, short figures and escaped text."""
+def table_html(table: pd.DataFrame, label: str = "Table of the answer") -> str:
+    """Give a table as HTML with headings in words, short figures and escaped text; the label names it to a reader."""
     shown = told(table)
     names = [name for name in shown.columns if name not in BELOW]
     below = [name for name in BELOW if name in shown.columns]
@@ -44,9 +44,7 @@ def table_html(table: pd.DataFrame) -> str:
             fold = f"<details><summary>Reasons</summary>{why}</details>"
             rows.append(f'<tr class="edgestore-why"><td colspan="{len(names)}">{fold}</td></tr>')
     whole = f'<table class="edgestore-rows"><thead><tr>{heads}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
-    place = (
-        'class="edgestore-scroll" style="overflow-x: auto" tabindex="0" role="region" aria-label="Table of the answer"'
-    )
+    place = f'class="edgestore-scroll" style="overflow-x: auto" tabindex="0" role="region" aria-label="{escape(label)}"'
     return f"<div {place}>{whole}</div>"
 
 

@@ -128,6 +128,8 @@ def test_exercises_are_done_by_keyboard_and_marks_outlive_the_kernel(opened, tmp
         page.keyboard.type(NAME)
         page.keyboard.press("Tab")
         expect(page.locator(".edgestore-question")).to_contain_text("Number")
+        page.get_by_label("Exercise").select_option(label="Hours that a card holds")
+        expect(page.locator(".edgestore-question")).to_contain_text("How many hours")
         # The question is not the last that is sent: what is typed before the answer's box is emptied would be lost.
         page.wait_for_function("window.jupyterapp.widgetManager.kernel.status === 'idle'")
 
@@ -170,7 +172,13 @@ def test_page_down_goes_on_and_hint_and_show_are_reached_by_tab(opened, tmp_path
     page.get_by_label("Your name").fill("Ana")
     page.get_by_label("Your name").press("Enter")
     expect(page.locator(".edgestore-question")).to_contain_text("Number 1")
+    page.get_by_label("Exercise").select_option(label="GB and GiB")
+    expect(page.get_by_label("Your answer")).to_have_attribute("inputmode", "decimal")
+    page.get_by_label("Calculator").fill("2 + 3 × 4")
+    page.get_by_label("Calculator").press("Enter")
+    expect(page.locator(".edgestore-exercises")).to_contain_text("= 14")
     page.get_by_label("Exercise").select_option(label="Choose a card")
+    expect(page.get_by_label("Your answer")).to_have_attribute("inputmode", "text")
     expect(page.locator(".edgestore-question")).to_contain_text("credits")
     page.get_by_role("button", name="Hint").press("Enter")
     expect(page.locator(".edgestore-exercises")).to_contain_text("Three questions for each card")

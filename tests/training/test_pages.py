@@ -7,6 +7,7 @@ import ipywidgets as widgets
 import pytest
 
 from edgestore.training.exercises.class_page import ClassPage
+from edgestore.training.exercises.codes import HandedIn, Tried, result_code
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.marks import read_marks
 from edgestore.training.exercises.page import ExercisesPage
@@ -26,6 +27,7 @@ def file(tmp_path):
 def page(file):
     page = ExercisesPage(file)
     page.name.value = "Robin"
+    page.kind.value = "hours_held"
     return page
 
 
@@ -128,6 +130,7 @@ def test_after_a_restart_a_learner_goes_on_where_they_were(page, file):
     answer(page, "1")
     again = ExercisesPage(file)
     again.name.value = " robin "
+    again.kind.value = "hours_held"
     assert "Number 2" in again.question.value
     assert "Right so far: 1" in again.progress.value
     assert again.hints.value.count("<li>") == 1
@@ -194,6 +197,22 @@ def test_a_mark_that_cannot_be_kept_is_told_beside_the_verdict(page, file):
     assert "not kept" in page.verdict.value
 
 
+def test_the_calculator_works_a_sum_out_and_says_what_is_none(page):
+    page.sum.value = "64 ÷ (4 × 0.45)"
+    assert "= 35.55555556" in page.result.value
+    page.sum.value = "<b>"
+    assert "Type it again" in page.result.value
+    assert "<b>" not in page.result.value
+    page.sum.value = ""
+    assert page.result.value == ""
+
+
+def test_the_box_is_for_a_number_only_where_a_number_is_asked_for(page):
+    assert "edgestore-number" in page.reply._dom_classes
+    page.kind.value = "choose_card"
+    assert "edgestore-number" not in page.reply._dom_classes
+
+
 def test_a_name_is_shown_as_text_and_never_as_markup(page):
     page.name.value = "<b>Bo</b>"
     assert "<b>" not in page.question.value + page.progress.value
@@ -258,11 +277,43 @@ def test_the_class_page_saves_the_sheets_and_never_shows_the_key(page, file, tmp
     sheets.names.value = "Robin\nAna\n"
     sheets.save.click()
     names = {path.name for path in (tmp_path / "class").iterdir()}
-    assert names == {f"{stem}.{end}" for stem in ("class_sheet", "answer_key", "results") for end in ("csv", "html")}
+    tables = ("class_sheet", "answer_key", "by_question", "before_and_after", "results")
+    assert names == {f"{stem}.{end}" for stem in tables for end in ("csv", "html")} | {"assessment_sheet.html"}
     assert "254,GB" in (tmp_path / "class" / "answer_key.csv").read_text()
     assert "254" not in state_of(sheets)
     sheets.show.click()
     assert "Hours that a card holds" in sheets.table.value
+
+
+def test_the_class_page_reads_codes_pasted_and_in_a_file_and_says_what_is_refused(file, tmp_path):
+    before, after = (
+        result_code(HandedIn(ROBIN, key, {"hours_held": Tried(0, (exercise("hours_held", ROBIN, number).answer,))}))
+        for key, number in (("before", 901), ("after", 902))
+    )
+    sheets = ClassPage(file, tmp_path / "class")
+    sheets.names.value = "Robin\nAna\n"
+    sheets.codes.value = f"{before}\n{before.replace('E1', 'E2')}"
+    (tmp_path / "codes.txt").write_text(f"Hello\n{after}\n")
+    sheets.codes_file.value = str(tmp_path / "codes.txt")
+    sheets.show.click()
+    assert "Code 2 is refused" in sheets.said.value
+    assert "No marks yet of 1 learner: Ana." in sheets.said.value
+    assert "Before and after" in sheets.table.value
+    assert "By question before the course" in sheets.table.value
+    assert "By question after the course" in sheets.table.value
+    assert "<summary>By question</summary>" not in sheets.table.value  # nobody practised
+    sheets.codes_file.value = str(tmp_path / "none.txt")
+    sheets.show.click()
+    assert "cannot be used" in sheets.said.value
+
+
+def test_the_class_page_saves_a_file_for_each_learner(file, tmp_path):
+    sheets = ClassPage(file, tmp_path / "class")
+    sheets.give_out.click()
+    assert "one name a line" in sheets.said.value
+    sheets.names.value, sheets.round.value = "Robin\nAna\n", "before"
+    sheets.give_out.click()
+    assert "before_412322.html" in {path.name for path in (tmp_path / "class").iterdir()}
 
 
 def test_the_class_page_tells_all_that_is_wrong_and_writes_nothing(file, tmp_path):
@@ -272,5 +323,6 @@ def test_the_class_page_tells_all_that_is_wrong_and_writes_nothing(file, tmp_pat
         sheets.save.click()
         assert "cannot be used" in sheets.said.value
     assert not (tmp_path / "class").exists()
+    sheets.names.value = ""
     sheets.show.click()
     assert "No marks" in sheets.said.value

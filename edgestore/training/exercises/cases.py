@@ -1,16 +1,14 @@
-"""The cases: a card to choose, and a fault to find in an installation. All sites and cards in them are invented."""
+"""The case of a card to choose. All sites and cards in it are invented."""
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache, lru_cache
-from importlib.resources import files
+from functools import lru_cache
 
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
-from edgestore.models.speed.classes import SPEED_CLASSES, TRADE_MARGIN, guaranteed_write_mbyte_s, speed_margin
+from edgestore.models.speed.classes import TRADE_MARGIN, guaranteed_write_mbyte_s, speed_margin
 from edgestore.models.wear.endurance import life_years, writes_tb_year
 from edgestore.training.exercises.draws import Draws
 from edgestore.training.exercises.questions import LETTERS, Case
-from edgestore.units import BITS_PER_BYTE, GIB_PER_GB, H_PER_DAY, MBYTE_PER_MBIT, PERCENT_PER_ONE
+from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 PLACES = ("a boat house", "a bus shelter", "a bicycle shed", "a school gate", "a garden centre", "a tram depot")
 SIZES_GB = (16, 32, 64, 128, 256, 512, 1024)
@@ -55,6 +53,15 @@ class Offer:
             )
         return f"It lasts {years * wanted.years:.1f} years, and {wanted.years} are wanted." if years < 1 else ""
 
+    def lack(self, wanted: Wanted) -> str:
+        """What learners did who chose it although it is not the one."""
+        days, margin, years = _ratios(self, wanted)
+        if days < 1:
+            return "chose a card that is too small"
+        if margin < 1:
+            return "chose a card that is too slow"
+        return "chose a card that wears out too soon" if years < 1 else "chose a card that costs more than it need"
+
 
 @lru_cache(maxsize=2 * len(LETTERS))
 def _ratios(offer: Offer, wanted: Wanted) -> tuple[float, float, float]:
@@ -89,6 +96,7 @@ def choose_card(draws: Draws) -> Case | None:
             else offer.shortfall(wanted) or f"It meets all, but costs {offer.price} credits; {best.price} do."
             for offer in offers
         ),
+        tuple("" if offer == best else offer.lack(wanted) for offer in offers),
         (
             "Three questions for each card: does it hold the days, does it keep up, does it last?",
             "Days and life go by the mean and the recorded part of the time. Speed goes by the cap.",
@@ -129,85 +137,3 @@ def _clear(offers: list[Offer], wanted: Wanted) -> bool:
     prices = {offer.price for offer in offers if not offer.shortfall(wanted)}
     apart = all(ratio >= CLEARLY or ratio <= 1 / CLEARLY for ratio in ratios)
     return apart and lacking == [0, 0, 1, 1, 1] and len(prices) == 2
-
-
-@dataclass(frozen=True)
-class Point:
-    """One thing said of an installation: as it should be, with the fault in it, and why each is what it is."""
-
-    right: str
-    wrong: str
-    why_right: str
-    why_wrong: str
-
-
-@cache
-def points() -> tuple[Point, ...]:
-    """Give the points of practice: the data file beside this one."""
-    text = files("edgestore.training.exercises").joinpath("installations.toml").read_text(encoding="utf-8")
-    return tuple(
-        Point(row["right"], row["wrong"], row["why_right"], row["why_wrong"]) for row in tomllib.loads(text)["point"]
-    )
-
-
-def spot_fault(draws: Draws) -> Case:
-    """Ask which of five things said of an installation is wrong."""
-    figures = draws.of((_held, _shown, _promised, _worn))
-    chosen = [figures(draws), *draws.some(points(), len(LETTERS) - 1)]
-    told = draws.some(chosen, len(LETTERS))
-    wrong = draws.of(range(len(LETTERS)))
-    return Case(
-        f"A card was fitted in a camera at {draws.of(PLACES)}. Here are five statements about the job. One of them"
-        " is wrong. Which? Answer with its letter.",
-        tuple(point.wrong if n == wrong else point.right for n, point in enumerate(told)),
-        wrong,
-        tuple(point.why_wrong if n == wrong else point.why_right for n, point in enumerate(told)),
-        (
-            "Read each line twice. Four of them are as they should be.",
-            "Do the sum in the line that holds figures: does it come out?",
-            _narrowed(wrong, draws),
-        ),
-    )
-
-
-def _narrowed(wrong: int, draws: Draws) -> str:
-    fine = draws.some([letter for n, letter in enumerate(LETTERS) if n != wrong], 3)
-    return f"These are as they should be: {', '.join(sorted(fine))}."
-
-
-def _held(draws: Draws) -> Point:
-    capacity_gb, mean = draws.of((64, 128, 256)), draws.of((2, 2.5, 3, 4, 5))
-    hours = retention_h(capacity_gb, mean)
-    said = f"The card has {capacity_gb} GB. The camera writes {mean:g} Mbit/s on average, all the time. The card holds"
-    why = f"{capacity_gb} ÷ ({mean:g} × 0.45) = {hours:.0f} hours."
-    wrong = draws.of((4, 5, 8))
-    return Point(f"{said} some {hours:.0f} hours.", f"{said} some {hours * wrong:.0f} hours.", why, why)
-
-
-def _shown(draws: Draws) -> Point:
-    capacity_gb = draws.of((32, 64, 128, 256, 512))
-    said = f"The card's label says {capacity_gb} GB. A computer shows some {capacity_gb * GIB_PER_GB:.0f} GiB"
-    why = f"{capacity_gb} GB are {capacity_gb * GIB_PER_GB:.1f} GiB. GiB are larger, so there are fewer."
-    return Point(
-        f"{said}, which is the same size in another unit.", f"{said}, so the card is a fake and goes back.", why, why
-    )
-
-
-def _promised(draws: Draws) -> Point:
-    mark, cap = draws.of(("C10", "U1", "V10")), draws.of((4, 5, 6))
-    promised = SPEED_CLASSES[mark].min_write_mbyte_s
-    said = f"The camera's cap is {cap} Mbit/s and the card is marked {mark}. That mark promises {promised:g}"
-    why = f"{mark} promises {promised:g} Mbyte/s. 8 Mbit/s are 1 Mbyte/s."
-    right = f"{said} Mbyte/s, which is {promised * BITS_PER_BYTE:g} Mbit/s."
-    wrong = f"{said} Mbit/s, which is {promised * MBYTE_PER_MBIT:g} Mbyte/s."
-    return Point(right, wrong, why, why)
-
-
-def _worn(draws: Draws) -> Point:
-    endurance_tbw, mean = draws.of((30, 40, 60, 80)), draws.of((2, 3, 4, 5))
-    years = life_years(endurance_tbw, mean)
-    rates = f"The camera writes {mean} Mbit/s on average, all the time."
-    said = f"The card's endurance is {endurance_tbw} TB written. {rates} By wear alone it lasts some"
-    why = f"{mean} Mbit/s write {writes_tb_year(mean):.1f} TB a year: {years:.1f} years by wear alone."
-    wrong = years * draws.of((5, 8))
-    return Point(f"{said} {years:.1f} years.", f"{said} {wrong:.1f} years.", why, why)

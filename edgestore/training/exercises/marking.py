@@ -34,6 +34,8 @@ class Marked:
 
     verdict: str
     text: str
+    did: str = ""
+    """What learners did who made this mistake, where it is a known one: for a count of a class."""
 
 
 def mark(exercise: Exercise, typed: str, hints_shown: int = 0) -> Marked:
@@ -56,7 +58,7 @@ def mark(exercise: Exercise, typed: str, hints_shown: int = 0) -> Marked:
     Examples
     --------
     >>> from edgestore.training.exercises.questions import Slip, Sum
-    >>> sum_ = Sum("?", "hours", 1, 17.78, ("",), ("Divide.",), (Slip(2.2, "Factor 8."),))
+    >>> sum_ = Sum("?", "hours", 1, 17.78, ("",), ("Divide.",), (Slip(2.2, "Factor 8.", "took bits for bytes"),))
     >>> [mark(sum_, typed).verdict for typed in ("17,8 h", "2.2", "5", "many")]
     ['right', 'mistake', 'wrong', 'unread']
     """
@@ -77,7 +79,7 @@ def _case(case: Case, typed: str, hint: str) -> Marked:
     letter = found[1].upper()
     if letter == case.answer:
         return Marked(RIGHT, f"Right. {case.whys[case.right]}")
-    return Marked(MISTAKE, f"Not {letter}. {case.mistakes[letter]} {hint}")
+    return Marked(MISTAKE, f"Not {letter}. {case.mistakes[letter]} {hint}", case.did[letter])
 
 
 def _sum(exercise: Sum, typed: str, hint: str) -> Marked:
@@ -109,7 +111,7 @@ def _compared(exercise: Sum, value: Decimal, other_reading: Decimal | None, hint
         return Marked(UNREAD, "Is that mark a decimal mark? Write the number without marks between thousands.")
     for answer, why in exercise.mistakes.items():
         if near(answer):
-            return Marked(MISTAKE, why)
+            return Marked(MISTAKE, why, exercise.did[answer])
     return Marked(WRONG, f"Not yet. {hint}")
 
 

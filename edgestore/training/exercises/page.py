@@ -12,6 +12,7 @@ import ipywidgets as widgets
 
 from edgestore.checks import InputError, refuse
 from edgestore.panels.typed import place_to_save, typed_file
+from edgestore.training.exercises.calculator import worked_out
 from edgestore.training.exercises.draws import checked_seed, learner_name, seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.marking import MAX_TYPED, RIGHT, UNREAD, mark
@@ -31,6 +32,8 @@ class ExercisesPage(widgets.VBox):
         What the learner gives: a chosen name, the seed that goes with it, which exercise, the answer, the marks file.
     check, hint, show, next : Button
         Mark the answer; see a hint; be shown how it goes; go on.
+    sum, result : Widget
+        The calculator: what is to be worked out, and what comes out.
     question, verdict, hints, solution, progress : HTML
         What the learner sees.
     """
@@ -49,15 +52,19 @@ class ExercisesPage(widgets.VBox):
         self.hint = widgets.Button(description="Hint", layout=BUTTON)
         self.show = widgets.Button(description="Show me how", layout=BUTTON)
         self.next = widgets.Button(description="Next", layout=BUTTON)
-        self.verdict, self.hints, self.solution, self.progress = (widgets.HTML() for _ in range(4))
-        for name in ("question", "reply", "check", "next", "verdict", "progress"):
+        self.sum = widgets.Text(
+            description="Calculator", placeholder="64 ÷ (4 × 0.45)", continuous_update=False, **LABELLED
+        )
+        self.verdict, self.hints, self.solution, self.progress, self.result = (widgets.HTML() for _ in range(5))
+        for name in ("question", "reply", "check", "next", "verdict", "progress", "sum"):
             getattr(self, name).add_class(f"edgestore-{name}")
         buttons = widgets.Box([self.check, self.hint, self.show, self.next], layout={"flex_flow": "row wrap"})
         keys = widgets.HTML(
             "<small>Keys: Enter checks your answer; when it is right, Enter or Page Down goes on.</small>"
         )
+        calculator = widgets.VBox([self.sum, self.result])
         asked = widgets.VBox(
-            [self.kind, self.question, self.reply, buttons, keys, self.verdict, self.hints, self.solution]
+            [self.kind, self.question, self.reply, buttons, keys, self.verdict, self.hints, self.solution, calculator]
         )
         asked.layout = widgets.Layout(flex="2 1 520px", min_width="0")
         about = widgets.VBox([self.name, self.seed, self.progress, self.file])
@@ -70,6 +77,7 @@ class ExercisesPage(widgets.VBox):
         self.name.observe(lambda _: self._named(), "value")
         for widget in (self.seed, self.kind, self.file):
             widget.observe(lambda _: self._begin(), "value")
+        self.sum.observe(lambda _: self._work_out(), "value")
         self.check.on_click(lambda _: self._mark())
         self.hint.on_click(lambda _: self._hint())
         self.show.on_click(lambda _: self._give_up())
@@ -119,6 +127,8 @@ class ExercisesPage(widgets.VBox):
         self._tried = bool(under_way)
         asked = self._exercise()
         self.question.value = _question(asked, self._number)
+        # The page brings the keypad of a phone up for a number (page.js), and its letters for a letter.
+        (self.reply.remove_class if isinstance(asked, Case) else self.reply.add_class)("edgestore-number")
         self.reply.value = self.verdict.value = self.solution.value = ""
         self._show_hints(asked)
         self._ended(False)
@@ -145,6 +155,15 @@ class ExercisesPage(widgets.VBox):
             self._show_how(asked)
         fault = self._keep(self.reply.value[:MAX_TYPED], marked.verdict)
         self._say(f"✓ {marked.text}" if right else marked.text, fault)
+
+    def _work_out(self) -> None:
+        if not self.sum.value.strip():
+            self.result.value = ""
+            return
+        try:
+            self.result.value = f"<p>= {worked_out(self.sum.value)}</p>"
+        except InputError as error:
+            self.result.value = f"<p>{escape(str(error))}</p>"
 
     def _hint(self) -> None:
         asked = self._exercise()

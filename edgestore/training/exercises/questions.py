@@ -13,10 +13,11 @@ NEAR_TIE = 0.05
 
 @dataclass(frozen=True)
 class Slip:
-    """A common wrong answer to a sum, and what led to it."""
+    """A common wrong answer to a sum: what led to it, told to who made it, and in words for a count of a class."""
 
     value: float
     why: str
+    did: str
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,11 @@ class Sum:
         """What led to each common wrong answer, by that answer."""
         return {self.rounded(slip.value): slip.why for slip in self.slips}
 
+    @property
+    def did(self) -> dict[str, str]:
+        """What learners did who gave each common wrong answer, by that answer."""
+        return {self.rounded(slip.value): slip.did for slip in self.slips}
+
     def rounded(self, value: float) -> str:
         """Give a value at the rounding that is asked for."""
         return f"{value:.{self.decimals}f}"
@@ -61,12 +67,16 @@ class Sum:
 
 @dataclass(frozen=True)
 class Case:
-    """A case with lettered options, one of them the answer; ``whys`` says of each option why it is it or is not."""
+    """A case with lettered options, one of them the answer.
+
+    ``whys`` says of each option why it is it or is not, ``chose`` what learners did who chose it, for a count.
+    """
 
     question: str
     options: tuple[str, ...]
     right: int
     whys: tuple[str, ...]
+    chose: tuple[str, ...]
     hints: tuple[str, ...]
     unit: str = "letter"
 
@@ -85,9 +95,14 @@ class Case:
         """Why each other letter is not the answer."""
         return {letter: why for letter, why in zip(LETTERS, self.whys, strict=False) if letter != self.answer}
 
+    @property
+    def did(self) -> dict[str, str]:
+        """What learners did who chose each other letter."""
+        return {letter: did for letter, did in zip(LETTERS, self.chose, strict=False) if letter != self.answer}
+
     def is_clear(self) -> bool:
         """Say whether no two options read alike."""
-        return len(set(self.options)) == len(self.options) == len(self.whys)
+        return len(set(self.options)) == len(self.options) == len(self.whys) == len(self.chose)
 
 
 Exercise = Sum | Case

@@ -8,11 +8,28 @@ from edgestore.training.exercises.marking import MISTAKE, RIGHT, UNREAD, WRONG, 
 from edgestore.training.exercises.questions import Case, Slip, Sum
 
 # 64 GB at a mean of 8 Mbit/s: 64 / 3.6 = 17.78 h; out by 8: 2.2 h.
-HOURS = Sum("How long?", "hours", 1, 64 / 3.6, ("64 ÷ 3.6",), ("First.", "Second."), (Slip(64 / 3.6 / 8, "Factor 8."),))
-LARGE = Sum("How much?", "GB", 0, 1234.2, ("...",), ("Hint.",), (Slip(154.3, "Factor 8."),))
-RATE = Sum("How fast?", "Mbyte/s", 2, 0.5625, ("...",), ("Hint.",), (Slip(4.5, "Still in Mbit/s."),))
-PART = Sum("What part?", "%", 1, 25.2, ("...",), ("Hint.",), (Slip(0.252, "From 0 to 1."),))
-CARD = Case("Which?", ("one", "two", "three"), 1, ("Too small.", "It fits.", "Too slow."), ("Look.",))
+HOURS = Sum(
+    "How long?",
+    "hours",
+    1,
+    64 / 3.6,
+    ("64 ÷ 3.6",),
+    ("First.", "Second."),
+    (Slip(64 / 3.6 / 8, "Factor 8.", "took bits for bytes"),),
+)
+LARGE = Sum("How much?", "GB", 0, 1234.2, ("...",), ("Hint.",), (Slip(154.3, "Factor 8.", "took bits for bytes"),))
+RATE = Sum(
+    "How fast?", "Mbyte/s", 2, 0.5625, ("...",), ("Hint.",), (Slip(4.5, "Still in Mbit/s.", "left it in Mbit/s"),)
+)
+PART = Sum("What part?", "%", 1, 25.2, ("...",), ("Hint.",), (Slip(0.252, "From 0 to 1.", "gave a part of 1"),))
+CARD = Case(
+    "Which?",
+    ("one", "two", "three"),
+    1,
+    ("Too small.", "It fits.", "Too slow."),
+    ("chose a small one", "", "chose a slow one"),
+    ("Look.",),
+)
 
 
 def verdict(exercise, typed):
@@ -63,7 +80,9 @@ def test_a_mark_that_may_be_between_thousands_is_asked_about(typed):
 
 def test_a_known_mistake_is_explained_and_does_not_say_the_answer():
     marked = mark(HOURS, "2.2")
-    assert (marked.verdict, marked.text) == (MISTAKE, "Factor 8.")
+    assert (marked.verdict, marked.text, marked.did) == (MISTAKE, "Factor 8.", "took bits for bytes")
+    assert mark(CARD, "c").did == "chose a slow one"
+    assert mark(HOURS, "5").did == mark(HOURS, "17.8").did == ""
 
 
 def test_a_wrong_answer_gets_the_next_hint_and_the_last_again_when_none_is_left():

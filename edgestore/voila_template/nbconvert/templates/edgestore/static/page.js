@@ -32,6 +32,10 @@ function describe() {
   for (const spoken of document.querySelectorAll(".edgestore-screen, .edgestore-question, .edgestore-verdict")) {
     set(spoken, "role", "status");
   }
+  // A phone brings up its keypad for a number, and its letters for a letter.
+  for (const box of document.querySelectorAll(".edgestore-reply input")) {
+    set(box, "inputmode", box.closest(".edgestore-number") ? "decimal" : "text");
+  }
   for (const answer of document.querySelectorAll(".edgestore-answer")) {
     set(answer, "role", "status");
     set(answer, "aria-live", "polite");
