@@ -10,7 +10,7 @@ from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.standing import WEAR
 from edgestore.plan.visit_calendar import VisitCalendar
-from edgestore.text import chance, money, number, percent, short, span, whole
+from edgestore.text import money, number, percent, short, span, whole
 
 NAME = 30
 """Letters of a camera's name, so that none takes the page for itself."""
@@ -73,8 +73,6 @@ def facts_of(
         facts.append((say("With fewer kinds"), fewer))
     served = rows[rows["meets"]]
     if len(served):
-        least = served.sort_values("chance_kept", kind="stable").iloc[0]
-        facts.append((say("Least sure"), f"{chance(least['chance_kept'])}: {short(least['camera'], NAME)}"))
         ratio = (margins["mean_up_to_mbit_s"] / margins["planned_mbit_s"]).where(margins["first_to_fail"] != "", np.inf)
         more = (ratio[rows["meets"].to_numpy()] - 1).reset_index(drop=True)
         if np.isfinite(more.min()):
@@ -91,13 +89,11 @@ def facts_of(
 def _first_year(year: "pd.Series[Any]", currency: str, language: Language) -> str:
     """Say what is to be paid in the first year, and for what."""
     return language.say(
-        "{cost}: {cards}, {cards_cost}; {visits}, {visits_cost}; failures, {failures_cost}",
+        "{cost}: cards {cards}, visits {visits}, failures {failures}",
         cost=money(year["total"], currency),
-        cards=language.many("{n} card", "{n} cards", int(year["cards"])),
-        cards_cost=whole(year["cards_cost"]),
-        visits=_visits(int(year["visits"]), int(year["visits_with_lift"]), language),
-        visits_cost=whole(year["visits_cost"]),
-        failures_cost=whole(year["failures_cost"]),
+        cards=whole(year["cards_cost"]),
+        visits=whole(year["visits_cost"]),
+        failures=whole(year["failures_cost"]),
     )
 
 
@@ -109,10 +105,10 @@ def _fewer_kinds(plan: SitePlan, kinds: int, language: Language) -> str:
         return ""
     more = least[front.measure] - as_many[front.measure].iloc[-1]
     return language.say(
-        "{kinds} would assure as many cameras, for {more} {unit} more",
+        "{kinds} would assure as many, for {more} {unit} more",
         kinds=language.many("{n} kind", "{n} kinds", int(least["kinds"])),
         more=whole(more),
-        unit=language.tell(front.unit),
+        unit="GB" if plan.site.costs is None else plan.site.costs.currency,
     )
 
 

@@ -15,7 +15,7 @@ from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VisitCalendar
 from edgestore.text import chance, grouped, money, short, whole
 
-ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 33, 94, 64, 36
+ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 30, 94, 64, 36
 """Lines that page 1 has below its first heading besides its own headings, and letters on a line (measured in print)."""
 
 LINES_OF_IDENTITY = 4
