@@ -99,8 +99,9 @@ class Proposal:
         front = self.front
         service = self.plan.calendar
         cards_now: list[str] = [] if service is None else service["card"].tolist()
+        in_warnings = [short(name, IN_A_WARNING) for name in cameras["camera"]]
         own = {front.title, front.organisation, front.author, front.client, front.reference, front.revision}
-        return frozenset(name for name in own.union(*columns, cards_now) if name)
+        return frozenset(name for name in own.union(*columns, cards_now, in_warnings) if name)
 
     @cached_property
     def language(self) -> Language:

@@ -33,6 +33,9 @@ NAMED = 3
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
 """So many of each stand there whatever the room."""
 
+LEAST_FACTS = 6
+"""So many facts stand there whatever the room; the last ones decide least."""
+
 NOT_PROMISED = (
     "that any one card lasts (the chance says how many may not); footage from a card's failure until it is changed;"
     " anything at rates above those of section {rates}; anything for cameras that are not assured."
@@ -161,10 +164,6 @@ def fitted(
     room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters)) - _lines(first.answer)
     room -= LINES_OF_IDENTITY if has_identity else 0
     room -= not first.find_out  # a line says so
-    room -= sum(
-        max(1, math.ceil(len(much) / LETTERS_A_FACT), math.ceil(len(what) / LETTERS_A_LABEL))
-        for what, much in first.facts
-    )
     for parts in AT_THE_END:
         room -= max(0, _lines(" ".join(map(language.say, parts))) - _lines(" ".join(parts)))
     shown = {name: min(least, first.counts[name]) for name, least in LEAST_SHOWN.items()}
@@ -177,6 +176,10 @@ def fitted(
             lines += count < first.counts[name]
         return lines
 
+    facts = first.facts
+    while len(facts) > LEAST_FACTS and taken() > room - _lines_of_facts(facts):
+        facts = facts[:-1]
+    room -= _lines_of_facts(facts)
     going = [name for name in shown if shown[name] < first.counts[name]]
     while going:
         for name in tuple(going):
@@ -186,7 +189,13 @@ def fitted(
                 going.remove(name)
             elif shown[name] == first.counts[name]:
                 going.remove(name)
-    return replace(first, **{name: getattr(first, name)[:count] for name, count in shown.items()})
+    return replace(first, facts=facts, **{name: getattr(first, name)[:count] for name, count in shown.items()})
+
+
+def _lines_of_facts(facts: Sequence[tuple[str, str]]) -> int:
+    return sum(
+        max(1, math.ceil(len(much) / LETTERS_A_FACT), math.ceil(len(what) / LETTERS_A_LABEL)) for what, much in facts
+    )
 
 
 def _lines(text: str) -> int:
