@@ -45,7 +45,7 @@ DEPENDS_ON = (
 OF_OFFERS = (
     ("Form factor", "as the camera's slot takes it, without an adapter: see the camera's manual"),
     ("Temperature", ""),
-    ("Humidity", "state the range, and whether dew is allowed"),
+    ("Humidity", ""),
     ("Kept without power", "state for how long the card keeps its data, new and at the end of its endurance"),
     ("Endurance, how tested", "state the load: size of files and of updates, and at which rate hours are counted"),
     ("Warranty", ""),
@@ -63,7 +63,7 @@ def asked_of_offers(asked: CardSpecification, language: Language = IN_ENGLISH) -
     Parameters
     ----------
     asked : CardSpecification
-        Temperatures and warranty that the settings state.
+        Temperatures, humidity and warranty that the settings state.
     language : Language
         Language of the texts.
 
@@ -78,6 +78,10 @@ def asked_of_offers(asked: CardSpecification, language: Language = IN_ENGLISH) -
     if ends != [None, None]:
         low, high = (end or say("as usual") for end in ends)
         temperature = say("{low} to {high} °C while recording", low=low, high=high)
+    humidity = say("state the range, and whether dew is allowed")
+    if asked.humidity_high_percent is not None:
+        highest = f"{asked.humidity_high_percent:g}"
+        humidity = say("up to {highest} % relative humidity while recording, without dew", highest=highest)
     warranty = say("state the years; state whether wear by recording is covered")
     if asked.warranty_years is not None:
         warranty = say(
@@ -86,6 +90,7 @@ def asked_of_offers(asked: CardSpecification, language: Language = IN_ENGLISH) -
         )
     rows = {what: say(much) if much else "" for what, much in OF_OFFERS} | {
         "Temperature": temperature,
+        "Humidity": humidity,
         "Warranty": warranty,
     }
     return [(say(what), much) for what, much in rows.items()]

@@ -19,7 +19,7 @@ from edgestore.plan.changes import SERVICE_ASSUMPTION
 from edgestore.plan.rates import is_amplification_unknown
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VisitCalendar, visit_calendar
-from edgestore.plan.warnings import ASSUMPTIONS, warnings
+from edgestore.plan.warnings import ASSUMPTIONS, warnings, without_an_assured_card
 from edgestore.text import counted, short
 from edgestore.verification import own_check_files, read_checks, run
 
@@ -97,8 +97,11 @@ class Proposal:
         cameras, cards = self.plan.site.cameras, self.plan.site.offered
         columns = (cameras["camera"], cameras["place"], cameras["group"], cameras["visit_group"], cards["card"])
         front = self.front
+        service = self.plan.calendar
+        cards_now: list[str] = [] if service is None else service["card"].tolist()
+        in_warnings = [short(name, IN_A_WARNING) for name in cameras["camera"]]
         own = {front.title, front.organisation, front.author, front.client, front.reference, front.revision}
-        return frozenset(name for name in own.union(*columns) if name)
+        return frozenset(name for name in own.union(*columns, cards_now, in_warnings) if name)
 
     @cached_property
     def language(self) -> Language:
@@ -172,8 +175,11 @@ def _ranked(plan: SitePlan) -> tuple[str, ...]:
     names = [short(camera, IN_A_WARNING) for camera in plan.plan["camera"]]
     rows, site = plan.plan.assign(camera=names), replace(plan.site, cameras=plan.site.cameras.assign(camera=names))
     named = warnings(plan.plan, plan.site)
+    left = without_an_assured_card(plan.plan)  # page 1 names these cameras with what would help
     others = [text for text in plan.warnings_by_weight if text not in named and text != plan.site.override]
-    return (*filter(None, [plan.site.override]), *warnings(rows, site, NAMES_IN_A_WARNING), *others)
+    shorter = warnings(rows, site, NAMES_IN_A_WARNING)
+    told = (text for text, whole in zip(shorter, named, strict=True) if whole not in left)
+    return (*filter(None, [plan.site.override]), *told, *others)
 
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:

@@ -1,21 +1,19 @@
 """Page 1 of a proposal: what to buy, what it costs, what to find out first, who is left, what is not promised."""
 
-import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from textwrap import wrap
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
-from edgestore.documents.language import IN_ENGLISH, Language
+from edgestore.documents.facts import NAME, facts_of, span_of
+from edgestore.documents.language import IN_ENGLISH, STAYS, Language
 from edgestore.plan.measure_first import MeasureFirst
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.standing import WEAR
 from edgestore.plan.visit_calendar import VisitCalendar
-from edgestore.text import chance, grouped, money, number, percent, short, span, whole
+from edgestore.text import chance, grouped, money, short, whole
 
 ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 30, 94, 64, 36
 """Lines that page 1 has below its first heading besides its own headings, and letters on a line (measured in print)."""
@@ -26,17 +24,17 @@ LINES_OF_IDENTITY = 4
 LONG_TITLE, LETTERS_A_LONG_TITLE_LINE = 76, 52
 """From so many letters on the title is set smaller, with so many on a line."""
 
-NAME, REMEDY, WARNING = 30, 240, 240
-"""Letters of a camera's name, of what would help it, and of a warning, so that none takes the page for itself."""
-
-LEAST_MARGIN = 0.01
-"""A margin of the mean rate that is thinner is told as less than this share of it."""
+REMEDY, WARNING = 240, 240
+"""Letters of what would help a camera, and of a warning, so that none takes the page for itself."""
 
 NAMED = 3
 """Cameras named of those that the same would help; the others are counted."""
 
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
 """So many of each stand there whatever the room."""
+
+LEAST_FACTS = 6
+"""So many facts stand there whatever the room; the last ones decide least."""
 
 NOT_PROMISED = (
     "that any one card lasts (the chance says how many may not); footage from a card's failure until it is changed;"
@@ -125,10 +123,10 @@ def first_page(
         answer=_answer(plan, lots, language),
         order=order,
         total=_total(lots),
-        facts=tuple(_facts(plan, visits, margins, language)),
+        facts=tuple(facts_of(plan, visits, margins, language)),
         find_out=tuple(found),
         left=tuple(left),
-        warnings=tuple(short(language.tell(text), WARNING) for text in warnings),
+        warnings=tuple(short(language.tell_marked(text), WARNING) for text in warnings),
         counts=counts,
     )
 
@@ -166,10 +164,6 @@ def fitted(
     room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters)) - _lines(first.answer)
     room -= LINES_OF_IDENTITY if has_identity else 0
     room -= not first.find_out  # a line says so
-    room -= sum(
-        max(1, math.ceil(len(much) / LETTERS_A_FACT), math.ceil(len(what) / LETTERS_A_LABEL))
-        for what, much in first.facts
-    )
     for parts in AT_THE_END:
         room -= max(0, _lines(" ".join(map(language.say, parts))) - _lines(" ".join(parts)))
     shown = {name: min(least, first.counts[name]) for name, least in LEAST_SHOWN.items()}
@@ -182,6 +176,10 @@ def fitted(
             lines += count < first.counts[name]
         return lines
 
+    facts = first.facts
+    while len(facts) > LEAST_FACTS and taken() > room - _lines_of_facts(facts):
+        facts = facts[:-1]
+    room -= _lines_of_facts(facts)
     going = [name for name in shown if shown[name] < first.counts[name]]
     while going:
         for name in tuple(going):
@@ -191,7 +189,13 @@ def fitted(
                 going.remove(name)
             elif shown[name] == first.counts[name]:
                 going.remove(name)
-    return replace(first, **{name: getattr(first, name)[:count] for name, count in shown.items()})
+    return replace(first, facts=facts, **{name: getattr(first, name)[:count] for name, count in shown.items()})
+
+
+def _lines_of_facts(facts: Sequence[tuple[str, str]]) -> int:
+    return sum(
+        max(1, math.ceil(len(much) / LETTERS_A_FACT), math.ceil(len(what) / LETTERS_A_LABEL)) for what, much in facts
+    )
 
 
 def _lines(text: str) -> int:
@@ -214,7 +218,7 @@ def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
         kinds=many("{n} kind", "{n} kinds", len(lots)),
         served=served,
         cameras=cameras,
-        years=_span(wanted["life_years"], language),
+        years=span_of(wanted["life_years"], language),
         asked=say(" to ").join(ends),
     )
     left = len(rows) - served
@@ -224,10 +228,6 @@ def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
         "{n} camera needs a decision first: see below.", "{n} cameras need a decision first: see below.", left
     )
     return f"{text} {needing}"
-
-
-def _span(values: "pd.Series[float]", language: Language) -> str:
-    return language.figures(span(values.min(), values.max())).replace(" to ", language.say(" to "))
 
 
 def _line(row: Mapping[Any, Any]) -> Mapping[str, str]:
@@ -253,111 +253,11 @@ def _total(lots: pd.DataFrame) -> Mapping[str, str] | None:
     }
 
 
-def _facts(plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, language: Language) -> list[tuple[str, str]]:
-    rows, say, many, figures = plan.plan, language.say, language.many, language.figures
-    facts = [(say("Asked"), _asked(plan, language))]
-    if (bill := visits.bill).cost == bill.cost and rows["meets"].any():
-        parts = bill.years[["cards_cost", "visits_cost", "failures_cost"]].sum()
-        text = say(
-            "{cost}: cards {cards}; {visits}, {visits_cost}; {failures} expected, {failures_cost}",
-            cost=money(bill.cost, visits.currency),
-            cards=whole(parts["cards_cost"]),
-            visits=_visits(len(visits.table), int(visits.climbs), language),
-            visits_cost=whole(parts["visits_cost"]),
-            failures=many("{n} failure", "{n} failures", float(f"{visits.failures:.2g}")),
-            failures_cost=whole(parts["failures_cost"]),
-        )
-        facts.append((many("Cost in {n} year", "Cost in {n} years", visits.horizon_years), text))
-    if fitted_when := _when(visits, int(rows["meets"].sum()), language):
-        facts.append((say("Fitted"), fitted_when))
-    if "lost_h_per_year" in rows:
-        without = float(rows["lost_h_per_year_without_card"].sum())
-        saved = without - float(rows["lost_h_per_year"].sum())
-        told = {"saved": figures(number(saved)), "all": figures(number(without))}
-        text = say("{saved} of {all} h a year are saved that the recorder misses", **told)
-        facts.append((say("Against no card"), text))
-    if (cheapest := _cheapest(plan, language)) is not None:
-        facts.append((say("Against the cheapest"), cheapest))
-    served = rows[rows["meets"]]
-    if len(served):
-        least = served.sort_values("chance_kept", kind="stable").iloc[0]
-        facts.append((say("Least sure"), f"{chance(least['chance_kept'])}: {short(least['camera'], NAME)}"))
-        ratio = (margins["mean_up_to_mbit_s"] / margins["planned_mbit_s"]).where(margins["first_to_fail"] != "", np.inf)
-        more = (ratio[rows["meets"].to_numpy()] - 1).reset_index(drop=True)
-        if np.isfinite(more.min()):
-            name = short(served["camera"].iloc[int(more.argmin())], NAME)
-            told = {"percent": figures(percent(max(more.min(), LEAST_MARGIN))), "camera": name}
-            if more.min() < LEAST_MARGIN:
-                text = say("the card of {camera} allows less than {percent} more mean rate", **told)
-            else:
-                text = say("the card of {camera} allows {percent} more mean rate", **told)
-            facts.append((say("Thinnest margin"), text))
-    return facts
-
-
-def _when(visits: VisitCalendar, cards: int, language: Language) -> str:
-    """Say how many cards are fitted in the first year, and until when the others wait; empty where none waits."""
-    rows, say = visits.replacements.table, language.say
-    later = rows[(rows["replace_with"] != "") & (rows["budget_year"] > 1)]
-    if later.empty:
-        return ""
-    text = say(
-        "{now} of {all} cards in the first year, the others by {day}",
-        now=cards - len(later),
-        all=cards,
-        day=language.date(datetime.date.fromisoformat(max(later["replace_on"]))),
-    )
-    short = int((later["due_for"] != WEAR).sum())
-    return text if not short else text + say("; {count} of these break the promise until then", count=short)
-
-
-def _visits(made: int, climbs: int, language: Language) -> str:
-    """Count visits, and those of them with a lift."""
-    visits, say = language.many("{n} visit", "{n} visits", made), language.say
-    if made <= 1:
-        return say("{visits}, with a lift", visits=visits) if climbs else visits
-    return say("{visits}, {lifts} of them with a lift", visits=visits, lifts=climbs or say("none"))
-
-
-def _asked(plan: SitePlan, language: Language) -> str:
-    """Say what is asked of the cards of all cameras."""
-    wanted, say = plan.site.wanted, language.say
-    asked = say("{days} days of footage", days=_span(wanted["retention_days"], language))
-    if wanted["retention_days_max"].notna().any():
-        asked += say(" (at most {days} by policy)", days=_span(wanted["retention_days_max"], language))
-    asked += say("; speed {times} times the cap", times=_span(wanted["speed_margin"], language))
-    if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
-        asked += say("; outages of {hours} h covered", hours=language.figures(span(covered[0], covered[-1])))
-    policies = {
-        "camera": say("a card for each camera"),
-        "group": say("one kind a group"),
-        "site": say("one kind for the site"),
-    }
-    kinds = policies.get(str(plan.kinds)) or say("{kinds} kinds at most", kinds=plan.kinds)
-    return f"{asked}; {kinds}"
-
-
-def _cheapest(plan: SitePlan, language: Language) -> str | None:
-    """Say at how many cameras the cheapest card of the list would do; nothing without prices."""
-    offered = plan.site.offered
-    if offered["price"].isna().all() or not plan.plan["meets"].any():
-        return None
-    card = int(offered["price"].argmin())
-    kept = plan.tries.given["chance_kept"][:, card]
-    enough = int((kept >= plan.plan["wanted_assurance"].to_numpy()).sum())
-    return language.say(
-        "{card} in every camera would keep all that is asked at {enough} of {all}",
-        card=short(offered["card"].iloc[card], NAME),
-        enough=enough or language.say("none"),
-        all=len(plan.plan),
-    )
-
-
 def _find_out(first: MeasureFirst, language: Language) -> list[str]:
     """The three best findings, a line each."""
     told, say = [], language.say
     for row in first.best.head(3).to_dict("records"):
-        how = language.tell(row["how"].removesuffix(" before ordering"))
+        how = language.tell_marked(row["how"].removesuffix(" before ordering"))
         if row["effort"] == row["effort"]:
             how = say("{how}, for {effort}", how=how, effort=money(row["effort"], first.unit))
         changes, worth = chance(row["chance_order_changes"]), money(row["worth"], first.unit)
@@ -374,10 +274,12 @@ def _left(plan: SitePlan, language: Language) -> list[str]:
         state = say(row["state"])
         if row["state"] == "doubtful":
             state = say("{state}, at best {chance}", state=state, chance=chance(row["best_chance"]))
-        remedy = language.tell(row["remedy"])
+        remedy = language.tell_marked(row["remedy"])
         if not remedy:
             remedy = say("{card} would do, but is not one of the kinds chosen", card=row["card_alone"])
-        alike.setdefault(f"{state}. {remedy[0].upper()}{remedy[1:]}", []).append(short(row["camera"], NAME))
+        at = remedy.startswith(STAYS)
+        remedy = f"{remedy[:at]}{remedy[at].upper()}{remedy[at + 1 :]}"
+        alike.setdefault(f"{state}. {remedy}", []).append(short(row["camera"], NAME))
     told = []
     for text, cameras in alike.items():
         names = ", ".join(cameras[:NAMED])

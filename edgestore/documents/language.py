@@ -19,6 +19,9 @@ from edgestore.documents.sentences import Sentences
 CATALOGUES = Path(__file__).with_name("languages")
 
 ENGLISH = "en"
+STAYS, GOES_ON = "\ue000", "\ue001"
+"""Signs (Unicode, private use) around what stayed English in a text that is told before it is marked up."""
+
 MEND = "Install the extra: pip install 'edgestore[proposal]'"
 
 POINT = re.compile(r"(?<![\d.])(\d+)\.(\d+)(?![\d.])")
@@ -48,6 +51,10 @@ class Language:
     def tell(self, text: str) -> str:
         """Give what a plan says in English in this language, as far as the catalogue has it."""
         return " ".join(part for part, _ in self.parts(text))
+
+    def tell_marked(self, text: str) -> str:
+        """Give the same, with what stayed English between ``STAYS`` and ``GOES_ON``."""
+        return " ".join(part if is_told else f"{STAYS}{part}{GOES_ON}" for part, is_told in self.parts(text))
 
     @cached_property
     def _sentences(self) -> Sentences:

@@ -26,7 +26,7 @@ MEND = "Install the extra: pip install 'edgestore[proposal]'"
 
 @dataclass(frozen=True)
 class Pack:
-    """The files of a pack by name, and what to take care of."""
+    """The files of a pack by name, and the warnings."""
 
     files: dict[str, bytes]
     notes: tuple[str, ...]
@@ -54,7 +54,7 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
     Returns
     -------
     Pack
-        The files, the same bytes for the same proposal and fonts, and what to take care of.
+        The files, the same bytes for the same proposal and fonts, and the warnings.
 
     Raises
     ------

@@ -16,7 +16,7 @@ from edgestore.documents.conditions import AFTER_FITTING, DEPENDS_ON, ON_DELIVER
 from edgestore.documents.content import KINDS, Proposal
 from edgestore.documents.first_page import LONG_TITLE, NOT_PROMISED, fitted
 from edgestore.documents.front import FrontPage
-from edgestore.documents.language import ENGLISH, Language
+from edgestore.documents.language import ENGLISH, GOES_ON, STAYS, Language
 from edgestore.documents.margins import in_cells
 from edgestore.documents.reading import terms_used
 from edgestore.documents.sampling import cards_tried, what_the_risks_are
@@ -42,6 +42,9 @@ IN_THE_HEAD = 60
 UNITS = ("GB", "TB", "h", "Mbit/s", "Mbyte/s", "%", "days", "years")
 BOUND = re.compile(rf"(\d) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w/]))")
 """Space between a figure and its unit, where no line may end."""
+
+MOST_UNSERVED = 20
+"""Cameras of no lot for which the document specifies a card; all stand in specification.csv."""
 
 NAMED, IN_A_VISIT = 8, 120
 """So many cameras of a lot are named, and letters of the cameras, and of the cards, of a visit."""
@@ -74,6 +77,7 @@ def page(proposal: Proposal) -> str:
     plan, wanted, front = proposal.plan.plan, proposal.plan.site.wanted, proposal.plan.front
     language, identity = proposal.language, _identity(proposal)
     specifications = proposal.specifications.to_dict("records")
+    unserved = [(n, row) for n, row in enumerate(specifications, start=1) if not row["card"]]
     has_logo = proposal.front.logo is not None
     saying = {
         "proposal": proposal,
@@ -83,7 +87,8 @@ def page(proposal: Proposal) -> str:
         "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
         "lots": proposal.lots.to_dict("records"),
-        "unserved": [(n, row) for n, row in enumerate(specifications, start=1) if not row["card"]],
+        "unserved": unserved[:MOST_UNSERVED],
+        "unserved_more": len(unserved[MOST_UNSERVED:]),
         "asked": [*_asked_by_lot(proposal), *asked_of_offers(proposal.asked, language)],
         "bill": _bill(proposal),
         "choice_cost": _choice_cost(proposal),
@@ -238,6 +243,7 @@ def _environment(language: Language) -> Environment:
         "name": lambda text: Markup("<bdi>{}</bdi>").format(visible(text)),
         "embedded": _embedded,
         "states": _with_states,
+        "english": _english,
         "say": language.say,
         "tell": partial(_told, language=language),
         "figures": language.figures,
@@ -254,6 +260,14 @@ def _told(text: str, language: Language) -> Markup:
         for part, is_told in language.parts(text)
     )
     return Markup(" ").join(parts)
+
+
+def _english(text: str) -> Markup:
+    """Escape a text of page 1, and mark what stayed English in it, where it was cut short too."""
+    parts = re.split(f"{STAYS}|{GOES_ON}", text)
+    return Markup().join(
+        Markup('<span lang="en">{}</span>' if at % 2 else "{}").format(visible(part)) for at, part in enumerate(parts)
+    )
 
 
 def _with_states(text: str) -> Markup:

@@ -64,11 +64,11 @@ def _of_site(proposal: Proposal) -> list[dict[str, str]]:
         }
         for asks, column, how in told
     ]
-    besides = (asked.temperature_low_c, asked.temperature_high_c, asked.warranty_years)
+    besides = (asked.temperature_low_c, asked.temperature_high_c, asked.humidity_high_percent, asked.warranty_years)
     if any(value is not None for value in besides):
         of_site.append(
             {
-                "asks": "Temperature range and warranty of the cards",
+                "asks": "Temperature range, humidity and warranty of the cards",
                 "of": "the site: settings, [card_specification]",
                 "where": "section Specification by lots, compliance table",
                 "evidence": "the bidder's statement: the pack itself has none",

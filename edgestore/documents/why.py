@@ -29,6 +29,10 @@ BY_COST = "Each camera gets the card with the least expected cost in {years} yea
 BY_SIZE = "Each camera gets the smallest card of those that are assured."
 
 
+HELPS = "What would help: "
+"""With this a reason goes on after the cards that each requirement rules out, which the table counts."""
+
+
 @dataclass(frozen=True)
 class Why:
     """Why each camera gets its card.
@@ -100,7 +104,8 @@ def why(plan: SitePlan, language: Language) -> Why:
     exceptions = np.flatnonzero((plan.chosen < 0) | (rows["card_alone"] != rows["card"]).to_numpy())
     alike: dict[str, list[int]] = {}
     for at in exceptions.tolist():
-        alike.setdefault(rows["reason"].iloc[at], []).append(at)
+        counted, _, helps = rows["reason"].iloc[at].partition(HELPS)
+        alike.setdefault(f"{HELPS}{helps}" if helps else counted, []).append(at)
     others = tuple((tuple(cameras), reason) for reason, cameras in alike.items())
     return Why(
         rule=BY_SIZE if costs is None else BY_COST,

@@ -185,7 +185,7 @@ def _read_me(proposal: Proposal) -> Column:
             else []
         ),
         "Sheet Details: why each camera gets its card, and what would change that.",
-        "Sheet Assumptions: what all this rests on, and what to take care of.",
+        "Sheet Assumptions: what all this rests on, and the warnings.",
         "Sheet Figures: how each figure was worked out, and its source. Sheet Requirements: what the site and open"
         " standards ask, where it is answered, and what is not answered here.",
         "The choice itself, the chances, the age of change and the cards expected over the horizon are not computed"

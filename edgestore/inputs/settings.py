@@ -106,6 +106,14 @@ DOCUMENT_KEYS = (
 CARD_SPECIFICATION_KEYS = (
     Column("temperature_low_c", "number", "lowest temperature", "degrees Celsius", at_least=-60, at_most=60),
     Column("temperature_high_c", "number", "highest temperature", "degrees Celsius", at_least=-20, at_most=125),
+    Column(
+        "humidity_high_percent",
+        "number",
+        "highest relative humidity, without dew",
+        "percent",
+        at_least=1,
+        at_most=100,
+    ),
     Column("warranty_years", "number", "warranty wanted", "years", above=0, at_most=50),
 )
 SERVICE_KEYS = (
@@ -193,10 +201,14 @@ class Document:
 
 @dataclass(frozen=True)
 class CardSpecification:
-    """What is asked of each card besides what the plan finds: degrees Celsius and years; None where nothing is."""
+    """What is asked of each card besides what the plan finds: degrees Celsius, percent of relative humidity, years.
+
+    None where nothing is asked.
+    """
 
     temperature_low_c: float | None = None
     temperature_high_c: float | None = None
+    humidity_high_percent: float | None = None
     warranty_years: float | None = None
 
 

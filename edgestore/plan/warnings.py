@@ -200,16 +200,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
         is too large, no card, cards that are not likely to last or to cover an outage, and rates that may be higher
         than planned.
     """
-    concerned: dict[str, Flags] = {
-        "no card of the list can serve {names}.": (
-            (plan["state"] == "not served") & (plan["card_alone"] == "")
-        ).to_numpy(),
-        "no card of the list keeps all that is asked with the chance asked at {names}.": (
-            plan["state"] == "doubtful"
-        ).to_numpy(),
-        "none of the kinds chosen is assured at {names}, though a card of the list would be.": (
-            ~plan["meets"] & (plan["card_alone"] != "")
-        ).to_numpy(),
+    concerned = _without_a_card(plan) | {
         "the mean of {names} is above the cap: one of the two figures is wrong, or part of the stream is not "
         "under the cap.": (plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)).to_numpy(),
         "no cap is known for {names}: the speed margin is over the mean, and the peak is a guess. Read the cap "
@@ -221,6 +212,38 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
     if "in_service_chance_maximum" in plan:
         concerned = {TOO_LONG: (plan["in_service_chance_maximum"] < plan["wanted_assurance"]).to_numpy()} | concerned
     return (*above_highest(site), *_told(concerned, plan, names), *_uncovered(plan, names)[:1])
+
+
+def without_an_assured_card(plan: pd.DataFrame, names: int = NAMES) -> tuple[str, ...]:
+    """Say which cameras have no assured card: those of :func:`warnings` that tell of the state of a camera alone.
+
+    Parameters
+    ----------
+    plan : DataFrame
+        The plan; a row a camera, in the order of the list.
+    names : int
+        Cameras named in each text; the others are counted.
+
+    Returns
+    -------
+    tuple of str
+        One text for all cameras that it concerns.
+    """
+    return _told(_without_a_card(plan), plan, names)
+
+
+def _without_a_card(plan: pd.DataFrame) -> dict[str, Flags]:
+    return {
+        "no card of the list can serve {names}.": (
+            (plan["state"] == "not served") & (plan["card_alone"] == "")
+        ).to_numpy(),
+        "no card of the list keeps all that is asked with the chance asked at {names}.": (
+            plan["state"] == "doubtful"
+        ).to_numpy(),
+        "none of the kinds chosen is assured at {names}, though a card of the list would be.": (
+            ~plan["meets"] & (plan["card_alone"] != "")
+        ).to_numpy(),
+    }
 
 
 def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:

@@ -1,0 +1,175 @@
+"""The facts of page 1: what was asked, costs, why now, what is saved, margins; each in a line."""
+
+import datetime
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from edgestore.documents.language import IN_ENGLISH, Language
+from edgestore.plan.site_plan import SitePlan
+from edgestore.plan.standing import WEAR
+from edgestore.plan.visit_calendar import VisitCalendar
+from edgestore.text import money, number, percent, short, span, whole
+
+NAME = 30
+"""Letters of a camera's name, so that none takes the page for itself."""
+
+LEAST_MARGIN = 0.01
+"""A margin of the mean rate that is thinner is told as less than this share of it."""
+
+
+def facts_of(
+    plan: SitePlan, visits: VisitCalendar, margins: pd.DataFrame, language: Language = IN_ENGLISH
+) -> list[tuple[str, str]]:
+    """Give the facts by which to decide.
+
+    Parameters
+    ----------
+    plan : SitePlan
+        The plan.
+    visits : VisitCalendar
+        Visits and bill.
+    margins : DataFrame
+        What would change the choice, of :func:`edgestore.documents.margins.margins`.
+    language : Language
+        Language of the texts.
+
+    Returns
+    -------
+    list of (str, str)
+        What, and how much.
+    """
+    rows, say, many, figures = plan.plan, language.say, language.many, language.figures
+    facts = [(say("Asked"), _asked(plan, language))]
+    if (bill := visits.bill).cost == bill.cost and rows["meets"].any():
+        parts = bill.years[["cards_cost", "visits_cost", "failures_cost"]].sum()
+        text = say(
+            "{cost}: cards {cards}; {visits}, {visits_cost}; {failures} expected, {failures_cost}",
+            cost=money(bill.cost, visits.currency),
+            cards=whole(parts["cards_cost"]),
+            visits=_visits(len(visits.table), int(visits.climbs), language),
+            visits_cost=whole(parts["visits_cost"]),
+            failures=many("{n} failure", "{n} failures", float(f"{visits.failures:.2g}")),
+            failures_cost=whole(parts["failures_cost"]),
+        )
+        facts.append((many("Cost in {n} year", "Cost in {n} years", visits.horizon_years), text))
+        facts.append((say("In the first year"), _first_year(bill.years.iloc[0], visits.currency, language)))
+    if fitted_when := _when(visits, int(rows["meets"].sum()), language):
+        facts.append((say("Fitted"), fitted_when))
+    if broken := int((visits.replacements.table["due_for"] != WEAR).sum()):
+        now = len(visits.replacements.table)
+        text = say("{count} of {all} cards in service now break the promise: due at once", count=broken, all=now)
+        facts.append((say("Why now"), text))
+    if "lost_h_per_year" in rows:
+        without = float(rows["lost_h_per_year_without_card"].sum())
+        saved = without - float(rows["lost_h_per_year"].sum())
+        told = {"saved": figures(number(saved)), "all": figures(number(without))}
+        text = say("the cards save {saved} of the {all} h a year that the recorder misses", **told)
+        facts.append((say("Against no card"), text))
+    if (cheapest := _cheapest(plan, language)) is not None:
+        facts.append((say("Against the cheapest"), cheapest))
+    if fewer := _fewer_kinds(plan, int(rows.loc[rows["meets"], "card"].nunique()), language):
+        facts.append((say("With fewer kinds"), fewer))
+    served = rows[rows["meets"]]
+    if len(served):
+        ratio = (margins["mean_up_to_mbit_s"] / margins["planned_mbit_s"]).where(margins["first_to_fail"] != "", np.inf)
+        more = (ratio[rows["meets"].to_numpy()] - 1).reset_index(drop=True)
+        if np.isfinite(more.min()):
+            name = short(served["camera"].iloc[int(more.argmin())], NAME)
+            told = {"percent": figures(percent(max(more.min(), LEAST_MARGIN))), "camera": name}
+            if more.min() < LEAST_MARGIN:
+                text = say("the card of {camera} allows less than {percent} more mean rate", **told)
+            else:
+                text = say("the card of {camera} allows {percent} more mean rate", **told)
+            facts.append((say("Thinnest margin"), text))
+    return facts
+
+
+def _first_year(year: "pd.Series[Any]", currency: str, language: Language) -> str:
+    """Say what is to be paid in the first year, and for what."""
+    return language.say(
+        "{cost}: cards {cards}, visits {visits}, failures {failures}",
+        cost=money(year["total"], currency),
+        cards=whole(year["cards_cost"]),
+        visits=whole(year["visits_cost"]),
+        failures=whole(year["failures_cost"]),
+    )
+
+
+def _fewer_kinds(plan: SitePlan, kinds: int, language: Language) -> str:
+    """Say how few kinds assure as many cameras, and for how much more; empty where that takes all of them."""
+    front = plan.front
+    as_many = front.table[(front.table["assured"] >= int(plan.plan["meets"].sum())) & (front.table["kinds"] <= kinds)]
+    if as_many.empty or (least := as_many.iloc[0])["kinds"] >= kinds:
+        return ""
+    more = least[front.measure] - as_many[front.measure].iloc[-1]
+    return language.say(
+        "{kinds} would assure as many, for {more} {unit} more",
+        kinds=language.many("{n} kind", "{n} kinds", int(least["kinds"])),
+        more=whole(more),
+        unit="GB" if plan.site.costs is None else plan.site.costs.currency,
+    )
+
+
+def _when(visits: VisitCalendar, cards: int, language: Language) -> str:
+    """Say how many cards are fitted in the first year, and until when the others wait; empty where none waits."""
+    rows, say = visits.replacements.table, language.say
+    later = rows[(rows["replace_with"] != "") & (rows["budget_year"] > 1)]
+    if later.empty:
+        return ""
+    text = say(
+        "{now} of {all} cards in the first year, the others by {day}",
+        now=cards - len(later),
+        all=cards,
+        day=language.date(datetime.date.fromisoformat(max(later["replace_on"]))),
+    )
+    short = int((later["due_for"] != WEAR).sum())
+    return text if not short else text + say("; {count} of these break the promise until then", count=short)
+
+
+def _visits(made: int, climbs: int, language: Language) -> str:
+    """Count visits, and those of them with a lift."""
+    visits, say = language.many("{n} visit", "{n} visits", made), language.say
+    if made <= 1:
+        return say("{visits}, with a lift", visits=visits) if climbs else visits
+    return say("{visits}, {lifts} of them with a lift", visits=visits, lifts=climbs or say("none"))
+
+
+def _asked(plan: SitePlan, language: Language) -> str:
+    """Say what is asked of the cards of all cameras."""
+    wanted, say = plan.site.wanted, language.say
+    asked = say("{days} days of footage", days=span_of(wanted["retention_days"], language))
+    if wanted["retention_days_max"].notna().any():
+        asked += say(" (at most {days} by policy)", days=span_of(wanted["retention_days_max"], language))
+    asked += say("; speed {times} times the cap", times=span_of(wanted["speed_margin"], language))
+    if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
+        asked += say("; outages of {hours} h covered", hours=language.figures(span(covered[0], covered[-1])))
+    policies = {
+        "camera": say("a card for each camera"),
+        "group": say("one kind a group"),
+        "site": say("one kind for the site"),
+    }
+    kinds = policies.get(str(plan.kinds)) or say("{kinds} kinds at most", kinds=plan.kinds)
+    return f"{asked}; {kinds}"
+
+
+def _cheapest(plan: SitePlan, language: Language) -> str | None:
+    """Say at how many cameras the cheapest card of the list would do; nothing without prices."""
+    offered = plan.site.offered
+    if offered["price"].isna().all() or not plan.plan["meets"].any():
+        return None
+    card = int(offered["price"].argmin())
+    kept = plan.tries.given["chance_kept"][:, card]
+    enough = int((kept >= plan.plan["wanted_assurance"].to_numpy()).sum())
+    return language.say(
+        "{card} in every camera would keep all that is asked at {enough} of {all}",
+        card=short(offered["card"].iloc[card], NAME),
+        enough=enough or language.say("none"),
+        all=len(plan.plan),
+    )
+
+
+def span_of(values: "pd.Series[float]", language: Language) -> str:
+    """Write the least and the largest of some values."""
+    return language.figures(span(values.min(), values.max())).replace(" to ", language.say(" to "))

@@ -1,0 +1,51 @@
+"""What page 1 says to somebody who must decide, and in which language."""
+
+import re
+from dataclasses import replace
+
+from proposals import crowded, demo
+
+from edgestore.documents import conditions, content
+from edgestore.documents.content import proposal
+from edgestore.documents.language import language
+from edgestore.documents.page import page
+from edgestore.inputs.settings import CardSpecification
+
+
+def test_humidity_is_asked_as_the_settings_state_it_or_its_range_is_asked_for():
+    told = dict(conditions.asked_of_offers(CardSpecification(humidity_high_percent=95)))
+    assert told["Humidity"] == "up to 95 % relative humidity while recording, without dew"
+    assert dict(conditions.asked_of_offers(CardSpecification()))["Humidity"].startswith("state the range")
+
+
+def test_what_stays_english_on_page_1_is_marked_as_english(monkeypatch):
+    # German fixed texts and no pattern at all: every warning, finding and remedy of the plan stays as it is.
+    german = replace(language("de"), patterns=())
+    monkeypatch.setattr(content, "language", lambda code: german)
+    made = proposal(crowded().plan, replace(crowded().front, language="de"))
+    summary = page(made).partition('<section class="summary">')[2].partition("</section>")[0]
+    marked = re.sub(r'<span lang="en">.*?</span>', "", summary, flags=re.DOTALL)
+    # Names of the cameras hold English words of their own.
+    assert summary.count('<span lang="en">') >= 2
+    assert not re.search(r"lower the rate|no cost by itself|is known for|read the cap", marked, flags=re.IGNORECASE), (
+        marked
+    )
+
+
+def test_page_1_says_what_the_first_year_costs_why_now_and_what_fewer_kinds_would_cost():
+    facts = {what: re.sub("(?<=[0-9])\N{NO-BREAK SPACE}(?=[0-9])", "", text) for what, text in demo().first_page.facts}
+    first = demo().visits.bill.years.iloc[0]
+    assert facts["In the first year"].startswith(f"{first['total']:.0f} credits: cards {first['cards_cost']:.0f},")
+    due = demo().visits.replacements.table["due_for"]
+    broken = due.isin(["holds too few days", "cannot keep up"]).sum()
+    assert facts["Why now"].startswith(f"{broken} of {len(due)} cards in service now")
+    table = demo().plan.front.table.set_index("kinds")
+    assert table["assured"][2] < table["assured"][3] == table["assured"][6]
+    more = table["cost"][3] - table["cost"][6]
+    assert facts["With fewer kinds"] == f"3 kinds would assure as many, for {more:.0f} credits more"
+
+
+def test_no_warning_of_page_1_repeats_which_cameras_have_no_card():
+    told = demo().first_page
+    assert any("not served" in text for text in told.left)
+    assert not any(text.startswith("No card of the list can serve") for text in told.warnings)
