@@ -33,7 +33,7 @@ def question(screen: Screen, words: Words) -> str:
         for letter, answer in zip(LETTERS, screen.answers, strict=False)
     )
     return (
-        f'<h2>{escape(screen.question)}</h2><ul class="edgestore-votes">{answers}</ul>'
+        f'<h2 class="edgestore-asking">{escape(screen.question)}</h2><ul class="edgestore-votes">{answers}</ul>'
         f'<p class="edgestore-label">{words["vote"]}</p>'
     )
 
