@@ -23,7 +23,7 @@ Words = Mapping[str, str]
 
 def opening(lesson: Lesson, words: Words) -> str:
     """Give the first page of a lesson."""
-    return f"<h2>{escape(lesson.title)}</h2><p>{words['at_the_end']} {escape(lesson.goal)}</p>"
+    return f'<h2 class="edgestore-asking">{escape(lesson.title)}</h2><p>{words["at_the_end"]} {escape(lesson.goal)}</p>'
 
 
 def question(screen: Screen, words: Words) -> str:
@@ -67,7 +67,9 @@ def closing(lesson: Lesson, words: Words) -> str:
     titles = "".join(f"<li>{escape(KINDS[kind].title)}</li>" for kind in lesson.exercises)
     more = f'<p>{words["more"]} <a href="{lesson.notebook}" target="_blank">{_name(lesson.notebook, words)}</a></p>'
     if not titles:
-        return f"<h2>{words['what_next']}</h2><p>{words['tell']} {escape(lesson.goal)}</p>{more}"
+        return (
+            f'<h2 class="edgestore-asking">{words["what_next"]}</h2><p>{words["tell"]} {escape(lesson.goal)}</p>{more}'
+        )
     link = f'<a href="{EXERCISES_NOTEBOOK}" target="_blank">{words["exercises"]}</a>'
     return f"<h2>{words['now_you']}</h2><p>{link}</p><ul>{titles}</ul>{more}"
 

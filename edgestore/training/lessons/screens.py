@@ -17,7 +17,7 @@ ON_THE_GROUND = ("records", "hours", "speed", "endurance", "motion", "backup", "
 ORDER = (*ON_THE_GROUND, "fit", "prove", "upkeep", "evidence")
 """The lessons by the name of their file in ``texts``."""
 
-CAUTION_WORDS = 52
+CAUTION_WORDS = 75
 """Words of cautions that fit a screen in letters of a twenty-fifth of its height."""
 
 ELSEWHERE = ("prove", "privacy", "theft", "evidence")
