@@ -298,6 +298,7 @@ def test_the_place_is_kept_over_a_reload(opened):
     ready(opened)
     at(page, "hours 4 answer")
     expect(page.locator(".edgestore-gauge")).to_contain_text("0.45")
+    page.wait_for_timeout(2000)
     # A page that is left asks for the end of its kernel, which Voila refuses; the kernel is culled later.
     opened.errors[:] = [error for error in opened.errors if "403" not in error]
 

@@ -42,7 +42,7 @@ class LessonPage(widgets.VBox):
     def __init__(self, say: Say = str) -> None:
         self._say, self._words, self._lessons = say, words(say), lessons(say)
         self._page = 0
-        self._is_listing = False
+        self._is_setting = False
         told = {"style": {"description_width": "initial"}, "layout": {"width": "auto", "max_width": "100%"}}
         titles = [(f"{n}. {lesson.title}", n - 1) for n, lesson in enumerate(self._lessons, start=1)]
         self.choice = widgets.Dropdown(options=titles, description=self._words["lesson"], **told)
@@ -60,7 +60,7 @@ class LessonPage(widgets.VBox):
         slide = classed(widgets.Box([self.screen, self.beside]), "edgestore-slide")
         super().__init__([bar, slide, widgets.HTML(f"<small>{self._words['keys']}</small>"), self.at])
         self.add_class("edgestore-lesson")
-        self.choice.observe(lambda _: self._go(0), "value")
+        self.choice.observe(lambda _: self._choose(), "value")
         self.screens.observe(lambda _: self._jump(), "value")
         self.at.observe(lambda _: self._follow(self.at.value), "value")
         self.next.on_click(lambda _: self._step(1))
@@ -100,15 +100,25 @@ class LessonPage(widgets.VBox):
         if 0 <= page < self._pages:
             self._go(page)
         elif 0 <= self.choice.value + by < len(self._lessons):
-            self.choice.value += by
+            self._take(self.choice.value + by)
             self._go(0 if by > 0 else self._pages - 1)
+
+    def _take(self, lesson: int) -> None:
+        """Take a lesson without showing its first page, which nobody asked for."""
+        self._is_setting = True
+        self.choice.value = lesson
+        self._is_setting = False
 
     def _go(self, page: int) -> None:
         self._page = page
         self._show()
 
+    def _choose(self) -> None:
+        if not self._is_setting:
+            self._go(0)
+
     def _jump(self) -> None:
-        if not self._is_listing:
+        if not self._is_setting:
             self._go(self._page_of(self.screens.value))
 
     def _follow(self, text: str) -> None:
@@ -117,7 +127,7 @@ class LessonPage(widgets.VBox):
         keys = [lesson.key for lesson in self._lessons]
         if text != self._here() and number.isdecimal() and (key == GO or key in keys):
             if key != GO:
-                self.choice.value = keys.index(key)
+                self._take(keys.index(key))
             self._go(self._page_of(int(number), is_answered=part == [ANSWER]))
 
     def _here(self) -> str:
@@ -153,10 +163,10 @@ class LessonPage(widgets.VBox):
         asked = [screen.question for screen in self.lesson.screens]
         cautions = [self._words["warnings"]] * len(self.lesson.cautions)
         titles = [self.lesson.title, *asked, *cautions, self._words["what_next"]]
-        self._is_listing = True
+        self._is_setting = True
         self.screens.options = [(f"{n}. {title}", n) for n, title in enumerate(titles, start=1)]
         self.screens.value = number
-        self._is_listing = False
+        self._is_setting = False
 
     def _beside(self, idea: Screen) -> Sequence[widgets.Widget]:
         if idea.visual:

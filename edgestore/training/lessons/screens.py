@@ -56,7 +56,7 @@ class Visual:
     Attributes
     ----------
     shows : str
-        What is worked out, a key of ``QUANTITIES``.
+        What is worked out, a name in ``quantities.QUANTITIES``.
     given : mapping
         Its inputs, which are those of the text.
     slider : str
