@@ -42,6 +42,14 @@ def press_until(page, key, selector):
     pytest.fail(f"{key} never leads to {selector}")
 
 
+@pytest.fixture(autouse=True)
+def _off_the_full_screen(opened):
+    """Leave the full screen after a test, so that a failure stays one."""
+    yield
+    if opened.page.locator(".edgestore-presenting").count():
+        opened.page.keyboard.press("Escape")
+
+
 def at(page, place):
     """Wait until the lesson is at a place: lesson, screen, and whether its answer is shown."""
     expect(page.locator(".edgestore-screen [data-at]")).to_have_attribute("data-at", place)

@@ -4,8 +4,11 @@
 const KEPT = "edgestore:lesson";
 const CLASS = "edgestore-presenting";
 const BLACK = "edgestore-black";
+const AGAIN_MS = 1000;
+const TRIES = 20;
 
 let typed = "";
+let isBegun = false;
 let isPutBack = false;
 
 const lesson = () => document.querySelector(".edgestore-lesson");
@@ -16,16 +19,28 @@ function tell(text) {
   box.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
-// What is on the screen is kept; what was kept is put back once, when the page is there.
-function keep() {
-  const at = document.querySelector(".edgestore-screen [data-at]")?.dataset.at;
-  if (!at || !document.querySelector(".edgestore-at input")) return;
-  const kept = sessionStorage.getItem(KEPT);
-  if (!isPutBack) {
-    isPutBack = true;
-    if (kept && kept !== at) return tell(kept);
+const place = () => document.querySelector(".edgestore-screen [data-at]")?.dataset.at;
+const isConnected = () => window.jupyterapp?.widgetManager?.kernel?.connectionStatus === "connected";
+
+// What was kept is put back once, when somebody hears it; a message to a kernel that is still starting may be lost.
+async function putBack(kept) {
+  for (let tries = 0; tries < TRIES && place() !== kept; tries += 1) {
+    if (isConnected()) tell(kept + " ".repeat(tries % 2)); // what is in the box already would not be sent again
+    await new Promise((done) => setTimeout(done, AGAIN_MS));
   }
-  if (kept === at) return;
+  isPutBack = true;
+  keep();
+}
+
+// What is on the screen is kept.
+function keep() {
+  const at = place();
+  if (!at || !document.querySelector(".edgestore-at input")) return;
+  if (!isBegun) {
+    isBegun = true;
+    putBack(sessionStorage.getItem(KEPT) ?? at);
+  }
+  if (!isPutBack || sessionStorage.getItem(KEPT) === at) return;
   sessionStorage.setItem(KEPT, at);
   localStorage.setItem(KEPT, at);
 }
