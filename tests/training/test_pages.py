@@ -218,13 +218,13 @@ def test_a_name_is_shown_as_text_and_never_as_markup(page):
     assert "<b>" not in page.question.value + page.progress.value
 
 
-def test_every_screen_of_every_lesson_can_be_reached_by_next_and_by_back():
+def test_every_page_of_every_lesson_can_be_reached_by_next_and_by_back():
     page = LessonPage()
     seen = [page.screen.value]
     while not page.next.disabled:
         page.next.click()
         seen.append(page.screen.value)
-    assert len(seen) == sum(lesson.count for lesson in lessons())
+    assert len(seen) == sum(lesson.count + len(lesson.screens) for lesson in lessons())
     assert len(set(seen)) == len(seen)
     assert page.choice.value == len(lessons()) - 1
     back = [page.screen.value]
@@ -232,39 +232,56 @@ def test_every_screen_of_every_lesson_can_be_reached_by_next_and_by_back():
         page.back.click()
         back.append(page.screen.value)
     assert back[::-1] == seen
-    cautions = [screen for screen in seen if "Warnings" in screen]
-    assert len(cautions) == sum(bool(lesson.cautions) for lesson in lessons())
+    cautions = [screen for screen in seen if "<h2>Warnings</h2>" in screen]
+    assert len(cautions) == sum(len(lesson.cautions) for lesson in lessons())
     assert all(RULE.replace("'", "&#x27;") in screen for screen in cautions)
 
 
-def test_a_lesson_has_its_live_panel_beside_it_with_its_sliders_alone():
+def test_show_the_answer_turns_from_the_question_to_its_answer_and_is_off_elsewhere():
     page = LessonPage()
-    page.choice.value = 1
-    (panel,) = page.beside.children
-    assert set(panel.controls) == set(page.lesson.sliders)
-    before = panel.sentence.value, panel.picture.value
-    panel.controls["capacity_gb"].value = 128
-    assert panel.sentence.value != before[0]
-    assert panel.picture.value != before[1]
+    assert page.reveal.disabled
     page.next.click()
-    assert page.beside.children == (panel,)
-    assert panel.controls["capacity_gb"].value == 128
+    assert not page.reveal.disabled
+    page.reveal.click()
+    assert page.at.value == "records 2 answer"
+    assert page.reveal.disabled
 
 
-@pytest.mark.parametrize("place", [at for at, lesson in enumerate(lessons()) if lesson.panel])
-def test_the_panel_of_a_lesson_answers_with_the_inputs_that_are_left_out(place):
+def test_a_slider_moves_the_answer_and_stands_at_the_number_of_the_text_when_it_is_shown_again():
     page = LessonPage()
-    page.choice.value = place
-    (panel,) = page.beside.children
-    assert "alert" not in panel.sentence.value
-    assert not panel.save.disabled
+    page.at.value = "hours 5 answer"
+    (gauge,) = page.beside.children
+    # 32 GB at 4 Mbit/s: 32 / 1.8 = 17.8 hours; at 8 Mbit/s 8.9 hours
+    assert "17.8\N{NO-BREAK SPACE}hours" in gauge.shown.value
+    gauge.slider.value = 8
+    assert "8.9\N{NO-BREAK SPACE}hours" in gauge.shown.value
+    assert gauge.slider.description == "Mean: 8 Mbit/s"
+    page.next.click()
+    page.back.click()
+    assert "17.8\N{NO-BREAK SPACE}hours" in page.beside.children[0].shown.value
+
+
+def test_the_place_is_told_and_a_page_can_be_come_back_to_or_jumped_to():
+    page = LessonPage()
+    page.at.value = "setup 4 answer"  # as a page that was loaded again says it
+    assert page.lesson.key == "setup"
+    assert "Screen 4 of" in page.place.value
+    page.at.value = "go 6"
+    assert (page.lesson.key, page.at.value) == ("setup", "setup 6")
+    page.screens.value = 3
+    assert page.at.value == "setup 3"
+    page.at.value = "go 99"
+    assert page.at.value == f"setup {page.lesson.count}"
+    for nonsense in ("", "go", "nothing 3", "go x", "setup"):
+        page.at.value = nonsense
+        assert "What next?" in page.screen.value
 
 
 def test_fitting_shows_drawings_that_are_described():
     page = LessonPage()
     page.choice.value = next(n for n, lesson in enumerate(lessons()) if lesson.key == "fit")
     shown = []
-    for _ in range(page.lesson.count):
+    for _ in range(page.lesson.count + len(page.lesson.screens)):
         shown += [child.value for child in page.beside.children]
         page.next.click()
     assert len(shown) == 3

@@ -1,68 +1,70 @@
-"""The lesson on a projector: one idea a screen in large type, a live panel or a drawing beside it."""
+"""The lesson on a projector: a question to vote on, then its answer beside what shows it, one idea a screen."""
 
-import base64
 from collections.abc import Sequence
-from dataclasses import replace
-from html import escape
 
 import ipywidgets as widgets
 
-from edgestore.drawings.card import card_drawings
-from edgestore.drawings.closing import closing_drawings
-from edgestore.drawings.housings import housing_drawings
-from edgestore.drawings.parts import Drawing
-from edgestore.drawings.slots import slot_drawings
-from edgestore.inputs.camera_list import HOUSINGS
-from edgestore.panels import hold as holds
-from edgestore.panels import life as lasts
-from edgestore.panels.frame import Frame
-from edgestore.training.exercises.kinds import KINDS
-from edgestore.training.fitting.cautions import RULE
-from edgestore.training.lessons.screens import Lesson, Screen, lessons
+from edgestore.panels.controls import classed
+from edgestore.training.lessons import as_html
+from edgestore.training.lessons.gauge import Gauge
+from edgestore.training.lessons.screens import Lesson, Say, Screen, lessons, words
 
-PANELS = {"holds": holds.PANEL, "lasts": lasts.PANEL}
-"""The panels that lessons may show."""
+GO = "go"
+"""What the page writes before the number of a screen that it jumps to."""
 
-EXERCISES_NOTEBOOK = "learner_exercises.ipynb"
-START_NOTEBOOK = "start.ipynb"
-KEYS = "Keys: Page Down is next, Page Up is back, anywhere on the page. Tab goes to a slider, the arrow keys move it."
+ANSWER = "answer"
 
 
 class LessonPage(widgets.VBox):
-    """The lessons, screen after screen.
+    """The lessons, page after page: of each idea the question, then its answer.
+
+    Parameters
+    ----------
+    say : callable
+        Gives each text in another language; as it stands when left out.
 
     Attributes
     ----------
-    choice : Dropdown
-        Which lesson.
+    choice, screens : Dropdown
+        Which lesson, and which of its screens.
     back, next : Button
-        A screen back or ahead, into the lesson before or after at the ends.
+        A page back or ahead, into the lesson before or after at the ends.
+    reveal : Button
+        Shows the answer, which the next page is.
     screen : HTML
         What is read.
+    beside : VBox
+        What shows it; nothing before the answer.
+    at : Text
+        Where one is, as ``hours 3 answer``; the page, which keeps it over a reload, writes it, or ``go 5`` to jump.
     """
 
-    def __init__(self) -> None:
-        self._lessons = lessons()
-        self._at = 0
-        self._panels: dict[str, Frame] = {}
+    def __init__(self, say: Say = str) -> None:
+        self._say, self._words, self._lessons = say, words(say), lessons(say)
+        self._page = 0
+        self._is_setting = False
+        told = {"style": {"description_width": "initial"}, "layout": {"width": "auto", "max_width": "100%"}}
         titles = [(f"{n}. {lesson.title}", n - 1) for n, lesson in enumerate(self._lessons, start=1)]
-        self.choice = widgets.Dropdown(
-            options=titles, description="Lesson", style={"description_width": "initial"}, layout={"width": "auto"}
+        self.choice = widgets.Dropdown(options=titles, description=self._words["lesson"], **told)
+        self.screens = widgets.Dropdown(description=self._words["screen"], **told)
+        self.back, self.next, self.reveal, self.present = (
+            classed(widgets.Button(description=self._words[name], layout={"width": "auto"}), f"edgestore-{name}")
+            for name in ("back", "next", "reveal", "present")
         )
-        self.back = widgets.Button(description="Back", layout={"width": "auto"})
-        self.next = widgets.Button(description="Next", layout={"width": "auto"})
         self.place = widgets.HTML()
-        self.screen = widgets.HTML(layout={"flex": "1 1 340px", "min_width": "0"})
-        self.beside = widgets.VBox(layout={"flex": "2 1 560px", "min_width": "0"})
-        for widget, name in ((self.back, "back"), (self.next, "next"), (self.screen, "screen")):
-            widget.add_class(f"edgestore-{name}")
-        bar = widgets.Box([self.choice, self.back, self.next, self.place])
+        self.screen = classed(widgets.HTML(), "edgestore-screen")
+        self.beside = classed(widgets.VBox(), "edgestore-beside-screen")
+        self.at = classed(widgets.Text(continuous_update=False, layout={"display": "none"}), "edgestore-at")
+        bar = widgets.Box([self.choice, self.screens, self.back, self.next, self.reveal, self.present, self.place])
         bar.layout = widgets.Layout(flex_flow="row wrap", grid_gap="4px 12px")
-        shown = widgets.Box([self.screen, self.beside], layout={"flex_flow": "row wrap", "grid_gap": "8px 32px"})
-        super().__init__([bar, shown, widgets.HTML(f"<small>{KEYS}</small>")])
+        slide = classed(widgets.Box([self.screen, self.beside]), "edgestore-slide")
+        super().__init__([bar, slide, widgets.HTML(f"<small>{self._words['keys']}</small>"), self.at])
         self.add_class("edgestore-lesson")
-        self.choice.observe(lambda _: self._go(0), "value")
+        self.choice.observe(lambda _: self._choose(), "value")
+        self.screens.observe(lambda _: self._jump(), "value")
+        self.at.observe(lambda _: self._follow(self.at.value), "value")
         self.next.on_click(lambda _: self._step(1))
+        self.reveal.on_click(lambda _: self._step(1))
         self.back.on_click(lambda _: self._step(-1))
         self._show()
 
@@ -72,97 +74,103 @@ class LessonPage(widgets.VBox):
         number: int = self.choice.value
         return self._lessons[number]
 
-    def _step(self, by: int) -> None:
-        at = self._at + by
-        if 0 <= at < self.lesson.count:
-            self._go(at)
-        elif 0 <= self.choice.value + by < len(self._lessons):
-            self.choice.value += by
-            self._go(0 if by > 0 else self.lesson.count - 1)
+    @property
+    def _pages(self) -> int:
+        return self.lesson.count + len(self.lesson.screens)
 
-    def _go(self, at: int) -> None:
-        self._at = at
+    def _place(self) -> tuple[int, bool]:
+        """Give the number of the screen, from 1, and whether its answer is shown."""
+        ideas = len(self.lesson.screens)
+        if self._page == 0:
+            return 1, False
+        if self._page > 2 * ideas:
+            return self._page - ideas + 1, False
+        return (self._page + 1) // 2 + 1, self._page % 2 == 0
+
+    def _page_of(self, screen: int, *, is_answered: bool = False) -> int:
+        ideas = len(self.lesson.screens)
+        if screen <= 1:
+            return 0
+        if screen > ideas + 1:
+            return min(screen + ideas - 1, self._pages - 1)
+        return 2 * (screen - 2) + 1 + is_answered
+
+    def _step(self, by: int) -> None:
+        page = self._page + by
+        if 0 <= page < self._pages:
+            self._go(page)
+        elif 0 <= self.choice.value + by < len(self._lessons):
+            self._take(self.choice.value + by)
+            self._go(0 if by > 0 else self._pages - 1)
+
+    def _take(self, lesson: int) -> None:
+        """Take a lesson without showing its first page, which nobody asked for."""
+        self._is_setting = True
+        self.choice.value = lesson
+        self._is_setting = False
+
+    def _go(self, page: int) -> None:
+        self._page = page
         self._show()
 
+    def _choose(self) -> None:
+        if not self._is_setting:
+            self._go(0)
+
+    def _jump(self) -> None:
+        if not self._is_setting:
+            self._go(self._page_of(self.screens.value))
+
+    def _follow(self, text: str) -> None:
+        """Go where the page says; what cannot be read is where one is."""
+        key, number, *part = [*text.split(), "", ""][:3]
+        keys = [lesson.key for lesson in self._lessons]
+        if text != self._here() and number.isdecimal() and (key == GO or key in keys):
+            if key != GO:
+                self._take(keys.index(key))
+            self._go(self._page_of(int(number), is_answered=part == [ANSWER]))
+
+    def _here(self) -> str:
+        number, is_answered = self._place()
+        return f"{self.lesson.key} {number}{f' {ANSWER}' if is_answered else ''}"
+
     def _show(self) -> None:
-        first, last = self.choice.value == 0, self.choice.value == len(self._lessons) - 1
-        self.back.disabled = first and self._at == 0
-        self.next.disabled = last and self._at == self.lesson.count - 1
-        self.place.value = f"Screen {self._at + 1} of {self.lesson.count}"
-        self.screen.value = _screens(self.lesson)[self._at]
-        self.beside.children = self._beside()
+        lesson, (number, is_answered) = self.lesson, self._place()
+        self.back.disabled = self.choice.value == 0 and self._page == 0
+        self.next.disabled = self.choice.value == len(self._lessons) - 1 and self._page == self._pages - 1
+        idea = lesson.screens[number - 2] if 2 <= number < len(lesson.screens) + 2 else None
+        self.reveal.disabled = idea is None or is_answered
+        self._list(number)
+        self.place.value = self._words["place"].format(number, lesson.count)
+        self.beside.children = self._beside(idea) if idea and is_answered else ()
         self.beside.layout.display = "" if self.beside.children else "none"
+        text = self._text(idea, number, is_answered=is_answered)
+        self.screen.value = f'<div data-at="{self._here()}">{text}</div>'
+        self.at.value = self._here()
 
-    def _beside(self) -> Sequence[widgets.Widget]:
-        lesson, number = self.lesson, self._at - 1
-        if lesson.panel:
-            if lesson.key not in self._panels:
-                self._panels[lesson.key] = _small(lesson)
-            return (self._panels[lesson.key],)
-        picture = lesson.screens[number].picture if 0 <= number < len(lesson.screens) else ""
-        return _pictures(picture) if picture else ()
+    def _text(self, idea: Screen | None, number: int, *, is_answered: bool) -> str:
+        lesson = self.lesson
+        if idea:
+            return (as_html.answered if is_answered else as_html.question)(idea, self._words)
+        if number == 1:
+            return as_html.opening(lesson, self._words)
+        if number < lesson.count:
+            return as_html.warnings(lesson.cautions[number - len(lesson.screens) - 2], self._words)
+        return as_html.closing(lesson, self._words)
 
+    def _list(self, number: int) -> None:
+        """List the screens of the lesson; of an idea that was not told yet the question, which gives nothing away."""
+        asked = [screen.question for screen in self.lesson.screens]
+        cautions = [self._words["warnings"]] * len(self.lesson.cautions)
+        titles = [self.lesson.title, *asked, *cautions, self._words["what_next"]]
+        self._is_setting = True
+        self.screens.options = [(f"{n}. {title}", n) for n, title in enumerate(titles, start=1)]
+        self.screens.value = number
+        self._is_setting = False
 
-def _small(lesson: Lesson) -> Frame:
-    """Give a panel with a few of its sliders, its picture and its answer: what a class can follow."""
-    panel = PANELS[lesson.panel]
-    inputs = tuple(spec for spec in panel.inputs if spec.name in lesson.sliders)
-    frame = Frame(replace(panel, inputs=inputs, main=tuple(spec.name for spec in inputs)))
-    frame.children = frame.children[:1]
-    return frame
-
-
-def _pictures(word: str) -> Sequence[widgets.Widget]:
-    shown = widgets.HTML("".join(_figure(n, drawing) for n, drawing in enumerate(_drawings(word), start=1)))
-    shown.add_class("edgestore-drawings")
-    return (shown,)
-
-
-def _figure(number: int, drawing: Drawing) -> str:
-    source = f"data:image/svg+xml;base64,{base64.b64encode(drawing.svg()).decode()}"
-    picture = f'<img src="{source}" alt="{escape(drawing.alt_text)}" width="100%">'
-    return f"<figure>{picture}<figcaption>{number}. {escape(drawing.title)}</figcaption></figure>"
-
-
-def _drawings(word: str) -> Sequence[Drawing]:
-    if word in HOUSINGS:
-        return housing_drawings(word)
-    return {"card": card_drawings, "closing": closing_drawings}.get(word, lambda: slot_drawings(word))()
-
-
-def _screens(lesson: Lesson) -> list[str]:
-    return [
-        f"<h2>{escape(lesson.title)}</h2><p>At the end: {_small_first(escape(lesson.goal))}</p>",
-        *map(_idea, lesson.screens),
-        *([_cautions(lesson)] if lesson.cautions else []),
-        _what_follows(lesson),
-    ]
-
-
-def _small_first(text: str) -> str:
-    return text[0].lower() + text[1:]
-
-
-def _idea(screen: Screen) -> str:
-    source = f'<p class="edgestore-source">Source: {escape(screen.source)}</p>'
-    return f"<h2>{escape(screen.title)}</h2><p>{escape(screen.text)}</p>{source}"
-
-
-def _cautions(lesson: Lesson) -> str:
-    items = "".join(f"<li><strong>{escape(c.title)}.</strong> {escape(c.text)}</li>" for c in lesson.cautions)
-    return f'<h2>Warnings</h2><ul class="edgestore-cautions">{items}</ul><p><strong>{escape(RULE)}</strong></p>'
-
-
-def _what_follows(lesson: Lesson) -> str:
-    titles = "".join(f"<li>{escape(KINDS[kind].title)}</li>" for kind in lesson.exercises)
-    more = f'<p>More of it: <a href="{lesson.notebook}" target="_blank">{_name(lesson.notebook)}</a></p>'
-    if not titles:
-        return f"<h2>What next?</h2><p>Tell your neighbour: {_small_first(escape(lesson.goal))}</p>{more}"
-    link = f'<a href="{EXERCISES_NOTEBOOK}" target="_blank">exercises</a>'
-    return f"<h2>Now you</h2><p>Do these {link}:</p><ul>{titles}</ul>{more}"
-
-
-def _name(notebook: str) -> str:
-    if notebook == START_NOTEBOOK:
-        return "the start page"
-    return f"{notebook.removesuffix('.ipynb').replace('_', ' ').capitalize()}?".replace(" i ", " I ")
+    def _beside(self, idea: Screen) -> Sequence[widgets.Widget]:
+        if idea.visual:
+            return (Gauge(idea.visual, self._say),)
+        if idea.picture:
+            return (classed(widgets.HTML(as_html.figures(idea.picture)), "edgestore-drawings"),)
+        return (widgets.HTML(as_html.log_table(idea.log, self._words)),) if idea.log else ()
