@@ -19,7 +19,7 @@ ROWS = 61
 MOST_BLOCKS = 2**52
 """A larger number of a block, which no card reaches, is a corrupt one."""
 
-BLANKS = (0, 2**64 - 1)
+BLANKS = np.array([0, 2**64 - 1], dtype=np.uint64)
 """Words of a place that was never written, or erased: all bits 0, or all 1."""
 
 
@@ -75,10 +75,7 @@ class Pattern:
         """Fill a buffer of whole blocks with the pattern from a block on."""
         count = len(into) // BLOCK_BYTES
         numbers = np.arange(first_block, first_block + count, dtype=np.uint64)
-        words = np.frombuffer(into, dtype=np.uint64).reshape(count, WORDS)
-        np.take(self._rows, (numbers % np.uint64(ROWS)).astype(np.intp), axis=0, out=words)
-        words ^= self._own(numbers)[:, None]
-        words[:, 0], words[:, 1] = numbers, self.seed
+        self._blocks(numbers, np.frombuffer(into, dtype=np.uint64).reshape(count, WORDS))
 
     def wrong(self, read: memoryview, first_block: int, scratch: memoryview) -> list[Wrong]:
         """Say which blocks of a buffer, read from a block on, are not what was written; ``scratch`` is as large."""
@@ -88,18 +85,28 @@ class Pattern:
             return []
         found, expected = found.reshape(-1, WORDS), expected.reshape(-1, WORDS)
         differ = np.flatnonzero((found != expected).any(axis=1))
-        return [self._of_block(first_block + int(at), found[at], expected[at]) for at in differ]
+        found, expected = found[differ], expected[differ]
+        is_blank = (found == found[:, :1]).all(axis=1) & np.isin(found[:, 0], BLANKS)
+        holds = np.where(found[:, 0] < MOST_BLOCKS, found[:, 0], 0)
+        is_other = (found == self._blocks(holds, np.empty_like(found))).all(axis=1)
+        bits = np.bitwise_count(found ^ expected).sum(axis=1)
+        return [
+            Wrong(first_block + at, Fault.LOST)
+            if blank
+            else Wrong(first_block + at, Fault.WRAPPED, holds=source)
+            if other
+            else Wrong(first_block + at, Fault.CORRUPT, bits=differing)
+            for at, blank, other, source, differing in zip(
+                differ.tolist(), is_blank.tolist(), is_other.tolist(), holds.tolist(), bits.tolist(), strict=True
+            )
+        ]
 
-    def _of_block(self, number: int, found: Words, expected: Words) -> Wrong:
-        if int(found[0]) in BLANKS and (found == found[0]).all():
-            return Wrong(number, Fault.LOST)
-        holds = int(found[0])
-        if int(found[1]) == self.seed and holds < MOST_BLOCKS:
-            other = memoryview(bytearray(BLOCK_BYTES))
-            self.write(other, holds)
-            if other == found.tobytes():
-                return Wrong(number, Fault.WRAPPED, holds=holds)
-        return Wrong(number, Fault.CORRUPT, bits=int(np.bitwise_count(found ^ expected).sum()))
+    def _blocks(self, numbers: Words, out: Words) -> Words:
+        """Blocks of such numbers, into an array of shape (blocks, 512)."""
+        np.take(self._rows, (numbers % np.uint64(ROWS)).astype(np.intp), axis=0, out=out)
+        out ^= self._own(numbers)[:, None]
+        out[:, 0], out[:, 1] = numbers, self.seed
+        return out
 
     def _own(self, numbers: Words) -> Words:
         """A word of each block's own, a bijection of its number."""
