@@ -1,4 +1,4 @@
-"""The commands: ``new``, ``open``, ``plan``, ``propose``, ``explain``, ``measure``, ``handouts`` and ``verify``."""
+"""The commands; those that read what comes from a camera or a card stand in ``reading_commands.py``."""
 
 import argparse
 import datetime
@@ -9,15 +9,15 @@ import sys
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
-from edgestore.checks import Fault, InputError, refuse
-from edgestore.console import as_json, as_shown, columns, full_text, paragraph, summary, table_lines
+from edgestore.checks import Fault, InputError
+from edgestore.console import as_json, as_shown, columns, full_text, paragraph, say, summary
 from edgestore.progress import cameras_bar, clock
+from edgestore.reading_commands import add_reading_commands
 from edgestore.text import MADE_WITH
 
 if TYPE_CHECKING:
@@ -141,11 +141,7 @@ def _parser() -> argparse.ArgumentParser:
     explain.add_argument("figure", nargs="?", metavar="FIGURE", help="name of a figure, as chance_kept")
     explain.set_defaults(run=_explain)
 
-    measure = commands.add_parser("measure", help="tell what recorded clips hold: mean, peak, key frames")
-    measure.add_argument("clips", type=Path, nargs="+", metavar="FILE_OR_FOLDER", help="clips, or folders of clips")
-    measure.add_argument("--csv", type=Path, metavar="OUT.csv", help="gets one row a file")
-    measure.add_argument("--zone", help="time zone of times in file names, as Europe/Berlin (default: UTC)")
-    measure.set_defaults(run=_measure)
+    add_reading_commands(commands.add_parser)
 
     handouts = commands.add_parser("handouts", help="write the fitting guide, field cards and check sheet for print")
     handouts.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="gets HTML and PDF")
@@ -202,7 +198,7 @@ def _new(options: argparse.Namespace) -> int:
     written = write_new_site(options.folder, as_csv=options.csv)
     print(f"Made: {', '.join(path.name for path in written)}, in")
     print(written[0].parent)
-    _say("Fill in the two lists and look through the settings, then: edgestore plan FOLDER. README.txt says how.")
+    say("Fill in the two lists and look through the settings, then: edgestore plan FOLDER. README.txt says how.")
     return 0
 
 
@@ -312,7 +308,7 @@ def _tell(
     if options.full:
         for line in full_text(plan, columns(), change=change, last=[*lines, *(f"Warning: {text}" for text in first)]):
             print(line)
-        _say(f"Written: {', '.join(path.name for path in written)}, in")
+        say(f"Written: {', '.join(path.name for path in written)}, in")
         print(options.out)
         return
     for line in summary(plan, options.out, columns(), first=first, change=change, last=lines):
@@ -328,34 +324,6 @@ def _explain(options: argparse.Namespace) -> int:
         for part in paragraph(line.lstrip(), columns(), indent=" " * (len(line) - len(line.lstrip()))) or [""]:
             print(part)
     return 0 if said.is_confirmed else FAILED
-
-
-def _measure(options: argparse.Namespace) -> int:
-    from tqdm import tqdm
-
-    from edgestore.inputs.footage import CLIP_SUFFIXES, FIRST_COLUMNS, read_footage
-    from edgestore.output import write_whole
-    from edgestore.plan.tables import as_csv, stamped
-
-    if options.csv and options.csv.suffix.lower() in CLIP_SUFFIXES:  # as with --csv *.mp4
-        raise refuse("--csv", str(options.csv), "a table to write, as measured.csv", "A clip is never written over.")
-    bar = partial(tqdm, unit="clip", disable=None, leave=False)  # where nobody watches, no bar is drawn
-    footage = read_footage(options.clips, options.zone, bar)
-    if options.csv:
-        write_whole(options.csv.parent, {options.csv.name: as_csv(stamped(footage.table), digits=10)})
-
-    shown = footage.table[list(FIRST_COLUMNS)].iloc[: len(footage.clips)]
-    print("\n".join(table_lines(shown.round(6), columns())), end="\n\n")
-    if len(footage.clips) > 1:
-        _say(
-            f"All clips: {footage.duration_s:.6g} s, mean {footage.mean_mbit_s:.6f} Mbit/s of video,"
-            f" {footage.stored_mbit_s:.6f} Mbit/s as stored, highest second {footage.peak_1s_mbit_s:.6f} Mbit/s."
-        )
-    for text in footage.notes:
-        _say(f"Warning: {text}")
-    if options.csv:
-        print(f"Written: {options.csv}")
-    return FAILED if footage.faults else 0
 
 
 def _handouts(options: argparse.Namespace) -> int:
@@ -375,11 +343,6 @@ def _verify(options: argparse.Namespace) -> int:
     results = run(read_checks([*own_check_files(), *options.also]))
     print(as_text(results))
     return 0 if results["passed"].all() else FAILED
-
-
-def _say(text: str) -> None:
-    for line in paragraph(text, columns(), whole_words=True):
-        print(line)
 
 
 def run() -> NoReturn:

@@ -119,6 +119,12 @@ def paragraph(
     return [line.replace(SECOND, "") for line in wrapper.wrap(_spread(text))]
 
 
+def say(text: str) -> None:
+    """Print a text in lines no wider than the terminal; a word stays whole, as a path that is to be copied."""
+    for line in paragraph(text, columns(), whole_words=True):
+        print(line)
+
+
 def summary(
     plan: "SitePlan",
     folder: Path,

@@ -117,10 +117,13 @@ def _block(row: Any, width: int) -> Iterator[str]:
 
 
 def _line(mark: str, name: str, expected: str, got: str, tolerance: str, unit: str) -> str:
-    # A long name takes room from the blanks before the expected value.
-    expected_width = max(NAME_WIDTH + NUMBER_WIDTH - max(len(name), NAME_WIDTH), 0)
-    numbers = f" {expected:>{expected_width}} {got:>{NUMBER_WIDTH}} {tolerance:>{NUMBER_WIDTH}}"
-    return f"{mark:5} {name:{NAME_WIDTH}}{numbers} {unit}".rstrip()
+    # What is long, a name or a number, takes room from the blanks before the numbers after it.
+    line = f"{mark:5} {name:{NAME_WIDTH}}"
+    end = len(f"{'':5} {'':{NAME_WIDTH}}")
+    for number in (expected, got, tolerance):
+        end += 1 + NUMBER_WIDTH
+        line += f" {number:>{max(end - len(line) - 1, 0)}}"
+    return f"{line} {unit}".rstrip()
 
 
 def _markdown_row(row: Any) -> str:

@@ -33,7 +33,7 @@ def _is_quantity(thing: Any) -> bool:
     taken = [parameter.annotation for parameter in signature.parameters.values()]
     result = signature.return_annotation
     return not any(get_origin(kind) in (Mapping, Callable) for kind in taken) and (
-        result in (Any, float) or get_origin(result) is tuple or is_dataclass(result)
+        result in (Any, float, int) or get_origin(result) is tuple or is_dataclass(result)
     )
 
 

@@ -1,0 +1,70 @@
+"""What a card says of itself is told in one sentence, a table of its fields and findings, from pasted text."""
+
+from datetime import date
+
+import pytest
+from register_dumps import EMMC, LINUX, LOADER
+
+from edgestore.answers.registers import card_says, label_of
+from edgestore.checks import InputError
+from edgestore.inputs.registers import Label
+
+CARDS = b"card,capacity_gb,speed_class,endurance_tbw\nplain 64 GB,64,C10 U3 V30 A2,10\n"
+
+
+def said(text: str, label: Label | None = None, device_bytes: float | None = None):
+    return card_says(text.encode(), label, device_bytes, today=date(2026, 11, 26))
+
+
+def plain(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_the_sentence_says_what_the_card_says_and_how_much_disagrees():
+    label = label_of(CARDS, "plain 64 GB")
+    expected = "The card says: SDXC, 62.28 GB, C10 U3 V30 A2, made 11/2019. Nothing disagrees in what was given."
+    assert plain(said(LINUX, label).sentence) == expected
+    expected = "The card says: SDHC, 31.72 GB, made 10/2024. 1 disagreement: capacity."
+    assert plain(said(LOADER, label).sentence) == expected
+    four = said(
+        "ssr: 0000000005000000040090000f051c00" + 96 * "0" + "\nmmcblk0: mmc0:0007 SD32G 29.7 GiB",
+        Label(256, ("U3", "V30", "A1")),
+    )
+    assert plain(four.sentence).endswith("4 disagreements: capacity, speed.")
+    expected = "The eMMC says: life used 10 to 20 % (A), 0 to 10 % (B), by its maker's estimate."
+    assert plain(said(EMMC).sentence).startswith(expected)
+
+
+def test_the_table_holds_the_fields_in_words():
+    table = said(LINUX).table.set_index(["register", "field"])["value"]
+    assert table["CID", "maker's number (MID)"] == "0x9f"
+    assert table["CID", "serial number"] == "0x36980065"
+    assert plain(table["CSD", "capacity"]) == "62.28 GB (62 277 025 792 bytes)"
+    assert table["SCR", "specification version"] == "6"
+    assert table["SD status", "allocation unit"] == "4 MiB"
+    assert plain(table["SD status", "erase time-out"]) == "6 s for 1 unit, and 3 s"
+    assert table["SD status", "cache"] == "yes"
+
+
+def test_each_disagreement_is_a_warning_and_remarks_are_not():
+    says = said(LOADER, Label(256, ()))
+    assert len(says.warnings) == 1
+    assert len(says.findings) == 3
+    assert any("health" in text and "maker" in text for text in says.assumptions)
+
+
+def test_a_card_that_is_not_in_the_list_is_refused_with_those_that_are():
+    with pytest.raises(InputError, match=r"card: found 'plain 32 GB'; allowed: a card of the list: plain 64 GB"):
+        label_of(CARDS, "plain 32 GB")
+
+
+@pytest.mark.parametrize("size", [0, -1, 1.5, 2e15, float("nan")])
+def test_a_size_that_no_device_has_is_refused(size):
+    with pytest.raises(InputError, match="device_bytes"):
+        said(LINUX, None, size)
+
+
+def test_a_name_that_a_terminal_would_obey_is_shown_harmlessly():
+    # The product name 1b 5b 33 31 6d would turn a terminal red.
+    says = said("cid: 02544d1b5b33316d113533890900d300")
+    assert says.table.set_index("field")["value"]["product name"] == "?[31m"

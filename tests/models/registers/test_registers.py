@@ -1,0 +1,166 @@
+"""Registers put together field by field, by the bit numbers of the specification, decode to these fields again.
+
+The published dumps stand among the outside check values, ``edgestore/verification/checks/registers``.
+"""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from edgestore import InputError
+from edgestore.models.registers import (
+    crc7,
+    decoded_cid,
+    decoded_csd,
+    decoded_scr,
+    decoded_sd_status,
+    emmc_life,
+    register_crc7,
+)
+
+
+def register(bits: int, fields: dict[tuple[int, int], int]) -> str:
+    """Put a register together from the numbers of its fields, by their highest and lowest bit."""
+    value = 0
+    for (high, low), number in fields.items():
+        assert 0 <= number < 2 ** (high - low + 1)
+        value |= number << low
+    return f"{value:0{bits // 4}x}"
+
+
+def closed(digits: str) -> str:
+    """Close a register with its checksum and the bit that is always 1."""
+    return f"{digits[:-2]}{crc7(digits[:-2]) * 2 + 1:02x}"
+
+
+def of_bits(count: int) -> st.SearchStrategy[int]:
+    return st.integers(0, 2**count - 1)
+
+
+@given(of_bits(8), st.text("ABCXYZ019 ", min_size=5, max_size=5), of_bits(32), of_bits(8), st.integers(0, 15))
+def test_an_identification_decodes_to_the_fields_it_was_made_of(maker, name, serial, year, month):
+    letters = int.from_bytes(name.encode(), "big")
+    fields = {(127, 120): maker, (119, 104): 0x4142, (103, 64): letters, (63, 56): 0x6A, (55, 24): serial}
+    cid = decoded_cid(closed(register(128, {**fields, (19, 12): year, (11, 8): month})))
+    assert (cid.manufacturer_id, cid.oem_id, cid.product_name) == (maker, "AB", name.rstrip())
+    assert (cid.revision, cid.serial, cid.reserved, cid.crc.state) == ("6.a", serial, 0, "right")
+    assert (cid.manufacturing_year, cid.manufacturing_month) == (2000 + year, month)
+
+
+@given(of_bits(12), of_bits(3), of_bits(4))
+def test_the_capacity_of_version_1_is_blocks_times_their_length(c_size, c_size_mult, read_bl_len):
+    fields = {(127, 126): 0, (83, 80): read_bl_len, (73, 62): c_size, (49, 47): c_size_mult}
+    csd = decoded_csd(register(128, fields))
+    assert csd.capacity_bytes == (c_size + 1) * 2 ** (c_size_mult + 2) * 2**read_bl_len
+    assert (csd.version, csd.family, csd.read_block_bytes) == (1, "SDSC", 2**read_bl_len)
+
+
+@given(of_bits(22))
+def test_the_capacity_of_version_2_counts_512_kib_and_tells_sdhc_from_sdxc(c_size):
+    csd = decoded_csd(register(128, {(127, 126): 1, (69, 48): c_size}))
+    assert csd.capacity_bytes == (c_size + 1) * 524_288
+    assert csd.family == ("SDXC" if c_size >= 65_535 else "SDHC")  # 65 536 x 512 KiB = 2^35 bytes
+
+
+@given(of_bits(28))
+def test_the_capacity_of_version_3_has_six_bits_more(c_size):
+    csd = decoded_csd(register(128, {(127, 126): 2, (75, 48): c_size}))
+    assert (csd.capacity_bytes, csd.family) == ((c_size + 1) * 524_288, "SDUC")
+
+
+def test_a_structure_that_the_specification_leaves_open_has_no_capacity():
+    csd = decoded_csd("c" + 31 * "0")
+    assert (csd.structure_code, csd.version, csd.capacity_bytes, csd.family) == (3, None, None, "")
+
+
+@given(st.binary(min_size=15, max_size=15), st.integers(0, 119))
+def test_each_flipped_bit_of_a_register_makes_its_checksum_wrong_or_missing(message, place):
+    digits = closed(message.hex() + "00")
+    flipped = f"{int(digits, 16) ^ 1 << 8 + place:032x}"
+    assert register_crc7(digits).state == "right"
+    assert register_crc7(flipped).state in ({"wrong"} if register_crc7(flipped).stored else {"not available"})
+
+
+def test_a_stored_0_that_does_not_fit_is_missing_and_not_wrong():
+    digits = "02544d5341303447113533890900d371"
+    states = {ending: register_crc7(digits[:-2] + ending).state for ending in ("71", "70", "00", "01", "73")}
+    assert states == {"71": "right", "70": "right", "00": "not available", "01": "not available", "73": "wrong"}
+
+
+# Of the tables in section 4.10.2: the code of each mark that is defined.
+DEFINED = {
+    "speed_mark": ((447, 440), {0: "", 1: "C2", 2: "C4", 3: "C6", 4: "C10"}),
+    "uhs_mark": ((399, 396), {0: "", 1: "U1", 3: "U3"}),
+    "video_mark": ((391, 384), {0: "", 6: "V6", 10: "V10", 30: "V30", 60: "V60", 90: "V90"}),
+    "application_mark": ((339, 336), {0: "", 1: "A1", 2: "A2"}),
+}
+
+
+@pytest.mark.parametrize("field", DEFINED)
+def test_a_code_is_its_mark_and_each_other_code_is_told_as_reserved_with_its_number(field):
+    bits, defined = DEFINED[field]
+    for code in range(2 ** (bits[0] - bits[1] + 1)):
+        told = getattr(decoded_sd_status(register(512, {bits: code})), field)
+        assert told == defined.get(code, f"reserved (code 0x{code:X})")
+
+
+def test_the_allocation_units_are_those_of_the_table():
+    # 16 KiB doubled to 8 MiB in codes 1 to A, then 12, 16, 24, 32 and 64 MiB.
+    kib = [16, 32, 64, 128, 256, 512, 1024, 2048, 4096, 8192, 12288, 16384, 24576, 32768, 65536]
+    for code, size in enumerate(kib, start=1):
+        status = decoded_sd_status(register(512, {(431, 428): code, (395, 392): code}))
+        assert (status.unit_code, status.unit_bytes) == (code, size * 1024)
+        assert status.uhs_unit_bytes == (size * 1024 if code >= 7 else None)
+    assert decoded_sd_status(128 * "0").unit_bytes is None
+
+
+@given(of_bits(16), of_bits(6), of_bits(2), of_bits(10), of_bits(5), st.booleans())
+def test_the_erase_figures_and_the_later_fields_stand_in_their_places(units, timeout, offset, video, depth, flag):
+    fields = {(423, 408): units, (407, 402): timeout, (401, 400): offset, (377, 368): video, (335, 331): depth}
+    status = decoded_sd_status(register(512, {**fields, (330, 330): flag, (313, 313): flag, (312, 312): flag}))
+    assert (status.erase_units, status.erase_timeout_s, status.erase_offset_s) == (units, timeout, offset)
+    assert (status.queue_depth, status.video_unit_bytes) == (depth, video * 1024 * 1024 or None)
+    assert {status.has_cache, status.discards, status.erases_in_full} == {flag}
+
+
+# Table 5-19 as read in the shared facts: SD_SPEC, SD_SPEC3, SD_SPEC4, SD_SPECX.
+VERSIONS = {
+    (0, 0, 0, 0): "1.0",
+    (1, 0, 0, 0): "1.10",
+    (2, 0, 0, 0): "2.00",
+    (2, 1, 0, 0): "3.0",
+    (2, 1, 1, 0): "4",
+    (2, 1, 0, 1): "5",
+    (2, 1, 1, 1): "5",
+    (2, 1, 1, 3): "7",
+    (2, 0, 0, 1): "reserved (codes 2, 0, 0, 1)",
+    (2, 1, 0, 9): "reserved (codes 2, 1, 0, 9)",
+    (3, 0, 0, 0): "reserved (codes 3, 0, 0, 0)",
+}
+
+
+@pytest.mark.parametrize("codes", VERSIONS)
+def test_the_version_of_the_specification_is_told_by_four_fields_together(codes):
+    places = [(59, 56), (47, 47), (42, 42), (41, 38)]
+    assert decoded_scr(register(64, dict(zip(places, codes, strict=True)))).version == VERSIONS[codes]
+
+
+def test_the_life_used_of_an_emmc_is_told_in_tenths_and_what_is_beyond_as_such():
+    told = [emmc_life(f"0x{code:02x} 0x00").used_a for code in range(13)]
+    assert told[0] == "not defined"
+    assert told[1:4] == ["0 to 10 %", "10 to 20 %", "20 to 30 %"]
+    assert told[10:] == ["90 to 100 %", "above 100 %", "reserved (code 0xC)"]
+    assert emmc_life("0x01 0x01", "0x04").pre_end_of_life == "reserved (code 0x4)"
+
+
+@pytest.mark.parametrize("decode", [decoded_cid, decoded_csd, decoded_scr, decoded_sd_status, register_crc7])
+@pytest.mark.parametrize("bad", ["", "0", "02 54", "0x02544d53", "g" * 32, "0" * 31, "0" * 34, "\u0663" * 32, None, 7])
+def test_what_is_not_the_digits_of_the_register_is_refused(decode, bad):
+    with pytest.raises(InputError, match="hexadecimal digits"):
+        decode(bad)
+
+
+@pytest.mark.parametrize("bad", ["", "0x01", "1 2", "0x01 0x02 0x03", "0x001 0x02", "0x01 0xzz"])
+def test_life_codes_that_linux_does_not_write_are_refused(bad):
+    with pytest.raises(InputError, match="two codes as 0x01 0x02"):
+        emmc_life(bad)
