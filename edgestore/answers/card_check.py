@@ -68,7 +68,7 @@ class Label:
     pe_cycles: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CheckedCard:
     """A card that was checked.
 
@@ -131,7 +131,8 @@ def checked_card(check: CardCheck, label: Label = Label(), peak_mbit_s: float | 
         *_told(check, label),
     ]
     order = list(Weight)
-    return CheckedCard(check, label, peak_mbit_s, tuple(sorted(found, key=lambda reason: order.index(reason.weight))))
+    reasons = tuple(sorted(found, key=lambda reason: order.index(reason.weight)))
+    return CheckedCard(check=check, label=label, peak_mbit_s=peak_mbit_s, reasons=reasons)
 
 
 def _kept(check: CardCheck) -> Iterator[Reason]:

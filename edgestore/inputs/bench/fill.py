@@ -12,6 +12,7 @@ import numpy as np
 
 from edgestore.inputs.bench.own_folder import buffer
 from edgestore.inputs.bench.pattern import BLOCK_BYTES, Fault, Pattern, Wrong
+from edgestore.units import BYTES_PER_MB
 
 CHUNK_BYTES = 4 * 2**20
 """So much is written at once (our choice): the largest allocation unit of many cards, and a whole number of blocks."""
@@ -72,7 +73,7 @@ class Written:
     @property
     def mbyte_s(self) -> float:
         """Mean rate of this run in Mbyte/s; NaN where nothing was written."""
-        return self.bytes_by_then[-1] / self.ends_s[-1] / 1e6 if self.ends_s else np.nan
+        return self.bytes_by_then[-1] / self.ends_s[-1] / BYTES_PER_MB if self.ends_s else np.nan
 
     @property
     def slowest_second_mbyte_s(self) -> float:
@@ -82,7 +83,7 @@ class Written:
         if not len(starts):
             return np.nan
         starts = np.append(starts, ends[-1] - 1)
-        return float((np.interp(starts + 1, ends, done) - np.interp(starts, ends, done)).min() / 1e6)
+        return float((np.interp(starts + 1, ends, done) - np.interp(starts, ends, done)).min() / BYTES_PER_MB)
 
     @property
     def longest_stall_s(self) -> float:

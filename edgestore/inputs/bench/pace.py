@@ -9,7 +9,7 @@ import numpy as np
 
 from edgestore.inputs.bench.own_folder import buffer
 from edgestore.inputs.bench.pattern import BLOCK_BYTES
-from edgestore.units import BITS_PER_BYTE
+from edgestore.units import BITS_PER_BYTE, BITS_PER_MBIT, MS_PER_S
 
 AREA_BYTES = 64 * 2**20
 """The file in which small updates are made (our choice): a file table and an index are not larger."""
@@ -91,7 +91,7 @@ def small_updates_ms(
         begun = clock()
         card.write(UPDATES, int(place) * BLOCK_BYTES, piece[:BLOCK_BYTES])
         card.settle(UPDATES)
-        took.append((clock() - begun) * 1000)
+        took.append((clock() - begun) * MS_PER_S)
     return took
 
 
@@ -126,7 +126,7 @@ def record(
     """
     piece, file_bytes = buffer(PIECE_BYTES), AREA_BYTES
     piece[:] = np.random.default_rng(0).bytes(PIECE_BYTES)
-    piece_s = PIECE_BYTES * BITS_PER_BYTE / (rate_mbit_s * 1e6)
+    piece_s = PIECE_BYTES * BITS_PER_BYTE / (rate_mbit_s * BITS_PER_MBIT)
     begun, number, next_update, latest = clock(), 0, update_interval_s, 0.0
     while (number + 1) * piece_s <= seconds:
         complete = (number + 1) * piece_s

@@ -12,7 +12,8 @@ Words = npt.NDArray[np.uint64]
 BLOCK_BYTES = 4096
 """The pattern is made and compared in blocks of so many bytes: the unit of most file systems."""
 
-WORDS = BLOCK_BYTES // 8
+WORD_BYTES = np.dtype(np.uint64).itemsize
+WORDS = BLOCK_BYTES // WORD_BYTES
 ROWS = 61
 """Rows of random words that the blocks are made of; a prime, so that no power of two repeats them."""
 

@@ -9,7 +9,7 @@ from edgestore.inputs.bench.fill import Card, Ended, why
 from edgestore.inputs.bench.own_folder import buffer
 from edgestore.inputs.bench.pattern import BLOCK_BYTES, Fault, Pattern, Wrong
 
-PROBE_BYTES = 64 * 1024
+PROBE_BYTES = 2**16
 """What is written at a place."""
 
 CANNOT_RESERVE = (errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL)
