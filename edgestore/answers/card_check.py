@@ -170,6 +170,9 @@ def _ended(check: CardCheck) -> Iterator[Reason]:
     match check.ended:
         case Ended.FULL:
             yield _refuses("full early", f"The card was full {after} that it said were free.")
+        case Ended.TAKEN:
+            text = f"There was no room left {after}: another program wrote to the card meanwhile. Check it again."
+            yield Reason("no room left", Weight.LEAVES_OPEN, text)
         case Ended.READ_ONLY:
             yield _refuses(
                 "read-only", f"The card took no more writes {after}: a card at its end does so, and a lock slid on."

@@ -37,6 +37,9 @@ UPDATES = 500
 RECORD_S = 30.0
 """So long a camera's own pattern is tried (our choice)."""
 
+QUICK_BYTES = 2**28
+"""So much a quick check writes in one piece, for the speed (our choice): more than the cache of a card holds."""
+
 ROOM_BYTES = 2 * AREA_BYTES + 2**20
 """Kept free for the small updates and the state."""
 
@@ -203,7 +206,7 @@ def remove_left(place: Path, *, any_folder: bool = False) -> None:
 def _begun(card: OwnFolder, mode: str, leave_gb: float, part_bytes: int) -> dict[str, Any]:
     """The state of the check: that of an earlier one of this kind to go on with, else a new one."""
     state = card.state
-    if state and (state["mode"], state["part_bytes"]) == (mode, part_bytes) and mode == FULL:
+    if mode == FULL and state.get("mode") == FULL and state.get("part_bytes") == part_bytes and _is_whole(state):
         return state
     if state:
         card.clear()
@@ -219,6 +222,22 @@ def _begun(card: OwnFolder, mode: str, leave_gb: float, part_bytes: int) -> dict
     state |= {"runs": [], "read": None}
     card.keep(state)
     return state
+
+
+def _is_whole(state: dict[str, Any]) -> bool:
+    """Whether a state can be gone on with; one that was damaged or changed is begun anew."""
+    try:
+        runs = [Run(**run) for run in state["runs"]]
+        read = from_state(state["read"]) if state["read"] is not None else None
+        numbers = [state["seed"], state["total_bytes"], *(run.bytes_written for run in runs)]
+        return (
+            all(type(one) is int and 0 <= one < 2**62 for one in numbers)
+            and state["total_bytes"] % CHUNK_BYTES == 0 < state["total_bytes"]
+            and all(run.mbyte_s > 0 and run.longest_stall_s >= 0 for run in runs)
+            and (read is None or 0 <= read.bytes_read <= state["total_bytes"] and read.seconds >= 0)
+        )
+    except (KeyError, TypeError, AttributeError):
+        return False
 
 
 def _full(
@@ -240,7 +259,8 @@ def _full(
         part_done=kept,
     )
     runs = (*earlier, _run(written)) if written.ends_s else earlier
-    result = replace(result, bytes_written=written.bytes_written, runs=runs, ended=written.ended)
+    ended = Ended.TAKEN if written.ended is Ended.FULL and card.free_bytes() < CHUNK_BYTES else written.ended
+    result = replace(result, bytes_written=written.bytes_written, runs=runs, ended=ended)
     if written.ended in (Ended.GONE, Ended.READ_ONLY):
         return result
 
@@ -257,10 +277,17 @@ def _full(
         done=lambda done: progress("Reading back", done, written.bytes_written),
         part_done=read_so_far,
     )
-    return replace(result, read=read, ended=written.ended or read.ended)
+    return replace(result, read=read, ended=ended or read.ended)
 
 
 def _quick(card: OwnFolder, pattern: Pattern, result: CardCheck, probes: int, progress: Progress) -> CardCheck:
+    size = min(QUICK_BYTES, result.asked_bytes)
+    written = fill(card, pattern, size, done=lambda done: progress("Writing", done, size))
+    runs = (_run(written),) if written.ends_s else ()
+    result = replace(result, bytes_written=written.bytes_written, runs=runs, ended=written.ended)
+    if result.ended is not None:
+        return result
+    card.clear_parts()
     found = probe(card, pattern, result.asked_bytes, probes, done=lambda done: progress("Probing", done, probes))
     return replace(result, probed=found, ended=found.ended)
 

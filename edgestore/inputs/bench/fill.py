@@ -30,6 +30,7 @@ class Ended(Enum):
     """Why writing ended before all was written."""
 
     FULL = "full before its free space was written"
+    TAKEN = "no room left"
     READ_ONLY = "read-only"
     GONE = "gone"
     FAILED = "a write failed"

@@ -1,7 +1,8 @@
 """The folder of its own in which a check of a card works: the only files that it makes, changes or removes.
 
-It never opens a device, follows no link below the place it was given, and removes a file only when its name is one
-that the check gives and the folder holds the check's own state file.
+It never opens a device, and follows no link below the place it was given. A file is written to or removed only when the
+check made it: in this run, or in an earlier one, of which the folder holds the state. A file with a second name (a hard
+link) is never touched, since its other name may be somebody's footage.
 """
 
 import errno
@@ -12,7 +13,7 @@ import os
 import re
 import stat
 from collections.abc import Mapping
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -27,8 +28,9 @@ STATE, STATE_ASIDE = "state.json", "state.new"
 FORMAT = "edgestore card check 1"
 """What the state file says that it is; a folder without it is not touched."""
 
-OWN = re.compile(r"part-\d{5}|small-updates|recording|state\.json|state\.new")
-"""Names that a check gives."""
+PART = r"part-\d{5}"
+OWN = re.compile(rf"{PART}|small-updates|recording|state\.json|state\.new", re.IGNORECASE)
+"""Names that a check gives; some mounts of FAT show short ones in capitals."""
 
 MOST_STATE_BYTES = 50_000_000
 DIRECT = getattr(os, "O_DIRECT", 0)
@@ -67,21 +69,24 @@ class OwnFolder:
     def __init__(self, place: Path, *, any_folder: bool = False) -> None:
         self.place = _checked_place(place, any_folder=any_folder)
         self._files: dict[str, int] = {}
+        self._own: set[str] = set()
         flags = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW
-        where = os.open(self.place, flags)
-        try:
-            with suppress(FileExistsError):
-                os.mkdir(NAME, 0o700, dir_fd=where)
-            self._folder = os.open(NAME, flags, dir_fd=where)
-        except OSError as error:
-            raise self._refused(error) from None
-        finally:
-            os.close(where)
-        try:
+        with ExitStack() as opened:
+            try:
+                self._where = os.open(self.place, flags)
+                opened.callback(os.close, self._where)
+                with suppress(FileExistsError):
+                    os.mkdir(NAME, 0o700, dir_fd=self._where)
+                self._folder = os.open(NAME, flags, dir_fd=self._where)
+            except OSError as error:
+                raise self._refused(error) from None
+            opened.callback(os.close, self._folder)
+            self._device = os.fstat(self._folder).st_dev
+            if self._device != os.fstat(self._where).st_dev:
+                mend = "Unmount what is mounted there, or give that folder a name of its own."
+                raise refuse(printable(str(self.path)), "another file system", "a folder of the card itself", mend)
             self._take()
-        except BaseException:
-            os.close(self._folder)
-            raise
+            self._opened = opened.pop_all()
 
     def _take(self) -> None:
         try:
@@ -90,6 +95,10 @@ class OwnFolder:
             raise refuse(
                 printable(str(self.path)), "a check that is running", "one check of a card at a time", "Wait for it."
             ) from None
+        except OSError as error:
+            mend = "Mount the card on this machine itself, not over a network."
+            found = f"no locks ({error.strerror})"
+            raise refuse(printable(str(self.path)), found, "a file system with locks", mend) from None
         self.state = self._read_state()
         self.is_direct = self._takes_direct()
 
@@ -150,35 +159,40 @@ class OwnFolder:
     def keep(self, state: Mapping[str, Any]) -> None:
         """Write the state to go on with, whole or not at all."""
         self.state = {"format": FORMAT, **state}
-        flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW
-        file = os.open(STATE_ASIDE, flags, 0o600, dir_fd=self._folder)
-        try:
-            with os.fdopen(file, "w", encoding="utf-8") as opened:
-                json.dump(self.state, opened)
-                opened.flush()
-                os.fsync(file)
-        finally:
-            with suppress(OSError):
-                os.fsync(self._folder)
+        self._unlink(STATE_ASIDE)
+        with os.fdopen(self._made(STATE_ASIDE, os.O_WRONLY), "w", encoding="utf-8") as opened:
+            json.dump(self.state, opened)
+            opened.flush()
+            os.fsync(opened.fileno())
         os.rename(STATE_ASIDE, STATE, src_dir_fd=self._folder, dst_dir_fd=self._folder)
+        self._own.discard(STATE_ASIDE)
+        self._own.add(STATE)
+        with suppress(OSError):  # a file system that puts no folder on the disk
+            os.fsync(self._folder)
+
+    def clear_parts(self) -> None:
+        """Remove the files of the pattern; the state stays."""
+        self._close_files()
+        for name in sorted(self._own):
+            if re.fullmatch(PART, name, re.IGNORECASE):
+                self._unlink(name)
 
     def clear(self) -> None:
-        """Remove the files of the check, the state last."""
+        """Remove the files of the check, the state last: a check that is killed meanwhile can be cleared by the next."""
         self._close_files()
-        names = [name for name in os.listdir(self._folder) if OWN.fullmatch(name)]
-        for name in sorted(names, key=lambda name: name == STATE):
-            os.unlink(name, dir_fd=self._folder)
+        for name in sorted(self._own, key=lambda name: (name.lower() == STATE, name)):
+            self._unlink(name)
 
     def remove(self) -> None:
         """Remove the files of the check, and its folder where nothing else is in it."""
         self.clear()
         with suppress(OSError):  # somebody else put a file there: that stays, and the folder with it
-            os.rmdir(self.path)
+            os.rmdir(NAME, dir_fd=self._where)
 
     def close(self) -> None:
         """Close all files; the folder stays."""
         self._close_files()
-        os.close(self._folder)
+        self._opened.close()
 
     def __enter__(self) -> "OwnFolder":
         """Give the folder."""
@@ -196,19 +210,56 @@ class OwnFolder:
 
     def _open(self, name: str) -> int:
         if name not in self._files:
-            flags = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | (DIRECT if self.is_direct else os.O_DSYNC)
-            self._files[name] = os.open(name, flags, 0o600, dir_fd=self._folder)
+            flags = os.O_RDWR | (DIRECT if self.is_direct else os.O_DSYNC)
+            self._files[name] = self._again(name, flags) if name in self._own else self._made(name, flags)
         return self._files[name]
+
+    def _made(self, name: str, flags: int) -> int:
+        """Make a file that is not there and open it; one that somebody else put there meanwhile is left alone."""
+        try:
+            file = os.open(name, flags | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW, 0o600, dir_fd=self._folder)
+        except FileExistsError:
+            raise self._strange(name) from None
+        self._own.add(name)
+        return file
+
+    def _again(self, name: str, flags: int) -> int:
+        """Open a file of the check, if it is still that."""
+        file = os.open(name, flags | os.O_NOFOLLOW, dir_fd=self._folder)
+        if not self._is_own(os.fstat(file)):
+            os.close(file)
+            raise self._strange(name)
+        return file
+
+    def _unlink(self, name: str) -> None:
+        """Remove a file of the check, if it is still that."""
+        if name not in self._own:
+            return
+        with suppress(FileNotFoundError):
+            if not self._is_own(os.stat(name, dir_fd=self._folder, follow_symlinks=False)):
+                raise self._strange(name)
+            os.unlink(name, dir_fd=self._folder)
+        self._own.discard(name)
+
+    def _is_own(self, status: os.stat_result) -> bool:
+        """Whether it is a plain file of the card with one name."""
+        return stat.S_ISREG(status.st_mode) and status.st_nlink == 1 and status.st_dev == self._device
+
+    def _strange(self, name: str) -> Exception:
+        mend = "Look into the folder; remove it yourself where nothing in it is needed."
+        return refuse(printable(str(self.path)), printable(name), "files of a card check alone", mend)
 
     def _takes_direct(self) -> bool:
         """Try a block in the state's aside: whether the file system passes the cache by."""
         if not DIRECT:
             return False
-        flags = os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | DIRECT
+        self._unlink(STATE_ASIDE)
         try:
-            file = os.open(STATE_ASIDE, flags, 0o600, dir_fd=self._folder)
+            file = self._made(STATE_ASIDE, os.O_RDWR | DIRECT)
         except OSError as error:
             if error.errno == errno.EINVAL:
+                with suppress(FileNotFoundError):  # some file systems make it before they refuse
+                    os.unlink(STATE_ASIDE, dir_fd=self._folder)
                 return False
             raise self._refused(error) from None
         try:
@@ -220,28 +271,40 @@ class OwnFolder:
         finally:
             os.close(file)
             with suppress(OSError):
-                os.unlink(STATE_ASIDE, dir_fd=self._folder)
+                self._unlink(STATE_ASIDE)
         return True
 
     def _read_state(self) -> dict[str, Any]:
-        others = [name for name in os.listdir(self._folder) if name != STATE_ASIDE]
-        if not others:
-            return {}
-        strange = [name for name in others if not OWN.fullmatch(name)]
-        mend = "Look into the folder; remove it yourself where nothing in it is needed."
-        if strange:
-            raise refuse(printable(str(self.path)), printable(strange[0]), "files of a card check alone", mend)
-        try:
-            file = os.open(STATE, os.O_RDONLY | os.O_NOFOLLOW, dir_fd=self._folder)
-            with os.fdopen(file, encoding="utf-8") as opened:
-                state = json.loads(opened.read(MOST_STATE_BYTES))
-            if not isinstance(state, dict) or state.get("format") != FORMAT:
-                raise ValueError
-        except (OSError, ValueError):
-            raise refuse(
-                printable(str(self.path)), "no state that can be read", "a folder that a card check left", mend
-            ) from None
+        """What an earlier check left; files that no check made, or that have a second name, are refused."""
+        names = os.listdir(self._folder)
+        for name in names:
+            status = os.stat(name, dir_fd=self._folder, follow_symlinks=False)
+            if not OWN.fullmatch(name) or not self._is_own(status):
+                raise self._strange(name)
+        if STATE_ASIDE in map(str.lower, names) and not self._is_begun(names):
+            raise self._strange(STATE_ASIDE)
+        others = [name for name in names if name.lower() != STATE_ASIDE]
+        state: dict[str, Any] = {}
+        if others:
+            try:
+                with os.fdopen(self._again(STATE, os.O_RDONLY), encoding="utf-8") as opened:
+                    state = json.loads(opened.read(MOST_STATE_BYTES))
+                if not isinstance(state, dict) or state.get("format") != FORMAT:
+                    raise ValueError
+            except (OSError, ValueError, RecursionError):
+                mend = "Look into the folder; remove it yourself where nothing in it is needed."
+                told = printable(str(self.path))
+                raise refuse(told, "no state that can be read", "a folder that a card check left", mend) from None
+        self._own |= set(names)
         return state
+
+    def _is_begun(self, names: list[str]) -> bool:
+        """Whether the aside of the state is what a check that was killed leaves: nothing, zeros, or a state begun."""
+        [name] = [name for name in names if name.lower() == STATE_ASIDE]
+        with os.fdopen(self._again(name, os.O_RDONLY), "rb") as opened:
+            head = opened.read(mmap.PAGESIZE)
+        begun = json.dumps({"format": FORMAT})[:-1].encode()
+        return not head.strip(b"\0") or head[: len(begun)] == begun[: len(head)]
 
     def _refused(self, error: OSError) -> Exception:
         return refuse(

@@ -2,6 +2,7 @@
 
 import errno
 import os
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,9 @@ class Sound(OwnFolder):
 
     def reserve(self, name: str, size_bytes: int) -> None:
         pass
+
+    def clear_parts(self) -> None:
+        self.lengths.clear()
 
     def put(self, at: int, data: memoryview) -> None:
         self.device[at : at + len(data)] = data
@@ -293,3 +297,118 @@ def test_a_card_with_too_little_room_is_refused_and_left_as_it_was(tmp_path):
     with pytest.raises(InputError, match="free space"):
         checked(Sound, tmp_path, leave_gb=1)
     assert not list(tmp_path.iterdir())
+
+
+def left(place, **files):
+    """A folder that a killed check left, with a state that can be read, and what else is said."""
+    with OwnFolder(place, any_folder=True) as card:
+        card.keep({"mode": FULL})
+    for name, content in files.items():
+        (place / NAME / name).write_bytes(content)
+
+
+def test_a_file_with_a_second_name_is_neither_written_to_nor_removed(tmp_path):
+    # Somebody's footage under a name that the check gives: as a hard link it is the same file.
+    footage = tmp_path / "footage.mp4"
+    footage.write_bytes(b"kept")
+    for name in ("part-00000", "state.new", "small-updates"):
+        card = tmp_path / f"card of {name}"
+        card.mkdir()
+        left(card)
+        os.link(footage, card / NAME / name)
+        with pytest.raises(InputError, match=f"found {name}; allowed: files of a card check alone"):
+            checked(Sound, card)
+        with pytest.raises(InputError):
+            remove_left(card, any_folder=True)
+        assert (card / NAME / name).exists()
+    assert footage.read_bytes() == b"kept"
+
+
+def test_a_link_or_a_pipe_under_a_name_of_the_check_is_not_opened(tmp_path):
+    footage = tmp_path / "footage.mp4"
+    footage.write_bytes(b"kept")
+    for number, make in enumerate((lambda path: path.symlink_to(footage), os.mkfifo)):
+        card = tmp_path / str(number)
+        card.mkdir()
+        left(card)
+        make(card / NAME / "part-00000")
+        with pytest.raises(InputError, match=r"found part-00000"):
+            checked(Sound, card)
+    assert footage.read_bytes() == b"kept"
+
+
+def test_a_file_that_comes_into_the_folder_while_a_check_runs_is_left_alone(tmp_path):
+    with OwnFolder(tmp_path, any_folder=True) as card:
+        card.keep({"mode": FULL})
+        (tmp_path / NAME / "part-00000").write_bytes(b"somebody's")
+        with pytest.raises(InputError, match=r"found part-00000"):
+            card.write("part-00000", 0, memoryview(bytearray(BLOCK_BYTES)))
+        card.remove()
+    assert [path.name for path in (tmp_path / NAME).iterdir()] == ["part-00000"]
+    assert (tmp_path / NAME / "part-00000").read_bytes() == b"somebody's"
+
+
+@pytest.mark.parametrize("begun", [b"", bytes(BLOCK_BYTES), b'{"format": "edgestore ca'])
+def test_a_check_that_was_killed_before_its_first_state_was_whole_is_cleared(tmp_path, begun):
+    (tmp_path / NAME).mkdir()
+    (tmp_path / NAME / "state.new").write_bytes(begun)
+    remove_left(tmp_path, any_folder=True)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_file_of_that_name_which_no_check_began_stays(tmp_path):
+    (tmp_path / NAME).mkdir()
+    (tmp_path / NAME / "state.new").write_bytes(b"a list of mine")
+    with pytest.raises(InputError, match=r"found state\.new"):
+        remove_left(tmp_path, any_folder=True)
+    assert (tmp_path / NAME / "state.new").read_bytes() == b"a list of mine"
+
+
+@pytest.mark.parametrize(
+    "change", [{"seed": "7"}, {"total_bytes": -1}, {"total_bytes": 5}, {"runs": [{}]}, {"read": {"x": 1}}, {"runs": 3}]
+)
+def test_a_state_with_nonsense_in_it_is_begun_anew(tmp_path, change):
+    with OwnFolder(tmp_path, any_folder=True) as card:
+        good = {"mode": FULL, "part_bytes": PART, "seed": 1, "total_bytes": TRUE, "runs": [], "read": None}
+        card.keep(good | change)
+    assert checked(Sound, tmp_path).verdict is Verdict.ACCEPTED
+
+
+def test_a_file_system_without_locks_is_refused_with_what_to_do(tmp_path, monkeypatch):
+    def no_locks(file, how):
+        raise OSError(errno.ENOLCK, os.strerror(errno.ENOLCK))
+
+    monkeypatch.setattr("edgestore.inputs.bench.own_folder.fcntl.flock", no_locks)
+    with pytest.raises(InputError, match="no locks .*; allowed: a file system with locks"):
+        checked(Sound, tmp_path)
+
+
+def test_room_that_another_program_took_is_not_held_against_the_card(tmp_path):
+    class Taken(FullEarly):
+        def free_bytes(self):
+            return 0 if len(self.lengths) > 1 else super().free_bytes()
+
+    answer = checked(Taken, tmp_path)
+    assert (answer.verdict, reasons(answer)) == (Verdict.UNDECIDED, ["no room left"])
+
+
+def test_a_card_that_stands_still_is_told_by_that(tmp_path, monkeypatch):
+    # A clock of our own: each chunk takes 0.1 s, the fourth 2.5 s.
+    now = [0.0]
+
+    class Stalling(Sound):
+        def put(self, at, data):
+            super().put(at, data)
+            now[0] += 2.5 if at == 3 * CHUNK_BYTES else 0.1
+
+    monkeypatch.setattr(whole, "fill", partial(whole.fill, clock=lambda: now[0]))
+    answer = checked(Stalling, tmp_path)
+    assert (answer.verdict, reasons(answer)) == (Verdict.UNDECIDED, ["stalls"])
+    assert answer.check.longest_stall_s == pytest.approx(2.5)
+
+
+def test_a_sound_card_is_never_refused_in_twenty_runs(tmp_path):
+    for number in range(20):
+        assert checked(Sound, tmp_path).verdict is Verdict.ACCEPTED, number
+        quick = checked(Sound, tmp_path, QUICK, probes=4)
+        assert (quick.verdict, reasons(quick)) == (Verdict.UNDECIDED, ["quick"]), number
