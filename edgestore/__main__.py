@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
+from edgestore.accept_command import add_accept_command
 from edgestore.checks import Fault, InputError
 from edgestore.console import as_json, as_shown, columns, full_text, paragraph, say, summary
 from edgestore.progress import cameras_bar, clock
@@ -59,7 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BaseException as error:
         if not (isinstance(error, KeyboardInterrupt) or interrupt_came()):
             raise
-        return stopped(f" {options.command}")
+        return stopped(f" {options.command}", error)
     return stopped(f" {options.command}") if interrupt_came() else code
 
 
@@ -142,6 +143,7 @@ def _parser() -> argparse.ArgumentParser:
     explain.set_defaults(run=_explain)
 
     add_reading_commands(commands.add_parser)
+    add_accept_command(commands.add_parser)
 
     handouts = commands.add_parser("handouts", help="write the fitting guide, field cards and check sheet for print")
     handouts.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="gets HTML and PDF")

@@ -1,16 +1,21 @@
 """Is this card what its label says: the verdict on a card that was checked, with its reasons."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 
+from edgestore.checks import refuse
 from edgestore.inputs.bench.check import FULL, CardCheck
 from edgestore.inputs.bench.fill import Ended
 from edgestore.inputs.bench.pattern import Fault
+from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.cards_checked import ACCEPTED, REFUSED, UNDECIDED
+from edgestore.inputs.sheet import Source
 from edgestore.models.lots.probes import missed_chance
-from edgestore.text import chance, counted, number, percent
+from edgestore.models.speed.classes import guaranteed_write_mbyte_s
+from edgestore.text import counted, number, percent
 from edgestore.units import BITS_PER_BYTE, BYTES_PER_GB
 
 LEAST_OF_LABEL = 0.9
@@ -19,6 +24,9 @@ card's own use leave some 0.93 to 0.99 (common practice, no source)."""
 
 LONG_STALL_S = 1.0
 """A longer stall is told (our choice): many cameras hold a few seconds of video in their buffer, and none says so."""
+
+LEAST_TOLD = 0.001
+"""A lower chance is told as below this."""
 
 FALSE_SHARES = (0.5, 0.1)
 """Shares of the capacity that are false, of which a quick check says with which chance it misses them."""
@@ -35,9 +43,9 @@ class Weight(Enum):
 class Verdict(Enum):
     """What is said of a card."""
 
-    ACCEPTED = "accepted"
-    UNDECIDED = "not decided"
-    REFUSED = "refused"
+    ACCEPTED = ACCEPTED
+    UNDECIDED = UNDECIDED
+    REFUSED = REFUSED
 
 
 @dataclass(frozen=True)
@@ -104,7 +112,37 @@ class CheckedCard:
         return f"{self.verdict.value.capitalize()}{first}"
 
 
-def checked_card(check: CardCheck, label: Label = Label(), peak_mbit_s: float | None = None) -> CheckedCard:
+def label_of(cards: Source, kind: str) -> Label:
+    """What a card list says is printed on a kind of card.
+
+    Parameters
+    ----------
+    cards : Path, str or bytes
+        The card list.
+    kind : str
+        Name of the card in it.
+
+    Returns
+    -------
+    Label
+        Its capacity, GB, the rate that its marks promise, Mbyte/s, and its cycles.
+
+    Raises
+    ------
+    InputError
+        When the list cannot be read, or has no such card.
+    """
+    rows = read_cards(cards).rows
+    row = rows[rows["card"] == kind]
+    if row.empty:
+        raise refuse("card", repr(kind), f"a card of the list: {', '.join(rows['card'])}", "Write its name as there.")
+    capacity, marks, cycles = row[["capacity_gb", "speed_class", "pe_cycles"]].iloc[0]
+    return Label(float(capacity), guaranteed_write_mbyte_s(marks.split()), None if np.isnan(cycles) else float(cycles))
+
+
+def checked_card(
+    check: CardCheck, label: Label = Label(), peak_mbit_s: float | None = None, *, says: Iterable[str] = ()
+) -> CheckedCard:
     """Judge a card by what was measured.
 
     Parameters
@@ -115,6 +153,8 @@ def checked_card(check: CardCheck, label: Label = Label(), peak_mbit_s: float | 
         What the card should be.
     peak_mbit_s : float, optional
         Highest rate of the camera that it is planned for, Mbit/s.
+    says : iterable of str
+        What disagrees in the registers of the card, each in words (:func:`edgestore.answers.registers.card_says`).
 
     Returns
     -------
@@ -128,6 +168,8 @@ def checked_card(check: CardCheck, label: Label = Label(), peak_mbit_s: float | 
         *_ended(check),
         *_size(check, label),
         *_speed(check, label, peak_mbit_s),
+        *_behind(check),
+        *(Reason("registers disagree", Weight.LEAVES_OPEN, text) for text in says),
         *_told(check, label),
     ]
     order = list(Weight)
@@ -155,6 +197,8 @@ def _kept(check: CardCheck) -> Iterator[Reason]:
             yield _refuses("changes footage", f"{came}: {_gb(corrupt)} differ, in {counted(bits, 'bit')} or more.")
         if unread := wrong.get(Fault.UNREADABLE.value, 0):
             yield _refuses("cannot be read", f"{came}: {_gb(unread)} cannot be read.")
+        if check.ended is None and not wrong:
+            yield Reason("sound", Weight.TELLS, f"All {_gb(read.bytes_read)} that were written came back as written.")
     if check.probed is not None and check.probed.wrong:
         probed = check.probed
         yield _refuses(
@@ -216,6 +260,16 @@ def _speed(check: CardCheck, label: Label, peak_mbit_s: float | None) -> Iterato
         )
 
 
+def _behind(check: CardCheck) -> Iterator[Reason]:
+    """Whether the card stayed with the camera's own pattern."""
+    if (tried := check.recorded) is not None and tried.latest_s > LONG_STALL_S:
+        text = (
+            f"With the camera's own pattern the card was {number(tried.latest_s)} s behind at worst, and"
+            f" {number(tried.backlog_mbyte)} MB waited: a camera whose buffer holds less loses pictures."
+        )
+        yield Reason("behind the camera", Weight.LEAVES_OPEN, text)
+
+
 def _told(check: CardCheck, label: Label) -> Iterator[Reason]:
     """What leaves the verdict as it is, or open since too little was looked at."""
     if check.mode != FULL and check.probed is not None:
@@ -224,13 +278,11 @@ def _told(check: CardCheck, label: Label) -> Iterator[Reason]:
             yield Reason("not tried", Weight.LEAVES_OPEN, text)
         elif not check.probed.wrong:
             missed = ", ".join(
-                f"{percent(share)} false with {chance(float(missed_chance(share, check.probed.probes)))}"
+                f"one of which {percent(share)} is false with {_missed(share, check.probed.probes)}"
                 for share in FALSE_SHARES
             )
-            text = (
-                f"All {check.probed.probes} places kept what was written. Such a look misses: {missed}. Addresses that"
-            )
-            yield Reason("quick", Weight.LEAVES_OPEN, f"{text} repeat are found by a full check alone.")
+            text = f"All {check.probed.probes} places kept what was written. Such a look misses a false card: {missed}"
+            yield Reason("quick", Weight.LEAVES_OPEN, f"{text}. Addresses that repeat are found by a full check alone.")
     if check.bytes_written and label.capacity_gb:
         writes = check.bytes_written / BYTES_PER_GB / label.capacity_gb
         cycles = "" if label.pe_cycles is None else f" of some {number(label.pe_cycles)}"
@@ -239,6 +291,12 @@ def _told(check: CardCheck, label: Label) -> Iterator[Reason]:
     yield Reason("cache", Weight.TELLS, f"Written and read {how}.")
     if not check.is_removed:
         yield Reason("left", Weight.TELLS, "The files of the check could not be removed from the card.")
+
+
+def _missed(share: float, probes: int) -> str:
+    """Chance that probes miss a false share, in words."""
+    missed = float(missed_chance(share, probes))
+    return "a chance below 0.1 %" if missed < LEAST_TOLD else f"a chance of {percent(missed, 1)}"
 
 
 def _refuses(name: str, text: str) -> Reason:

@@ -31,6 +31,9 @@ from edgestore.units import BYTES_PER_GB
 
 FULL, QUICK = "full", "quick"
 
+MOST_PROBES = 10_000
+"""More places are no quick look (our choice); a name of a file counts to 99 999."""
+
 UPDATES = 500
 """Small updates that are timed (our choice): one in a hundred is among them five times."""
 
@@ -179,6 +182,7 @@ def check_card(
     """
     checks.one_of("mode", mode, (FULL, QUICK))
     checks.in_range("leave_gb", leave_gb, "GB", at_least=0)
+    checks.one_whole("probes", probes, "places", at_least=1, at_most=MOST_PROBES)
     with opened(place, any_folder=any_folder) as card:
         state = _begun(card, mode, leave_gb, part_bytes)
         result = CardCheck(str(place), mode, card.is_direct, card.size_bytes(), int(state["total_bytes"]))
@@ -234,7 +238,7 @@ def _is_whole(state: dict[str, Any]) -> bool:
             all(type(one) is int and 0 <= one < 2**62 for one in numbers)
             and state["total_bytes"] % CHUNK_BYTES == 0 < state["total_bytes"]
             and all(run.mbyte_s > 0 and run.longest_stall_s >= 0 for run in runs)
-            and (read is None or 0 <= read.bytes_read <= state["total_bytes"] and read.seconds >= 0)
+            and (read is None or (0 <= read.bytes_read <= state["total_bytes"] and read.seconds >= 0))
         )
     except (KeyError, TypeError, AttributeError):
         return False

@@ -67,7 +67,7 @@ class OwnFolder:
     """
 
     def __init__(self, place: Path, *, any_folder: bool = False) -> None:
-        self.place = _checked_place(place, any_folder=any_folder)
+        self.place = checked_place(place, any_folder=any_folder)
         self._files: dict[str, int] = {}
         self._own: set[str] = set()
         flags = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW
@@ -178,7 +178,7 @@ class OwnFolder:
                 self._unlink(name)
 
     def clear(self) -> None:
-        """Remove the files of the check, the state last: a check that is killed meanwhile can be cleared by the next."""
+        """Remove the files of the check, the state last: where this is killed the next check can clear the rest."""
         self._close_files()
         for name in sorted(self._own, key=lambda name: (name.lower() == STATE, name)):
             self._unlink(name)
@@ -322,8 +322,8 @@ def _mend(error: OSError) -> str:
     return "Mount the card so that you may write to it."
 
 
-def _checked_place(place: Path, *, any_folder: bool) -> Path:
-    """Give the place with its links resolved, where a check may work."""
+def checked_place(place: Path, *, any_folder: bool) -> Path:
+    """The place with its links resolved, where a check may work; refused where it is no folder, or no mount point."""
     told = printable(str(place))
     try:
         path = place.resolve(strict=True)

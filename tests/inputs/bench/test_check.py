@@ -379,7 +379,7 @@ def test_a_file_system_without_locks_is_refused_with_what_to_do(tmp_path, monkey
         raise OSError(errno.ENOLCK, os.strerror(errno.ENOLCK))
 
     monkeypatch.setattr("edgestore.inputs.bench.own_folder.fcntl.flock", no_locks)
-    with pytest.raises(InputError, match="no locks .*; allowed: a file system with locks"):
+    with pytest.raises(InputError, match=r"no locks .*; allowed: a file system with locks"):
         checked(Sound, tmp_path)
 
 
