@@ -64,7 +64,7 @@ def test_a_tested_lot_raises_the_chance_of_its_kind_in_the_plan_and_a_bad_one_lo
         for made in (plan(",tried_cards,weak_found", ",60,1"), plan(), plan(",tried_cards,trial_finds", ",400,1"))
     ]
     assert kept[0] < kept[1] < kept[2]
-    told = plan(",tried_cards,weak_found", ",60,1").beliefs
+    told = beliefs_table(plan(",tried_cards,weak_found", ",60,1").site)
     assert told["basis"].str.contains("60 cards tried, 1 of them bad").any()
 
 
