@@ -7,11 +7,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
-from edgestore.answers.registers import ASSUMPTIONS, card_says
+from edgestore.answers.registers import ASSUMPTIONS, CardSays, card_says
 from edgestore.inputs.registers import Label
 from edgestore.models.lots import LotPlan, acceptance_chance, lot_acceptance_chance, smallest_plan
 from edgestore.text import NO_BREAK, counted, number, percent
-from edgestore.units import PERCENT_PER_ONE
+from edgestore.units import BYTES_PER_GB, PERCENT_PER_ONE
 
 EXAMPLE = "csd: 400e00325b590000edc87f800a4040c3\n"
 """The register of a published dump (an SDHC card of 31.91 GB)."""
@@ -106,7 +106,7 @@ def label_check(
     Examples
     --------
     >>> label_check("", lot_cards=10, tried_cards=4, may_fail=0).sentence.replace("\N{NO-BREAK SPACE}", " ")
-    'A lot of 10 cards of which 10 % are bad passes with a chance of 60 %; one of 1 % is refused with 3.9 %.'
+    'A lot of 10 with 10 % bad passes in 60 % of cases, with 1 % bad it fails in 3.9 %.'
     """
     checks.in_range("label_gb", label_gb, "GB", above=0)
     lot = int(checks.one_whole("lot_cards", lot_cards, "cards", at_least=1, at_most=1_000_000))
@@ -126,8 +126,8 @@ def label_check(
     passes = float(lot_acceptance_chance(bad_cards, tried, lot_cards=lot, failures=fail))
     taken = float(acceptance_chance(acceptable_fraction, tried, failures=fail))
     trial = (
-        f"A lot of {counted(lot, 'card')} of which {_share(unacceptable_fraction)} are bad passes with a chance of"
-        f" {_of(passes)}; one of {_share(acceptable_fraction)} is refused with {_of(1 - taken)}."
+        f"A lot of {lot} with {_share(unacceptable_fraction)} bad passes in {_of(passes)} of cases, with"
+        f" {_share(acceptable_fraction)} bad it fails in {_of(1 - taken)}."
     )
     rows = [] if says is None else [(row.register, row.field, row.value) for row in says.table.itertuples()]
     rows += [
@@ -151,10 +151,24 @@ def label_check(
         may_fail=fail,
         plan=plan,
         table=pd.DataFrame(rows, columns=["about", "what", "found"]),
-        sentence=trial if says is None else f"{says.sentence} {trial}",
+        sentence=trial if says is None else f"{_agreement(says)} {trial}",
         assumptions=(*(() if says is None else ASSUMPTIONS), *OF_LOTS),
         warnings=tuple(warnings),
     )
+
+
+def _agreement(says: CardSays) -> str:
+    """Whether registers and label agree, in a sentence."""
+    csd = says.card.csd
+    size = "" if csd is None or csd.capacity_bytes is None else f" ({csd.family}, {_gb(csd.capacity_bytes)})"
+    about = dict.fromkeys(finding.about for finding in says.findings if finding.is_doubt)
+    if not about:
+        return f"Nothing in the registers{size} disagrees with the label."
+    return f"The registers{size} raise {counted(len(about), 'doubt')}: {', '.join(about)}."
+
+
+def _gb(size_bytes: float) -> str:
+    return f"{number(size_bytes / BYTES_PER_GB)}{NO_BREAK}GB"
 
 
 def _share(fraction: float) -> str:

@@ -33,14 +33,14 @@ class LotFigure(MovingFigure[LabelCheck]):
         self._good_text = axes.text(0, 0, "", fontsize=style.BODY_PT, color=style.ACCENT, bbox=box, va="bottom")
         self._bad_text = axes.text(0, 0, "", fontsize=style.BODY_PT, color=style.SECOND, bbox=box, va="bottom")
         self._trial = axes.text(
-            0.98, 0.95, "", transform=axes.transAxes, fontsize=style.BODY_PT, color=style.INK, ha="right", va="top"
+            0.98, 0.8, "", transform=axes.transAxes, fontsize=style.BODY_PT, color=style.INK, ha="right", va="top"
         )
         return [], [self._curve, self._good, self._bad, self._good_text, self._bad_text, self._trial]
 
     def move(self, result: LabelCheck) -> None:
         self._curve.set_data(result.shares, result.chance)
         for mark, text, (share, chance), words in (
-            (self._good, self._good_text, result.acceptable, "good lot accepted"),
+            (self._good, self._good_text, result.acceptable, "good production accepted"),
             (self._bad, self._bad_text, result.unacceptable, "bad lot accepted"),
         ):
             at = min(share, MOST_SHOWN)

@@ -16,9 +16,9 @@ PANEL = Panel(
             "Paste them as hexadecimal text, or the lines of a boot log; empty for none. Here: a published example.",
         ),
         Number("label_gb", "Capacity on the label", "GB", 1, 2048, 1, 32, "As printed on the card."),
-        Number("lot_cards", "Cards in the lot", "cards", 2, 1000, 1, 200, "All that came together."),
-        Number("tried_cards", "Cards tried", "cards", 1, 1000, 1, 35, "Drawn at random, each checked in full."),
-        Number("may_fail", "Of these may fail", "cards", 0, 20, 1, 1, "One more, and the lot goes back."),
+        Number("lot_cards", "Cards in the lot", "", 2, 1000, 1, 200, "All that came together."),
+        Number("tried_cards", "Cards tried", "", 1, 1000, 1, 35, "Drawn at random, each checked in full."),
+        Number("may_fail", "Of these may fail", "", 0, 20, 1, 1, "One more, and the lot goes back."),
         Number(
             "acceptable_fraction",
             "Good lot: bad cards at most",
