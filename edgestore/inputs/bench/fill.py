@@ -2,8 +2,9 @@
 
 import errno
 import time
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict, dataclass, field, replace
 from enum import Enum
 from typing import Protocol
@@ -16,6 +17,9 @@ from edgestore.units import BYTES_PER_MB
 
 CHUNK_BYTES = 4 * 2**20
 """So much is written at once (our choice): the largest allocation unit of many cards, and a whole number of blocks."""
+
+AHEAD = 4
+"""Chunks of the pattern that are made before they are written (our choice): the card is not to wait on a busy machine."""
 
 PART_BYTES = 2**30
 """A file of the pattern; each file system of cards takes files of this size."""
@@ -177,23 +181,26 @@ def fill(
 
     Notes
     -----
-    The next chunk of the pattern is made while the present one is written, so that making it costs the card no time.
+    The next chunks of the pattern are made while the present one is written, so that making them costs the card no time.
     """
     at = _whole_parts(card, total_bytes, part_bytes)
     ends_s: list[float] = []
     by_then: list[int] = []
     started, first, ended = clock(), at, None
-    buffers = [buffer(chunk_bytes), buffer(chunk_bytes)]
     with ThreadPoolExecutor(1) as ahead:
-        made = ahead.submit(pattern.write, buffers[0], at // BLOCK_BYTES)
+
+        def making(into: memoryview, place: int) -> tuple[memoryview, Future[None]]:
+            return into, ahead.submit(pattern.write, into, place // BLOCK_BYTES)
+
+        made = deque(making(buffer(chunk_bytes), at + number * chunk_bytes) for number in range(AHEAD))
         try:
             while at < total_bytes:
-                made.result()
-                now, at_next = buffers[0], at + chunk_bytes
-                buffers.reverse()
-                made = ahead.submit(pattern.write, buffers[0], at_next // BLOCK_BYTES)
+                now, is_made = made.popleft()
+                is_made.result()
+                at_next = at + chunk_bytes
                 name, within = part(at, part_bytes)
                 card.write(name, within, now)
+                made.append(making(now, at + AHEAD * chunk_bytes))
                 at = at_next
                 ends_s.append(clock() - started)
                 by_then.append(at - first)
