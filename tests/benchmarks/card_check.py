@@ -1,6 +1,6 @@
-"""Speed of writing of the check of a card beside that of dd, on the same path, with the same blocks and flags, in turns.
+"""Speed of writing of the check of a card beside that of dd: same path, same blocks, same flags, in turns.
 
-Run as ``python tests/benchmarks/card_check.py FOLDER [MiB]``: FOLDER is on the medium, and a folder of the check is made
+Run as ``python tests/benchmarks/card_check.py FOLDER [MiB]``: FOLDER is on the medium; a folder of the check is made
 in it and removed. Nothing is asserted.
 """
 
@@ -67,9 +67,8 @@ def main() -> None:
         other = by_dd(place, size, is_direct=is_direct)
         shares.append(checked / other)
         print(f"run {number + 1}: check {checked:.0f} Mbyte/s, dd {other:.0f} Mbyte/s, {checked / other:.0%}")
-    print(
-        f"median {statistics.median(shares):.0%} of dd, {'O_DIRECT' if is_direct else 'O_DSYNC'}, {size / BYTES_PER_MB:.0f} MB"
-    )
+    how = "O_DIRECT" if is_direct else "O_DSYNC"
+    print(f"median {statistics.median(shares):.0%} of dd, {how}, {size / BYTES_PER_MB:.0f} MB")
 
 
 if __name__ == "__main__":

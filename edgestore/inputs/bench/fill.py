@@ -19,7 +19,7 @@ CHUNK_BYTES = 4 * 2**20
 """So much is written at once (our choice): the largest allocation unit of many cards, and a whole number of blocks."""
 
 AHEAD = 4
-"""Chunks of the pattern that are made before they are written (our choice): the card is not to wait on a busy machine."""
+"""Chunks of the pattern that are made before they are written (our choice): no card waits on a busy machine."""
 
 PART_BYTES = 2**30
 """A file of the pattern; each file system of cards takes files of this size."""
@@ -181,7 +181,7 @@ def fill(
 
     Notes
     -----
-    The next chunks of the pattern are made while the present one is written, so that making them costs the card no time.
+    The next chunks of the pattern are made while the present one is written: making them costs the card no time.
     """
     at = _whole_parts(card, total_bytes, part_bytes)
     ends_s: list[float] = []

@@ -1,4 +1,4 @@
-"""A faulty medium for real: a file in a file system of our own (FUSE) that wraps, drops, flips, stalls or is pulled out.
+"""A faulty medium for real: a file in a file system of our own (FUSE) that wraps, drops, flips, stalls or goes away.
 
 A file system is made in that file and loop-mounted: what a check sees is a block device with that fault. Run as a
 program: ``python faulty_device.py MOUNT FAULT SIZE``; it ends when it is unmounted.
