@@ -227,11 +227,15 @@ def test_a_check_that_is_killed_at_fifty_moments_leaves_its_own_folder_alone_and
     assert ended(begun(tmp_path)) == 1
     took = time.monotonic() - since
     killed = left = gone_on = 0
-    for moment in range(50):
+    while killed < 50:
+        moment = killed
         child = begun(tmp_path)
         time.sleep(took * moment / 50)
         os.kill(child, signal.SIGKILL)
-        killed += ended(child) == -signal.SIGKILL
+        if ended(child) != -signal.SIGKILL:  # it had ended: the machine is faster now than it was
+            took *= 0.8
+            continue
+        killed += 1
         names = {path.name for path in tmp_path.iterdir()}
         assert names <= {"footage.mp4", NAME}, moment
         assert (tmp_path / "footage.mp4").read_bytes() == b"kept"
@@ -243,7 +247,6 @@ def test_a_check_that_is_killed_at_fifty_moments_leaves_its_own_folder_alone_and
         else:
             assert main(["accept", str(tmp_path), "--any-folder", "--clean"]) == 0
         assert [path.name for path in tmp_path.iterdir()] == ["footage.mp4"], moment
-    assert killed >= 40
     assert left >= 30
     assert gone_on >= 5
     print(f"{killed} killed, {left} of these left their folder, {gone_on} of 25 gone on with")
