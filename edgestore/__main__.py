@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
+from edgestore.accept_command import add_accept_command
 from edgestore.checks import Fault, InputError
 from edgestore.console import as_json, as_shown, columns, full_text, paragraph, say, summary
 from edgestore.handouts_command import add_handouts
@@ -60,7 +61,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BaseException as error:
         if not (isinstance(error, KeyboardInterrupt) or interrupt_came()):
             raise
-        return stopped(f" {options.command}")
+        return stopped(f" {options.command}", error)
     return stopped(f" {options.command}") if interrupt_came() else code
 
 
@@ -143,6 +144,7 @@ def _parser() -> argparse.ArgumentParser:
     explain.set_defaults(run=_explain)
 
     add_reading_commands(commands.add_parser)
+    add_accept_command(commands.add_parser)
 
     handouts = commands.add_parser(
         "handouts", help="write the fitting guide for phone and print, for a housing or a site"

@@ -16,9 +16,9 @@ _COMMANDS = ("edgestore", "edgestore.exe", "-m")
 """What ``sys.argv[0]`` is while a command loads; ``-m`` only for the package that ``python -m`` looks for."""
 
 
-def _words(command: str) -> str:
+def _words(command: str, stays: str = "") -> str:
     """Give the line that tells of the end of a command."""
-    return f"\nedgestore{command} was stopped by Ctrl-C. No file is half-written."
+    return f"\nedgestore{command} was stopped by Ctrl-C. {stays or 'No file is half-written.'}"
 
 
 def _end_at_once(*_: object) -> None:
@@ -50,11 +50,11 @@ def raise_from_now_on() -> None:
         sys.unraisablehook = _raise_again
 
 
-def stopped(command: str) -> int:
-    """Say that a command was stopped, ignore Ctrl-C from here on, and give the exit code."""
+def stopped(command: str, error: BaseException | None = None) -> int:
+    """Say that a command was stopped and what stays, ignore Ctrl-C from here on, and give the exit code."""
     if signal.getsignal(signal.SIGINT) is _note_and_raise:
         signal.signal(signal.SIGINT, signal.SIG_IGN)
-    print(_words(command), file=sys.stderr)
+    print(_words(command, str(error) if isinstance(error, KeyboardInterrupt) else ""), file=sys.stderr)
     return INTERRUPTED
 
 

@@ -20,7 +20,7 @@ from edgestore.inputs.footage import clip_files
 from edgestore.inputs.sheet import path_and_sheet
 from edgestore.output import MANIFEST, changed_files, manifest
 from edgestore.plain_file import MOST_LIST_BYTES, plain_file
-from edgestore.plan.input_file import CAMERAS, CARDS, LOG, SETTINGS, InputFile
+from edgestore.plan.input_file import CAMERAS, CARDS, CHECKED, LOG, SETTINGS, InputFile
 from edgestore.plan.read import read_lists, read_other
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
@@ -37,6 +37,7 @@ NAMES = {
     CARDS: "input_cards",
     SETTINGS: "input_settings",
     LOG: "input_service_log",
+    CHECKED: "input_cards_checked",
     "event_log": "input_event_log",
     "encoder_file": "input_encoder",
     OTHER: "input_alternative",
@@ -104,7 +105,7 @@ def _keep(file: InputFile, files: dict[str, bytes]) -> dict[str, Any]:
     suffix = path_and_sheet(Path(file.name))[0].suffix.lower()
     stem, suffix = NAMES[file.role], suffix if suffix in SUFFIXES else ""
     number = 1 + sum(name.startswith(stem) for name in files)
-    is_one = file.role in (CAMERAS, CARDS, SETTINGS, LOG)
+    is_one = file.role in (CAMERAS, CARDS, SETTINGS, LOG, CHECKED)
     copy = f"{stem}{suffix}" if is_one else f"{stem}_{number}{suffix}"
     files[copy] = content
     return {**entry, "copy": copy, "bytes": len(content), "sha256": hashlib.sha256(content).hexdigest()}

@@ -24,6 +24,13 @@ MAX_WRITE_AMPLIFICATION = 100_000.0
 LEAST = 1e-3
 """No card bears less, in TB, h, Mbit/s or cycles (our choice): sums with far smaller figures overflow."""
 
+MOST_TRIED = 1_000_000.0
+"""As :mod:`edgestore.models.lots` takes."""
+
+TRIAL_FINDS = 0.5
+"""Part of the weak cards that a trial finds where the list does not say (our guess)."""
+
+_TRIED = ("tried_cards", "weak_found")
 _ENDURANCE = ("endurance_tbw", "rated_h", "rated_mbit_s", "pe_cycles")
 _AMPLIFICATION = ("write_amplification_low", "write_amplification_high")
 _AMPLIFICATION_MEND = "Leave both empty when it is not known."
@@ -107,6 +114,31 @@ CARD_COLUMNS = (
         at_least=0,
         at_most=MAX_PRICE,
     ),
+    Column(
+        _TRIED[0],
+        "number",
+        "cards of this kind, drawn at random, that a check tried (edgestore accept)",
+        unit="cards",
+        at_least=0,
+        at_most=MOST_TRIED,
+    ),
+    Column(
+        _TRIED[1],
+        "number",
+        "cards of those tried that it found bad",
+        unit="cards",
+        at_least=0,
+        at_most=MOST_TRIED,
+    ),
+    Column(
+        "trial_finds",
+        "number",
+        "part of the weak cards that such a trial finds; those that die within months show only in part",
+        default=TRIAL_FINDS,
+        above=0,
+        at_most=1,
+        mend="A percentage is divided by 100.",
+    ),
 )
 
 
@@ -185,6 +217,18 @@ CARD_RULES = (
         lambda rows: rows[_AMPLIFICATION[0]] > rows[_AMPLIFICATION[1]],
         "low at most high",
         "Swap them.",
+    ),
+    Rule(
+        _TRIED,
+        lambda rows: (rows[list(_TRIED)] % 1 > 0).any(axis=1),
+        "whole numbers of cards",
+        "Count the cards.",
+    ),
+    Rule(
+        _TRIED,
+        lambda rows: rows[_TRIED[1]].fillna(0) > rows[_TRIED[0]].fillna(0),
+        "weak_found at most tried_cards",
+        "Give how many were tried, the bad ones among them.",
     ),
     Rule(
         (*_AMPLIFICATION, "pe_cycles"),

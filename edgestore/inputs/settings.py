@@ -119,6 +119,7 @@ CARD_SPECIFICATION_KEYS = (
 SERVICE_KEYS = (
     Column("log", "text", "service log (CSV); its path is relative to the folder of this file"),
     Column("as_of", "date", "day by which the log was written, not after today; both or neither"),
+    Column("accepted", "text", "register of checked cards (CSV, edgestore accept); its path counts as that of the log"),
     Column(
         "change_chance",
         "number",
@@ -221,6 +222,7 @@ class Service:
     change_chance: float = 0.9
     lead_days: float = 30.0
     spares_confidence: float = 0.95
+    accepted: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -342,6 +344,9 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
                 f"{name}, [service]", found, "both or neither", "The ages in a log are those of the day it was written."
             )
         )
+    if service.get("accepted") and not service.get("log"):
+        told = Fault(f"{name}, [service]", "accepted without a log", "both or neither", "It is held against a log.")
+        faults.append(told)
     if "as_of" in service and service["as_of"] > (latest := latest_day(today)):
         mend = "Correct the year: a log holds no future dates."
         faults.append(Fault(f"{name}, [service] as_of", str(service["as_of"]), f"{latest} or before", mend))
@@ -351,7 +356,8 @@ def read_settings(source: Source, name: str = "settings", today: datetime.date |
         faults += error.faults
     if faults := sheet.told(faults):
         raise InputError(faults)
-    service["log"] = folder / service["log"] if service.get("log") else None
+    for file in ("log", "accepted"):
+        service[file] = folder / service[file] if service.get(file) else None
     document = read.get("document", {})
     for file in ("logo", "theme"):
         document[file] = folder / document[file] if document.get(file) else None

@@ -55,7 +55,21 @@ class File:
     accept: str = ".csv,.txt,.tsv,.xlsx,.ods,.toml"
 
 
-Input = Number | Choice | File
+@dataclass(frozen=True)
+class Text:
+    """A text of several lines that is pasted, of at most ``MOST_PASTED`` letters."""
+
+    name: str
+    label: str
+    default: str
+    help: str
+    shown_when: tuple[str, ...] | None = None
+
+
+MOST_PASTED = 20_000
+"""Letters of a pasted text (our choice): the registers of a card take some hundred, a boot log some thousand."""
+
+Input = Number | Choice | File | Text
 
 Held = tuple[str, tuple[str, bytes] | None]
 """What a control holds: what is typed or chosen, and the file that was handed over, if one was."""
@@ -83,6 +97,9 @@ class Control:
         A number or a path that cannot be used raises :class:`InputError`; of a row that is hidden the default is given.
         """
         if isinstance(self.spec, Choice):
+            return self._truth.value
+        if isinstance(self.spec, Text):
+            self.check(self._truth.value)
             return self._truth.value
         if isinstance(self.spec, File):
             return self._handed or typed_path(self._truth.value, self.spec.label)
@@ -113,6 +130,9 @@ class Control:
             typed_number(text, spec.label, self._unit, *self._range)
         elif isinstance(spec, File):
             typed_path(text, spec.label)
+        elif isinstance(spec, Text):
+            if len(text) > MOST_PASTED:
+                raise refuse(spec.label, f"{len(text)} letters", f"at most {MOST_PASTED}", "Paste the registers alone.")
         elif text not in spec.options:
             raise refuse(spec.label, shown(text), ", ".join(spec.options), "Choose one of these.")
 
@@ -178,6 +198,8 @@ def _made(spec: Input) -> tuple[Any, list[Any]]:
     """Give the widget that holds the value, and all widgets of the row."""
     if isinstance(spec, Number):
         return _number(spec)
+    if isinstance(spec, Text):
+        return _text(spec)
     return _choice(spec) if isinstance(spec, Choice) else _file(spec)
 
 
@@ -234,6 +256,18 @@ def _choice(spec: Choice) -> tuple[Any, list[Any]]:
         layout={"width": "auto"},
     )
     return choice, [choice, _help()]
+
+
+def _text(spec: Text) -> tuple[Any, list[Any]]:
+    text = widgets.Textarea(
+        value=spec.default,
+        description=spec.label,
+        continuous_update=False,
+        rows=4,
+        style={"description_width": "initial"},
+        layout={"width": "auto"},
+    )
+    return text, [text, _help()]
 
 
 def _file(spec: File) -> tuple[Any, list[Any]]:

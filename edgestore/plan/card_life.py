@@ -13,6 +13,8 @@ from scipy.special import ndtri
 from edgestore.inputs.beliefs import Belief, Beliefs
 from edgestore.models.life.law import SHAPES as POSSIBLE_SHAPES
 from edgestore.models.life.law import CardLife
+from edgestore.models.lots import updated_weak_fraction
+from edgestore.text import counted
 
 Array = npt.NDArray[np.float64]
 
@@ -128,6 +130,31 @@ class CardKind:
         main += more
         main += self.mean_weak_fraction * np.exp(-years / CardLife.early_mean_years)
         return main
+
+    def tried(self, cards: float, weak: float, finds: float) -> "CardKind":
+        """What is known of the kind after a trial of some of its cards.
+
+        Parameters
+        ----------
+        cards, weak : float
+            Cards tried, and how many of them were found bad; whole numbers.
+        finds : float
+            Part of the weak cards that the trial finds, above 0 to 1.
+
+        Returns
+        -------
+        CardKind
+            With the chances of :func:`edgestore.models.lots.updated_weak_fraction`; itself where none was tried.
+        """
+        if not cards:
+            return self
+        before = self.chance.sum(axis=(0, 1))
+        after = updated_weak_fraction(
+            self.weak_fraction, before, cards=cards, failures=weak, detected_fraction=finds
+        ).chance
+        told = f"{self.basis}, and {counted(cards, 'card')} tried, {weak:.0f} of them bad"
+        ratio = np.divide(after, before, out=np.zeros_like(before), where=before > 0)
+        return replace(self, chance=self.chance * ratio, basis=told)
 
     def quantile(self, name: str, fraction: float) -> float:
         """Value of the endurance, of random failures or of the weak share below which a part of the chance lies.

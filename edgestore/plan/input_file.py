@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-CAMERAS, CARDS, SETTINGS, LOG = "camera list", "card list", "settings", "service log"
+CAMERAS, CARDS, SETTINGS = "camera list", "card list", "settings"
+LOG, CHECKED = "service log", "cards checked"
 """What the files are that a site is made from; those that the camera list names are called by its column."""
 
 
@@ -16,7 +17,7 @@ class InputFile:
     Attributes
     ----------
     role : str
-        ``CAMERAS``, ``CARDS``, ``SETTINGS`` or ``LOG``; else the column of the camera list that names it.
+        ``CAMERAS``, ``CARDS``, ``SETTINGS``, ``LOG`` or ``CHECKED``; else the column of the camera list that names it.
     name : str
         Its name; of a file that the camera list names what stands in the cell.
     source : Path or bytes

@@ -11,13 +11,14 @@ import pandas as pd
 from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.cards_checked import not_accepted, read_cards_checked
 from edgestore.inputs.service_log import read_service_log
 from edgestore.inputs.settings import Settings, group_notes, read_settings
 from edgestore.inputs.settings_sheet import is_settings_sheet
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.site_folder import LIST_SUFFIXES
 from edgestore.plan.evidence import Progress, read_evidence
-from edgestore.plan.input_file import CAMERAS, CARDS, LOG, SETTINGS, InputFile, Kept
+from edgestore.plan.input_file import CAMERAS, CARDS, CHECKED, LOG, SETTINGS, InputFile, Kept
 from edgestore.plan.site import Site
 
 ListFile = Path | str | tuple[str, bytes]
@@ -61,28 +62,29 @@ def read_lists(
     faults: list[Fault] = []
     camera_table, card_table = _read(read_cameras, cameras, faults), _read(read_cards, cards, faults)
     asked = Settings() if settings is None else _read(read_settings, settings, faults)
-    if asked is not None and asked.service.log is not None:
-        asked = replace(asked, service=replace(asked.service, log=_log_file(asked.service.log, kept)))
+    if asked is not None:
+        log, accepted = (_kept_file(role, file, kept) for role, file in _named(asked))
+        asked = replace(asked, service=replace(asked.service, log=log, accepted=accepted))
     evidence = None
     if camera_table is not None:
         try:
             evidence = read_evidence(camera_table.rows, _folder(cameras), progress, kept=kept)
         except InputError as error:
             faults += error.faults
-    log, log_notes = _log(asked, faults)
+    rows, log_notes = _log(asked, faults)
     if faults or camera_table is None or card_table is None or evidence is None or asked is None:
         raise InputError(faults)
     sources = [source for source in (cameras, cards, settings) if source is not None]
     groups = group_notes(asked, _name(sources[-1]), camera_table.rows["group"])
     notes = (*camera_table.notes, *card_table.notes, *groups, *evidence.notes, *log_notes)
     inputs = [_input(role, of) for role, of in ((CAMERAS, cameras), (CARDS, cards), (SETTINGS, settings)) if of]
-    inputs += [InputFile(LOG, asked.service.log.name, asked.service.log)] if asked.service.log else []
+    inputs += [InputFile(role, file.name, file) for role, file in _named(asked) if file]
     return Site(
         camera_table.rows,
         card_table.rows,
         evidence.rows,
         settings=asked,
-        log=log,
+        log=rows,
         settings_name="" if settings is None else _name(settings),
         notes=notes,
         inputs=(*inputs, *evidence.inputs),
@@ -143,13 +145,21 @@ def _log(asked: Settings | None, faults: list[Fault]) -> tuple[pd.DataFrame | No
     if asked is None or asked.service.log is None or asked.service.as_of is None:
         return None, ()
     log = _read(partial(read_service_log, as_of=asked.service.as_of), asked.service.log, faults)
-    return (None, ()) if log is None else (log.rows, tuple(log.notes))
+    checked = None if asked.service.accepted is None else _read(read_cards_checked, asked.service.accepted, faults)
+    if log is None:
+        return None, ()
+    return log.rows, (*log.notes, *(() if checked is None else not_accepted(log.rows, checked.rows)))
 
 
-def _log_file(log: Path, kept: Kept | None) -> Path:
-    """The service log that settings name, or its copy."""
-    copy = None if kept is None else kept.get((LOG, log.name, ""))
-    return copy if isinstance(copy, Path) else log
+def _named(asked: Settings) -> tuple[tuple[str, Path | None], ...]:
+    """The files that settings name and a plan reads, by role."""
+    return (LOG, asked.service.log), (CHECKED, asked.service.accepted)
+
+
+def _kept_file(role: str, file: Path | None, kept: Kept | None) -> Path | None:
+    """A file that settings name, or its copy."""
+    copy = None if kept is None or file is None else kept.get((role, file.name, ""))
+    return copy if isinstance(copy, Path) else file
 
 
 def _input(role: str, source: ListFile) -> InputFile:

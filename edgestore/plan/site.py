@@ -29,6 +29,9 @@ from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
+TRIED = ["card", "tried_cards", "weak_found", "trial_finds"]
+"""What the card list says of a trial of a kind of card."""
+
 OF_CARDS = ("costs", "offered", "flash")
 """What follows from the list of cards and the settings alone."""
 
@@ -164,9 +167,12 @@ class Site:
     @property
     def _learnt(self) -> tuple[CardKind, dict[str, CardKind]]:
         """What is known of kinds of card, computed once for a log; sites made from this one share it."""
-        by = (id(self.log), self.settings.beliefs, self.settings.service.as_of)
+        tried = tuple(self.cards.loc[self.cards["tried_cards"] > 0, TRIED].fillna(0).itertuples(index=False, name=None))
+        by = (id(self.log), self.settings.beliefs, self.settings.service.as_of, tried)
         if by not in self.taught:
-            self.taught[by] = (self.log, learnt(known_before(self.settings.beliefs), self.records))
+            any_kind, kinds = learnt(known_before(self.settings.beliefs), self.records)
+            kinds |= {card: kinds.get(card, any_kind).tried(*trial) for card, *trial in tried}
+            self.taught[by] = (self.log, (any_kind, kinds))
         return self.taught[by][1]
 
     @property

@@ -144,6 +144,9 @@ def dumped(collected: Collected, stated: Mapping[str, str]) -> Dump:
         if others and whole:
             found = f"a second {register}, which differs from that of line {line}"
             faults.append(Fault(collected.where(others[0][1][0]), found, "the registers of one card", MEND["two"]))
+        elif whole and (cut := _cut_short(values, digits)):
+            found = f"a second {register}, cut short, which differs from that of line {line}"
+            faults.append(Fault(collected.where(cut), found, "the registers of one card", MEND["two"]))
         elif not whole:
             found = f"{register} with {len(digits)} hexadecimal digits"
             allowed = f"{LENGTHS[register]} digits, {LENGTHS[register] // 2} bytes"
@@ -154,6 +157,18 @@ def dumped(collected: Collected, stated: Mapping[str, str]) -> Dump:
         found = "no register of a card"
         faults.append(Fault(collected.name, found, "CID, CSD, SCR or SSR in hexadecimal digits", MEND["none"]))
     return Dump(registers, forms, dict(stated), tuple(faults))
+
+
+def _cut_short(values: Mapping[str, tuple[int, int]], whole: str) -> int:
+    """Line of a register that is cut short and no part of the whole one; 0 for none. A count has no letter."""
+    return next(
+        (
+            line
+            for digits, (line, _) in values.items()
+            if len(digits) >= LEAST_DIGITS and not digits.isdecimal() and digits not in whole
+        ),
+        0,
+    )
 
 
 def _named(lines: list[str], number: int, collected: Collected) -> int:

@@ -131,6 +131,12 @@ def test_two_cards_in_one_text_are_refused_and_the_same_card_twice_is_not():
     assert read_registers(f"cid: {CID}\nCID: {CID.upper()}\n".encode()).raw == {"CID": CID}
 
 
+def test_a_second_copy_that_is_cut_short_is_told_where_it_differs():
+    with pytest.raises(InputError, match="line 2: found a second CID, cut short, which differs from that of line 1"):
+        read_registers(f"cid: {CID}\ncid: 9f5449534436344761\n".encode())
+    assert read_registers(f"cid: {CID}\ncid: {CID[:18]}\n".encode()).raw == {"CID": CID}
+
+
 def test_the_wear_of_an_emmc_is_read_from_its_files_from_a_tool_and_from_its_whole_register():
     assert read_registers(EMMC.encode()).life.used_a == "10 to 20 %"
     assert read_registers(b"life_time: 0x02 0x01\npre_eol_info: 0x01\n").life.pre_end_of_life == "normal"

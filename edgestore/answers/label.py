@@ -1,0 +1,180 @@
+"""Is this card what its label says: what its registers say, and what a trial of its lot proves."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore import checks
+from edgestore.answers.registers import ASSUMPTIONS, CardSays, card_says
+from edgestore.inputs.registers import Label
+from edgestore.models.lots import LotPlan, acceptance_chance, lot_acceptance_chance, smallest_plan
+from edgestore.text import NO_BREAK, counted, number, percent
+from edgestore.units import BYTES_PER_GB, PERCENT_PER_ONE
+
+EXAMPLE = "csd: 400e00325b590000edc87f800a4040c3\n"
+"""The register of a published dump (an SDHC card of 31.91 GB)."""
+
+BUYER_RISK, SUPPLIER_RISK = 0.1, 0.1
+"""Chances that the plan beside keeps: that a bad lot passes, and that a good one is refused (common practice)."""
+
+MOST_SHOWN = 0.3
+"""Share of bad cards at which the curve ends."""
+
+POINTS = 61
+"""Points of the curve of what a production delivers."""
+
+OF_LOTS = (
+    "The cards that are tried are drawn at random, and each is checked in full: edgestore accept FOLDER.",
+    "The curve is that of this lot (hypergeometric). The supplier's risk is that of all lots of a production"
+    " (binomial).",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LabelCheck:
+    """What registers say, and what a trial of a lot proves.
+
+    Attributes
+    ----------
+    shares, chance : ndarray, shape (points,)
+        Shares of bad cards in the lot, and the chance that such a lot is accepted.
+    acceptable, unacceptable : tuple of float
+        The share that is good, and the one that is bad, each with the chance that it is accepted.
+    lot_cards, tried_cards, may_fail : int
+        Cards in the lot, cards tried, and how many of these may fail.
+    plan : LotPlan
+        The plan with the fewest cards for a tenth of risk on both sides.
+    table : DataFrame
+        What the card says and what the trial proves, a row each: ``about``, ``what`` and ``found``.
+    """
+
+    shares: npt.NDArray[np.float64]
+    chance: npt.NDArray[np.float64]
+    acceptable: tuple[float, float]
+    unacceptable: tuple[float, float]
+    lot_cards: int
+    tried_cards: int
+    may_fail: int
+    plan: LotPlan
+    table: pd.DataFrame
+    sentence: str
+    assumptions: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def label_check(
+    registers: str = EXAMPLE,
+    label_gb: float = 32.0,
+    *,
+    lot_cards: float = 200,
+    tried_cards: float = 35,
+    may_fail: float = 1,
+    acceptable_fraction: float = 0.01,
+    unacceptable_fraction: float = 0.1,
+) -> LabelCheck:
+    """What the registers of a card say against its label, and what a trial of its lot proves.
+
+    Parameters
+    ----------
+    registers : str
+        Text with the card's registers, as a boot log; empty for none.
+    label_gb : float
+        Capacity printed on the card, GB, above 0.
+    lot_cards : float
+        Cards in the lot, a whole number, 1 to 1 000 000.
+    tried_cards : float
+        Cards of the lot that are tried, a whole number, 1 to ``lot_cards``.
+    may_fail : float
+        Cards of these that may fail, a whole number, 0 to ``tried_cards``.
+    acceptable_fraction : float
+        Fraction of bad cards that the buyer would still take, 0 or more and below ``unacceptable_fraction``.
+    unacceptable_fraction : float
+        Fraction of bad cards that makes a lot a bad one, above 0 and at most 0.9999.
+
+    Returns
+    -------
+    LabelCheck
+        Sentence, table, and the operating-characteristic curve of the trial.
+
+    Raises
+    ------
+    InputError
+        When a number is out of range, or the text has no register that can be read.
+
+    Examples
+    --------
+    >>> label_check("", lot_cards=10, tried_cards=4, may_fail=0).sentence.replace("\N{NO-BREAK SPACE}", " ")
+    'A lot of 10 with 10 % bad passes in 60 % of cases, with 1 % bad it fails in 3.9 %.'
+    """
+    checks.in_range("label_gb", label_gb, "GB", above=0)
+    lot = int(checks.one_whole("lot_cards", lot_cards, "cards", at_least=1, at_most=1_000_000))
+    tried = int(checks.one_whole("tried_cards", tried_cards, "cards", at_least=1, at_most=lot))
+    fail = int(checks.one_whole("may_fail", may_fail, "cards", at_least=0, at_most=tried))
+    plan = smallest_plan(
+        acceptable_fraction,
+        unacceptable_fraction,
+        supplier_risk=SUPPLIER_RISK,
+        buyer_risk=BUYER_RISK,
+        lot_cards=lot,
+    )
+    says = card_says(registers.encode(), Label(label_gb), name="Registers of the card") if registers.strip() else None
+    bad = np.unique(np.round(np.linspace(0, MOST_SHOWN, POINTS) * lot))
+    chance = np.asarray(lot_acceptance_chance(bad, tried, lot_cards=lot, failures=fail))
+    bad_cards = float(np.ceil(round(unacceptable_fraction * lot, 9)))
+    passes = float(lot_acceptance_chance(bad_cards, tried, lot_cards=lot, failures=fail))
+    taken = float(acceptance_chance(acceptable_fraction, tried, failures=fail))
+    trial = (
+        f"A lot of {lot} with {_share(unacceptable_fraction)} bad passes in {_of(passes)} of cases, with"
+        f" {_share(acceptable_fraction)} bad it fails in {_of(1 - taken)}."
+    )
+    rows = [] if says is None else [(row.register, row.field, row.value) for row in says.table.itertuples()]
+    rows += [
+        ("lot", f"{_share(unacceptable_fraction)} bad: passes with a chance of", _of(passes)),
+        ("lot", f"{_share(acceptable_fraction)} bad: refused with a chance of", _of(1 - taken)),
+        ("lot", "fewest cards to try for a tenth each", f"{plan.cards}, of which {plan.failures} may fail"),
+    ]
+    warnings = [] if says is None else list(says.warnings)
+    if passes > BUYER_RISK:
+        warnings.append(
+            f"The trial lets a bad lot pass with a chance of {_of(passes)}: try {plan.cards} cards, of which"
+            f" {plan.failures} may fail, for a tenth on both sides."
+        )
+    return LabelCheck(
+        shares=bad / lot,
+        chance=chance,
+        acceptable=(float(acceptable_fraction), taken),
+        unacceptable=(bad_cards / lot, passes),
+        lot_cards=lot,
+        tried_cards=tried,
+        may_fail=fail,
+        plan=plan,
+        table=pd.DataFrame(rows, columns=["about", "what", "found"]),
+        sentence=trial if says is None else f"{_agreement(says)} {trial}",
+        assumptions=(*(() if says is None else ASSUMPTIONS), *OF_LOTS),
+        warnings=tuple(warnings),
+    )
+
+
+def _agreement(says: CardSays) -> str:
+    """Whether registers and label agree, in a sentence."""
+    csd = says.card.csd
+    size = "" if csd is None or csd.capacity_bytes is None else f" ({csd.family}, {_gb(csd.capacity_bytes)})"
+    about = dict.fromkeys(finding.about for finding in says.findings if finding.is_doubt)
+    if not about:
+        return f"Nothing in the registers{size} disagrees with the label."
+    return f"The registers{size} raise {counted(len(about), 'doubt')}: {', '.join(about)}."
+
+
+def _gb(size_bytes: float) -> str:
+    return f"{number(size_bytes / BYTES_PER_GB)}{NO_BREAK}GB"
+
+
+def _share(fraction: float) -> str:
+    return f"{number(fraction * PERCENT_PER_ONE)}{NO_BREAK}%"
+
+
+def _of(chance: float) -> str:
+    """A chance of being wrong, to two digits: one that is floored would be told as none."""
+    return percent(chance) if chance >= 0.1 else percent(chance, 1)

@@ -1,0 +1,65 @@
+"""Picture of what the trial of a lot proves: the chance to accept a lot against its share of bad cards."""
+
+from collections.abc import Sequence
+
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.ticker import PercentFormatter
+
+from edgestore.answers.label import MOST_SHOWN, LabelCheck
+from edgestore.figures import style
+from edgestore.figures.moving import MovingFigure
+from edgestore.text import counted, percent
+
+
+class LotFigure(MovingFigure[LabelCheck]):
+    """The operating-characteristic curve of a trial, with the good and the bad share marked."""
+
+    def draw(self, figure: Figure, result: LabelCheck) -> tuple[Sequence[Artist], Sequence[Artist]]:
+        axes = figure.add_subplot()
+        style.plain(axes)
+        axes.set_xlim(0, MOST_SHOWN)
+        axes.set_ylim(0, 1.05)
+        axes.xaxis.set_major_formatter(PercentFormatter(1, decimals=0))
+        axes.yaxis.set_major_formatter(PercentFormatter(1, decimals=0))
+        axes.set_xlabel("Bad cards in the lot")
+        axes.set_ylabel("Chance that the lot is accepted")
+        title = "More cards tried: a steeper curve" if self.is_narrow else "The more cards are tried, the steeper"
+        axes.set_title(title, loc="left", fontsize=style.TITLE_PT)
+        box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
+        (self._curve,) = axes.plot([], [], color=style.ACCENT, linewidth=3, drawstyle="default")
+        (self._good,) = axes.plot([], [], "o", color=style.ACCENT, markersize=9)
+        (self._bad,) = axes.plot([], [], "s", color=style.SECOND, markersize=9)
+        self._good_text = axes.text(0, 0, "", fontsize=style.BODY_PT, color=style.ACCENT, bbox=box, va="bottom")
+        self._bad_text = axes.text(0, 0, "", fontsize=style.BODY_PT, color=style.SECOND, bbox=box, va="bottom")
+        self._trial = axes.text(
+            0.98, 0.8, "", transform=axes.transAxes, fontsize=style.BODY_PT, color=style.INK, ha="right", va="top"
+        )
+        return [], [self._curve, self._good, self._bad, self._good_text, self._bad_text, self._trial]
+
+    def move(self, result: LabelCheck) -> None:
+        self._curve.set_data(result.shares, result.chance)
+        for mark, text, (share, chance), words in (
+            (self._good, self._good_text, result.acceptable, "good production accepted"),
+            (self._bad, self._bad_text, result.unacceptable, "bad lot accepted"),
+        ):
+            at = min(share, MOST_SHOWN)
+            mark.set_data([at], [chance])
+            text.set_position((at + 0.006, min(chance + 0.02, 0.98)))
+            text.set_horizontalalignment("left")
+            if at > MOST_SHOWN / 2:
+                text.set_position((at - 0.006, min(chance + 0.02, 0.98)))
+                text.set_horizontalalignment("right")
+            text.set_text(f"{words}: {percent(chance, 0 if chance >= 0.1 else 1)}")
+        self._trial.set_text(
+            f"{counted(result.tried_cards, 'card')} of {result.lot_cards} tried,\n{result.may_fail} may fail"
+        )
+
+    def alt_text(self) -> str:
+        result = self.result
+        return (
+            f"Chance that a lot of {counted(result.lot_cards, 'card')} is accepted against its share of bad cards, from"
+            f" 0 to {percent(MOST_SHOWN)}, where {result.tried_cards} are tried and {result.may_fail} may fail:"
+            f" {percent(result.acceptable[1])} at {percent(result.acceptable[0])},"
+            f" {percent(result.unacceptable[1], 1)} at {percent(result.unacceptable[0])}."
+        )
