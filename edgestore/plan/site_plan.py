@@ -298,10 +298,10 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
         worth = partial(_is_worth_measuring, site, plan)
         plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds, is_worth_measuring=worth)
     if outage:
-        cover = partial(
-            outage_cover, fetched_fraction=site.fetched_fraction, recorded_fraction=plan["recorded_fraction"]
+        fractions = {"fetched_fraction": site.fetched_fraction, "recorded_fraction": plan["recorded_fraction"]}
+        plan = plan.join(
+            outage_cover(plan["retention_days"], site.outages, tries.next_larger_days(chosen), **fractions)
         )
-        plan = plan.join(cover(plan["retention_days"], site.outages, tries.next_larger_days(chosen)))
     return SitePlan(
         plan=plan,
         site=site,
