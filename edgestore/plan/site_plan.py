@@ -16,7 +16,7 @@ from edgestore.plan.cap_comparison import compared, rates_at_cap
 from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.plan.least_cost import COST_ASSUMPTION
-from edgestore.plan.outage_cover import outage_cover
+from edgestore.plan.outage_cover import outages_of_plan
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
@@ -298,10 +298,7 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
         worth = partial(_is_worth_measuring, site, plan)
         plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds, is_worth_measuring=worth)
     if outage:
-        fractions = {"fetched_fraction": site.fetched_fraction, "recorded_fraction": plan["recorded_fraction"]}
-        plan = plan.join(
-            outage_cover(plan["retention_days"], site.outages, tries.next_larger_days(chosen), **fractions)
-        )
+        plan = plan.join(outages_of_plan(site, plan, tries.next_larger_days(chosen)))
     return SitePlan(
         plan=plan,
         site=site,
