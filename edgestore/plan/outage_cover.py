@@ -10,21 +10,9 @@ import pandas as pd
 from edgestore.answers.outage import DAILY
 from edgestore.inputs.outages import OutageSettings
 from edgestore.models.outage.saved import OutageFigures, outage_figures
-from edgestore.plan.site import Site
 from edgestore.units import H_PER_DAY
 
 Array = npt.NDArray[np.float64]
-
-
-def outages_of_plan(site: Site, plan: pd.DataFrame, larger_days: npt.ArrayLike) -> pd.DataFrame:
-    """What outages cost the cameras of a plan: :func:`outage_cover` with what the site fetches and records."""
-    return outage_cover(
-        plan["retention_days"],
-        site.outages,
-        larger_days,
-        fetched_fraction=site.fetched_fraction,
-        recorded_fraction=plan["recorded_fraction"],
-    )
 
 
 def outage_cover(

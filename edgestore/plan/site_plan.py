@@ -16,7 +16,7 @@ from edgestore.plan.cap_comparison import compared, rates_at_cap
 from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.plan.least_cost import COST_ASSUMPTION
-from edgestore.plan.outage_cover import outages_of_plan
+from edgestore.plan.outage_cover import outage_cover
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
@@ -272,8 +272,7 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
     """
     kinds = checked_kinds(kinds)
     outage = any(site.outages)
-    tries = tried(site, site.rates)
-    groups = site.cameras["group"]
+    tries, groups = tried(site, site.rates), site.cameras["group"]
     alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
     chosen = choice.chosen
     plan = _plan(site, tries, chosen, alone.chosen)
@@ -298,7 +297,9 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
         worth = partial(_is_worth_measuring, site, plan)
         plan["reason"], plan["remedy"] = reasons(site, tries, chosen, alone.chosen, kinds, is_worth_measuring=worth)
     if outage:
-        plan = plan.join(outages_of_plan(site, plan, tries.next_larger_days(chosen)))
+        held, fetched, recorded = plan["retention_days"], site.fetched_fraction, plan["recorded_fraction"]
+        larger = tries.next_larger_days(chosen)
+        plan = plan.join(outage_cover(held, site.outages, larger, fetched_fraction=fetched, recorded_fraction=recorded))
     return SitePlan(
         plan=plan,
         site=site,
