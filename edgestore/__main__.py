@@ -231,10 +231,11 @@ def _propose(options: argparse.Namespace) -> int:
     from edgestore.documents.alternatives import Alternative
     from edgestore.documents.content import proposal
     from edgestore.documents.front import front_page
-    from edgestore.documents.pack import pack
+    from edgestore.documents.pack import pack, require_libraries
     from edgestore.plan.read import read_other
     from edgestore.plan.site_plan import site_plan
 
+    require_libraries()  # told before the plan, which takes its time
     site = _site(options)
     others = {path: _asks(read_other(site, path), options) for path in options.against}
     front = front_page(site.settings.document, datetime.date.today())

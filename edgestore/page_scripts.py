@@ -18,6 +18,15 @@ EXTENSIONS = ("@jupyter-widgets/jupyterlab-manager", "@voila-dashboards/widgets-
 
 NAME = "scripts.js"
 
+LIMITS = (
+    r"(Date\.now\(\)-\w+<)2e3(?=;.{1,40}this\._models)",
+    r"(Control comm did not respond in time.{1,3},)4e3(?=\))",
+)
+"""How long a place waits for its widget, and the page for the states of all of them, ms, before they give up."""
+
+PATIENCE_MS = "6e4"
+"""A busy computer takes longer than 2 s or 4 s. Nothing is lost by waiting: the page says when its kernel has ended."""
+
 
 def write_scripts(folder: Path) -> str:
     """Write the parts of all scripts into one file.
@@ -36,6 +45,8 @@ def write_scripts(folder: Path) -> str:
     text = "".join(f"(()=>{{{part.read_text(encoding='utf-8')}\n}})();\n" for part in _parts())
     if not text:
         return ""
+    for limit in LIMITS:
+        text = re.sub(limit, rf"\g<1>{PATIENCE_MS}", text)
     folder.mkdir(parents=True, exist_ok=True)
     (folder / NAME).write_text(text, encoding="utf-8")
     return f"{NAME}?v={hashlib.sha256(text.encode()).hexdigest()[:16]}"

@@ -205,7 +205,7 @@ def _lab_options(folder: Path, port: int, token: str) -> list[str]:
 def _require_workbook_extra() -> None:
     missing = [name for name in WORKBOOK_EXTRA if importlib.util.find_spec(name) is None]
     if missing:
-        mend = "Install them in the clone with: pip install -e '.[workbook]'"
+        mend = "Install the extra: pip install 'edgestore[workbook]'"
         raise refuse("workbook", f"no {', '.join(missing)}", "the packages of the workbook extra", mend)
 
 

@@ -41,6 +41,12 @@ def missing_libraries() -> tuple[str, ...]:
     return tuple(name for name in LIBRARIES if find_spec(name) is None)
 
 
+def require_libraries() -> None:
+    """Refuse to go on where a library is missing without which there is no pack."""
+    if missing := [name for name in missing_libraries() if name != "weasyprint"]:
+        raise refuse("pack", f"no {', '.join(missing)}", "the libraries that write it", MEND)
+
+
 def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
     """Make every file of a pack.
 

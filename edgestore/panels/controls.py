@@ -230,7 +230,7 @@ def _number(spec: Number) -> tuple[Any, list[Any]]:
 
     def from_slider(change: Mapping[str, Any]) -> None:
         value, before = round(change["new"], decimals), typed()
-        if before is None or abs(value - before) >= spec.step / 2:
+        if before is None or abs(value - before) > 0.51 * spec.step:  # nearer, it only stands on the stop next to it
             box.value = number_text(value)
 
     def from_box(_: object) -> None:

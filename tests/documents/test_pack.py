@@ -120,6 +120,14 @@ def test_without_the_libraries_of_the_extra_the_message_says_what_to_install(mon
         pack(demo(), with_pdf=False)
 
 
+def test_a_missing_library_is_told_before_the_cards_are_chosen(small, tmp_path, monkeypatch, capsys):
+    """It took 55 s until it was told: the plan was worked out first."""
+    monkeypatch.setattr("edgestore.documents.pack.missing_libraries", lambda: ("icalendar", "weasyprint"))
+    monkeypatch.setattr("edgestore.plan.site_plan.site_plan", None)
+    assert propose(small, "--out", tmp_path / "pack") == 2
+    assert "found no icalendar; " in capsys.readouterr().err
+
+
 def test_every_name_is_in_the_csv_and_none_begins_a_formula():
     text = once(without_pdf, hostile()).files["plan.csv"].decode()
     names = [row["camera"] for row in csv.DictReader(io.StringIO(text))]

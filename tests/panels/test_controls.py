@@ -1,0 +1,17 @@
+"""A control by itself: what is typed stays as it was typed."""
+
+import pytest
+
+from edgestore.panels.controls import Control, Number
+
+
+@pytest.mark.parametrize(("step", "snapped", "next_stop"), [(1, 8, 9), (5, 10, 15)])
+def test_a_number_typed_between_two_stops_of_the_slider_stays(step: float, snapped: float, next_stop: float) -> None:
+    """A page puts its slider on the next stop and tells so: 7,5 became 8, and with stops of 5 it became 10."""
+    control = Control(Number("days", "Wanted", "days", 0, 90, step, 0, "How far back."))
+    box, slider, _ = control.row.children
+    box.value = "7,5"
+    slider.value = snapped
+    assert (box.value, control.value) == ("7,5", 7.5)
+    slider.value = next_stop
+    assert control.value == next_stop
