@@ -63,7 +63,7 @@ HEADINGS = {
     "chance_outlasts_72_h": "Chance that an outage lasts above 72 h",
     "retention_h_that_saves_95_percent": "Retention that saves 95 % (h)",
     "dead_when_needed": "Card dead when needed",
-    "over_least": "Times the lowest cost",
+    "over_least": "Times the lowest",
     "share_of_cheapest_age": "Share of the cheapest age",
     "each_cost_per_year": "Each by itself, cost a year",
     "together_years": "All together after (years)",

@@ -91,7 +91,7 @@ def holding(
     Examples
     --------
     >>> holding(32, 4).sentence.replace("\N{NO-BREAK SPACE}", " ")
-    'Holds 17.8 hours at the cap, 40.4 hours at a mean of 44 % of it. The scene decides.'
+    'Holds 17.8 hours at the cap, 40.4 hours at a mean of 44 % of the cap. The scene decides which.'
     """
     checks.single(locals())
     checks.in_range("wanted_days", wanted_days, "days", above=0)

@@ -117,7 +117,7 @@ def lasting(
     Examples
     --------
     >>> lasting(128, 4, pe_cycles=3000).sentence
-    'Lasts 4.1 to more than 10 years: how the card turns writes into flash writes decides.'
+    'Lasts 4.1 to more than 10 years: how the card turns writes into flash writes decides which.'
     """
     checks.single(locals())
     checks.one_of("endurance_kind", endurance_kind, ENDURANCE_KINDS)

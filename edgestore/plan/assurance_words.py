@@ -52,7 +52,7 @@ def kept_to_change(cost: float, failures: float, least_cost: float, least_failur
     elif failures > least_failures:
         told = f"with fewer failures expected, {least} instead of {planned}, since a new card may be a weak one"
     return (
-        f"Of this, {money(cost - least_cost, currency)} pays for keeping the assurance until each planned change: "
+        f"Of this, {money(cost - least_cost, currency)} keep the assurance until each planned change: "
         f"changed at the ages of least cost, the same cards would cost {money(least_cost, currency)}, {told}."
     )
 

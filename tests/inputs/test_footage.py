@@ -263,7 +263,7 @@ def test_a_folder_that_may_not_be_read_is_told(tmp_path, drawn):
     for name in ("closed", "listed"):
         (tmp_path / name).chmod(0o755)
     told = {Path(fault.where).relative_to(tmp_path).as_posix(): fault.found for fault in found.faults}
-    assert told == {"closed": "Permission denied", "listed/b.mp4": "Permission denied"}
+    assert told == {"closed": "no permission to use it", "listed/b.mp4": "no permission to use it"}
     assert len(found.clips) == 1
 
 

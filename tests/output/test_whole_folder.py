@@ -101,7 +101,7 @@ def test_a_full_disk_leaves_all_as_it_was(tmp_path, monkeypatch):
 
     write_folder(tmp_path / "pack", OLD)
     monkeypatch.setattr(os, "fsync", no_room)
-    with pytest.raises(InputError, match="found no space left on the disk"):
+    with pytest.raises(InputError, match="found no space left on device"):
         write_folder(tmp_path / "pack", NEW)
     assert held(tmp_path / "pack") == OLD
     assert [path.name for path in tmp_path.iterdir()] == ["pack"]

@@ -69,7 +69,7 @@ def test_the_highest_assurance_is_what_random_failures_and_weak_cards_leave_and_
         assert help_ in text
 
 
-@pytest.mark.parametrize(("cost", "told"), [(1111, ""), (1112, "Of this, 112 credits pays for keeping the assurance")])
+@pytest.mark.parametrize(("cost", "told"), [(1111, ""), (1112, "Of this, 112 credits keep the assurance")])
 def test_what_keeping_the_assurance_to_the_change_costs_is_told_from_a_tenth_of_the_whole_on(cost, told):
     # A tenth of 1 111 is 111.1: 111 is less, 112 of 1 112 is more.
     text = kept_to_change(cost, 2.07, 1000, 2.26, currency="credits").replace("\N{NO-BREAK SPACE}", " ")

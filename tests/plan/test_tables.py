@@ -59,7 +59,7 @@ def test_nothing_is_seen_when_the_disk_fails_on_the_way(tmp_path, monkeypatch):
 
     (tmp_path / "a.csv").write_bytes(b"old")
     monkeypatch.setattr(os, "replace", no_room)
-    with pytest.raises(InputError, match="found no space left on the disk"):
+    with pytest.raises(InputError, match="found no space left on device"):
         write_whole(tmp_path, {"a.csv": b"new"})
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a.csv", b"old")]
 
