@@ -33,6 +33,9 @@ NAMED = 3
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
 """So many of each stand there whatever the room."""
 
+LOTS = 6
+"""So many lines of the order go before the facts that decide least, where they have room."""
+
 LEAST_FACTS = 6
 """So many facts stand there whatever the room; the last ones decide least."""
 
@@ -176,6 +179,9 @@ def fitted(
             lines += count < first.counts[name]
         return lines
 
+    least, shown["order"] = shown["order"], min(LOTS, first.counts["order"])
+    if taken() > room - _lines_of_facts(first.facts[:LEAST_FACTS]):
+        shown["order"] = least
     facts = first.facts
     while len(facts) > LEAST_FACTS and taken() > room - _lines_of_facts(facts):
         facts = facts[:-1]
