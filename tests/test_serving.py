@@ -233,7 +233,7 @@ def test_a_missing_package_of_the_workbook_is_named_with_the_command_that_instal
     monkeypatch.setattr(
         serving.importlib.util, "find_spec", lambda name: None if name in ("voila", "ipywidgets") else installed(name)
     )
-    with pytest.raises(InputError, match=r"no voila, ipywidgets;.* pip install -e '\.\[workbook\]'"):
+    with pytest.raises(InputError, match=r"no voila, ipywidgets;.* pip install 'edgestore\[workbook\]'"):
         serving.serve(folder, browser=False)
 
 

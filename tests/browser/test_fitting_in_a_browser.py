@@ -75,12 +75,13 @@ def test_the_keyboard_alone_chooses_and_walks_through_the_steps(opened):
     expect(step).to_contain_text("Step 1 of")
     onward = page.get_by_role("button", name="Next step")
     tab_to(page, onward)
-    for at in range(2, 4):
-        page.keyboard.press("Enter")
-        expect(step).to_contain_text(f"Step {at} of")
+    page.keyboard.press("Enter")
+    expect(step).to_contain_text("Step 2 of")
     pictures = page.locator("figure img")
     expect(pictures).to_have_count(2)
     assert all(re.search(r"\w+ \w+", picture.get_attribute("alt")) for picture in pictures.all())
+    page.keyboard.press("Enter")
+    expect(step).to_contain_text("Step 3 of")
     expect(step).to_have_attribute("role", "status")
 
 

@@ -114,7 +114,7 @@ def rows(page, at):
 
 def test_a_card_is_swapped_from_start_to_record_by_the_lower_third_alone_with_the_network_off(phone):
     page = phone()
-    assert "1 x plain (128 GB, marks C10 V30)" in page.locator("main").inner_text()
+    assert "1 x plain: 128 GB, marks C10 V30" in page.locator("main").inner_text()
     begin(page, "Swap the card")
     assert title(page) == "Step 1 of 24"
     onward(page)

@@ -224,7 +224,10 @@ def _begun(card: OwnFolder, mode: str, leave_gb: float, part_bytes: int) -> dict
         )
     state = {"mode": mode, "seed": secrets.randbits(62), "total_bytes": total, "part_bytes": part_bytes}
     state |= {"runs": [], "read": None}
-    card.keep(state)
+    try:
+        card.keep(state)
+    except OSError as error:
+        raise card.refused(error) from None
     return state
 
 

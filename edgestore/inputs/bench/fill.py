@@ -258,7 +258,10 @@ def read_back(
         done(result.bytes_read)
         if result.bytes_read % part_bytes == 0:
             result = replace(result, seconds=before + clock() - started)
-            part_done(result)
+            try:
+                part_done(result)
+            except OSError as error:  # what was read cannot be kept on the card any more
+                return replace(result, ended=why(error))
     return replace(result, seconds=before + clock() - started)
 
 

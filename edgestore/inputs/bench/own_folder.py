@@ -79,7 +79,7 @@ class OwnFolder:
                     os.mkdir(NAME, 0o700, dir_fd=self._where)
                 self._folder = os.open(NAME, flags, dir_fd=self._where)
             except OSError as error:
-                raise self._refused(error) from None
+                raise self.refused(error) from None
             opened.callback(os.close, self._folder)
             self._device = os.fstat(self._folder).st_dev
             if self._device != os.fstat(self._where).st_dev:
@@ -261,13 +261,13 @@ class OwnFolder:
                 with suppress(FileNotFoundError):  # some file systems make it before they refuse
                     os.unlink(STATE_ASIDE, dir_fd=self._folder)
                 return False
-            raise self._refused(error) from None
+            raise self.refused(error) from None
         try:
             os.pwrite(file, buffer(mmap.PAGESIZE), 0)
         except OSError as error:
             if error.errno == errno.EINVAL:
                 return False
-            raise self._refused(error) from None
+            raise self.refused(error) from None
         finally:
             os.close(file)
             with suppress(OSError):
@@ -306,7 +306,8 @@ class OwnFolder:
         begun = json.dumps({"format": FORMAT})[:-1].encode()
         return not head.strip(b"\0") or head[: len(begun)] == begun[: len(head)]
 
-    def _refused(self, error: OSError) -> Exception:
+    def refused(self, error: OSError) -> Exception:
+        """The refusal of a card that cannot be written to."""
         return refuse(
             printable(str(self.path)), error.strerror or str(error), "a card that can be written to", _mend(error)
         )

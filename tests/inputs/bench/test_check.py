@@ -412,3 +412,14 @@ def test_a_sound_card_is_never_refused_in_twenty_runs(tmp_path):
         assert checked(Sound, tmp_path).verdict is Verdict.ACCEPTED, number
         quick = checked(Sound, tmp_path, QUICK, probes=4)
         assert (quick.verdict, reasons(quick)) == (Verdict.UNDECIDED, ["quick"]), number
+
+
+def test_a_card_that_keeps_no_state_while_it_is_read_is_judged_and_raises_nothing(tmp_path):
+    class NoState(Sound):
+        def keep(self, state):
+            if state.get("read"):
+                raise OSError(errno.EIO, os.strerror(errno.EIO))
+            super().keep(state)
+
+    answer = checked(NoState, tmp_path)
+    assert (answer.verdict, reasons(answer)) == (Verdict.REFUSED, ["a write failed"])
