@@ -24,7 +24,7 @@ from edgestore.models.wear.mapping import (
 )
 from edgestore.models.wear.measured import (
     SlowDown,
-    slow_down,
+    slow_down_tb,
     write_amplification_from_wear,
     write_amplification_measured,
 )
@@ -56,7 +56,7 @@ __all__ = [
     "simulate",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
-    "slow_down",
+    "slow_down_tb",
     "unpowered_keep_years",
     "write_amplification_camera",
     "write_amplification_fifo",

@@ -77,7 +77,7 @@ def write_amplification_measured(
     Returns
     -------
     tuple of float or ndarray
-        Lowest and highest flash writes over host writes, two plain ratios, of the broadcast shape.
+        Lowest and highest flash writes over host writes, each a plain ratio, of the broadcast shape.
 
     Raises
     ------
@@ -154,7 +154,7 @@ def write_amplification_from_wear(capacity_gb: Numbers, pe_cycles: Numbers, host
     Notes
     -----
     ``capacity x cycles / volume``, wear spread evenly over the card. The cycles are seldom known within a factor of
-    two, so give their lowest with the end of the bracket of :func:`slow_down`, and their highest with its start: the
+    two, so give their lowest with the end of the bracket of :func:`slow_down_tb`, and their highest with its start: the
     two results are the range. A slow-down is a sign of wear, and may have another cause (common practice, no source).
 
     References
@@ -175,7 +175,7 @@ def write_amplification_from_wear(capacity_gb: Numbers, pe_cycles: Numbers, host
     return capacity * cycles / GB_PER_TB / written
 
 
-def slow_down(host_written_tb: Numbers, write_mbyte_s: Numbers) -> SlowDown:
+def slow_down_tb(host_written_tb: Numbers, write_mbyte_s: Numbers) -> SlowDown:
     """Find the volume after which the write rate of a card fell and stayed low.
 
     Parameters
@@ -213,7 +213,7 @@ def slow_down(host_written_tb: Numbers, write_mbyte_s: Numbers) -> SlowDown:
     --------
     A reading each TB: 30 Mbyte/s up to 6 TB, 15 from 7 TB on.
 
-    >>> found = slow_down([1, 2, 3, 4, 5, 6, 7, 8, 9, 10], [30, 30, 30, 30, 30, 30, 15, 15, 15, 15])
+    >>> found = slow_down_tb([1, 2, 3, 4, 5, 6, 7, 8, 9, 10], [30, 30, 30, 30, 30, 30, 15, 15, 15, 15])
     >>> found.low_tb, found.high_tb
     (6.0, 7.0)
     """

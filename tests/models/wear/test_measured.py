@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from edgestore import InputError
 from edgestore.models.wear import (
     endurance_tbw_from_cycles,
-    slow_down,
+    slow_down_tb,
     write_amplification_from_wear,
     write_amplification_measured,
 )
@@ -94,7 +94,7 @@ def test_wear_by_the_endurance_of_an_amplification_gives_that_amplification(capa
 @given(before=st.integers(3, 40), after=st.integers(7, 40), fast=st.floats(1, 200), left=st.floats(0, 0.79))
 def test_a_step_without_scatter_is_found_between_the_two_readings_where_it_was_put(before, after, fast, left):
     tb = np.arange(1, before + after + 1) * 0.5
-    found = slow_down(tb, [fast] * before + [fast * left] * after)
+    found = slow_down_tb(tb, [fast] * before + [fast * left] * after)
     assert (found.low_tb, found.high_tb) == (tb[before - 1], tb[before])
     assert found.best_tb == pytest.approx(tb[before - 1] + 0.25)
     assert (found.before_mbyte_s, found.after_mbyte_s) == pytest.approx((fast, fast * left))
@@ -103,7 +103,7 @@ def test_a_step_without_scatter_is_found_between_the_two_readings_where_it_was_p
 @given(seed=st.integers(0, 10_000), per_tb=factors, per_rate=factors)
 def test_other_units_of_volume_and_rate_find_the_same_step(seed, per_tb, per_rate):
     tb, rate = np.arange(1.0, 31), scattered(seed, [30.0] * 18 + [15.0] * 12, 2.0)
-    one, other = slow_down(tb, rate), slow_down(tb * per_tb, rate * per_rate)
+    one, other = slow_down_tb(tb, rate), slow_down_tb(tb * per_tb, rate * per_rate)
     assert (other.low_tb, other.best_tb, other.high_tb) == pytest.approx(
         tuple(per_tb * value for value in (one.low_tb, one.best_tb, one.high_tb))
     )
@@ -117,14 +117,14 @@ def scattered(seed: int, rates: list[float], deviation: float) -> np.ndarray:
 def test_the_bracket_holds_the_step_in_nine_of_ten_rows_with_scatter():
     # Rates of 30 then 20 with a deviation of 5: an interval of 95 % that is rough in a row of 40.
     tb = np.arange(1.0, 41)
-    found = [slow_down(tb, scattered(seed, [30.0] * 25 + [20.0] * 15, 5.0)) for seed in range(200)]
+    found = [slow_down_tb(tb, scattered(seed, [30.0] * 25 + [20.0] * 15, 5.0)) for seed in range(200)]
     assert np.mean([one.low_tb <= 25 and one.high_tb >= 26 for one in found]) >= 0.9
     assert 2 < np.mean([one.high_tb - one.low_tb for one in found]) < 15  # it holds the step, and not by being the row
 
 
 def test_less_scatter_narrows_the_bracket():
     tb = np.arange(1.0, 41)
-    wide, narrow = (slow_down(tb, scattered(1, [30.0] * 25 + [15.0] * 15, deviation)) for deviation in (6.0, 1.0))
+    wide, narrow = (slow_down_tb(tb, scattered(1, [30.0] * 25 + [15.0] * 15, deviation)) for deviation in (6.0, 1.0))
     assert narrow.high_tb - narrow.low_tb < wide.high_tb - wide.low_tb
 
 
@@ -132,7 +132,7 @@ def test_scatter_alone_is_taken_for_a_step_in_at_most_one_row_of_twenty():
     found = 0
     for seed in range(400):
         with suppress(InputError):
-            slow_down(np.arange(1.0, 31), scattered(seed, [30.0] * 30, 10.0))
+            slow_down_tb(np.arange(1.0, 31), scattered(seed, [30.0] * 30, 10.0))
             found += 1
     assert found <= 20
 
@@ -150,7 +150,7 @@ def test_scatter_alone_is_taken_for_a_step_in_at_most_one_row_of_twenty():
 )
 def test_a_rate_that_does_not_fall_by_a_fifth_and_stay_low_is_no_slow_down(rate):
     with pytest.raises(InputError, match=r"write_mbyte_s: found no step; .* Fix: Write on until"):
-        slow_down(np.arange(1.0, len(rate) + 1), rate)
+        slow_down_tb(np.arange(1.0, len(rate) + 1), rate)
 
 
 @pytest.mark.parametrize(
@@ -166,5 +166,5 @@ def test_a_rate_that_does_not_fall_by_a_fifth_and_stay_low_is_no_slow_down(rate)
 )
 def test_readings_that_are_no_rising_row_of_ten_are_refused_by_name(tb, rate, where):
     with pytest.raises(InputError) as caught:
-        slow_down(tb, rate)
+        slow_down_tb(tb, rate)
     assert caught.value.faults[0].where == where
