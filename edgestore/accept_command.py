@@ -44,7 +44,7 @@ def add_accept_command(add: Callable[..., argparse.ArgumentParser]) -> None:
         Makes the parser of a command from its name and its help.
     """
     accept = add("accept", help="check a mounted card: does it keep what is written to it, is it fast enough")
-    accept.add_argument("folder", type=Path, metavar="FOLDER", help="where the card is mounted")
+    accept.add_argument("folder", type=Path, nargs="?", metavar="FOLDER", help="where the card is mounted")
     accept.add_argument("--quick", action="store_true", help="try some places only; this alone accepts no card")
     for name, kind, default, metavar, text in (
         ("--probes", int, 66, "N", "places that --quick tries (default: 66)"),
@@ -63,11 +63,17 @@ def add_accept_command(add: Callable[..., argparse.ArgumentParser]) -> None:
         accept.add_argument(name, type=kind, default=default, metavar=metavar, help=text)
     accept.add_argument("--any-folder", action="store_true", help="check a folder that is no mount point, as a trial")
     accept.add_argument("--clean", action="store_true", help="remove what an earlier check left, and do nothing else")
+    protocol = "write a sheet to --out: how to measure a card's write amplification on a spare; check nothing"
+    accept.add_argument("--protocol", action="store_true", help=protocol)
     accept.add_argument("--json", action="store_true", help="print the record as one JSON object, for programs")
     accept.set_defaults(run=_accept)
 
 
 def _accept(options: argparse.Namespace) -> int:
+    if options.protocol:
+        return _protocol(options)
+    if options.folder is None:
+        raise refuse("FOLDER", "nothing", "the folder where the card is mounted", "Name it after edgestore accept.")
     if not sys.platform.startswith("linux"):
         mend = "Check the card on a machine with Linux; edgestore registers works everywhere."
         raise refuse("edgestore accept", sys.platform, "Linux", mend)
@@ -123,6 +129,20 @@ def _accept(options: argparse.Namespace) -> int:
     if written:
         print(f"\nWritten: {', '.join(path.name for path in written)}, in\n{options.out}", file=sys.stderr)
     return 0 if answer.verdict is Verdict.ACCEPTED else NOT_ACCEPTED
+
+
+def _protocol(options: argparse.Namespace) -> int:
+    """Write the sheet for measuring write amplification, on any system."""
+    from edgestore.documents.amplification_sheet import write_amplification_sheet
+
+    if options.out is None:
+        raise refuse("--out", "nothing", "a folder", "Give the folder that gets the sheet.")
+    if options.folder is not None:
+        mend = "Leave the folder of the card out: the sheet is written, and no card is checked."
+        raise refuse("FOLDER", visible(str(options.folder)), "none beside --protocol", mend)
+    (written,) = write_amplification_sheet(options.out)
+    say(f"Written: {visible(str(written))}. Print it, and use a spare card: the test wears it.")
+    return 0
 
 
 def _both(options: argparse.Namespace, one: str, other: str, why: str) -> bool:

@@ -29,6 +29,7 @@ UNIT_WORDS = {
     "_cost": "currency",
     "_days": "days",
     "_tbw": "TB",
+    "_tb": "TB",
     "_fps": "frames/s",
     "_gb": "GB",
     "_mb": "MB",

@@ -22,6 +22,12 @@ from edgestore.models.wear.mapping import (
     write_amplification_camera,
     write_amplification_page,
 )
+from edgestore.models.wear.measured import (
+    SlowDown,
+    slow_down_tb,
+    write_amplification_from_wear,
+    write_amplification_measured,
+)
 from edgestore.models.wear.simulated_card import CardDesign, SimulatedCard, simulate
 from edgestore.models.wear.simulated_writes import (
     camera_writes,
@@ -35,6 +41,7 @@ from edgestore.models.wear.simulated_writes import (
 __all__ = [
     "CardDesign",
     "SimulatedCard",
+    "SlowDown",
     "arrhenius_factor",
     "bitrate_mbit_s_for_wear",
     "camera_writes",
@@ -49,10 +56,13 @@ __all__ = [
     "simulate",
     "simulated_write_amplification_camera",
     "simulated_write_amplification_random",
+    "slow_down_tb",
     "unpowered_keep_years",
     "write_amplification_camera",
     "write_amplification_fifo",
+    "write_amplification_from_wear",
     "write_amplification_greedy",
+    "write_amplification_measured",
     "write_amplification_mixed",
     "write_amplification_page",
     "write_amplification_separated",

@@ -1,0 +1,170 @@
+"""Write amplification from counters and from wear to slow-down: hand arithmetic, and what must hold for any numbers."""
+
+from contextlib import suppress
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from edgestore import InputError
+from edgestore.models.wear import (
+    endurance_tbw_from_cycles,
+    slow_down_tb,
+    write_amplification_from_wear,
+    write_amplification_measured,
+)
+
+factors = st.floats(0.01, 100)
+counts = st.integers(0, 3000)
+
+
+def test_a_counter_in_whole_cycles_gives_a_narrow_range():
+    # 600 cycles +- 1 of 64 GB over 9600 GB: 599 / 150 = 3.9933 to 601 / 150 = 4.0067.
+    low, high = write_amplification_measured(100, 700, counted_gb=64, host_written_gb=9600)
+    assert (low, high) == pytest.approx((599 / 150, 601 / 150), rel=1e-12)
+
+
+def test_a_life_time_estimate_that_moved_by_one_step_gives_no_lower_end():
+    # 300 - 300 = 0 cycles, or 600: 600 x 64 / 9600 = 4.
+    low, high = write_amplification_measured(0, 300, counted_gb=64, host_written_gb=9600, erase_count_step=300)
+    assert (low, high) == (0, 4)
+
+
+def test_a_counter_that_was_watched_for_its_changes_is_as_sure_as_the_volume_between_two_looks():
+    # 600 x 64 = 38 400 GB over 9600 + 600 and 9600 - 600 GB.
+    watched = {"erase_count_step": 0, "host_step_gb": 600}
+    low, high = write_amplification_measured(0, 600, counted_gb=64, host_written_gb=9600, **watched)
+    assert (low, high) == pytest.approx((38_400 / 10_200, 38_400 / 9000), rel=1e-12)
+
+
+@given(
+    true_before=st.floats(0, 1000), moved=st.floats(0, 1000), step=st.sampled_from([1, 30, 300]), host=st.floats(1, 1e5)
+)
+def test_the_range_holds_the_truth_whatever_the_counter_cuts_off(true_before, moved, step, host):
+    shown = [step * np.floor(count / step) for count in (true_before, true_before + moved)]
+    low, high = write_amplification_measured(*shown, counted_gb=64, host_written_gb=host, erase_count_step=step)
+    truth = moved * 64 / host
+    assert low * (1 - 1e-9) <= truth + 1e-9
+    assert truth <= high * (1 + 1e-9)
+
+
+@given(before=counts, moved=counts, factor=factors, step=st.floats(0, 300))
+def test_twice_the_flash_and_twice_the_volume_change_nothing(before, moved, factor, step):
+    one = write_amplification_measured(
+        before, before + moved, counted_gb=32, host_written_gb=1000, erase_count_step=step, host_step_gb=10
+    )
+    other = write_amplification_measured(
+        before,
+        before + moved,
+        counted_gb=32 * factor,
+        host_written_gb=1000 * factor,
+        erase_count_step=step,
+        host_step_gb=10 * factor,
+    )
+    assert one == pytest.approx(other, rel=1e-9)
+
+
+@given(before=counts, moved=counts, step=st.floats(0, 300), finer=st.floats(0, 1))
+def test_a_finer_counter_never_widens_the_range(before, moved, step, finer):
+    coarse, fine = (
+        write_amplification_measured(before, before + moved, counted_gb=64, host_written_gb=1000, erase_count_step=one)
+        for one in (step, step * finer)
+    )
+    assert coarse[0] <= fine[0] <= fine[1] <= coarse[1]
+
+
+@pytest.mark.parametrize(
+    ("changed", "where"),
+    [({"erase_count_after": 99}, "erase_count_after"), ({"host_step_gb": 1000}, "host_step_gb")],
+)
+def test_a_counter_that_runs_backwards_and_a_volume_less_sure_than_it_is_large_are_refused(changed, where):
+    given_numbers = {"erase_count_before": 100, "erase_count_after": 200, "counted_gb": 64, "host_written_gb": 1000}
+    with pytest.raises(InputError) as caught:
+        write_amplification_measured(**given_numbers | changed)
+    assert caught.value.faults[0].where == where
+
+
+@given(capacity=st.floats(1, 4000), cycles=st.floats(100, 1e5), amplification=st.floats(1, 100))
+def test_wear_by_the_endurance_of_an_amplification_gives_that_amplification(capacity, cycles, amplification):
+    endurance = endurance_tbw_from_cycles(capacity, cycles, amplification)
+    assert write_amplification_from_wear(capacity, cycles, endurance) == pytest.approx(amplification, rel=1e-12)
+
+
+@given(before=st.integers(3, 40), after=st.integers(7, 40), fast=st.floats(1, 200), left=st.floats(0, 0.79))
+def test_a_step_without_scatter_is_found_between_the_two_readings_where_it_was_put(before, after, fast, left):
+    tb = np.arange(1, before + after + 1) * 0.5
+    found = slow_down_tb(tb, [fast] * before + [fast * left] * after)
+    assert (found.low_tb, found.high_tb) == (tb[before - 1], tb[before])
+    assert found.best_tb == pytest.approx(tb[before - 1] + 0.25)
+    assert (found.before_mbyte_s, found.after_mbyte_s) == pytest.approx((fast, fast * left))
+
+
+@given(seed=st.integers(0, 10_000), per_tb=factors, per_rate=factors)
+def test_other_units_of_volume_and_rate_find_the_same_step(seed, per_tb, per_rate):
+    tb, rate = np.arange(1.0, 31), scattered(seed, [30.0] * 18 + [15.0] * 12, 2.0)
+    one, other = slow_down_tb(tb, rate), slow_down_tb(tb * per_tb, rate * per_rate)
+    assert (other.low_tb, other.best_tb, other.high_tb) == pytest.approx(
+        tuple(per_tb * value for value in (one.low_tb, one.best_tb, one.high_tb))
+    )
+    assert other.before_mbyte_s == pytest.approx(per_rate * one.before_mbyte_s)
+
+
+def scattered(seed: int, rates: list[float], deviation: float) -> np.ndarray:
+    return np.maximum(np.array(rates) + np.random.default_rng(seed).normal(0, deviation, len(rates)), 0)
+
+
+def test_the_bracket_holds_the_step_in_nine_of_ten_rows_with_scatter():
+    # Rates of 30 then 20 with a deviation of 5: an interval of 95 % that is rough in a row of 40.
+    tb = np.arange(1.0, 41)
+    found = [slow_down_tb(tb, scattered(seed, [30.0] * 25 + [20.0] * 15, 5.0)) for seed in range(200)]
+    assert np.mean([one.low_tb <= 25 and one.high_tb >= 26 for one in found]) >= 0.9
+    assert 2 < np.mean([one.high_tb - one.low_tb for one in found]) < 15  # it holds the step, and not by being the row
+
+
+def test_less_scatter_narrows_the_bracket():
+    tb = np.arange(1.0, 41)
+    wide, narrow = (slow_down_tb(tb, scattered(1, [30.0] * 25 + [15.0] * 15, deviation)) for deviation in (6.0, 1.0))
+    assert narrow.high_tb - narrow.low_tb < wide.high_tb - wide.low_tb
+
+
+def test_scatter_alone_is_taken_for_a_step_in_at_most_one_row_of_twenty():
+    found = 0
+    for seed in range(400):
+        with suppress(InputError):
+            slow_down_tb(np.arange(1.0, 31), scattered(seed, [30.0] * 30, 10.0))
+            found += 1
+    assert found <= 20
+
+
+@pytest.mark.parametrize(
+    "rate",
+    [
+        [30.0] * 12,
+        [0.0] * 12,
+        [15.0] * 6 + [30.0] * 6,  # it rises
+        [30.0] * 6 + [25.0] * 6,  # a sixth less
+        [30.0] * 10 + [5.0] * 2,  # not yet sustained
+        [30.0] * 5 + [5.0] + [30.0] * 6,  # a stall
+    ],
+)
+def test_a_rate_that_does_not_fall_by_a_fifth_and_stay_low_is_no_slow_down(rate):
+    with pytest.raises(InputError, match=r"write_mbyte_s: found no step; .* Fix: Write on until"):
+        slow_down_tb(np.arange(1.0, len(rate) + 1), rate)
+
+
+@pytest.mark.parametrize(
+    ("tb", "rate", "where"),
+    [
+        ([1, 2, 3], [30, 30, 10], "host_written_tb"),
+        ([[1, 2, 3, 4, 5, 6, 7, 8, 9, 10]], [[30] * 10], "host_written_tb"),
+        ([1, 2, 3, 4, 5, 5, 7, 8, 9, 10], [30] * 5 + [10] * 5, "host_written_tb"),
+        (list(range(10)), [30] * 12, "shapes"),
+        (list(range(10)), 30, "write_mbyte_s"),
+        (list(range(10)), [30] * 9 + [float("nan")], "write_mbyte_s"),
+    ],
+)
+def test_readings_that_are_no_rising_row_of_ten_are_refused_by_name(tb, rate, where):
+    with pytest.raises(InputError) as caught:
+        slow_down_tb(tb, rate)
+    assert caught.value.faults[0].where == where
