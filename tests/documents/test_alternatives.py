@@ -17,6 +17,8 @@ from edgestore.plan.read import read_other
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.visit_calendar import visit_calendar
 
+pytestmark = pytest.mark.landing
+
 STAND_ALONE = re.sub(r"\[service\].*|\[outage\].*", "", DEMO[2].read_text(), flags=re.DOTALL)
 """The settings of the demo up to the tables of the log and of the recorder's outages, which come last."""
 

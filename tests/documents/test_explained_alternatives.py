@@ -14,6 +14,8 @@ from edgestore.documents.pack import pack
 from edgestore.plan.read import read_lists, read_other
 from edgestore.plan.site_plan import site_plan
 
+pytestmark = pytest.mark.landing
+
 CAMERAS = as_list("camera,mean_mbit_s,cap_mbit_s,slot_bus", [["gate", 3, 4, "sdr104"], ["quay", 1, 2, "sdr104"]])
 CARDS = as_list(
     "card,capacity_gb,usable_fraction,speed_class,endurance_tbw,price",

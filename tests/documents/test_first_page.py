@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 
+import pytest
 from proposals import crowded, demo
 
 from edgestore.documents import conditions, content
@@ -18,6 +19,7 @@ def test_humidity_is_asked_as_the_settings_state_it_or_its_range_is_asked_for():
     assert dict(conditions.asked_of_offers(CardSpecification()))["Humidity"].startswith("state the range")
 
 
+@pytest.mark.landing
 def test_what_stays_english_on_page_1_is_marked_as_english(monkeypatch):
     # German fixed texts and no pattern at all: every warning, finding and remedy of the plan stays as it is.
     german = replace(language("de"), patterns=())

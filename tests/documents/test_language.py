@@ -17,6 +17,8 @@ from edgestore.documents.language import CATALOGUES, IN_ENGLISH, language
 from edgestore.documents.reading import cautions, terms_used
 from edgestore.inputs.settings import LANGUAGES
 
+pytestmark = pytest.mark.landing
+
 ROOM = Path(page.__file__).parent
 CALLS = {"say": None, "many": (1, 2)}
 BASES = {*KINDS, "continuous"}

@@ -15,6 +15,8 @@ from edgestore.inputs.bench.fill import CHUNK_BYTES
 from edgestore.inputs.bench.own_folder import NAME, STATE, OwnFolder
 from edgestore.inputs.bench.pattern import BLOCK_BYTES
 
+pytestmark = pytest.mark.landing
+
 CHUNKS = 8
 """A card of so many chunks is checked."""
 

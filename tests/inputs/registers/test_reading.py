@@ -257,6 +257,7 @@ def damaged(number: int) -> bytes:
     return draw.randbytes(draw.randint(0, 300))
 
 
+@pytest.mark.landing
 def test_of_10_000_random_and_truncated_dumps_each_gives_a_decode_or_a_clear_error():
     read, faults = 0, []
     for number in range(10_000):

@@ -49,6 +49,7 @@ for number in range(1, 101):
 """
 
 
+@pytest.mark.landing
 def test_four_learners_at_once_lose_nothing(file):
     names = ["Ana", "Ben", "Cleo", "Dov"]
     workers = [subprocess.Popen([sys.executable, "-c", KEEP_MANY, str(file), name]) for name in names]

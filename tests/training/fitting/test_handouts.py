@@ -243,6 +243,7 @@ def test_the_commissioning_sheet_is_one_page_with_a_box_for_each_check():
         assert what in said
 
 
+@pytest.mark.landing
 def test_hand_outs_are_written_whole_or_not_at_all(tmp_path):
     assert len(write_handouts(GUIDE, tmp_path / "out", with_pdf=False)) == 4
     (tmp_path / "file").write_text("mine")

@@ -29,6 +29,7 @@ for number in range(15):
 """
 
 
+@pytest.mark.landing
 def test_two_processes_that_enter_15_cards_each_at_once_leave_30_rows(tmp_path):
     log = tmp_path / "new folder" / "log.csv"
     pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True}
