@@ -6,11 +6,10 @@ from enum import Enum
 
 import numpy as np
 
-from edgestore.checks import refuse
 from edgestore.inputs.bench.check import FULL, CardCheck
 from edgestore.inputs.bench.fill import Ended
 from edgestore.inputs.bench.pattern import Fault
-from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.card_list import listed_card
 from edgestore.inputs.cards_checked import ACCEPTED, REFUSED, UNDECIDED
 from edgestore.inputs.sheet import Source
 from edgestore.models.lots.probes import missed_chance
@@ -132,11 +131,8 @@ def label_of(cards: Source, kind: str) -> Label:
     InputError
         When the list cannot be read, or has no such card.
     """
-    rows = read_cards(cards).rows
-    row = rows[rows["card"] == kind]
-    if row.empty:
-        raise refuse("card", repr(kind), f"a card of the list: {', '.join(rows['card'])}", "Write its name as there.")
-    capacity, marks, cycles = row[["capacity_gb", "speed_class", "pe_cycles"]].iloc[0]
+    row = listed_card(cards, kind)
+    capacity, marks, cycles = row[["capacity_gb", "speed_class", "pe_cycles"]]
     return Label(float(capacity), guaranteed_write_mbyte_s(marks.split()), None if np.isnan(cycles) else float(cycles))
 
 

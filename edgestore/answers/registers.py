@@ -7,8 +7,7 @@ from pathlib import Path
 import pandas as pd
 
 from edgestore import checks
-from edgestore.checks import refuse
-from edgestore.inputs.card_list import read_cards
+from edgestore.inputs.card_list import listed_card
 from edgestore.inputs.registers import Finding, Label, Registers, findings, read_registers
 from edgestore.inputs.registers.findings import in_bytes
 from edgestore.inputs.sheet import Source
@@ -139,11 +138,8 @@ def label_of(cards: Source, kind: str) -> Label:
     InputError
         When the list cannot be read, or has no such card.
     """
-    rows = read_cards(cards).rows
-    row = rows[rows["card"] == kind]
-    if row.empty:
-        raise refuse("card", repr(kind), f"a card of the list: {', '.join(rows['card'])}", "Write its name as there.")
-    return Label(float(row["capacity_gb"].iloc[0]), tuple(row["speed_class"].iloc[0].split()))
+    row = listed_card(cards, kind)
+    return Label(float(row["capacity_gb"]), tuple(row["speed_class"].split()))
 
 
 def _sentence(card: Registers, found: tuple[Finding, ...]) -> str:

@@ -130,7 +130,7 @@ def words(axes: Axes, text: str, at: Point, tip: Point | None = None, *, bold: b
 def tip_of(said: Text) -> Point | None:
     """Give what words on a pane name; none for words that stand by themselves."""
     label = str(said.get_label())
-    return None if not label else tuple(map(float, label.split()))  # type: ignore[return-value]
+    return None if not label else tuple(map(float, label.split()))  # type: ignore[return-value]  # a point, x and y
 
 
 def _leader_start(text: str, at: Point, tip: Point, ha: str, wider: float) -> Point:

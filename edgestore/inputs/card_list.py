@@ -1,6 +1,10 @@
 """The cards on offer: what a card list may hold, as a table of columns and of rules. Reads one CSV file."""
 
-from edgestore.checks import MAX_BITRATE_MBIT_S, MAX_CAPACITY_GB, MAX_PRICE
+from typing import Any
+
+import pandas as pd
+
+from edgestore.checks import MAX_BITRATE_MBIT_S, MAX_CAPACITY_GB, MAX_PRICE, refuse
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.models.speed.classes import APPLICATION_MARKS, SPEED_CLASSES
@@ -282,3 +286,30 @@ def read_cards(source: Source, name: str = "card list") -> Table:
     [{'card': 'plain 64 GB', 'speed_class': 'U1 C10', 'endurance_tbw': 38.4}]
     """
     return read_table(source, CARD_COLUMNS, CARD_RULES, name)
+
+
+def listed_card(source: Source, kind: str) -> "pd.Series[Any]":
+    """The row of one kind of card in a list.
+
+    Parameters
+    ----------
+    source : Path, str or bytes
+        The card list.
+    kind : str
+        Name of the card in it.
+
+    Returns
+    -------
+    Series
+        Its row, with the columns of ``CARD_COLUMNS``.
+
+    Raises
+    ------
+    InputError
+        When the list cannot be read, or has no such card.
+    """
+    rows = read_cards(source).rows
+    found = rows[rows["card"] == kind]
+    if found.empty:
+        raise refuse("card", repr(kind), f"a card of the list: {', '.join(rows['card'])}", "Write its name as there.")
+    return found.iloc[0]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict, dataclass, field, replace
 from enum import Enum
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -337,7 +337,6 @@ def as_state(result: ReadBack) -> dict[str, object]:
     return {**asdict(replace(result, ended=None)), "ended": None}
 
 
-def from_state(state: dict[str, object]) -> ReadBack:
+def from_state(state: dict[str, Any]) -> ReadBack:
     """The same, read again."""
-    ranges = [Range(**one) for one in state["ranges"]]  # type: ignore[attr-defined]
-    return ReadBack(**{**state, "ranges": ranges})  # type: ignore[arg-type]
+    return ReadBack(**{**state, "ranges": [Range(**one) for one in state["ranges"]]})
