@@ -1,5 +1,6 @@
 """Results of the checks as a table for a terminal and as the page docs/verification.md; recomputes nothing."""
 
+import math
 import shutil
 import textwrap
 from collections.abc import Iterator
@@ -129,7 +130,7 @@ def _line(mark: str, name: str, expected: str, got: str, tolerance: str, unit: s
 def _markdown_row(row: Any) -> str:
     margin = f" ± {row.tolerance:g}" if row.tolerance else ""
     expected = f"{', '.join(_cells(row.expected))}{margin} {row.unit}"
-    got = row.got if isinstance(row.got, str) else ", ".join(_cells(row.got, GOT_FORMAT))
+    got = row.got if isinstance(row.got, str) else ", ".join(_cells(_as_exact(row.got, row.tolerance), GOT_FORMAT))
     rests_on = f"*{row.kind}*: {row.source}" + (f"; *how*: {row.how}" if row.how else "")
     passed = "yes" if row.passed else "**no**"
     cells = (row.fact, f"`{_name(row)}` {_inputs(row.inputs)}", expected, got, passed, rests_on)
@@ -154,6 +155,15 @@ def _short(value: Any) -> str:
         return f"[{', '.join(map(_short, value))}]"
     runs = [f"{_short(item)} ({len(list(same))} times)" for item, same in groupby(value)]
     return f"[{', '.join(runs[:MOST_SHOWN])}{', ...' if len(runs) > MOST_SHOWN else ''}]"
+
+
+def _as_exact(value: Any, tolerance: float) -> Any:
+    """Round to a tenth of the tolerance, so that the page is the same on every processor; whole where there is none."""
+    if isinstance(value, list):
+        return [_as_exact(item, tolerance) for item in value]
+    if not isinstance(value, float) or tolerance == 0:
+        return value
+    return round(value, 1 - math.floor(math.log10(tolerance)))
 
 
 def _cells(value: Any, form: str = "") -> list[str]:
