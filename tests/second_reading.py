@@ -1,4 +1,4 @@
-"""Draws published check values by chance, to be looked up anew in their sources: ``python tests/second_reading.py SEED``.
+"""Draws published check values by chance, to be looked up anew: ``python tests/second_reading.py SEED``.
 
 What the last draw found stands in docs/verification_second_reading.md.
 """
