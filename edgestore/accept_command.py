@@ -77,13 +77,15 @@ def _accept(options: argparse.Namespace) -> int:
     if not sys.platform.startswith("linux"):
         mend = "Check the card on a machine with Linux; edgestore registers works everywhere."
         raise refuse("edgestore accept", sys.platform, "Linux", mend)
-    from edgestore.inputs.bench.check import FULL, QUICK, check_card, remove_left
-    from edgestore.inputs.bench.own_folder import NAME, checked_place
+    from edgestore.checks import in_range, one_whole
+    from edgestore.inputs.bench.check import FULL, MOST_PROBES, QUICK, check_card, remove_left
+    from edgestore.inputs.bench.own_folder import NAME
+    from edgestore.inputs.bench.place import checked_place
 
-    checked_place(options.folder, any_folder=options.any_folder)
+    checked_place(options.folder, any_folder=options.any_folder or options.clean)
     if options.clean:
         had_one = os.path.lexists(options.folder / NAME)
-        remove_left(options.folder, any_folder=options.any_folder)
+        remove_left(options.folder, any_folder=True)
         say("Removed what an earlier check left." if had_one else "No check left anything there.")
         return 0
     label, says = _label(options), _says(options)
@@ -91,12 +93,19 @@ def _accept(options: argparse.Namespace) -> int:
     from edgestore.answers.card_check import Verdict, checked_card
     from edgestore.documents.card_record import CardRecord, as_json, can_record, check_texts, write_record
 
+    in_range("--leave", options.leave, "GB", at_least=0)
+    one_whole("--probes", options.probes, "places", at_least=1, at_most=MOST_PROBES)
     serial = options.serial or (f"0x{says.card.cid.serial:08x}" if says and says.card.cid else "")
     check_texts(card=options.card or "", serial=serial, by=options.by)
     if options.out is not None:
         can_record(options.out)
-    for line in () if options.json else (*_before(options, label), *CAUTIONS):
+    for line in () if options.json else CAUTIONS:
         say(line)
+
+    def begun(total_bytes: int, is_resumed: bool) -> None:
+        for line in () if options.json else _before(options, label, total_bytes, is_resumed=is_resumed):
+            say(line)
+
     with _told_what_stays(options.folder / NAME), _bars() as progress:
         check = check_card(
             options.folder,
@@ -106,6 +115,7 @@ def _accept(options: argparse.Namespace) -> int:
             rate_mbit_s=rate,
             update_interval_s=interval,
             any_folder=options.any_folder,
+            begun=begun,
             progress=progress,
         )
     answer = checked_card(check, label, peak, says=() if says is None else says.warnings)
@@ -192,19 +202,17 @@ def _camera(options: argparse.Namespace) -> tuple[float | None, float | None, fl
     return options.peak or float(peak), options.rate or float(planned), float(interval)
 
 
-def _before(options: argparse.Namespace, label: "Label") -> Iterator[str]:
+def _before(options: argparse.Namespace, label: "Label", free_bytes: int, *, is_resumed: bool) -> Iterator[str]:
     """What will be written, how long that takes, and what it wears."""
     from edgestore.inputs.bench.check import QUICK_BYTES
     from edgestore.inputs.bench.own_folder import NAME
 
-    free = os.statvfs(options.folder)
-    free_bytes = max(free.f_bavail * free.f_frsize - options.leave * BYTES_PER_GB, 0)
     what = visible(str(options.folder / NAME))
     if options.quick:
         size = min(QUICK_BYTES, free_bytes) / BYTES_PER_GB
         places = counted(options.probes, "place")
         yield f"A quick check of {places} writes {number(size)} GB or a little more to {what}."
-        yield "It reserves all of the free space meanwhile, and removes all that it made at the end."
+        yield "It reserves the free space meanwhile, where the file system can, and removes its files at the end."
         return
     size = free_bytes / BYTES_PER_GB
     slow, fast = TYPICAL_MBYTE_S
@@ -212,13 +220,16 @@ def _before(options: argparse.Namespace, label: "Label") -> Iterator[str]:
         (2 * free_bytes / (rate * BYTES_PER_MB) + EXTRA_S) / S_PER_MIN
         for rate in (max(fast, slow), min(slow, label.min_write_mbyte_s or slow))
     )
-    yield f"The check writes {number(size)} GB to {what}, reads all back and removes it."
+    if is_resumed:
+        yield f"A check that was stopped is gone on with: of {number(size)} GB, what is written in {what} stays."
+    else:
+        yield f"The check writes {number(size)} GB to {what}, reads all back and removes it."
     yield f"That takes some {span(low, high)} min, at {number(fast)} to {number(slow)} Mbyte/s; Ctrl-C stops it."
     if label.capacity_gb:
         cycles = "" if label.pe_cycles is None else f" of some {number(label.pe_cycles)}"
-        yield f"It wears the card by {number(size / label.capacity_gb)} full writes{cycles}."
+        yield f"It costs the card {number(size / label.capacity_gb)} full writes{cycles}."
     else:
-        yield "It wears the card by one full write at most."
+        yield "It costs the card one full write at most."
 
 
 @contextmanager
