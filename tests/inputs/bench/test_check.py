@@ -479,7 +479,7 @@ def test_where_no_room_can_be_kept_a_quick_check_reads_back_its_beginning_and_sa
     answer = checked(NoRoom, tmp_path, QUICK, probes=4)
     assert (answer.verdict, reasons(answer)) == (Verdict.UNDECIDED, ["beginning only"])
     assert answer.check.read.kept_bytes == 2 * CHUNK_BYTES
-    assert "25 % of the free space" in " ".join(answer.reasons[0].text.split())
+    assert "25.0 % of the free space" in " ".join(answer.reasons[0].text.split())
 
 
 def test_where_no_room_can_be_kept_a_quick_check_still_finds_what_its_beginning_shows(tmp_path, monkeypatch):
