@@ -65,6 +65,8 @@ def add_accept_command(add: Callable[..., argparse.ArgumentParser]) -> None:
     accept.add_argument("--clean", action="store_true", help="remove what an earlier check left, and do nothing else")
     protocol = "write a sheet to --out: how to measure a card's write amplification on a spare; check nothing"
     accept.add_argument("--protocol", action="store_true", help=protocol)
+    fit = "read the filled-in file of --protocol and print the write amplification with its range; check nothing"
+    accept.add_argument("--fit", type=Path, metavar="FILE", help=fit)
     accept.add_argument("--json", action="store_true", help="print the record as one JSON object, for programs")
     accept.set_defaults(run=_accept)
 
@@ -72,6 +74,8 @@ def add_accept_command(add: Callable[..., argparse.ArgumentParser]) -> None:
 def _accept(options: argparse.Namespace) -> int:
     if options.protocol:
         return _protocol(options)
+    if options.fit is not None:
+        return _fit(options)
     if options.folder is None:
         raise refuse("FOLDER", "nothing", "the folder where the card is mounted", "Name it after edgestore accept.")
     if not sys.platform.startswith("linux"):
@@ -150,8 +154,21 @@ def _protocol(options: argparse.Namespace) -> int:
     if options.folder is not None:
         mend = "Leave the folder of the card out: the sheet is written, and no card is checked."
         raise refuse("FOLDER", visible(str(options.folder)), "none beside --protocol", mend)
-    (written,) = write_amplification_sheet(options.out)
-    say(f"Written: {visible(str(written))}. Print it, and use a spare card: the test wears it.")
+    sheet, readings = write_amplification_sheet(options.out)
+    say(f"Written: {visible(str(sheet))}. Print it, and use a spare card: the test wears it.")
+    say(f"Type the readings into {visible(str(readings))}, then give that file to edgestore accept --fit.")
+    return 0
+
+
+def _fit(options: argparse.Namespace) -> int:
+    """Say the write amplification that a filled-in sheet gives."""
+    from edgestore.answers.amplification import fitted_amplification
+
+    if options.folder is not None:
+        mend = "Leave the folder of the card out: the readings are worked out, and no card is checked."
+        raise refuse("FOLDER", visible(str(options.folder)), "none beside --fit", mend)
+    for line in fitted_amplification(options.fit).lines:
+        say(line)
     return 0
 
 
