@@ -20,8 +20,8 @@ FIELDS = (
 ROWS = ("host_tb", "counter", "mbyte_s")
 """Rows of readings, each as long as the first."""
 
-BLANK = """# Readings of the write amplification of a spare card. Fill in the lines of one way or of both, take the # away
-# from them, and run
+BLANK = """# Readings of the write amplification of a spare card. Fill in the lines of one way or of both, take the #
+# away from them, and run
 #   edgestore accept --fit FILE
 # Both ways: what the host had written at each reading, in TB.
 # host_tb = [0, 0.5, 1.0]

@@ -14,7 +14,7 @@ ROUND_YEARS = 16
 LAST_OF_ROUND = 12
 
 DEVICE_TYPES = {0: "removable card", 1: "BGA (soldered)", 2: "package on package"}
-"""CBX (JESD84-B51, from memory; code 0 and 1 as a reader of the standard told them in a public thread on udisks)."""
+"""CBX (JESD84-B51, from memory)."""
 
 IN_EXT_CSD = 0xFFF
 """C_SIZE of a device above 2 GB: its capacity is in the EXT_CSD."""
@@ -152,7 +152,7 @@ def decoded_emmc_csd(csd_hex: str) -> EmmcCsd:
     Returns
     -------
     EmmcCsd
-        The fields; sizes are counts of bytes.
+        The fields; the capacity is a count of bytes.
 
     Raises
     ------
