@@ -102,6 +102,9 @@ def _accept(options: argparse.Namespace) -> int:
     serial = options.serial or (f"0x{says.card.cid.serial:08x}" if says and says.card.cid else "")
     check_texts(card=options.card or "", serial=serial, by=options.by)
     if options.out is not None:
+        if options.out.resolve().is_relative_to(options.folder.resolve()):
+            mend = "Keep the record on the machine: the card goes to its camera, and a card that fails takes it along."
+            raise refuse("--out", visible(str(options.out)), "a folder that is not on the card", mend)
         can_record(options.out)
     for line in () if options.json else CAUTIONS:
         say(line)

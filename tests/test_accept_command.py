@@ -92,6 +92,12 @@ def test_a_label_that_the_card_does_not_have_refuses_it(small, capsys, monkeypat
     )
 
 
+def test_a_record_is_not_written_to_the_card_itself(small, capsys):
+    assert main(["accept", str(small), "--any-folder", "--out", str(small / "records")]) == 2
+    assert "allowed: a folder that is not on the card" in " ".join(capsys.readouterr().err.split())
+    assert [path.name for path in small.iterdir()] == ["footage.mp4"]
+
+
 @pytest.fixture
 def site(tmp_path):
     """A site of one camera with a cap of 4 Mbit/s."""

@@ -250,7 +250,7 @@ def _tried(check: CardCheck) -> Iterator[Reason]:
             "not all tried",
             Weight.LEAVES_OPEN,
             f"Only {percent(share)} of the card was free to be tried. The rest was not, and a card that lies about its"
-            " capacity can pass so. Copy what is on it, format it and check it again.",
+            " capacity can pass so. Copy what is on it, format it and check it again, without --leave.",
         )
 
 
