@@ -2,7 +2,7 @@
 
 from html import escape
 
-from edgestore.training.lessons.as_html import LETTERS
+from edgestore.training.lessons.as_html import LETTERS, mistaken
 from edgestore.training.lessons.screens import Lesson, Say, Screen, lessons, words
 
 
@@ -38,7 +38,7 @@ def _screen(number: int, key: str, screen: Screen, told: dict[str, str]) -> str:
     votes = "".join(
         f"<li><strong>{letter} ✓ {escape(answer.text)}</strong></li>"
         if answer.is_right
-        else f"<li>{letter} <em>{escape(answer.text)}</em> {escape(answer.mistake)}</li>"
+        else f"<li>{letter} {mistaken(answer)}</li>"
         for letter, answer in zip(LETTERS, screen.answers, strict=False)
     )
     note = screen.note

@@ -20,7 +20,7 @@ ORDER = (*ON_THE_GROUND, "fit", "prove", "upkeep", "evidence")
 CAUTION_WORDS = 75
 """Words of cautions that fit a screen in letters of a twenty-fifth of its height."""
 
-ELSEWHERE = ("prove", "privacy", "theft", "evidence")
+ELSEWHERE = ("prove", "privacy", "theft", "evidence", "custody", "disposal")
 """Cautions that belong to other lessons than that on fitting, which has all the rest."""
 
 Say = Callable[[str], str]
@@ -75,7 +75,8 @@ class Visual:
 class Screen:
     """One idea: a question with its answers, some short sentences that tell it, their source, and what it shows.
 
-    ``picture`` names drawings, ``log`` is a table of rows, ``visual`` is worked out by the library; at most one.
+    ``picture`` names up to two drawings by the keys of ``fitting.pictures``, ``log`` is a table of rows, ``visual`` is
+    worked out by the library; at most one.
     """
 
     title: str
@@ -84,7 +85,7 @@ class Screen:
     text: str
     source: str
     note: Note
-    picture: str = ""
+    picture: tuple[str, ...] = ()
     visual: Visual | None = None
     log: tuple[tuple[str, ...], ...] = ()
 
@@ -173,7 +174,7 @@ def _screen(row: Mapping[str, Any], say: Say) -> Screen:
         text=say(row["text"]),
         source=say(row["source"]),
         note=Note(say(note["ask"]), say(note["usual"]), note["minutes"]),
-        picture=row.get("picture", ""),
+        picture=tuple(row.get("picture", ())),
         visual=Visual(**row["visual"]) if "visual" in row else None,
         log=tuple(tuple(map(say, line)) for line in row.get("log", ())),
     )
