@@ -26,11 +26,12 @@ def notes_html(say: Say = str) -> str:
 def _lesson(number: int, lesson: Lesson, told: dict[str, str]) -> str:
     screens = "".join(_screen(n, lesson.key, screen, told) for n, screen in enumerate(lesson.screens, start=2))
     after = "".join(
-        f"<p><strong>{told['screen']} {n}:</strong> {told['warnings']}: {escape('; '.join(c.title for c in part))}</p>"
+        f'<p id="edgestore-note-{lesson.key}-{n}"><strong>{told["screen"]} {n}:</strong>'
+        f" {told['warnings']}: {escape('; '.join(c.title for c in part))}</p>"
         for n, part in enumerate(lesson.cautions, start=len(lesson.screens) + 2)
     )
     minutes = f"{lesson.minutes} {told['minutes']}"
-    goal = f"<p>{told['at_the_end']} {escape(lesson.goal)} ({minutes})</p>"
+    goal = f"<p id='edgestore-note-{lesson.key}-1'>{told['at_the_end']} {escape(lesson.goal)} ({minutes})</p>"
     return f'<section class="edgestore-notes"><h2>{number}. {escape(lesson.title)}</h2>{goal}{screens}{after}</section>'
 
 

@@ -11,7 +11,7 @@ from edgestore.checks import InputError
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.fitting import guide as guides
 from edgestore.training.fitting import language as languages
-from edgestore.training.fitting import phone, planned
+from edgestore.training.fitting import handouts, phone, pictures, planned
 from edgestore.training.fitting.guide import FACINGS, SLOTS, WORKS, guide
 from edgestore.training.fitting.language import ENGLISH, LANGUAGES, say, translations
 
@@ -38,9 +38,10 @@ def said():
         return say(text, ENGLISH, **values)
 
     with pytest.MonkeyPatch.context() as patch:
-        for module in (guides, phone, planned):
+        for module in (guides, handouts, phone, pictures, planned):
             patch.setattr(module, "say", recorded)
-        patch.setattr(phone, "svg_of", lambda _: b"")  # only the words are read
+        patch.setattr(phone, "svg_of", lambda *_: b"")  # only the words are read
+        pictures.picture_of.cache_clear()
         for housing in HOUSINGS:
             phone.phone_data(housing)
         for slot, facing, work in ((None, None, "fit"), ("slide-in", None, "swap"), (None, "up", "remove")):

@@ -156,7 +156,6 @@ const SCREENS = {
       if (!planned.bring) shown.push(make("h2", W.stop), make("p", `${planned.why_none} ${W.stop_text}`, { class: "text" }));
     }
     shown.push(make("p", `${DATA.title}. ${DATA.looks}`), make("p", DATA.typical, { class: "rule" }));
-    if (DATA.language !== "en") shown.push(make("p", W.pictures_language));
     const shade = button(state.dark ? W.light : W.dark, () => { state.dark = !state.dark; show(); });
     const bar = planned && !planned.bring ? [shade] : [shade, main(W.begin, () => go(1))];
     return { title: W.title, shown, bar };
