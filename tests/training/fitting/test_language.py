@@ -1,5 +1,6 @@
 """Every text of the fitting guide has its translation, and none is left over; what is filled in stays the same."""
 
+import itertools
 import re
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 
 from edgestore.__main__ import main
 from edgestore.checks import InputError
+from edgestore.drawings.parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.fitting import guide as guides
 from edgestore.training.fitting import language as languages
@@ -44,6 +46,11 @@ def said():
         pictures.picture_of.cache_clear()
         for housing in HOUSINGS:
             phone.phone_data(housing)
+        patch.setattr(Drawing, "svg", lambda _: b"")
+        for housing, work in itertools.product(HOUSINGS, WORKS):
+            handouts.field_card(guide(housing, work=work))
+        for work, name in itertools.product(WORKS, (name for name in handouts.PAGES if name not in handouts.ON_SCREEN)):
+            handouts.page(name, guide("dome", work=work))
         for slot, facing, work in ((None, None, "fit"), ("slide-in", None, "swap"), (None, "up", "remove")):
             guide("other", slot, facing, work)
         rows = (
@@ -73,7 +80,7 @@ def test_a_translation_fills_in_what_the_english_text_does(code):
 def test_a_text_that_is_missing_stays_english_and_is_found(said, monkeypatch):
     there = dict(translations("de"))
     del there["Begin"]
-    monkeypatch.setattr(languages, "translations", lambda _: there)
+    monkeypatch.setattr(languages, "translations", lambda *_: there)
     assert say("Begin", "de") == "Begin"
     assert said - set(there) == {"Begin"}
 
