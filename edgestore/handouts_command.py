@@ -46,7 +46,9 @@ def write(options: argparse.Namespace, read: Read) -> int:
         return _of_site(options, read)
     if options.out is None:
         raise refuse("--out", "nothing", "a path", "Give a folder, or the folder of a site for a page a camera.")
-    chosen = guide(options.housing or "other", options.slot, options.facing, options.work or "fit", language=options.language)
+    chosen = guide(
+        options.housing or "other", options.slot, options.facing, options.work or "fit", language=options.language
+    )
     written = write_handouts(chosen, options.out, with_pdf=not options.no_pdf)
     print(f"{say(WORKS[chosen.work], chosen.language)}. {chosen.title}. {say(TYPICAL, chosen.language)}")
     print("Written: " + ", ".join(str(path) for path in written))

@@ -12,8 +12,8 @@ from edgestore.checks import InputError
 from edgestore.drawings.parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.fitting import guide as guides
-from edgestore.training.fitting import language as languages
 from edgestore.training.fitting import handouts, phone, pictures, planned
+from edgestore.training.fitting import language as languages
 from edgestore.training.fitting.guide import FACINGS, SLOTS, WORKS, guide
 from edgestore.training.fitting.language import ENGLISH, LANGUAGES, say, translations
 

@@ -168,6 +168,7 @@ def test_a_figure_of_a_wrong_answer_does_not_run_into_what_led_to_it_nor_a_numbe
 def test_at_most_two_drawings_stand_beside_a_text_so_that_their_words_can_be_read():
     assert max(len(screen.picture) for lesson in lessons() for screen in lesson.screens) == 2
 
+
 def test_cautions_are_parted_into_screens_that_can_be_read_from_afar():
     for lesson in lessons():
         for part in lesson.cautions:
