@@ -149,7 +149,7 @@ def taken_off(axes: Axes) -> list[Said]:
 def _said(text: Text) -> Said:
     label, (x, y) = str(text.get_label()), text.get_position()
     tip = tuple(map(float, label.split())) if label else None
-    return Said(text.get_text(), (x, y), tip, text.get_fontweight() == "bold", text.get_ha())  # type: ignore[arg-type]
+    return Said(text.get_text(), (x, y), tip, text.get_fontweight() == "bold", text.get_horizontalalignment())  # type: ignore[arg-type]
 
 
 def in_words_of(drawing: "Drawing", say: Callable[[str], str]) -> "Drawing":

@@ -8,6 +8,7 @@ from edgestore.training.exercises.sums import any_camera
 from edgestore.training.exercises.texts import texts, told_sum
 from edgestore.units import BITS_PER_BYTE, H_PER_DAY
 
+
 def backup_or_alone(draws: Draws) -> Sum:
     """Ask which capacity a card needs as the backup of a recorder, or where there is none."""
     words = texts("sums")["backup_or_alone"]

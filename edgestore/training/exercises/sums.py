@@ -79,9 +79,7 @@ def capacity_wanted(draws: Draws) -> Sum:
     slips = {
         "factor_8": gb * BITS_PER_BYTE,
         "no_motion": always_gb,
-        "cap_for_mean": capacity_gb_for_retention(
-            hours, camera.cap_mbit_s, recorded_fraction=camera.recorded_fraction
-        ),
+        "cap_for_mean": capacity_gb_for_retention(hours, camera.cap_mbit_s, recorded_fraction=camera.recorded_fraction),
         "one_day": gb / days,
         "gib_for_gb": gb * GIB_PER_GB,
     }

@@ -15,7 +15,7 @@ LANGUAGES = (ENGLISH, *sorted(path.stem.partition(".")[2] for path in Path(__fil
 
 @cache
 def translations(language: str, of: str = "guide") -> Mapping[str, str]:
-    """Give the texts of a language by the English text, of the ``guide`` or ``drawn`` in its pictures; none of English."""
+    """Give the texts of a language by the English text: of the ``guide``, or those ``drawn`` in its pictures."""
     if one_of("language", language, LANGUAGES) == ENGLISH:
         return {}
     path = Path(__file__).with_name(f"{of}.{language}.toml")
