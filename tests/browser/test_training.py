@@ -71,10 +71,18 @@ def present(page):
 def places():
     """Give each page of all lessons in the order of Page Down."""
     for lesson in lessons():
-        for number in range(1, lesson.count + 1):
-            yield f"{lesson.key} {number}"
-            if 2 <= number <= len(lesson.screens) + 1:
-                yield f"{lesson.key} {number} answer"
+        for page in lesson.pages:
+            yield f"{lesson.key} {page.number}{' answer' if page.is_answered else ''}"
+
+
+def answer_of(key, title):
+    """Give the place where an idea is answered."""
+    pages = [page for lesson in lessons() if lesson.key == key for page in lesson.pages]
+    (number,) = {page.number for page in pages if page.screen and page.screen.title == title}
+    return f"{key} {number} answer"
+
+
+UPKEEP_LOG, FIND_THE_SLOT = answer_of("upkeep", "Keep a log"), answer_of("fit", "Find the slot")
 
 
 @trainer
@@ -198,7 +206,7 @@ def test_on_the_full_screen_letters_are_a_25th_of_the_height_labels_a_40th_and_e
 def test_axe_has_no_grave_finding_on_questions_answers_and_the_full_screen(opened):
     page = ready(opened)
     page.evaluate(AXE)
-    for place in ("setup 2", "setup 2 answer", "upkeep 5 answer", "fit 4 answer"):
+    for place in ("setup 2", "setup 2 answer", UPKEEP_LOG, FIND_THE_SLOT):
         go_to(page, place)
         present(page)
         page.wait_for_function("!document.querySelector('img:not([alt])')")
@@ -362,7 +370,7 @@ def test_a_narrow_screen_needs_no_scrolling_sideways_when_the_page_is_live(opene
     page.wait_for_timeout(500)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     if opened.notebook.name == TRAINER:
-        for place in ("fit 4 answer", "upkeep 5 answer", "setup 2 answer"):
+        for place in (FIND_THE_SLOT, UPKEEP_LOG, "setup 2 answer"):
             go_to(page, place)
             assert page.evaluate("document.documentElement.scrollWidth") <= 390
             present(page)

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,11 @@ def test_there_is_a_lesson_on_each_topic_in_order():
 def as_read(html):
     """Give HTML with the marks of its letters and its spaces as the texts have them."""
     return html.replace("&#x27;", "'").replace("\N{NO-BREAK SPACE}", " ")
+
+
+def ideas(lesson):
+    """Give each idea of a lesson with the number of its screen."""
+    return [(page.number, page.screen) for page in lesson.pages if page.screen and not page.is_answered]
 
 
 def said_to_the_class(screen):
@@ -114,7 +120,7 @@ def test_the_right_answer_is_not_always_in_the_same_place():
 @each_lesson
 def test_nothing_of_the_answer_is_on_the_screen_that_asks(lesson):
     page = LessonPage()
-    for at, screen in enumerate(lesson.screens, start=2):
+    for at, screen in ideas(lesson):
         page.at.value = f"{lesson.key} {at}"
         assert screen.question in as_read(page.screen.value)
         assert page.beside.children == ()
@@ -126,7 +132,7 @@ def test_nothing_of_the_answer_is_on_the_screen_that_asks(lesson):
 @each_lesson
 def test_the_answer_shows_the_right_one_what_led_to_each_wrong_one_and_its_visual(lesson):
     page = LessonPage()
-    for at, screen in enumerate(lesson.screens, start=2):
+    for at, screen in ideas(lesson):
         page.at.value = f"{lesson.key} {at} answer"
         for told in (screen.text, *(answer.mistake or f"✓ {answer.text}" for answer in screen.answers)):
             assert told in as_read(page.screen.value), screen.title
@@ -137,7 +143,7 @@ def test_the_answer_shows_the_right_one_what_led_to_each_wrong_one_and_its_visua
 @each_lesson
 def test_the_notes_of_each_screen_say_what_to_ask_the_usual_answers_and_minutes(lesson):
     notes = notes_html()
-    for at, screen in enumerate(lesson.screens, start=2):
+    for at, screen in ideas(lesson):
         note = as_read(notes.split(f'id="edgestore-note-{lesson.key}-{at}"')[1].split("</article>")[0])
         assert 1 <= screen.note.minutes <= 10
         told = (screen.note.ask, screen.note.usual, f"({screen.note.minutes} min)", screen.question)
@@ -167,6 +173,24 @@ def test_a_figure_of_a_wrong_answer_does_not_run_into_what_led_to_it_nor_a_numbe
 
 def test_at_most_two_drawings_stand_beside_a_text_so_that_their_words_can_be_read():
     assert max(len(screen.picture) for lesson in lessons() for screen in lesson.screens) == 2
+
+
+def test_the_cautions_of_an_idea_stand_right_after_its_answer_and_before_the_next_question():
+    (fit,) = (lesson for lesson in lessons() if lesson.key == "fit")
+    after = [
+        (page.screen.title, [c.key for c in following.cautions])
+        for page, following in pairwise(fit.pages)
+        if page.is_answered
+    ]
+    first = dict(after)
+    assert first["Safe first"][0] == "height"
+    assert first["Find the slot"] == ["moving", "hot", "edges", "light"][: len(first["Find the slot"])]
+    assert first["It goes in one way"] == ["static", "force"]
+    assert first["Manual first"] == []
+    assert [page.number for page in fit.pages] == sorted(page.number for page in fit.pages)
+    power = [page.number for page in fit.pages if "dead" in [c.key for c in page.cautions]]
+    opened = [page.number for page in fit.pages if page.screen and page.screen.title == "Find the slot"]
+    assert max(power) < min(opened)
 
 
 def test_cautions_are_parted_into_screens_that_can_be_read_from_afar():
