@@ -90,7 +90,7 @@ class Screen:
 
 @dataclass(frozen=True)
 class Page:
-    """One page of a lesson: the number of its screen, from 1, and an idea, asked or answered, or cautions, or neither."""
+    """One page of a lesson: its screen's number, from 1, and an idea, asked or answered, or cautions, or neither."""
 
     number: int
     screen: Screen | None = None
