@@ -125,6 +125,7 @@ class Frame(widgets.VBox):
 
     def _note(self) -> None:
         self._history.note(self._held(), time.monotonic())
+        self._history.is_accepted = not self.refusal.value
         self.steps.follow(self._history)
 
     def _undo(self) -> None:
@@ -239,6 +240,7 @@ class Frame(widgets.VBox):
         with self._told():
             self._answer(values)
             self._accept()
+        self._history.is_accepted = not self.refusal.value
 
     def _follow(self) -> None:
         """Start the controls from the settings: all from a new file, those not moved from a file that changed."""

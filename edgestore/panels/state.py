@@ -39,10 +39,16 @@ class History:
     ----------
     start : State
         What they hold when the panel opens.
+
+    Attributes
+    ----------
+    is_accepted : bool
+        Whether what they hold now is used: what was refused is not what an undo goes back to.
     """
 
     def __init__(self, start: State) -> None:
         self.start = self.now = start
+        self.is_accepted = True
         self._before: deque[State] = deque(maxlen=MOST_KEPT)
         self._moved: frozenset[str] = frozenset()
         self._at_s = 0.0
@@ -57,7 +63,8 @@ class History:
         moved = frozenset(name for name, held in state.items() if held != self.now[name])
         if not moved:
             return
-        if moved != self._moved or at_s - self._at_s > TOGETHER_S:
+        is_apart = moved != self._moved or at_s - self._at_s > TOGETHER_S
+        if is_apart and (self.is_accepted or not self._before):
             self._before.append(self.now)
         self.now, self._moved, self._at_s = state, moved, at_s
 

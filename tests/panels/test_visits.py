@@ -31,6 +31,8 @@ retention_days = 2
 visit_price = 60
 visit_with_lift_price = 200
 currency = "credits"
+[document]
+date = 2026-01-01
 [service]
 log = "log.csv"
 as_of = 2026-01-01
