@@ -94,7 +94,7 @@ class ChancesFigure(MovingFigure[OneCard]):
 
 
 class ChangeAgeFigure(MovingFigure[WhenToChange]):
-    """Cost over the horizon against the age of change; the cheapest allowed and the latest sure enough marked."""
+    """Cost over the horizon against the age of change; the cheapest allowed and the latest assured marked."""
 
     def frame(self, result: WhenToChange) -> object:
         return _top(result), result.by_age.horizon_years

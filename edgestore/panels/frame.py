@@ -91,6 +91,7 @@ class Frame(widgets.VBox):
         pictures: list[widgets.Widget] = [self.picture]
         if panel.beside:
             self.picture_beside, self.caption = _picture(), classed(shared(widgets.HTML), "edgestore-caption")
+            self.picture_beside.layout.visibility = "hidden"  # until it is drawn, which may be after the first answer
             second = classed(shared(widgets.VBox, [self.picture_beside, self.caption]), "edgestore-beside")
             pictures = [classed(shared(widgets.Box, [self.picture, second]), "edgestore-pictures")]
         self._folds = folds(self.controls, panel.main)

@@ -162,6 +162,11 @@ def test_a_budget_puts_visits_off_without_planning_the_site_anew(frame):
     assert rows(frame, TABLES[2]).equals(before)
 
 
+def test_dates_of_an_earlier_document_that_have_passed_are_told_as_due_now(frame):
+    told = frame.result.warnings[0]
+    assert told == "The dates are those of a document of 2026-01-01: a visit that is dated before today is due now."
+
+
 def test_what_nobody_could_do_on_the_first_day_is_said(frame):
     # 4 Mbit/s for 4 days are 173 GB: the small cards of Quay, Mole and Pier are due on 2026-01-01, two visits. Cards
     # ordered then are here 30 days later, on the 31st. Lock has no card, and its first one takes no visit of its own.
