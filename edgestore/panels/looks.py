@@ -7,7 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from edgestore.look import filled
+from edgestore.look import lab_variables
 
 SCRIPTS = Path(__file__).parents[1] / "voila_template" / "nbconvert" / "templates" / "edgestore" / "static"
 
@@ -24,7 +24,7 @@ def looks() -> list[widgets.Widget]:
     """Give stylesheet and script of a panel as widgets; none under Voila, which names itself to its kernels."""
     if os.environ.get("SERVER_SOFTWARE", "").startswith("voila"):
         return []
-    css = filled(Path(__file__).with_name("lab.css").read_text(encoding="utf-8"))
+    css = lab_variables() + Path(__file__).with_name("lab.css").read_text(encoding="utf-8")
     return [widgets.HTML(f"<style>{css}</style>", layout={"display": "none"}), _tables()()]
 
 
