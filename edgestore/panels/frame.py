@@ -297,7 +297,7 @@ class Frame(widgets.VBox):
             widget.add_class(OLD)
 
     def _resized(self, _: object) -> None:
-        """Draw the pictures for the room and the ground that the page says it has; in JupyterLab nobody says it."""
+        """Draw the pictures for the room and the ground that the page says it has; JupyterLab says the ground alone."""
         width, _, ground = self.room.value.partition(" ")
         self._room_px, self._is_dark = (int(width) if width.isdecimal() else None), ground == DARK
         (self.add_class if self._is_dark else self.remove_class)(ON_DARK)

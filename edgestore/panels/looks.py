@@ -1,4 +1,4 @@
-"""What a panel brings along where no page of ours surrounds it, in JupyterLab: its looks, and its table's script."""
+"""What a panel brings along where no page of ours surrounds it, in JupyterLab: its looks and its scripts."""
 
 import os
 from functools import cache
@@ -17,7 +17,7 @@ globalThis.edgestoreTables = true;
 }}
 export default {{}};
 """
-"""A panel each brings the script of tables, which is for all that the notebook shows."""
+"""A panel each brings these scripts, which are for all that the notebook shows."""
 
 
 def looks() -> list[widgets.Widget]:
@@ -30,10 +30,11 @@ def looks() -> list[widgets.Widget]:
 
 @cache
 def _tables() -> type[Any]:
-    """The script that sorts tables and opens their rows, as a widget that shows nothing."""
+    """What sorts tables, opens their rows and tells the ground of the pictures, as a widget that shows nothing."""
     from anywidget import AnyWidget  # pages do without it, and open sooner
 
-    script = (SCRIPTS / "table.js").read_text(encoding="utf-8")
+    files = SCRIPTS / "table.js", Path(__file__).with_name("lab.js")
+    script = "\n".join(file.read_text(encoding="utf-8") for file in files)
 
     class TableScript(AnyWidget):
         _esm = ONCE.format(script=script)
