@@ -275,7 +275,7 @@ def _next_visits(plan: "SitePlan", width: int) -> list[str]:
         if len(rows) > 1:
             many = lifts(len(rows), int(rows["with_lift"].sum())) if way else ""
             way, text = "", f"{len(rows)} visits{many}, the first to {visible(rows['cameras'].iloc[0])}"
-        day = date if date >= str(datetime.date.today()) else "Now"
+        day = str(date) if str(date) >= str(datetime.date.today()) else "Now"
         lines += paragraph(f"{day}{way}: {text}", width, lines=1, indent="  ")
     return [*lines, *paragraph(visits.replacements.put_off, width, lines=4)]
 
