@@ -129,6 +129,8 @@ def label_check(
         f"A lot of {lot} with {_share(unacceptable_fraction)} bad passes in {_of(passes)} of cases, with"
         f" {_share(acceptable_fraction)} bad it fails in {_of(1 - taken)}."
     )
+    if tried == lot:
+        trial = f"All {lot} cards of the lot are tried, so nothing is left to chance: it passes if at most {fail} fail."
     rows = [] if says is None else [(row.register, row.field, row.value) for row in says.table.itertuples()]
     remarks = () if says is None else (finding for finding in says.findings if not finding.is_doubt)
     rows += [("remark", finding.about, f"{finding.seen}. {finding.means}") for finding in remarks]

@@ -157,10 +157,11 @@ PANEL = Panel(
         ),
         Choice(
             "kinds",
-            "Kinds of card: one for each, or at most",
+            "Kinds of card",
             (*POLICIES, *map(str, range(2, 9))),
             POLICIES[0],
-            "Fewer kinds are easier to keep in stock, and cost more.",
+            "The best for each camera, one for each group or for the whole site, or at most so many kinds. Fewer kinds "
+            "are easier to keep in stock, and cost more.",
         ),
         Number(
             "retention_days",

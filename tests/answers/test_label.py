@@ -22,6 +22,11 @@ def test_registers_that_agree_and_those_that_do_not_are_told_first():
     assert said(label_check("", 256)).startswith("A lot of 200 with 10 % bad passes in 9.9 % of cases")
 
 
+def test_a_lot_of_which_every_card_is_tried_leaves_nothing_to_chance_and_is_told_so():
+    told = said(label_check("", lot_cards=10, tried_cards=10, may_fail=0))
+    assert told == "All 10 cards of the lot are tried, so nothing is left to chance: it passes if at most 0 fail."
+
+
 def test_the_curve_is_the_hypergeometric_law_of_the_lot():
     # 10 cards, 4 tried, none may fail: with D bad C(10 - D, 4) / C(10, 4): 1, 126/210, 70/210, 35/210.
     answer = label_check("", lot_cards=10, tried_cards=4, may_fail=0)

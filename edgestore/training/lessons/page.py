@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import ipywidgets as widgets
 
 from edgestore.panels.controls import classed
+from edgestore.panels.shared import shared
 from edgestore.training.lessons import as_html
 from edgestore.training.lessons.gauge import Gauge
 from edgestore.training.lessons.screens import Lesson, Page, Say, Screen, lessons, words
@@ -13,6 +14,8 @@ GO = "go"
 """What the page writes before the number of a screen that it jumps to."""
 
 ANSWER = "answer"
+
+AUTO = {"width": "auto"}
 
 
 class LessonPage(widgets.VBox):
@@ -43,22 +46,26 @@ class LessonPage(widgets.VBox):
         self._say, self._words, self._lessons = say, words(say), lessons(say)
         self._page = 0
         self._is_setting = False
-        told = {"style": {"description_width": "initial"}, "layout": {"width": "auto", "max_width": "100%"}}
+        told = {"style": {"description_width": "initial"}, "layout": {**AUTO, "max_width": "100%"}}
         titles = [(f"{n}. {lesson.title}", n - 1) for n, lesson in enumerate(self._lessons, start=1)]
-        self.choice = widgets.Dropdown(options=titles, description=self._words["lesson"], **told)
-        self.screens = widgets.Dropdown(description=self._words["screen"], **told)
+        self.choice = shared(widgets.Dropdown, options=titles, description=self._words["lesson"], **told)
+        self.screens = shared(widgets.Dropdown, description=self._words["screen"], **told)
         self.back, self.next, self.reveal, self.present = (
-            classed(widgets.Button(description=self._words[name], layout={"width": "auto"}), f"edgestore-{name}")
+            classed(
+                shared(widgets.Button, description=self._words[name], layout={"width": "auto"}), f"edgestore-{name}"
+            )
             for name in ("back", "next", "reveal", "present")
         )
-        self.place = widgets.HTML()
-        self.screen = classed(widgets.HTML(), "edgestore-screen")
+        self.place = shared(widgets.HTML)
+        self.screen = classed(shared(widgets.HTML), "edgestore-screen")
         self.beside = classed(widgets.VBox(), "edgestore-beside-screen")
-        self.at = classed(widgets.Text(continuous_update=False, layout={"display": "none"}), "edgestore-at")
-        bar = widgets.Box([self.choice, self.screens, self.back, self.next, self.reveal, self.present, self.place])
+        self.at = classed(shared(widgets.Text, continuous_update=False, layout={"display": "none"}), "edgestore-at")
+        bar = shared(
+            widgets.Box, [self.choice, self.screens, self.back, self.next, self.reveal, self.present, self.place]
+        )
         bar.layout = widgets.Layout(flex_flow="row wrap", grid_gap="4px 12px")
-        slide = classed(widgets.Box([self.screen, self.beside]), "edgestore-slide")
-        super().__init__([bar, slide, widgets.HTML(f"<small>{self._words['keys']}</small>"), self.at])
+        slide = classed(shared(widgets.Box, [self.screen, self.beside]), "edgestore-slide")
+        super().__init__([bar, slide, shared(widgets.HTML, f"<small>{self._words['keys']}</small>"), self.at])
         self.add_class("edgestore-lesson")
         self.choice.observe(lambda _: self._choose(), "value")
         self.screens.observe(lambda _: self._jump(), "value")
@@ -158,5 +165,5 @@ class LessonPage(widgets.VBox):
         if idea.visual:
             return (Gauge(idea.visual, self._say),)
         if idea.picture:
-            return (classed(widgets.HTML(as_html.figures(idea.picture)), "edgestore-drawings"),)
-        return (widgets.HTML(as_html.log_table(idea.log, self._words)),) if idea.log else ()
+            return (classed(shared(widgets.HTML, as_html.figures(idea.picture)), "edgestore-drawings"),)
+        return (shared(widgets.HTML, as_html.log_table(idea.log, self._words)),) if idea.log else ()
