@@ -8,6 +8,8 @@ from typing import Any
 
 import pandas as pd
 
+from edgestore.verification.check_file import KINDS
+
 NAME_WIDTH = 33
 NUMBER_WIDTH = 10
 INDENT = "      "
@@ -50,7 +52,30 @@ how = "measured: age of the oldest clip, read every Monday"
 and for a law of life a table of its fields, as `card = { wear_life_years = 8, wear_shape = 3 }`. It can be a method of
 a law too, as `CardLife.survival`; then `inputs` has the fields of the law and the arguments of the method.
 `expected` is a number, a text or a list, `tolerance` is absolute and in the same unit (0 for a text); take it from
-the digits that the source prints. A `derived` or `recomputed` value must have `how`; the source of a `published` one
+the digits that the source prints. `tolerance_percent` states it in percent of the largest expected number instead;
+above 10 % it is refused. `range = [2.1, 2.4]` stands for both where a source prints a range. With `changed`, a table
+of the inputs that differ, and `compare`, the expected value is the `difference` that the change makes, or the `ratio`
+of the quantity after it to the one before it:
+
+```toml
+[[check]]
+fact = "Where only nine tenths of a card are usable, it must be a ninth larger."
+quantity = "capacity_gb_for_retention"
+inputs = { retention_h = 24, bitrate_mbit_s = 4 }
+changed = { usable_fraction = 0.9 }
+compare = "ratio"
+expected = 1.111111
+tolerance_percent = 0.001
+unit = "-"
+kind = "derived"
+source = "what is written is the usable fraction times the capacity"
+how = "10 / 9"
+```
+
+Two quantities read files, whose paths start at the folder of the check's file: `plan_of_site` (cameras, cards,
+settings, camera, column) gives one cell of the plan, `clip` (file, figure) one figure of a video file.
+
+A `derived` or `recomputed` value must have `how`; the source of a `published` one
 names the place: a section, table, figure, equation or page. When a function gives several things, `part` names the
 one that is meant, as `worst_h` of `retention_through_week`.
 """
@@ -60,7 +85,7 @@ TABLE_HEAD = """\
 |---|---|---|---|---|---|"""
 
 
-def as_text(results: pd.DataFrame, width: int | None = None) -> str:
+def as_text(results: pd.DataFrame, width: int | None = None, *, everything: bool = False) -> str:
     """Write the results as a table for a terminal.
 
     Parameters
@@ -69,18 +94,20 @@ def as_text(results: pd.DataFrame, width: int | None = None) -> str:
         From :func:`edgestore.verification.run`.
     width : int, optional
         Characters a line; by default those of the terminal. Not less than 80.
+    everything : bool
+        Whether the checks that passed are listed too.
 
     Returns
     -------
     str
-        The table, under the numbers of each check what they rest on, failed checks last, and a line that counts
-        them.
+        How many checks passed and failed, in all and by kind; then the failed ones, and the others when they are asked
+        for, with what each rests on under its numbers.
     """
     width = max(width or shutil.get_terminal_size().columns, 80)
-    head = _line("", "quantity", "expected", "got", "tolerance", "unit")
-    failed_last = results.sort_values("passed", ascending=False, kind="stable")
-    blocks = ["\n".join(_block(row, width)) for row in failed_last.itertuples()]
-    return "\n".join([head, "-" * width, *blocks, "", textwrap.fill(_count(results), width)])
+    listed = results.sort_values("passed", kind="stable") if everything else results[~results.passed]
+    blocks = ["\n".join(_block(row, width)) for row in listed.itertuples()]
+    head = ["", _line("", "quantity", "expected", "got", "tolerance", "unit"), "-" * width] if blocks else []
+    return "\n".join([*_counts(results), *head, *blocks])
 
 
 def as_markdown(results: pd.DataFrame) -> str:
@@ -112,7 +139,7 @@ def _block(row: Any, width: int) -> Iterator[str]:
         yield _line("", "", *pair, "", "")
     how = f"how: {row.how}" if row.how else ""
     message = f"got {row.got}" if refused else ""
-    for text in filter(None, (_inputs(row.inputs), row.fact, f"{row.kind}: {row.source}", how, message)):
+    for text in filter(None, (_called(row), row.fact, f"{row.kind}: {row.source}", how, message)):
         yield from textwrap.wrap(text, width, initial_indent=INDENT, subsequent_indent=INDENT + "  ")
 
 
@@ -132,12 +159,17 @@ def _markdown_row(row: Any) -> str:
     got = row.got if isinstance(row.got, str) else ", ".join(_cells(row.got, GOT_FORMAT))
     rests_on = f"*{row.kind}*: {row.source}" + (f"; *how*: {row.how}" if row.how else "")
     passed = "yes" if row.passed else "**no**"
-    cells = (row.fact, f"`{_name(row)}` {_inputs(row.inputs)}", expected, got, passed, rests_on)
+    cells = (row.fact, f"`{_name(row)}` {_called(row)}", expected, got, passed, rests_on)
     return "| " + " | ".join(cell.replace("|", "\\|").replace("\n", " ") for cell in cells) + " |"
 
 
 def _name(row: Any) -> str:
     return f"{row.quantity}.{row.part}" if row.part else str(row.quantity)
+
+
+def _called(row: Any) -> str:
+    """Write the inputs, and what changes in them where a difference or a ratio is checked."""
+    return _inputs(row.inputs) + (f"; {row.compare} made by {_inputs(row.changed)}" if row.compare else "")
 
 
 def _inputs(inputs: dict[str, Any]) -> str:
@@ -163,7 +195,14 @@ def _cells(value: Any, form: str = "") -> list[str]:
     return [format(value, form if isinstance(value, float) else "")]
 
 
-def _count(results: pd.DataFrame) -> str:
-    kinds = ", ".join(f"{number} {kind}" for kind, number in results.kind.value_counts(sort=False).items())
+def _counts(results: pd.DataFrame) -> Iterator[str]:
+    """Give the count of all checks, then a line for each kind."""
+    yield f"{len(results)} checks: {_passed(results)}."
+    width = max(map(len, results.kind), default=0)
+    for kind in (kind for kind in KINDS if kind in set(results.kind)):
+        yield f"  {kind:{width}}  {_passed(results[results.kind == kind])}"
+
+
+def _passed(results: pd.DataFrame) -> str:
     failed = int((~results.passed).sum())
-    return f"{len(results)} checks, {len(results) - failed} passed, {failed} failed ({kinds})."
+    return f"{failed} failed, {len(results) - failed} passed" if failed else f"all {len(results)} passed"

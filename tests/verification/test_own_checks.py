@@ -14,7 +14,8 @@ import pytest
 import edgestore.models
 from edgestore import units
 from edgestore.verification import Check, as_markdown, own_check_files, read_checks, run, runner
-from edgestore.verification.runner import CHECKABLE, KINDS, QUANTITIES
+from edgestore.verification.check_file import KINDS
+from edgestore.verification.quantities import CHECKABLE, QUANTITIES
 
 CHECKS = read_checks(own_check_files())
 MODELS = [
