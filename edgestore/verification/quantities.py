@@ -9,6 +9,7 @@ from typing import Any, TypeAlias, get_args, get_origin, get_type_hints
 import numpy as np
 
 from edgestore import models
+from edgestore.answers.hold import holding
 from edgestore.verification import whole
 
 Value: TypeAlias = Any
@@ -85,10 +86,12 @@ CHECKABLE: dict[str, Callable[..., Any]] = {
     **QUANTITIES,
     **{name: thing for name, thing in PUBLIC.items() if _is_array(thing)},
     **dict(sorted(_methods())),
+    "holding": holding,
     "plan_of_site": whole.plan_of_site,
     "clip": whole.clip,
 }
-"""What a check may name: the quantities, the methods of the laws and other things of the models, a plan, a clip."""
+"""What a check may name: the quantities, the methods of the laws and other things of the models, an answer, a plan, a
+clip."""
 
 
 def recomputed(quantity: str, inputs: dict[str, Value], folder: Path) -> Any:
@@ -111,7 +114,7 @@ def split(
 
 def _made(annotation: Any, value: Value, folder: Path) -> Value:
     """Make what an input stands for: a law from a table of its fields, a path from a file's name; else as it is."""
-    if annotation is Path:
+    if Path in (annotation, *get_args(annotation)):
         return whole.found(value, folder)
     if not isinstance(value, dict):
         return value
