@@ -134,7 +134,7 @@ def _block(row: Any, width: int) -> Iterator[str]:
     refused = isinstance(row.got, str)
     got = [] if refused else _cells(row.got, GOT_FORMAT)
     numbers = list(zip_longest(_cells(row.expected), got, fillvalue=""))
-    yield _line("ok" if row.passed else "FAIL", _name(row), *numbers[0], f"{row.tolerance:g}", row.unit)
+    yield _line("ok" if row.passed else "FAIL", _name(row), *numbers[0], f"{row.tolerance:.3g}", row.unit)
     for pair in numbers[1:]:
         yield _line("", "", *pair, "", "")
     how = f"how: {row.how}" if row.how else ""

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 from edgestore.verification import own_check_files, read_checks
-from edgestore.verification.runner import QUANTITIES
+from edgestore.verification.quantities import QUANTITIES
 from tests.second_reading import drawn
 
 PAGE = Path(__file__).parents[2] / "docs" / "verification_unpublished.md"
