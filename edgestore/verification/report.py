@@ -10,7 +10,7 @@ import pandas as pd
 
 from edgestore.verification.check_file import KINDS
 
-NAME_WIDTH = 33
+NAME_WIDTH = 31
 NUMBER_WIDTH = 10
 INDENT = "      "
 GOT_FORMAT = ".7g"

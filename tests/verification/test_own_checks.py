@@ -6,6 +6,7 @@ from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from pkgutil import walk_packages
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -49,7 +50,9 @@ def _spoilt(check: Check) -> Iterator[Check]:
         yield replace(check, expected=[*check.expected[:n], _moved(value, check), *check.expected[n + 1 :]])
 
 
-def _moved(value: float | str, check: Check) -> float | str:
+def _moved(value: Any, check: Check) -> Any:
+    if isinstance(value, list):  # a row of a table
+        return [_moved(item, check) for item in value]
     return value + "?" if isinstance(value, str) else value + 2.5 * check.tolerance + 1e-9 * max(abs(value), 1)
 
 

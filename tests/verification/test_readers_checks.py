@@ -80,7 +80,9 @@ def test_a_range_and_a_tolerance_in_percent_pass_within_them_and_fail_beyond(tmp
 
 
 def test_a_plan_and_a_clip_are_checked_by_files_beside_the_check_or_of_the_demo(tmp_path: Path) -> None:
-    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s,scene,recording\nGate,0.4,0.4,busy,continuous\n")
+    (tmp_path / "cameras.csv").write_text(
+        "camera,mean_mbit_s,cap_mbit_s,scene,recording\nGate,0.4,0.4,busy,continuous\n"
+    )
     (tmp_path / "cards.csv").write_text("card,capacity_gb,usable_fraction,endurance_tbw,speed_class\nA,64,1,100,U1\n")
     inputs = '{ cameras = "cameras.csv", cards = "cards.csv", camera = "Gate", column = "retention_days" }'
     # 64 GB over 0.45 GB/h x 0.4 x 24 h = 4.32 GB a day
@@ -209,7 +211,10 @@ def test_a_law_of_life_that_the_library_refuses_fails_with_the_message(tmp_path:
         ({"tolerance": "nan"}, r"tolerance = nan"),
         ({"tolerance": "true"}, r"tolerance = True"),
         ({"tolerance": '"1 %"'}, r"tolerance = '1 %'"),
-        ({"tolerance": "3.6"}, r"tolerance = 3.6 of '64 GB hold a day and a half.'; allowed: at most 3.556, 10 % of the exp"),
+        (
+            {"tolerance": "3.6"},
+            r"tolerance = 3.6 of '64 GB hold a day and a half.'; allowed: at most 3.556, 10 % of the exp",
+        ),
         ({"expected": "0", "tolerance": "0.01"}, r"tolerance = 0.01 of .*; allowed: at most 1e-06"),
         ({"tolerance": None, "tolerance_percent": "11"}, r"tolerance_percent = 11 of '64 GB.*; allowed: at most 10"),
         ({"tolerance": None, "tolerance_percent": "-1"}, r"tolerance_percent = -1; allowed: .* in percent"),
