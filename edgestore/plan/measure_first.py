@@ -41,6 +41,9 @@ NAMED = 5
 SAME_ORDER = 0.005
 """Where the order changes more seldom, every likely value leads to the same card."""
 
+SAME_WORTH_DIGITS = 6
+"""Worths alike to so many digits after the point are equal: beyond them processors do not round alike."""
+
 WORTH_IT, TOO_DEAR = "worth it", "worth less than the effort"
 SAME_CARD, NOT_SERVED = "every likely value leads to the same card", "no card of the list can serve the camera"
 
@@ -207,7 +210,8 @@ def weighed(site: Site, worths: pd.DataFrame, made: Losses) -> MeasureFirst:
     is_left_out = rows["subject"].isin(site.cameras["camera"][~is_served]) & rows["input"].isin([MEAN, EVENTS])
     rows["verdict"] = np.select([is_same & is_left_out, is_same, gain > 0], [NOT_SERVED, SAME_CARD, WORTH_IT], TOO_DEAR)
     rows["order"] = rows["order"].mask(rows["verdict"] == NOT_SERVED, "")
-    rows = rows.iloc[np.lexsort((-rows["worth"], -gain))].reset_index(drop=True)
+    most_first = np.lexsort((-rows["worth"].round(SAME_WORTH_DIGITS), -gain.round(SAME_WORTH_DIGITS)))
+    rows = rows.iloc[most_first].reset_index(drop=True)
     unit = "GB" if site.costs is None else site.costs.currency
     return MeasureFirst(
         rows[list(COLUMNS)],

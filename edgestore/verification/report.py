@@ -1,14 +1,18 @@
 """Results of the checks as a table for a terminal and as the page docs/verification.md; recomputes nothing."""
 
+import math
 import shutil
 import textwrap
 from collections.abc import Iterator
 from itertools import groupby, zip_longest
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
+from edgestore.plain_file import toml_file
 from edgestore.verification.check_file import KINDS
+from edgestore.verification.quantities import PUBLIC
 
 NAME_WIDTH = 31
 NUMBER_WIDTH = 10
@@ -80,6 +84,14 @@ names the place: a section, table, figure, equation or page. When a function giv
 one that is meant, as `worst_h` of `retention_through_week`.
 """
 
+FUNCTIONS_HEAD = f"""\
+## Functions of the models
+
+How many checks each public function has, by kind, and why none is published where there is none.
+
+| Function | {" | ".join(KINDS)} | Why none is published |
+|---|{"---|" * len(KINDS)}---|"""
+
 TABLE_HEAD = """\
 | Fact | Quantity and inputs | Expected | Got | Passed | Kind and source |
 |---|---|---|---|---|---|"""
@@ -123,10 +135,28 @@ def as_markdown(results: pd.DataFrame) -> str:
     str
         The page, with a line break at its end.
     """
-    parts = [PAGE_HEAD, "## Results\n"]
+    parts = [PAGE_HEAD, *_functions(results), "## Results\n"]
     for file, rows in results.groupby("file", sort=False):
         parts.append("\n".join([f"### {file}\n", TABLE_HEAD, *map(_markdown_row, rows.itertuples()), ""]))
     return "\n".join(parts)
+
+
+def unpublished() -> dict[str, str]:
+    """Why a public function of the models has no published check value, by its name."""
+    path = Path(__file__).with_name("no_published.toml")
+    reasons: dict[str, str] = toml_file(path, path.name, "a table of function = reason")
+    return reasons
+
+
+def _functions(results: pd.DataFrame) -> Iterator[str]:
+    """Give the table of the public functions of the models: the checks of each by kind, and why none is published."""
+    counts = pd.crosstab(results.quantity, results.kind).reindex(index=list(PUBLIC), columns=list(KINDS), fill_value=0)
+    yield FUNCTIONS_HEAD
+    reasons = unpublished()
+    for name, numbers in zip(counts.index, counts.to_numpy().tolist(), strict=True):
+        cells = (f"`{name}`", *(str(number or "") for number in numbers), reasons.get(name, ""))
+        yield f"| {' | '.join(cells)} |"
+    yield ""
 
 
 def _block(row: Any, width: int) -> Iterator[str]:
@@ -156,7 +186,7 @@ def _line(mark: str, name: str, expected: str, got: str, tolerance: str, unit: s
 def _markdown_row(row: Any) -> str:
     margin = f" ± {row.tolerance:g}" if row.tolerance else ""
     expected = f"{', '.join(_cells(row.expected))}{margin} {row.unit}"
-    got = row.got if isinstance(row.got, str) else ", ".join(_cells(row.got, GOT_FORMAT))
+    got = row.got if isinstance(row.got, str) else ", ".join(_cells(_as_exact(row.got, row.tolerance), GOT_FORMAT))
     rests_on = f"*{row.kind}*: {row.source}" + (f"; *how*: {row.how}" if row.how else "")
     passed = "yes" if row.passed else "**no**"
     cells = (row.fact, f"`{_name(row)}` {_called(row)}", expected, got, passed, rests_on)
@@ -186,6 +216,15 @@ def _short(value: Any) -> str:
         return f"[{', '.join(map(_short, value))}]"
     runs = [f"{_short(item)} ({len(list(same))} times)" for item, same in groupby(value)]
     return f"[{', '.join(runs[:MOST_SHOWN])}{', ...' if len(runs) > MOST_SHOWN else ''}]"
+
+
+def _as_exact(value: Any, tolerance: float) -> Any:
+    """Round to a tenth of the tolerance, so that the page is the same on every processor; whole where there is none."""
+    if isinstance(value, list):
+        return [_as_exact(item, tolerance) for item in value]
+    if not isinstance(value, float) or tolerance == 0:
+        return value
+    return round(value, 1 - math.floor(math.log10(tolerance)))
 
 
 def _cells(value: Any, form: str = "") -> list[str]:

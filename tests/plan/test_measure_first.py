@@ -8,7 +8,7 @@ import pytest
 from test_invariants import made as site_of
 
 from edgestore.inputs.settings import read_settings
-from edgestore.plan.measure_first import NOT_SERVED, SAME_CARD, WORTH_IT, measure_first
+from edgestore.plan.measure_first import NOT_SERVED, SAME_CARD, WORTH_IT, measure_first, weighed
 from edgestore.plan.read import read_lists
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
@@ -57,7 +57,7 @@ def test_counted_in_loss_nothing_found_out_is_worth_less_than_nothing_or_more_th
 
 def test_the_most_worth_stand_first_and_are_told_with_what_changes_and_what_is_saved(demo):
     first = demo.measure_first
-    gain = first.table["net_worth"]
+    gain = first.table["net_worth"].round(6)
     assert gain.is_monotonic_decreasing
     assert len(first.best) >= 2
     told = first.sentences
@@ -66,6 +66,14 @@ def test_the_most_worth_stand_first_and_are_told_with_what_changes_and_what_is_s
     assert "expected saving" in told[0]
     assert all("credits" in sentence for sentence in told[:2])
     assert not first.best.duplicated(["subject", "input"]).any()
+
+
+def test_what_differs_only_by_rounding_stays_in_the_order_of_the_lists(demo):
+    noise = np.random.default_rng(1).uniform(-1e-9, 1e-9, len(demo.measure_first.worths))
+    other_processor = demo.measure_first.worths.assign(worth=demo.measure_first.worths["worth"] + noise)
+    ranked = weighed(demo.site, other_processor, demo.measure_first.made).table
+    keys = ["subject", "how"]
+    assert ranked[keys].equals(demo.measure_first.table[keys])
 
 
 def test_what_is_not_worth_a_visit_is_told_with_the_reason(demo):
