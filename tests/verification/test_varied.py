@@ -1,4 +1,4 @@
-"""Every input of every public function of the models is varied by a check value, so that ignoring it would be noticed."""
+"""Every input of every public function of the models is varied by a check value: to ignore it would be noticed."""
 
 import inspect
 from collections import defaultdict
