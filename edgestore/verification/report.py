@@ -59,7 +59,7 @@ a law too, as `CardLife.survival`; then `inputs` has the fields of the law and t
 the digits that the source prints. `tolerance_percent` states it in percent of the largest expected number instead;
 above 10 % it is refused. `range = [2.1, 2.4]` stands for both where a source prints a range. With `changed`, a table
 of the inputs that differ, and `compare`, the expected value is the `difference` that the change makes, or the `ratio`
-of the quantity after it to the one before it:
+of the quantity with the changed inputs to that with the stated ones:
 
 ```toml
 [[check]]

@@ -21,7 +21,7 @@ def run(checks: Iterable[Check]) -> pd.DataFrame:
     Parameters
     ----------
     checks : iterable of Check
-        The checks, from :func:`read_checks`.
+        The checks, from :func:`edgestore.verification.read_checks`.
 
     Returns
     -------
