@@ -52,3 +52,11 @@ def test_the_example_keeps_a_tenth_of_risk_on_both_sides_and_a_weaker_trial_is_w
 def test_what_cannot_be_is_refused_by_its_name(given, name):
     with pytest.raises(InputError, match=f"^{name}"):
         label_check(**given)
+
+
+def test_a_register_printed_one_byte_to_the_right_is_told_as_such_and_compares_no_capacity():
+    told = label_check("cid: 00ad4c5355534430301038942790018a")
+    assert told.sentence.startswith("The registers state no capacity, so nothing was compared with the label.")
+    [remark] = told.table[told.table["about"] == "remark"].itertuples()
+    assert remark.what == "print of the CID"
+    assert "one byte to the right" in remark.found
