@@ -157,6 +157,7 @@ def _parser() -> argparse.ArgumentParser:
     verify.add_argument(
         "--also", type=Path, action="append", default=[], metavar="FILE.toml", help="a file with checks of your own"
     )
+    verify.add_argument("--all", action="store_true", help="list the checks that passed too")
     verify.set_defaults(run=_verify)
     return parser
 
@@ -332,7 +333,7 @@ def _verify(options: argparse.Namespace) -> int:
     from edgestore.verification import as_text, own_check_files, read_checks, run
 
     results = run(read_checks([*own_check_files(), *options.also]))
-    print(as_text(results))
+    print(as_text(results, everything=options.all))
     return 0 if results["passed"].all() else FAILED
 
 
