@@ -1,12 +1,14 @@
 """What a camera answers about its recordings, as ONVIF writes it -> times. Opens no file; nothing in it is trusted."""
 
+import re
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from xml.etree.ElementTree import Element
 
 import pandas as pd
 
 from edgestore.checks import Fault, refuse
-from edgestore.inputs.clocks import FIRST_MOMENT, LAST_MOMENT, YEARS, read_times
+from edgestore.inputs.clocks import FIRST_MOMENT, LAST_MOMENT, YEARS
 from edgestore.inputs.onvif import ENCODERS, SCHEMA, onvif_responses, service_and_name
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.stream import Reading
@@ -27,6 +29,9 @@ STATES = {"RecordingHistory/Track/State": "IsDataPresent", "RecordingHistory/Rec
 """The topics of the recording history, below their prefix, and the item that tells the state; the first is closer."""
 
 NAMED = 3
+
+_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?(Z|[+-]\d\d:\d\d)?", re.ASCII)
+"""xs:dateTime, but for years before 0 and after 9999."""
 
 _TRUTH = {"true": True, "1": True, "false": False, "0": False}
 _SAVE = "Save the answer again, whole and as the camera sent it."
@@ -190,18 +195,20 @@ def _time(element: Element, name: str, where: str, reading: Reading) -> pd.Times
 
 def _moment(text: str, where: str, reading: Reading) -> pd.Timestamp | None:
     """Read a time; the specification has all in UTC, with Z."""
-    read = read_times(pd.Series([text], dtype=object), None).iloc[0]
     where = f"{reading.name}, {where}"
-    if pd.isna(read["time"]):
+    try:
+        time = datetime.fromisoformat(text if _TIME.fullmatch(text) else "")
+    except ValueError:
         found = shown(text) if text else "nothing"
         reading.faults.append(Fault(where, found, "a time as 2026-11-20T08:00:00Z", _SAVE))
         return None
-    if not FIRST_MOMENT <= read["time"] < LAST_MOMENT:
+    if time.tzinfo is None:
+        reading.note("a time without Z is read as UTC")
+        time = time.replace(tzinfo=UTC)
+    if not FIRST_MOMENT <= time < LAST_MOMENT:
         reading.faults.append(Fault(where, shown(text), YEARS, _SET_CLOCK))
         return None
-    if read["local"]:
-        reading.note("a time without Z is read as UTC")
-    return pd.Timestamp(read["time"])
+    return pd.Timestamp(time).tz_convert("UTC")
 
 
 def _text(element: Element, path: str) -> str:

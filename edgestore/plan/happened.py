@@ -76,8 +76,8 @@ class Held:
 
     @property
     def is_wrong(self) -> bool:
-        """Whether what happened departs from the plan."""
-        return self.verdict in (SHORTER, LONGER, GAPS)
+        """Whether the plan was wrong about the camera, in what it holds or in why."""
+        return self.verdict in (SHORTER, LONGER, GAPS) or (self.achieved is not None and bool(self.why))
 
 
 def held_by_cameras(site: Site, answers: SavedAnswers) -> list[Held]:
@@ -180,7 +180,9 @@ def _held(site: Site, row: int, said: OnCard) -> Held:
     follows, sigma = _follows(site, rate, card, found)
     known = replace(blank, planned_h=planned, achieved=found, follows_mbit_s=follows, follows_sigma=sigma)
     verdict = _verdict(known, camera["recording"])
-    return replace(known, verdict=verdict, why=tuple(_why(known, verdict, rate)))
+    return replace(
+        known, verdict=verdict, why=tuple(_why(known, verdict, rate, site.settings.beliefs["full_card"].sigma))
+    )
 
 
 def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str] | None:
@@ -242,7 +244,7 @@ def _verdict(held: Held, recording: str) -> str:
     return SHORTER if found.hours < low else AS_PLANNED
 
 
-def _why(held: Held, verdict: str, rate: "pd.Series[Any]") -> Iterator[str]:
+def _why(held: Held, verdict: str, rate: "pd.Series[Any]", cap_sigma: float) -> Iterator[str]:
     """Reasons why a camera's card holds what it does."""
     found = held.achieved
     assert found is not None
@@ -254,6 +256,8 @@ def _why(held: Held, verdict: str, rate: "pd.Series[Any]") -> Iterator[str]:
     fraction, planned_fraction = found.recorded_h / found.hours, rate["recorded_fraction"]
     if rate["recorded_sigma"] and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]:
         yield f"records {percent(fraction)} of the time, planned {percent(planned_fraction)}"
+    is_product = rate["recorded_sigma"] and fraction != fraction
+    what = "rate or recorded part" if is_product else "rate"
     follows, cap = held.follows_mbit_s, held.described.get("described_cap_mbit_s", rate["cap_mbit_s"])
     off = np.exp(Z_90 * held.follows_sigma)
     low, high, planned = rate["low_mbit_s"], rate["likely_high_mbit_s"], number(rate["planned_mbit_s"])
@@ -262,14 +266,14 @@ def _why(held: Held, verdict: str, rate: "pd.Series[Any]") -> Iterator[str]:
     told = f"{number(follows)} Mbit/s while recording, planned {planned} ({span(low, high)})"
     if not found.is_full:
         if verdict == LONGER:
-            yield f"rate lower: at most {told}"
-    elif follows > cap * off:
+            yield f"{what} lower: at most {told}"
+    elif follows > cap * np.exp(Z_90 * cap_sigma):
         above = f"{number(follows)} Mbit/s follow, above the cap of {number(cap)}"
         yield f"{above}: the usable capacity is smaller than listed, or the cap is not kept"
     elif follows > high * (1 if verdict == SHORTER else off):
-        yield f"rate higher: {told}"
+        yield f"{what} higher: {told}"
     elif follows < low / (1 if verdict == LONGER else off):
-        yield f"rate lower: {told}"
+        yield f"{what} lower: {told}"
 
 
 def _learnt(site: Site, held: Held) -> dict[str, float]:

@@ -29,6 +29,10 @@ last (published traces of fixed cameras: 0.7 to 1.0; within an hour, our guess).
 LEAST_SIGMA = 1e-6
 """Nothing is known better than to this part."""
 
+MISTAKEN, MISTAKEN_SIGMA = 0.1, 1.25
+"""Chance that what was known of a mean is mistaken, as of another stream or another setting, and the deviation of its
+logarithm then: eight in ten within a factor of 5 (our guess)."""
+
 MOST_KNOWN = 1 - 1e-9
 """A fraction of the time that is this near to all of it is all of it."""
 
@@ -83,7 +87,7 @@ def camera_rates(
     listed, cap = cameras["mean_mbit_s"], described_cap.fillna(cameras["cap_mbit_s"])
     achieved = evidence["achieved_mbit_s"]
     is_seen = measured.notna() | achieved.notna()
-    beyond_cap = (achieved > cap * np.exp(Z_90 * evidence["achieved_sigma"])) & (evidence["achieved_at_most"] != 1)
+    beyond_cap = (achieved > cap * np.exp(Z_90 * beliefs["full_card"].sigma)) & (evidence["achieved_at_most"] != 1)
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
     about, middle_share = beliefs["listed_mean"], lowest_share.pow(0.5)
     by_list = listed.fillna(described_mean.where(is_seen))
@@ -260,26 +264,48 @@ def updated_by_card(
 
     Notes
     -----
-    Of a full card as :func:`updated_mean`. Of one that is not full the normal law of the logarithm is weighed with the
-    chance that such a mean leaves the card unfilled, and the normal law of the same mean and variance is taken: with
-    ``s`` both deviations together, ``z`` what follows less the middle, over ``s``, and ``m`` the inverse Mills ratio
-    phi(z) / Phi(z), the middle moves by ``- sigma^2 m / s`` and the variance by ``- sigma^4 m (z + m) / s^2``.
+    All in the logarithm, and each of two laws by itself: what was known, and with chance ``MISTAKEN`` a law of the
+    deviation ``MISTAKEN_SIGMA`` about the same median. Each is weighed by how well it foretold what was seen, and the
+    normal law of the mean and variance of both together is taken. So a listed mean that was wrong by more than its
+    belief says gives way to the card.
+
+    Of a full card the update is that of two normal laws. Of one that is not full the law is weighed with the chance
+    that such a mean leaves the card unfilled: with ``s`` both deviations together, ``z`` what follows less the middle,
+    over ``s``, and ``m`` the inverse Mills ratio phi(z) / Phi(z), the middle moves by ``- sigma^2 m / s`` and the
+    variance by ``- sigma^4 m (z + m) / s^2``.
 
     References
     ----------
     Moments of a normal law that is cut off softly: Rasmussen and Williams, Gaussian Processes for Machine Learning
     (2006), section 3.9 (from memory).
     """
-    is_bound = at_most == 1
-    known = updated_mean(before, before_sigma, np.where(is_bound, np.nan, achieved), achieved_sigma)
-    both = np.hypot(before_sigma, achieved_sigma)
-    z = (np.log(achieved) - np.log(before)) / both
-    mills = np.exp(-(z**2) / 2 - log_ndtr(z)) / np.sqrt(2 * np.pi)
-    middle = np.log(before) - before_sigma**2 * mills / both
-    variance = before_sigma**2 - before_sigma**4 * mills * (z + mills) / both**2
-    is_moved = is_bound & np.isfinite(z)
-    values = np.exp(middle), np.sqrt(variance)
-    return np.where(is_moved, values[0], known[0]), np.where(is_moved, values[1], known[1])
+    told = np.isfinite(achieved) & np.isfinite(before)
+    middle, sigma, seen, off = (np.where(told, of, 1.0) for of in (before, before_sigma, achieved, achieved_sigma))
+    wide = np.maximum(sigma, MISTAKEN_SIGMA)
+    parts = [
+        _after_card(np.log(middle), of, np.log(seen), off, at_most == 1)
+        for of in (np.maximum(sigma, LEAST_SIGMA), wide)
+    ]
+    likely = np.array([np.log1p(-MISTAKEN) + parts[0][2], np.log(MISTAKEN) + parts[1][2]])
+    share = np.exp(likely - np.logaddexp(*likely))
+    log_mean = sum(of * part[0] for of, part in zip(share, parts, strict=True))
+    variance = sum(of * (part[1] + (part[0] - log_mean) ** 2) for of, part in zip(share, parts, strict=True))
+    alone = np.isfinite(achieved) & np.isnan(before) & (at_most != 1)
+    median = np.where(told, np.exp(log_mean), np.where(alone, achieved, before))
+    return median, np.where(told, np.sqrt(variance), np.where(alone, achieved_sigma, before_sigma))
+
+
+def _after_card(
+    middle: Array, sigma: Array, seen: Array, seen_sigma: Array, is_bound: Flags
+) -> tuple[Array, Array, Array]:
+    """Mean and variance of one normal law after what was seen, and the logarithm of how likely that was by it."""
+    both = np.hypot(sigma, seen_sigma)
+    z = (seen - middle) / both
+    density = -(z**2) / 2 - np.log(np.sqrt(2 * np.pi))
+    mills = np.exp(density - log_ndtr(z))
+    shift, less = np.where(is_bound, -mills, z), np.where(is_bound, mills * (z + mills), 1.0)
+    likely = np.where(is_bound, log_ndtr(z), density - np.log(both))
+    return middle + sigma**2 / both * shift, sigma**2 - sigma**4 / both**2 * less, likely
 
 
 def listed_fraction(cameras: pd.DataFrame) -> "pd.Series[float]":

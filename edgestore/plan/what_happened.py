@@ -11,7 +11,7 @@ import pandas as pd
 from scipy.special import ndtri
 
 from edgestore.inputs.saved_answers import SavedAnswers, read_answers
-from edgestore.plan.happened import CANNOT_TELL, NOT_FULL, VERDICTS, Held, failed_early, held_by_cameras, learnt_site
+from edgestore.plan.happened import CANNOT_TELL, VERDICTS, Held, failed_early, held_by_cameras, learnt_site
 from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
@@ -31,6 +31,9 @@ BAND = (0.5, 0.05, 0.95)
 
 Z_95 = float(ndtri(BAND[2]))
 """Standard deviations from the median of a normal law to those ends."""
+
+LEAST_MOVE = pd.Timedelta(days=60)
+"""A date that moves by less has not moved by months."""
 
 NAMED = 6
 """So many cameras are named in a sentence."""
@@ -93,8 +96,10 @@ class WhatHappened:
         more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
         wrong = f" The plan was wrong about {', '.join(names[:NAMED])}{more}." if names else ""
         changes = self.happened
-        cards, dates = (int((changes[f"{of}_before"] != changes[of]).sum()) for of in ("planned_card", "next_change"))
-        then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'date')} of a next change moved"
+        cards = int((changes["planned_card_before"] != changes["planned_card"]).sum())
+        days = [pd.to_datetime(changes[of]) for of in ("next_change_before", "next_change")]
+        dates = int(((days[1] - days[0]).abs() > LEAST_MOVE).sum())
+        then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
         return f"Of {counted(len(self.held), 'camera')} with answers: {told}.{wrong} With what was learnt, {then}."
 
     @property
@@ -224,8 +229,8 @@ class WhatHappened:
                     for m, low, high in rows[["planned_h", "planned_low_h", "planned_high_h"]].to_numpy(float)
                 ],
                 "Achieved": [
-                    f"{'more than ' if verdict == NOT_FULL else ''}{_days(hours)}" if hours == hours else ""
-                    for hours, verdict in zip(rows["achieved_h"], rows["verdict"], strict=True)
+                    f"{'' if of.achieved.is_full else 'at least '}{_days(of.achieved.hours)}" if of.achieved else ""
+                    for of in self.held
                 ],
                 "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
                 "Mean that follows, Mbit/s": [
@@ -312,6 +317,16 @@ def what_happened(plan: SitePlan, answers: SavedAnswers | Path | None, shown: st
 
 def _held(middle: float, low: float, high: float) -> str:
     return f"{_days(middle)} ({hold_span(low, high)})" if middle == middle else ""
+
+
+def _follows(of: Held) -> str:
+    """The mean that follows, with its range; of a card that is not full the most that it can be."""
+    if of.achieved is None or np.isnan(of.follows_mbit_s):
+        return ""
+    if not of.achieved.is_full:
+        return f"at most {number(of.follows_mbit_s)}"
+    off = float(np.exp(Z_95 * of.follows_sigma))
+    return f"{number(of.follows_mbit_s)} ({span(of.follows_mbit_s / off, of.follows_mbit_s * off)})"
 
 
 def _days(hours: float) -> str:

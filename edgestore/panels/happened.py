@@ -1,0 +1,53 @@
+"""Panel on what a site then did, held against its plan."""
+
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+from edgestore.figures.happened import HappenedFigure
+from edgestore.inputs.saved_answers import ANSWERS_FOLDER
+from edgestore.panels import site
+from edgestore.panels.controls import Choice, File
+from edgestore.panels.frame import Frame
+from edgestore.panels.panel import Panel
+from edgestore.plan.read import ListFile
+from edgestore.plan.site_plan import SitePlan
+from edgestore.plan.what_happened import TABLES, WhatHappened, what_happened
+
+
+def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str) -> WhatHappened:
+    folder = None if isinstance(cameras, tuple) else Path(cameras).parent / ANSWERS_FOLDER
+    plan = site.planned(cameras, cards, settings)
+    if folder is None or not folder.is_dir():
+        return what_happened(plan, None, shown)
+    return replace(_held(site.Same(plan), folder, tuple(site.state_of([folder]).items())), shown=shown)
+
+
+@lru_cache(maxsize=1)
+def _held(same: site.Same[SitePlan], folder: Path, _: tuple[tuple[Path, tuple[int, int]], ...]) -> WhatHappened:
+    return what_happened(same.of, folder)
+
+
+PANEL = Panel(
+    question="What happened?",
+    inputs=(
+        Choice("shown", "Table", TABLES, TABLES[0], "What the table below shows. All tables are saved."),
+        *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
+        File(
+            "settings",
+            "Settings",
+            site.SETTINGS,
+            "TOML or a workbook: what was asked, and the service log. The answers of the cameras are read from the "
+            f"folder {ANSWERS_FOLDER} beside the camera list (data/README.md).",
+        ),
+    ),
+    main=("shown",),
+    answer=_answer,
+    figure=HappenedFigure,
+    tables=lambda result: result.tables,
+)
+
+
+def happened_panel() -> Frame:
+    """Give the panel, live."""
+    return Frame(PANEL)
