@@ -46,7 +46,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         days = np.array([of.planned_h for of in rows]).reshape(-1, 3) / H_PER_DAY
         achieved = np.array([of.achieved.hours if of.achieved else np.nan for of in rows]) / H_PER_DAY
         at = np.arange(len(rows))
-        axes.barh(at, days[:, 2] - days[:, 1], BAR, left=days[:, 1], color=style.BAND, label="planned, eight in ten")
+        axes.barh(at, days[:, 2] - days[:, 1], BAR, left=days[:, 1], color=style.BAND, label="planned")
         axes.vlines(days[:, 0], at - BAR / 2, at + BAR / 2, color=style.QUIET, linewidth=1.5)
         for verdict, (mark, colour, is_filled) in MARKS.items():
             some = np.array([of.verdict == verdict for of in rows], dtype=bool)
@@ -57,7 +57,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
                     mark,
                     color=colour,
                     markerfacecolor=colour if is_filled else "none",
-                    markersize=9,
+                    markersize=6 if self.is_narrow else 9,
                     linestyle="none",
                     label=verdict,
                 )

@@ -224,23 +224,15 @@ class WhatHappened:
             {
                 "Camera": rows["camera"],
                 "Verdict": rows["verdict"],
-                "Planned": [
-                    _held(m, low, high)
-                    for m, low, high in rows[["planned_h", "planned_low_h", "planned_high_h"]].to_numpy(float)
-                ],
+                "Planned": [_planned(of) for of in self.held],
                 "Achieved": [
                     f"{'' if of.achieved.is_full else 'at least '}{_days(of.achieved.hours)}" if of.achieved else ""
                     for of in self.held
                 ],
                 "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
-                "Mean that follows, Mbit/s": [
-                    f"{number(rate)} ({span(low, high)})" if rate == rate else ""
-                    for rate, low, high in rows[
-                        ["follows_mbit_s", "follows_low_mbit_s", "follows_high_mbit_s"]
-                    ].to_numpy()
-                ],
+                "Mean that follows, Mbit/s": [_follows(of) for of in self.held],
                 "Why": rows["why"],
-                "Card": _moved(rows["planned_card_before"], rows["planned_card"]),
+                "Card planned": _moved(rows["planned_card_before"], rows["planned_card"]),
                 "Next change": _moved(rows["next_change_before"], rows["next_change"]),
             }
         )
@@ -315,8 +307,12 @@ def what_happened(plan: SitePlan, answers: SavedAnswers | Path | None, shown: st
     return WhatHappened(plan, after, tuple(held), answers.notes, shown)
 
 
-def _held(middle: float, low: float, high: float) -> str:
-    return f"{_days(middle)} ({hold_span(low, high)})" if middle == middle else ""
+def _planned(of: Held) -> str:
+    middle, low, high = of.planned_h
+    if np.isnan(middle):
+        return ""
+    in_unit = number(middle / H_PER_DAY) if high >= 2 * H_PER_DAY else number(middle)
+    return f"{in_unit} ({hold_span(low, high)})"
 
 
 def _follows(of: Held) -> str:
