@@ -32,8 +32,8 @@ BAR, ROOM = 0.56, 1.15
 class HappenedFigure(MovingFigure[WhatHappened]):
     """A row for each camera, those about which the plan was wrong first; a band is planned, a mark is achieved."""
 
-    height_inch = 5.6
-    narrow_height_inch = 5.6
+    height_inch = 4.9
+    narrow_height_inch = 5.2
 
     def frame(self, result: WhatHappened) -> object:
         return result.happened.to_csv()

@@ -20,6 +20,7 @@ from edgestore.units import H_PER_DAY
 
 TABLES = (
     "planned and achieved",
+    "what changes",
     "gaps in the recording",
     "what was learnt of the rates",
     "what was learnt of the cards",
@@ -215,7 +216,7 @@ class WhatHappened:
     @property
     def table(self) -> pd.DataFrame:
         """The table that is shown, with headings to read."""
-        tables = (self._planned_and_achieved, self._gaps, self._rates, self._cards)
+        tables = (self._planned_and_achieved, self._what_changes, self._gaps, self._rates, self._cards)
         return tables[TABLES.index(self.shown)]()
 
     def _planned_and_achieved(self) -> pd.DataFrame:
@@ -232,8 +233,18 @@ class WhatHappened:
                 "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
                 "Mean that follows, Mbit/s": [_follows(of) for of in self.held],
                 "Why": rows["why"],
+            }
+        )
+
+    def _what_changes(self) -> pd.DataFrame:
+        rows = self.happened
+        return pd.DataFrame(
+            {
+                "Camera": rows["camera"],
+                "Verdict": rows["verdict"],
+                "Card in service": rows["card"],
                 "Card planned": _moved(rows["planned_card_before"], rows["planned_card"]),
-                "Next change": _moved(rows["next_change_before"], rows["next_change"]),
+                "Next change of the card in service": _moved(rows["next_change_before"], rows["next_change"]),
             }
         )
 
