@@ -143,7 +143,7 @@ def _by_hour(spells: tuple[Spell, ...], span: Spell, zone: ZoneInfo) -> Array:
         return np.full(int(H_PER_WEEK), np.nan)
     hours = pd.date_range(span[0].floor("h"), span[1].ceil("h"), freq="h")
     local = hours[:-1].tz_convert(zone)
-    of_week = (int(H_PER_DAY) * local.dayofweek + local.hour).to_numpy()
+    of_week = (int(H_PER_DAY) * local.day_of_week + local.hour).to_numpy()
     seen, recorded = (
         np.bincount(of_week, np.diff(_length_until(stretches, _seconds(hours))), int(H_PER_WEEK))
         for stretches in ((span,), spells)

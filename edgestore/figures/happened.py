@@ -13,7 +13,7 @@ from edgestore.plan.what_happened import WhatHappened
 from edgestore.text import short
 from edgestore.units import H_PER_DAY
 
-ROWS, NAME, NARROW_NAME = 20, 28, 16
+ROWS, NARROW_ROWS, NAME, NARROW_NAME = 20, 7, 28, 16
 """So many cameras are drawn, and so many letters of their names, on a phone fewer."""
 
 MARKS = {
@@ -30,10 +30,10 @@ BAR, ROOM = 0.56, 1.15
 
 
 class HappenedFigure(MovingFigure[WhatHappened]):
-    """A row for each camera, those about which the plan was wrong first; a band is planned, a mark is achieved."""
+    """A row for each camera, first those about which the plan was wrong; a band is planned, a mark is achieved."""
 
     height_inch = 4.9
-    narrow_height_inch = 5.2
+    narrow_height_inch = 2.9
 
     def frame(self, result: WhatHappened) -> object:
         return result.happened.to_csv()
@@ -67,11 +67,11 @@ class HappenedFigure(MovingFigure[WhatHappened]):
             axes.set_xlim(known.min() / ROOM, known.max() * ROOM)
         letters = NARROW_NAME if self.is_narrow else NAME
         axes.set_yticks(at, [short(of.camera, letters) for of in rows], fontsize=self.pt(style.BODY_PT))
-        axes.set_ylim(max(len(rows), 1) - 0.4, -3.0 if self.is_narrow else -1.9)
+        axes.set_ylim(max(len(rows), 1) - 0.4, -2.4 if self.is_narrow else -1.9)
         axes.tick_params(axis="x", labelsize=self.pt(style.BODY_PT))
-        more = f" (the first {ROWS} of {len(result.held)})" if len(result.held) > ROWS else ""
+        more = f" (the first {len(rows)} of {len(result.held)})" if len(result.held) > len(rows) else ""
         axes.set_title(f"How far back the footage goes{more}", loc="left", fontsize=style.TITLE_PT)
-        axes.legend(loc="upper left", ncols=2 if self.is_narrow else 5, fontsize=style.SMALL_PT, frameon=False)
+        axes.legend(loc="upper left", ncols=3 if self.is_narrow else 6, fontsize=style.SMALL_PT, frameon=False)
         return [], []
 
     def move(self, result: WhatHappened) -> None:
@@ -82,7 +82,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
             f"A band of planned retention and a mark for what the card holds, camera by camera. {self.result.sentence}"
         )
 
-    @staticmethod
-    def _rows(result: WhatHappened) -> list[Held]:
+    def _rows(self, result: WhatHappened) -> list[Held]:
         """The cameras that are drawn."""
-        return sorted(result.held, key=lambda of: (not of.is_wrong, of.row))[:ROWS]
+        wrong_first = sorted(result.held, key=lambda of: (not of.is_wrong, of.row))
+        return wrong_first[: NARROW_ROWS if self.is_narrow else ROWS]
