@@ -25,7 +25,7 @@ MARKS = {
 }
 """Form, colour and whether it is filled of the mark of each verdict: they are told apart in grey too."""
 
-BAR, ROOM = 0.56, 1.15
+BAR, ROOM = 0.56, 1.3
 """Height of a band in rows; room on both sides of the axis, as a factor."""
 
 
@@ -36,7 +36,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
     narrow_height_inch = 2.9
 
     def frame(self, result: WhatHappened) -> object:
-        return result.happened.to_csv()
+        return result.of_cameras, result.happened.to_csv()
 
     def draw(self, figure: Figure, result: WhatHappened) -> tuple[Sequence[Artist], Sequence[Artist]]:
         axes = figure.subplots()
@@ -69,9 +69,18 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         axes.set_yticks(at, [short(of.camera, letters) for of in rows], fontsize=self.pt(style.BODY_PT))
         axes.set_ylim(max(len(rows), 1) - 0.4, -2.4 if self.is_narrow else -1.9)
         axes.tick_params(axis="x", labelsize=self.pt(style.BODY_PT))
-        more = f" (the first {len(rows)} of {len(result.held)})" if len(result.held) > len(rows) else ""
+        more = f" (the first {len(rows)} of {len(result.listed)})" if len(result.listed) > len(rows) else ""
         axes.set_title(f"How far back the footage goes{more}", loc="left", fontsize=style.TITLE_PT)
-        axes.legend(loc="upper left", ncols=3 if self.is_narrow else 6, fontsize=style.SMALL_PT, frameon=False)
+        axes.legend(
+            loc="upper left",
+            ncols=3 if self.is_narrow else len(MARKS) + 1,
+            fontsize=style.SMALL_PT,
+            frameon=False,
+            columnspacing=1.0,
+            handletextpad=0.3,
+            handlelength=1.2,
+            borderaxespad=0.2,
+        )
         return [], []
 
     def move(self, result: WhatHappened) -> None:
@@ -84,5 +93,5 @@ class HappenedFigure(MovingFigure[WhatHappened]):
 
     def _rows(self, result: WhatHappened) -> list[Held]:
         """The cameras that are drawn."""
-        wrong_first = sorted(result.held, key=lambda of: (not of.is_wrong, of.row))
+        wrong_first = sorted(result.listed, key=lambda of: (not of.is_wrong, of.row))
         return wrong_first[: NARROW_ROWS if self.is_narrow else ROWS]

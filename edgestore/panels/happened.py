@@ -12,15 +12,16 @@ from edgestore.panels.frame import Frame
 from edgestore.panels.panel import Panel
 from edgestore.plan.read import ListFile
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.what_happened import TABLES, WhatHappened, what_happened
+from edgestore.plan.what_happened import ALL, OF_CAMERAS, TABLES, WhatHappened, what_happened
 
 
-def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, shown: str) -> WhatHappened:
+def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, of_cameras: str, shown: str) -> WhatHappened:
     folder = None if isinstance(cameras, tuple) else Path(cameras).parent / ANSWERS_FOLDER
     plan = site.planned(cameras, cards, settings)
     if folder is None or not folder.is_dir():
         return what_happened(plan, None, shown)
-    return replace(_held(site.Same(plan), folder, tuple(site.state_of([folder]).items())), shown=shown)
+    held = _held(site.Same(plan), folder, tuple(site.state_of([folder]).items()))
+    return replace(held, of_cameras=of_cameras, shown=shown)
 
 
 @lru_cache(maxsize=1)
@@ -32,6 +33,7 @@ PANEL = Panel(
     question="What happened?",
     inputs=(
         Choice("shown", "Table", TABLES, TABLES[0], "What the table below shows. All tables are saved."),
+        Choice("of_cameras", "Cameras", OF_CAMERAS, ALL, "Which of them table and picture show."),
         *(spec for spec in site.PANEL.inputs if isinstance(spec, File) and spec.name != "settings"),
         File(
             "settings",
@@ -41,7 +43,7 @@ PANEL = Panel(
             f"folder {ANSWERS_FOLDER} beside the camera list (data/README.md).",
         ),
     ),
-    main=("shown",),
+    main=("of_cameras", "shown"),
     answer=_answer,
     figure=HappenedFigure,
     tables=lambda result: result.tables,

@@ -27,6 +27,10 @@ TABLES = (
 )
 """What may be shown as a table."""
 
+ALL, WRONG = "all with answers", "where the plan was wrong"
+OF_CAMERAS = (ALL, WRONG)
+"""Which cameras may be shown."""
+
 BAND = (0.5, 0.05, 0.95)
 """What was learnt is told as a middle and the ends between which nine in ten lie."""
 
@@ -67,6 +71,8 @@ class WhatHappened:
         What there is to say of the answers.
     shown : str
         One of ``TABLES``.
+    of_cameras : str
+        One of ``OF_CAMERAS``: those that table and picture show; all are written.
     """
 
     before: SitePlan
@@ -74,6 +80,12 @@ class WhatHappened:
     held: tuple[Held, ...]
     notes: tuple[str, ...]
     shown: str = TABLES[0]
+    of_cameras: str = ALL
+
+    @property
+    def listed(self) -> list[Held]:
+        """The cameras that are shown."""
+        return self.wrong if self.of_cameras == WRONG else list(self.held)
 
     @property
     def counts(self) -> dict[str, int]:
@@ -207,7 +219,7 @@ class WhatHappened:
         named = {
             "what_happened": self.happened,
             "gaps": self.gaps,
-            "recorded_by_hour": self.by_hour,
+            "recorded_by_hour": self.by_hour if len(self.by_hour.columns) > 1 else pd.DataFrame(),
             "rates_learnt": self.rates,
             "cards_learnt": self.kinds,
         }
@@ -219,25 +231,28 @@ class WhatHappened:
         tables = (self._planned_and_achieved, self._what_changes, self._gaps, self._rates, self._cards)
         return tables[TABLES.index(self.shown)]()
 
+    def _listed(self, rows: pd.DataFrame) -> pd.DataFrame:
+        return rows[rows["camera"].isin([of.camera for of in self.listed])].reset_index(drop=True)
+
     def _planned_and_achieved(self) -> pd.DataFrame:
-        rows = self.happened
+        rows = self._listed(self.happened)
         return pd.DataFrame(
             {
                 "Camera": rows["camera"],
                 "Verdict": rows["verdict"],
-                "Planned": [_planned(of) for of in self.held],
+                "Planned": [_planned(of) for of in self.listed],
                 "Achieved": [
                     f"{'' if of.achieved.is_full else 'at least '}{_days(of.achieved.hours)}" if of.achieved else ""
-                    for of in self.held
+                    for of in self.listed
                 ],
                 "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
-                "Mean that follows, Mbit/s": [_follows(of) for of in self.held],
+                "Mean that follows, Mbit/s": [_follows(of) for of in self.listed],
                 "Why": rows["why"],
             }
         )
 
     def _what_changes(self) -> pd.DataFrame:
-        rows = self.happened
+        rows = self._listed(self.happened)
         return pd.DataFrame(
             {
                 "Camera": rows["camera"],
@@ -249,7 +264,7 @@ class WhatHappened:
         )
 
     def _gaps(self) -> pd.DataFrame:
-        rows = self.gaps
+        rows = self._listed(self.gaps)
         return pd.DataFrame(
             {
                 "Camera": rows["camera"],
@@ -260,7 +275,7 @@ class WhatHappened:
         )
 
     def _rates(self) -> pd.DataFrame:
-        rows = self.rates
+        rows = self._listed(self.rates)
         columns = [name for name in rows.columns if name != "camera"]
         told = {
             f"Mean {when}, Mbit/s": [f"{number(m)} ({span(low, high)})" for m, low, high in rows[three].to_numpy(float)]

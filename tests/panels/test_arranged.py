@@ -12,6 +12,7 @@ from edgestore.panels import (
     first,
     flash_wear,
     footage,
+    happened,
     hold,
     life,
     one_card,
@@ -24,7 +25,7 @@ from edgestore.panels import (
 from edgestore.panels.arranged import LISTS, MORE
 from edgestore.panels.frame import ON_DARK, Frame
 
-MODULES = (certainty, change, first, flash_wear, footage, hold, life, outage, proposal, site, visits, what_if)
+MODULES = (certainty, change, first, flash_wear, footage, happened, hold, life, outage, proposal, site, visits, what_if)
 PANELS = [*(module.PANEL for module in MODULES), one_card.CHANCES, one_card.CHANGE]
 
 
