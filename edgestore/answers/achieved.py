@@ -22,7 +22,7 @@ A_DAY = pd.Timedelta(days=1)
 """The service log and the folders of answers tell days."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Achieved:
     """What a card holds.
 
@@ -69,7 +69,7 @@ class Achieved:
         return max((_h(end - begin) for begin, end in self.gaps), default=0.0)
 
 
-def achieved(on_card: OnCard, fitted: pd.Timestamp, recording: str, zone: ZoneInfo, *, most_h: float) -> Achieved:
+def achieved(on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: ZoneInfo, most_h: float) -> Achieved:
     """What a card holds, by the answers of its camera.
 
     Parameters

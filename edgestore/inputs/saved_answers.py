@@ -79,8 +79,8 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
     Parameters
     ----------
     folder : Path
-        Has a folder for each day, named as 2026-11-20, and in it for each camera ``CAMERA.xml`` or a folder ``CAMERA``
-        with several files: answers of ONVIF's Recording Search (GetRecordingSummary, GetRecordingInformation,
+        Has a folder for each day, named as 2026-11-20, and in it for each camera a file or a folder with several files,
+        both of its name: answers of ONVIF's Recording Search (GetRecordingSummary, GetRecordingInformation,
         GetRecordingSearchResults, GetEventSearchResults), and where they were saved GetSystemDateAndTime and those with
         encoder settings.
     cameras : iterable of str

@@ -172,7 +172,7 @@ def _held(site: Site, row: int, said: OnCard) -> Held:
     rate, card = site.rates.iloc[row], of_kind.iloc[0]
     most_h = float(site.most_days_deleted[row]) * H_PER_DAY
     clock = clock_of(camera["time_zone"] or "UTC")
-    found = achieved(said, fitted, camera["recording"], clock, most_h=most_h)
+    found = achieved(said, fitted, camera["recording"], zone=clock, most_h=most_h)
     planned = _planned_h(site, rate, card, most_h)
     if found.is_older or found.hours <= 0:
         why = "footage is older than the card: see the day of fitting, and the clock of the camera"

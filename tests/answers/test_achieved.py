@@ -27,7 +27,7 @@ def card(first, last=0.0, spells=None, now=None, saved=date(2026, 11, 20)):
 
 
 def found(on_card, fitted=LONG_AGO, recording="continuous", zone="UTC", most_h=np.inf):
-    return achieved(on_card, fitted, recording, ZoneInfo(zone), most_h=most_h)
+    return achieved(on_card, fitted, recording, zone=ZoneInfo(zone), most_h=most_h)
 
 
 def test_retention_goes_to_the_camera_s_clock_and_without_it_to_the_newest_footage():
