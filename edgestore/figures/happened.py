@@ -13,7 +13,7 @@ from edgestore.plan.what_happened import WhatHappened
 from edgestore.text import short
 from edgestore.units import H_PER_DAY
 
-ROWS, NARROW_ROWS, NAME, NARROW_NAME = 20, 7, 28, 16
+ROWS, NARROW_ROWS, NAME, NARROW_NAME = 20, 6, 28, 16
 """So many cameras are drawn, and so many letters of their names, on a phone fewer."""
 
 MARKS = {
@@ -33,7 +33,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
     """A row for each camera, first those about which the plan was wrong; a band is planned, a mark is achieved."""
 
     height_inch = 4.9
-    narrow_height_inch = 2.9
+    narrow_height_inch = 2.5
 
     def frame(self, result: WhatHappened) -> object:
         return result.of_cameras, result.happened.to_csv()
@@ -69,8 +69,10 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         axes.set_yticks(at, [short(of.camera, letters) for of in rows], fontsize=self.pt(style.BODY_PT))
         axes.set_ylim(max(len(rows), 1) - 0.4, -2.4 if self.is_narrow else -1.9)
         axes.tick_params(axis="x", labelsize=self.pt(style.BODY_PT))
-        more = f" (the first {len(rows)} of {len(result.listed)})" if len(result.listed) > len(rows) else ""
-        axes.set_title(f"How far back the footage goes{more}", loc="left", fontsize=style.TITLE_PT)
+        all_rows = len(result.listed)
+        more = f" ({len(rows)} of {all_rows})" if all_rows > len(rows) else ""
+        title = "Footage goes back" if self.is_narrow else "How far back the footage goes"
+        axes.set_title(f"{title}{more}", loc="left", fontsize=style.TITLE_PT)
         axes.legend(
             loc="upper left",
             ncols=3 if self.is_narrow else len(MARKS) + 1,
