@@ -20,7 +20,10 @@ def test_it_prints_the_verdicts_and_writes_the_tables(tmp_path, capsys):
     write(tmp_path, {"answers/2026-11-20/Gate.xml": soap(summary(SAVED - timedelta(hours=50), SAVED))})
     assert main(["happened", str(tmp_path)]) == 0
     told = capsys.readouterr().out
-    assert "Of 1 camera with answers: 1 shorter. The plan was wrong about Gate." in told.replace("\n    ", " ")
+    assert (
+        "Of 1 camera with answers, against a band of 80\N{NO-BREAK SPACE}%: 1 shorter. The plan was wrong about Gate."
+        in " ".join(told.split("\n    "))
+    )
     with (tmp_path / "happened" / "what_happened.csv").open(newline="") as file:
         (row,) = csv.DictReader(file)
     assert (row["verdict"], row["follows_mbit_s"]) == ("shorter", "4.44444")

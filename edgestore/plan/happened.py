@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from scipy.special import ndtri
 
 from edgestore.answers.achieved import Achieved, achieved
 from edgestore.inputs.clocks import clock_of
@@ -31,6 +32,9 @@ MOST_GAPS = 0.01
 LEAST_HISTORY_H = H_PER_DAY
 """A shorter history does not tell the fraction recorded."""
 
+BAND = 0.8
+"""Part of the cameras that should lie within what is planned, where nothing else is asked."""
+
 EARLY = 0.9
 """A card that fails at an age which such a share was to outlive has failed early."""
 
@@ -48,7 +52,7 @@ class Held:
     saved : str
         Day of the answers.
     planned_h : tuple of float
-        Retention planned with that card: middle, and the ends between which eight in ten lie.
+        Retention planned with that card: middle, and the ends of the band.
     achieved : Achieved or None
         What the card holds; None where that cannot be told.
     follows_mbit_s, follows_sigma : float
@@ -80,7 +84,7 @@ class Held:
         return self.verdict in (SHORTER, LONGER, GAPS) or (self.achieved is not None and bool(self.why))
 
 
-def held_by_cameras(site: Site, answers: SavedAnswers) -> list[Held]:
+def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> list[Held]:
     """What the card of each camera that answered holds, against the plan.
 
     Parameters
@@ -89,6 +93,8 @@ def held_by_cameras(site: Site, answers: SavedAnswers) -> list[Held]:
         The site as it was planned.
     answers : SavedAnswers
         What its cameras said.
+    band : float
+        Part of such cameras that should lie within the retention planned, 0 to 1.
 
     Returns
     -------
@@ -109,7 +115,7 @@ def held_by_cameras(site: Site, answers: SavedAnswers) -> list[Held]:
     full is less than it will hold, so that the mean is at most what follows.
     """
     return [
-        _held(site, row, answers.by_camera[camera])
+        _held(site, row, answers.by_camera[camera], band)
         for row, camera in enumerate(site.cameras["camera"])
         if camera in answers.by_camera
     ]
@@ -153,7 +159,7 @@ def failed_early(site: Site) -> dict[str, str]:
     return told
 
 
-def _held(site: Site, row: int, said: OnCard) -> Held:
+def _held(site: Site, row: int, said: OnCard, band: float) -> Held:
     """What one camera's card holds."""
     camera, settings = site.cameras.iloc[row], dict[str, float]()
     for file in said.encoders:
@@ -173,7 +179,7 @@ def _held(site: Site, row: int, said: OnCard) -> Held:
     most_h = float(site.most_days_deleted[row]) * H_PER_DAY
     clock = clock_of(camera["time_zone"] or "UTC")
     found = achieved(said, fitted, camera["recording"], zone=clock, most_h=most_h)
-    planned = _planned_h(site, rate, card, most_h)
+    planned = _planned_h(site, rate, card, most_h=most_h, band=band)
     if found.is_older or found.hours <= 0:
         why = "footage is older than the card: see the day of fitting, and the clock of the camera"
         return replace(blank, planned_h=planned, why=(why if found.is_older else "the footage has no length",))
@@ -194,9 +200,11 @@ def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str] | None:
     return None if log.empty else (log["fitted"].iloc[-1], str(log["card"].iloc[-1]))
 
 
-def _planned_h(site: Site, rate: "pd.Series[Any]", card: "pd.Series[Any]", most_h: float) -> tuple[float, float, float]:
-    """Retention planned, and the ends between which eight in ten lie; parts of the doubt add up as squares."""
-    beliefs = site.settings.beliefs
+def _planned_h(
+    site: Site, rate: "pd.Series[Any]", card: "pd.Series[Any]", *, most_h: float, band: float
+) -> tuple[float, float, float]:
+    """Retention planned, and the ends of the band; parts of the doubt add up as squares."""
+    beliefs, score = site.settings.beliefs, float(ndtri((1 + band) / 2))
     middle = float(
         retention_h(
             card["capacity_gb"],
@@ -205,11 +213,13 @@ def _planned_h(site: Site, rate: "pd.Series[Any]", card: "pd.Series[Any]", most_
             usable_fraction=card["usable_fraction"],
         )
     )
-    others = Z_90 * np.sqrt(
+    others = score * np.sqrt(
         rate["recorded_sigma"] ** 2 + beliefs["full_card"].sigma ** 2 + beliefs["other_weeks"].sigma ** 2
     )
-    planned = rate["planned_mbit_s"]
-    less, more = (abs(np.log(rate[name] / planned)) for name in ("likely_high_mbit_s", "low_mbit_s"))
+    # The rates tell the ends of eight in ten; none is above the cap.
+    planned, wider = np.log(rate["planned_mbit_s"]), score / Z_90
+    more, less = (abs(np.log(rate[name]) - planned) * wider for name in ("low_mbit_s", "likely_high_mbit_s"))
+    less = np.fmin(less, np.log(rate["most_mbit_s"]) - planned)
     ends = middle * np.exp(-np.hypot(less, others)), middle * np.exp(np.hypot(more, others))
     middle, low, high = (float(min(hours, most_h)) for hours in (middle, *ends))
     return middle, low, high

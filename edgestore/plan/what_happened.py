@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +11,7 @@ import pandas as pd
 from scipy.special import ndtri
 
 from edgestore.inputs.saved_answers import SavedAnswers, read_answers
-from edgestore.plan.happened import CANNOT_TELL, VERDICTS, Held, failed_early, held_by_cameras, learnt_site
+from edgestore.plan.happened import BAND, CANNOT_TELL, VERDICTS, Held, failed_early, held_by_cameras, learnt_site
 from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
@@ -31,10 +31,10 @@ ALL, WRONG = "all with answers", "where the plan was wrong"
 OF_CAMERAS = (ALL, WRONG)
 """Which cameras may be shown."""
 
-BAND = (0.5, 0.05, 0.95)
+LEARNT = (0.5, 0.05, 0.95)
 """What was learnt is told as a middle and the ends between which nine in ten lie."""
 
-Z_95 = float(ndtri(BAND[2]))
+Z_95 = float(ndtri(LEARNT[2]))
 """Standard deviations from the median of a normal law to those ends."""
 
 LEAST_MOVE = pd.Timedelta(days=60)
@@ -65,10 +65,12 @@ class WhatHappened:
     ----------
     before, after : SitePlan
         The plan, and the plan made anew with what was learnt.
+    answers : SavedAnswers
+        What the cameras said.
     held : tuple of Held
         What the card of each camera that answered holds.
-    notes : tuple of str
-        What there is to say of the answers.
+    band : float
+        Part of such cameras that should lie within the retention planned, 0 to 1.
     shown : str
         One of ``TABLES``.
     of_cameras : str
@@ -77,10 +79,17 @@ class WhatHappened:
 
     before: SitePlan
     after: SitePlan
+    answers: SavedAnswers
     held: tuple[Held, ...]
-    notes: tuple[str, ...]
+    band: float = BAND
     shown: str = TABLES[0]
     of_cameras: str = ALL
+
+    def within(self, band: float) -> "WhatHappened":
+        """The same against another band; what was learnt does not depend on it."""
+        if band == self.band:
+            return self
+        return replace(self, held=tuple(held_by_cameras(self.before.site, self.answers, band)), band=band)
 
     @property
     def listed(self) -> list[Held]:
@@ -113,7 +122,8 @@ class WhatHappened:
         days = [pd.to_datetime(changes[of]) for of in ("next_change_before", "next_change")]
         dates = int(((days[1] - days[0]).abs() > LEAST_MOVE).sum())
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
-        return f"Of {counted(len(self.held), 'camera')} with answers: {told}.{wrong} With what was learnt, {then}."
+        answered = f"Of {counted(len(self.held), 'camera')} with answers, against a band of {percent(self.band)}"
+        return f"{answered}: {told}.{wrong} With what was learnt, {then}."
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -125,7 +135,7 @@ class WhatHappened:
         )
         silent = sorted(set(self.before.plan["camera"]) - {of.camera for of in self.held})
         without = (f"No answers were saved of {', '.join(silent)}.",) if silent and self.held else ()
-        return (*wrong, *early, *unknown, *without, *self.notes)
+        return (*wrong, *early, *unknown, *without, *self.answers.notes)
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -292,13 +302,13 @@ class WhatHappened:
 
 def means(site: Site) -> npt.NDArray[np.float64]:
     """Mean rate of each camera while recording: middle, and the ends between which nine in ten lie, Mbit/s."""
-    return RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T).mean.rate_mbit_s(np.array([BAND]))
+    return RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T).mean.rate_mbit_s(np.array([LEARNT]))
 
 
 def random_failures(site: Site, card: str) -> tuple[float, float, float]:
     """Random failures a year of a kind of card: middle, and the ends between which nine in ten lie."""
     (kind,) = site.kinds_of(pd.Series([card]))
-    middle, low, high = (kind.quantile("random_per_year", part) for part in BAND)
+    middle, low, high = (kind.quantile("random_per_year", part) for part in LEARNT)
     return middle, low, high
 
 
@@ -330,7 +340,7 @@ def what_happened(plan: SitePlan, answers: SavedAnswers | Path | None, shown: st
         answers = read_answers(answers, plan.site.cameras["camera"])
     held = held_by_cameras(plan.site, answers)
     after = site_plan(learnt_site(plan.site, held), plan.kinds, with_reasons=False) if held else plan
-    return WhatHappened(plan, after, tuple(held), answers.notes, shown)
+    return WhatHappened(plan, after, answers, tuple(held), shown=shown)
 
 
 def _planned(of: Held) -> str:

@@ -156,7 +156,8 @@ def test_the_demo_s_answers_are_those_that_the_program_writes(of_demo):
 
 
 def test_the_answer_counts_verdicts_names_the_wrong_and_writes_a_row_for_each_camera(of_demo):
-    assert of_demo.sentence.startswith("Of 14 cameras with answers: 9 as planned, 2 shorter, 1 longer, 2 gaps.")
+    verdicts = "9 as planned, 2 shorter, 1 longer, 2 gaps."
+    assert f"against a band of 80\N{NO-BREAK SPACE}%: {verdicts}" in of_demo.sentence
     assert (
         "The plan was wrong about Marshalling yard, Ramp foot, Quay north, Gangway, Pay station, Mast top."
         in of_demo.sentence
@@ -177,6 +178,14 @@ def test_each_table_has_headings_in_words(of_demo, shown):
     table = replace(of_demo, shown=shown).table
     assert len(table)
     assert not any("_" in name for name in table.columns)
+
+
+def test_a_narrower_band_has_fewer_cameras_as_planned_and_teaches_the_same(of_demo):
+    narrower = of_demo.within(0.5)
+    assert narrower.counts["as planned"] < of_demo.counts["as planned"]
+    assert narrower.happened["planned_low_h"].ge(of_demo.happened["planned_low_h"]).all()
+    assert narrower.rates.equals(of_demo.rates)
+    assert of_demo.within(0.8) is of_demo
 
 
 def test_without_answers_it_says_so_and_changes_nothing(of_demo):
