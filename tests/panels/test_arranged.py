@@ -14,6 +14,7 @@ from edgestore.panels import (
     first,
     flash_wear,
     footage,
+    happened,
     hold,
     life,
     one_card,
@@ -27,7 +28,7 @@ from edgestore.panels.arranged import LISTS, MORE
 from edgestore.panels.frame import ON_DARK, Frame
 from edgestore.panels.shared import shared
 
-MODULES = (certainty, change, first, flash_wear, footage, hold, life, outage, proposal, site, visits, what_if)
+MODULES = (certainty, change, first, flash_wear, footage, happened, hold, life, outage, proposal, site, visits, what_if)
 PANELS = [*(module.PANEL for module in MODULES), one_card.CHANCES, one_card.CHANGE]
 
 
