@@ -33,7 +33,8 @@ def signing_bytes(
     Parameters
     ----------
     hashes : float or array_like
-        Count of hashes in the list, one for each slice of a picture, 0 or more; 0 is the low bitrate mode, without the list.
+        Count of hashes in the list, one for each slice of a picture, 0 or more; 0 is the low bitrate mode, which has
+        no list.
     hash_bytes : float or array_like
         Length of a hash, bytes, above 0.
     signature_bytes : float or array_like
