@@ -36,7 +36,7 @@ class ExportFigure(MovingFigure[Export]):
     """What each way takes, over the hours in which the wanted footage is overwritten; below it the hold."""
 
     height_inch = 5.6
-    narrow_height_inch = 5.6
+    narrow_height_inch = 4.6
 
     def draw(self, figure: Figure, result: Export) -> tuple[Sequence[Artist], Sequence[Artist]]:
         above, below = figure.subplots(2, 1, height_ratios=(3, 2))
@@ -53,13 +53,13 @@ class ExportFigure(MovingFigure[Export]):
         axes.spines[["top", "right"]].set_visible(False)
         axes.legend(
             handles=[
-                Patch(label="until it is out", **WAITING),
+                Patch(label="wait", **WAITING),
                 Patch(label="read", **READING),
-                Patch(label="wanted footage is overwritten", **GOING),
+                Patch(label="wanted footage is overwritten" if not self.is_narrow else "overwritten", **GOING),
             ],
             loc="lower left",
             bbox_to_anchor=(0, 0.98),
-            ncols=2 if self.is_narrow else 3,
+            ncols=3,
             fontsize=style.SMALL_PT,
             frameon=False,
             columnspacing=1,

@@ -11,7 +11,7 @@ PANEL = Panel(
     inputs=(
         Number("span_h", "Footage wanted", "hours", 0.5, 168, 0.5, 6, "From the first to the last moment wanted."),
         Number("ended_h", "It ended", "hours ago", 0, 336, 0.5, 24, "From its last moment until now."),
-        Number("link_mbit_s", "Link to the cameras", "Mbit/s", 1, 1000, 1, 16, "Shared; live streams go first."),
+        Number("link_mbit_s", "Link to the cameras", "Mbit/s", 1, 200, 1, 16, "Shared; live streams go first."),
         Number("capacity_gb", "Card's capacity", "GB", 8, 1024, 8, 64, "As printed on the card; all of it is copied."),
         Number("bitrate_mbit_s", "Mean rate of a camera", "Mbit/s", 0.1, 32, 0.1, 4, "While it records."),
         Number("cameras", "Cameras live on the link", "", 1, 64, 1, 3, "All at this rate, this one among them."),
