@@ -26,6 +26,9 @@ Values: TypeAlias = Any
 MAX_BITRATE_MBIT_S = 1000.0
 """The line rate of a camera's network port: a larger figure is a figure in kbit/s."""
 
+MAX_LINK_MBIT_S = 100_000.0
+"""No link of a camera site is faster: a larger figure is in kbit/s."""
+
 MAX_CAPACITY_GB = 4000.0
 """Above the largest memory card we know on sale (common practice, no source): a larger figure is in MB."""
 
@@ -215,6 +218,12 @@ def capacity_gb(value: Numbers, name: str = "capacity_gb") -> Values:
     """Check a card's capacity: above 0 and at most 4000 GB."""
     mend = "Write the capacity printed on the card in GB: 64, not 64000 (MB)."
     return in_range(name, value, "GB", above=0, at_most=MAX_CAPACITY_GB, mend=mend)
+
+
+def link_mbit_s(value: Numbers, name: str = "link_mbit_s") -> Values:
+    """Check the rate of a link, or of what sends over it: above 0 and at most 100 000 Mbit/s."""
+    mend = "A rate in kbit/s is divided by 1000."
+    return in_range(name, value, "Mbit/s", above=0, at_most=MAX_LINK_MBIT_S, mend=mend)
 
 
 def fraction(name: str, value: Numbers, *, above: float | None = None) -> Values:

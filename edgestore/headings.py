@@ -32,6 +32,8 @@ UNITS = {
 """What a name may end in, and the unit that this says; of two that fit the longer counts."""
 
 HEADINGS = {
+    "done_h": "In hand after (h)",
+    "held_after_h": "Card then holds (h)",
     "chance_kept": "Chance that all is kept",
     "nine_in_ten_years": "Nine in ten last (years)",
     "change_years": "Changed after (years)",

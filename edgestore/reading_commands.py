@@ -1,16 +1,18 @@
-"""The commands that read what comes from a camera or a card: ``measure`` and ``registers``."""
+"""The commands that read what comes from a camera or a card: ``measure``, ``registers`` and ``custody``."""
 
 import argparse
 import json
 from collections.abc import Callable
 from dataclasses import asdict
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgestore.checks import refuse
 from edgestore.console import columns, paragraph, say, table_lines
-from edgestore.text import MADE_WITH, visible
+from edgestore.progress import clock
+from edgestore.text import MADE_WITH, counted, visible
 
 if TYPE_CHECKING:
     from edgestore.answers.registers import CardSays
@@ -43,6 +45,14 @@ def add_reading_commands(add: Callable[..., argparse.ArgumentParser]) -> None:
     registers.add_argument("--device-bytes", type=float, metavar="NUMBER", help=size)
     registers.add_argument("--json", action="store_true", help="print it as one JSON object, for programs")
     registers.set_defaults(run=_registers)
+
+    custody = add("custody", help="write the form that goes with footage that is handed over, with SHA-256 digests")
+    files = "exported files, which are read and never changed (default: a form whose digests are to be filled in)"
+    custody.add_argument("folder", type=Path, nargs="?", metavar="FOLDER", help=files)
+    place = "folder for custody.html, custody.pdf and sha256sums.txt, outside of FOLDER"
+    custody.add_argument("--out", type=Path, metavar="FORM", required=True, help=place)
+    custody.add_argument("--no-pdf", action="store_true", help="do not write PDF (any browser prints the HTML)")
+    custody.set_defaults(run=_custody)
 
 
 def _measure(options: argparse.Namespace) -> int:
@@ -102,6 +112,27 @@ def _registers(options: argparse.Namespace) -> int:
     for text in says.assumptions:
         for line in paragraph(f"- {text}", columns()):
             print(line)
+    return 0
+
+
+def _custody(options: argparse.Namespace) -> int:
+    from edgestore.documents.custody import write_custody
+    from edgestore.inputs.exported import read_exported
+
+    exported = None
+    if options.folder is not None:
+        if options.out.resolve().is_relative_to(options.folder.resolve()):
+            mend = "Name a folder elsewhere: nothing is written beside what is handed over."
+            raise refuse("--out", str(options.out), f"a folder outside of {options.folder}", mend)
+        with clock("Reading the files"):
+            exported = read_exported(options.folder)
+    written = write_custody(options.out, exported, datetime.now(UTC), with_pdf=not options.no_pdf)
+    if exported is not None:
+        say(f"{counted(len(exported.files), 'file')} read, none changed.")
+        for link in exported.links:
+            say(f"Warning: {visible(link)} is a link, which was not followed: export what it leads to.")
+    say("Fill the form in with a pen, and have each hand-over signed. It is no legal advice.")
+    print(f"Written: {', '.join(str(path) for path in written)}")
     return 0
 
 

@@ -47,6 +47,7 @@ WARMED = (
     *(("edgestore.training.lessons.page", "LessonPage"), ("edgestore.training.exercises.page", "ExercisesPage")),
     *(("edgestore.training.exercises.class_page", "ClassPage"), ("edgestore.panels.outage", "saves_panel")),
     *(("edgestore.training.fitting.page", "GuidePage"), ("edgestore.panels.flash_wear", "flash_panel")),
+    ("edgestore.panels.export", "export_panel"),
     ("edgestore.panels.proposal", ""),  # imported alone: a document takes longer to write than anybody waits
 )
 """What is shown once by the process from which kernels are forked: module and name, what most people open first."""

@@ -36,6 +36,7 @@ UNIT_WORDS = {
     "_px": "pixels",
     "_kib": "KiB",
     "_mib": "MiB",
+    "_bytes": "bytes",
     "writes": "page numbers",
     "_h": "h|hours",
     "hours": "h|hours",

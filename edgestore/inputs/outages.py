@@ -5,9 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from edgestore.checks import Fault
+from edgestore.checks import MAX_LINK_MBIT_S, Fault
 from edgestore.inputs.tables import Column
-from edgestore.models.outage.backfill import MAX_LINK_MBIT_S
 from edgestore.models.outage.repair import SIGMAS
 from edgestore.models.outage.saved import LAWS
 

@@ -14,10 +14,10 @@ import pytest
 from edgestore.output import MANIFEST
 from edgestore.panels import certainty as sure
 from edgestore.panels import change as upkeep
+from edgestore.panels import export, label, site
 from edgestore.panels import flash_wear as flash
 from edgestore.panels import footage as writes
 from edgestore.panels import hold as holds
-from edgestore.panels import label, site
 from edgestore.panels import life as lasts
 from edgestore.panels import outage as saves
 from edgestore.panels.controls import Choice, File, Number
@@ -25,7 +25,7 @@ from edgestore.panels.frame import Frame
 from edgestore.panels.table import table_html
 from edgestore.plan.tables import as_csv
 
-MODULES = (flash, holds, label, lasts, saves, site, sure, upkeep, writes)
+MODULES = (export, flash, holds, label, lasts, saves, site, sure, upkeep, writes)
 PANELS = [pytest.param(module.PANEL, id=module.__name__.split(".")[-1]) for module in MODULES]
 
 

@@ -6,10 +6,8 @@ import numpy as np
 
 from edgestore import checks
 from edgestore.checks import Numbers, Values
+from edgestore.models.export.fetching import footage_per_h
 from edgestore.models.outage.repair import Floats
-
-MAX_LINK_MBIT_S = 100_000.0
-"""No link of a camera site is faster: a larger figure is in kbit/s."""
 
 ORDERS = ("together", "oldest first", "most urgent first")
 """How several cameras are fetched over one link: all at once; or one after another, the longest missing first, or the
@@ -59,7 +57,7 @@ def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers,
     42.667
     """
     outage = checks.in_range("outage_h", outage_h, "h", at_least=0)
-    ahead = _hours_per_hour(bitrate_mbit_s, link_mbit_s, cameras)
+    ahead = footage_per_h(bitrate_mbit_s, link_mbit_s, cameras=cameras, fetched=cameras)
     checks.broadcastable(outage_h=outage, bitrate_mbit_s=bitrate_mbit_s, link_mbit_s=link_mbit_s, cameras=cameras)
     with np.errstate(over="ignore"):
         return np.divide(outage, np.maximum(ahead, _TINY))
@@ -108,7 +106,7 @@ def useful_retention_h(
     18.0 72.0
     """
     retention = checks.in_range("retention_h", retention_h, "h", above=0)
-    ahead = _hours_per_hour(bitrate_mbit_s, link_mbit_s, cameras)
+    ahead = footage_per_h(bitrate_mbit_s, link_mbit_s, cameras=cameras, fetched=cameras)
     checks.broadcastable(retention_h=retention, bitrate_mbit_s=bitrate_mbit_s, link_mbit_s=link_mbit_s, cameras=cameras)
     return retention * np.minimum(ahead, 1.0)
 
@@ -243,7 +241,7 @@ def backfill_of_site(
     outage = checks.in_range("outage_h", outage_h, "h", at_least=0)
     retention = checks.in_range("retention_h", retention_h, "h", above=0)
     rate = checks.bitrate_mbit_s(bitrate_mbit_s)
-    link = _link_mbit_s(link_mbit_s)
+    link = checks.link_mbit_s(link_mbit_s)
     if np.ndim(link):
         raise checks.refuse("link_mbit_s", f"shape {np.shape(link)}", "one number")
     checks.broadcastable(outage_h=outage, retention_h=retention, bitrate_mbit_s=rate)
@@ -301,17 +299,3 @@ def _together(away: Floats, holds: Floats, alone: Floats, rates: Floats) -> tupl
         done[over] = now
         active &= ~over
     return saved, done
-
-
-def _link_mbit_s(link_mbit_s: Numbers) -> Values:
-    mend = "A rate in kbit/s is divided by 1000."
-    return checks.in_range("link_mbit_s", link_mbit_s, "Mbit/s", above=0, at_most=MAX_LINK_MBIT_S, mend=mend)
-
-
-def _hours_per_hour(bitrate_mbit_s: Numbers, link_mbit_s: Numbers, cameras: Numbers) -> Values:
-    """Hours of every camera's footage that are fetched in an hour beside the live streams, 0 or more."""
-    rate = checks.bitrate_mbit_s(bitrate_mbit_s)
-    link = _link_mbit_s(link_mbit_s)
-    count = checks.in_range("cameras", cameras, "cameras", at_least=1)
-    checks.broadcastable(bitrate_mbit_s=rate, link_mbit_s=link, cameras=count)
-    return np.maximum(link / (count * rate) - 1, 0.0)

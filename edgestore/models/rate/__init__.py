@@ -3,6 +3,7 @@
 from edgestore.models.rate.bitrate import mean_range_mbit_s, mean_under_cap_mbit_s, stored_mbit_s, total_mbit_s
 from edgestore.models.rate.duty import clips_per_day, kept_s, mean_clip_s, mean_recorded_fraction, recorded_fraction
 from edgestore.models.rate.frames import bitrate_from_frames_mbit_s, estimated_range_mbit_s
+from edgestore.models.rate.signing import signing_bytes, signing_mbit_s
 from edgestore.models.rate.variability import (
     HurstEstimate,
     RetentionSpread,
@@ -26,6 +27,8 @@ __all__ = [
     "mean_under_cap_mbit_s",
     "recorded_fraction",
     "retention_spread",
+    "signing_bytes",
+    "signing_mbit_s",
     "stored_mbit_s",
     "total_mbit_s",
 ]

@@ -1,0 +1,264 @@
+"""How do I get the footage off: fetched over the link, locked first, or on the card; and what locked clips cost."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from edgestore import checks
+from edgestore.models.export import copy_h, fetch_h, footage_per_h, lost_in_fetch_h, most_locked_gb
+from edgestore.models.export.locked import retention_with_locked_h
+from edgestore.models.rate.signing import signing_mbit_s
+from edgestore.models.retention import capacity_gb_for_retention, retention_h
+from edgestore.text import NO_BREAK, hold_span, number, percent
+from edgestore.units import KBIT_PER_MBIT
+
+WAYS = ("fetch at once", "lock, then fetch", "take the card out")
+
+POINTS = 41
+"""Points of the curve of what locked clips leave."""
+
+NOTHING_H = 0.005
+"""Less footage than this is told as none: 18 s."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Export:
+    """How footage gets off a camera, each way with its time and its loss.
+
+    Attributes
+    ----------
+    begins_h, done_h, lost_h : ndarray, shape (ways,)
+        For each of ``WAYS``: when reading begins and ends, h from now, and the wanted footage that is overwritten
+        before, h; the end is infinite where nothing can be fetched.
+    oldest_goes_h, last_goes_h : float
+        When the oldest and the last of the wanted footage are overwritten, h from now; 0 where that is past.
+    held_h, wanted_h : float
+        What the card holds with what is locked now, and what is wanted, h.
+    locked_gb, most_locked_gb : float
+        What is locked, and the most that may be, GB.
+    curve_gb, curve_h : ndarray, shape (points,)
+        Volumes locked, GB, and what the card holds with them, h.
+    table : DataFrame
+        One row a way.
+    """
+
+    span_h: float
+    begins_h: npt.NDArray[np.float64]
+    done_h: npt.NDArray[np.float64]
+    lost_h: npt.NDArray[np.float64]
+    oldest_goes_h: float
+    last_goes_h: float
+    held_h: float
+    wanted_h: float
+    locked_gb: float
+    most_locked_gb: float
+    curve_gb: npt.NDArray[np.float64]
+    curve_h: npt.NDArray[np.float64]
+    table: pd.DataFrame
+    sentence: str
+    assumptions: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def exporting(
+    span_h: float = 6.0,
+    ended_h: float = 24.0,
+    link_mbit_s: float = 16.0,
+    *,
+    capacity_gb: float = 64.0,
+    bitrate_mbit_s: float = 4.0,
+    cameras: float = 3.0,
+    fetched: float = 1.0,
+    read_mbit_s: float = 50.0,
+    visit_h: float = 8.0,
+    reader_mbyte_s: float = 40.0,
+    card_read_mbyte_s: float = 80.0,
+    locked_gb: float = 0.0,
+    wanted_h: float = 24.0,
+    key_frame_interval_s: float = 2.0,
+    frame_rate_fps: float = 15.0,
+) -> Export:
+    """How footage gets off a camera, how long that takes and what is overwritten meanwhile.
+
+    Parameters
+    ----------
+    span_h : float
+        Footage wanted, h, above 0.
+    ended_h : float
+        How long ago it ended, h, 0 or more.
+    link_mbit_s : float
+        What the link to the cameras carries, Mbit/s, above 0.
+    capacity_gb : float
+        Capacity printed on the card, GB, above 0; all of it is copied.
+    bitrate_mbit_s : float
+        Mean rate of each camera, Mbit/s, above 0.
+    cameras, fetched : float
+        Count of cameras that send live over the link, and of those fetched from at the same time, 1 or more.
+    read_mbit_s : float
+        Rate at which a camera reads its card out, Mbit/s, above 0.
+    visit_h : float
+        Time until somebody takes the card out, h, 0 or more.
+    reader_mbyte_s, card_read_mbyte_s : float
+        Rates of the card reader and of the card, Mbyte/s, above 0.
+    locked_gb : float
+        Clips that are locked already, GB, 0 or more.
+    wanted_h : float
+        Retention promised, h, above 0.
+    key_frame_interval_s, frame_rate_fps : float
+        Time between key frames, s, and frames/s, above 0: for what signing adds.
+
+    Returns
+    -------
+    Export
+        Sentence, table and the curve of what locked clips leave.
+
+    Raises
+    ------
+    InputError
+        When a number is out of range.
+
+    Examples
+    --------
+    >>> exporting(6, 24, 16).table[["way", "done_h", "lost_h"]].round(2)
+                     way  done_h  lost_h
+    0      fetch at once    6.00    0.00
+    1   lock, then fetch    6.00    0.00
+    2  take the card out    8.44    2.44
+    """
+    checks.single(locals())
+    span_h = checks.one_number("span_h", span_h, "h", above=0)
+    wanted_h = checks.one_number("wanted_h", wanted_h, "h", above=0)
+    visit = checks.one_number("visit_h", visit_h, "h", at_least=0)
+    link = {"cameras": cameras, "fetched": fetched, "read_mbit_s": read_mbit_s}
+    whole_h = float(retention_h(capacity_gb, bitrate_mbit_s))
+    held_h = float(retention_with_locked_h(capacity_gb, bitrate_mbit_s, locked_gb=locked_gb))
+    pace = float(footage_per_h(bitrate_mbit_s, link_mbit_s, **link))
+    copying_h = float(copy_h(capacity_gb, reader_mbyte_s, card_read_mbyte_s))
+    last_goes_h = max(held_h - checks.one_number("ended_h", ended_h, "h", at_least=0), 0.0)
+    lost_h = np.array(
+        [
+            span_h
+            if held_h == 0
+            else lost_in_fetch_h(
+                span_h, ended_h, held_h, bitrate_mbit_s=bitrate_mbit_s, link_mbit_s=link_mbit_s, **link
+            ),
+            max(span_h - last_goes_h, 0.0) if pace else span_h,
+            max(span_h - max(last_goes_h - visit, 0.0), 0.0),
+        ],
+        float,
+    )
+    begins_h = np.array([0.0, 0.0, visit])
+    saved_h = span_h - lost_h
+    over_link_h = np.asarray(fetch_h(saved_h[:2], bitrate_mbit_s, link_mbit_s, **link))
+    done_h = np.array([*np.where(saved_h[:2] > 0, over_link_h, np.inf), visit + copying_h])
+    span_gb = float(capacity_gb_for_retention(saved_h[1], bitrate_mbit_s)) if saved_h[1] > 0 else 0.0
+    held_after_h = float(retention_with_locked_h(capacity_gb, bitrate_mbit_s, locked_gb=locked_gb + span_gb))
+    most_gb = float(most_locked_gb(wanted_h, capacity_gb, bitrate_mbit_s))
+    curve_gb = np.linspace(0, capacity_gb, POINTS)
+    signing = float(signing_mbit_s(key_frame_interval_s, frame_rate_fps))
+    return Export(
+        span_h=span_h,
+        begins_h=begins_h,
+        done_h=done_h,
+        lost_h=lost_h,
+        oldest_goes_h=max(last_goes_h - span_h, 0.0),
+        last_goes_h=last_goes_h,
+        held_h=held_h,
+        wanted_h=wanted_h,
+        locked_gb=locked_gb,
+        most_locked_gb=most_gb,
+        curve_gb=curve_gb,
+        curve_h=np.asarray(retention_with_locked_h(capacity_gb, bitrate_mbit_s, locked_gb=curve_gb)),
+        table=pd.DataFrame(
+            {
+                "way": WAYS,
+                "done_h": np.where(np.isfinite(done_h), done_h, np.nan),
+                "saved_h": saved_h,
+                "lost_h": lost_h,
+                "held_after_h": [held_h, held_after_h, whole_h],
+            }
+        ),
+        sentence=_sentence(saved_h, done_h, lost_h, visit, pace=pace, locked=(locked_gb, held_h, whole_h)),
+        assumptions=(
+            "Each camera records all the time at its mean rate, and its live stream goes first. Fetching begins now,"
+            " with the oldest footage. The card is copied as a whole, and goes on recording until it is taken out.",
+            "After the card is taken out, the hold is that of an empty card of the same size, once it is full. Whether"
+            " a camera can lock clips, its data sheet says; how fast it reads its card out, measure.",
+            "A camera that signs its stream (ONVIF Media Signing) writes"
+            f" {number(signing * KBIT_PER_MBIT)}{NO_BREAK}kbit/s more, {percent(signing / bitrate_mbit_s, 2)} of the"
+            " rate; a measured rate has it in it. What is exported keeps its signatures only if nothing is coded anew"
+            " and none of its data units is left out.",
+        ),
+        warnings=_warnings(lost_h, span_h, pace, (held_h, held_after_h, wanted_h), (locked_gb, most_gb)),
+    )
+
+
+def _sentence(
+    saved_h: npt.NDArray[np.float64],
+    done_h: npt.NDArray[np.float64],
+    lost_h: npt.NDArray[np.float64],
+    visit_h: float,
+    *,
+    pace: float,
+    locked: tuple[float, float, float],
+) -> str:
+    """The two ways in one sentence each, and what is locked."""
+    locked_gb, held_h, whole_h = locked
+    if not pace:
+        fetch = "Nothing can be fetched: the live streams fill the link."
+    elif saved_h[0] < NOTHING_H:
+        fetch = "Nothing is left to fetch: the card has overwritten it."
+    else:
+        fetch = f"Fetched from now on, {_hours(saved_h[0])} of footage take {_hours(done_h[0])}, {_loss(lost_h[0])}."
+    card = f"A card taken out after {_hours(visit_h)} is copied after {_hours(done_h[2])}, {_loss(lost_h[2])}."
+    if not locked_gb:
+        return f"{fetch} {card}"
+    return (
+        f"{fetch} {card} {number(locked_gb)}{NO_BREAK}GB of locked clips shorten the hold from"
+        f" {hold_span(whole_h, whole_h)} to {hold_span(held_h, held_h)}."
+    )
+
+
+def _warnings(
+    lost_h: npt.NDArray[np.float64],
+    span_h: float,
+    pace: float,
+    holds_h: tuple[float, float, float],
+    locked_gb: tuple[float, float],
+) -> tuple[str, ...]:
+    """What is lost in each way and what to do, and where locked clips break the promise."""
+    held_h, held_after_h, wanted_h = holds_h
+    at_once, locked_first, _ = lost_h
+    told = []
+    if held_h == 0:
+        told.append("Locked clips fill the card: it records nothing more. Copy them, check the copy, release them.")
+    if not pace:
+        told.append("Free the link (fewer live streams, or a lower rate), or have the card taken out.")
+    elif at_once > locked_first + NOTHING_H:
+        told.append(
+            f"The card overwrites {_hours(at_once - locked_first)} while it is fetched: lock the clips first if the"
+            " camera can, and fetch the oldest first in any case."
+        )
+    if pace and locked_first > NOTHING_H:
+        told.append(f"{_hours(locked_first)} of the {_hours(span_h)} wanted are overwritten already.")
+    if held_h > 0 and held_h < wanted_h:
+        told.append(
+            f"The card holds {hold_span(held_h, held_h)}, less than the {hold_span(wanted_h, wanted_h)} wanted: at most"
+            f" {number(locked_gb[1])}{NO_BREAK}GB may be locked."
+        )
+    elif held_h > 0 and held_after_h < wanted_h:
+        told.append(
+            f"With this footage locked too the card holds {hold_span(held_after_h, held_after_h)}, less than the"
+            f" {hold_span(wanted_h, wanted_h)} wanted: release it once the copy is checked."
+        )
+    return tuple(told)
+
+
+def _hours(hours: float) -> str:
+    return f"{number(hours)}{NO_BREAK}h"
+
+
+def _loss(hours: float) -> str:
+    return "and none is lost" if hours < NOTHING_H else f"and {_hours(hours)} are lost"
