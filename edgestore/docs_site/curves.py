@@ -2,6 +2,7 @@
 
 import io
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -65,21 +66,34 @@ def curve(entry: Entry) -> Curve | None:
     Curve or None
         None where no check value has a number on which its one number depends: what reads registers, say.
     """
-    curves = (_curve(check, name) for check in entry.checks for name in _varied(check))
+    checks = (one for check in entry.checks for one in _one_by_one(check) if not getattr(one, "compare", ""))
+    curves = (_curve(check, name) for check in checks for name, value in check.inputs.items() if _can_vary(value))
     return next((found for found in curves if found is not None), None)
 
 
-def _varied(check: Check) -> Iterator[str]:
-    """Give the arguments of a check that are a number, if what it expects is one, and no difference of two."""
-    if _is_number(check.expected) and not getattr(check, "compare", ""):
-        yield from (name for name, value in check.inputs.items() if _is_number(value) and value > 0)
+def _one_by_one(check: Check) -> Iterator[Check]:
+    """Give a check of one number as it is; one of a row of numbers, number by number with the inputs of each."""
+    if _is_number(check.expected):
+        yield check
+        return
+    row = check.expected if isinstance(check.expected, list) else []
+    for at, expected in enumerate(row):
+        each = {name: value for name, value in check.inputs.items() if isinstance(value, list)}
+        if all(len(value) == len(row) for value in each.values()):
+            yield replace(check, expected=expected, inputs={**check.inputs, **{name: each[name][at] for name in each}})
+
+
+def _can_vary(value: Any) -> bool:
+    return _is_number(value) and value > 0
 
 
 def _curve(check: Check, name: str) -> Curve | None:
     at = check.inputs[name]
     over = _about(at)
-    got = run(replace(check, inputs={**check.inputs, name: value}) for value in over)["got"]
-    points = {value: result for value, result in zip(over, got, strict=True) if _is_number(result)}
+    results = run(replace(check, inputs={**check.inputs, name: value}) for value in over)
+    if not results["passed"][over.index(at)]:  # a row that is one argument, of which no number stands for itself
+        return None
+    points = {value: got for value, got in zip(over, results["got"], strict=True) if _is_number(got)}
     values = tuple(points.values())
     if len(values) < LEAST_POINTS or np.ptp(values) <= SAME * np.abs(values).max():
         return None
@@ -91,19 +105,20 @@ def _about(at: float) -> list[float]:
     if isinstance(at, int):
         top = max(at * TIMES, LEAST_TOP)
         return sorted({round(value) for value in np.linspace(max(1, at / TIMES), top, POINTS)} | {at})
-    return [float(value) for value in np.geomspace(at / TIMES, at * TIMES, POINTS)]
+    return sorted({*np.geomspace(at / TIMES, at * TIMES, POINTS).tolist(), at})
 
 
 def _label(check: Check) -> str:
-    words = heading(check.part.rpartition(".")[2] or check.quantity.rpartition(".")[2])
-    return words if words.endswith(")") else f"{words} ({check.unit})"
+    name = check.part.rpartition(".")[2] or check.quantity.rpartition(".")[2]
+    words = heading(re.sub(r"_(for|from)_[a-z]+$", "", name))
+    return words if words.endswith((")", check.unit)) else f"{words} ({check.unit})"
 
 
 def _is_number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
 
-def picture(found: Curve) -> bytes:
+def curve_picture(found: Curve) -> bytes:
     """Draw a curve as SVG, the same bytes for the same curve.
 
     Parameters

@@ -13,7 +13,8 @@ from pygments.token import Comment, Generic, Keyword, Literal, Token
 from sphinx.application import Sphinx
 from sphinx.util.rst import escape
 
-from edgestore.docs_site.curves import curve
+from edgestore.docs_site.curves import Curve, curve
+from edgestore.docs_site.digits import digits
 from edgestore.docs_site.entries import Entry, entries
 from edgestore.docs_site.pages import FOLDER, TITLE, picture_name
 from edgestore.look import DARK, LIGHT, variables
@@ -24,6 +25,7 @@ NAMES = {"Notes": "Formula and limits", "References": "Source", "Examples": "Exa
 """Sections of a docstring that a reader of the site meets under another heading."""
 
 CAPTION = "Drawn by the library; the ring is a check value."
+DIGITS_CAPTION = "Drawn by the library, which changed each digit of a check value and saw what it reads differently."
 
 THEME = Path(__file__).parent / "theme"
 
@@ -47,13 +49,25 @@ SETTINGS = {
     "napoleon_use_rtype": False,
     "napoleon_custom_sections": list(NAMES.values()),
     "add_module_names": False,
-    "python_use_unqualified_type_names": True,
     "myst_heading_anchors": 3,
     "pygments_style": f"{__name__}.OnLight",
     "pygments_dark_style": f"{__name__}.OnDark",
 }
 
-SHOWN = {"file", "folder", "fact", "quantity", "inputs", "part", "expected", "tolerance", "unit", "kind", "source", "how"}
+SHOWN = {
+    "file",
+    "folder",
+    "fact",
+    "quantity",
+    "inputs",
+    "part",
+    "expected",
+    "tolerance",
+    "unit",
+    "kind",
+    "source",
+    "how",
+}
 """The fields of a check that have their own place in its row; what else it states is told with its inputs."""
 
 MOST_SHOWN = 6
@@ -120,9 +134,9 @@ def _section(heading: str, text: str) -> str:
 
 
 def _picture(entry: Entry) -> Iterator[str]:
-    if found := curve(entry):
+    if found := curve(entry) or digits(entry):
         yield from ("", f".. figure:: /{FOLDER}/{picture_name(entry)}", f"   :alt: {found.alt_text}", "")
-        yield f"   {CAPTION}"
+        yield f"   {CAPTION if isinstance(found, Curve) else DIGITS_CAPTION}"
 
 
 def _checks(entry: Entry) -> Iterator[str]:
@@ -137,7 +151,10 @@ def _checks(entry: Entry) -> Iterator[str]:
 
 def _row(check: Check) -> tuple[str, str, str]:
     also = {field.name: getattr(check, field.name) for field in fields(check) if field.name not in SHOWN}
-    told = [check.inputs, *(value if isinstance(value, dict) else {name: value} for name, value in also.items() if value)]
+    told = [
+        check.inputs,
+        *(value if isinstance(value, dict) else {name: value} for name, value in also.items() if value),
+    ]
     called = ", ".join(f"{name} = {_short(value)}" for part in told for name, value in part.items())
     quantity = f"{check.quantity}.{check.part}" if check.part else check.quantity
     margin = f" ± {check.tolerance:g}" if check.tolerance else ""

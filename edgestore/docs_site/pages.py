@@ -6,7 +6,8 @@ from itertools import groupby
 from pathlib import Path
 
 from edgestore import models
-from edgestore.docs_site.curves import curve, picture
+from edgestore.docs_site.curves import curve, curve_picture
+from edgestore.docs_site.digits import digits, digits_picture
 from edgestore.docs_site.entries import Entry, entries
 
 FOLDER = "worked_out"
@@ -46,13 +47,15 @@ def write_pages(source: Path) -> None:
     """
     folder = source / FOLDER
     folder.mkdir()
-    found = list(entries().values())
-    for question, asked in groupby(found, key=lambda entry: entry.question):
+    every = list(entries().values())
+    for question, asked in groupby(every, key=lambda entry: entry.question):
         (folder / f"{question}.rst").write_text("\n".join(_page(question, list(asked))), encoding="utf-8")
-    for entry in found:
-        if drawn := curve(entry):
-            (folder / picture_name(entry)).write_bytes(picture(drawn))
-    questions = dict.fromkeys(f"   {FOLDER}/{entry.question}" for entry in found)
+    for entry in every:
+        if found := curve(entry):
+            (folder / picture_name(entry)).write_bytes(curve_picture(found))
+        elif read := digits(entry):
+            (folder / picture_name(entry)).write_bytes(digits_picture(read))
+    questions = dict.fromkeys(f"   {FOLDER}/{entry.question}" for entry in every)
     others = sorted(f"   {page.stem}" for page in source.glob("*.md"))
     first = FIRST_PAGE.format(
         title=TITLE, line="=" * len(TITLE), questions="\n".join(questions), others="\n".join(others)
