@@ -1,4 +1,4 @@
-"""What the site has to say of each public thing of the models: found in the library and its check values, not listed."""
+"""What the site says of each public thing of the models: found in the library and its check values, not listed."""
 
 import inspect
 import sys

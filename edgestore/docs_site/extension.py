@@ -40,6 +40,7 @@ SETTINGS = {
     "html_copy_source": False,
     "html_show_copyright": False,
     "html_show_sphinx": False,
+    "suppress_warnings": ["ref.python"],  # the shape of a row, "(cards,)", is no name
     "html_use_index": False,
     "html_domain_indices": False,
     "autodoc_typehints": "none",
