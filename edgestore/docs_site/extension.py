@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from docutils import nodes
+from docutils.utils.math import MathError
 from docutils.utils.math.latex2mathml import tex2mathml
 from pygments.style import Style
 from pygments.token import Comment, Generic, Keyword, Literal, Token
 from sphinx.application import Sphinx
+from sphinx.util import logging
 from sphinx.util.rst import escape
 
 from edgestore.docs_site.curves import Curve, curve
@@ -106,15 +108,23 @@ def setup(app: Sphinx) -> dict[str, bool]:
 
 
 def _inline(writer: Any, node: nodes.math) -> None:
-    writer.body.append(tex2mathml(node.astext()))
+    writer.body.append(_mathml(node))
     raise nodes.SkipNode
 
 
 def _block(writer: Any, node: nodes.math_block) -> None:
     # Wide formulas are scrolled by themselves on a phone, from the keyboard too.
-    formula = tex2mathml(node.astext(), as_block=True)
+    formula = _mathml(node, as_block=True)
     writer.body.append(f'<div class="formula" tabindex="0" role="group" aria-label="Formula">{formula}</div>\n')
     raise nodes.SkipNode
+
+
+def _mathml(node: nodes.math | nodes.math_block, *, as_block: bool = False) -> str:
+    try:
+        return str(tex2mathml(node.astext(), as_block=as_block))
+    except MathError as error:
+        logging.getLogger(__name__).warning("%s: %s", error, node.astext(), location=node)
+        return ""
 
 
 def _arrange(app: Sphinx, what: str, name: str, thing: object, options: object, lines: list[str]) -> None:

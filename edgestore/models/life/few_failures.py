@@ -196,7 +196,8 @@ def weibull_scale_lower_years(
     -----
     .. math:: \left( \frac{\sum \text{age}^k}{G^{-1}(\text{confidence};\, \text{failures} + 1)} \right)^{1/k}
 
-    with k the shape and G the gamma distribution; with no failure the divisor is ``-ln(1 - confidence)``. What it says hangs on the assumed shape: try the lowest and the highest that may be.
+    with k the shape and G the gamma distribution; with no failure the divisor is ``-ln(1 - confidence)``. What it
+    says hangs on the assumed shape: try the lowest and the highest that may be.
 
     References
     ----------

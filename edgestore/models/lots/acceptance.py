@@ -85,9 +85,10 @@ def lot_acceptance_chance(bad_cards: Numbers, cards: Numbers, *, lot_cards: Numb
 
     Notes
     -----
-    .. math:: \sum_{j=0}^{c} \binom{D}{j} \binom{N - D}{n - j} \Big/ \binom{N}{n}
+    .. math:: \sum_{j=0}^{c} \binom{D}{j} \binom{N - D}{n - j} / \binom{N}{n}
 
-    with c failures allowed: the hypergeometric law (a type A curve). What is tried is not put back. In a large lot it comes to :func:`acceptance_chance` of ``D / N``.
+    with c failures allowed: the hypergeometric law (a type A curve). What is tried is not put back. In a large lot
+    it comes to :func:`acceptance_chance` of ``D / N``.
 
     References
     ----------

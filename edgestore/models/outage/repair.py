@@ -154,7 +154,8 @@ class LognormalRepair(RepairLaw):
     With ``m = ln(median)``: mean ``exp(m + s^2 / 2)``, and
 
     .. math:: S(t) = \Phi\left(\frac{m - \ln t}{s}\right), \quad
-        E[(D - R)^+] = \text{mean}\, \Phi\left(\frac{m + s^2 - \ln R}{s}\right) - R\, \Phi\left(\frac{m - \ln R}{s}\right)
+        E[(D - R)^+] = \text{mean}\, \Phi\left(\frac{m + s^2 - \ln R}{s}\right)
+        - R\, \Phi\left(\frac{m - \ln R}{s}\right)
 
     References
     ----------

@@ -189,7 +189,8 @@ def retention_spread(retention_h: Numbers, cv: Numbers, *, hurst: Numbers, step_
 
     .. math:: t = R_0 \left( 1 + z\, c \left( \frac{t}{R_0} \right)^{H} \right)
 
-    at the normal quantile ``z``, solved by Newton's method; without memory this is the law of Birnbaum and Saunders. The mean is ``R0 (1 + H c^2)`` to second
+    at the normal quantile ``z``, solved by Newton's method; without memory this is the law of Birnbaum and Saunders.
+    The mean is ``R0 (1 + H c^2)`` to second
     order. (The often seen ``1 + c^2`` is for the mean over a fixed time, where retention itself stretches the time.)
     For ``c`` below some 0.3; beyond, rates, which are never negative, are not normal. The uncertainty of the mean rate
     and of ``cv`` and ``hurst`` themselves comes on top.
