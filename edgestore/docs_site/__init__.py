@@ -4,6 +4,7 @@
 """
 
 import importlib.util
+import re
 import shutil
 from io import StringIO
 from pathlib import Path
@@ -11,10 +12,14 @@ from tempfile import TemporaryDirectory
 
 from edgestore.bundled import bundled
 from edgestore.checks import refuse
+from edgestore.look import variables
 from edgestore.text import VERSION
 
 BUILDERS = ("sphinx", "myst_parser")
 """The packages of the extra ``docs``, by which the site is built."""
+
+COLOURS = re.compile(r"\x1b\[[\d;]*m")
+"""With which Sphinx colours what it warns of, whoever reads it."""
 
 START = "index.html"
 MARK = "objects.inv"
@@ -22,6 +27,33 @@ MARK = "objects.inv"
 
 INSTALL = "pip install 'edgestore[docs]'"
 BUILD = "python -m edgestore.docs_site"
+
+
+NOT_BUILT = """\
+<!DOCTYPE html>
+<html lang="en">
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>How it is worked out</title>
+<style>
+{look}
+body {{
+  background: var(--edgestore-ground);
+  color: var(--edgestore-ink);
+  font: var(--edgestore-size-body)/1.55 system-ui, sans-serif;
+  margin: var(--edgestore-step-6);
+}}
+</style>
+<main>
+<h1>How it is worked out</h1>
+<p>The pages with the formulas, pictures and check values of edgestore {version} are not built on this machine yet.
+To build them takes about a minute and needs the network for the first of two commands only:</p>
+<pre>{install}
+{build}</pre>
+<p>Then start <code>edgestore open</code> again.</p>
+</main>
+</html>
+"""
 
 
 def built_folder() -> Path:
@@ -69,10 +101,26 @@ def build(folder: Path | None = None) -> Path:
     return folder / START
 
 
+def put_pages(folder: Path) -> None:
+    """Put the site where it is served from: as it was built, or a page that says how to build it.
+
+    Parameters
+    ----------
+    folder : Path
+        A folder that does not exist yet.
+    """
+    built = built_folder()
+    if (built / START).is_file():
+        shutil.copytree(built, folder)
+        return
+    folder.mkdir(parents=True)
+    text = NOT_BUILT.format(look=variables(), version=VERSION, install=INSTALL, build=BUILD)
+    (folder / START).write_text(text, encoding="utf-8")
+
+
 def _built(made: Path) -> Path:
     """Build the site in a folder that is ours."""
     from sphinx.application import Sphinx
-    from sphinx.util.console import strip_escape_sequences
 
     from edgestore.docs_site.pages import write_pages
 
@@ -82,6 +130,6 @@ def _built(made: Path) -> Path:
     settings = {"extensions": ["edgestore.docs_site.extension"]}
     warnings = StringIO()
     Sphinx(source, None, site, made / "parsed", "html", settings, status=None, warning=warnings).build()
-    if told := strip_escape_sequences(warnings.getvalue()).strip():
+    if told := COLOURS.sub("", warnings.getvalue()).strip():
         raise refuse("docs", told, "pages whose links, pictures and formulas are all there", "Correct these pages.")
     return site

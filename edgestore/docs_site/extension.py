@@ -9,8 +9,6 @@ from typing import Any
 from docutils import nodes
 from docutils.utils.math import MathError
 from docutils.utils.math.latex2mathml import tex2mathml
-from pygments.style import Style
-from pygments.token import Comment, Generic, Keyword, Literal, Token
 from sphinx.application import Sphinx
 from sphinx.util import logging
 from sphinx.util.rst import escape
@@ -19,7 +17,7 @@ from edgestore.docs_site.curves import Curve, curve
 from edgestore.docs_site.digits import digits
 from edgestore.docs_site.entries import Entry, entries
 from edgestore.docs_site.pages import FOLDER, TITLE, picture_name
-from edgestore.look import DARK, LIGHT, variables
+from edgestore.look import variables
 from edgestore.text import MADE_WITH, VERSION
 from edgestore.verification import Check
 
@@ -53,8 +51,6 @@ SETTINGS = {
     "napoleon_custom_sections": list(NAMES.values()),
     "add_module_names": False,
     "myst_heading_anchors": 3,
-    "pygments_style": f"{__name__}.OnLight",
-    "pygments_dark_style": f"{__name__}.OnDark",
 }
 
 SHOWN = {
@@ -74,25 +70,6 @@ SHOWN = {
 """The fields of a check that have their own place in its row; what else it states is told with its inputs."""
 
 MOST_SHOWN = 6
-
-
-def _style(colours: dict[str, str]) -> dict[Any, str]:
-    quiet = dict.fromkeys((Comment, Generic.Prompt, Generic.Output), colours["quiet"])
-    return {Token: colours["ink"], **quiet, Keyword: colours["accent"], Literal: colours["assured"]}
-
-
-class OnLight(Style):
-    """Colours of code on a light screen."""
-
-    background_color = LIGHT["raised"]
-    styles = _style(LIGHT)
-
-
-class OnDark(Style):
-    """Colours of code on a dark screen."""
-
-    background_color = DARK["raised"]
-    styles = _style(DARK)
 
 
 def setup(app: Sphinx) -> dict[str, bool]:

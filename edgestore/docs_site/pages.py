@@ -23,15 +23,19 @@ Each model of the library with its formula, its source, its units, where it stop
 values from outside that it is held against, and an example that the tests run. These pages are made from the
 library itself: they say what this version does. ``edgestore verify`` recomputes the check values.
 
+A page for each question
+------------------------
+
 .. toctree::
    :maxdepth: 2
-   :caption: A page for each question
 
 {questions}
 
+To read on
+----------
+
 .. toctree::
    :maxdepth: 1
-   :caption: To read on
 
 {others}
 """
