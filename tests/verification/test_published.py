@@ -4,10 +4,11 @@ import re
 from pathlib import Path
 
 from edgestore.verification import own_check_files, read_checks
-from edgestore.verification.runner import QUANTITIES
+from edgestore.verification.check_file import KINDS
+from edgestore.verification.quantities import PUBLIC
+from edgestore.verification.report import unpublished
 from tests.second_reading import drawn
 
-PAGE = Path(__file__).parents[2] / "docs" / "verification_unpublished.md"
 PUBLISHED = [check for check in read_checks(own_check_files()) if check.kind == "published"]
 
 
@@ -19,10 +20,20 @@ def test_at_least_150_values_are_published() -> None:
     assert len(PUBLISHED) >= 150
 
 
-def test_the_page_gives_a_reason_for_each_function_without_a_published_value() -> None:
-    rows = [line for line in PAGE.read_text().splitlines() if line.startswith("| ") and "`" in line]
-    named = [name for row in rows for name in re.findall(r"`(\w+)`", row)]
-    assert sorted(named) == sorted(QUANTITIES.keys() - {check.quantity for check in PUBLISHED})
+def test_each_public_function_has_a_published_value_or_a_reason_and_never_both() -> None:
+    reasons = unpublished()
+    published = {check.quantity for check in PUBLISHED}
+    assert sorted(reasons) == sorted(PUBLIC.keys() - published)
+
+
+def test_the_page_lists_each_public_function_with_its_number_of_rows_by_kind() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "verification.md").read_text(encoding="utf-8")
+    table = page.split("## Functions of the models")[1].split("## Results")[0]
+    named = {name: cells.split("|")[:5] for name, cells in re.findall(r"(?m)^\| `(\w+)` \|(.*)$", table)}
+    assert set(named) == set(PUBLIC)
+    counted = [sum(int(cells[place].strip() or 0) for cells in named.values()) for place in range(len(KINDS))]
+    checks = [check for check in read_checks(own_check_files()) if check.quantity in PUBLIC]
+    assert counted == [sum(check.kind == kind for check in checks) for kind in KINDS]
 
 
 def test_a_seed_draws_the_same_published_values_again() -> None:
