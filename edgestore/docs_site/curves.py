@@ -1,6 +1,5 @@
 """The picture of a model: the line through one of its check values, one argument varied about the one of the check."""
 
-import io
 import math
 import re
 from collections.abc import Iterator
@@ -8,14 +7,12 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-import matplotlib as mpl
 import numpy as np
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 
 from edgestore.docs_site.entries import Entry
+from edgestore.docs_site.svg import as_svg
 from edgestore.figures import style
-from edgestore.figures.printed import FIXED
 from edgestore.headings import heading
 from edgestore.verification import Check, run
 
@@ -30,7 +27,7 @@ LEAST_TOP = 12
 SAME = 1e-9
 """Values that differ by less than this share of them do not depend on the argument."""
 
-SIZE_INCH = (6.4, 3.2)
+HEIGHT_INCH = 3.2
 
 
 @dataclass(frozen=True)
@@ -119,27 +116,12 @@ def _is_number(value: Any) -> bool:
 
 
 def curve_picture(found: Curve) -> bytes:
-    """Draw a curve as SVG, the same bytes for the same curve.
+    """Draw a curve as SVG; the ring is the check value."""
 
-    Parameters
-    ----------
-    found : Curve
-        From :func:`curve`.
-
-    Returns
-    -------
-    bytes
-        SVG on paper's ground; the ring is the check value.
-    """
-    file = io.BytesIO()
-    with mpl.rc_context(FIXED):
-        figure = Figure(figsize=SIZE_INCH, layout="constrained")
-        FigureCanvasSVG(figure)
-        axes = figure.add_subplot()
-        style.plain(axes)
+    def draw(axes: Axes) -> None:
         axes.plot(found.over, found.values, color=style.ACCENT, linewidth=2)
         axes.plot(found.at, found.expected, "o", markersize=8, markerfacecolor="none", color=style.INK)
         axes.set_xlabel(found.argument, parse_math=False)
         axes.set_ylabel(found.quantity, parse_math=False)
-        figure.savefig(file, format="svg", metadata={"Date": None})
-    return file.getvalue()
+
+    return as_svg(draw, HEIGHT_INCH)

@@ -1,24 +1,21 @@
 """The picture of a register: which of its digits each thing that it says is read from, found by changing each digit."""
 
-import io
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from typing import Any
 
-import matplotlib as mpl
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 
 from edgestore.checks import InputError
 from edgestore.docs_site.entries import Entry
+from edgestore.docs_site.svg import as_svg
 from edgestore.figures import style
-from edgestore.figures.printed import FIXED
 from edgestore.headings import heading
 
 HEX = "0123456789abcdef"
-WIDTH_INCH, ROW_INCH, REST_INCH = 6.4, 0.2, 0.7
+ROW_INCH, REST_INCH = 0.2, 0.7
 
 
 @dataclass(frozen=True)
@@ -72,28 +69,13 @@ def _read_from(decoded: Callable[[str], Any], written: str, said: Any) -> dict[s
 
 
 def digits_picture(found: Digits) -> bytes:
-    """Draw a register as SVG, the same bytes for the same register.
+    """Draw a register as SVG: a row for each thing that is read, a mark on each of its digits."""
 
-    Parameters
-    ----------
-    found : Digits
-        From :func:`digits`.
-
-    Returns
-    -------
-    bytes
-        SVG on paper's ground: a row for each thing that is read, a mark on each of its digits.
-    """
-    file = io.BytesIO()
-    with mpl.rc_context(FIXED):
-        figure = Figure(figsize=(WIDTH_INCH, REST_INCH + ROW_INCH * len(found.read_from)), layout="constrained")
-        FigureCanvasSVG(figure)
-        axes = figure.add_subplot()
-        style.plain(axes)
+    def draw(axes: Axes) -> None:
         for row, places in enumerate(found.read_from.values()):
             axes.plot([place + 1 for place in places], [row] * len(places), "s", color=style.ACCENT, markersize=5)
         axes.set_yticks(range(len(found.read_from)), [heading(name) for name in found.read_from], parse_math=False)
         axes.invert_yaxis()
         axes.set_xlabel("Digit of the register, from the left")
-        figure.savefig(file, format="svg", metadata={"Date": None})
-    return file.getvalue()
+
+    return as_svg(draw, REST_INCH + ROW_INCH * len(found.read_from))
