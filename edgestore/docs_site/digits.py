@@ -36,18 +36,7 @@ class Digits:
 
 @cache
 def digits(entry: Entry) -> Digits | None:
-    """Find what is read from each digit of a register.
-
-    Parameters
-    ----------
-    entry : Entry
-        A public thing of the models.
-
-    Returns
-    -------
-    Digits or None
-        None for what reads no register.
-    """
+    """Find what is read from each digit of a register; None for a thing of the models that reads none."""
     for check in entry.checks:
         inputs = list(check.inputs.items())
         if len(inputs) == 1 and inputs[0][0].endswith("_hex"):
