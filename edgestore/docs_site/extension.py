@@ -53,7 +53,7 @@ SETTINGS = {
     "myst_heading_anchors": 3,
 }
 
-SHOWN = {
+PLACED = {
     "file",
     "folder",
     "fact",
@@ -138,12 +138,9 @@ def _checks(entry: Entry) -> Iterator[str]:
 
 
 def _row(check: Check) -> tuple[str, str, str]:
-    also = {field.name: getattr(check, field.name) for field in fields(check) if field.name not in SHOWN}
-    told = [
-        check.inputs,
-        *(value if isinstance(value, dict) else {name: value} for name, value in also.items() if value),
-    ]
-    called = ", ".join(f"{name} = {_short(value)}" for part in told for name, value in part.items())
+    also = {field.name: getattr(check, field.name) for field in fields(check) if field.name not in PLACED}
+    told = {**check.inputs, **{name: value for name, value in also.items() if value}}
+    called = ", ".join(f"{name} = {_short(value)}" for name, value in told.items())
     quantity = f"{check.quantity}.{check.part}" if check.part else check.quantity
     margin = f" ± {check.tolerance:g}" if check.tolerance else ""
     how = f" How: {escape(check.how)}." if check.how else ""
