@@ -1,4 +1,4 @@
-"""Where the notebooks and the demo stand: beside the package in a clone, inside it where it was installed."""
+"""Where the notebooks, the demo and the pages of docs/ stand: in a clone beside the package, else inside it."""
 
 from pathlib import Path
 
@@ -12,7 +12,7 @@ def bundled(name: str) -> Path:
     Parameters
     ----------
     name : str
-        ``notebooks`` or ``data``.
+        ``notebooks``, ``data`` or ``docs``.
 
     Returns
     -------

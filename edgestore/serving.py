@@ -24,6 +24,7 @@ from jinja2.bccache import Bucket
 
 from edgestore.bundled import bundled
 from edgestore.checks import in_range, refuse
+from edgestore.docs_site import put_pages
 from edgestore.inputs.site_folder import OWN_SITE, site_folder
 from edgestore.page_scripts import EXTENSIONS, write_scripts
 from edgestore.panels.typed import MAX_UPLOAD_BYTES
@@ -118,7 +119,9 @@ def _serve_pages(folder: Path, port: int, token: str, made: Path) -> None:
     """Serve the notebooks as pages; what is made for this run alone stands in ``made``."""
     paths = [str(_PACKAGE / "voila_template"), str(made), os.environ.get("JUPYTER_PATH", "")]
     os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, paths))
-    scripts = write_scripts(made / "nbconvert" / "templates" / "edgestore" / "static")
+    static = made / "nbconvert" / "templates" / "edgestore" / "static"
+    scripts = write_scripts(static)
+    put_pages(static / "docs")
     large = {"websocket_max_message_size": MAX_UPLOAD_BYTES + MESSAGE_BYTES}
     _compile_templates_once()
     voila = importlib.import_module("voila.app").Voila

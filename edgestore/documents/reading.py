@@ -3,12 +3,9 @@
 import re
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
+from edgestore.bundled import bundled
 from edgestore.documents.language import ENGLISH, IN_ENGLISH, Language
-
-PLACES = (Path(__file__).parent / "docs", Path(__file__).parents[2] / "docs")
-"""Where the pages are: beside this file when installed, in docs/ in a checkout."""
 
 ELSEWHERE = ("Exercises", "Buffers and traces", "Inside the card")
 """Headings of terms.md whose words have another meaning in a proposal: the mark of a learner, a page of flash."""
@@ -75,4 +72,4 @@ def terms_used(text: str, language: Language = IN_ENGLISH) -> tuple[Term, ...]:
 
 
 def _page(name: str) -> str:
-    return next(place / name for place in PLACES if (place / name).is_file()).read_text(encoding="utf-8")
+    return (bundled("docs") / name).read_text(encoding="utf-8")

@@ -21,7 +21,7 @@ def retention_h(
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
 ) -> Values:
-    """Time until a card is full and begins to overwrite its oldest footage.
+    r"""Time until a card is full and begins to overwrite its oldest footage.
 
     Parameters
     ----------
@@ -46,7 +46,7 @@ def retention_h(
 
     Notes
     -----
-    ``capacity x usable / (rate x 0.45 GB/h x fraction)``.
+    .. math:: \frac{\text{capacity} \times \text{usable}}{\text{rate} \times 0.45\,\mathrm{GB/h} \times \text{recorded}}
 
     References
     ----------
@@ -75,7 +75,7 @@ def capacity_gb_for_retention(
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
 ) -> Values:
-    """Capacity that holds a wanted time: an inverse of :func:`retention_h`.
+    r"""Capacity that holds a wanted time: an inverse of :func:`retention_h`.
 
     Parameters
     ----------
@@ -100,7 +100,7 @@ def capacity_gb_for_retention(
 
     Notes
     -----
-    ``hours x rate x 0.45 GB/h x fraction / usable``.
+    .. math:: \frac{\text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h} \times \text{recorded}}{\text{usable}}
 
     References
     ----------

@@ -7,7 +7,7 @@ from edgestore.checks import Numbers, Values
 
 
 def chance_that_k_of_n_last(k: Numbers, n: Numbers, chance: Numbers) -> Values:
-    """Chance that at least k of n cards last.
+    r"""Chance that at least k of n cards last.
 
     Parameters
     ----------
@@ -30,7 +30,9 @@ def chance_that_k_of_n_last(k: Numbers, n: Numbers, chance: Numbers) -> Values:
 
     Notes
     -----
-    ``sum over j from k to n of C(n, j) p^j (1 - p)^(n - j)``, for cards that fail independently of one another. Cards
+    .. math:: \sum_{j=k}^{n} \binom{n}{j} p^j (1 - p)^{n - j}
+
+    for cards that fail independently of one another. Cards
     of one batch, at one place, in one heat wave do not: then all or none is likelier than this says.
 
     References

@@ -108,7 +108,7 @@ def mtbf_lower_years(
     prior_a: Numbers = 1.0,
     prior_b_years: Numbers = 0.0,
 ) -> Values:
-    """Mean time between failures that is reached or exceeded with a stated confidence.
+    r"""Mean time between failures that is reached or exceeded with a stated confidence.
 
     Parameters
     ----------
@@ -135,7 +135,9 @@ def mtbf_lower_years(
 
     Notes
     -----
-    ``(b + unit_years) / G^-1(confidence; a + failures)`` with G the gamma distribution. Without a prior this is the
+    .. math:: \frac{b + \text{unit years}}{G^{-1}(\text{confidence};\, a + \text{failures})}
+
+    with G the gamma distribution. Without a prior this is the
     ``2 T / chi2(confidence, 2 r + 2)`` of records that end at a date, not at a failure. It speaks of random failures
     at any age, so it is no card's life: a card wears out long before an MTBF of 50 years.
 
@@ -167,7 +169,7 @@ def mtbf_lower_years(
 def weibull_scale_lower_years(
     ages_years: Numbers, wear_shape: Numbers, *, confidence: Numbers = 0.95, failures: Numbers = 0
 ) -> Values:
-    """Weibull scale that is reached or exceeded with a stated confidence, when the shape is taken as known (Weibayes).
+    r"""Weibull scale that is reached or exceeded with a stated confidence, when the shape is taken as known (Weibayes).
 
     Parameters
     ----------
@@ -192,8 +194,10 @@ def weibull_scale_lower_years(
 
     Notes
     -----
-    ``(sum of age^shape / G^-1(confidence; failures + 1))^(1 / shape)``; with no failure the divisor is
-    ``-ln(1 - confidence)``. What it says hangs on the assumed shape: try the lowest and the highest that may be.
+    .. math:: \left( \frac{\sum \text{age}^k}{G^{-1}(\text{confidence};\, \text{failures} + 1)} \right)^{1/k}
+
+    with k the shape and G the gamma distribution; with no failure the divisor is ``-ln(1 - confidence)``. What it
+    says hangs on the assumed shape: try the lowest and the highest that may be.
 
     References
     ----------

@@ -32,7 +32,7 @@ _AT_ONCE = 20_000
 
 @dataclass(frozen=True)
 class CardLife:
-    """Law of the life of one kind of card under one camera: wear-out, random failures and a share of weak cards.
+    r"""Law of the life of one kind of card under one camera: wear-out, random failures and a share of weak cards.
 
     Numbers or arrays that broadcast; sampled arrays give sampled answers, and a Series gives an array.
 
@@ -62,9 +62,16 @@ class CardLife:
 
     Notes
     -----
-    Chance to survive ``R = w exp(-t / early mean) + (1 - w) R_wear(t) exp(-rate t)``: wear and random failures compete,
-    and a share w of cards is another population. Weibull ``R_wear = exp(-(t / scale)^shape)`` with
-    ``scale = wear life / (-ln(1 - failed at endurance))^(1 / shape)``; lognormal ``R_wear = Phi((mu - ln t) / shape)``.
+    Chance to survive:
+
+    .. math:: R(t) = w\, e^{-t / \text{early mean}} + (1 - w)\, R_\text{wear}(t)\, e^{-\text{rate} \cdot t}
+
+    Wear and random failures compete, and a share w of cards is another population. Weibull with shape k:
+
+    .. math:: R_\text{wear}(t) = e^{-(t / \text{scale})^k}, \quad
+        \text{scale} = \frac{\text{wear life}}{(-\ln(1 - \text{failed at endurance}))^{1/k}}
+
+    Lognormal: ``R_wear = Phi((mu - ln t) / shape)``.
     The shape, the rate and the share of weak cards are known for hardly any card: give ranges, or fit your own records
     (:func:`edgestore.models.life.fit_weibull`). Cards of one batch in one place fail together more often than this
     says.

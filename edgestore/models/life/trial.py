@@ -11,7 +11,7 @@ MOST_GOOD = 0.999999
 
 
 def cards_for_trial(good_fraction: Numbers, confidence: Numbers, *, failures: Numbers = 0) -> Values:
-    """Fewest cards to try before a large order, for *how sure are we?*: what must pass to trust the lot.
+    r"""Fewest cards to try before a large order, for *how sure are we?*: what must pass to trust the lot.
 
     Parameters
     ----------
@@ -35,7 +35,10 @@ def cards_for_trial(good_fraction: Numbers, confidence: Numbers, *, failures: Nu
     Notes
     -----
     The least n for which :func:`confidence_of_trial` reaches the confidence. With no failure it is the success run,
-    ``ln(1 - confidence) / ln(good_fraction)``. It holds as well for hours of footage: the largest of n measured hours
+
+    .. math:: n = \left\lceil \frac{\ln(1 - \text{confidence})}{\ln(\text{good fraction})} \right\rceil
+
+    It holds as well for hours of footage: the largest of n measured hours
     that are independent is exceeded by less than ``1 - good_fraction`` of all hours, with that confidence.
 
     References
@@ -65,7 +68,7 @@ def cards_for_trial(good_fraction: Numbers, confidence: Numbers, *, failures: Nu
 
 
 def confidence_of_trial(good_fraction: Numbers, *, cards: Numbers, failures: Numbers = 0) -> Values:
-    """Confidence that a lot is so good after a trial, for *how sure are we?*.
+    r"""Confidence that a lot is so good after a trial, for *how sure are we?*.
 
     Parameters
     ----------
@@ -88,7 +91,9 @@ def confidence_of_trial(good_fraction: Numbers, *, cards: Numbers, failures: Num
 
     Notes
     -----
-    ``1 - sum over j from 0 to failures of C(n, j) (1 - g)^j g^(n - j)``: the chance that a lot with just that fraction
+    .. math:: 1 - \sum_{j=0}^{\text{failures}} \binom{n}{j} (1 - g)^j g^{n - j}
+
+    This is the chance that a lot with just that fraction
     good would have failed more often. The cards are drawn at random from a lot much larger than the trial.
 
     References

@@ -8,7 +8,7 @@ from edgestore.models.lots._counts import cards_of_lot, cards_that_may_fail, car
 
 
 def acceptance_chance(bad_fraction: Numbers, cards: Numbers, *, failures: Numbers = 0) -> Values:
-    """Chance that a lot out of a long production is accepted.
+    r"""Chance that a lot out of a long production is accepted.
 
     Parameters
     ----------
@@ -32,7 +32,9 @@ def acceptance_chance(bad_fraction: Numbers, cards: Numbers, *, failures: Number
 
     Notes
     -----
-    ``sum over j from 0 to failures of C(n, j) p^j (1 - p)^(n - j)``, the binomial law (a type B curve). It holds for a
+    .. math:: \sum_{j=0}^{c} \binom{n}{j} p^j (1 - p)^{n - j}
+
+    with c failures allowed: the binomial law (a type B curve). It holds for a
     lot of any size when the share is that of the production, and for one lot when that is much larger than what is
     tried. A bad card that is tried is taken to be seen.
 
@@ -57,7 +59,7 @@ def acceptance_chance(bad_fraction: Numbers, cards: Numbers, *, failures: Number
 
 
 def lot_acceptance_chance(bad_cards: Numbers, cards: Numbers, *, lot_cards: Numbers, failures: Numbers = 0) -> Values:
-    """Chance that one lot with so many bad cards in it is accepted.
+    r"""Chance that one lot with so many bad cards in it is accepted.
 
     Parameters
     ----------
@@ -83,8 +85,10 @@ def lot_acceptance_chance(bad_cards: Numbers, cards: Numbers, *, lot_cards: Numb
 
     Notes
     -----
-    ``sum over j from 0 to failures of C(D, j) C(N - D, n - j) / C(N, n)``, the hypergeometric law (a type A curve):
-    what is tried is not put back. In a large lot it comes to :func:`acceptance_chance` of ``D / N``.
+    .. math:: \sum_{j=0}^{c} \binom{D}{j} \binom{N - D}{n - j} / \binom{N}{n}
+
+    with c failures allowed: the hypergeometric law (a type A curve). What is tried is not put back. In a large lot
+    it comes to :func:`acceptance_chance` of ``D / N``.
 
     References
     ----------

@@ -30,7 +30,7 @@ class WeakFraction:
 def updated_weak_fraction(
     weak_fraction: Numbers, chance: Numbers, *, cards: float, failures: float = 0, detected_fraction: float = 1.0
 ) -> WeakFraction:
-    """Update what is believed of the weak share of a kind of card by a trial of some of them.
+    r"""Update what is believed of the weak share of a kind of card by a trial of some of them.
 
     Parameters
     ----------
@@ -57,7 +57,11 @@ def updated_weak_fraction(
 
     Notes
     -----
-    Bayes: each share w is as likely as before, times ``(w d)^k (1 - w d)^(n - k)``. On a beta law of the share with d =
+    Bayes: each share w is as likely as before, times
+
+    .. math:: (w d)^k (1 - w d)^{n - k}
+
+    On a beta law of the share with d =
     1 that is a beta law with k and n - k more, of which the mean is ``(a + k) / (a + b + n)``. A card that passed is
     weak with ``w (1 - d) / (1 - w d)``.
     A card that is written full and read back shows false capacity and bad blocks at once. The weak cards of the life

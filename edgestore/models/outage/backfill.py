@@ -18,7 +18,7 @@ _SAME = 1e-9
 
 
 def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, *, cameras: Numbers = 1.0) -> Values:
-    """Time from the repair until the recorder has all footage of an outage, when no card loses any.
+    r"""Time from the repair until the recorder has all footage of an outage, when no card loses any.
 
     Parameters
     ----------
@@ -43,7 +43,9 @@ def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers,
 
     Notes
     -----
-    ``D n r / (C - n r)``: a backlog drains at what the live streams leave free.
+    .. math:: \frac{D n r}{C - n r}
+
+    A backlog drains at what the live streams leave free.
 
     References
     ----------
@@ -66,7 +68,7 @@ def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers,
 def useful_retention_h(
     retention_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, *, cameras: Numbers = 1.0
 ) -> Values:
-    """Longest outage whose footage can be fetched over the network before the card has overwritten it.
+    r"""Longest outage whose footage can be fetched over the network before the card has overwritten it.
 
     Parameters
     ----------
@@ -91,7 +93,9 @@ def useful_retention_h(
 
     Notes
     -----
-    ``R min(1, s)``, with ``s = (C - n r) / (n r)`` the hours of footage that are read in an hour. The oldest footage is
+    .. math:: R \min(1, s), \quad s = \frac{C - n r}{n r}
+
+    with s the hours of footage that are read in an hour. The oldest footage is
     read first; with s below 1 the card overwrites faster than it is read, and the reader that began ahead is overtaken
     at ``s t = D + t - R``. Newest first would save less: ``R s / (1 + s)``. A card that records only while the recorder
     is down overwrites nothing while it is read: there R itself is useful.

@@ -12,7 +12,7 @@ from edgestore.units import DAYS_PER_YEAR, H_PER_YEAR
 
 
 def availability(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
-    """Fraction of time in which a repairable part works.
+    r"""Fraction of time in which a repairable part works.
 
     Parameters
     ----------
@@ -33,7 +33,9 @@ def availability(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
     Notes
     -----
-    ``MTBF / (MTBF + MTTR)``, whatever the laws of the two times. The outage counts from the failure, so the time until
+    .. math:: \frac{\mathrm{MTBF}}{\mathrm{MTBF} + \mathrm{MTTR}}
+
+    whatever the laws of the two times. The outage counts from the failure, so the time until
     somebody notices and the way there belong to it.
 
     References
@@ -49,7 +51,7 @@ def availability(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
 
 def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
-    """Fraction of time in which the recorder is down: what a card records that writes only then.
+    r"""Fraction of time in which the recorder is down: what a card records that writes only then.
 
     Parameters
     ----------
@@ -70,7 +72,9 @@ def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
     Notes
     -----
-    ``MTTR / (MTBF + MTTR)``. As ``recorded_fraction`` of :func:`edgestore.models.wear.life_years` it says how little
+    .. math:: \frac{\mathrm{MTTR}}{\mathrm{MTBF} + \mathrm{MTTR}}
+
+    As ``recorded_fraction`` of :func:`edgestore.models.wear.life_years` it says how little
     such a card wears; times the fraction recorded by events where recording follows events. The price: what happened
     before the camera noticed that the recorder is down is on no card, and a card that has failed is noticed less soon.
     A life of hundreds of years means that wear no longer decides.
@@ -91,7 +95,7 @@ def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
 
 def hidden_failure_fraction(failures_per_year: Numbers, inspected_every_days: Numbers) -> Values:
-    """Chance that a card is found dead when it is needed, since nobody looked since it failed.
+    r"""Chance that a card is found dead when it is needed, since nobody looked since it failed.
 
     Parameters
     ----------
@@ -112,7 +116,9 @@ def hidden_failure_fraction(failures_per_year: Numbers, inspected_every_days: Nu
 
     Notes
     -----
-    ``1 - (1 - exp(-x)) / x`` with ``x = rate x interval``; nearly ``x / 2`` while that is small. A camera that reports
+    .. math:: 1 - \frac{1 - e^{-x}}{x}, \quad x = \text{rate} \times \text{interval}
+
+    Nearly ``x / 2`` while that is small. A camera that reports
     a failed card is an inspection every few minutes.
 
     References

@@ -83,7 +83,7 @@ class RepairLaw(ABC):
 
 @dataclass(frozen=True)
 class ExponentialRepair(RepairLaw):
-    """Outages that end at any moment as likely as at any other.
+    r"""Outages that end at any moment as likely as at any other.
 
     Parameters
     ----------
@@ -97,7 +97,9 @@ class ExponentialRepair(RepairLaw):
 
     Notes
     -----
-    ``S(t) = exp(-t / mean)``, ``E[(D - R)+] = mean exp(-R / mean)``. Real repairs have a longer tail (parts that must
+    .. math:: S(t) = e^{-t / \text{mean}}, \quad E[(D - R)^+] = \text{mean} \cdot e^{-R / \text{mean}}
+
+    Real repairs have a longer tail (parts that must
     be ordered, nobody notices): then this promises too much.
 
     References
@@ -133,7 +135,7 @@ class ExponentialRepair(RepairLaw):
 
 @dataclass(frozen=True)
 class LognormalRepair(RepairLaw):
-    """Outages of which most are short and a few very long.
+    r"""Outages of which most are short and a few very long.
 
     Parameters
     ----------
@@ -149,8 +151,11 @@ class LognormalRepair(RepairLaw):
 
     Notes
     -----
-    With ``m = ln(median)``: mean ``exp(m + s^2 / 2)``, ``S(t) = Phi((m - ln t) / s)``,
-    ``E[(D - R)+] = mean Phi((m + s^2 - ln R) / s) - R Phi((m - ln R) / s)``.
+    With ``m = ln(median)``: mean ``exp(m + s^2 / 2)``, and
+
+    .. math:: S(t) = \Phi\left(\frac{m - \ln t}{s}\right), \quad
+        E[(D - R)^+] = \text{mean}\, \Phi\left(\frac{m + s^2 - \ln R}{s}\right)
+        - R\, \Phi\left(\frac{m - \ln R}{s}\right)
 
     References
     ----------

@@ -180,7 +180,7 @@ def outage_figures(
 def retention_h_for_fraction(
     law: str, numbers: Sequence[Any], saved_fraction: Numbers, *, unsaved_fraction: Numbers = 0.0
 ) -> Values:
-    """Retention that saves an asked share of the footage of outages: an inverse of :func:`outage_figures`.
+    r"""Retention that saves an asked share of the footage of outages: an inverse of :func:`outage_figures`.
 
     Parameters
     ----------
@@ -205,7 +205,11 @@ def retention_h_for_fraction(
 
     Notes
     -----
-    The root of ``(1 - unsaved) (1 - E[(D - R)+] / E[D]) = asked``; exponential: ``-mean ln(1 - asked)``. How often the
+    The root R of
+
+    .. math:: (1 - \text{unsaved}) \left( 1 - \frac{E[(D - R)^+]}{E[D]} \right) = \text{asked}
+
+    Exponential: ``-mean ln(1 - asked)``. How often the
     recorder fails does not matter. To be fetched over a slow link the card must hold ``1 / min(1, s)`` times as much:
     :func:`edgestore.models.outage.useful_retention_h`.
 

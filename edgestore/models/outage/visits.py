@@ -14,7 +14,7 @@ DAYS_PER_WEEK = round(H_PER_WEEK / H_PER_DAY)
 
 @dataclass(frozen=True)
 class WorkingHoursRepair(RepairLaw):
-    """Outages that end when somebody has come, and people come in working hours only.
+    r"""Outages that end when somebody has come, and people come in working hours only.
 
     Parameters
     ----------
@@ -35,8 +35,12 @@ class WorkingHoursRepair(RepairLaw):
     Notes
     -----
     Failures fall on all hours of the week alike. With the shortest outage ``b = delay + work`` and the stretches ``g``
-    in which nobody works (nights, one weekend), ``S(t) = sum of (g - (t - b))+ / 168 h`` and
-    ``E[(D - R)+] = sum of ((g - (R - b))+)^2 / 2 / 168 h`` from b on: exact, no table of hours is needed. Holidays are
+    in which nobody works (nights, one weekend), from b on
+
+    .. math:: S(t) = \frac{\sum_g (g - (t - b))^+}{168\,\mathrm{h}}, \quad
+        E[(D - R)^+] = \frac{\sum_g ((g - (R - b))^+)^2}{2 \times 168\,\mathrm{h}}
+
+    Exact: no table of hours is needed. Holidays are
     not in it; a long weekend is a week with fewer working days.
 
     References

@@ -68,7 +68,7 @@ def total_mbit_s(*streams_mbit_s: Numbers) -> Values:
 
 
 def mean_under_cap_mbit_s(natural_mbit_s: Numbers, cap_mbit_s: Numbers, time_fraction: Numbers | None = None) -> Values:
-    """Mean rate of a stream whose encoder may not go above a cap.
+    r"""Mean rate of a stream whose encoder may not go above a cap.
 
     Parameters
     ----------
@@ -92,7 +92,9 @@ def mean_under_cap_mbit_s(natural_mbit_s: Numbers, cap_mbit_s: Numbers, time_fra
 
     Notes
     -----
-    ``min(natural, cap)`` in each state, weighted by time: the cap cuts the busy hours, it does not fill the quiet
+    .. math:: \sum_i \text{share}_i \min(\text{natural}_i, \text{cap})
+
+    over the states of the scene, each by its share of time: the cap cuts the busy hours, it does not fill the quiet
     ones. Within 10 % in 69 of 70 encodes measured.
 
     References

@@ -50,7 +50,7 @@ def kept_s(event_s: Numbers, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0
 def recorded_fraction(
     events_per_h: Numbers, event_s: Numbers, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
 ) -> Values:
-    """Fraction of time that is recorded when recording follows events.
+    r"""Fraction of time that is recorded when recording follows events.
 
     Parameters
     ----------
@@ -73,7 +73,9 @@ def recorded_fraction(
 
     Notes
     -----
-    ``1 - exp(-rate x (event + pre + post))`` for events that come independently of one another (Poisson), whatever
+    .. math:: 1 - e^{-\text{rate} \times (\text{event} + \text{pre-roll} + \text{post-roll})}
+
+    for events that come independently of one another (Poisson), whatever
     the law of their length: overlapping clips are recorded once. Events that come in bunches overlap more, so the
     true fraction is then smaller.
 
@@ -148,7 +150,7 @@ def mean_recorded_fraction(
 def clips_per_day(
     events_per_h: Numbers, event_s: Numbers, *, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
 ) -> Values:
-    """Clips that are written in a day, events that overlap making one clip.
+    r"""Clips that are written in a day, events that overlap making one clip.
 
     Parameters
     ----------
@@ -171,7 +173,9 @@ def clips_per_day(
 
     Notes
     -----
-    ``24 x rate x exp(-rate x kept)``: a clip begins with each event that finds no recording under way.
+    .. math:: 24 \times \text{rate} \times e^{-\text{rate} \times \text{kept}}
+
+    A clip begins with each event that finds no recording under way.
 
     References
     ----------
@@ -189,7 +193,7 @@ def clips_per_day(
 def mean_clip_s(
     events_per_h: Numbers, event_s: Numbers, *, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0
 ) -> Values:
-    """Mean length of a clip, events that overlap making one clip.
+    r"""Mean length of a clip, events that overlap making one clip.
 
     Parameters
     ----------
@@ -212,7 +216,7 @@ def mean_clip_s(
 
     Notes
     -----
-    ``(exp(rate x kept) - 1) / rate``.
+    .. math:: \frac{e^{\text{rate} \times \text{kept}} - 1}{\text{rate}}
 
     References
     ----------

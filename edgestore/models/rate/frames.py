@@ -94,7 +94,7 @@ def bitrate_from_frames_mbit_s(
     key_frame_bits_per_pixel: Numbers,
     other_frame_bits_per_pixel: Numbers,
 ) -> Values:
-    """Rate of a stream from its frames: one key frame an interval, all others smaller.
+    r"""Rate of a stream from its frames: one key frame an interval, all others smaller.
 
     Parameters
     ----------
@@ -121,7 +121,9 @@ def bitrate_from_frames_mbit_s(
 
     Notes
     -----
-    ``pixels x (i / Tg + p x (fps - 1 / Tg))``. Fitted to encodes with 1 to 8 s between key frames it is off by at
+    .. math:: \text{pixels} \times \left( \frac{i}{T_g} + p \left( \mathrm{fps} - \frac{1}{T_g} \right) \right)
+
+    Fitted to encodes with 1 to 8 s between key frames it is off by at
     most 0.3 to 1.2 % in busy scenes and 4 to 11 % in quiet ones; with 5 to 30 frames/s, by at most 7 % (busy).
 
     References

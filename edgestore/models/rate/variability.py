@@ -114,7 +114,7 @@ def hurst_exponent(rates_mbit_s: Numbers) -> HurstEstimate:
 
 
 def cv_of_mean(cv: Numbers, hurst: Numbers, steps: Numbers) -> Values:
-    """Scatter of the mean rate over many steps of time, when busy steps come in runs.
+    r"""Scatter of the mean rate over many steps of time, when busy steps come in runs.
 
     Parameters
     ----------
@@ -137,7 +137,9 @@ def cv_of_mean(cv: Numbers, hurst: Numbers, steps: Numbers) -> Values:
 
     Notes
     -----
-    ``cv x steps^(H - 1)``: exact for fractional Gaussian noise, in the long run for others with the same memory. Over
+    .. math:: \mathrm{cv} \times \text{steps}^{H - 1}
+
+    Exact for fractional Gaussian noise, in the long run for others with the same memory. Over
     10 000 times as many steps the mean is 100 times as steady without memory, 6 times at 0.8.
 
     References
@@ -156,7 +158,7 @@ def cv_of_mean(cv: Numbers, hurst: Numbers, steps: Numbers) -> Values:
 
 
 def retention_spread(retention_h: Numbers, cv: Numbers, *, hurst: Numbers, step_s: Numbers) -> RetentionSpread:
-    """Spread of how far back a card's footage goes, as the rate varies around its mean.
+    r"""Spread of how far back a card's footage goes, as the rate varies around its mean.
 
     Parameters
     ----------
@@ -183,8 +185,12 @@ def retention_spread(retention_h: Numbers, cv: Numbers, *, hurst: Numbers, step_
     Notes
     -----
     With ``c = cv n^(H - 1)``, ``n`` the steps in the retention ``R0``: what is written in ``t`` is taken as normal
-    around ``t`` at the mean rate, so that ``t = R0 (1 + z c (t / R0)^H)`` at the normal quantile ``z``, solved by
-    Newton's method; without memory this is the law of Birnbaum and Saunders. The mean is ``R0 (1 + H c^2)`` to second
+    around ``t`` at the mean rate, so that
+
+    .. math:: t = R_0 \left( 1 + z\, c \left( \frac{t}{R_0} \right)^{H} \right)
+
+    at the normal quantile ``z``, solved by Newton's method; without memory this is the law of Birnbaum and Saunders.
+    The mean is ``R0 (1 + H c^2)`` to second
     order. (The often seen ``1 + c^2`` is for the mean over a fixed time, where retention itself stretches the time.)
     For ``c`` below some 0.3; beyond, rates, which are never negative, are not normal. The uncertainty of the mean rate
     and of ``cv`` and ``hurst`` themselves comes on top.

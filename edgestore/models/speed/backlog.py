@@ -28,7 +28,7 @@ def largest_backlog_mb(
     burst_mb: Numbers = 0.0,
     step_s: float = 1.0,
 ) -> Values:
-    """Most that ever waits for the card when it stalls once, at the worst moment of the trace.
+    r"""Most that ever waits for the card when it stalls once, at the worst moment of the trace.
 
     Parameters
     ----------
@@ -56,7 +56,9 @@ def largest_backlog_mb(
 
     Notes
     -----
-    ``burst + max over u <= t of A(t) - A(u) - c (t - u - stall)+``, with the arrivals ``A`` up to a time and the rate
+    .. math:: \text{burst} + \max_{u \le t} \left( A(t) - A(u) - c\, (t - u - \text{stall})^+ \right)
+
+    with the arrivals ``A`` up to a time and the rate
     ``c`` of the card: for a steady rate r up to c, ``burst + r stall``. Exact for rates that are even within a step.
     Where the mean of the trace is above the card's rate, the backlog grows with the length of the trace.
 

@@ -170,7 +170,7 @@ def guaranteed_write_mbyte_s(marks: Iterable[str], slot_bus: str | None = None) 
 
 
 def speed_margin(write_mbyte_s: Numbers, bitrate_mbit_s: Numbers) -> Values:
-    """How many times over a card's write rate carries a stream.
+    r"""How many times over a card's write rate carries a stream.
 
     Parameters
     ----------
@@ -191,7 +191,7 @@ def speed_margin(write_mbyte_s: Numbers, bitrate_mbit_s: Numbers) -> Values:
 
     Notes
     -----
-    ``write x 8 / bitrate``.
+    .. math:: \frac{8 \times \text{write}}{\text{bit rate}}
 
     References
     ----------
@@ -209,7 +209,7 @@ def speed_margin(write_mbyte_s: Numbers, bitrate_mbit_s: Numbers) -> Values:
 
 
 def write_mbyte_s_for_margin(bitrate_mbit_s: Numbers, speed_margin: Numbers = TRADE_MARGIN) -> Values:
-    """Write rate that a card must promise for a stream and a margin: the inverse of :func:`speed_margin`.
+    r"""Write rate that a card must promise for a stream and a margin: the inverse of :func:`speed_margin`.
 
     Parameters
     ----------
@@ -230,7 +230,7 @@ def write_mbyte_s_for_margin(bitrate_mbit_s: Numbers, speed_margin: Numbers = TR
 
     Notes
     -----
-    ``bitrate / 8 x margin``.
+    .. math:: \frac{\text{bit rate}}{8} \times \text{margin}
 
     References
     ----------

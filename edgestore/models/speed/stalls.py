@@ -35,7 +35,7 @@ PREPARATION_S = 1.0
 
 
 def stall_buffer_mb(bitrate_mbit_s: Numbers, stall_s: Numbers = FAT_UPDATE_BUSY_S, burst_mb: Numbers = 0.0) -> Values:
-    """Buffer that a camera needs to ride out a stall of the card.
+    r"""Buffer that a camera needs to ride out a stall of the card.
 
     Parameters
     ----------
@@ -58,7 +58,9 @@ def stall_buffer_mb(bitrate_mbit_s: Numbers, stall_s: Numbers = FAT_UPDATE_BUSY_
 
     Notes
     -----
-    ``burst + rate x stall``: a stream in a token bucket brings at most that in the time of the stall.
+    .. math:: \text{burst} + \text{rate} \times \text{stall}
+
+    A stream in a token bucket brings at most that in the time of the stall.
 
     References
     ----------
@@ -80,7 +82,7 @@ def stall_buffer_mb(bitrate_mbit_s: Numbers, stall_s: Numbers = FAT_UPDATE_BUSY_
 
 
 def stall_s_for_buffer(buffer_mb: Numbers, bitrate_mbit_s: Numbers, burst_mb: Numbers = 0.0) -> Values:
-    """Longest stall that a camera's buffer rides out: an inverse of :func:`stall_buffer_mb`.
+    r"""Longest stall that a camera's buffer rides out: an inverse of :func:`stall_buffer_mb`.
 
     Parameters
     ----------
@@ -103,7 +105,7 @@ def stall_s_for_buffer(buffer_mb: Numbers, bitrate_mbit_s: Numbers, burst_mb: Nu
 
     Notes
     -----
-    ``(buffer - burst) / rate``.
+    .. math:: \frac{\text{buffer} - \text{burst}}{\text{rate}}
 
     References
     ----------
@@ -124,7 +126,7 @@ def stall_s_for_buffer(buffer_mb: Numbers, bitrate_mbit_s: Numbers, burst_mb: Nu
 def sustained_write_mbyte_s(
     write_mbyte_s: Numbers, update_every_mb: Numbers, update_s: Numbers = FAT_UPDATE_MEAN_S
 ) -> Values:
-    """Rate that is left of a card's write rate when the camera updates its file tables again and again.
+    r"""Rate that is left of a card's write rate when the camera updates its file tables again and again.
 
     Parameters
     ----------
@@ -147,7 +149,9 @@ def sustained_write_mbyte_s(
 
     Notes
     -----
-    ``video / (video / rate + update)``. **Not for the rate of a speed class**: that is promised with the FAT updates
+    .. math:: \frac{\text{video}}{\text{video} / \text{rate} + \text{update}}
+
+    **Not for the rate of a speed class**: that is promised with the FAT updates
     in it, and would pay for them twice. It is for a rate measured over whole allocation units, without updates.
 
     References

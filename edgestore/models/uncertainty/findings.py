@@ -56,7 +56,7 @@ class Preposterior:
 
 
 def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
-    """What to do before a finding and after each of its outcomes, and what the finding is worth.
+    r"""What to do before a finding and after each of its outcomes, and what the finding is worth.
 
     Parameters
     ----------
@@ -79,7 +79,10 @@ def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
 
     Notes
     -----
-    ``sum over outcomes of max over acts of sum over states of joint x worth``, less the best of the means. Where acts
+    .. math:: \sum_\text{outcomes} \max_\text{acts} \sum_\text{states} \text{joint} \times \text{worth}
+        - \max_\text{acts} \sum_\text{outcomes} \sum_\text{states} \text{joint} \times \text{worth}
+
+    Where acts
     are equally good, the first is taken, and before the finding no other one is.
 
     References

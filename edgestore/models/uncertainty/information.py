@@ -215,7 +215,7 @@ def evppi_from_regression(worth: Numbers, inputs: Numbers) -> float:
 
 
 def evpi_of_normal(mean: Numbers, sigma: Numbers) -> Values:
-    """Expected value of knowing by how much one act is better than another, of which a normal law is known.
+    r"""Expected value of knowing by how much one act is better than another, of which a normal law is known.
 
     Parameters
     ----------
@@ -236,7 +236,9 @@ def evpi_of_normal(mean: Numbers, sigma: Numbers) -> Values:
 
     Notes
     -----
-    ``s (phi(u) - u (1 - Phi(u)))`` with ``u = |mean| / s``, the unit normal loss integral. A finding that leaves a
+    .. math:: s \left( \varphi(u) - u\, (1 - \Phi(u)) \right), \quad u = \frac{|\text{mean}|}{s}
+
+    The factor of s is the unit normal loss integral. A finding that leaves a
     standard deviation of t of a difference known to S is worth as much as knowing one of ``sqrt(S^2 - t^2)``.
 
     References

@@ -188,7 +188,7 @@ def sobol_shares(
 
 
 def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalProductShares:
-    """Shares of variance of a product or quotient of lognormal inputs, in closed form.
+    r"""Shares of variance of a product or quotient of lognormal inputs, in closed form.
 
     Parameters
     ----------
@@ -210,7 +210,11 @@ def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalPro
     Notes
     -----
     With ``s_i^2 = ln(1 + cv_i^2)`` and ``s^2`` their sum: share of the variance of the logarithm ``s_i^2 / s^2``; first
-    order ``(exp(s_i^2) - 1) / (exp(s^2) - 1)``; total ``1 - (exp(s^2 - s_i^2) - 1) / (exp(s^2) - 1)``. An input that
+    order, and total:
+
+    .. math:: \frac{e^{s_i^2} - 1}{e^{s^2} - 1}, \quad 1 - \frac{e^{s^2 - s_i^2} - 1}{e^{s^2} - 1}
+
+    An input that
     divides counts like one that multiplies: the inverse of a lognormal has the same coefficient of variation.
 
     References

@@ -10,7 +10,7 @@ MOST_SURE = 0.9999
 
 
 def tolerance_factor(values: Numbers, below_fraction: Numbers, confidence: Numbers = 0.95) -> Values:
-    """Factor of the standard deviation for an upper limit of a rate from measured hours, for *what does it write?*.
+    r"""Factor of the standard deviation for an upper limit of a rate from measured hours, for *what does it write?*.
 
     Parameters
     ----------
@@ -33,7 +33,9 @@ def tolerance_factor(values: Numbers, below_fraction: Numbers, confidence: Numbe
 
     Notes
     -----
-    ``t / sqrt(n)``, with t the quantile at the confidence of the noncentral t distribution of ``n - 1`` degrees of
+    .. math:: \frac{t}{\sqrt{n}}
+
+    with t the quantile at the confidence of the noncentral t distribution of ``n - 1`` degrees of
     freedom and noncentrality ``z sqrt(n)``, z the normal quantile of the fraction. With many values it nears z. Mean
     and standard deviation (with n - 1) are those of independent values by a normal law: of rates take the logarithms,
     and the limit is ``exp`` of the result. Hours of one day resemble one another; they are worth fewer than they are.

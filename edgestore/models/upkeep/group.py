@@ -27,7 +27,7 @@ def cost_per_year_for_group(
     failure_cost: Numbers,
     between: str = "replaced",
 ) -> Values:
-    """Long-run cost of a group of cards that are all changed together at fixed intervals.
+    r"""Long-run cost of a group of cards that are all changed together at fixed intervals.
 
     Parameters
     ----------
@@ -59,7 +59,11 @@ def cost_per_year_for_group(
 
     Notes
     -----
-    ``replaced``: ``(visit + n card + n failure m(t)) / t`` with m the expected replacements of one camera in the time
+    ``replaced``:
+
+    .. math:: \frac{\text{visit} + n\, \text{card} + n\, \text{failure}\; m(t)}{t}
+
+    with m the expected replacements of one camera in the time
     t (block replacement). ``left``: ``(visit + n card + n failure (t - mean time worked until t)) / t``. Good cards are
     thrown away too, young ones among them; in return one lift serves all.
 

@@ -25,7 +25,7 @@ def cost_per_year_for_inspection(
     change_cost: Numbers,
     lost_cost_per_year: Numbers,
 ) -> Values:
-    """Long-run cost of a camera whose card is looked at in even intervals, and changed when it is found failed.
+    r"""Long-run cost of a camera whose card is looked at in even intervals, and changed when it is found failed.
 
     Parameters
     ----------
@@ -54,7 +54,12 @@ def cost_per_year_for_inspection(
     -----
     A card is looked at ``K`` times, the last time being the one that finds it failed: in the mean
     ``K = sum of R(k interval) over k from 0``. It stays ``K interval``, of which it works its mean life and is dead the
-    rest: ``(inspection K + change + lost x (K interval - mean life)) / (K interval)``. An inspection sees every failure
+    rest:
+
+    .. math:: \frac{\text{inspection}\, K + \text{change} + \text{lost} \times (K\, \text{interval}
+        - \text{mean life})}{K\, \text{interval}}
+
+    An inspection sees every failure
     and causes none; the next interval begins with the new card.
 
     References

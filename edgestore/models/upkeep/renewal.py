@@ -41,7 +41,7 @@ class ExpectedChanges:
 
 
 def expected_replacements(years: Numbers, card: Life, age_years: Numbers = 0.0) -> Values:
-    """Expected number of failures within a time when each failed card is replaced by a new one at once.
+    r"""Expected number of failures within a time when each failed card is replaced by a new one at once.
 
     Parameters
     ----------
@@ -64,7 +64,11 @@ def expected_replacements(years: Numbers, card: Life, age_years: Numbers = 0.0) 
 
     Notes
     -----
-    The renewal equation ``m(t) = F1(t) + integral of F(t - x) dm(x) over x to t``, F1 the law of the first card's
+    The renewal equation
+
+    .. math:: m(t) = F_1(t) + \int_0^t F(t - x)\, dm(x)
+
+    with F1 the law of the first card's
     further life and F that of a new one, is solved on even steps: with the increment d of m in each step put at its
     middle, ``sum over j to i of d_j (1 - F(t_i - t_j + h/2)) = F1(t_i)``, of order h^2 where F is smooth, with no
     density needed (so a shape below 1, whose density is infinite at 0, is no trouble). Two solutions, one with half the
@@ -97,7 +101,7 @@ def expected_replacements(years: Numbers, card: Life, age_years: Numbers = 0.0) 
 
 
 def long_run_replacements(years: Numbers, card: Life) -> Values:
-    """Straight line that the expected number of replacements nears after many lives.
+    r"""Straight line that the expected number of replacements nears after many lives.
 
     Parameters
     ----------
@@ -119,7 +123,9 @@ def long_run_replacements(years: Numbers, card: Life) -> Values:
 
     Notes
     -----
-    ``t / mu + (s^2 - mu^2) / (2 mu^2)``, with mu and s the mean and the standard deviation of life. Lives that scatter
+    .. math:: \frac{t}{\mu} + \frac{s^2 - \mu^2}{2 \mu^2}
+
+    with mu and s the mean and the standard deviation of life. Lives that scatter
     little near it slowly: all cards fail together, then the next ones.
 
     References

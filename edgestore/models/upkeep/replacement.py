@@ -21,7 +21,7 @@ _HALVINGS = 100
 def cost_per_year_for_change(
     change_years: Numbers, card: Life, *, planned_cost: Numbers, failure_cost: Numbers
 ) -> Values:
-    """Long-run cost of a camera whose cards are changed at a set age, or when they fail before it.
+    r"""Long-run cost of a camera whose cards are changed at a set age, or when they fail before it.
 
     Parameters
     ----------
@@ -46,7 +46,9 @@ def cost_per_year_for_change(
 
     Notes
     -----
-    ``(planned cost x R(a) + failure cost x (1 - R(a))) / (integral of R up to a)``: the mean cost of a card over the
+    .. math:: \frac{\text{planned cost} \cdot R(a) + \text{failure cost} \cdot (1 - R(a))}{\int_0^a R(t)\, dt}
+
+    The mean cost of a card over the
     mean time that it stays. The failure is taken to be seen at once, and the change to take no time.
 
     References

@@ -11,7 +11,7 @@ MOST_FAILURES = 1e6
 
 
 def chance_spares_last(spares: Numbers, failures: Numbers, failures_cv: Numbers = 0.0) -> Values:
-    """Chance that a number of spares is enough.
+    r"""Chance that a number of spares is enough.
 
     Parameters
     ----------
@@ -35,7 +35,10 @@ def chance_spares_last(spares: Numbers, failures: Numbers, failures_cv: Numbers 
 
     Notes
     -----
-    ``P(N <= spares)``, N by Poisson's law. Where the rate is uncertain, gamma distributed with variance
+    .. math:: P(N \le \text{spares}) = \sum_{j=0}^{\text{spares}} \frac{\lambda^j}{j!} e^{-\lambda}, \quad
+        \lambda = \text{failures}
+
+    N by Poisson's law. Where the rate is uncertain, gamma distributed with variance
     ``(cv failures)^2``, N is negative binomial with size ``r = 1 / cv^2`` and ``p = r / (r + failures)``. Cards that
     wear out scatter less than Poisson says, which errs on the safe side; a bad batch or a heat wave makes them fail
     together, which does not.

@@ -29,7 +29,7 @@ class Order:
 def spares_for_cost(
     failures: Numbers, *, spare_cost: Numbers, shortage_cost: Numbers, failures_cv: Numbers = 0.0
 ) -> Values:
-    """Number of spares of least expected cost, for *when do we change the cards?* where no confidence is asked.
+    r"""Number of spares of least expected cost, for *when do we change the cards?* where no confidence is asked.
 
     Parameters
     ----------
@@ -57,7 +57,10 @@ def spares_for_cost(
     Notes
     -----
     The newsvendor's rule: the least k for which :func:`edgestore.models.upkeep.chance_spares_last` reaches
-    ``shortage_cost / (shortage_cost + spare_cost)``. So a confidence of 90 % is right where a shortage costs nine
+
+    .. math:: \frac{\text{shortage cost}}{\text{shortage cost} + \text{spare cost}}
+
+    So a confidence of 90 % is right where a shortage costs nine
     times what a spare does.
 
     References
@@ -82,7 +85,7 @@ def spares_for_cost(
 def spares_cost(
     spares: Numbers, failures: Numbers, *, spare_cost: Numbers, shortage_cost: Numbers, failures_cv: Numbers = 0.0
 ) -> Values:
-    """Expected cost of a stock of spares, those left over and those short, for *when do we change the cards?*.
+    r"""Expected cost of a stock of spares, those left over and those short, for *when do we change the cards?*.
 
     Parameters
     ----------
@@ -109,7 +112,9 @@ def spares_cost(
 
     Notes
     -----
-    ``h E(k - N)+ + p E(N - k)+``, N failures by the law of :func:`edgestore.models.upkeep.chance_spares_last`. The mean
+    .. math:: h\, E(k - N)^+ + p\, E(N - k)^+
+
+    with N failures by the law of :func:`edgestore.models.upkeep.chance_spares_last`. The mean
     left over is ``k P(N < k) - failures P(M < k - 1)``, where M is N itself by Poisson's law; where the rate is
     uncertain, M is negative binomial with size ``1 / cv^2 + 1``.
 

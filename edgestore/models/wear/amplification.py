@@ -19,7 +19,7 @@ BELOW_ONE = 0.999999
 
 
 def write_amplification_fifo(spare_ratio: Numbers) -> Values:
-    """Write amplification under uniform random page writes when blocks are cleaned in the order they were filled.
+    r"""Write amplification under uniform random page writes when blocks are cleaned in the order they were filled.
 
     Parameters
     ----------
@@ -38,7 +38,9 @@ def write_amplification_fifo(spare_ratio: Numbers) -> Values:
 
     Notes
     -----
-    ``alpha / (alpha + W0(-alpha exp(-alpha)))`` with ``alpha = 1 + spare`` and the Lambert W function; a full
+    .. math:: \frac{\alpha}{\alpha + W_0(-\alpha e^{-\alpha})}, \quad \alpha = 1 + \text{spare}
+
+    with the Lambert W function; a full
     page-mapped card with many blocks. An upper bound for a video recorder, which hardly writes at random.
 
     References
@@ -107,7 +109,7 @@ def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -
 
 
 def write_amplification_mixed(spare_ratio: Numbers, hot_write_fraction: Numbers, hot_page_fraction: Numbers) -> Values:
-    """Write amplification when often and seldom written pages share one log, cleaned in the order it was filled.
+    r"""Write amplification when often and seldom written pages share one log, cleaned in the order it was filled.
 
     Parameters
     ----------
@@ -130,7 +132,11 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_fraction: Numbers,
 
     Notes
     -----
-    The ``A`` that solves ``sum of r / (1 - exp(-r alpha / (f A))) = A`` over hot and cold, r the share of writes and
+    The ``A`` that solves, over hot and cold,
+
+    .. math:: \sum \frac{r}{1 - e^{-r \alpha / (f A)}} = A
+
+    with r the share of writes and
     f of pages; uniform random within each. Solved by bisection.
 
     References
@@ -215,7 +221,7 @@ def write_amplification_separated(
 
 
 def write_amplification_static(static_fraction: Numbers) -> Values:
-    """Write amplification of circular video on a page-mapped card, part of which is never rewritten.
+    r"""Write amplification of circular video on a page-mapped card, part of which is never rewritten.
 
     Parameters
     ----------
@@ -234,7 +240,9 @@ def write_amplification_static(static_fraction: Numbers) -> Values:
 
     Notes
     -----
-    ``1 / (1 - fraction)`` with cleaning in the order of filling: the still data is carried round with the video.
+    .. math:: \frac{1}{1 - \text{fraction}}
+
+    with cleaning in the order of filling: the still data is carried round with the video.
     Circular video alone makes 1 exactly.
 
     References

@@ -12,7 +12,7 @@ WEAR_ALONE = (
 
 
 def writes_gb_day(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
-    """Volume that a camera writes in a day.
+    r"""Volume that a camera writes in a day.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def writes_gb_day(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> 
 
     Notes
     -----
-    ``rate x 0.45 GB/h x 24 h x fraction``.
+    .. math:: \text{rate} \times 0.45\,\mathrm{GB/h} \times 24\,\mathrm{h} \times \text{recorded}
 
     References
     ----------
@@ -87,7 +87,7 @@ def writes_tb_year(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) ->
 
 
 def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_amplification: Numbers = 1.0) -> Values:
-    """Volume that a host may write to a card whose flash bears a number of program/erase cycles.
+    r"""Volume that a host may write to a card whose flash bears a number of program/erase cycles.
 
     Parameters
     ----------
@@ -110,7 +110,9 @@ def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_am
 
     Notes
     -----
-    ``capacity x cycles / amplification``, wear spread evenly over the card. For a card of which nothing is known
+    .. math:: \frac{\text{capacity} \times \text{cycles}}{\text{amplification}}
+
+    with wear spread evenly over the card. For a card of which nothing is known
     the amplification lies between 1 and what :func:`edgestore.models.wear.write_amplification_camera` gives for the
     camera.
 
@@ -131,7 +133,7 @@ def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_am
 
 
 def endurance_tbw_from_hours(rated_h: Numbers, rated_mbit_s: Numbers) -> Values:
-    """Volume that stands behind a rating in hours of recording.
+    r"""Volume that stands behind a rating in hours of recording.
 
     Parameters
     ----------
@@ -152,7 +154,9 @@ def endurance_tbw_from_hours(rated_h: Numbers, rated_mbit_s: Numbers) -> Values:
 
     Notes
     -----
-    ``hours x rate x 0.45 GB/h``. Hours without a bit rate say nothing.
+    .. math:: \text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h}
+
+    Hours without a bit rate say nothing.
 
     References
     ----------
@@ -211,7 +215,7 @@ def passes_per_year(capacity_gb: Numbers, bitrate_mbit_s: Numbers, recorded_frac
 
 
 def life_years(endurance_tbw: Numbers, bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
-    """Time until a camera has written what a card may write in its life.
+    r"""Time until a camera has written what a card may write in its life.
 
     Parameters
     ----------
@@ -234,7 +238,9 @@ def life_years(endurance_tbw: Numbers, bitrate_mbit_s: Numbers, recorded_fractio
 
     Notes
     -----
-    Endurance over :func:`writes_tb_year`. Wear alone: a card may fail sooner for other reasons.
+    .. math:: \frac{\text{endurance}}{\text{written a year}}
+
+    with :func:`writes_tb_year` below. Wear alone: a card may fail sooner for other reasons.
 
     References
     ----------

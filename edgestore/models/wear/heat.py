@@ -20,7 +20,7 @@ degrees Celsius without power. A card meets it only where its data sheet says so
 
 
 def arrhenius_factor(use_c: Numbers, stress_c: Numbers, activation_ev: Numbers = DETRAPPING_EV) -> Values:
-    """How many times faster a thermally driven process runs at one temperature than at another.
+    r"""How many times faster a thermally driven process runs at one temperature than at another.
 
     Parameters
     ----------
@@ -43,7 +43,9 @@ def arrhenius_factor(use_c: Numbers, stress_c: Numbers, activation_ev: Numbers =
 
     Notes
     -----
-    ``exp(Ea / k (1 / T_use - 1 / T_stress))`` in kelvin. One mechanism with one energy, which real flash is not:
+    .. math:: \exp\left( \frac{E_a}{k} \left( \frac{1}{T_\text{use}} - \frac{1}{T_\text{stress}} \right) \right)
+
+    in kelvin. One mechanism with one energy, which real flash is not:
     between 40 and 100 degrees Celsius, where the formula says 702 at 1.1 eV, 13 was measured (Hetzler 2014). Compare
     with it, set no date by it. It speaks of keeping data, not of program/erase cycles: those wear by another mechanism.
 

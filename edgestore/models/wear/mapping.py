@@ -51,7 +51,7 @@ def write_amplification_camera(
     spare_ratio: Numbers = 0.07,
     mapping: str = "unit",
 ) -> Values:
-    """Write amplification of a camera: long circular video with small updates of file tables and index between.
+    r"""Write amplification of a camera: long circular video with small updates of file tables and index between.
 
     Parameters
     ----------
@@ -94,7 +94,11 @@ def write_amplification_camera(
     Notes
     -----
     ``c`` video pages between updates of ``n`` pages in ``g`` units of ``P`` pages. An open unit takes appends only;
-    anything else closes it by copying the rest. By unit with room for all: ``(c + g P) / (c + n)``; with too few open
+    anything else closes it by copying the rest. By unit with room for all:
+
+    .. math:: \frac{c + g P}{c + n}
+
+    With too few open
     units the video's own unit is closed too, ``(c + (1 + g) P) / (c + n)``; several files with too few open units
     cost ``P`` pages a chunk. With a log for small writes ``(c + n (1 + g)) / (c + n)``. By page 1, as long as the
     updates are a smaller share of all writes than the spare flash is of all flash; beyond that a cliff, to be
@@ -206,7 +210,7 @@ def bitrate_mbit_s_for_wear(flash_mbit_s: Numbers, update_interval_s: Numbers) -
 def write_amplification_page(
     bitrate_mbit_s: Numbers, update_interval_s: Numbers, spare_ratio: Numbers = SPARE_RATIO
 ) -> Values:
-    """Write amplification of a camera on a card that maps by page, however often it updates its file tables.
+    r"""Write amplification of a camera on a card that maps by page, however often it updates its file tables.
 
     Parameters
     ----------
@@ -231,7 +235,11 @@ def write_amplification_page(
     -----
     With ``c`` video pages between updates of ``n`` pages and spare ``s``: 1 while ``n / c`` is at most ``s``, since all
     video is overwritten before its block is cleaned. Beyond, updates outgrow the spare flash and video is carried
-    round until it is overwritten, some ``1 + n / (c s)`` times: ``1 + n / (s (c + n))``. A form of ours, rough: with
+    round until it is overwritten, some ``1 + n / (c s)`` times:
+
+    .. math:: 1 + \frac{n}{s\, (c + n)}
+
+    A form of ours, rough: with
     7 % spare it gives 0.7 to 1.2 times what the simulated card writes, whichever block that cleans first, and the
     cliff itself comes a little sooner there. Three updated pages of 16 KiB, files of 10 minutes.
 

@@ -55,7 +55,7 @@ def write_amplification_measured(
     erase_count_step: Numbers = 1.0,
     host_step_gb: Numbers = 0.0,
 ) -> tuple[Values, Values]:
-    """Range of the write amplification, from a counter of erases read before and after a known volume was written.
+    r"""Range of the write amplification, from a counter of erases read before and after a known volume was written.
 
     Parameters
     ----------
@@ -86,7 +86,9 @@ def write_amplification_measured(
 
     Notes
     -----
-    ``(after - before) x counted / written``. A counter that is cut off to its step is wrong by less than a step at
+    .. math:: \frac{(\text{after} - \text{before}) \times \text{counted}}{\text{written}}
+
+    A counter that is cut off to its step is wrong by less than a step at
     each reading, so that the difference lies within one step either way: the range goes from ``(after - before -
     step) x counted / (written + host step)``, not below 0, to ``(after - before + step) x counted / (written - host
     step)``. A counter that has moved by one step says no more than that. A range that ends below 1 says that the
@@ -130,7 +132,7 @@ def write_amplification_measured(
 
 
 def write_amplification_from_wear(capacity_gb: Numbers, pe_cycles: Numbers, host_written_tb: Numbers) -> Values:
-    """Write amplification of a card that was worn out by a known volume: inverse of `endurance_tbw_from_cycles`.
+    r"""Write amplification of a card that was worn out by a known volume: inverse of `endurance_tbw_from_cycles`.
 
     Parameters
     ----------
@@ -153,7 +155,9 @@ def write_amplification_from_wear(capacity_gb: Numbers, pe_cycles: Numbers, host
 
     Notes
     -----
-    ``capacity x cycles / volume``, wear spread evenly over the card. The cycles are seldom known within a factor of
+    .. math:: \frac{\text{capacity} \times \text{cycles}}{\text{volume}}
+
+    with wear spread evenly over the card. The cycles are seldom known within a factor of
     two, so give their lowest with the end of the bracket of :func:`slow_down_tb`, and their highest with its start: the
     two results are the range. A slow-down is a sign of wear, and may have another cause (common practice, no source).
 

@@ -1,0 +1,135 @@
+"""The pages of docs/ and a page for each question of the models as a site that needs no network; Sphinx builds it.
+
+``python -m edgestore.docs_site`` builds it where ``edgestore open`` finds it, or into a folder that is named.
+"""
+
+import importlib.util
+import re
+import shutil
+from io import StringIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from edgestore.bundled import bundled
+from edgestore.checks import refuse
+from edgestore.look import variables
+from edgestore.text import VERSION
+
+BUILDERS = ("sphinx", "myst_parser")
+"""The packages of the extra ``docs``, by which the site is built."""
+
+COLOURS = re.compile(r"\x1b\[[\d;]*m")
+"""With which Sphinx colours what it warns of, whoever reads it."""
+
+START = "index.html"
+MARK = "objects.inv"
+"""The file that every site of Sphinx has: a folder with it may be replaced."""
+
+INSTALL = "pip install 'edgestore[docs]'"
+BUILD = "python -m edgestore.docs_site"
+
+
+NOT_BUILT = """\
+<!DOCTYPE html>
+<html lang="en">
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>How it is worked out</title>
+<style>
+{look}
+body {{
+  background: var(--edgestore-ground);
+  color: var(--edgestore-ink);
+  font: var(--edgestore-size-body)/1.55 system-ui, sans-serif;
+  margin: var(--edgestore-step-6);
+}}
+</style>
+<main>
+<h1>How it is worked out</h1>
+<p>The pages with the formulas, pictures and check values of edgestore {version} are not built on this machine yet.
+To build them takes about a minute and needs the network for the first of two commands only:</p>
+<pre>{install}
+{build}</pre>
+<p>Then start <code>edgestore open</code> again.</p>
+</main>
+</html>
+"""
+
+
+def built_folder() -> Path:
+    """Give the folder of the site in the user's cache, whether it is built or not.
+
+    Returns
+    -------
+    Path
+        One folder a version of the library.
+    """
+    from platformdirs import user_cache_path
+
+    return user_cache_path("edgestore") / f"docs-{VERSION}"
+
+
+def build(folder: Path | None = None) -> Path:
+    """Build the site, whole or not at all.
+
+    Parameters
+    ----------
+    folder : Path, optional
+        Where to: new, empty, or with an earlier site, which is replaced; :func:`built_folder` when left out.
+
+    Returns
+    -------
+    Path
+        Its first page, which any browser opens from the disk.
+
+    Raises
+    ------
+    InputError
+        When Sphinx is not installed, the folder holds anything but a site, a page leads to a page or picture that
+        is not there, or a formula cannot be set.
+    """
+    if missing := [name for name in BUILDERS if importlib.util.find_spec(name) is None]:
+        raise refuse("docs", f"no {', '.join(missing)}", "the packages of the docs extra", f"Install it: {INSTALL}")
+    folder = built_folder() if folder is None else folder
+    if folder.exists() and not (folder.is_dir() and ((folder / MARK).is_file() or not any(folder.iterdir()))):
+        found, allowed = "files of another kind", "a new folder, an empty one, or one with an earlier site"
+        raise refuse(str(folder), found, allowed, "Name another folder.")
+    with TemporaryDirectory() as made:
+        site = _built(Path(made))
+        shutil.rmtree(folder, ignore_errors=True)
+        shutil.copytree(site, folder)
+    return folder / START
+
+
+def put_pages(folder: Path) -> None:
+    """Put the site where it is served from: as it was built, or a page that says how to build it.
+
+    Parameters
+    ----------
+    folder : Path
+        A folder that does not exist yet.
+    """
+    built = built_folder()
+    if (built / START).is_file():
+        shutil.copytree(built, folder)
+        return
+    folder.mkdir(parents=True)
+    text = NOT_BUILT.format(look=variables(), version=VERSION, install=INSTALL, build=BUILD)
+    (folder / START).write_text(text, encoding="utf-8")
+
+
+def _built(made: Path) -> Path:
+    """Build the site in a folder that is ours."""
+    from sphinx.application import Sphinx
+
+    from edgestore.docs_site.pages import write_pages
+
+    source, site = made / "source", made / "site"
+    shutil.copytree(bundled("docs"), source)
+    write_pages(source)
+    settings = {"extensions": ["edgestore.docs_site.extension"]}
+    warnings = StringIO()
+    Sphinx(source, None, site, made / "parsed", "html", settings, status=None, warning=warnings).build()
+    if told := COLOURS.sub("", warnings.getvalue()).strip():
+        raise refuse("docs", told, "pages whose links, pictures and formulas are all there", "Correct these pages.")
+    return site

@@ -1,0 +1,126 @@
+"""What the site says of each model is found in the library: none is forgotten, and what is drawn is right."""
+
+import importlib
+import inspect
+import pkgutil
+import re
+
+import pytest
+from docutils.utils.math.latex2mathml import tex2mathml
+
+import edgestore.docs_site as docs_site
+from edgestore import models
+from edgestore.checks import InputError
+from edgestore.docs_site.curves import curve, curve_picture
+from edgestore.docs_site.digits import digits, digits_picture
+from edgestore.docs_site.entries import entries
+from edgestore.verification import own_check_files, read_checks
+
+ENTRIES = entries()
+FORMULA = re.compile(r"\.\. math:: (.*?)\n\s*\n", re.DOTALL)
+
+
+def entry(path):
+    return ENTRIES[f"edgestore.models.{path}"]
+
+
+def test_every_public_function_of_the_models_has_its_entry():
+    found = (info.name for info in pkgutil.walk_packages(models.__path__, f"{models.__name__}."))
+    modules = [importlib.import_module(name) for name in found if not name.rpartition(".")[2].startswith("_")]
+    public = {
+        thing
+        for module in modules
+        for name, thing in inspect.getmembers(module, inspect.isfunction)
+        if thing.__module__ == module.__name__ and not name.startswith("_")
+    }
+    assert len(public) > 100
+    assert {thing.__qualname__ for thing in public - {one.thing for one in ENTRIES.values()}} == set()
+
+
+def test_every_check_value_of_a_model_stands_with_one_entry():
+    shown = [check for one in ENTRIES.values() for check in one.checks]
+    names = {one.name for one in ENTRIES.values()}
+    of_models = [check for check in read_checks(own_check_files()) if check.quantity.split(".")[0] in names]
+    assert len(of_models) > 400
+    assert len(shown) == len(of_models)
+
+
+def test_every_formula_can_be_set_and_every_question_of_numbers_has_one():
+    asked = set()
+    for one in ENTRIES.values():
+        for formula in FORMULA.findall(f"{inspect.getdoc(one.thing)}\n\n"):
+            assert tex2mathml(formula).startswith("<math"), one.path
+            asked.add(one.question)
+    assert set(models.__all__) - asked == {"registers"}  # which are read, not computed
+
+
+def test_every_question_has_a_picture():
+    for question in models.__all__:
+        asked = (one for one in ENTRIES.values() if one.question == question)
+        assert any(curve(one) or digits(one) for one in asked), question
+
+
+def test_the_line_is_the_model_over_one_argument_and_goes_through_the_check_value():
+    drawn = curve(entry("retention.retention_h"))
+    # UFC 4-021-02NF (2006), Figure 4-9: the stream writes 540 MB an hour, and 389 GB hold 30 days, 720 h.
+    assert (drawn.argument, drawn.quantity, drawn.at, drawn.expected) == ("Capacity (GB)", "Retention (h)", 389, 720)
+    assert drawn.values == pytest.approx([capacity_gb / 0.540 for capacity_gb in drawn.over])
+    assert drawn.over[-1] == 4 * 389
+    assert "the check value is 720 at 389" in drawn.alt_text
+
+
+def test_a_row_of_check_values_is_drawn_through_one_of_them():
+    drawn = curve(entry("wear.write_amplification_static"))
+    # 1 / (1 - fraction): a fifth makes 1.25, a half 2.
+    assert (drawn.at, drawn.expected) in {(0.2, 1.25), (0.5, 2)}
+    assert drawn.values == pytest.approx([1 / (1 - fraction) for fraction in drawn.over])
+
+
+def test_nothing_is_drawn_over_a_row_that_is_one_argument():
+    assert curve(entry("uncertainty.evpi")) is None
+
+
+def test_the_digits_of_a_register_are_those_of_its_specification():
+    read_from = digits(entry("registers.decoded_csd")).read_from
+    # SD Physical Layer Simplified Specification, CSD version 2.0: READ_BL_LEN is bits 83:80, CCC 95:84; of 32 digits
+    # of four bits, the first of which has 127:124, the eleventh has 87:84 and the twelfth 83:80, counted from 1.
+    assert read_from["read_block_bytes"] == (11,)
+    assert read_from["command_classes"] == (8, 9, 10)
+
+
+def test_a_picture_is_the_same_each_time():
+    drawn, read = curve(entry("retention.retention_h")), digits(entry("registers.decoded_cid"))
+    assert curve_picture(drawn) == curve_picture(drawn)
+    assert digits_picture(read) == digits_picture(read)
+
+
+def test_a_folder_with_other_files_is_left_alone(tmp_path):
+    kept = tmp_path / "kept.txt"
+    kept.write_text("mine", encoding="utf-8")
+    with pytest.raises(InputError, match="files of another kind; allowed: a new folder"):
+        docs_site.build(tmp_path)
+    assert kept.read_text(encoding="utf-8") == "mine"
+
+
+def test_without_sphinx_the_command_says_what_to_install(tmp_path, monkeypatch):
+    monkeypatch.setattr(docs_site, "BUILDERS", ("no_such_builder",))
+    with pytest.raises(InputError, match=r"pip install 'edgestore\[docs\]'"):
+        docs_site.build(tmp_path / "site")
+    assert not (tmp_path / "site").exists()
+
+
+def test_where_no_site_is_built_the_page_says_how(tmp_path, monkeypatch):
+    monkeypatch.setattr(docs_site, "built_folder", lambda: tmp_path / "none")
+    docs_site.put_pages(tmp_path / "served")
+    page = (tmp_path / "served" / "index.html").read_text(encoding="utf-8")
+    assert "pip install 'edgestore[docs]'\npython -m edgestore.docs_site" in page
+
+
+def test_a_site_that_is_built_is_served_as_it_is(tmp_path, monkeypatch):
+    built = tmp_path / "built"
+    (built / "worked_out").mkdir(parents=True)
+    for name in ("index.html", "worked_out/life.html"):
+        (built / name).write_text(name, encoding="utf-8")
+    monkeypatch.setattr(docs_site, "built_folder", lambda: built)
+    docs_site.put_pages(tmp_path / "served")
+    assert (tmp_path / "served" / "worked_out" / "life.html").read_text(encoding="utf-8") == "worked_out/life.html"
