@@ -13,7 +13,7 @@ from edgestore.inputs.settings import Costs
 from edgestore.plan.assurance_words import kept_to_change
 from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
-from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, spare_cards
+from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, planned_spares, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.plan.least_cost import COST_ASSUMPTION
 from edgestore.plan.outage_cover import outage_cover
@@ -22,7 +22,6 @@ from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, grave_warnings, warnings
 from edgestore.text import chance, change_age, counted, grouped, money, number, span
-from edgestore.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
     from edgestore.plan.camera_side import CameraSide
@@ -98,9 +97,8 @@ class SitePlan:
 
     @cached_property
     def spares(self) -> pd.DataFrame:
-        """Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.spare_cards`."""
-        served, service = self.plan[self.plan["meets"]], self.site.settings.service
-        return spare_cards(served["card"], served["failures_per_year"] * service.lead_days / DAYS_PER_YEAR, service)
+        """Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.planned_spares`."""
+        return planned_spares(self.site, self.plan[self.plan["meets"]])
 
     @cached_property
     def spares_in_service(self) -> pd.DataFrame | None:

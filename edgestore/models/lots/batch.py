@@ -316,5 +316,6 @@ def _cards(cards: float) -> int:
 
 
 def _correlation(batch_correlation: float) -> float:
-    limits = {"at_least": 0, "at_most": MOST_CORRELATION, "mend": _PERCENT}
-    return checks.one_number("batch_correlation", batch_correlation, **limits)
+    return checks.one_number(
+        "batch_correlation", batch_correlation, at_least=0, at_most=MOST_CORRELATION, mend=_PERCENT
+    )
