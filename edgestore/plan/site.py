@@ -172,7 +172,9 @@ class Site:
         if by not in self.taught:
             any_kind, kinds = learnt(known_before(self.settings.beliefs), self.records)
             together = self.settings.beliefs["batch_correlation"].median
-            kinds |= {card: kinds.get(card, any_kind).tried(*trial, together) for card, *trial in tried}
+            kinds |= {
+                card: kinds.get(card, any_kind).tried(*trial, batch_correlation=together) for card, *trial in tried
+            }
             self.taught[by] = (self.log, (any_kind, kinds))
         return self.taught[by][1]
 

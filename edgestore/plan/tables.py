@@ -63,7 +63,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar, "replacements": replaced}
     bill = {} if plan.site.costs is None else {"bill": plan.visits.bill.years}
     named = {
-        "plan": with_bill(plan, plan.visits.bill),
+        "plan": with_bill(plan, plan.visits.bill).join(plan.prior_band[["chance_kept_low", "chance_kept_high"]]),
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
         "measure_first": plan.measure_first.table,

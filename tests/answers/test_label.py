@@ -66,11 +66,11 @@ def test_what_the_first_year_may_bring_is_told_for_one_batch_and_several():
     assert answer.first_year[0] == pytest.approx(stats.binom.sf(counts, 20, each))
     assert answer.first_year[0][5] < answer.first_year[4][5] < answer.first_year[2][5] < answer.first_year[1][5]
     # None of 4 bad: 0.01 x 0.9 / (0.9 + 0.4)
-    assert of_batches["found"].iloc[-1] == f"0.69{NO_BREAK}%"
+    assert of_batches["found"].iloc[-1] == f"0.7{NO_BREAK}%"
 
 
 def test_without_correlation_one_batch_is_like_four_and_a_trial_says_nothing_of_the_rest():
     answer = label_check("", batch_correlation=0)
     for batches in (1, 2, 4):
         assert answer.first_year[batches] == pytest.approx(answer.first_year[0], abs=1e-12)
-    assert answer.table["found"].iloc[-1] == f"1{NO_BREAK}%"
+    assert answer.table["found"].iloc[-1] == f"1.0{NO_BREAK}%"
