@@ -123,7 +123,7 @@ def chance_in_band(fraction: float, low: float, high: float) -> str:
     >>> [chance_in_band(0.83, *ends).replace("\N{NO-BREAK SPACE}", "_") for ends in ((0.71, 0.9), (0.8, 0.85))]
     ['83_% (71 to 90_%)', '83_%']
     """
-    if max(fraction - low, high - fraction) <= BAND_TOLD:
+    if max(fraction - low, high - fraction) <= BAND_TOLD + 1e-9:
         return chance(fraction)
     return f"{chance(fraction)} ({whole_percent(low)} to {chance(high)})"
 

@@ -173,7 +173,8 @@ class Site:
             any_kind, kinds = learnt(known_before(self.settings.beliefs), self.records)
             together = self.settings.beliefs["batch_correlation"].median
             kinds |= {
-                card: kinds.get(card, any_kind).tried(*trial, batch_correlation=together) for card, *trial in tried
+                card: kinds.get(card, any_kind).tried(cards, weak, finds, together)
+                for card, cards, weak, finds in tried
             }
             self.taught[by] = (self.log, (any_kind, kinds))
         return self.taught[by][1]

@@ -11,6 +11,7 @@ import pandas as pd
 from edgestore.inputs.names import UNSEEN, printable
 from edgestore.output import write_folder
 from edgestore.plan.beliefs_table import beliefs_table
+from edgestore.plan.priors import priors_table
 from edgestore.text import MADE_WITH
 
 if TYPE_CHECKING:  # every panel writes tables, and most plan no site: they open half a second sooner
@@ -66,6 +67,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "plan": with_bill(plan, plan.visits.bill).join(plan.prior_band[["chance_kept_low", "chance_kept_high"]]),
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
+        "priors": priors_table(plan.site.settings.beliefs),
         "measure_first": plan.measure_first.table,
         "camera_side": plan.camera_side.table,
         "kinds": plan.front.table,
