@@ -46,6 +46,9 @@ BATCH_CORRELATION = Beliefs()["batch_correlation"].median
 MANY = 0.1
 """Told is the chance that more of the cards than this fail in the first year (our choice)."""
 
+LEAST_TOLD = 0.001
+"""Smaller chances are told as less than this."""
+
 SURE = 0.95
 """Chance with which the spares told last the first year."""
 
@@ -226,7 +229,8 @@ def _of_batches(first_year: dict[int, npt.NDArray[np.float64]], lot: int) -> Ite
     yield "cards expected to fail in the first year, in however many batches", number(float(first_year[0].sum()))
     for batches, chance in first_year.items():
         spares = int((chance > 1 - SURE).sum())
-        told = f"{_of(float(chance[many]))}; {counted(spares, 'spare')} for {_share(SURE)}"
+        likely = _of(float(chance[many])) if chance[many] >= LEAST_TOLD else f"less than {percent(LEAST_TOLD, 1)}"
+        told = f"{likely}; {counted(spares, 'spare')} for {_share(SURE)}"
         yield f"{BOUGHT[batches]}: more than {_share(MANY)} of them fail in the first year with", told
 
 

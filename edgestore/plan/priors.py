@@ -10,7 +10,7 @@ from edgestore.plain_file import toml_file
 
 FILE = Path(beliefs.__file__).with_name("priors.toml")
 
-TOLD = ("published", "read", "carried", "replaced_by")
+TOLD = ("published", "read_in", "carried_over", "replaced_by")
 """What the file says of each belief."""
 
 
@@ -26,8 +26,8 @@ def priors_table(of: Beliefs | None = None) -> pd.DataFrame:
     -------
     DataFrame
         A row a belief: ``prior``, what it is; ``low`` and ``high``, with one chance in ten beyond either, in ``unit``;
-        ``basis``, the source or that it is our guess; ``published``, the published figure nearest to it; ``read``,
-        where that was read; ``carried``, how it was carried over; and ``replaced_by``, the record of one's own that
+        ``basis``, the source or that it is our guess; ``published``, the published figure nearest to it; ``read_in``,
+        where that was read; ``carried_over``, how it was carried over; and ``replaced_by``, the record of one's own that
         would replace it.
 
     Examples

@@ -107,7 +107,7 @@ def test_each_prior_of_a_card_has_a_published_figure_or_says_that_none_was_found
     by_help = {belief.help: belief for belief in BELIEFS}
     assert {by_help[told].name for told in table["prior"]} == OF_CARDS
     assert set(PRIORS) < OF_CARDS
-    assert (table[["basis", "published", "read", "carried", "replaced_by"]] != "").all(axis=None)
+    assert (table[["basis", "published", "read_in", "carried_over", "replaced_by"]] != "").all(axis=None)
     assert (table["low"] <= table["high"]).all()
     stated = priors_table(Beliefs.stated({"wear_shape": (2.0, 3.0)}, "site.toml"))
     assert stated.loc[2, ["low", "high", "basis"]].tolist() == [2, 3, "site.toml"]
