@@ -27,8 +27,7 @@ def priors_table(of: Beliefs | None = None) -> pd.DataFrame:
     DataFrame
         A row a belief: ``prior``, what it is; ``low`` and ``high``, with one chance in ten beyond either, in ``unit``;
         ``basis``, the source or that it is our guess; ``published``, the published figure nearest to it; ``read_in``,
-        where that was read; ``carried_over``, how it was carried over; and ``replaced_by``, the record of one's own that
-        would replace it.
+        where that was read; ``carried_over``, how; and ``replaced_by``, the record of one's own that would replace it.
 
     Examples
     --------

@@ -44,7 +44,7 @@ def weak_cards_chance(weak_cards: Numbers, cards: float, *, weak_fraction: float
     weak_cards : float or array_like
         Weak cards, a whole number and no fraction, 0 to ``cards``.
     cards : float
-        Cards of the batch, a whole number, 1 to 10 000.
+        Cards of the batch, a whole number and no fraction, 1 to 10 000.
     weak_fraction : float
         Fraction of all cards so made that are weak, 0 to 1: the mean over batches.
     batch_correlation : float
@@ -107,7 +107,7 @@ def more_fail_chance(
     failures : float or array_like
         Cards that fail, a whole number and no fraction, 0 to ``cards``.
     cards : float
-        Cards in all, a whole number, 1 to 10 000.
+        Cards in all, a whole number and no fraction, 1 to 10 000.
     weak_fraction : float
         Fraction of all cards so made that are weak, 0 to 1: the mean over batches.
     batch_correlation : float
@@ -118,7 +118,7 @@ def more_fail_chance(
     weak_fail_fraction : float
         Chance that a weak card fails in the time that is asked about, a fraction, 0 to 1.
     others_fail_fraction : float
-        Likewise of a card that is not weak; such cards fail independently.
+        Likewise of a card that is not weak, a fraction, 0 to 1; such cards fail independently.
 
     Returns
     -------
@@ -238,7 +238,7 @@ def tried_batch(
     batch_correlation : float
         Correlation of two cards of a batch, a fraction, 0 to 0.9999.
     cards : float
-        Cards tried, drawn at random from the batch, a whole number, 1 to 10 000.
+        Cards tried, drawn at random from the batch, a whole number and no fraction, 1 to 10 000.
     failures : float
         Cards of these that failed, a whole number and no fraction, 0 to ``cards``.
     detected_fraction : float
@@ -247,7 +247,8 @@ def tried_batch(
     Returns
     -------
     TriedBatch
-        How likely that was, and how likely another card of the batch is weak, in the shape of ``weak_fraction``.
+        Chance of what was found, and that another card of the batch is weak, each a fraction, in the shape of
+        ``weak_fraction``.
 
     Raises
     ------
