@@ -18,7 +18,8 @@ SERVICE_ASSUMPTION = (
     "Planned changes: each card is changed at the age, counted from fitting, of least expected cost, provided "
     "that it still works at that age with the chance asked. Next change of a card in service: the age at which "
     "its chance to work falls below the target; the service log gives its kind and its age, and it is assumed to "
-    "have written at today's rate. Spares: failures are assumed to be spread evenly over time."
+    "have written at today's rate. Spares: failures are assumed to be spread evenly over time; "
+    "new cards of a kind are bought in one batch, of which weak ones go together as far as the beliefs say."
 )
 
 FOLLOWED = " It is taken as due on the first day."
