@@ -18,6 +18,9 @@ Array = npt.NDArray[np.float64]
 PRIORS = ("random_per_year", "weak_fraction", "wear_shape")
 """What is varied: of each such card alike, and known to nobody before cards have failed."""
 
+BAND = ["chance_kept_low", "chance_kept_high"]
+"""Columns of the ends of the band."""
+
 ENDS = (0.1, 0.9)
 """The ends of each: one chance in ten is beyond either."""
 

@@ -11,6 +11,7 @@ import pandas as pd
 from edgestore.inputs.names import UNSEEN, printable
 from edgestore.output import write_folder
 from edgestore.plan.beliefs_table import beliefs_table
+from edgestore.plan.prior_band import BAND
 from edgestore.plan.priors import priors_table
 from edgestore.text import MADE_WITH
 
@@ -64,7 +65,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar, "replacements": replaced}
     bill = {} if plan.site.costs is None else {"bill": plan.visits.bill.years}
     named = {
-        "plan": with_bill(plan, plan.visits.bill).join(plan.prior_band[["chance_kept_low", "chance_kept_high"]]),
+        "plan": with_bill(plan, plan.visits.bill).join(plan.prior_band[BAND]),
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
         "priors": priors_table(plan.site.settings.beliefs),
