@@ -18,6 +18,7 @@ from edgestore.accept_command import add_accept_command
 from edgestore.checks import Fault, InputError
 from edgestore.console import as_json, as_shown, columns, full_text, paragraph, say, summary
 from edgestore.handouts_command import add_handouts
+from edgestore.happened_command import add_happened
 from edgestore.progress import cameras_bar, clock
 from edgestore.reading_commands import add_reading_commands
 from edgestore.text import MADE_WITH
@@ -33,7 +34,7 @@ FAILED = 1
 OPTIONS = {"retention_days_max": "--max-retention-days"}
 """What may be asked on the command line under another name than that of :data:`edgestore.plan.requirements.WANTED`."""
 
-FOLDERS = {"plan": "plan", "propose": "proposal", "handouts": "handouts"}
+FOLDERS = {"plan": "plan", "propose": "proposal", "handouts": "handouts", "happened": "happened"}
 """Where a command writes in the folder of a site."""
 
 
@@ -153,10 +154,16 @@ def _parser() -> argparse.ArgumentParser:
     _asking(handouts)
     add_handouts(handouts, _site)
 
+    happened = commands.add_parser("happened", help="hold what the cameras recorded against the plan")
+    _listing(happened)
+    _asking(happened)
+    add_happened(happened, _site)
+
     verify = commands.add_parser("verify", help="recompute the outside check values")
     verify.add_argument(
         "--also", type=Path, action="append", default=[], metavar="FILE.toml", help="a file with checks of your own"
     )
+    verify.add_argument("--all", action="store_true", help="list the checks that passed too")
     verify.set_defaults(run=_verify)
     return parser
 
@@ -332,7 +339,7 @@ def _verify(options: argparse.Namespace) -> int:
     from edgestore.verification import as_text, own_check_files, read_checks, run
 
     results = run(read_checks([*own_check_files(), *options.also]))
-    print(as_text(results))
+    print(as_text(results, everything=options.all))
     return 0 if results["passed"].all() else FAILED
 
 

@@ -65,6 +65,8 @@ def add_accept_command(add: Callable[..., argparse.ArgumentParser]) -> None:
     accept.add_argument("--clean", action="store_true", help="remove what an earlier check left, and do nothing else")
     protocol = "write a sheet to --out: how to measure a card's write amplification on a spare; check nothing"
     accept.add_argument("--protocol", action="store_true", help=protocol)
+    fit = "read the filled-in file of --protocol and print the write amplification with its range; check nothing"
+    accept.add_argument("--fit", type=Path, metavar="FILE", help=fit)
     accept.add_argument("--json", action="store_true", help="print the record as one JSON object, for programs")
     accept.set_defaults(run=_accept)
 
@@ -72,18 +74,22 @@ def add_accept_command(add: Callable[..., argparse.ArgumentParser]) -> None:
 def _accept(options: argparse.Namespace) -> int:
     if options.protocol:
         return _protocol(options)
+    if options.fit is not None:
+        return _fit(options)
     if options.folder is None:
         raise refuse("FOLDER", "nothing", "the folder where the card is mounted", "Name it after edgestore accept.")
     if not sys.platform.startswith("linux"):
         mend = "Check the card on a machine with Linux; edgestore registers works everywhere."
         raise refuse("edgestore accept", sys.platform, "Linux", mend)
-    from edgestore.inputs.bench.check import FULL, QUICK, check_card, remove_left
-    from edgestore.inputs.bench.own_folder import NAME, checked_place
+    from edgestore.checks import in_range, one_whole
+    from edgestore.inputs.bench.check import FULL, MOST_PROBES, QUICK, check_card, remove_left
+    from edgestore.inputs.bench.own_folder import NAME
+    from edgestore.inputs.bench.place import checked_place
 
-    checked_place(options.folder, any_folder=options.any_folder)
+    checked_place(options.folder, any_folder=options.any_folder or options.clean)
     if options.clean:
         had_one = os.path.lexists(options.folder / NAME)
-        remove_left(options.folder, any_folder=options.any_folder)
+        remove_left(options.folder, any_folder=True)
         say("Removed what an earlier check left." if had_one else "No check left anything there.")
         return 0
     label, says = _label(options), _says(options)
@@ -91,12 +97,22 @@ def _accept(options: argparse.Namespace) -> int:
     from edgestore.answers.card_check import Verdict, checked_card
     from edgestore.documents.card_record import CardRecord, as_json, can_record, check_texts, write_record
 
+    in_range("--leave", options.leave, "GB", at_least=0)
+    one_whole("--probes", options.probes, "places", at_least=1, at_most=MOST_PROBES)
     serial = options.serial or (f"0x{says.card.cid.serial:08x}" if says and says.card.cid else "")
     check_texts(card=options.card or "", serial=serial, by=options.by)
     if options.out is not None:
+        if options.out.resolve().is_relative_to(options.folder.resolve()):
+            mend = "Keep the record on the machine: the card goes to its camera, and a card that fails takes it along."
+            raise refuse("--out", visible(str(options.out)), "a folder that is not on the card", mend)
         can_record(options.out)
-    for line in () if options.json else (*_before(options, label), *CAUTIONS):
+    for line in () if options.json else CAUTIONS:
         say(line)
+
+    def begun(total_bytes: int, is_resumed: bool) -> None:
+        for line in () if options.json else _before(options, label, total_bytes, is_resumed=is_resumed):
+            say(line)
+
     with _told_what_stays(options.folder / NAME), _bars() as progress:
         check = check_card(
             options.folder,
@@ -106,6 +122,7 @@ def _accept(options: argparse.Namespace) -> int:
             rate_mbit_s=rate,
             update_interval_s=interval,
             any_folder=options.any_folder,
+            begun=begun,
             progress=progress,
         )
     answer = checked_card(check, label, peak, says=() if says is None else says.warnings)
@@ -140,8 +157,21 @@ def _protocol(options: argparse.Namespace) -> int:
     if options.folder is not None:
         mend = "Leave the folder of the card out: the sheet is written, and no card is checked."
         raise refuse("FOLDER", visible(str(options.folder)), "none beside --protocol", mend)
-    (written,) = write_amplification_sheet(options.out)
-    say(f"Written: {visible(str(written))}. Print it, and use a spare card: the test wears it.")
+    sheet, readings = write_amplification_sheet(options.out)
+    say(f"Written: {visible(str(sheet))}. Print it, and use a spare card: the test wears it.")
+    say(f"Type the readings into {visible(str(readings))}, then give that file to edgestore accept --fit.")
+    return 0
+
+
+def _fit(options: argparse.Namespace) -> int:
+    """Say the write amplification that a filled-in sheet gives."""
+    from edgestore.answers.amplification import fitted_amplification
+
+    if options.folder is not None:
+        mend = "Leave the folder of the card out: the readings are worked out, and no card is checked."
+        raise refuse("FOLDER", visible(str(options.folder)), "none beside --fit", mend)
+    for line in fitted_amplification(options.fit).lines:
+        say(line)
     return 0
 
 
@@ -192,19 +222,17 @@ def _camera(options: argparse.Namespace) -> tuple[float | None, float | None, fl
     return options.peak or float(peak), options.rate or float(planned), float(interval)
 
 
-def _before(options: argparse.Namespace, label: "Label") -> Iterator[str]:
+def _before(options: argparse.Namespace, label: "Label", free_bytes: int, *, is_resumed: bool) -> Iterator[str]:
     """What will be written, how long that takes, and what it wears."""
     from edgestore.inputs.bench.check import QUICK_BYTES
     from edgestore.inputs.bench.own_folder import NAME
 
-    free = os.statvfs(options.folder)
-    free_bytes = max(free.f_bavail * free.f_frsize - options.leave * BYTES_PER_GB, 0)
     what = visible(str(options.folder / NAME))
     if options.quick:
         size = min(QUICK_BYTES, free_bytes) / BYTES_PER_GB
         places = counted(options.probes, "place")
         yield f"A quick check of {places} writes {number(size)} GB or a little more to {what}."
-        yield "It reserves all of the free space meanwhile, and removes all that it made at the end."
+        yield "It reserves the free space meanwhile, where the file system can, and removes its files at the end."
         return
     size = free_bytes / BYTES_PER_GB
     slow, fast = TYPICAL_MBYTE_S
@@ -212,13 +240,16 @@ def _before(options: argparse.Namespace, label: "Label") -> Iterator[str]:
         (2 * free_bytes / (rate * BYTES_PER_MB) + EXTRA_S) / S_PER_MIN
         for rate in (max(fast, slow), min(slow, label.min_write_mbyte_s or slow))
     )
-    yield f"The check writes {number(size)} GB to {what}, reads all back and removes it."
+    if is_resumed:
+        yield f"A check that was stopped is gone on with: of {number(size)} GB, what is written in {what} stays."
+    else:
+        yield f"The check writes {number(size)} GB to {what}, reads all back and removes it."
     yield f"That takes some {span(low, high)} min, at {number(fast)} to {number(slow)} Mbyte/s; Ctrl-C stops it."
     if label.capacity_gb:
         cycles = "" if label.pe_cycles is None else f" of some {number(label.pe_cycles)}"
-        yield f"It wears the card by {number(size / label.capacity_gb)} full writes{cycles}."
+        yield f"It costs the card {number(size / label.capacity_gb)} full writes{cycles}."
     else:
-        yield "It wears the card by one full write at most."
+        yield "It costs the card one full write at most."
 
 
 @contextmanager

@@ -1,5 +1,6 @@
 """What the commands ``plan`` and ``propose`` print: a summary that fits a screen, everything, or JSON for programs."""
 
+import datetime
 import json
 import os
 import re
@@ -158,9 +159,9 @@ def summary(
         visits, what to find out first, the gravest warnings, and where the rest is.
     """
     texts = (*first, *plan.warnings_by_weight)
-    told = [line for text in texts[:GRAVEST] for line in paragraph(f"Warning: {text}", width, lines=1)]
     rest = f"{counted(len(texts), 'warning')}, all reasons and assumptions: --full. The tables are in"
-    foot = [*told, *paragraph(rest, width, lines=2), f"    {folder}"]
+    where = [*paragraph(rest, width, lines=2), f"    {folder}"]
+    foot = [*_gravest(texts, width, GRAVEST), *where]
     comparison = [] if change is None else paragraph(f"Compared: {change.sentence}", width, lines=2)
     head = [
         *paragraph(marked(plan.headline, _with_mark), width, lines=4),
@@ -168,9 +169,21 @@ def summary(
     ]
     middle = [_to_buy(plan, width), _next_visits(plan, width), [*_find_out(plan, width), *comparison]]
     room = LINES - sum(map(len, (head, *middle, foot)))
-    sections = [section for section in (head, _undecided(plan, width, room), *middle, foot) if section]
-    gap = [""] if sum(map(len, sections)) + len(sections) - 1 <= LINES else []
+    above = [section for section in (head, _undecided(plan, width, room), *middle) if section]
+    spare = LINES - sum(map(len, above)) - len(where)
+    gap = [""] if spare - len(_gravest(texts, width, spare)) >= len(above) else []
+    sections = [*above, [*_gravest(texts, width, spare), *where]]
     return [line for at, section in enumerate(sections) for line in ((gap if at else []) + section)]
+
+
+def _gravest(texts: Sequence[str], width: int, room: int) -> list[str]:
+    """Tell the gravest warnings whole, or as far as they name the cameras, or fewer of them, as the room allows."""
+    told = [f"Warning: {text}" for text in texts[:GRAVEST]]
+    named = [f"Warning: {text.partition(': ')[0].rstrip('.')}." for text in texts[:GRAVEST]]
+    ways = [told, [*told[:1], *named[1:]], named, told[:1], named[:1]]
+    lines = ([line for text in way for line in paragraph(text, width)] for way in ways)
+    first = next((way for way in lines if len(way) <= room), None)
+    return paragraph(named[0], width, lines=room) if first is None else first
 
 
 def _with_mark(state: State, words: str) -> str:
@@ -262,13 +275,16 @@ def _next_visits(plan: "SitePlan", width: int) -> list[str]:
         if len(rows) > 1:
             many = lifts(len(rows), int(rows["with_lift"].sum())) if way else ""
             way, text = "", f"{len(rows)} visits{many}, the first to {visible(rows['cameras'].iloc[0])}"
-        lines += paragraph(f"{date}{way}: {text}", width, lines=1, indent="  ")
+        day = str(date) if str(date) >= str(datetime.date.today()) else "Now"
+        lines += paragraph(f"{day}{way}: {text}", width, lines=1, indent="  ")
     return [*lines, *paragraph(visits.replacements.put_off, width, lines=4)]
 
 
 def _find_out(plan: "SitePlan", width: int) -> list[str]:
-    """Tell the finding that is worth most, or that none is worth its effort."""
-    return paragraph(f"Find out first: {plan.measure_first.sentences[0]}", width, lines=3)
+    """Tell the finding that is worth most, or that none is worth its effort, and what to state to have it in money."""
+    first = plan.measure_first
+    told = paragraph(f"Find out first: {first.sentences[0]}", width, lines=3)
+    return [*told, *(line for text in first.in_money for line in paragraph(text, width, indent="    "))]
 
 
 def _name(name: str) -> str:

@@ -29,7 +29,7 @@ def add_handouts(command: argparse.ArgumentParser, read: Read) -> None:
     command.add_argument("--slot", help="hinged metal latch, push-to-lock or slide-in (default: all three)")
     command.add_argument("--facing", help="towards you, sideways, down, up or hidden (default: all)")
     command.add_argument("--work", help="fit a first card, swap the card or remove it (default: fit)")
-    command.add_argument("--language", default="en", help="language of the pages for a phone: en or de (default: en)")
+    command.add_argument("--language", default="en", help="language of the hand-outs: en or de (default: en)")
     command.add_argument("--no-pdf", action="store_true", help="do not write PDF (any browser prints the HTML)")
     command.set_defaults(run=lambda options: write(options, read))
 
@@ -39,16 +39,18 @@ def write(options: argparse.Namespace, read: Read) -> int:
     from edgestore.checks import one_of
     from edgestore.training.fitting.guide import TYPICAL, WORKS, guide
     from edgestore.training.fitting.handouts import write_handouts
-    from edgestore.training.fitting.language import LANGUAGES
+    from edgestore.training.fitting.language import LANGUAGES, say
 
     one_of("language", options.language, LANGUAGES)
     if options.cameras is not None:
         return _of_site(options, read)
     if options.out is None:
         raise refuse("--out", "nothing", "a path", "Give a folder, or the folder of a site for a page a camera.")
-    chosen = guide(options.housing or "other", options.slot, options.facing, options.work or "fit")
-    written = write_handouts(chosen, options.out, with_pdf=not options.no_pdf, language=options.language)
-    print(f"{WORKS[chosen.work]}. {chosen.title}. {TYPICAL}")
+    chosen = guide(
+        options.housing or "other", options.slot, options.facing, options.work or "fit", language=options.language
+    )
+    written = write_handouts(chosen, options.out, with_pdf=not options.no_pdf)
+    print(f"{say(WORKS[chosen.work], chosen.language)}. {chosen.title}. {say(TYPICAL, chosen.language)}")
     print("Written: " + ", ".join(str(path) for path in written))
     return 0
 

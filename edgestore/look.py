@@ -194,6 +194,20 @@ def _luminance(colour: str) -> float:
     return sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
 
 
+def lab_variables() -> str:
+    """Values as variables of a stylesheet for JupyterLab, by its theme.
+
+    Returns
+    -------
+    str
+        CSS.
+    """
+    marks = {f"mark-{state.colour}": f'"{state.mark}"' for state in STATES.values()}
+    light, dark = _set({**marks, **LIGHT}, PREFIX), _set(DARK, PREFIX)
+    panel = ".jp-NotebookPanel .edgestore-panel"
+    return f'{panel} {{ {light} }}\n[data-jp-theme-light="false"] {panel} {{ {dark} }}\n'
+
+
 def filled(css: str, colours: Mapping[str, str] = LIGHT) -> str:
     """Put the values into a document's stylesheet: ``var(--edgestore-ink)`` becomes the colour on paper.
 

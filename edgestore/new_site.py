@@ -9,6 +9,7 @@ from edgestore.checks import not_opened, refuse
 from edgestore.inputs.camera_list import CAMERA_COLUMNS
 from edgestore.inputs.card_list import CARD_COLUMNS
 from edgestore.inputs.names import printable
+from edgestore.inputs.saved_answers import ANSWERS_FOLDER
 from edgestore.new_lists import blank_csv, blank_workbook
 from edgestore.new_settings import blank_settings, settings_workbook
 from edgestore.text import MADE_WITH
@@ -36,6 +37,11 @@ Then, in the folder that holds this one:
   edgestore plan {folder}       chooses the cards, and tells in 30 lines which, what to buy and what to find out first
   edgestore propose {folder}    writes the proposal: document, spreadsheet and dates
   edgestore open {folder}       opens the workbook in a browser, with this site in it
+  edgestore happened {folder}   later: holds what the cameras recorded against the plan
+
+For the last, save what each camera answers to ONVIF's GetRecordingSummary, and to FindEvents where it can, as XML in
+the folder {answers}: {answers}/2026-11-20/CAMERA.xml, by the day of saving and the name in the list; several files of
+one camera in a folder of its name. State the service log and its day in [service] of the settings too.
 
 Until both lists have a row these commands say what is missing. Nothing leaves this machine.
 
@@ -99,10 +105,11 @@ def _fill(folder: Path, as_csv: bool) -> None:
     for name, columns in (("cameras", cameras), ("cards", CARD_COLUMNS)):
         content = blank_csv(columns) if as_csv else blank_workbook(name.capitalize(), columns)
         (folder / f"{name}.{suffix}").write_bytes(content)
+    (folder / ANSWERS_FOLDER).mkdir()
     if as_csv:
         (folder / "site.toml").write_text(blank_settings(), encoding="utf-8")
     else:
         (folder / "settings.xlsx").write_bytes(settings_workbook())
     words = {"made_with": MADE_WITH, "suffix": suffix, "settings": SETTINGS_AS[suffix]}
-    about = README.format(**words, example=EXAMPLE, folder=folder.name)
+    about = README.format(**words, example=EXAMPLE, answers=ANSWERS_FOLDER, folder=folder.name)
     (folder / "README.txt").write_text(about, encoding="utf-8")

@@ -108,7 +108,15 @@ def _registers(options: argparse.Namespace) -> int:
 def _as_record(says: "CardSays") -> dict[str, Any]:
     """Give the answer as an object for programs."""
     card = says.card
-    fields = {"cid": card.cid, "csd": card.csd, "scr": card.scr, "sd_status": card.status, "emmc_life": card.life}
+    fields = {
+        "cid": card.cid,
+        "csd": card.csd,
+        "scr": card.scr,
+        "sd_status": card.status,
+        "emmc_cid": card.emmc_cid,
+        "emmc_csd": card.emmc_csd,
+        "emmc_life": card.life,
+    }
     return {
         "made_with": MADE_WITH,
         "sentence": says.sentence,

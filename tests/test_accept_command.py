@@ -51,6 +51,8 @@ def record(**changes):
 @pytest.fixture
 def small(tmp_path, monkeypatch):
     monkeypatch.setattr(OwnFolder, "free_bytes", lambda card: SMALL + whole.ROOM_BYTES)
+    monkeypatch.setattr(OwnFolder, "size_bytes", lambda card: SMALL + whole.ROOM_BYTES)
+    monkeypatch.setattr(whole, "spared_bytes", lambda place: 0)  # the folder in place of a card is on our own disk
     monkeypatch.setattr(whole, "small_updates_ms", lambda card, count: [1.0] * count)
     card = tmp_path / "card"
     card.mkdir()
@@ -63,7 +65,7 @@ def test_a_sound_card_is_accepted_told_recorded_and_left_as_it_was(small, tmp_pa
     assert main(["accept", str(small), "--any-folder", "--serial", "0x1a2b", "--by", "AB", "--out", str(out)]) == 0
     told = capsys.readouterr().out
     assert (
-        told.index("The check writes") < told.index("never check a card that may be evidence") < told.index("Accepted:")
+        told.index("never check a card that may be evidence") < told.index("The check writes") < told.index("Accepted:")
     )
     assert [path.name for path in small.iterdir()] == ["footage.mp4"]
     [made] = out.glob("*.json")
@@ -90,6 +92,12 @@ def test_a_label_that_the_card_does_not_have_refuses_it(small, capsys, monkeypat
     )
 
 
+def test_a_record_is_not_written_to_the_card_itself(small, capsys):
+    assert main(["accept", str(small), "--any-folder", "--out", str(small / "records")]) == 2
+    assert "allowed: a folder that is not on the card" in " ".join(capsys.readouterr().err.split())
+    assert [path.name for path in small.iterdir()] == ["footage.mp4"]
+
+
 @pytest.fixture
 def site(tmp_path):
     """A site of one camera with a cap of 4 Mbit/s."""
@@ -110,7 +118,8 @@ def site(tmp_path):
         (["--peak", "-3"], "--peak"),
         (["--leave", "1000000"], "free space"),
         (["--probes", "0", "--quick"], "probes"),
-        (["--leave", "-1"], "leave_gb"),
+        (["--leave", "-1"], "--leave"),
+        (["--leave", "nan"], "--leave"),
     ],
 )
 def test_what_cannot_be_used_is_refused_before_anything_is_written(small, site, capsys, given, told):
@@ -220,6 +229,7 @@ def test_a_check_that_is_killed_at_fifty_moments_leaves_its_own_folder_alone_and
     tmp_path, monkeypatch
 ):
     monkeypatch.setattr(OwnFolder, "free_bytes", lambda card: 20 * whole.CHUNK_BYTES + whole.ROOM_BYTES)
+    monkeypatch.setattr(whole, "spared_bytes", lambda place: 0)
     monkeypatch.setattr(whole, "UPDATES", 5)
     monkeypatch.setattr(whole, "small_updates_ms", partial(whole.small_updates_ms, area_bytes=2**20))
     (tmp_path / "footage.mp4").write_bytes(b"kept")

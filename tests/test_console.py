@@ -1,5 +1,6 @@
 """What ``plan`` and ``propose`` print."""
 
+import datetime
 import json
 import re
 from dataclasses import replace
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from edgestore import read_lists, site_plan
 from edgestore.__main__ import main
 from edgestore.console import LINES, _undecided, as_json, full_text, paragraph, summary, width_of
+from edgestore.plan.measure_first import IN_MONEY
 from edgestore.plan.what_if import what_if
 
 DATA = Path(__file__).parents[1] / "data"
@@ -59,6 +61,32 @@ def test_the_summary_of_the_demo_says_what_to_decide_to_buy_whom_to_visit_and_wh
     # 1 x 4 + 4 x 14 + 1 x 22 + 1 x 38 + 2 x 70 + 3 x 130 by the prices of the card list
     assert "12 cards, 650 credits" in told
     assert told.endswith("folder")
+
+
+def test_a_warning_names_its_cameras_to_the_end_where_the_terminal_is_narrow(demo):
+    lines = summary(demo, Path("folder"), 60)
+    assert "Warning: No card of the list can serve Quay north, Mast top." in lines
+    assert "No cap is known for Marshalling yard, Pay station" in " ".join(line.strip() for line in lines)
+    assert len(lines) <= LINES
+    assert max(map(width_of, lines)) <= 60
+
+
+def test_no_visit_of_the_summary_is_dated_before_today(demo):
+    lines = summary(demo, Path("folder"), 100)
+    dates = [found[1] for line in lines if (found := re.match(r"  (\d{4}-\d\d-\d\d|Now)\b", line))]
+    assert dates
+    assert min(date for date in dates if date != "Now") >= str(datetime.date.today())
+    first = str(demo.visits.table["date"].iloc[0])
+    assert (dates[0] == "Now") == (first < str(datetime.date.today()))  # the demo's calendar begins with its document
+
+
+def test_without_costs_the_summary_says_what_to_state_to_have_worth_in_money():
+    plan = site_plan(read_lists(FERRY / "cameras.csv", DATA / "cards.csv"))
+    told = " ".join(line.strip() for line in summary(plan, Path("folder"), 80))
+    assert (
+        "To have it in money, state visit_price in the table [costs] of the settings and a price for each card." in told
+    )
+    assert IN_MONEY in plan.measure_first.sentences
 
 
 def test_visits_of_one_day_are_told_with_how_many_of_them_take_a_lift(tmp_path):

@@ -43,7 +43,7 @@ def fill(path: Path, **cells: object) -> None:
 def test_lists_that_are_filled_in_under_their_headings_are_planned_without_further_words(tmp_path, capsys):
     folder = tmp_path / "harbour"
     assert main(["new", str(folder)]) == 0
-    assert "README.txt, cameras.xlsx, cards.xlsx, example, settings.xlsx" in capsys.readouterr().out
+    assert "README.txt, answers, cameras.xlsx, cards.xlsx, example, settings.xlsx" in capsys.readouterr().out
     assert main(["plan", str(folder)]) == 2
     assert "cameras.xlsx, sheet 'Cameras': found no row under the header" in capsys.readouterr().err
     fill(folder / "cameras.xlsx", Camera="gate", Place="main entrance", **{"Mean (Mbit/s)": 2, "Cap (Mbit/s)": 4})

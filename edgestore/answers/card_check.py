@@ -6,7 +6,7 @@ from enum import Enum
 
 import numpy as np
 
-from edgestore.inputs.bench.check import FULL, CardCheck
+from edgestore.inputs.bench.check import FULL, ROOM_BYTES, CardCheck
 from edgestore.inputs.bench.fill import Ended
 from edgestore.inputs.bench.pattern import Fault
 from edgestore.inputs.card_list import listed_card
@@ -15,11 +15,15 @@ from edgestore.inputs.sheet import Source
 from edgestore.models.lots.probes import missed_chance
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.text import counted, number, percent
-from edgestore.units import BITS_PER_BYTE, BYTES_PER_GB
+from edgestore.units import BITS_PER_BYTE, BYTES_PER_GB, BYTES_PER_MB, S_PER_MIN
 
 LEAST_OF_LABEL = 0.9
 """A file system of less than this share of the capacity on the label is too small (our choice): formatting and the
 card's own use leave some 0.93 to 0.99 (common practice, no source)."""
+
+LEAST_TRIED = 0.9
+"""A check of less than this share of the file system proves nothing of the rest (our choice); what a file system needs
+for its own tables is less."""
 
 LONG_STALL_S = 1.0
 """A longer stall is told (our choice): many cameras hold a few seconds of video in their buffer, and none says so."""
@@ -163,6 +167,7 @@ def checked_card(
         *_kept(check),
         *_ended(check),
         *_size(check, label),
+        *_tried(check),
         *_speed(check, label, peak_mbit_s),
         *_behind(check),
         *(Reason("registers disagree", Weight.LEAVES_OPEN, text) for text in says),
@@ -211,7 +216,10 @@ def _ended(check: CardCheck) -> Iterator[Reason]:
         case Ended.FULL:
             yield _refuses("full early", f"The card was full {after} that it said were free.")
         case Ended.TAKEN:
-            text = f"There was no room left {after}: another program wrote to the card meanwhile. Check it again."
+            text = (
+                f"There was no room left {after}: another program wrote to the card, or the file system needs more for"
+                " itself than it said. Check it again with --leave."
+            )
             yield Reason("no room left", Weight.LEAVES_OPEN, text)
         case Ended.READ_ONLY:
             yield _refuses(
@@ -231,6 +239,18 @@ def _size(check: CardCheck, label: Label) -> Iterator[Reason]:
         yield _refuses(
             "too small",
             f"Its file system has {number(size_gb)} GB, and the label says {number(label.capacity_gb)} GB.",
+        )
+
+
+def _tried(check: CardCheck) -> Iterator[Reason]:
+    """How much of the card was in use, or left, and so was not tried."""
+    share = (check.asked_bytes + ROOM_BYTES) / check.size_bytes
+    if share < LEAST_TRIED:
+        yield Reason(
+            "not all tried",
+            Weight.LEAVES_OPEN,
+            f"Only {percent(share)} of the card was free to be tried. The rest was not, and a card that lies about its"
+            " capacity can pass so. Copy what is on it, format it and check it again, without --leave.",
         )
 
 
@@ -268,21 +288,30 @@ def _behind(check: CardCheck) -> Iterator[Reason]:
 
 def _told(check: CardCheck, label: Label) -> Iterator[Reason]:
     """What leaves the verdict as it is, or open since too little was looked at."""
-    if check.mode != FULL and check.probed is not None:
-        if not check.probed.is_possible:
-            text = "This file system cannot keep room without writing it, so that nothing was tried. Check it in full."
-            yield Reason("not tried", Weight.LEAVES_OPEN, text)
-        elif not check.probed.wrong:
-            missed = ", ".join(
-                f"one of which {percent(share)} is false with {_missed(share, check.probed.probes)}"
-                for share in FALSE_SHARES
-            )
-            text = f"All {check.probed.probes} places kept what was written. Such a look misses a false card: {missed}"
-            yield Reason("quick", Weight.LEAVES_OPEN, f"{text}. Addresses that repeat are found by a full check alone.")
+    if check.mode != FULL and check.probed is None and check.read is not None:
+        tried, min_ = (
+            check.bytes_written / check.asked_bytes,
+            2 * check.asked_bytes / BYTES_PER_MB / check.mbyte_s / S_PER_MIN,
+        )
+        yield Reason(
+            "beginning only",
+            Weight.LEAVES_OPEN,
+            "The file system cannot reserve space without writing it, so places across the card could not be tried."
+            f" Only the first {_gb(check.bytes_written)} were tried, {percent(tried, 1)} of the free space, and a card"
+            " that is false beyond that passes. Check it in full: that takes some"
+            f" {number(min_)} min at this speed.",
+        )
+    if check.mode != FULL and check.probed is not None and not check.probed.wrong:
+        missed = ", ".join(
+            f"one of which {percent(share)} is false with {_missed(share, check.probed.probes)}"
+            for share in FALSE_SHARES
+        )
+        text = f"All {check.probed.probes} places kept what was written. Such a look misses a false card: {missed}"
+        yield Reason("quick", Weight.LEAVES_OPEN, f"{text}. Addresses that repeat are found by a full check alone.")
     if check.bytes_written and label.capacity_gb:
         writes = check.bytes_written / BYTES_PER_GB / label.capacity_gb
         cycles = "" if label.pe_cycles is None else f" of some {number(label.pe_cycles)}"
-        yield Reason("wear", Weight.TELLS, f"The check wrote the card over {number(writes)} times{cycles}.")
+        yield Reason("wear", Weight.TELLS, f"The check cost the card {number(writes)} full writes{cycles}.")
     how = "past the cache" if check.is_direct else "each write waiting for the card, the cache dropped before reading"
     yield Reason("cache", Weight.TELLS, f"Written and read {how}.")
     if not check.is_removed:

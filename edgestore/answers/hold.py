@@ -104,7 +104,7 @@ def holding(
     )
     table = pd.DataFrame(
         {
-            "mean": ["at the cap", f"{share:g} of the cap", f"lowest measured, {scene} scene"],
+            "mean": ["at the cap", f"{percent(share)} of the cap", f"lowest measured, {scene} scene"],
             "mean_mbit_s": rates,
             "retention_h": held_h,
             "retention_days": held_h / H_PER_DAY,
@@ -114,8 +114,8 @@ def holding(
     warnings = []
     if rates[1] < lowest:
         warnings.append(
-            f"A mean of {share:g} of the cap is below all that was measured for such a scene"
-            f" ({lowest / cap_mbit_s:g}): measure it before relying on it."
+            f"A mean of {percent(share)} of the cap is below all that was measured for such a scene"
+            f" ({percent(lowest / cap_mbit_s)}): measure it before relying on it."
         )
     if needed_gb[1] > capacity_gb:
         warnings.append(

@@ -176,7 +176,11 @@ def label_check(
         f"A lot of {lot} with {_share(unacceptable_fraction)} bad passes in {_of(passes)} of cases, with"
         f" {_share(acceptable_fraction)} bad it fails in {_of(1 - taken)}."
     )
+    if tried == lot:
+        trial = f"All {lot} cards of the lot are tried, so nothing is left to chance: it passes if at most {fail} fail."
     rows = [] if says is None else [(row.register, row.field, row.value) for row in says.table.itertuples()]
+    remarks = () if says is None else (finding for finding in says.findings if not finding.is_doubt)
+    rows += [("remark", finding.about, f"{finding.seen}. {finding.means}") for finding in remarks]
     rows += [
         ("lot", f"{_share(unacceptable_fraction)} bad: passes with a chance of", _of(passes)),
         ("lot", f"{_share(acceptable_fraction)} bad: refused with a chance of", _of(1 - taken)),
@@ -239,6 +243,8 @@ def _agreement(says: CardSays) -> str:
     csd = says.card.csd
     size = "" if csd is None or csd.capacity_bytes is None else f" ({csd.family}, {_gb(csd.capacity_bytes)})"
     about = dict.fromkeys(finding.about for finding in says.findings if finding.is_doubt)
+    if not about and not size:
+        return "The registers state no capacity, so nothing was compared with the label."
     if not about:
         return f"Nothing in the registers{size} disagrees with the label."
     return f"The registers{size} raise {counted(len(about), 'doubt')}: {', '.join(about)}."

@@ -196,7 +196,7 @@ def saving(
     caught_up = np.where(never, np.inf, backfill_h(backfilled, live_mbit_s, link_mbit_s, cameras=cameras))
     table = pd.DataFrame(
         {
-            "card": ["none", "at the cap", f"at {share:g} of the cap"],
+            "card": ["none", "at the cap", f"at {percent(share)} of the cap"],
             "mean_mbit_s": [np.nan, *rates],
             "retention_h": [0.0, *holds],
             "chance_outlasts": [1.0, *taken.chance_outlasts],

@@ -11,7 +11,7 @@ from edgestore.inputs.card_list import listed_card
 from edgestore.inputs.registers import Finding, Label, Registers, findings, read_registers
 from edgestore.inputs.registers.findings import in_bytes
 from edgestore.inputs.sheet import Source
-from edgestore.models.registers import Cid, Csd, EmmcLife, Scr, SdStatus
+from edgestore.models.registers import Cid, Csd, EmmcCid, EmmcCsd, EmmcLife, Scr, SdStatus
 from edgestore.text import counted, grouped, number, visible
 from edgestore.units import BYTES_PER_GB, BYTES_PER_KIB, KIB_PER_MIB
 
@@ -166,6 +166,8 @@ def _rows(card: Registers, device_bytes: float | None) -> list[tuple[str, str, s
     parts = (
         ("CID", card.cid and _of_cid(card.cid)),
         ("CSD", card.csd and _of_csd(card.csd)),
+        ("CID", card.emmc_cid and _of_emmc_cid(card.emmc_cid)),
+        ("CSD", card.emmc_csd and _of_emmc_csd(card.emmc_csd)),
         ("SCR", card.scr and _of_scr(card.scr)),
         ("SD status", card.status and _of_status(card.status)),
         ("EXT_CSD", card.life and _of_life(card.life)),
@@ -202,6 +204,32 @@ def _of_csd(csd: Csd) -> dict[str, str]:
         "command classes": ", ".join(map(str, csd.command_classes)) or "none",
         "erase sector": _binary(csd.erase_sector_bytes),
         "marked as a copy": "yes" if csd.is_copy else "no",
+        "write-protected": protection,
+        "checksum": csd.crc.state,
+    }
+
+
+def _of_emmc_cid(cid: EmmcCid) -> dict[str, str]:
+    month = f"{cid.manufacturing_month:02}" if 1 <= cid.manufacturing_month <= 12 else f"code {cid.manufacturing_month}"
+    earlier, *later = (f"{month}/{year}" for year in cid.manufacturing_years)
+    return {
+        "maker's number (MID)": f"0x{cid.manufacturer_id:02x}",
+        "built in as (CBX)": cid.device_type,
+        "maker's code (OID)": f"0x{cid.oem_id:02x}",
+        "product name": cid.product_name,
+        "revision": cid.revision,
+        "serial number": f"0x{cid.serial:08x}",
+        "month of manufacture": f"{later[0]}, or {earlier} if its EXT_CSD has revision 4 or less" if later else earlier,
+        "checksum": cid.crc.state,
+    }
+
+
+def _of_emmc_csd(csd: EmmcCsd) -> dict[str, str]:
+    protection = "for ever" if csd.is_write_protected else "for now" if csd.is_write_protected_for_now else "no"
+    return {
+        "capacity": "above 2 GB; its EXT_CSD has it" if csd.capacity_bytes is None else in_bytes(csd.capacity_bytes),
+        "command classes": ", ".join(map(str, csd.command_classes)) or "none",
+        "erase group": _binary(csd.erase_group_bytes),
         "write-protected": protection,
         "checksum": csd.crc.state,
     }

@@ -6,6 +6,8 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from edgestore.checks import refuse
+from edgestore.inputs.amplification_readings import BLANK
 from edgestore.look import filled
 from edgestore.output import write_whole
 from edgestore.text import MADE_WITH
@@ -13,6 +15,8 @@ from edgestore.text import MADE_WITH
 TEMPLATE = Path(__file__).with_name("template")
 SHEET = Path(__file__).with_name("write_amplification.toml")
 FILE = "write_amplification.html"
+READINGS = "write_amplification.toml"
+"""The same to type in, which ``edgestore accept --fit`` reads."""
 
 
 def amplification_sheet() -> str:
@@ -34,11 +38,14 @@ def write_amplification_sheet(folder: Path) -> list[Path]:
     Returns
     -------
     list of Path
-        The sheet.
+        The sheet to print, and the file to type the readings into.
 
     Raises
     ------
     InputError
-        When the folder cannot be written to.
+        When the folder cannot be written to, or has readings already.
     """
-    return write_whole(folder, {FILE: amplification_sheet().encode()})
+    if (folder / READINGS).exists():  # readings of weeks are not written over
+        mend = "Write to another folder, or move that file."
+        raise refuse(READINGS, "a file that is there", "none", mend)
+    return write_whole(folder, {FILE: amplification_sheet().encode(), READINGS: BLANK.encode()})

@@ -190,7 +190,7 @@ def results(answer: CheckedCard) -> list[tuple[str, str]]:
         if check.read.seconds > 0:
             rate = check.read.bytes_read / check.read.seconds / BYTES_PER_MB
             rows.append(("Read and compared", f"{number(rate)} Mbyte/s"))
-    if check.probed is not None and check.probed.is_possible:
+    if check.probed is not None:
         rows.append(("Places tried", f"{check.probed.probes}, {check.probed.false_probes} of them false"))
     if not math.isnan(check.mbyte_s):
         rows.append(("Sequential write", f"{number(check.mbyte_s)} Mbyte/s"))

@@ -79,10 +79,10 @@ def facts_of(
             name = short(served["camera"].iloc[int(more.argmin())], NAME)
             told = {"percent": figures(percent(max(more.min(), LEAST_MARGIN))), "camera": name}
             if more.min() < LEAST_MARGIN:
-                text = say("the card of {camera} allows less than {percent} more mean rate", **told)
+                text = say("{camera}: its card is no longer assured if the mean rate is even {percent} higher", **told)
             else:
-                text = say("the card of {camera} allows {percent} more mean rate", **told)
-            facts.append((say("Thinnest margin"), text))
+                text = say("{camera}: its card is no longer assured if the mean rate is {percent} higher", **told)
+            facts.append((say("Smallest margin"), text))
     return facts
 
 

@@ -50,7 +50,7 @@ def _cover_on(axes: Axes) -> None:
         screw_side(axes, (x, 58))
         arrow(axes, (x - 6, 66), (x + 6, 66), bend=-0.5)
     words(axes, "start all screws\nby hand", (50, 62), ha="center", bold=True)
-    words(axes, "seal", (11, 22), (14, 35.5), ha="right")
+    words(axes, "seal", (13.2, 22), (14, 35.5), ha="right")
     words(axes, "cover straight, nothing caught", (50, 5), ha="center")
     line(axes, [(2, 41.5), (98, 41.5)], 0.8, style.INK, 5, (0, (4, 3)))
 

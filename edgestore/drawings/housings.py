@@ -126,7 +126,7 @@ def _gimbal_open(axes: Axes) -> None:
     slot_mark(axes, (56, 42), (72, 54))
     shape(axes, [(68, 30), (74, 27), (80, 38), (74, 42)], MIDDLE, 5)
     arrow(axes, (62, 36), (69, 35))
-    words(axes, "flap", (86, 30), (77, 33))
+    words(axes, "flap", (81.5, 26), (77, 31))
     words(axes, "cable: no pull", (1, 57), (46, 55))
     words(axes, "ball lowered, held", (50, 5), ha="center", bold=True)
 
@@ -146,7 +146,7 @@ def _bullet_closed(axes: Axes) -> None:
     for x in (39, 61):
         screw_side(axes, (x, 27), up=-1)
     words(axes, "base flap", (50, 12), (50, 31), bold=True, ha="center")
-    words(axes, "screws", (74, 20), (62, 28))
+    words(axes, "screws", (72, 20), (62, 28))
 
 
 def _bullet_open(axes: Axes) -> None:

@@ -3,7 +3,7 @@
 import io
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import matplotlib as mpl
@@ -127,10 +127,56 @@ def words(axes: Axes, text: str, at: Point, tip: Point | None = None, *, bold: b
     said.set_label("" if tip is None else f"{tip[0]} {tip[1]}")
 
 
-def tip_of(said: Text) -> Point | None:
-    """Give what words on a pane name; none for words that stand by themselves."""
-    label = str(said.get_label())
-    return None if not label else tuple(map(float, label.split()))  # type: ignore[return-value]  # a point, x and y
+@dataclass(frozen=True)
+class Said:
+    """Words of a drawing, where they stand and what they name; they name nothing when they stand by themselves."""
+
+    text: str
+    at: Point
+    tip: Point | None
+    bold: bool
+    ha: str
+
+
+def taken_off(axes: Axes) -> list[Said]:
+    """Take all words with their lines off a pane, and give them."""
+    said = [_said(text) for text in axes.texts]
+    for artist in (*axes.texts, *(line for line in axes.lines if line.get_label() == LEADER)):
+        artist.remove()
+    return said
+
+
+def _said(text: Text) -> Said:
+    label, (x, y) = str(text.get_label()), text.get_position()
+    tip = tuple(map(float, label.split())) if label else None
+    return Said(text.get_text(), (x, y), tip, text.get_fontweight() == "bold", text.get_horizontalalignment())  # type: ignore[arg-type]
+
+
+def in_words_of(drawing: "Drawing", say: Callable[[str], str]) -> "Drawing":
+    """Give a drawing with its words in another language.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        A drawing of the fitting guide, before it is turned.
+    say : callable
+        Gives the words in the other language, or as they stand; lines are broken in them.
+
+    Returns
+    -------
+    Drawing
+        The same with other words at the same places; its title and alt text stay.
+    """
+
+    def draw(axes: Axes) -> None:
+        drawing.draw(axes)
+        told = {text.get_text(): say(text.get_text()) for text in axes.texts}
+        if all(text == other for text, other in told.items()):
+            return
+        for one in taken_off(axes):
+            words(axes, told[one.text], one.at, one.tip, bold=one.bold, ha=one.ha)
+
+    return replace(drawing, draw=draw)
 
 
 def _leader_start(text: str, at: Point, tip: Point, ha: str, wider: float) -> Point:

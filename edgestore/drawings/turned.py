@@ -1,13 +1,13 @@
 """A drawing of a slot turned as the slot faces: the shapes turn, the words stay upright beside them."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from textwrap import wrap
 from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.transforms import Affine2D
 
-from edgestore.drawings.parts import HIGH, LEADER, LETTER, LINE_HIGH, WIDE, Drawing, Point, tip_of, words
+from edgestore.drawings.parts import HIGH, LETTER, LINE_HIGH, WIDE, Drawing, Point, Said, taken_off, words
 
 MIDDLE = (WIDE / 2, HIGH / 2)
 
@@ -24,16 +24,6 @@ MARGIN = 1.5
 
 BOARD = 22
 """How far the circuit board of a slot that is turned reaches from the middle."""
-
-
-@dataclass(frozen=True)
-class _Said:
-    """Words of a drawing, where they stand and what they name."""
-
-    text: str
-    at: Point
-    tip: Point | None
-    bold: bool
 
 
 def turned(drawing: Drawing, slot: str, facing: str) -> Drawing:
@@ -75,15 +65,10 @@ def _turn(axes: Axes, angle: float) -> None:
     scale = LYING if angle % 180 else 1.0
     turn = Affine2D().rotate_deg_around(*MIDDLE, angle)
     turn.translate(-MIDDLE[0], -MIDDLE[1]).scale(scale).translate(*MIDDLE)
-    said = []
-    for text in list(axes.texts):
-        to, (x, y) = tip_of(text), turn.transform(text.get_position())
-        tip = None if to is None else tuple(turn.transform(to).tolist())
-        said.append(_Said(text.get_text(), (float(x), float(y)), tip, text.get_fontweight() == "bold"))
-        text.remove()
-    for line in list(axes.lines):
-        if line.get_label() == LEADER:
-            line.remove()
+    said = [
+        replace(one, at=_point(turn, one.at), tip=None if one.tip is None else _point(turn, one.tip))
+        for one in taken_off(axes)
+    ]
     artists: list[Any] = [*axes.patches, *axes.lines]
     for artist in artists:
         artist.set_transform(turn + axes.transData)
@@ -94,7 +79,12 @@ def _turn(axes: Axes, angle: float) -> None:
         )
 
 
-def _column(axes: Axes, said: list[_Said], side: int, taken: float) -> None:
+def _point(turn: Affine2D, point: Point) -> Point:
+    x, y = turn.transform(point).tolist()
+    return x, y
+
+
+def _column(axes: Axes, said: list[Said], side: int, taken: float) -> None:
     """Write words in a column at the left or the right edge, from above, none over another."""
     wide = int((WIDE / 2 - taken) / LETTER)
     texts = [(one, "\n".join(wrap(one.text.replace("\n", " "), wide))) for one in said]

@@ -82,7 +82,7 @@ class ChancesFigure(MovingFigure[OneCard]):
         self._life.set_xdata([result.asked.life_years] * 2)
         latest = result.latest_years
         self._latest.set_data([latest] if latest > 0 else [], [asked] if latest > 0 else [])
-        told = f"sure enough up to {change_age(latest)} years" if latest > 0 else "at no age sure enough"
+        told = f"assured up to {change_age(latest)} years" if latest > 0 else "assured at no age"
         self._told.set_text(f"{result.asked.life_years:g} years asked;{chr(10) if self.is_narrow else ' '}{told}")
         late = result.asked.life_years > SHOWN_YEARS / 2
         self._told.set_x(result.asked.life_years + (-BESIDE_YEARS if late else BESIDE_YEARS))
@@ -94,7 +94,7 @@ class ChancesFigure(MovingFigure[OneCard]):
 
 
 class ChangeAgeFigure(MovingFigure[WhenToChange]):
-    """Cost over the horizon against the age of change; the cheapest allowed and the latest sure enough marked."""
+    """Cost over the horizon against the age of change; the cheapest allowed and the latest assured marked."""
 
     def frame(self, result: WhenToChange) -> object:
         return _top(result), result.by_age.horizon_years
@@ -109,7 +109,7 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         axes.set_xlabel("Age at which a card that still works is changed, years")
         axes.set_ylabel(f"Cost of the camera in {result.by_age.horizon_years:g} years")
         axes.set_title(
-            "What it costs by age of change\nGrey: sooner than asked, or not sure enough",
+            "What it costs by age of change\nGrey: sooner than asked, or not assured",
             loc="left",
             fontsize=style.BODY_PT,
         )
@@ -134,7 +134,7 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         is_late = latest > horizon / 2
         self._told_latest.set_x(latest + (-0.01 if is_late else 0.01) * horizon)
         self._told_latest.set_horizontalalignment("right" if is_late else "left")
-        self._told_latest.set_text(f"latest sure enough: {change_age(result.latest_years)} years")
+        self._told_latest.set_text(f"latest assured: {change_age(result.latest_years)} years")
         is_assured = not np.isnan(result.change_years)
         at = min(result.change_years, horizon) if is_assured else 0.0
         self._best.set_data([at] if is_assured else [], [result.cost] if is_assured else [])

@@ -109,6 +109,16 @@ BELIEFS = (
         100,
     ),
     Belief(
+        "full_card",
+        "ratio of what a full card holds when it is read back to the usable capacity of its kind",
+        "",
+        0.95,
+        1 / 0.95,
+        GUESS,
+        0.1,
+        2,
+    ),
+    Belief(
         "listed_events",
         "ratio of the true events an hour to the listed ones",
         "",

@@ -74,7 +74,8 @@ CARD_COLUMNS = (
         "all speed marks printed on the card, separated by spaces; A1 and A2 promise nothing about video",
         required=True,
         words=(*SPEED_CLASSES, *APPLICATION_MARKS),
-        mend="Write the marks separated by spaces, as C10 U1 V10.",
+        mend="Write the marks separated by spaces, as C10 U1 V10. UHS-I is the card's bus and not a speed class: write "
+        "U1 or U3, as the card shows it.",
     ),
     Column("endurance_tbw", "number", "what may be written in the card's life", unit="TB", at_least=LEAST),
     Column("rated_h", "number", "or: rated hours of recording, at rated_mbit_s", unit="h", at_least=LEAST),

@@ -47,7 +47,7 @@ ENCODERS = {
 Configuration: TypeAlias = tuple[str, Element, str]
 """The path of an encoder's configuration in the file, its element, and the service that answered."""
 
-_XML_MEND = "Save the answer to GetVideoEncoderConfigurations or GetProfiles again, whole and as the camera sent it."
+_XML_MEND = "Save the answer again, whole and as the camera sent it: GetVideoEncoderConfigurations, GetProfiles."
 _LETTERS_OF_A_FAULT = 300
 
 # The bounds: common practice, no source.
@@ -58,7 +58,7 @@ AVERAGE_KBIT_S = replace(CAP_KBIT_S, at_least=0, mend="0 means that no average i
 
 def onvif_streams(content: bytes, reading: Reading) -> list[Stream]:
     """Read each configuration of an ONVIF response."""
-    found = _each_once(_configurations(_root(content, reading.name), reading.name), reading)
+    found = _each_once(_configurations(onvif_responses(content, reading.name), reading.name), reading)
     names = [" ".join((_stated(element, "Name") or "").split()) for _, element, _ in found]
     tokens = [element.get("token", "").strip() or f"configuration {n}" for n, (_, element, _) in enumerate(found, 1)]
     cameras = distinct(names, tokens)
@@ -95,17 +95,31 @@ def _root(content: bytes, name: str) -> Element:
     return root
 
 
-def _configurations(root: Element, name: str) -> list[Configuration]:
-    """Give the path, element and service of each configuration in a response, or say what stands there instead."""
+def onvif_responses(content: bytes, name: str) -> list[Element]:
+    """Give what stands in the body of a SOAP envelope, or the bare answer; a fault that a device reports is refused."""
+    root = _root(content, name)
     envelopes = {f"{{{soap}}}Envelope": f"{{{soap}}}Body" for soap in SOAP}
     body = root.findall(f"{envelopes[root.tag]}/*") if root.tag in envelopes else [root]
-    found: list[Configuration] = []
     for response in body:
-        service, _, local = response.tag.removeprefix("{").rpartition("}")
+        service, local = service_and_name(response)
         if service in SOAP and local == "Fault":
             texts = [" ".join((element.text or "").split()) for element in response.iter()]
             said = shorten(": ".join(filter(None, texts)), _LETTERS_OF_A_FAULT) or "nothing said"
             raise refuse(f"{name}, Fault", said, "an answer that is no fault", f"Correct what it reports. {_XML_MEND}")
+    return body
+
+
+def service_and_name(response: Element) -> tuple[str, str]:
+    """Give the service that answered, by its namespace, and the local name of the answer."""
+    service, _, local = response.tag.removeprefix("{").rpartition("}")
+    return service, local
+
+
+def _configurations(body: list[Element], name: str) -> list[Configuration]:
+    """Give the path, element and service of each configuration in a response, or say what stands there instead."""
+    found: list[Configuration] = []
+    for response in body:
+        service, local = service_and_name(response)
         if (service, local) in ENCODERS:
             outer, inner = ENCODERS[service, local]
             for n, element in enumerate(response.findall(f"{{{service}}}{outer}"), 1):

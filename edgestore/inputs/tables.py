@@ -224,7 +224,8 @@ def value_or_fault(cell: str, column: Column, mark: str) -> Value | Fault:
             case "choice" | "choices":
                 return _words(cell, column)
             case "yes-no":
-                return YES_NO[one_of(column.name, cell.lower(), YES_NO, column.mend)]
+                word = cell if cell.lower() not in YES_NO else cell.lower()
+                return YES_NO[one_of(column.name, word, YES_NO, column.mend)]
             case _:
                 return _text(cell, column)
     except InputError as error:
@@ -276,12 +277,12 @@ def _date(cell: str, column: Column) -> np.datetime64:
 def _words(cell: str, column: Column) -> str:
     """Read one of the words of a column, or several where it takes several."""
     known = {word.lower(): word for word in column.words}
-    parts = cell.lower().split()
+    parts = cell.split()
     words = parts or [""] if column.kind == "choices" else [" ".join(parts)]
-    unknown = [word for word in words if word not in known]
+    unknown = [word for word in words if word.lower() not in known]
     if unknown:
         raise refuse(column.name, ", ".join(map(shown, unknown)), ", ".join(column.words), column.mend)
-    return " ".join(known[word] for word in words)
+    return " ".join(known[word.lower()] for word in words)
 
 
 def _rule_faults(rule: Rule, sheet: Sheet, lines: list[int]) -> LineFaults:

@@ -6,6 +6,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from edgestore.panels.controls import BUTTON, Control, File, classed
+from edgestore.panels.shared import plain_layout, shared
 
 MORE, LISTS = "More settings", "Lists and settings"
 """What folds is called: numbers and words, and files."""
@@ -20,21 +21,23 @@ class Fold(widgets.VBox):
     ----------
     label : str
         What is folded.
-    rows : sequence of Widget
-        The rows, hidden until the button is pressed.
+    controls : sequence of Control
+        The controls whose rows are shown when the button is pressed, and made when it first is.
     """
 
-    def __init__(self, label: str, rows: Sequence[widgets.Widget]) -> None:
-        self.button = classed(widgets.ToggleButton(description=label, layout=BUTTON), "edgestore-fold")
-        self.inside = classed(widgets.VBox(rows, layout={"display": "none"}), "edgestore-folded")
+    def __init__(self, label: str, controls: Sequence[Control]) -> None:
+        self.controls = controls
+        self.button = classed(shared(widgets.ToggleButton, description=label, layout=BUTTON), "edgestore-fold")
+        self.inside = classed(widgets.VBox(layout={"display": "none"}), "edgestore-folded")
         self.button.observe(self._turned, "value")
-        super().__init__([self.button, self.inside])
+        super().__init__([self.button, self.inside], layout=plain_layout())
 
     def unfold(self) -> None:
         """Show the rows."""
         self.button.value = True
 
     def _turned(self, change: Mapping[str, Any]) -> None:
+        self.inside.children = [control.row for control in self.controls]
         self.inside.layout.display = "" if change["new"] else "none"
 
 
@@ -54,11 +57,11 @@ def folds(controls: Mapping[str, Control], main: Sequence[str]) -> dict[str, Fol
         The folds by label; none that would be empty.
     """
     rest = [control for name, control in controls.items() if name not in main]
-    rows = {
-        MORE: [control.row for control in rest if not isinstance(control.spec, File)],
-        LISTS: [control.row for control in rest if isinstance(control.spec, File)],
+    folded = {
+        MORE: [control for control in rest if not isinstance(control.spec, File)],
+        LISTS: [control for control in rest if isinstance(control.spec, File)],
     }
-    return {label: Fold(label, folded) for label, folded in rows.items() if folded}
+    return {label: Fold(label, inside) for label, inside in folded.items() if inside}
 
 
 def arranged(shown: Sequence[widgets.Widget], asked: Sequence[widgets.Widget], said: widgets.Widget) -> Any:
@@ -78,7 +81,7 @@ def arranged(shown: Sequence[widgets.Widget], asked: Sequence[widgets.Widget], s
     Box
         All of it. The style sheet of the pages keeps ``shown`` in view; in JupyterLab it stands beside the controls.
     """
-    answer = classed(widgets.VBox(shown, layout={"flex": RIGHT, "min_width": "0"}), "edgestore-shown")
-    inputs = classed(widgets.VBox(asked, layout={"flex": LEFT, "min_width": "0"}), "edgestore-asked")
-    box = widgets.Box([answer, inputs, said], layout={"flex_flow": "row-reverse wrap", "grid_gap": "8px 24px"})
-    return classed(box, "edgestore-first")
+    answer = classed(shared(widgets.VBox, shown, layout={"flex": RIGHT, "min_width": "0"}), "edgestore-shown")
+    inputs = classed(shared(widgets.VBox, asked, layout={"flex": LEFT, "min_width": "0"}), "edgestore-asked")
+    layout = {"flex_flow": "row-reverse wrap", "grid_gap": "8px 24px"}
+    return classed(shared(widgets.Box, [answer, inputs, said], layout=layout), "edgestore-first")

@@ -10,10 +10,13 @@ import ipywidgets as widgets
 from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.sheet import shown
 from edgestore.panels.as_html import faults_html
+from edgestore.panels.shared import shared
 from edgestore.panels.typed import MAX_UPLOAD_BYTES, number_text, typed_number, typed_path
 from edgestore.units import BYTES_PER_MB
 
 BUTTON = {"width": "auto", "align_self": "flex-start"}
+LABELLED = {"style": {"description_width": "initial"}, "layout": {"width": "auto"}}
+ROW = {"margin": "0 0 10px 0"}
 
 
 @dataclass(frozen=True)
@@ -76,19 +79,47 @@ Held = tuple[str, tuple[str, bytes] | None]
 
 
 class Control:
-    """The control of one input: a labelled row, and its value."""
+    """The control of one input: what it holds, and a labelled row, which is made when it is first shown."""
 
     def __init__(self, spec: Input) -> None:
         self.spec = spec
         self._unit = spec.unit if isinstance(spec, Number) else ""
-        self._truth, parts = _made(spec)
-        self._help = parts[-1]
-        self.row = classed(widgets.VBox(parts, layout={"margin": "0 0 10px 0"}), "edgestore-input")
+        self._range = (spec.low, spec.high) if isinstance(spec, Number) else (0.0, 0.0)
+        self._text = number_text(spec.default) if isinstance(spec, Number) else spec.default
         self._handed: tuple[str, bytes] | None = None
-        for upload in (part for part in parts if isinstance(part, widgets.FileUpload)):
-            upload.observe(self._take, "value")
         self._listener: Callable[[], None] = lambda: None
+        self._row: Any = None
+        self._parts: list[Any] = []
+        self._is_shown = True
         self.tell()
+
+    @property
+    def row(self) -> Any:
+        """The row of widgets: the first has what is typed or chosen, the last the help."""
+        if self._row is None:
+            self._parts = _made(self)
+            self._parts[0].observe(lambda change: self._hold(change["new"]), "value")
+            for upload in (part for part in self._parts if isinstance(part, widgets.FileUpload)):
+                upload.observe(self._take, "value")
+            layout = ROW if self.spec.shown_when is None else widgets.Layout(**ROW, display=self._display)
+            self._row = classed(shared(widgets.VBox, self._parts, layout=layout), "edgestore-input")
+            self._show()
+        return self._row
+
+    @property
+    def text(self) -> str:
+        """What is typed or chosen."""
+        return self._text
+
+    @property
+    def label(self) -> str:
+        """Its label, with the unit."""
+        return f"{self.spec.label}, {self._unit}" if self._unit else self.spec.label
+
+    @property
+    def range(self) -> tuple[float, float]:
+        """The least and the greatest number that it may hold."""
+        return self._range
 
     @property
     def value(self) -> Any:
@@ -97,31 +128,35 @@ class Control:
         A number or a path that cannot be used raises :class:`InputError`; of a row that is hidden the default is given.
         """
         if isinstance(self.spec, Choice):
-            return self._truth.value
+            return self._text
         if isinstance(self.spec, Text):
-            self.check(self._truth.value)
-            return self._truth.value
+            self.check(self._text)
+            return self._text
         if isinstance(self.spec, File):
-            return self._handed or typed_path(self._truth.value, self.spec.label)
+            return self._handed or typed_path(self._text, self.spec.label)
         try:
-            return typed_number(self._truth.value, self.spec.label, self._unit, *self._range)
+            return typed_number(self._text, self.spec.label, self._unit, *self._range)
         except InputError:
-            if self.row.layout.display == "none":
+            if not self._is_shown:
                 return self.spec.default
             raise
 
     @value.setter
     def value(self, value: Any) -> None:
-        self._truth.value = number_text(value) if isinstance(self.spec, Number) else value
+        if isinstance(self.spec, Choice):
+            self.check(value)
+        self._hold(number_text(value) if isinstance(self.spec, Number) else value)
 
     @property
     def held(self) -> Held:
         """What it holds, whether it can be used or not."""
-        return self._truth.value, self._handed
+        return self._text, self._handed
 
     def put(self, held: Held) -> None:
         """Let it hold this."""
-        self._truth.value, self._handed = held  # in this order: what is typed replaces what was handed over
+        text, handed = held
+        self._hold(text)
+        self._handed = handed  # after the text, which replaces what was handed over
 
     def check(self, text: str) -> None:
         """Refuse a text that the control could not hold."""
@@ -146,15 +181,14 @@ class Control:
     def start(self, value: float) -> None:
         """Set the number that a file states; the range becomes wide enough for it."""
         assert isinstance(self.spec, Number)
-        slider = self.row.children[1]
-        slider.min, slider.max = min(self.spec.low, value), max(self.spec.high, value)
+        self._range = min(self.spec.low, value), max(self.spec.high, value)
+        self._show()
         self.value = value
 
     def measure_in(self, unit: str) -> None:
         """Name the unit that a file states, such as its currency."""
         if unit != self._unit:
             self._unit = unit
-            self._truth.description = _named(self.spec.label, unit)
             self.tell()
 
     def tell(self, faults: Sequence[Fault] = ()) -> None:
@@ -166,25 +200,41 @@ class Control:
         why = faults_html(faults) if faults else ""
         most = f' At most <data value="{MAX_UPLOAD_BYTES}">{MAX_UPLOAD_BYTES / BYTES_PER_MB:g} MB</data> by the button.'
         limit = most if isinstance(self.spec, File) else ""
-        self._help.value = f"{why}<small>{escape(' '.join(texts))}{limit}</small>"
-
-    @property
-    def _range(self) -> tuple[float, float]:
-        slider = self.row.children[1]
-        return slider.min, slider.max
+        self._told = f"{why}<small>{escape(' '.join(texts))}{limit}</small>"
+        self._show()
 
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call ``listener`` after each change."""
         self._listener = listener
-        self._truth.observe(self._changed, "value")
 
     def show_for(self, values: Mapping[str, Any]) -> None:
         """Show or hide the row, as the other inputs ask."""
         if self.spec.shown_when is not None:
             name, *allowed = self.spec.shown_when
-            self.row.layout.display = "" if values[name] in allowed else "none"
+            self._is_shown = values[name] in allowed
+            self._show()
 
-    def _changed(self, _: object) -> None:
+    @property
+    def _display(self) -> str:
+        return "" if self._is_shown else "none"
+
+    def _show(self) -> None:
+        """Let the row, if it is made, show what is known here."""
+        if self._row is None:
+            return
+        box, *between, told = self._parts
+        box.description, told.value = self.label, self._told
+        if isinstance(self.spec, Number):
+            between[0].min, between[0].max = self._range
+        if self.spec.shown_when is not None:
+            self._row.layout.display = self._display
+
+    def _hold(self, text: str) -> None:
+        if text == self._text:
+            return
+        self._text = text
+        if self._row is not None:
+            self._parts[0].value = text
         self._handed = None
         self._listener()
 
@@ -194,37 +244,37 @@ class Control:
             self._listener()
 
 
-def _made(spec: Input) -> tuple[Any, list[Any]]:
-    """Give the widget that holds the value, and all widgets of the row."""
-    if isinstance(spec, Number):
-        return _number(spec)
+def _made(control: Control) -> list[Any]:
+    """Give the widgets of the row: first what is typed or chosen, last the help."""
+    spec, about = control.spec, {"value": control.text, "description": control.label, **LABELLED}
+    told = classed(shared(widgets.HTML), "edgestore-help")
+    if isinstance(spec, Choice):
+        return [shared(widgets.Dropdown, options=list(spec.options), **about), told]
     if isinstance(spec, Text):
-        return _text(spec)
-    return _choice(spec) if isinstance(spec, Choice) else _file(spec)
+        return [shared(widgets.Textarea, continuous_update=False, rows=4, **about), told]
+    box = shared(widgets.Text, continuous_update=False, **about)
+    if isinstance(spec, Number):
+        return [box, _slider(spec, control, box), told]
+    return [box, shared(widgets.FileUpload, accept=spec.accept, description="Choose a file", layout=BUTTON), told]
 
 
-def _number(spec: Number) -> tuple[Any, list[Any]]:
-    box = widgets.Text(
-        value=number_text(spec.default),
-        description=_named(spec.label, spec.unit),
-        continuous_update=False,
-        style={"description_width": "initial"},
-        layout={"width": "auto"},
-    )
+def _slider(spec: Number, control: Control, box: Any) -> Any:
+    """Give the slider of a box of numbers; each moves the other."""
     decimals = max(0, len(f"{spec.step:.10f}".rstrip("0").partition(".")[2]))
-    slider = widgets.FloatSlider(
-        value=spec.default,
-        min=spec.low,
-        max=spec.high,
+    low, high = control.range
+    slider = shared(
+        widgets.FloatSlider,
+        min=low,
+        max=high,
         step=spec.step,
         readout=False,
         readout_format=f".{decimals}f",
-        layout={"width": "auto"},
+        layout=LABELLED["layout"],
     )
 
     def typed() -> float | None:
         try:
-            return typed_number(box.value, spec.label, spec.unit, slider.min, slider.max)
+            return typed_number(box.value, spec.label, spec.unit, *control.range)
         except InputError:
             return None
 
@@ -238,52 +288,10 @@ def _number(spec: Number) -> tuple[Any, list[Any]]:
         if value is not None:
             slider.value = value
 
+    from_box(None)
     slider.observe(from_slider, "value")
     box.observe(from_box, "value")
-    return box, [box, slider, _help()]
-
-
-def _named(label: str, unit: str) -> str:
-    return f"{label}, {unit}" if unit else label
-
-
-def _choice(spec: Choice) -> tuple[Any, list[Any]]:
-    choice = widgets.Dropdown(
-        options=list(spec.options),
-        value=spec.default,
-        description=spec.label,
-        style={"description_width": "initial"},
-        layout={"width": "auto"},
-    )
-    return choice, [choice, _help()]
-
-
-def _text(spec: Text) -> tuple[Any, list[Any]]:
-    text = widgets.Textarea(
-        value=spec.default,
-        description=spec.label,
-        continuous_update=False,
-        rows=4,
-        style={"description_width": "initial"},
-        layout={"width": "auto"},
-    )
-    return text, [text, _help()]
-
-
-def _file(spec: File) -> tuple[Any, list[Any]]:
-    path = widgets.Text(
-        value=spec.default,
-        description=spec.label,
-        continuous_update=False,
-        style={"description_width": "initial"},
-        layout={"width": "auto"},
-    )
-    upload = widgets.FileUpload(accept=spec.accept, description="Choose a file", layout=BUTTON)
-    return path, [path, upload, _help()]
-
-
-def _help() -> widgets.HTML:
-    return classed(widgets.HTML(), "edgestore-help")
+    return slider
 
 
 def classed(widget: widgets.DOMWidget, name: str) -> Any:

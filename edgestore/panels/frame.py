@@ -16,10 +16,11 @@ from edgestore.checks import Fault, InputError
 from edgestore.figures.moving import MovingFigure
 from edgestore.panels.arranged import arranged, folds
 from edgestore.panels.as_html import answer_html, failure_html, remarks_html, shown_and_rest
-from edgestore.panels.controls import BUTTON, Choice, Control, File, classed
+from edgestore.panels.controls import BUTTON, LABELLED, Choice, Control, File, classed
 from edgestore.panels.looks import looks
 from edgestore.panels.panel import Answer, Panel
 from edgestore.panels.refused import blamed, refusal_html
+from edgestore.panels.shared import plain_layout, shared
 from edgestore.panels.state import History, SettingsLine, State, Steps
 from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_folder
@@ -35,6 +36,8 @@ LAST_GOOD = "edgestore-last-good"
 
 DARK, ON_DARK = "dark", "edgestore-dark"
 """What a page says whose ground is dark, and the class of a panel whose pictures are."""
+
+UNSEEN = {"display": "none"}
 
 SETTINGS = "settings"
 """The input of a panel that is given a settings file."""
@@ -62,23 +65,18 @@ class Frame(widgets.VBox):
         self.panel = panel
         self.controls = {spec.name: Control(spec) for spec in panel.inputs}
         self.picture = _picture()
-        self.picture_beside, self.caption = _picture(), classed(widgets.HTML(), "edgestore-caption")
-        self.refusal = classed(widgets.HTML(), "edgestore-refusal")
-        self.sentence = classed(widgets.HTML(), "edgestore-answer")
-        self.remarks = classed(widgets.HTML(), "edgestore-remarks")
+        self.refusal = classed(shared(widgets.HTML), "edgestore-refusal")
+        self.sentence = classed(shared(widgets.HTML), "edgestore-answer")
+        self.remarks = classed(shared(widgets.HTML), "edgestore-remarks")
         # A panel that draws first is in view before it has answered: the rest follows when the table's place is shown.
-        self.table = classed(widgets.HTML(_view_count=0), "edgestore-table")
+        self.table = classed(shared(widgets.HTML, _view_count=0), "edgestore-table")
         self.table.observe(self._in_view, "_view_count")
-        self.folder = widgets.Text(
-            value=place_to_save(panel.own_folder or "saved"),
-            description="Save to folder",
-            style={"description_width": "initial"},
-            layout={"width": "auto"},
-        )
-        self.room = classed(widgets.Text(continuous_update=False, layout={"display": "none"}), "edgestore-room")
+        where = place_to_save(panel.own_folder or "saved")
+        self.folder = shared(widgets.Text, value=where, description="Save to folder", **LABELLED)
+        self.room = classed(shared(widgets.Text, continuous_update=False, layout=UNSEEN), "edgestore-room")
         self.room.observe(self._resized, "value")
-        self.save = widgets.Button(description="Save tables and pictures", layout=BUTTON)
-        self.saved = classed(widgets.HTML(), "edgestore-saved")
+        self.save = shared(widgets.Button, description="Save tables and pictures", layout=BUTTON)
+        self.saved = classed(shared(widgets.HTML), "edgestore-saved")
         self.save.on_click(lambda _: self._save())
         self._source: Any = None
         self._stated: Mapping[str, float] = {}
@@ -92,16 +90,20 @@ class Frame(widgets.VBox):
         self._later: asyncio.TimerHandle | None = None
         pictures: list[widgets.Widget] = [self.picture]
         if panel.beside:
-            second = classed(widgets.VBox([self.picture_beside, self.caption]), "edgestore-beside")
-            pictures = [classed(widgets.Box([self.picture, second]), "edgestore-pictures")]
+            self.picture_beside, self.caption = _picture(), classed(shared(widgets.HTML), "edgestore-caption")
+            self.picture_beside.layout.visibility = "hidden"  # until it is drawn, which may be after the first answer
+            second = classed(shared(widgets.VBox, [self.picture_beside, self.caption]), "edgestore-beside")
+            pictures = [classed(shared(widgets.Box, [self.picture, second]), "edgestore-pictures")]
         self._folds = folds(self.controls, panel.main)
         self.settings = SettingsLine(self.controls, self._put_back)
         self.steps = Steps(self._undo, self._reset)
         asked = [*(self.controls[name].row for name in panel.main), *self._folds.values(), self.steps]
         first = arranged([self.refusal, self.sentence, *pictures, self.room], asked, self.remarks)
-        saving = widgets.VBox([self.folder, self.save, self.saved, self.settings], layout={"max_width": "640px"})
+        saving = shared(
+            widgets.VBox, [self.folder, self.save, self.saved, self.settings], layout={"max_width": "640px"}
+        )
         saving.add_class("edgestore-saving")
-        super().__init__([first, self.table, saving, *looks()])
+        super().__init__([first, self.table, saving, *looks()], layout=plain_layout())
         self.add_class("edgestore-panel")
         for control in self.controls.values():
             control.on_change(self._moved)
@@ -124,6 +126,7 @@ class Frame(widgets.VBox):
 
     def _note(self) -> None:
         self._history.note(self._held(), time.monotonic())
+        self._history.is_accepted = not self.refusal.value
         self.steps.follow(self._history)
 
     def _undo(self) -> None:
@@ -238,6 +241,7 @@ class Frame(widgets.VBox):
         with self._told():
             self._answer(values)
             self._accept()
+        self._history.is_accepted = not self.refusal.value
 
     def _follow(self) -> None:
         """Start the controls from the settings: all from a new file, those not moved from a file that changed."""
@@ -276,7 +280,7 @@ class Frame(widgets.VBox):
     def _unfold(self, control: Control) -> None:
         """Bring a control into view that is told about."""
         for fold in self._folds.values():
-            if control.row in fold.inside.children:
+            if control in fold.controls:
                 fold.unfold()
 
     def _draw_first(self, values: Mapping[str, Any]) -> None:
@@ -293,7 +297,7 @@ class Frame(widgets.VBox):
             widget.add_class(OLD)
 
     def _resized(self, _: object) -> None:
-        """Draw the pictures for the room and the ground that the page says it has; in JupyterLab nobody says it."""
+        """Draw the pictures for the room and the ground that the page says it has; JupyterLab says the ground alone."""
         width, _, ground = self.room.value.partition(" ")
         self._room_px, self._is_dark = (int(width) if width.isdecimal() else None), ground == DARK
         (self.add_class if self._is_dark else self.remove_class)(ON_DARK)
@@ -354,8 +358,9 @@ class Frame(widgets.VBox):
         self.settings.write(None)
         self.sentence.value = why
         self.remarks.value = self.table.value = self.saved.value = ""
-        self.picture.layout.visibility = self.picture_beside.layout.visibility = "hidden"
-        self.caption.value = ""
+        self.picture.layout.visibility = "hidden"
+        if self.panel.beside:
+            self.picture_beside.layout.visibility, self.caption.value = "hidden", ""
         self.save.disabled = True
 
     def _fail(self, error: Exception) -> None:
@@ -382,6 +387,5 @@ class Frame(widgets.VBox):
 
 
 def _picture() -> Any:
-    picture = classed(widgets.Image(format="png"), "edgestore-picture")
-    picture.layout = widgets.Layout(max_width="100%", object_fit="contain")
-    return picture
+    layout = widgets.Layout(max_width="100%", object_fit="contain")
+    return classed(widgets.Image(format="png", layout=layout), "edgestore-picture")

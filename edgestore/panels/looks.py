@@ -1,4 +1,4 @@
-"""What a panel brings along where no page of ours surrounds it, in JupyterLab: its looks, and its table's script."""
+"""What a panel brings along where no page of ours surrounds it, in JupyterLab: its looks and its scripts."""
 
 import os
 from functools import cache
@@ -7,7 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from edgestore.look import filled
+from edgestore.look import lab_variables
 
 SCRIPTS = Path(__file__).parents[1] / "voila_template" / "nbconvert" / "templates" / "edgestore" / "static"
 
@@ -17,23 +17,24 @@ globalThis.edgestoreTables = true;
 }}
 export default {{}};
 """
-"""A panel each brings the script of tables, which is for all that the notebook shows."""
+"""A panel each brings these scripts, which are for all that the notebook shows."""
 
 
 def looks() -> list[widgets.Widget]:
     """Give stylesheet and script of a panel as widgets; none under Voila, which names itself to its kernels."""
     if os.environ.get("SERVER_SOFTWARE", "").startswith("voila"):
         return []
-    css = filled(Path(__file__).with_name("lab.css").read_text(encoding="utf-8"))
+    css = lab_variables() + Path(__file__).with_name("lab.css").read_text(encoding="utf-8")
     return [widgets.HTML(f"<style>{css}</style>", layout={"display": "none"}), _tables()()]
 
 
 @cache
 def _tables() -> type[Any]:
-    """The script that sorts tables and opens their rows, as a widget that shows nothing."""
+    """What sorts tables, opens their rows and tells the ground of the pictures, as a widget that shows nothing."""
     from anywidget import AnyWidget  # pages do without it, and open sooner
 
-    script = (SCRIPTS / "table.js").read_text(encoding="utf-8")
+    files = SCRIPTS / "table.js", Path(__file__).with_name("lab.js")
+    script = "\n".join(file.read_text(encoding="utf-8") for file in files)
 
     class TableScript(AnyWidget):
         _esm = ONCE.format(script=script)

@@ -20,6 +20,7 @@ from edgestore.documents.page import page
 from edgestore.panels import site
 from edgestore.panels.controls import File
 from edgestore.panels.frame import OLD, Frame
+from edgestore.panels.shared import shared
 from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_folder
 from edgestore.plan.read import ListFile, read_other
@@ -77,7 +78,7 @@ class ProposalFrame(Frame):
 
     def __init__(self) -> None:
         # To write it takes seconds, in which nothing else is answered: it is written when its place is shown.
-        self.document, self.link = widgets.HTML(_view_count=0), widgets.HTML()
+        self.document, self.link = shared(widgets.HTML, _view_count=0), shared(widgets.HTML)
         self.document.observe(self._shown, "_view_count")
         self._against: ListFile = ""
         self._waiting: asyncio.TimerHandle | None = None

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from typing import Generic, TypeVar
 
 from edgestore.bundled import bundled
 from edgestore.figures.assurance import AssuranceFigure
@@ -24,6 +25,8 @@ from edgestore.plan.tables import tables
 from edgestore.units import PERCENT_PER_ONE
 
 State = dict[Path, tuple[int, int]]
+
+T = TypeVar("T")
 
 DIGITS = 12
 """Digits of an assurance that are kept, so that a percentage and its fraction are the same again."""
@@ -108,22 +111,22 @@ def planned(cameras: ListFile, cards: ListFile, settings: ListFile) -> SitePlan:
     return _plan(Same(as_it_is(cameras, cards, settings)))
 
 
-class Same:
-    """A site that is the same as itself alone: the plan of it is made once while only other inputs move."""
+class Same(Generic[T]):
+    """A thing that is the same as itself alone: what is made of it is made once while only other inputs move."""
 
-    def __init__(self, of: Site) -> None:
-        self.site = of
+    def __init__(self, of: T) -> None:
+        self.of = of
 
     def __hash__(self) -> int:
-        return id(self.site)
+        return id(self.of)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Same) and other.site is self.site
+        return isinstance(other, Same) and other.of is self.of
 
 
 @lru_cache(maxsize=1)
-def _plan(same: Same) -> SitePlan:
-    return site_plan(same.site)
+def _plan(same: Same[Site]) -> SitePlan:
+    return site_plan(same.of)
 
 
 @lru_cache(maxsize=1)
@@ -157,10 +160,11 @@ PANEL = Panel(
         ),
         Choice(
             "kinds",
-            "Kinds of card: one for each, or at most",
+            "Kinds of card",
             (*POLICIES, *map(str, range(2, 9))),
             POLICIES[0],
-            "Fewer kinds are easier to keep in stock, and cost more.",
+            "The best for each camera, one for each group or for the whole site, or at most so many kinds. Fewer kinds "
+            "are easier to keep in stock, and cost more.",
         ),
         Number(
             "retention_days",

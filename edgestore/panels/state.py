@@ -10,7 +10,8 @@ import ipywidgets as widgets
 from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.sheet import shown
 from edgestore.panels.as_html import faults_html
-from edgestore.panels.controls import BUTTON, Control, File, Held, Number, classed
+from edgestore.panels.controls import BUTTON, LABELLED, Control, File, Held, Number, classed
+from edgestore.panels.shared import plain_layout, shared
 from edgestore.panels.typed import number_text
 
 State = Mapping[str, Held]
@@ -38,10 +39,16 @@ class History:
     ----------
     start : State
         What they hold when the panel opens.
+
+    Attributes
+    ----------
+    is_accepted : bool
+        Whether what they hold now is used: what was refused is not what an undo goes back to.
     """
 
     def __init__(self, start: State) -> None:
         self.start = self.now = start
+        self.is_accepted = True
         self._before: deque[State] = deque(maxlen=MOST_KEPT)
         self._moved: frozenset[str] = frozenset()
         self._at_s = 0.0
@@ -56,7 +63,8 @@ class History:
         moved = frozenset(name for name, held in state.items() if held != self.now[name])
         if not moved:
             return
-        if moved != self._moved or at_s - self._at_s > TOGETHER_S:
+        is_apart = moved != self._moved or at_s - self._at_s > TOGETHER_S
+        if is_apart and (self.is_accepted or not self._before):
             self._before.append(self.now)
         self.now, self._moved, self._at_s = state, moved, at_s
 
@@ -70,13 +78,13 @@ class Steps(widgets.HBox):
     """The buttons that undo the last change and that reset all."""
 
     def __init__(self, undo: Callable[[], None], reset: Callable[[], None]) -> None:
-        self.undo = widgets.Button(description="Undo", tooltip="Undo the last change", layout=BUTTON)
-        self.reset = widgets.Button(
-            description="Reset", tooltip="Set every control back to where it started", layout=BUTTON
+        self.undo = shared(widgets.Button, description="Undo", tooltip="Undo the last change", layout=BUTTON)
+        self.reset = shared(
+            widgets.Button, description="Reset", tooltip="Set every control back to where it started", layout=BUTTON
         )
         self.undo.on_click(lambda _: undo())
         self.reset.on_click(lambda _: reset())
-        super().__init__([self.undo, self.reset])
+        super().__init__([self.undo, self.reset], layout=plain_layout())
         self.add_class("edgestore-steps")
 
     def follow(self, history: History) -> None:
@@ -90,15 +98,10 @@ class SettingsLine(widgets.VBox):
 
     def __init__(self, controls: Mapping[str, Control], put: Callable[[Mapping[str, str]], None]) -> None:
         self._controls, self._put, self._is_own = controls, put, False
-        self.box = widgets.Text(
-            description=COPY,
-            continuous_update=False,
-            style={"description_width": "initial"},
-            layout={"width": "auto"},
-        )
-        self.told = classed(widgets.HTML(), "edgestore-help")
+        self.box = shared(widgets.Text, description=COPY, continuous_update=False, **LABELLED)
+        self.told = classed(shared(widgets.HTML), "edgestore-help")
         self.box.observe(self._pasted, "value")
-        super().__init__([self.box, self.told])
+        super().__init__([self.box, self.told], layout=plain_layout())
         self.add_class("edgestore-settings")
         self._tell()
 

@@ -95,8 +95,8 @@ def _other(one: Site, other: ListFile) -> Site:
 
 
 @lru_cache(maxsize=1)
-def _read(same: site.Same, other: ListFile) -> tuple[Site, site.State]:
-    compared = read_other(same.site, other)
+def _read(same: site.Same[Site], other: ListFile) -> tuple[Site, site.State]:
+    compared = read_other(same.of, other)
     return compared, site.state_of(compared.files)
 
 

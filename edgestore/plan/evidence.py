@@ -31,6 +31,9 @@ EVIDENCE_COLUMNS = (
     "measured_h",
     "measured_hours",
     "measured_days",
+    "achieved_mbit_s",
+    "achieved_sigma",
+    "achieved_at_most",
     "described_cap_mbit_s",
     "described_mean_mbit_s",
     "logged_fraction",
@@ -56,7 +59,9 @@ class Evidence:
     rows : DataFrame
         The index of the camera list and ``EVIDENCE_COLUMNS``: rates in Mbit/s, length of the footage in h, hours of
         the day and days of the week that it shows, fraction of the time, events and the hours in which they were
-        counted; NaN where no file says it.
+        counted; NaN where no file says it. ``achieved`` is the mean that follows from what a card holds
+        (:mod:`edgestore.plan.happened`), with the standard deviation of its logarithm, and 1 where that is only the
+        most that it can be.
     notes : tuple of str
         What the reader should know.
     inputs : tuple of InputFile
@@ -229,8 +234,8 @@ def _measured(path: Path, zone: str | None) -> Said:
     return values, [*footage.notes[:NOTES_OF_FOOTAGE], *rest]
 
 
-def _described(path: Path, wanted: str, is_listed: bool) -> Said:
-    """Read an encoder's settings, and add up the streams that are recorded."""
+def described(path: Path, wanted: str, is_listed: bool) -> Said:
+    """What an encoder's settings say, the streams that are recorded added up, by column of the evidence, and notes."""
     table = read_encoder(path)
     notes = list(table.cap_notes)
     streams = _recorded(table.rows, wanted, path.name)
@@ -316,7 +321,7 @@ def _is_listed(row: Row) -> bool:
     return bool(row["footage"]) or not (np.isnan(row["mean_mbit_s"]) and np.isnan(row["cap_mbit_s"]))
 
 
-_READERS: dict[str, Callable[..., Said]] = dict(zip(FILE_COLUMNS, (_measured, _described, _logged), strict=True))
+_READERS: dict[str, Callable[..., Said]] = dict(zip(FILE_COLUMNS, (_measured, described, _logged), strict=True))
 
 _HOW: dict[str, Callable[[Row], tuple[Any, ...]]] = {
     "footage": lambda row: (row["time_zone"] or None,),

@@ -53,6 +53,11 @@ REASONS = {
     NOT_SERVED: NOT_SERVED,
 }
 
+IN_MONEY = (
+    "What it is worth is told in GB of card capacity, since no cost is counted. To have it in money, state visit_price"
+    " in the table [costs] of the settings and a price for each card."
+)
+
 NEARLY_ALL = 0.9
 """Where one card is as large a part of all that may be ordered then, it is the only one told."""
 
@@ -112,7 +117,7 @@ class MeasureFirst:
     @cached_property
     def sentences(self) -> tuple[str, ...]:
         """What to find out first, in words; then what is not worth a visit, and how that was counted."""
-        return (*self.foremost, *self.not_worth, self.counted_with)
+        return (*self.foremost, *self.not_worth, self.counted_with, *self.in_money)
 
     @cached_property
     def foremost(self) -> tuple[str, ...]:
@@ -142,6 +147,11 @@ class MeasureFirst:
             efforts = " Efforts that the table [efforts] of the settings does not state are our guesses."
         return f"A broken promise is counted at {self._amount(self.price)}, {basis}.{efforts}"
 
+    @property
+    def in_money(self) -> tuple[str, ...]:
+        """What to state to have the worth in money; nothing where it is."""
+        return (IN_MONEY,) if self.unit == "GB" else ()
+
     def _told(self, row: Mapping[Hashable, Any]) -> str:
         change = row["chance_order_changes"]
         which = f"{row['likely_order']} is ordered instead of {row['order']}"
@@ -153,7 +163,7 @@ class MeasureFirst:
         parts = f"expected saving {self._amount(saving)}"
         if round(saving) < 0:
             parts = f"expected extra cost {self._amount(-saving)}, in return for fewer broken promises"
-        worth = f"worth {self._amount(row['worth'])}, broken promises avoided included"
+        worth = f"worth {self._amount(row['worth'])}, counting the broken promises that it avoids"
         effort = "" if np.isnan(row["effort"]) else f", for an effort of {self._amount(row['effort'])}"
         return f"{row['how']}: {worth}{effort}. With a chance of {chance(change)} {which}; {parts}."
 

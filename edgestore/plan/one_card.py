@@ -135,14 +135,18 @@ class WhenToChange(OneCard):
         horizon = counted(self.by_age.horizon_years, "year")
         if np.isnan(self.change_years):
             return (
-                "No change age is sure enough: the card keeps all that is asked with a chance of only "
+                "The card is not assured at any age of change: the chance that it keeps all that is asked is only "
                 f"{chance(self.kept)}, and {chance(self.asked.assurance)} is asked."
             )
-        return (
-            f"Change the card after {change_age(self.change_years)} years. Of all ages from the "
-            f"{counted(self.asked.life_years, 'year')} asked to {change_age(self.latest_years)} years, the latest "
-            f"that is sure enough, this one costs least: {money(self.cost, 'currency units')} in {horizon}."
+        text = (
+            f"Change the card after {change_age(self.change_years)} years: this costs least, "
+            f"{money(self.cost, 'currency units')} in {horizon}, of all ages from the "
+            f"{counted(self.asked.life_years, 'year')} asked to {change_age(self.latest_years)} years. Any later, the "
+            f"chance that it still works is below the {chance(self.asked.assurance)} asked."
         )
+        if (never := float(self.by_age.cost[0, 0, -1])) < self.cost:
+            text += f" Left in until it fails, it would cost {money(never, 'currency units')}, without that chance."
+        return text
 
     @property
     def table(self) -> pd.DataFrame:

@@ -3,7 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import gammaincinv
+from scipy.special import gammaincinv, log_ndtr
 
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
@@ -29,12 +29,16 @@ last (published traces of fixed cameras: 0.7 to 1.0; within an hour, our guess).
 LEAST_SIGMA = 1e-6
 """Nothing is known better than to this part."""
 
+MISTAKEN, MISTAKEN_SIGMA = 0.1, 1.25
+"""Chance that what was known of a mean is mistaken, as of another stream or another setting, and the deviation of its
+logarithm then: eight in ten within a factor of 5 (our guess)."""
+
 MOST_KNOWN = 1 - 1e-9
 """A fraction of the time that is this near to all of it is all of it."""
 
 TENTHS = (0.1, 0.9)
 
-MEAN_BELIEFS = {"listed": "listed_mean", "measured": "other_hours"}
+MEAN_BELIEFS = {"listed": "listed_mean", "measured": "other_hours", "achieved": "full_card"}
 """The belief that decides how well a mean is known, by its basis."""
 
 
@@ -81,19 +85,26 @@ def camera_rates(
     measured, second = evidence["measured_mbit_s"], evidence["measured_peak_mbit_s"]
     described_cap, described_mean = evidence["described_cap_mbit_s"], evidence["described_mean_mbit_s"]
     listed, cap = cameras["mean_mbit_s"], described_cap.fillna(cameras["cap_mbit_s"])
+    achieved = evidence["achieved_mbit_s"]
+    is_seen = measured.notna() | achieved.notna()
+    beyond_cap = (achieved > cap * np.exp(Z_90 * beliefs["full_card"].sigma)) & (evidence["achieved_at_most"] != 1)
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
     about, middle_share = beliefs["listed_mean"], lowest_share.pow(0.5)
-    by_list = listed.fillna(described_mean.where(measured.notna()))
-    before = (by_list * about.median).fillna(cap * middle_share).where(by_list.notna() | measured.notna())
+    by_list = listed.fillna(described_mean.where(is_seen))
+    before = (by_list * about.median).fillna(cap * middle_share).where(by_list.notna() | is_seen)
     before_sigma = pd.Series(-np.log(middle_share) / Z_90).where(by_list.isna(), about.sigma)
     seen_h, hours, days = (evidence[name].to_numpy(float) for name in ("measured_h", "measured_hours", "measured_days"))
     first, first_sigma, second_mean = (np.asarray(of, dtype=np.float64) for of in (before, before_sigma, measured))
-    updated = updated_mean(first, first_sigma, second_mean, footage_sigma(seen_h, hours, days, beliefs))
+    known = updated_mean(first, first_sigma, second_mean, footage_sigma(seen_h, hours, days, beliefs))
+    most_held = achieved.where(beyond_cap | ~(achieved > cap), cap)
+    updated = updated_by_card(
+        *known, *(np.asarray(of, float) for of in (most_held, evidence["achieved_sigma"], evidence["achieved_at_most"]))
+    )
     median, sigma = (pd.Series(of, cameras.index) for of in updated)
     mean = median.fillna(described_mean)
     within = pd.Series(np.exp(Z_90 * sigma)).where(median.notna(), 1.0)  # a mean that is set is a constant bit rate
     planned = mean.fillna(cap)
-    most = cap.where(~((planned > cap) | (measured > cap)))
+    most = cap.where(~((planned > cap) | (measured > cap) | beyond_cap))
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
     highest = pd.concat([peak, second, planned], axis=1).max(axis=1)
     fraction = evidence["logged_fraction"].fillna(listed_fraction(cameras))
@@ -122,8 +133,8 @@ def camera_rates(
             "update_interval_s": interval.fillna(unknown.median),
             "update_interval_sigma": np.where(interval.isna(), unknown.sigma, 0.0),
             "mean_basis": np.select(
-                [measured.notna(), cameras["mean_mbit_s"].notna(), described_mean.notna()],
-                ["measured", "listed", "described"],
+                [achieved.notna(), measured.notna(), cameras["mean_mbit_s"].notna(), described_mean.notna()],
+                ["achieved", "measured", "listed", "described"],
                 "assumed",
             ),
             "peak_basis": peak_basis,
@@ -230,6 +241,71 @@ def updated_mean(before: Array, before_sigma: Array, measured: Array, measured_s
     total = np.where(sum(weights) > 0, sum(weights), np.nan)
     logs = sum(weight * np.nan_to_num(np.log(value)) for weight, (value, _) in zip(weights, known, strict=True))
     return np.exp(logs / total), np.asarray(total**-0.5)
+
+
+def updated_by_card(
+    before: Array, before_sigma: Array, achieved: Array, achieved_sigma: Array, at_most: Array
+) -> tuple[Array, Array]:
+    """Median of the mean rate after it was seen what a card holds, and the standard deviation of its logarithm.
+
+    Parameters
+    ----------
+    before, before_sigma : ndarray
+        Median before, Mbit/s, and standard deviation of the logarithm; NaN where nothing was known.
+    achieved, achieved_sigma : ndarray
+        Mean that follows from the footage on the card, Mbit/s, and how well it tells the true one; NaN without any.
+    at_most : ndarray
+        1 where the card was not full, so that the mean is at most what follows; else 0 or NaN.
+
+    Returns
+    -------
+    tuple of ndarray
+        Both, NaN where nothing is known.
+
+    Notes
+    -----
+    All in the logarithm, and each of two laws by itself: what was known, and with chance ``MISTAKEN`` a law of the
+    deviation ``MISTAKEN_SIGMA`` about the same median. Each is weighed by how well it foretold what was seen, and the
+    normal law of the mean and variance of both together is taken. So a listed mean that was wrong by more than its
+    belief says gives way to the card.
+
+    Of a full card the update is that of two normal laws. Of one that is not full the law is weighed with the chance
+    that such a mean leaves the card unfilled: with ``s`` both deviations together, ``z`` what follows less the middle,
+    over ``s``, and ``m`` the inverse Mills ratio phi(z) / Phi(z), the middle moves by ``- sigma^2 m / s`` and the
+    variance by ``- sigma^4 m (z + m) / s^2``.
+
+    References
+    ----------
+    Moments of a normal law that is cut off softly: Rasmussen and Williams, Gaussian Processes for Machine Learning
+    (2006), section 3.9 (from memory).
+    """
+    told = np.isfinite(achieved) & np.isfinite(before)
+    middle, sigma, seen, off = (np.where(told, of, 1.0) for of in (before, before_sigma, achieved, achieved_sigma))
+    wide = np.maximum(sigma, MISTAKEN_SIGMA)
+    parts = [
+        _after_card(np.log(middle), of, np.log(seen), off, at_most == 1)
+        for of in (np.maximum(sigma, LEAST_SIGMA), wide)
+    ]
+    likely = np.array([np.log1p(-MISTAKEN) + parts[0][2], np.log(MISTAKEN) + parts[1][2]])
+    share = np.exp(likely - np.logaddexp(*likely))
+    log_mean = sum(of * part[0] for of, part in zip(share, parts, strict=True))
+    variance = sum(of * (part[1] + (part[0] - log_mean) ** 2) for of, part in zip(share, parts, strict=True))
+    alone = np.isfinite(achieved) & np.isnan(before) & (at_most != 1)
+    median = np.where(told, np.exp(log_mean), np.where(alone, achieved, before))
+    return median, np.where(told, np.sqrt(variance), np.where(alone, achieved_sigma, before_sigma))
+
+
+def _after_card(
+    middle: Array, sigma: Array, seen: Array, seen_sigma: Array, is_bound: Flags
+) -> tuple[Array, Array, Array]:
+    """Mean and variance of one normal law after what was seen, and the logarithm of how likely that was by it."""
+    both = np.hypot(sigma, seen_sigma)
+    z = (seen - middle) / both
+    density = -(z**2) / 2 - np.log(np.sqrt(2 * np.pi))
+    mills = np.exp(density - log_ndtr(z))
+    shift, less = np.where(is_bound, -mills, z), np.where(is_bound, mills * (z + mills), 1.0)
+    likely = np.where(is_bound, log_ndtr(z), density - np.log(both))
+    return middle + sigma**2 / both * shift, sigma**2 - sigma**4 / both**2 * less, likely
 
 
 def listed_fraction(cameras: pd.DataFrame) -> "pd.Series[float]":

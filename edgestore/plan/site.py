@@ -252,6 +252,12 @@ class Site:
         most = self.wanted["retention_days_max"].fillna(np.inf).to_numpy(float)
         return np.where(self.cameras["deletes_by_age"].to_numpy(bool), np.inf, most)
 
+    @property
+    def most_days_deleted(self) -> Array:
+        """Age at which each camera deletes footage, days; infinite where it does not."""
+        most = self.wanted["retention_days_max"].fillna(np.inf).to_numpy(float)
+        return np.where(self.cameras["deletes_by_age"].to_numpy(bool), most, np.inf)
+
     @cached_property
     def promised_mbyte_s(self) -> Array:
         """Write rate that each card offered promises in each camera's slot, Mbyte/s; shape (cameras, cards)."""

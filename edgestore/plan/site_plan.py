@@ -155,9 +155,7 @@ class SitePlan:
     @property
     def sentence(self) -> str:
         """The answer in a few sentences: the headline, with the doubtful by name and what the assurance costs."""
-        return (
-            f"{self._counts}{doubtful(self.plan)}{self._cost_words}{self.footage_saved} {self.kept_to_change}".rstrip()
-        )
+        return f"{self._counts}{doubtful(self.plan)}{self._cost_words}{self.footage_saved}"
 
     @property
     def headline(self) -> str:
@@ -175,7 +173,8 @@ class SitePlan:
             return ""
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
         cost = money(plan["cost"].sum(), costs.currency)
-        return f" Cards of {kinds} and visits, each camera by itself: {cost} in {counted(costs.horizon_years, 'year')}."
+        apart = f"Cards of {kinds} and visits, each camera by itself: {cost} in {counted(costs.horizon_years, 'year')}."
+        return f" {apart} {self.kept_to_change}".rstrip() + self.visits.beside(plan["cost"].sum())
 
     @property
     def warnings_by_weight(self) -> tuple[str, ...]:

@@ -115,6 +115,13 @@ class VisitCalendar:
         over = counted(self.horizon_years, "year")
         return f" Cards, visits and failures: {money(self.cost, self.currency)} in {over}."
 
+    def beside(self, apart: float) -> str:
+        """What the site costs, in a sentence beside what its cameras cost one by one; empty where that is the same."""
+        if not self.cost > 0 or round(self.cost) == round(apart):
+            return ""
+        since = " and starts from the cards now in service" if len(self.replacements.table) else ""
+        return f" The bill of the site, which shares visits{since}: {money(self.cost, self.currency)}."
+
     @property
     def climbs(self) -> int:
         """Visits with a lift."""
@@ -170,7 +177,7 @@ def visit_calendar(
     plan : DataFrame
         Its plan: a row a camera.
     day : date, optional
-        Day on which the calendar begins; that of the document, else of the service log, else today.
+        Day on which the calendar begins; that of the document, else today.
     in_service : DataFrame, optional
         The cards in service (:attr:`edgestore.plan.site_plan.SitePlan.calendar`): they stay until their own date, or
         are replaced on the first day where they break the promise, and are followed by the planned ones. Without, the
@@ -187,8 +194,7 @@ def visit_calendar(
     separate ones: the difference of their costs is the saving, which is 0 for a camera that shares with no other.
     Dates stay when a card fails between (:func:`edgestore.plan.bill.bill`).
     """
-    stated = site.settings.document.date or site.settings.service.as_of
-    start = np.datetime64(day or stated or datetime.date.today(), "D")
+    start = np.datetime64(day or site.settings.document.date or datetime.date.today(), "D")
     costs, is_costed = site.costs or UNCOSTED, site.costs is not None
     horizon = costs.horizon_years
     standing = site_cards(site, plan, start, horizon_years=horizon, in_service=in_service)

@@ -52,6 +52,7 @@ class WhatFirst:
         """What the answer rests on."""
         return (
             self.first.counted_with,
+            *self.first.in_money,
             "Each camera is taken by itself, with a card of its own; a finding never changes the age at which a "
             "card is changed. The worth of several findings together is not the sum of their worths.",
         )

@@ -171,6 +171,7 @@ def what_visits(
         kept = ("rates", "wanted", "offered", "promised_mbyte_s")
         vars(site).update({name: getattr(plan.site, name) for name in kept})
         calendar = visit_calendar(site, plan.plan, in_service=plan.calendar)
+    texts += _past(calendar)
     texts += _near(calendar.table[calendar.table["years"] < years_ahead])
     warnings = (*texts, *_warnings(plan, calendar))
     return WhatVisits(
@@ -188,6 +189,14 @@ def _tools(reached: str) -> str:
     if lifted:
         return f"lift for {lifted.removeprefix(f'{BY_LIFT}: ')}"
     return "lift" if others.startswith(f"{BY_LIFT}: ") else "ladder, or none"
+
+
+def _past(calendar: VisitCalendar) -> list[str]:
+    """What the dates before today mean, which only a document of an earlier day has."""
+    begins, today = calendar.bill.years["begins"].iloc[0], str(datetime.date.today())
+    if not ((calendar.table["date"] < today).any() and begins < today):
+        return []
+    return [f"The dates are those of a document of {begins}: a visit that is dated before today is due now."]
 
 
 def _near(visits: pd.DataFrame) -> list[str]:

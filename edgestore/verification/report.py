@@ -5,11 +5,16 @@ import shutil
 import textwrap
 from collections.abc import Iterator
 from itertools import groupby, zip_longest
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-NAME_WIDTH = 33
+from edgestore.plain_file import toml_file
+from edgestore.verification.check_file import KINDS
+from edgestore.verification.quantities import PUBLIC
+
+NAME_WIDTH = 31
 NUMBER_WIDTH = 10
 INDENT = "      "
 GOT_FORMAT = ".7g"
@@ -51,17 +56,48 @@ how = "measured: age of the oldest clip, read every Monday"
 and for a law of life a table of its fields, as `card = { wear_life_years = 8, wear_shape = 3 }`. It can be a method of
 a law too, as `CardLife.survival`; then `inputs` has the fields of the law and the arguments of the method.
 `expected` is a number, a text or a list, `tolerance` is absolute and in the same unit (0 for a text); take it from
-the digits that the source prints. A `derived` or `recomputed` value must have `how`; the source of a `published` one
+the digits that the source prints. `tolerance_percent` states it in percent of the largest expected number instead;
+above 10 % it is refused. `range = [2.1, 2.4]` stands for both where a source prints a range. With `changed`, a table
+of the inputs that differ, and `compare`, the expected value is the `difference` that the change makes, or the `ratio`
+of the quantity with the changed inputs to that with the stated ones:
+
+```toml
+[[check]]
+fact = "Where only nine tenths of a card are usable, it must be a ninth larger."
+quantity = "capacity_gb_for_retention"
+inputs = { retention_h = 24, bitrate_mbit_s = 4 }
+changed = { usable_fraction = 0.9 }
+compare = "ratio"
+expected = 1.111111
+tolerance_percent = 0.001
+unit = "-"
+kind = "derived"
+source = "what is written is the usable fraction times the capacity"
+how = "10 / 9"
+```
+
+Two quantities read files, whose paths start at the folder of the check's file: `plan_of_site` (cameras, cards,
+settings, camera, column) gives one cell of the plan, `clip` (file, figure) one figure of a video file.
+
+A `derived` or `recomputed` value must have `how`; the source of a `published` one
 names the place: a section, table, figure, equation or page. When a function gives several things, `part` names the
 one that is meant, as `worst_h` of `retention_through_week`.
 """
+
+FUNCTIONS_HEAD = f"""\
+## Functions of the models
+
+How many checks each public function has, by kind, and why none is published where there is none.
+
+| Function | {" | ".join(KINDS)} | Why none is published |
+|---|{"---|" * len(KINDS)}---|"""
 
 TABLE_HEAD = """\
 | Fact | Quantity and inputs | Expected | Got | Passed | Kind and source |
 |---|---|---|---|---|---|"""
 
 
-def as_text(results: pd.DataFrame, width: int | None = None) -> str:
+def as_text(results: pd.DataFrame, width: int | None = None, *, everything: bool = False) -> str:
     """Write the results as a table for a terminal.
 
     Parameters
@@ -70,18 +106,20 @@ def as_text(results: pd.DataFrame, width: int | None = None) -> str:
         From :func:`edgestore.verification.run`.
     width : int, optional
         Characters a line; by default those of the terminal. Not less than 80.
+    everything : bool
+        Whether the checks that passed are listed too.
 
     Returns
     -------
     str
-        The table, under the numbers of each check what they rest on, failed checks last, and a line that counts
-        them.
+        How many checks passed and failed, in all and by kind; then the failed ones, and the others when they are asked
+        for, with what each rests on under its numbers.
     """
     width = max(width or shutil.get_terminal_size().columns, 80)
-    head = _line("", "quantity", "expected", "got", "tolerance", "unit")
-    failed_last = results.sort_values("passed", ascending=False, kind="stable")
-    blocks = ["\n".join(_block(row, width)) for row in failed_last.itertuples()]
-    return "\n".join([head, "-" * width, *blocks, "", textwrap.fill(_count(results), width)])
+    listed = results.sort_values("passed", kind="stable") if everything else results[~results.passed]
+    blocks = ["\n".join(_block(row, width)) for row in listed.itertuples()]
+    head = ["", _line("", "quantity", "expected", "got", "tolerance", "unit"), "-" * width] if blocks else []
+    return "\n".join([*_counts(results), *head, *blocks])
 
 
 def as_markdown(results: pd.DataFrame) -> str:
@@ -97,10 +135,28 @@ def as_markdown(results: pd.DataFrame) -> str:
     str
         The page, with a line break at its end.
     """
-    parts = [PAGE_HEAD, "## Results\n"]
+    parts = [PAGE_HEAD, *_functions(results), "## Results\n"]
     for file, rows in results.groupby("file", sort=False):
         parts.append("\n".join([f"### {file}\n", TABLE_HEAD, *map(_markdown_row, rows.itertuples()), ""]))
     return "\n".join(parts)
+
+
+def unpublished() -> dict[str, str]:
+    """Why a public function of the models has no published check value, by its name."""
+    path = Path(__file__).with_name("no_published.toml")
+    reasons: dict[str, str] = toml_file(path, path.name, "a table of function = reason")
+    return reasons
+
+
+def _functions(results: pd.DataFrame) -> Iterator[str]:
+    """Give the table of the public functions of the models: the checks of each by kind, and why none is published."""
+    counts = pd.crosstab(results.quantity, results.kind).reindex(index=list(PUBLIC), columns=list(KINDS), fill_value=0)
+    yield FUNCTIONS_HEAD
+    reasons = unpublished()
+    for name, numbers in zip(counts.index, counts.to_numpy().tolist(), strict=True):
+        cells = (f"`{name}`", *(str(number or "") for number in numbers), reasons.get(name, ""))
+        yield f"| {' | '.join(cells)} |"
+    yield ""
 
 
 def _block(row: Any, width: int) -> Iterator[str]:
@@ -108,12 +164,12 @@ def _block(row: Any, width: int) -> Iterator[str]:
     refused = isinstance(row.got, str)
     got = [] if refused else _cells(row.got, GOT_FORMAT)
     numbers = list(zip_longest(_cells(row.expected), got, fillvalue=""))
-    yield _line("ok" if row.passed else "FAIL", _name(row), *numbers[0], f"{row.tolerance:g}", row.unit)
+    yield _line("ok" if row.passed else "FAIL", _name(row), *numbers[0], f"{row.tolerance:.3g}", row.unit)
     for pair in numbers[1:]:
         yield _line("", "", *pair, "", "")
     how = f"how: {row.how}" if row.how else ""
     message = f"got {row.got}" if refused else ""
-    for text in filter(None, (_inputs(row.inputs), row.fact, f"{row.kind}: {row.source}", how, message)):
+    for text in filter(None, (_called(row), row.fact, f"{row.kind}: {row.source}", how, message)):
         yield from textwrap.wrap(text, width, initial_indent=INDENT, subsequent_indent=INDENT + "  ")
 
 
@@ -133,12 +189,17 @@ def _markdown_row(row: Any) -> str:
     got = row.got if isinstance(row.got, str) else ", ".join(_cells(_as_exact(row.got, row.tolerance), GOT_FORMAT))
     rests_on = f"*{row.kind}*: {row.source}" + (f"; *how*: {row.how}" if row.how else "")
     passed = "yes" if row.passed else "**no**"
-    cells = (row.fact, f"`{_name(row)}` {_inputs(row.inputs)}", expected, got, passed, rests_on)
+    cells = (row.fact, f"`{_name(row)}` {_called(row)}", expected, got, passed, rests_on)
     return "| " + " | ".join(cell.replace("|", "\\|").replace("\n", " ") for cell in cells) + " |"
 
 
 def _name(row: Any) -> str:
     return f"{row.quantity}.{row.part}" if row.part else str(row.quantity)
+
+
+def _called(row: Any) -> str:
+    """Write the inputs, and what changes in them where a difference or a ratio is checked."""
+    return _inputs(row.inputs) + (f"; {row.compare} made by {_inputs(row.changed)}" if row.compare else "")
 
 
 def _inputs(inputs: dict[str, Any]) -> str:
@@ -173,7 +234,14 @@ def _cells(value: Any, form: str = "") -> list[str]:
     return [format(value, form if isinstance(value, float) else "")]
 
 
-def _count(results: pd.DataFrame) -> str:
-    kinds = ", ".join(f"{number} {kind}" for kind, number in results.kind.value_counts(sort=False).items())
+def _counts(results: pd.DataFrame) -> Iterator[str]:
+    """Give the count of all checks, then a line for each kind."""
+    yield f"{len(results)} checks: {_passed(results)}."
+    width = max(map(len, results.kind), default=0)
+    for kind in (kind for kind in KINDS if kind in set(results.kind)):
+        yield f"  {kind:{width}}  {_passed(results[results.kind == kind])}"
+
+
+def _passed(results: pd.DataFrame) -> str:
     failed = int((~results.passed).sum())
-    return f"{len(results)} checks, {len(results) - failed} passed, {failed} failed ({kinds})."
+    return f"{failed} failed, {len(results) - failed} passed" if failed else f"all {len(results)} passed"

@@ -23,6 +23,11 @@ def test_registers_that_agree_and_those_that_do_not_are_told_first():
     assert said(label_check("", 256)).startswith("A lot of 200 with 10 % bad passes in 9.9 % of cases")
 
 
+def test_a_lot_of_which_every_card_is_tried_leaves_nothing_to_chance_and_is_told_so():
+    told = said(label_check("", lot_cards=10, tried_cards=10, may_fail=0))
+    assert told == "All 10 cards of the lot are tried, so nothing is left to chance: it passes if at most 0 fail."
+
+
 def test_the_curve_is_the_hypergeometric_law_of_the_lot():
     # 10 cards, 4 tried, none may fail: with D bad C(10 - D, 4) / C(10, 4): 1, 126/210, 70/210, 35/210.
     answer = label_check("", lot_cards=10, tried_cards=4, may_fail=0)
@@ -74,3 +79,11 @@ def test_without_correlation_one_batch_is_like_four_and_a_trial_says_nothing_of_
     for batches in (1, 2, 4):
         assert answer.first_year[batches] == pytest.approx(answer.first_year[0], abs=1e-12)
     assert answer.table["found"].iloc[-1] == f"1.0{NO_BREAK}%"
+
+
+def test_a_register_printed_one_byte_to_the_right_is_told_as_such_and_compares_no_capacity():
+    told = label_check("cid: 00ad4c5355534430301038942790018a")
+    assert told.sentence.startswith("The registers state no capacity, so nothing was compared with the label.")
+    [remark] = told.table[told.table["about"] == "remark"].itertuples()
+    assert remark.what == "print of the CID"
+    assert "one byte to the right" in remark.found

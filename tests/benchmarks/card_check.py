@@ -16,7 +16,7 @@ from edgestore.inputs.bench.own_folder import OwnFolder
 from edgestore.inputs.bench.pattern import Pattern
 from edgestore.units import BYTES_PER_MB
 
-RUNS = 3
+RUNS = 9
 
 
 def by_dd(place: Path, size: int, *, is_direct: bool) -> float:

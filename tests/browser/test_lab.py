@@ -72,5 +72,9 @@ def test_in_jupyterlab_a_slider_moves_the_answer_and_the_picture_and_nobody_outs
         assert cells.all_inner_texts() == sorted(listed, key=str.lower, reverse=True) != listed
         shown = page.locator(".edgestore-shown")
         assert shown.evaluate("place => getComputedStyle(place).position") == "sticky"
+        light = picture.get_attribute("src")
+        page.evaluate("document.body.dataset.jpThemeLight = 'false'")  # what the dark theme sets
+        expect(page.locator(".edgestore-panel.edgestore-dark")).to_have_count(1)
+        expect(picture).not_to_have_attribute("src", light)
         assert {url for url in asked if not re.match(r"http://127\.0\.0\.1|data:|blob:", url)} == set()
         page.close(run_before_unload=False)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import axe_playwright_python
+import pypdf
 import pytest
 from playwright.sync_api import expect
 
@@ -181,3 +182,9 @@ def test_axe_finds_nothing_at_both_widths(phone, text):
         found = page.evaluate(RULES)["violations"]
         assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
         assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_the_assessment_sheet_prints_on_two_sheets(phone, tmp_path):
+    page = phone(assessment_page())
+    page.pdf(path=tmp_path / "sheet.pdf", format="A4", prefer_css_page_size=True)
+    assert len(pypdf.PdfReader(tmp_path / "sheet.pdf").pages) == 2

@@ -150,6 +150,32 @@ def test_a_card_is_swapped_from_start_to_record_by_the_lower_third_alone_with_th
     assert page.errors == []
 
 
+def test_the_log_rows_of_a_swap_hold_no_words_and_what_was_not_said_is_listed(phone):
+    page = phone()
+    begin(page, "Swap the card")
+    while title(page) != "Record":
+        onward(page)
+    (row,) = read_service_log(rows(page, 0).encode(), TODAY).rows[["camera", "card"]].to_numpy().tolist()
+    assert row == ['Quay "north"', "plain"]
+    said = page.locator("main").inner_text()
+    assert f"enter there removed {TODAY}" in said
+    assert "All is ticked." not in said
+    for missing in ("Serial number of the new card", "Why was it taken out?"):
+        assert missing in said.partition("Not ticked")[2].partition("Rows for")[0]
+
+
+def test_a_caution_that_lies_below_the_edge_is_announced_until_it_is_seen(phone):
+    page = phone()
+    begin(page, "Swap the card")
+    more, shown = page.locator("#more"), page.locator("#shown")
+    last = page.locator(".warning").last
+    expect(last).not_to_be_in_viewport(ratio=0.9)
+    expect(more).to_be_visible()
+    shown.evaluate("(one) => one.scrollTo(0, one.scrollHeight)")
+    expect(more).to_be_hidden()
+    expect(last).to_be_in_viewport(ratio=0.9)
+
+
 def test_nothing_is_tapped_above_the_lower_third_on_any_screen(phone):
     page = phone()
     above = """() => [...document.querySelectorAll('button, input, select')]

@@ -6,12 +6,13 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from edgestore.drawings.parts import HIGH, PANE_INCH, WIDE, WORDS_PT
 from edgestore.training.lessons.screens import lessons
 from tests.browser.test_accessibility import AXE, GRAVE, RULES
 
 pytestmark = pytest.mark.browser
 
-TRAINER, LEARNER = "trainer_lesson.ipynb", "learner_exercises.ipynb"
+TRAINER, LEARNER, NOTES = "trainer_lesson.ipynb", "learner_exercises.ipynb", "trainer_notes.ipynb"
 ROOTS = {TRAINER: ".edgestore-lesson", LEARNER: ".edgestore-exercises"}
 
 # Robin's first exercise is pinned in tests/training/test_exercises.py: 33.9 hours; out by a factor of 8, 4.2.
@@ -70,10 +71,18 @@ def present(page):
 def places():
     """Give each page of all lessons in the order of Page Down."""
     for lesson in lessons():
-        for number in range(1, lesson.count + 1):
-            yield f"{lesson.key} {number}"
-            if 2 <= number <= len(lesson.screens) + 1:
-                yield f"{lesson.key} {number} answer"
+        for page in lesson.pages:
+            yield f"{lesson.key} {page.number}{' answer' if page.is_answered else ''}"
+
+
+def answer_of(key, title):
+    """Give the place where an idea is answered."""
+    pages = [page for lesson in lessons() if lesson.key == key for page in lesson.pages]
+    (number,) = {page.number for page in pages if page.screen and page.screen.title == title}
+    return f"{key} {number} answer"
+
+
+UPKEEP_LOG, FIND_THE_SLOT = answer_of("upkeep", "Keep a log"), answer_of("fit", "Find the slot")
 
 
 @trainer
@@ -158,14 +167,18 @@ def test_a_number_and_enter_jump_b_and_a_full_stop_make_it_black_and_a_page_key_
 LETTERS = """() => [...document.querySelectorAll(".edgestore-slide *")].filter((one) => one.offsetParent !== null
     && [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim()))
   .map((one) => [parseFloat(getComputedStyle(one).fontSize) / innerHeight,
-    one.closest(".edgestore-label, figcaption, caption, th, td") !== null])"""
+    one.closest(".edgestore-label, figcaption, caption, th, td") ? "labels" : "body"])"""
+DRAWN = """() => [...document.querySelectorAll(".edgestore-slide img")].map((one) => one.getBoundingClientRect())
+  .map((box) => Math.min(box.height, box.width * HIGH / WIDE) / innerHeight)"""
+"""Height of each drawing as a share of the picture's; the words in it are ``WORDS_IN_A_PANE`` of that."""
+WORDS_IN_A_PANE = WORDS_PT / (PANE_INCH * HIGH / WIDE * 72)
 ROOM = "(one) => [one.scrollHeight - one.clientHeight, one.scrollWidth - one.clientWidth]"
 
 
 @trainer
 def test_on_the_full_screen_letters_are_a_25th_of_the_height_labels_a_40th_and_each_page_fits(opened):
     page = ready(opened)
-    least = {}
+    least, drawn = {}, DRAWN.replace("HIGH", str(HIGH)).replace("WIDE", str(WIDE))
     go_to(page, "records 1")
     present(page)
     shown = page.locator(".edgestore-presenting")
@@ -174,24 +187,26 @@ def test_on_the_full_screen_letters_are_a_25th_of_the_height_labels_a_40th_and_e
         at(page, place)
         for width, height in ((1920, 1080), (1280, 800)):
             page.set_viewport_size({"width": width, "height": height})
-            for size, is_label in page.evaluate(LETTERS):
-                least[width, is_label] = min(size, least.get((width, is_label), 1))
+            for size, kind in page.evaluate(LETTERS):
+                least[width, kind] = min(size, least.get((width, kind), 1))
+            for high in page.evaluate(drawn):
+                least[width, "drawn"] = min(high * WORDS_IN_A_PANE, least.get((width, "drawn"), 1))
             assert max(shown.evaluate(ROOM)) <= 0, (place, width)
             assert page.evaluate(others) == 1, place  # nothing but the slide
         page.keyboard.press("PageDown")
     page.keyboard.press("Escape")
     page.set_viewport_size({"width": 1280, "height": 900})
-    for (width, is_label), size in sorted(least.items()):
-        print(f"{width} px wide: {'labels' if is_label else 'body'} at least 1/{1 / size:.1f} of the height")
-        assert size >= (1 / 40 if is_label else 1 / 25)
-    assert len(least) == 4
+    for (width, kind), size in sorted(least.items()):
+        print(f"{width} px wide: {kind} at least 1/{1 / size:.1f} of the height")
+        assert size >= (1 / 25 if kind == "body" else 1 / 40), (width, kind)
+    assert len(least) == 6
 
 
 @trainer
 def test_axe_has_no_grave_finding_on_questions_answers_and_the_full_screen(opened):
     page = ready(opened)
     page.evaluate(AXE)
-    for place in ("setup 2", "setup 2 answer", "upkeep 5 answer", "fit 4 answer"):
+    for place in ("setup 2", "setup 2 answer", UPKEEP_LOG, FIND_THE_SLOT):
         go_to(page, place)
         present(page)
         page.wait_for_function("!document.querySelector('img:not([alt])')")
@@ -319,6 +334,29 @@ def test_the_place_is_kept_over_a_reload(opened):
     opened.errors[:] = [error for error in opened.errors if "403" not in error]
 
 
+@trainer
+def test_the_notes_on_a_second_page_follow_the_lesson(opened):
+    page = ready(opened)
+    go_to(page, "evidence 2")
+    notes = page.context.new_page()
+    notes.goto(page.url.replace(TRAINER, NOTES))
+    now = notes.locator(".edgestore-now")
+    expect(now).to_have_attribute("id", "edgestore-note-evidence-2")  # where the lesson is when the notes are opened
+    for key, place, note in (
+        ("PageDown", "evidence 2 answer", "evidence-2"),
+        ("PageDown", "evidence 3", "evidence-3"),
+        ("PageUp", "evidence 2 answer", "evidence-2"),
+        ("PageUp", "evidence 2", "evidence-2"),
+        ("PageUp", "evidence 1", "evidence-1"),
+    ):
+        page.keyboard.press(key)
+        at(page, place)
+        expect(now).to_have_attribute("id", f"edgestore-note-{note}")
+        assert now.count() == 1
+        expect(now).to_be_in_viewport()
+    notes.close()
+
+
 @both
 def test_every_control_has_a_label(opened):
     page = ready(opened)
@@ -332,7 +370,7 @@ def test_a_narrow_screen_needs_no_scrolling_sideways_when_the_page_is_live(opene
     page.wait_for_timeout(500)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     if opened.notebook.name == TRAINER:
-        for place in ("fit 4 answer", "upkeep 5 answer", "setup 2 answer"):
+        for place in (FIND_THE_SLOT, UPKEEP_LOG, "setup 2 answer"):
             go_to(page, place)
             assert page.evaluate("document.documentElement.scrollWidth") <= 390
             present(page)

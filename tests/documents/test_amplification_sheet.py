@@ -6,7 +6,8 @@ import tomllib
 import pytest
 
 from edgestore.__main__ import main
-from edgestore.documents.amplification_sheet import FILE, SHEET, amplification_sheet
+from edgestore.documents.amplification_sheet import FILE, READINGS, SHEET, amplification_sheet
+from edgestore.inputs.amplification_readings import BLANK, FIELDS, ROWS
 from edgestore.models import wear
 from edgestore.units import BYTES_PER_GB, BYTES_PER_MB, H_PER_DAY, S_PER_H
 
@@ -14,7 +15,8 @@ from edgestore.units import BYTES_PER_GB, BYTES_PER_MB, H_PER_DAY, S_PER_H
 def test_the_command_writes_the_sheet_without_a_card_and_says_that_the_spare_is_worn(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr("sys.platform", "win32")  # a sheet needs no Linux, where the check of a card does
     assert main(["accept", "--protocol", "--out", str(tmp_path / "out")]) == 0
-    assert [path.name for path in (tmp_path / "out").iterdir()] == [FILE]
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {FILE, READINGS}
+    assert main(["accept", "--protocol", "--out", str(tmp_path / "out")]) == 2  # readings are not written over
     assert "use a spare card: the test wears it" in capsys.readouterr().out.replace("\n", " ")
 
 
@@ -50,10 +52,9 @@ def test_the_readings_to_fill_in_are_enough_for_the_fit_and_no_file_is_fetched()
     assert re.findall(r"(?:src|href)=", page) == []
 
 
-def test_the_functions_that_it_names_are_those_of_the_models():
+def test_it_names_the_file_and_the_option_that_work_it_out_and_the_columns_of_the_card_list():
     text = SHEET.read_text(encoding="utf-8")
-    (names,) = re.findall(r"from edgestore\.models\.wear import ([\w, ]+)\.", text)
-    assert [name for name in names.split(", ") if name not in wear.__all__] == []
+    assert f"edgestore accept --fit {READINGS}" in text
     assert {"write_amplification_low", "write_amplification_high"} <= set(re.findall(r"\w+", text))
 
 
@@ -70,3 +71,47 @@ def test_what_it_says_in_numbers_is_so():
 def test_it_prints_on_one_page():
     weasyprint = pytest.importorskip("weasyprint")
     assert len(weasyprint.HTML(string=amplification_sheet()).render().pages) == 1
+
+
+def test_the_file_to_type_into_names_every_key_and_can_be_read_once_its_marks_are_gone():
+    typed = re.sub(r"(?m)^# (?=\w+ = )", "", BLANK)
+    assert set(tomllib.loads(typed)) == {*ROWS, *(field.name for field in FIELDS)}
+
+
+def test_a_filled_in_file_gives_the_range_by_counter_and_by_wear(tmp_path, capsys):
+    file = tmp_path / READINGS
+    file.write_text("host_tb = [0, 1.6]\ncounter = [100, 150]\ncounted_gb = 64\n")
+    assert main(["accept", "--fit", str(file)]) == 0
+    assert "1.96 to 2.04" in capsys.readouterr().out  # 49 x 64 / 1600 and 51 x 64 / 1600
+    # 30 Mbyte/s up to 38 TB, 15 from 40 TB on; 1000 to 3000 cycles: 64 / 40 and 192 / 38.
+    host, rates = list(range(28, 50, 2)), [30] * 6 + [15] * 5
+    file.write_text(f"host_tb = {host}\nmbyte_s = {rates}\ncapacity_gb = 64\npe_cycles = [1000, 3000]\n")
+    assert main(["accept", "--fit", str(file)]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "between 38 and 40 TB" in told.replace("\N{NO-BREAK SPACE}", " ")
+    assert "1.6 to 5.05" in told
+    # 48 x 64 / 9000 and 50 x 64 / 9000
+    file.write_text("host_tb = [0, 9]\ncounter = [100, 149]\ncounted_gb = 64\n")
+    assert main(["accept", "--fit", str(file)]) == 0
+    assert "below 1" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("", "host_tb, and counter or mbyte_s"),
+        ("host_tb = [0, 1]\ncounter = [1]\ncounted_gb = 64", "numbers in brackets, 2 or more"),
+        ("host_tb = [0, 1, 2]\ncounter = [1, 2]\ncounted_gb = 64", "2 readings; allowed: 3, as in host_tb"),
+        ("host_tb = [0, 1]\ncounter = [1, 2]", "counted_gb: found nothing"),
+        ("host_tb = [0, 1]\ncounter = [1, nan]\ncounted_gb = 64", "numbers in brackets"),
+        ("host_tb = [0, 1]\ncounter = [2, 1]\ncounted_gb = 64", "never falls"),
+        ("host_tb = [1, 1]\ncounter = [1, 2]\ncounted_gb = 64", "rising volumes"),
+        ("host_tb = [0, 1]\nmbyte_s = [2, 1]\ncapacity_gb = 64\npe_cycles = [1, 2]", "10 or more readings"),
+        ("host_tbs = [0, 1]", "unknown key"),
+        ("host_tb = [", "TOML"),
+    ],
+)
+def test_a_file_that_cannot_be_worked_out_is_refused_by_its_fault(tmp_path, capsys, text, told):
+    (tmp_path / READINGS).write_text(text)
+    assert main(["accept", "--fit", str(tmp_path / READINGS)]) == 2
+    assert told in " ".join(capsys.readouterr().err.split())

@@ -322,7 +322,8 @@ def test_no_margin_of_the_demo_is_above_the_cap_and_the_thinnest_is_one_that_can
     caps = made.plan.plan["cap_mbit_s"].fillna(np.inf)
     assert (made.margins["mean_up_to_mbit_s"].fillna(0) <= caps).all()
     facts = dict(made.first_page.facts)
-    assert re.fullmatch(r"the card of .+ allows [1-9]\d*\W% more mean rate", facts["Thinnest margin"])
+    told = facts["Smallest margin"]
+    assert re.fullmatch(r".+: its card is no longer assured if the mean rate is [1-9]\d*\W% higher", told)
 
 
 @pytest.mark.parametrize(("mean_mbit_s", "other_card"), [(0.9, ""), (2.2, ""), (4.0, "small"), (4.5, "small")])

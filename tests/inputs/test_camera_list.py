@@ -281,6 +281,8 @@ def test_motion_needs_events_an_hour_and_their_length(missing: str) -> None:
         ("recording", "alarm", "continuous, motion"),
         ("update_interval_s", "0", "above 0 and at most 3600 s"),
         ("slot_bus", "uhs-1", "default, high speed, sdr50, ddr50, sdr104, uhs-ii, unknown"),
+        ("scene", "Foggy Dew", "quiet, busy, noisy night, unknown"),  # told as it was typed
+        ("deletes_by_age", "Maybe", "yes, no, true, false, 1, 0"),
         ("deletes_by_age", "30 days", "yes, no, true, false, 1, 0"),
     ],
 )

@@ -84,12 +84,14 @@ def test_marks_are_read_in_the_order_given_and_in_capitals() -> None:
 
 
 @pytest.mark.parametrize(
-    ("marks", "unknown"), [("C10 U2", "'u2'"), ("V31 U1 C3", "'v31', 'c3'"), ("C10/U1", "'c10/u1'")]
+    ("marks", "unknown"),
+    [("C10 U2", "'U2'"), ("V31 U1 c3", "'V31', 'c3'"), ("C10/U1", "'C10/U1'"), ("uhs-i", "'uhs-i'")],
 )
 def test_unknown_marks_are_refused_by_name(marks: str, unknown: str) -> None:
     message = refused(f"plain,64,{marks},50", START)
     assert f"column speed_class: found {unknown}; allowed: C2, C4, C6, C10, U1, U3, V6, V10" in message
     assert "separated by spaces" in message
+    assert "UHS-I is the card's bus and not a speed class: write U1 or U3, as the card shows it." in message
 
 
 @pytest.mark.parametrize("marks", ["A1", "A2", "a1 A2"])

@@ -19,7 +19,8 @@ import pytest
 
 from edgestore import InputError
 from edgestore.checks import Numbers
-from edgestore.verification.runner import QUANTITIES, _split, own_check_files, read_checks
+from edgestore.verification import own_check_files, read_checks
+from edgestore.verification.quantities import QUANTITIES, split
 
 # A good call of every public function: the first of its outside check values.
 CHECKS = read_checks(own_check_files())
@@ -390,7 +391,7 @@ CALLED = {
 
 def good_call(name: str, **changed):
     function = QUANTITIES[name]
-    spread, named = _split(function, GOOD_CALLS[name].inputs)
+    spread, named = split(function, GOOD_CALLS[name].inputs)
     (star,) = [p.name for p in inspect.signature(function).parameters.values() if p.kind is p.VAR_POSITIONAL] or [""]
     if star in changed:
         spread = [changed.pop(star)]

@@ -1,5 +1,6 @@
 """What the controls stand at: undone, reset, copied as a line, and put back from one."""
 
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -84,6 +85,23 @@ def test_undo_of_other_settings_brings_back_what_was_moved_before(of_two_cameras
     frame.steps.undo.click()
     assert frame.controls["settings"].value == started
     assert frame.controls["life_years"].value == 2
+
+
+def test_an_undo_goes_back_past_all_that_was_refused_to_the_last_accepted_state(frame, monkeypatch):
+    seconds = count(step=10)
+    monkeypatch.setattr("edgestore.panels.frame.time.monotonic", lambda: next(seconds))
+    frame.controls["wanted_days"].value = 9
+    answer = frame.sentence.value
+    box = frame.controls["wanted_days"].row.children[0]
+    for refused in ("1e9", "seven"):
+        box.value = refused
+    assert frame.result is None
+    frame.steps.undo.click()
+    assert (box.value, frame.refusal.value, frame.sentence.value) == ("9", "", answer)
+    box.value = "seven"
+    box.value = "8"  # put right: an undo goes back before the mistake
+    frame.steps.undo.click()
+    assert box.value == "9"
 
 
 def test_the_line_holds_every_setting_and_put_back_it_gives_the_same_answer(frame):

@@ -31,6 +31,8 @@ retention_days = 2
 visit_price = 60
 visit_with_lift_price = 200
 currency = "credits"
+[document]
+date = 2026-01-01
 [service]
 log = "log.csv"
 as_of = 2026-01-01
@@ -158,6 +160,11 @@ def test_a_budget_puts_visits_off_without_planning_the_site_anew(frame):
     assert after.set_index("Camera")["On"]["Pier"] == "2027-01-01"
     assert "The budget keeps cards in service beyond their date" in told
     assert rows(frame, TABLES[2]).equals(before)
+
+
+def test_dates_of_an_earlier_document_that_have_passed_are_told_as_due_now(frame):
+    told = frame.result.warnings[0]
+    assert told == "The dates are those of a document of 2026-01-01: a visit that is dated before today is due now."
 
 
 def test_what_nobody_could_do_on_the_first_day_is_said(frame):

@@ -78,10 +78,21 @@ def test_the_age_of_change_is_the_cheapest_between_the_life_asked_and_the_latest
     assert at_latest >= 0.9 > after
 
 
+def test_the_sentence_says_why_the_cheaper_last_row_of_the_table_is_not_taken():
+    answer = when_to_change()
+    never, age = answer.by_age.cost[0, 0, -1], answer.by_age.ages_years[-1]
+    assert np.isinf(age)
+    assert never < answer.cost
+    assert answer.table["change_years"].iloc[-1] == "no planned change"
+    assert f"Left in until it fails, it would cost {answer.table['cost'].iloc[-1]} currency" in answer.sentence.replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
+
+
 def test_a_card_that_is_not_assured_has_no_age_of_change_and_the_weakest_part_is_named():
     answer = when_to_change(capacity_gb=64, retention_days=4)
     assert np.isnan(answer.change_years)
-    assert "No change age is sure enough" in answer.sentence
+    assert "The card is not assured at any age of change" in answer.sentence
     # 64 GB hold 64 / (2 x 10.8) = 2.96 of 4 days: Phi(1.2816 ln(2.96 / 4) / ln 1.3) = Phi(-1.47) = 0.071.
     assert (
         f"The weakest part: {PART_NAMES['retention']}, 7\N{NO-BREAK SPACE}%." in one_card(64, retention_days=4).sentence

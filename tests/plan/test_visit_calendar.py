@@ -51,6 +51,14 @@ def test_a_visit_of_the_demo_is_counted_by_hand(demo, fresh):
     assert row["cost"] == pytest.approx(115)
 
 
+def test_where_the_document_has_no_date_no_visit_is_dated_before_today(demo):
+    # The log of the demo was written days ago; its first visit was dated by that day, for cards that are due at once.
+    settings = replace(demo.site.settings, document=replace(demo.site.settings.document, date=None))
+    table = visit_calendar(replace(demo.site, settings=settings), demo.plan, in_service=demo.calendar).table
+    assert demo.site.settings.service.as_of < datetime.date.today()
+    assert table["date"].iloc[0] == str(datetime.date.today())
+
+
 def test_cards_are_ordered_the_lead_time_before_the_date_of_their_visit(demo):
     # 6 years are 2191.5 days: the date and the day of the order are not rounded apart
     service = replace(demo.site.settings.service, lead_days=45)

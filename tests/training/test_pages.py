@@ -284,7 +284,7 @@ def test_fitting_shows_drawings_that_are_described():
     for _ in range(page.lesson.count + len(page.lesson.screens)):
         shown += [child.value for child in page.beside.children]
         page.next.click()
-    assert len(shown) == 3
+    assert len(shown) == 4
     assert all('alt="' in picture and 'alt=""' not in picture for picture in shown)
 
 

@@ -23,6 +23,8 @@ GOOD = {
     "source": '"arithmetic"',
     "how": '"64 x 8000 / 4 / 3600"',
 }
+HALF = {"changed": "{ capacity_gb = 32 }", "compare": '"ratio"', "expected": "0.5"}
+RANGE = {"expected": None, "tolerance": None, "range": "[35, 36]"}
 WEEK = {"quantity": '"retention_through_week"', "inputs": f"{{ capacity_gb = 64, bitrate_mbit_s = {[4] * 168} }}"}
 
 
@@ -46,11 +48,11 @@ def test_a_readers_file_runs_beside_the_librarys_own(tmp_path: Path) -> None:
     assert (results.file == "ours.toml").tolist() == [False, True]
 
 
-def test_the_example_in_the_page_is_a_check_that_passes(tmp_path: Path) -> None:
+def test_the_examples_in_the_page_are_checks_that_pass(tmp_path: Path) -> None:
     path = tmp_path / "example.toml"
-    (example,) = re.findall(r"```toml\n(.*?)```", PAGE_HEAD, flags=re.DOTALL)
-    path.write_text(example, encoding="utf-8")
-    assert run(read_checks([path])).passed.tolist() == [True]
+    examples = re.findall(r"```toml\n(.*?)```", PAGE_HEAD, flags=re.DOTALL)
+    path.write_text("".join(examples), encoding="utf-8")
+    assert run(read_checks([path])).passed.tolist() == [True, True]
 
 
 def test_a_method_of_a_law_is_checked_by_the_laws_fields_and_its_own_arguments(tmp_path: Path) -> None:
@@ -60,6 +62,37 @@ def test_a_method_of_a_law_is_checked_by_the_laws_fields_and_its_own_arguments(t
     part = {"quantity": '"Outages.availability"', "expected": "0.99726", "tolerance": "1e-5"}
     part["inputs"] = "{ mtbf_h = 8736, repair = { repair_mean_h = 24 } }"
     assert run(read_checks([_file(tmp_path, law, part)])).passed.tolist() == [True, True]
+
+
+def test_a_difference_and_a_ratio_are_those_of_the_changed_inputs_to_the_stated_ones(tmp_path: Path) -> None:
+    # half the capacity holds half of 35.56 h, 17.78 h less
+    less = {**HALF, "compare": '"difference"', "expected": "-17.778", "tolerance": "0.001"}
+    wrong = {**HALF, "expected": "2"}
+    assert run(read_checks([_file(tmp_path, HALF, less, wrong)])).passed.tolist() == [True, True, False]
+
+
+def test_a_range_and_a_tolerance_in_percent_pass_within_them_and_fail_beyond(tmp_path: Path) -> None:
+    printed = {**RANGE, "kind": '"published"', "source": '"a handbook, table 1, read"'}
+    rows = [printed, {**printed, "range": "[35.6, 36]"}]
+    # 35.56 h lies 1.2 % above 35.13
+    rows += [{"expected": "35.13", "tolerance": None, "tolerance_percent": percent} for percent in ("2", "1")]
+    assert run(read_checks([_file(tmp_path, *rows)])).passed.tolist() == [True, False, True, False]
+
+
+def test_a_plan_and_a_clip_are_checked_by_files_beside_the_check_or_of_the_demo(tmp_path: Path) -> None:
+    (tmp_path / "cameras.csv").write_text(
+        "camera,mean_mbit_s,cap_mbit_s,scene,recording\nGate,0.4,0.4,busy,continuous\n"
+    )
+    (tmp_path / "cards.csv").write_text("card,capacity_gb,usable_fraction,endurance_tbw,speed_class\nA,64,1,100,U1\n")
+    inputs = '{ cameras = "cameras.csv", cards = "cards.csv", camera = "Gate", column = "retention_days" }'
+    # 64 GB over 0.45 GB/h x 0.4 x 24 h = 4.32 GB a day
+    plan = {"quantity": '"plan_of_site"', "inputs": inputs, "expected": "14.81", "tolerance": "0.01"}
+    file = "ferry_terminal/footage/waiting_room/2026-10-19_12-00-00.mp4"
+    clip = {"quantity": '"clip"', "inputs": f'{{ file = "{file}", figure = "packets" }}', "expected": "120"}
+    missing = {**clip, "inputs": '{ file = "none.mp4", figure = "packets" }'}
+    results = run(read_checks([_file(tmp_path, plan, clip, missing)]))
+    assert results.passed.tolist() == [True, True, False]
+    assert "none.mp4" in results.got[2]
 
 
 @pytest.mark.parametrize(
@@ -178,6 +211,24 @@ def test_a_law_of_life_that_the_library_refuses_fails_with_the_message(tmp_path:
         ({"tolerance": "nan"}, r"tolerance = nan"),
         ({"tolerance": "true"}, r"tolerance = True"),
         ({"tolerance": '"1 %"'}, r"tolerance = '1 %'"),
+        (
+            {"tolerance": "3.6"},
+            r"tolerance = 3.6 of '64 GB hold a day and a half.'; allowed: at most 3.556, 10 % of the exp",
+        ),
+        ({"expected": "0", "tolerance": "0.01"}, r"tolerance = 0.01 of .*; allowed: at most 1e-06"),
+        ({"tolerance": None, "tolerance_percent": "11"}, r"tolerance_percent = 11 of '64 GB.*; allowed: at most 10"),
+        ({"tolerance": None, "tolerance_percent": "-1"}, r"tolerance_percent = -1; allowed: .* in percent"),
+        ({"tolerance_percent": "1"}, r"tolerance and tolerance_percent; allowed: one of"),
+        ({"range": "[35, 36]"}, r"range beside expected, tolerance; allowed: a range alone"),
+        (RANGE, r"a range of the kind 'recomputed'; allowed: a range that a source prints"),
+        ({**RANGE, "range": "[36, 35]"}, r"range = \[36, 35\]; allowed: two numbers, the lower first"),
+        ({**RANGE, "range": "35"}, r"range = 35; allowed: two numbers"),
+        ({"compare": '"ratio"'}, r"no field 'changed'; allowed: changed, the inputs that differ, and compare"),
+        ({"changed": "{ capacity_gb = 32 }"}, r"no field 'compare'"),
+        ({**HALF, "compare": '"quotient"'}, r"compare = 'quotient'; allowed: difference; ratio"),
+        ({**HALF, "changed": "{ days = 1 }"}, r"unknown argument 'days'"),
+        ({**HALF, "changed": "{ capacity_gb = nan }"}, r"capacity_gb = nan"),
+        ({**HALF, "changed": "3"}, r"changed = 3; allowed: a table of arguments"),
         ({"expected": None}, r"no field 'expected'"),
         ({"expected": "nan"}, r"expected = nan; allowed: a finite number, a text, or a list"),
         ({"expected": "[1, inf]"}, r"expected = \[1, inf\]"),
@@ -264,7 +315,7 @@ def test_a_folder_is_refused_as_no_readable_file(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("width", [80, 120])
 def test_the_table_for_a_terminal_stays_within_its_width(width: int, own_results: pd.DataFrame) -> None:
-    text = as_text(own_results, width)
+    text = as_text(own_results, width, everything=True)
     assert [line for line in text.splitlines() if len(line) > width] == []
 
 
@@ -272,18 +323,28 @@ def test_the_table_is_as_wide_as_the_terminal_unless_told(
     own_results: pd.DataFrame, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", "97")
-    assert as_text(own_results) == as_text(own_results, 97)
+    assert as_text(own_results, everything=True) == as_text(own_results, 97, everything=True)
 
 
-def test_the_table_for_a_terminal_tells_failures_last_and_counts_them(tmp_path: Path) -> None:
-    text = as_text(run(read_checks([_file(tmp_path, {"expected": "40"}, {})])), 80)
-    assert re.search(r"(?s)^ok    retention_h .*^FAIL  retention_h +40 +35\.55556 +0\.005 h$", text, flags=re.M)
-    assert text.endswith("2 checks, 1 passed, 1 failed (2 recomputed).")
+def test_the_counts_come_first_then_the_failures_and_what_passed_only_when_asked(tmp_path: Path) -> None:
+    results = run(read_checks([_file(tmp_path, {}, {"expected": "40"}, {"kind": '"from memory"'})]))
+    count = "3 checks: 1 failed, 2 passed.\n  recomputed   1 failed, 1 passed\n  from memory  all 1 passed\n"
+    short, whole = as_text(results, 80), as_text(results, 80, everything=True)
+    assert short.startswith(count)
+    assert re.findall(r"^(ok|FAIL)  ", short, flags=re.M) == ["FAIL"]
+    assert re.search(r"(?s)^FAIL  retention_h +40 +35\.55556 +0\.005 h$", short, flags=re.M)
+    assert whole.startswith(short + "\n")
+    assert re.findall(r"^(ok|FAIL) ", whole, flags=re.M) == ["FAIL", "ok", "ok"]
+
+
+def test_nothing_but_the_counts_is_told_when_all_passed(tmp_path: Path) -> None:
+    text = as_text(run(read_checks([_file(tmp_path, {})])), 80)
+    assert text == "1 checks: all 1 passed.\n  recomputed  all 1 passed"
 
 
 def test_a_week_of_rates_is_told_in_one_line(tmp_path: Path) -> None:
-    text = as_text(run(read_checks([_file(tmp_path, {**WEEK, "part": '"worst_h"'})])), 80)
-    assert "capacity_gb = 64, bitrate_mbit_s = [4 (168 times)]" in text
+    results = run(read_checks([_file(tmp_path, {**WEEK, "part": '"worst_h"'})]))
+    assert "capacity_gb = 64, bitrate_mbit_s = [4 (168 times)]" in as_text(results, 80, everything=True)
 
 
 def test_a_bar_in_a_text_does_not_break_the_table_of_the_page(tmp_path: Path) -> None:

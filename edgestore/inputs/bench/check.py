@@ -26,7 +26,8 @@ from edgestore.inputs.bench.fill import (
 from edgestore.inputs.bench.own_folder import OwnFolder
 from edgestore.inputs.bench.pace import AREA_BYTES, Recorded, record, small_updates_ms
 from edgestore.inputs.bench.pattern import Pattern
-from edgestore.inputs.bench.probes import Probed, probe
+from edgestore.inputs.bench.place import spared_bytes
+from edgestore.inputs.bench.probes import TRIAL_BYTES, Probed, keeps_room, probe
 from edgestore.units import BYTES_PER_GB
 
 FULL, QUICK = "full", "quick"
@@ -42,6 +43,10 @@ RECORD_S = 30.0
 
 QUICK_BYTES = 2**28
 """So much a quick check writes in one piece, for the speed (our choice): more than the cache of a card holds."""
+
+ALMOST = 0.95
+"""A card that took this share of its free space is not called full early (our choice): what a file system needs for its
+own tables, and what another program takes for a moment, is less than the rest."""
 
 ROOM_BYTES = 2 * AREA_BYTES + 2**20
 """Kept free for the small updates and the state."""
@@ -80,9 +85,9 @@ class CardCheck:
     runs : tuple of Run
         How it was written, a run each time that the check was gone on with.
     read : ReadBack or None
-        What was read back, of a full check.
+        What was read back: of a full check all, of a quick check its beginning where no places could be tried.
     probed : Probed or None
-        What probes found, of a quick check.
+        What probes found, of a quick check; None where the file system keeps no room without writing it.
     updates_ms : tuple of float
         Time of each small update, milliseconds.
     recorded : Recorded or None
@@ -133,6 +138,7 @@ def check_card(
     rate_mbit_s: float | None = None,
     update_interval_s: float = 5.0,
     any_folder: bool = False,
+    begun: Callable[[int, bool], None] = lambda total_bytes, is_resumed: None,
     progress: Progress = lambda what, done, of: None,
     opened: Callable[..., OwnFolder] = OwnFolder,
     part_bytes: int = PART_BYTES,
@@ -155,6 +161,8 @@ def check_card(
         From one small update of that camera to the next, seconds.
     any_folder : bool
         Take a folder that is not a mount point too.
+    begun : callable
+        Told the bytes of free space that are tried, and whether a stopped check is gone on with, before it is.
     progress : callable
         Told how far it is.
     opened : callable
@@ -188,6 +196,7 @@ def check_card(
         result = CardCheck(str(place), mode, card.is_direct, card.size_bytes(), int(state["total_bytes"]))
         pattern = Pattern(int(state["seed"]))
         try:
+            begun(result.asked_bytes, bool(state["runs"]))
             if mode == QUICK:
                 result = _quick(card, pattern, result, probes, progress)
             else:
@@ -214,11 +223,12 @@ def _begun(card: OwnFolder, mode: str, leave_gb: float, part_bytes: int) -> dict
         return state
     if state:
         card.clear()
-    total = int(card.free_bytes() - leave_gb * BYTES_PER_GB - ROOM_BYTES) // CHUNK_BYTES * CHUNK_BYTES
+    left = max(leave_gb * BYTES_PER_GB, spared_bytes(card.place))
+    total = int(card.free_bytes() - left - ROOM_BYTES) // CHUNK_BYTES * CHUNK_BYTES
     if total < CHUNK_BYTES:
         free = card.free_bytes() / BYTES_PER_GB
         card.remove()
-        least = (ROOM_BYTES + CHUNK_BYTES) / BYTES_PER_GB + leave_gb
+        least = (ROOM_BYTES + CHUNK_BYTES + left) / BYTES_PER_GB
         raise refuse(
             "free space", f"{free:.2f} GB", f"{least:.2f} GB or more", "Leave less free, or take a card that is empty."
         )
@@ -266,7 +276,9 @@ def _full(
         part_done=kept,
     )
     runs = (*earlier, _run(written)) if written.ends_s else earlier
-    ended = Ended.TAKEN if written.ended is Ended.FULL and card.free_bytes() < CHUNK_BYTES else written.ended
+    ended = written.ended
+    if ended is Ended.FULL and (card.free_bytes() < CHUNK_BYTES or written.bytes_written >= ALMOST * total):
+        ended = Ended.TAKEN
     result = replace(result, bytes_written=written.bytes_written, runs=runs, ended=ended)
     if written.ended in (Ended.GONE, Ended.READ_ONLY):
         return result
@@ -294,9 +306,19 @@ def _quick(card: OwnFolder, pattern: Pattern, result: CardCheck, probes: int, pr
     result = replace(result, bytes_written=written.bytes_written, runs=runs, ended=written.ended)
     if result.ended is not None:
         return result
+    if not _keeps_room(card, result):
+        read = read_back(card, pattern, size, done=lambda done: progress("Reading back", done, size))
+        return replace(result, read=read, ended=read.ended)
     card.clear_parts()
     found = probe(card, pattern, result.asked_bytes, probes, done=lambda done: progress("Probing", done, probes))
     return replace(result, probed=found, ended=found.ended)
+
+
+def _keeps_room(card: OwnFolder, result: CardCheck) -> bool:
+    """Whether places can be tried; not where the card refuses it, which what is written next tells."""
+    with suppress(OSError):
+        return card.free_bytes() > TRIAL_BYTES and keeps_room(card, result.mbyte_s)
+    return False
 
 
 def _paced(card: OwnFolder, result: CardCheck, rate_mbit_s: float | None, update_interval_s: float) -> CardCheck:

@@ -260,8 +260,9 @@ def read_back(
             result = replace(result, seconds=before + clock() - started)
             try:
                 part_done(result)
-            except OSError as error:  # what was read cannot be kept on the card any more
-                return replace(result, ended=why(error))
+            except OSError as error:
+                if why(error) is not Ended.FULL:  # else only the going on is lost: reading needs no room
+                    return replace(result, ended=why(error))
     return replace(result, seconds=before + clock() - started)
 
 

@@ -19,6 +19,7 @@ from types import TracebackType
 from typing import Any
 
 from edgestore.checks import refuse
+from edgestore.inputs.bench.place import checked_place
 from edgestore.inputs.names import printable
 
 NAME = "edgestore-card-check"
@@ -31,6 +32,9 @@ FORMAT = "edgestore card check 1"
 PART = r"part-\d{5}"
 OWN = re.compile(rf"{PART}|small-updates|recording|state\.json|state\.new", re.IGNORECASE)
 """Names that a check gives; some mounts of FAT show short ones in capitals."""
+
+MOST_OPEN = 32
+"""So many files are open at once: a system lets a program have some 1000, and a card of 1 TB has as many parts."""
 
 MOST_STATE_BYTES = 50_000_000
 DIRECT = getattr(os, "O_DIRECT", 0)
@@ -141,14 +145,22 @@ class OwnFolder:
             done += count
 
     def reserve(self, name: str, size_bytes: int) -> None:
-        """Keep room for a file without writing it; OSError where the file system cannot."""
-        import ctypes
+        """Keep room for a file without writing it; OSError where the file system cannot.
 
-        call = ctypes.CDLL(None, use_errno=True).fallocate
-        call.argtypes = [ctypes.c_int, ctypes.c_int, ctypes.c_int64, ctypes.c_int64]
-        if call(self._open(name), KEEP_SIZE, 0, size_bytes):
-            code = ctypes.get_errno()
-            raise OSError(code, os.strerror(code))
+        Some file systems keep room for a file that is made longer instead (exFAT in Linux 6.8 and later does so, and
+        writes nothing); most give such a file no room at all, which is told as that they cannot.
+        """
+        file = self._open(name)
+        try:
+            _fallocate(file, size_bytes)
+        except OSError as error:
+            if error.errno not in CANNOT_RESERVE:
+                raise
+            os.ftruncate(file, size_bytes)
+            os.fsync(file)
+            if os.fstat(file).st_blocks * STAT_BLOCK_BYTES < size_bytes:
+                os.ftruncate(file, 0)
+                raise
 
     def settle(self, name: str) -> None:
         """Wait until a file is on the device, and drop it from the cache: what is read next comes from the card."""
@@ -210,6 +222,9 @@ class OwnFolder:
 
     def _open(self, name: str) -> int:
         if name not in self._files:
+            while len(self._files) >= MOST_OPEN:
+                oldest = next(iter(self._files))
+                os.close(self._files.pop(oldest))
             flags = os.O_RDWR | (DIRECT if self.is_direct else os.O_DSYNC)
             self._files[name] = self._again(name, flags) if name in self._own else self._made(name, flags)
         return self._files[name]
@@ -316,34 +331,22 @@ class OwnFolder:
 KEEP_SIZE = 1
 """``FALLOC_FL_KEEP_SIZE`` of Linux's ``falloc.h``."""
 
+CANNOT_RESERVE = (errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL)
+STAT_BLOCK_BYTES = 512
+"""What ``st_blocks`` counts on Linux."""
+
+
+def _fallocate(file: int, size_bytes: int) -> None:
+    import ctypes
+
+    call = ctypes.CDLL(None, use_errno=True).fallocate
+    call.argtypes = [ctypes.c_int, ctypes.c_int, ctypes.c_int64, ctypes.c_int64]
+    if call(file, KEEP_SIZE, 0, size_bytes):
+        code = ctypes.get_errno()
+        raise OSError(code, os.strerror(code))
+
 
 def _mend(error: OSError) -> str:
     if error.errno == errno.EROFS:
         return "Slide the lock of the adapter off; a card that made itself read-only is at its end."
     return "Mount the card so that you may write to it."
-
-
-def checked_place(place: Path, *, any_folder: bool) -> Path:
-    """The place with its links resolved, where a check may work; refused where it is no folder, or no mount point."""
-    told = printable(str(place))
-    try:
-        path = place.resolve(strict=True)
-        kind = path.stat().st_mode
-    except (OSError, RuntimeError) as error:
-        raise refuse(
-            told, getattr(error, "strerror", None) or str(error), "a folder that exists", "Mount the card first."
-        ) from None
-    if stat.S_ISBLK(kind) or stat.S_ISCHR(kind):
-        raise refuse(
-            told, "a device", "the folder where the card is mounted", "A device is never written to: mount the card."
-        )
-    if not stat.S_ISDIR(kind):
-        raise refuse(told, "a file", "the folder where the card is mounted", "Give the mount point.")
-    if not any_folder and not os.path.ismount(path):
-        raise refuse(
-            told,
-            "a folder of another file system",
-            "the folder where the card is mounted",
-            "Give the mount point; to try another folder, say so with --any-folder.",
-        )
-    return path

@@ -76,7 +76,12 @@ class Pattern:
         """Fill a buffer of whole blocks with the pattern from a block on."""
         count = len(into) // BLOCK_BYTES
         numbers = np.arange(first_block, first_block + count, dtype=np.uint64)
-        self._blocks(numbers, np.frombuffer(into, dtype=np.uint64).reshape(count, WORDS))
+        out = np.frombuffer(into, dtype=np.uint64).reshape(count, WORDS)
+        own = self._own(numbers)[:, None]
+        for at in range(-(first_block % ROWS), count, ROWS):  # blocks beside one another use the rows in their order
+            first, last = max(at, 0), min(at + ROWS, count)
+            np.bitwise_xor(self._rows[first - at : last - at], own[first:last], out=out[first:last])
+        out[:, 0], out[:, 1] = numbers, self.seed
 
     def wrong(self, read: memoryview, first_block: int, scratch: memoryview) -> list[Wrong]:
         """Say which blocks of a buffer, read from a block on, are not what was written; ``scratch`` is as large."""

@@ -232,7 +232,14 @@ def _marks(card: Registers, label: Label) -> Iterator[Finding]:
 
 def _checksums(card: Registers) -> Iterator[Finding]:
     checked: list[tuple[str, Crc7]] = [
-        (name, item.crc) for name, item in (("CID", card.cid), ("CSD", card.csd)) if item
+        (name, item.crc)
+        for name, item in (
+            ("CID", card.cid),
+            ("CSD", card.csd),
+            ("CID", card.emmc_cid),
+            ("CSD", card.emmc_csd),
+        )
+        if item
     ]
     for register, crc in checked:
         if crc.state == WRONG and set(card.raw[register]) != {"f"}:
@@ -378,12 +385,3 @@ def _forms(card: Registers) -> Iterator[Finding]:
                 "Nothing is to be done; what Linux shows of the same card would confirm it.",
                 is_doubt=False,
             )
-    if card.is_emmc and {"CID", "CSD"} & card.raw.keys():
-        yield Finding(
-            "eMMC",
-            "registers of an eMMC",
-            "those of an SD card",
-            "Its CID and CSD have other fields, which are not decoded here.",
-            "Its wear is told by its files life_time and pre_eol_info." if card.life is None else "See its wear.",
-            is_doubt=False,
-        )

@@ -11,11 +11,15 @@ from edgestore.inputs.registers.dump import EXT_CSD, STARTED, STATED, Collected,
 from edgestore.models.registers import (
     Cid,
     Csd,
+    EmmcCid,
+    EmmcCsd,
     EmmcLife,
     Scr,
     SdStatus,
     decoded_cid,
     decoded_csd,
+    decoded_emmc_cid,
+    decoded_emmc_csd,
     decoded_scr,
     decoded_sd_status,
     emmc_life,
@@ -54,8 +58,8 @@ class Registers:
     stated : mapping of str to str
         What Linux says of the card beside them, file by file.
     is_emmc : bool
-        Whether it is an eMMC, whose CID and CSD have other fields and are not decoded.
-    cid, csd, scr, status, life
+        Whether it is an eMMC, whose CID and CSD have other fields.
+    cid, csd, scr, status, emmc_cid, emmc_csd, life
         The fields of what was found; None for the others.
     device_bytes : int or None
         Size of the device as the system sees it, bytes; None when it is not told.
@@ -72,6 +76,8 @@ class Registers:
     csd: Csd | None
     scr: Scr | None
     status: SdStatus | None
+    emmc_cid: EmmcCid | None
+    emmc_csd: EmmcCsd | None
     life: EmmcLife | None
     device_bytes: int | None
     started_bytes: float | None
@@ -177,7 +183,7 @@ def _entry(path: Path, collected: Collected) -> str:
 def _decoded(dump: Dump, name: str) -> Registers:
     raw = dump.registers
     is_emmc = dump.stated.get("type", "").upper() == "MMC" or EXT_CSD in raw or "life_time" in dump.stated
-    of_sd = {} if is_emmc else raw
+    of_sd, of_emmc = ({}, raw) if is_emmc else (raw, {})
     return Registers(
         name=name,
         raw=raw,
@@ -188,6 +194,8 @@ def _decoded(dump: Dump, name: str) -> Registers:
         csd=decoded_csd(of_sd["CSD"]) if "CSD" in of_sd else None,
         scr=decoded_scr(of_sd["SCR"]) if "SCR" in of_sd else None,
         status=decoded_sd_status(of_sd["SSR"]) if "SSR" in of_sd else None,
+        emmc_cid=decoded_emmc_cid(of_emmc["CID"]) if "CID" in of_emmc else None,
+        emmc_csd=decoded_emmc_csd(of_emmc["CSD"]) if "CSD" in of_emmc else None,
         life=_life(dump),
         started_bytes=_started_bytes(dump.stated.get(STARTED, "")),
         device_bytes=int(dump.stated["size"]) * SECTOR_BYTES if "size" in dump.stated else None,

@@ -1,18 +1,24 @@
 """The case of a card to choose. All sites and cards in it are invented."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.models.speed.classes import TRADE_MARGIN, guaranteed_write_mbyte_s, speed_margin
 from edgestore.models.wear.endurance import life_years, writes_tb_year
 from edgestore.training.exercises.draws import Draws
 from edgestore.training.exercises.questions import LETTERS, Case
+from edgestore.training.exercises.texts import texts
 from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
-PLACES = ("a boat house", "a bus shelter", "a bicycle shed", "a school gate", "a garden centre", "a tram depot")
+PLACES = tuple(texts("cases")["places"])
 SIZES_GB = (16, 32, 64, 128, 256, 512, 1024)
 MARKS = ("C4", "C6", "C10", "U3", "V60")
+DEARER = "dearer"
+"""Key of the words for a card that meets all and costs more than the one to choose."""
+
 CLEARLY = 1.05
 """A card meets or misses what is wanted by this factor or more, so that no rounding decides."""
 
@@ -38,29 +44,38 @@ class Offer:
     price: int
 
     def __str__(self) -> str:
-        words = f"{self.capacity_gb} GB, speed class {self.mark}, endurance {self.endurance_tbw} TB written"
-        return f"{words}, {self.price} credits"
+        said: str = _words()["offer"].format(**vars(self))
+        return said
 
-    def shortfall(self, wanted: Wanted) -> str:
-        """What it lacks, in words; nothing when it meets all."""
+    def lacks(self, wanted: Wanted) -> str:
+        """The key of the words for what it lacks; empty when it meets all."""
         days, margin, years = _ratios(self, wanted)
         if days < 1:
-            return f"It holds {days * wanted.days:.1f} days, and {wanted.days} are wanted."
+            return "too_small"
         if margin < 1:
-            promised = guaranteed_write_mbyte_s([self.mark])
-            return (
-                f"{self.mark} promises {promised:g} Mbyte/s: {margin * TRADE_MARGIN:.1f} times the cap, not ten times."
-            )
-        return f"It lasts {years * wanted.years:.1f} years, and {wanted.years} are wanted." if years < 1 else ""
+            return "too_slow"
+        return "too_short" if years < 1 else ""
 
-    def lack(self, wanted: Wanted) -> str:
-        """What learners did who chose it although it is not the one."""
+    def why(self, wanted: Wanted, best: "Offer") -> str:
+        """Why it is the card to choose, or is not, in words."""
+        if self == best:
+            return str(_words()["right"])
+        key = self.lacks(wanted)
         days, margin, years = _ratios(self, wanted)
-        if days < 1:
-            return "chose a card that is too small"
-        if margin < 1:
-            return "chose a card that is too slow"
-        return "chose a card that wears out too soon" if years < 1 else "chose a card that costs more than it need"
+        figures: dict[str, dict[str, Any]] = {
+            "too_small": {"days": days * wanted.days, "wanted": wanted.days},
+            "too_slow": {"promised": guaranteed_write_mbyte_s([self.mark]), "times": margin * TRADE_MARGIN},
+            "too_short": {"years": years * wanted.years, "wanted": wanted.years},
+            "": {"best": best.price},
+        }
+        said: str = _words()[key or DEARER]["why"].format(mark=self.mark, price=self.price, **figures[key])
+        return said
+
+
+def _words() -> Mapping[str, Any]:
+    """Give the words of the case."""
+    words: Mapping[str, Any] = texts("cases")["choose_card"]
+    return words
 
 
 @lru_cache(maxsize=2 * len(LETTERS))
@@ -81,27 +96,17 @@ def choose_card(draws: Draws) -> Case | None:
     offers = draws.some(_offers(draws, wanted), len(LETTERS))
     if not _clear(offers, wanted):
         return None
-    best = min((offer for offer in offers if not offer.shortfall(wanted)), key=lambda offer: offer.price)
-    recorded = "all the time" if percent == 100 else f"on motion, {percent} % of the time"
+    best = min((offer for offer in offers if not offer.lacks(wanted)), key=lambda offer: offer.price)
+    words = _words()
+    recorded = words["all_the_time" if percent == 100 else "on_motion"].format(percent=percent)
+    of_site = {"place": draws.of(PLACES), "days": wanted.days, "years": wanted.years}
     return Case(
-        f"A camera at {draws.of(PLACES)} records {recorded}. Its encoder has a cap of {cap} Mbit/s; it writes {mean:g}"
-        f" Mbit/s on average while it records. The site wants {wanted.days} days of footage and a card that lasts"
-        f" {wanted.years} years. The speed class must promise ten times the cap (common practice, no source). The slot"
-        " takes every card. Which is the cheapest card that meets all of this? Answer with its letter.",
+        words["question"].format(recorded=recorded, cap=cap, mean=mean, **of_site),
         tuple(map(str, offers)),
         offers.index(best),
-        tuple(
-            "It meets all, and no other that does is cheaper."
-            if offer == best
-            else offer.shortfall(wanted) or f"It meets all, but costs {offer.price} credits; {best.price} do."
-            for offer in offers
-        ),
-        tuple("" if offer == best else offer.lack(wanted) for offer in offers),
-        (
-            "Three questions for each card: does it hold the days, does it keep up, does it last?",
-            "Days and life go by the mean and the recorded part of the time. Speed goes by the cap.",
-            f"It takes {_needed_gb(wanted):.0f} GB, and a promise of {cap * TRADE_MARGIN:g} Mbit/s. Is it in Mbyte/s?",
-        ),
+        tuple(offer.why(wanted, best) for offer in offers),
+        tuple("" if offer == best else words[offer.lacks(wanted) or DEARER]["did"] for offer in offers),
+        tuple(hint.format(needed_gb=_needed_gb(wanted), promise=cap * TRADE_MARGIN) for hint in words["hints"]),
     )
 
 
@@ -134,6 +139,6 @@ def _clear(offers: list[Offer], wanted: Wanted) -> bool:
     """Say whether each card lacks one thing at most, by a clear step, and one of two that lack none is cheaper."""
     ratios = [ratio for offer in offers for ratio in _ratios(offer, wanted)]
     lacking = sorted(sum(ratio < 1 for ratio in _ratios(offer, wanted)) for offer in offers)
-    prices = {offer.price for offer in offers if not offer.shortfall(wanted)}
+    prices = {offer.price for offer in offers if not offer.lacks(wanted)}
     apart = all(ratio >= CLEARLY or ratio <= 1 / CLEARLY for ratio in ratios)
     return apart and lacking == [0, 0, 1, 1, 1] and len(prices) == 2

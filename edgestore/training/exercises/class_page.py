@@ -9,6 +9,7 @@ import pandas as pd
 
 from edgestore.checks import InputError
 from edgestore.output import write_whole
+from edgestore.panels.shared import shared
 from edgestore.panels.table import table_html
 from edgestore.panels.typed import place_to_save, typed_file, typed_folder
 from edgestore.plain_file import plain_file
@@ -48,22 +49,27 @@ class ClassPage(widgets.VBox):
 
     def __init__(self, file: Path | None = None, folder: Path | None = None) -> None:
         saved = Path(place_to_save("saved"))
-        self.names = widgets.Textarea(description="Learners, one a line", rows=6, **LABELLED)
-        self.file = widgets.Text(str(file or saved / "marks.jsonl"), description="Marks are kept in", **LABELLED)
-        self.codes = widgets.Textarea(description="Result codes handed in", rows=4, **LABELLED)
-        self.codes_file = widgets.Text(description="Or a text file with codes", **LABELLED)
-        self.round = widgets.Dropdown(
-            options=[(about.title, key) for key, about in ROUNDS.items()], description="Files of", **LABELLED
+        self.names = shared(widgets.Textarea, description="Learners, one a line", rows=6, **LABELLED)
+        self.file = shared(
+            widgets.Text, str(file or saved / "marks.jsonl"), description="Marks are kept in", **LABELLED
         )
-        self.folder = widgets.Text(str(folder or saved / "class"), description="Save to folder", **LABELLED)
-        self.show = widgets.Button(description="Show results", layout=BUTTON)
-        self.save = widgets.Button(description="Save class sheet, key and results", layout=BUTTON)
-        self.give_out = widgets.Button(description="Save a file for each learner", layout=BUTTON)
-        self.table, self.said = widgets.HTML(), widgets.HTML()
+        self.codes = shared(widgets.Textarea, description="Result codes handed in", rows=4, **LABELLED)
+        self.codes_file = shared(widgets.Text, description="Or a text file with codes", **LABELLED)
+        self.round = shared(
+            widgets.Dropdown,
+            options=[(about.title, key) for key, about in ROUNDS.items()],
+            description="Files of",
+            **LABELLED,
+        )
+        self.folder = shared(widgets.Text, str(folder or saved / "class"), description="Save to folder", **LABELLED)
+        self.show = shared(widgets.Button, description="Show results", layout=BUTTON)
+        self.save = shared(widgets.Button, description="Save class sheet, key and results", layout=BUTTON)
+        self.give_out = shared(widgets.Button, description="Save a file for each learner", layout=BUTTON)
+        self.table, self.said = shared(widgets.HTML), shared(widgets.HTML)
         self.table.add_class("edgestore-table")
         self.said.add_class("edgestore-verdict")
-        buttons = widgets.Box([self.show, self.save], layout={"flex_flow": "row wrap"})
-        files = widgets.Box([self.round, self.give_out], layout={"flex_flow": "row wrap"})
+        buttons = shared(widgets.Box, [self.show, self.save], layout={"flex_flow": "row wrap"})
+        files = shared(widgets.Box, [self.round, self.give_out], layout={"flex_flow": "row wrap"})
         boxes = [self.names, self.file, self.codes, self.codes_file, self.folder]
         super().__init__([*boxes, buttons, files, self.said, self.table])
         self.add_class("edgestore-class")

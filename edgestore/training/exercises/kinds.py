@@ -7,6 +7,7 @@ from edgestore.checks import in_range, one_of
 from edgestore.training.exercises import backup, cases, labels, statements, sums
 from edgestore.training.exercises.draws import Draws, checked_seed
 from edgestore.training.exercises.questions import Exercise
+from edgestore.training.exercises.texts import texts
 
 
 @dataclass(frozen=True)
@@ -17,23 +18,25 @@ class Kind:
     make: Callable[[Draws], Exercise | None]
 
 
-KINDS = {
-    "what_is_recorded": Kind("What is recorded, and why", statements.what_is_recorded),
-    "hours_held": Kind("Hours that a card holds", sums.hours_held),
-    "capacity_wanted": Kind("Capacity for some days", sums.capacity_wanted),
-    "gib_shown": Kind("GB and GiB", sums.gib_shown),
-    "gb_on_screen": Kind("GB on a screen", labels.gb_on_screen),
-    "mbyte_s_needed": Kind("Mbit/s and Mbyte/s", sums.mbyte_s_needed),
-    "cap_for_label": Kind("What a label promises", labels.cap_for_label),
-    "motion_part": Kind("Part of the time on motion", sums.motion_part),
-    "writes_a_year": Kind("Writes in a year", sums.writes_a_year),
-    "life_by_endurance": Kind("Life by endurance", sums.life_by_endurance),
-    "life_by_hours": Kind("Life by rated hours", sums.life_by_hours),
-    "backup_or_alone": Kind("Backup, or alone", backup.backup_or_alone),
-    "choose_card": Kind("Choose a card", cases.choose_card),
-    "spot_fault": Kind("Find the fault", statements.spot_fault),
-    "prove_it": Kind("Proof", statements.prove_it),
+_MAKES: dict[str, Callable[[Draws], Exercise | None]] = {
+    "what_is_recorded": statements.what_is_recorded,
+    "hours_held": sums.hours_held,
+    "capacity_wanted": sums.capacity_wanted,
+    "gib_shown": sums.gib_shown,
+    "gb_on_screen": labels.gb_on_screen,
+    "mbyte_s_needed": sums.mbyte_s_needed,
+    "cap_for_label": labels.cap_for_label,
+    "motion_part": sums.motion_part,
+    "writes_a_year": sums.writes_a_year,
+    "life_by_endurance": sums.life_by_endurance,
+    "life_by_hours": sums.life_by_hours,
+    "backup_or_alone": backup.backup_or_alone,
+    "choose_card": cases.choose_card,
+    "spot_fault": statements.spot_fault,
+    "prove_it": statements.prove_it,
 }
+
+KINDS = {kind: Kind(texts("cases")["titles"][kind], make) for kind, make in _MAKES.items()}
 """All kinds, in the order of the lessons."""
 
 

@@ -7,10 +7,12 @@ kernel, and thrown away, each time that one is marked.
 from collections import Counter
 from html import escape
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as widgets
 
 from edgestore.checks import InputError, refuse
+from edgestore.panels.shared import shared
 from edgestore.panels.typed import place_to_save, typed_file
 from edgestore.training.exercises.calculator import worked_out
 from edgestore.training.exercises.draws import checked_seed, learner_name, seed_of
@@ -20,6 +22,7 @@ from edgestore.training.exercises.marks import GIVEN_UP, Mark, keep_mark, read_m
 from edgestore.training.exercises.questions import LETTERS, Case, Exercise
 
 LABELLED = {"style": {"description_width": "initial"}, "layout": {"width": "auto"}}
+TYPED: dict[str, Any] = {**LABELLED, "continuous_update": False}
 BUTTON = {"width": "auto"}
 
 
@@ -40,36 +43,38 @@ class ExercisesPage(widgets.VBox):
 
     def __init__(self, file: Path | None = None) -> None:
         kept_in = str(file or place_to_save("saved/marks.jsonl"))
-        self.name = widgets.Text(description="Your name, or one you make up", continuous_update=False, **LABELLED)
-        self.seed = widgets.Text(description="Seed (comes with the name)", continuous_update=False, **LABELLED)
-        self.kind = widgets.Dropdown(
-            options=[(kind.title, key) for key, kind in KINDS.items()], description="Exercise", **LABELLED
+        self.name = shared(widgets.Text, description="Your name, or one you make up", **TYPED)
+        self.seed = shared(widgets.Text, description="Seed (comes with the name)", **TYPED)
+        self.kind = shared(
+            widgets.Dropdown,
+            options=[(kind.title, key) for key, kind in KINDS.items()],
+            description="Exercise",
+            **LABELLED,
         )
-        self.file = widgets.Text(kept_in, description="Marks are kept in", continuous_update=False, **LABELLED)
-        self.question = widgets.HTML()
-        self.reply = widgets.Text(description="Your answer", continuous_update=False, **LABELLED)
-        self.check = widgets.Button(description="Check", layout=BUTTON)
-        self.hint = widgets.Button(description="Hint", layout=BUTTON)
-        self.show = widgets.Button(description="Show me how", layout=BUTTON)
-        self.next = widgets.Button(description="Next", layout=BUTTON)
-        self.sum = widgets.Text(
-            description="Calculator", placeholder="64 ÷ (4 × 0.45)", continuous_update=False, **LABELLED
-        )
-        self.verdict, self.hints, self.solution, self.progress, self.result = (widgets.HTML() for _ in range(5))
+        self.file = shared(widgets.Text, kept_in, description="Marks are kept in", **TYPED)
+        self.question = shared(widgets.HTML)
+        self.reply = shared(widgets.Text, description="Your answer", **TYPED)
+        self.check = shared(widgets.Button, description="Check", layout=BUTTON)
+        self.hint = shared(widgets.Button, description="Hint", layout=BUTTON)
+        self.show = shared(widgets.Button, description="Show me how", layout=BUTTON)
+        self.next = shared(widgets.Button, description="Next", layout=BUTTON)
+        self.sum = shared(widgets.Text, description="Calculator", placeholder="64 ÷ (4 × 0.45)", **TYPED)
+        self.verdict, self.hints, self.solution, self.progress, self.result = (shared(widgets.HTML) for _ in range(5))
         for name in ("question", "reply", "check", "next", "verdict", "progress", "sum"):
             getattr(self, name).add_class(f"edgestore-{name}")
-        buttons = widgets.Box([self.check, self.hint, self.show, self.next], layout={"flex_flow": "row wrap"})
-        keys = widgets.HTML(
-            "<small>Keys: Enter checks your answer; when it is right, Enter or Page Down goes on.</small>"
+        buttons = shared(widgets.Box, [self.check, self.hint, self.show, self.next], layout={"flex_flow": "row wrap"})
+        keys = shared(
+            widgets.HTML, "<small>Keys: Enter checks your answer; when it is right, Enter or Page Down goes on.</small>"
         )
-        calculator = widgets.VBox([self.sum, self.result])
-        asked = widgets.VBox(
-            [self.kind, self.question, self.reply, buttons, keys, self.verdict, self.hints, self.solution, calculator]
+        calculator = shared(widgets.VBox, [self.sum, self.result])
+        asked = shared(
+            widgets.VBox,
+            [self.kind, self.question, self.reply, buttons, keys, self.verdict, self.hints, self.solution, calculator],
         )
         asked.layout = widgets.Layout(flex="2 1 520px", min_width="0")
-        about = widgets.VBox([self.name, self.seed, self.progress, self.file])
+        about = shared(widgets.VBox, [self.name, self.seed, self.progress, self.file])
         about.layout = widgets.Layout(flex="1 1 300px", min_width="0")
-        shown = widgets.Box([about, asked], layout={"flex_flow": "row wrap", "grid_gap": "8px 32px"})
+        shown = shared(widgets.Box, [about, asked], layout={"flex_flow": "row wrap", "grid_gap": "8px 32px"})
         super().__init__([shown])
         self.add_class("edgestore-exercises")
         self._kept: tuple[Mark, ...] = ()

@@ -21,6 +21,9 @@ _DATA: Mapping[str, Any] = tomllib.loads(Path(__file__).with_suffix(".toml").rea
 WORKS = {word: work["title"] for word, work in _DATA["works"].items()}
 """The three ways through a guide, by the word that chooses one, with their titles."""
 
+HOUSING_TITLES = {word: one["title"] for word, one in _DATA["housings"].items()}
+"""What one calls each kind of housing."""
+
 SLOTS = tuple(_DATA["slots"])
 SLOT_LOOKS = {word: slot["looks"] for word, slot in _DATA["slots"].items()}
 """The kinds of slot, with what one sees."""
@@ -72,7 +75,8 @@ class Guide:
     """The guide for a work, a housing, a slot and where it faces.
 
     ``has`` names what the housing has: clear cover, strap, lamps, motor, ball, prop; and how it is reached: ladder,
-    lift. ``start`` is what is so before the first step, ``end`` what must be so after the last.
+    lift. ``start`` is what is so before the first step, ``end`` what must be so after the last. ``language`` is that of
+    its texts.
     """
 
     housing: str
@@ -88,6 +92,7 @@ class Guide:
     never: tuple[str, ...]
     start: frozenset[str]
     end: frozenset[str]
+    language: str = ENGLISH
 
     @property
     def steps(self) -> tuple[tuple[Section, Step], ...]:
@@ -102,7 +107,7 @@ class Guide:
 
 def drawings(guide: Guide, step: Step) -> Sequence[Drawing]:
     """Give the drawings that stand beside a step of a guide; those of a slot as it faces."""
-    return tuple(picture_of(key) for key in picture_keys(guide, step))
+    return tuple(picture_of(key, guide.language) for key in picture_keys(guide, step))
 
 
 def picture_keys(guide: Guide, step: Step) -> Sequence[str]:
@@ -207,6 +212,7 @@ def guide(
         never=tuple(say(row["text"], language) for row in common["never"] if belongs(row, work, has)),
         start=frozenset((*does["start"], *back)),
         end=frozenset((*does["end"], *back, *chosen.get("end", ()))),
+        language=language,
     )
 
 

@@ -19,7 +19,7 @@ from edgestore.output import write_whole
 from edgestore.text import MADE_WITH
 from edgestore.training.fitting.commissioning import CHECKS
 from edgestore.training.fitting.guide import TYPICAL, WORKS, Guide, belongs, drawings
-from edgestore.training.fitting.language import ENGLISH
+from edgestore.training.fitting.language import ENGLISH, say
 from edgestore.training.fitting.phone import phone_data
 from edgestore.training.fitting.planned import PlannedCamera
 
@@ -49,12 +49,12 @@ CHECK_SHEET = "commissioning_sheet"
 def field_card(guide: Guide) -> dict[str, list[str]]:
     """Give the lines of the wallet card of a guide by part: before, the work, close, prove."""
     return {
-        part: [row["text"] for row in _FIELD_CARD[part] if belongs(row, guide.work, guide.has)]
+        part: [say(row["text"], guide.language) for row in _FIELD_CARD[part] if belongs(row, guide.work, guide.has)]
         for part in ("before", guide.work, "close", "prove")
     }
 
 
-def page(name: str, guide: Guide, language: str = ENGLISH) -> str:
+def page(name: str, guide: Guide) -> str:
     """Give a hand-out as HTML that holds everything it shows.
 
     Parameters
@@ -62,9 +62,7 @@ def page(name: str, guide: Guide, language: str = ENGLISH) -> str:
     name : str
         One of ``PAGES``.
     guide : Guide
-        The fitting guide.
-    language : str
-        Language of the page for a phone; those for print are English.
+        The fitting guide, in the language that the page is to have.
 
     Returns
     -------
@@ -72,21 +70,24 @@ def page(name: str, guide: Guide, language: str = ENGLISH) -> str:
         The page, the same for the same guide.
     """
     if name in ON_SCREEN:
-        return phone_page(guide.housing, slot=guide.slot, facing=guide.facing, language=language)
+        return phone_page(guide.housing, slot=guide.slot, facing=guide.facing, language=guide.language)
     template, css = PAGES[name]
     titles = {
         "fitting_guide": f"{guide.question} {guide.title}",
-        CHECK_SHEET: "Check after fitting a memory card",
+        CHECK_SHEET: say("Check after fitting a memory card", guide.language),
     }
+    work = say(WORKS[guide.work], guide.language)
     known = {caution.key for caution in guide.cautions}
     return (
         _environment()
         .get_template(template)
         .render(
             made_with=MADE_WITH,
-            title=titles.get(name, f"{WORKS[guide.work]}: field card"),
+            title=titles.get(name, say("{work}: field card", guide.language, work=work)),
             css=css,
-            typical=TYPICAL,
+            typical=say(TYPICAL, guide.language),
+            say=lambda text, **values: say(text, guide.language, **values),
+            language=guide.language,
             guide=guide,
             card=field_card(guide),
             checks=CHECKS,
@@ -187,17 +188,15 @@ def safe_names(cameras: Sequence[str]) -> list[str]:
     return names
 
 
-def handouts(guide: Guide, *, with_pdf: bool = True, language: str = ENGLISH) -> dict[str, bytes]:
+def handouts(guide: Guide, *, with_pdf: bool = True) -> dict[str, bytes]:
     """Give all hand-outs of a guide by file name; the sheet of checks only when a card goes in.
 
     Parameters
     ----------
     guide : Guide
-        The fitting guide.
+        The fitting guide, in the language of the hand-outs.
     with_pdf : bool
         Whether those for print come as PDF too.
-    language : str
-        Language of the page for a phone.
 
     Returns
     -------
@@ -213,16 +212,16 @@ def handouts(guide: Guide, *, with_pdf: bool = True, language: str = ENGLISH) ->
     for name in PAGES:
         if name == CHECK_SHEET and guide.work == "remove":
             continue
-        html = page(name, guide, language)
+        html = page(name, guide)
         files[f"{name}.html"] = html.encode()
         if with_pdf and name not in ON_SCREEN:
             files[f"{name}.pdf"] = pdf(html)
     return files
 
 
-def write_handouts(guide: Guide, folder: Path, *, with_pdf: bool = True, language: str = ENGLISH) -> list[Path]:
+def write_handouts(guide: Guide, folder: Path, *, with_pdf: bool = True) -> list[Path]:
     """Write all hand-outs into a folder, whole or not at all; see :func:`handouts`."""
-    return write_whole(folder, handouts(guide, with_pdf=with_pdf, language=language))
+    return write_whole(folder, handouts(guide, with_pdf=with_pdf))
 
 
 @cache

@@ -13,6 +13,7 @@ from edgestore.checks import InputError, refuse
 from edgestore.drawings.parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.inputs.service_log import WHYS
+from edgestore.panels.shared import shared
 from edgestore.panels.typed import place_to_save, typed_file, typed_folder
 from edgestore.training.fitting.cautions import Caution
 from edgestore.training.fitting.commissioning import CHECKS, Fitted, record
@@ -29,22 +30,22 @@ class GuidePage(widgets.VBox):
 
     def __init__(self) -> None:
         works = [(title, word) for word, title in WORKS.items()]
-        self.work = widgets.Dropdown(options=works, description="Work", **LABELLED)
-        self.housing = widgets.Dropdown(options=HOUSINGS, value="dome", description="Housing", **LABELLED)
-        self.slot = widgets.Dropdown(options=(NOT_KNOWN, *SLOTS), description="Slot", **LABELLED)
-        self.facing = widgets.Dropdown(options=(NOT_KNOWN, *FACINGS), description="The slot faces", **LABELLED)
-        self.above_all = widgets.HTML()
-        self.step = widgets.HTML().add_class("edgestore-answer")
-        self.pictures = widgets.HTML()
+        self.work = shared(widgets.Dropdown, options=works, description="Work", **LABELLED)
+        self.housing = shared(widgets.Dropdown, options=HOUSINGS, value="dome", description="Housing", **LABELLED)
+        self.slot = shared(widgets.Dropdown, options=(NOT_KNOWN, *SLOTS), description="Slot", **LABELLED)
+        self.facing = shared(widgets.Dropdown, options=(NOT_KNOWN, *FACINGS), description="The slot faces", **LABELLED)
+        self.above_all = shared(widgets.HTML)
+        self.step = shared(widgets.HTML).add_class("edgestore-answer")
+        self.pictures = shared(widgets.HTML)
         self.back = _button("Back", lambda: self._go(-1))
         self.onward = _button("Next step", lambda: self._go(1))
         self.folder = _text("Save hand-outs to folder", place_to_save("saved"))
         self.save = _button("Save hand-outs", self._save)
-        self.saved = widgets.HTML()
+        self.saved = shared(widgets.HTML)
         choices = [self.work, self.housing, self.slot, self.facing]
         for choice in choices:
             choice.observe(lambda _: self._choose(), "value")
-        shown = [self.above_all, self.step, widgets.HBox([self.back, self.onward]), self.pictures]
+        shown = [self.above_all, self.step, shared(widgets.HBox, [self.back, self.onward]), self.pictures]
         super().__init__([*choices, *shown, self.folder, self.save, self.saved])
         self._choose()
 
@@ -79,19 +80,19 @@ class CheckPage(widgets.VBox):
         self.card = _text("Card, by its name in the card list")
         self.serial = _text("Serial number of the card")
         self.day = _text("Fitted on (year-month-day)", date.today().isoformat())
-        self.why = widgets.Dropdown(options=(NO_CARD, *WHYS), description="Card taken out", **LABELLED)
+        self.why = shared(widgets.Dropdown, options=(NO_CARD, *WHYS), description="Card taken out", **LABELLED)
         self.checks = {
-            check.key: widgets.Checkbox(description=check.title, indent=False, layout={"width": "auto"})
+            check.key: shared(widgets.Checkbox, description=check.title, indent=False, layout={"width": "auto"})
             for check in CHECKS
         }
         self.log_file = _text("Service log", place_to_save("saved/service_log.csv"))
         self.enter = _button("Enter in the service log", self._enter)
-        self.entered = widgets.HTML()
+        self.entered = shared(widgets.HTML)
         rows = []
         for check in CHECKS:
             words = f"<small>{escape(check.text)}{_warnings(check.warnings)}</small>"
-            rows += [self.checks[check.key], widgets.HTML(words)]
-        rule = widgets.HTML(f"<p><strong>{escape(TYPICAL)}</strong></p>")
+            rows += [self.checks[check.key], shared(widgets.HTML, words)]
+        rule = shared(widgets.HTML, f"<p><strong>{escape(TYPICAL)}</strong></p>")
         fields = [self.camera, self.card, self.serial, self.day, self.why]
         super().__init__([rule, *fields, *rows, self.log_file, self.enter, self.entered])
 
@@ -160,10 +161,10 @@ def _told(write: Callable[[], list[Path]]) -> str:
 
 def _text(description: str, value: str = "") -> widgets.Text:
     """Give a field that tells its text when it is left: a button pressed at once would else find the first letters."""
-    return widgets.Text(value=value, description=description, continuous_update=False, **LABELLED)
+    return shared(widgets.Text, value=value, description=description, continuous_update=False, **LABELLED)
 
 
 def _button(words: str, press: Callable[[], None]) -> widgets.Button:
-    button = widgets.Button(description=words, layout={"width": "auto", "align_self": "flex-start"})
+    button = shared(widgets.Button, description=words, layout={"width": "auto", "align_self": "flex-start"})
     button.on_click(lambda _: press())
     return button

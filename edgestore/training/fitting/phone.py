@@ -3,7 +3,6 @@
 import hashlib
 import itertools
 import json
-import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -158,6 +157,5 @@ def _cautions(cautions: tuple[Caution, ...], language: str) -> list[dict[str, st
 
 
 def _picture(key: str, language: str) -> dict[str, str]:
-    drawing = picture_of(key)
-    alt = " ".join(say(sentence, language) for sentence in re.split(r"(?<=[.;]) ", drawing.alt_text))
-    return {"svg": svg_of(key).decode(), "alt": alt, "title": say(drawing.title, language)}
+    drawing = picture_of(key, language)
+    return {"svg": svg_of(key, language).decode(), "alt": drawing.alt_text, "title": drawing.title}

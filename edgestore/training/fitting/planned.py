@@ -10,6 +10,7 @@ import pandas as pd
 from edgestore.inputs.camera_list import CAMERA_COLUMNS
 from edgestore.plan.site_plan import SitePlan
 from edgestore.text import chance, number
+from edgestore.training.fitting.guide import HOUSING_TITLES
 from edgestore.training.fitting.language import ENGLISH, say
 
 
@@ -117,7 +118,9 @@ def _settings(
         words = next((tuple(c.words) for c in CAMERA_COLUMNS if c.name == column and c.kind == "choice"), ())
         return Setting(key, say(what, language), say(value, language, **values), column, words)
 
-    made = [setting("housing", "Kind of housing", "{housing}", "housing", housing=row["housing"] or "other")]
+    word = row["housing"] or "other"
+    housing = f"{say(HOUSING_TITLES[word], language)} ({word})"
+    made = [setting("housing", "Kind of housing", "{housing}", "housing", housing=housing)]
     if row["encoder_streams"]:
         made.append(setting("streams", "Streams that are recorded", "{streams}", streams=row["encoder_streams"]))
     if given["cap_mbit_s"] == given["cap_mbit_s"]:

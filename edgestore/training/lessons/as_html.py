@@ -1,24 +1,37 @@
 """The pages of a lesson as HTML: the goal, a question, its answer, cautions, and what follows."""
 
 import base64
+import re
 from collections.abc import Mapping, Sequence
 from html import escape
 
-from edgestore.drawings.card import card_drawings
-from edgestore.drawings.closing import closing_drawings
-from edgestore.drawings.housings import housing_drawings
-from edgestore.drawings.parts import Drawing
-from edgestore.drawings.slots import slot_drawings
-from edgestore.inputs.camera_list import HOUSINGS
+from edgestore.text import NO_BREAK
 from edgestore.training.exercises.kinds import KINDS
 from edgestore.training.fitting.cautions import RULE, Caution
-from edgestore.training.lessons.screens import Lesson, Screen
+from edgestore.training.fitting.pictures import picture_of, svg_of
+from edgestore.training.lessons.screens import Answer, Lesson, Screen
 
 EXERCISES_NOTEBOOK = "learner_exercises.ipynb"
 START_NOTEBOOK = "start.ipynb"
 LETTERS = "ABCD"
 
+NUMBER_AND_NEXT = re.compile(r"(?<=\d) (?=\d{3}\b|%|[GT]i?B\b|M(?:bit|byte)/s|hours\b|days\b|years\b)")
+"""The space within a number, or between a number and its unit."""
+
+A_DAY = re.compile(r"\d{4}-\d\d-\d\d")
+
 Words = Mapping[str, str]
+
+
+def told(text: str) -> str:
+    """Give a text as HTML; a number and its unit stay on one line."""
+    return NUMBER_AND_NEXT.sub(NO_BREAK, escape(text))
+
+
+def mistaken(answer: Answer) -> str:
+    """Give a wrong answer and what led to it, parted so that no figure of one runs into the other."""
+    mark = "" if answer.text[-1] in ".?!" else ":"
+    return f"<em>{told(answer.text)}{mark}</em> {told(answer.mistake)}"
 
 
 def opening(lesson: Lesson, words: Words) -> str:
@@ -29,11 +42,11 @@ def opening(lesson: Lesson, words: Words) -> str:
 def question(screen: Screen, words: Words) -> str:
     """Give the question of an idea and the answers to vote for, and nothing that tells which is right."""
     answers = "".join(
-        f'<li><span class="edgestore-letter">{letter}</span> {escape(answer.text)}</li>'
+        f'<li><span class="edgestore-letter">{letter}</span> {told(answer.text)}</li>'
         for letter, answer in zip(LETTERS, screen.answers, strict=False)
     )
     return (
-        f'<h2 class="edgestore-asking">{escape(screen.question)}</h2><ul class="edgestore-votes">{answers}</ul>'
+        f'<h2 class="edgestore-asking">{told(screen.question)}</h2><ul class="edgestore-votes">{answers}</ul>'
         f'<p class="edgestore-label">{words["vote"]}</p>'
     )
 
@@ -42,14 +55,13 @@ def answered(screen: Screen, words: Words) -> str:
     """Give the idea, which answer is right, and what led to each wrong one."""
     items = "".join(
         f'<li class="edgestore-right"><span class="edgestore-letter">{letter}</span>'
-        f" <strong>✓ {escape(answer.text)}</strong></li>"
+        f" <strong>✓ {told(answer.text)}</strong></li>"
         if answer.is_right
-        else f'<li><span class="edgestore-letter">{letter}</span>'
-        f" <span><em>{escape(answer.text)}</em> {escape(answer.mistake)}</span></li>"
+        else f'<li><span class="edgestore-letter">{letter}</span> <span>{mistaken(answer)}</span></li>'
         for letter, answer in zip(LETTERS, screen.answers, strict=False)
     )
     return (
-        f"<h2>{escape(screen.title)}</h2><p>{escape(screen.text)}</p>"
+        f"<h2>{escape(screen.title)}</h2><p>{told(screen.text)}</p>"
         f'<ul class="edgestore-votes">{items}</ul>'
         f'<p class="edgestore-label edgestore-source">{words["source"]} {escape(screen.source)}</p>'
     )
@@ -78,25 +90,25 @@ def log_table(rows: Sequence[Sequence[str]], words: Words) -> str:
     """Give a log as a table; its first row is the heading."""
     head, *lines = rows
     cells = "".join(f'<th scope="col">{escape(name)}</th>' for name in head)
-    body = "".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in line) + "</tr>" for line in lines)
+    body = "".join("<tr>" + "".join(map(_cell, line)) + "</tr>" for line in lines)
     return f'<table class="edgestore-log"><caption>{words["invented"]}</caption><tr>{cells}</tr>{body}</table>'
 
 
-def figures(word: str) -> str:
-    """Give the drawings that a word names: card, closing, a kind of housing or of slot."""
-    return "".join(_figure(n, drawing) for n, drawing in enumerate(_drawings(word), start=1))
+def _cell(text: str) -> str:
+    kind = ' class="edgestore-day"' if A_DAY.fullmatch(text) else ""
+    return f"<td{kind}>{told(text)}</td>"
 
 
-def _figure(number: int, drawing: Drawing) -> str:
-    source = f"data:image/svg+xml;base64,{base64.b64encode(drawing.svg()).decode()}"
+def figures(keys: Sequence[str]) -> str:
+    """Give drawings by their keys, numbered."""
+    return "".join(_figure(number, key) for number, key in enumerate(keys, start=1))
+
+
+def _figure(number: int, key: str) -> str:
+    drawing = picture_of(key)
+    source = f"data:image/svg+xml;base64,{base64.b64encode(svg_of(key)).decode()}"
     picture = f'<img src="{source}" alt="{escape(drawing.alt_text)}" width="100%">'
     return f"<figure>{picture}<figcaption>{number}. {escape(drawing.title)}</figcaption></figure>"
-
-
-def _drawings(word: str) -> Sequence[Drawing]:
-    if word in HOUSINGS:
-        return housing_drawings(word)
-    return {"card": card_drawings, "closing": closing_drawings}.get(word, lambda: slot_drawings(word))()
 
 
 def _name(notebook: str, words: Words) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from edgestore.text import NO_BREAK, number
+from edgestore.text import NO_BREAK
 from edgestore.training.lessons.quantities import Bar, Told, longest, shown
 from edgestore.training.lessons.screens import Say, Visual, words
 from edgestore.units import PERCENT_PER_ONE
@@ -47,7 +47,7 @@ class Gauge(widgets.VBox):
         if self.slider:
             value = round(self.slider.value, 6)
             moved = {self._visual.slider: value}
-            self.slider.description = self._words[f"move_{self._visual.slider}"].format(number(value))
+            self.slider.description = self._words[f"move_{self._visual.slider}"].format(_set(value))
         now = shown(self._visual, **moved)
         bars = "".join(self._bar(bar) for bar in now.bars)
         self.shown.value = f'<p class="edgestore-big" role="status">{self._told(now.told)}</p>{bars}'
@@ -63,3 +63,8 @@ class Gauge(widgets.VBox):
     def _told(self, told: Told) -> str:
         figure, unit = told
         return escape(f"{figure}{NO_BREAK}{self._words[unit]}")
+
+
+def _set(value: float) -> str:
+    """Write what a slider is set to with all its digits, as the text beside it does."""
+    return f"{value:,g}".replace(",", NO_BREAK)

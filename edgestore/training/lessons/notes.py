@@ -2,8 +2,8 @@
 
 from html import escape
 
-from edgestore.training.lessons.as_html import LETTERS
-from edgestore.training.lessons.screens import Lesson, Say, Screen, lessons, words
+from edgestore.training.lessons.as_html import LETTERS, mistaken
+from edgestore.training.lessons.screens import Lesson, Page, Say, Screen, lessons, words
 
 
 def notes_html(say: Say = str) -> str:
@@ -24,21 +24,27 @@ def notes_html(say: Say = str) -> str:
 
 
 def _lesson(number: int, lesson: Lesson, told: dict[str, str]) -> str:
-    screens = "".join(_screen(n, lesson.key, screen, told) for n, screen in enumerate(lesson.screens, start=2))
-    after = "".join(
-        f"<p><strong>{told['screen']} {n}:</strong> {told['warnings']}: {escape('; '.join(c.title for c in part))}</p>"
-        for n, part in enumerate(lesson.cautions, start=len(lesson.screens) + 2)
-    )
+    pages = "".join(_page(page, lesson.key, told) for page in lesson.pages)
     minutes = f"{lesson.minutes} {told['minutes']}"
-    goal = f"<p>{told['at_the_end']} {escape(lesson.goal)} ({minutes})</p>"
-    return f'<section class="edgestore-notes"><h2>{number}. {escape(lesson.title)}</h2>{goal}{screens}{after}</section>'
+    goal = f"<p id='edgestore-note-{lesson.key}-1'>{told['at_the_end']} {escape(lesson.goal)} ({minutes})</p>"
+    return f'<section class="edgestore-notes"><h2>{number}. {escape(lesson.title)}</h2>{goal}{pages}</section>'
+
+
+def _page(page: Page, key: str, told: dict[str, str]) -> str:
+    if page.screen and not page.is_answered:
+        return _screen(page.number, key, page.screen, told)
+    if not page.cautions:
+        return ""
+    titles = escape("; ".join(caution.title for caution in page.cautions))
+    place = f"<strong>{told['screen']} {page.number}:</strong>"
+    return f'<p id="edgestore-note-{key}-{page.number}">{place} {told["warnings"]}: {titles}</p>'
 
 
 def _screen(number: int, key: str, screen: Screen, told: dict[str, str]) -> str:
     votes = "".join(
         f"<li><strong>{letter} ✓ {escape(answer.text)}</strong></li>"
         if answer.is_right
-        else f"<li>{letter} <em>{escape(answer.text)}</em> {escape(answer.mistake)}</li>"
+        else f"<li>{letter} {mistaken(answer)}</li>"
         for letter, answer in zip(LETTERS, screen.answers, strict=False)
     )
     note = screen.note

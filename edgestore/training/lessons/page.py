@@ -5,14 +5,17 @@ from collections.abc import Sequence
 import ipywidgets as widgets
 
 from edgestore.panels.controls import classed
+from edgestore.panels.shared import shared
 from edgestore.training.lessons import as_html
 from edgestore.training.lessons.gauge import Gauge
-from edgestore.training.lessons.screens import Lesson, Say, Screen, lessons, words
+from edgestore.training.lessons.screens import Lesson, Page, Say, Screen, lessons, words
 
 GO = "go"
 """What the page writes before the number of a screen that it jumps to."""
 
 ANSWER = "answer"
+
+AUTO = {"width": "auto"}
 
 
 class LessonPage(widgets.VBox):
@@ -43,22 +46,26 @@ class LessonPage(widgets.VBox):
         self._say, self._words, self._lessons = say, words(say), lessons(say)
         self._page = 0
         self._is_setting = False
-        told = {"style": {"description_width": "initial"}, "layout": {"width": "auto", "max_width": "100%"}}
+        told = {"style": {"description_width": "initial"}, "layout": {**AUTO, "max_width": "100%"}}
         titles = [(f"{n}. {lesson.title}", n - 1) for n, lesson in enumerate(self._lessons, start=1)]
-        self.choice = widgets.Dropdown(options=titles, description=self._words["lesson"], **told)
-        self.screens = widgets.Dropdown(description=self._words["screen"], **told)
+        self.choice = shared(widgets.Dropdown, options=titles, description=self._words["lesson"], **told)
+        self.screens = shared(widgets.Dropdown, description=self._words["screen"], **told)
         self.back, self.next, self.reveal, self.present = (
-            classed(widgets.Button(description=self._words[name], layout={"width": "auto"}), f"edgestore-{name}")
+            classed(
+                shared(widgets.Button, description=self._words[name], layout={"width": "auto"}), f"edgestore-{name}"
+            )
             for name in ("back", "next", "reveal", "present")
         )
-        self.place = widgets.HTML()
-        self.screen = classed(widgets.HTML(), "edgestore-screen")
+        self.place = shared(widgets.HTML)
+        self.screen = classed(shared(widgets.HTML), "edgestore-screen")
         self.beside = classed(widgets.VBox(), "edgestore-beside-screen")
-        self.at = classed(widgets.Text(continuous_update=False, layout={"display": "none"}), "edgestore-at")
-        bar = widgets.Box([self.choice, self.screens, self.back, self.next, self.reveal, self.present, self.place])
+        self.at = classed(shared(widgets.Text, continuous_update=False, layout={"display": "none"}), "edgestore-at")
+        bar = shared(
+            widgets.Box, [self.choice, self.screens, self.back, self.next, self.reveal, self.present, self.place]
+        )
         bar.layout = widgets.Layout(flex_flow="row wrap", grid_gap="4px 12px")
-        slide = classed(widgets.Box([self.screen, self.beside]), "edgestore-slide")
-        super().__init__([bar, slide, widgets.HTML(f"<small>{self._words['keys']}</small>"), self.at])
+        slide = classed(shared(widgets.Box, [self.screen, self.beside]), "edgestore-slide")
+        super().__init__([bar, slide, shared(widgets.HTML, f"<small>{self._words['keys']}</small>"), self.at])
         self.add_class("edgestore-lesson")
         self.choice.observe(lambda _: self._choose(), "value")
         self.screens.observe(lambda _: self._jump(), "value")
@@ -74,34 +81,19 @@ class LessonPage(widgets.VBox):
         number: int = self.choice.value
         return self._lessons[number]
 
-    @property
-    def _pages(self) -> int:
-        return self.lesson.count + len(self.lesson.screens)
-
-    def _place(self) -> tuple[int, bool]:
-        """Give the number of the screen, from 1, and whether its answer is shown."""
-        ideas = len(self.lesson.screens)
-        if self._page == 0:
-            return 1, False
-        if self._page > 2 * ideas:
-            return self._page - ideas + 1, False
-        return (self._page + 1) // 2 + 1, self._page % 2 == 0
-
     def _page_of(self, screen: int, *, is_answered: bool = False) -> int:
-        ideas = len(self.lesson.screens)
-        if screen <= 1:
-            return 0
-        if screen > ideas + 1:
-            return min(screen + ideas - 1, self._pages - 1)
-        return 2 * (screen - 2) + 1 + is_answered
+        """Give the page of a screen, the nearest where there is none; its answer where it has one."""
+        number = min(max(screen, 1), self.lesson.count)
+        found = [at for at, page in enumerate(self.lesson.pages) if page.number == number]
+        return found[-1] if is_answered else found[0]
 
     def _step(self, by: int) -> None:
         page = self._page + by
-        if 0 <= page < self._pages:
+        if 0 <= page < len(self.lesson.pages):
             self._go(page)
         elif 0 <= self.choice.value + by < len(self._lessons):
             self._take(self.choice.value + by)
-            self._go(0 if by > 0 else self._pages - 1)
+            self._go(0 if by > 0 else len(self.lesson.pages) - 1)
 
     def _take(self, lesson: int) -> None:
         """Take a lesson without showing its first page, which nobody asked for."""
@@ -131,46 +123,47 @@ class LessonPage(widgets.VBox):
             self._go(self._page_of(int(number), is_answered=part == [ANSWER]))
 
     def _here(self) -> str:
-        number, is_answered = self._place()
-        return f"{self.lesson.key} {number}{f' {ANSWER}' if is_answered else ''}"
+        page = self.lesson.pages[self._page]
+        return f"{self.lesson.key} {page.number}{f' {ANSWER}' if page.is_answered else ''}"
 
     def _show(self) -> None:
-        lesson, (number, is_answered) = self.lesson, self._place()
+        lesson = self.lesson
+        page = lesson.pages[self._page]
         self.back.disabled = self.choice.value == 0 and self._page == 0
-        self.next.disabled = self.choice.value == len(self._lessons) - 1 and self._page == self._pages - 1
-        idea = lesson.screens[number - 2] if 2 <= number < len(lesson.screens) + 2 else None
-        self.reveal.disabled = idea is None or is_answered
-        self._list(number)
-        self.place.value = self._words["place"].format(number, lesson.count)
-        self.beside.children = self._beside(idea) if idea and is_answered else ()
+        self.next.disabled = self.choice.value == len(self._lessons) - 1 and page == lesson.pages[-1]
+        self.reveal.disabled = page.screen is None or page.is_answered
+        self._list(page.number)
+        self.place.value = self._words["place"].format(page.number, lesson.count)
+        self.beside.children = self._beside(page.screen) if page.screen and page.is_answered else ()
         self.beside.layout.display = "" if self.beside.children else "none"
-        text = self._text(idea, number, is_answered=is_answered)
-        self.screen.value = f'<div data-at="{self._here()}">{text}</div>'
+        self.screen.value = f'<div data-at="{self._here()}">{self._text(page)}</div>'
         self.at.value = self._here()
 
-    def _text(self, idea: Screen | None, number: int, *, is_answered: bool) -> str:
-        lesson = self.lesson
-        if idea:
-            return (as_html.answered if is_answered else as_html.question)(idea, self._words)
-        if number == 1:
-            return as_html.opening(lesson, self._words)
-        if number < lesson.count:
-            return as_html.warnings(lesson.cautions[number - len(lesson.screens) - 2], self._words)
-        return as_html.closing(lesson, self._words)
+    def _text(self, page: Page) -> str:
+        if page.screen:
+            return (as_html.answered if page.is_answered else as_html.question)(page.screen, self._words)
+        if page.cautions:
+            return as_html.warnings(page.cautions, self._words)
+        return (as_html.opening if page.number == 1 else as_html.closing)(self.lesson, self._words)
 
     def _list(self, number: int) -> None:
         """List the screens of the lesson; of an idea that was not told yet the question, which gives nothing away."""
-        asked = [screen.question for screen in self.lesson.screens]
-        cautions = [self._words["warnings"]] * len(self.lesson.cautions)
-        titles = [self.lesson.title, *asked, *cautions, self._words["what_next"]]
+        titles = {page.number: self._title(page) for page in self.lesson.pages}
         self._is_setting = True
-        self.screens.options = [(f"{n}. {title}", n) for n, title in enumerate(titles, start=1)]
+        self.screens.options = [(f"{n}. {title}", n) for n, title in titles.items()]
         self.screens.value = number
         self._is_setting = False
+
+    def _title(self, page: Page) -> str:
+        if page.screen:
+            return page.screen.question
+        if page.cautions:
+            return self._words["warnings"]
+        return self.lesson.title if page.number == 1 else self._words["what_next"]
 
     def _beside(self, idea: Screen) -> Sequence[widgets.Widget]:
         if idea.visual:
             return (Gauge(idea.visual, self._say),)
         if idea.picture:
-            return (classed(widgets.HTML(as_html.figures(idea.picture)), "edgestore-drawings"),)
-        return (widgets.HTML(as_html.log_table(idea.log, self._words)),) if idea.log else ()
+            return (classed(shared(widgets.HTML, as_html.figures(idea.picture)), "edgestore-drawings"),)
+        return (shared(widgets.HTML, as_html.log_table(idea.log, self._words)),) if idea.log else ()

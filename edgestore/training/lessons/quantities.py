@@ -82,8 +82,8 @@ def _lasts(years: float) -> Bar:
     return Bar("lasts", min(years, LONGEST_LIFE_YEARS), "years", told)
 
 
-def _percent(label: str, share: float) -> Bar:
-    return Bar(label, PERCENT_PER_ONE * share, "percent", (f"{PERCENT_PER_ONE * share:.0f}", "percent"))
+def _percent(label: str, share: float, unit: str = "percent") -> Bar:
+    return Bar(label, PERCENT_PER_ONE * share, "percent", (f"{PERCENT_PER_ONE * share:.0f}", unit))
 
 
 def hours(*, capacity_gb: float, mean_mbit_s: float) -> Shown:
@@ -235,7 +235,7 @@ def asked(
         ("keeps_up", float(speed_margin(min_write_mbyte_s(mark), cap_mbit_s)) / TRADE_MARGIN),
         ("lasts", float(life_years(wear["endurance_tbw"], mean_mbit_s)) / wear["wanted_years"]),
     )
-    bars = tuple(_percent(label, share) for label, share in shares)
+    bars = tuple(_percent(label, share, "of_the_need") for label, share in shares)
     return Shown((f"{sum(share >= 1 for _, share in shares)}", "of_three"), bars)
 
 

@@ -11,7 +11,7 @@ import pandas as pd
 
 from edgestore.checks import one_of
 from edgestore.training.exercises.kinds import KINDS
-from edgestore.training.fitting.cautions import CAUTIONS, Caution, cautions_for
+from edgestore.training.fitting.cautions import Caution, cautions_for
 
 ON_THE_GROUND = ("records", "hours", "speed", "endurance", "motion", "backup", "choose", "setup")
 ORDER = (*ON_THE_GROUND, "fit", "prove", "upkeep", "evidence")
@@ -19,9 +19,6 @@ ORDER = (*ON_THE_GROUND, "fit", "prove", "upkeep", "evidence")
 
 CAUTION_WORDS = 75
 """Words of cautions that fit a screen in letters of a twenty-fifth of its height."""
-
-ELSEWHERE = ("prove", "privacy", "theft", "evidence")
-"""Cautions that belong to other lessons than that on fitting, which has all the rest."""
 
 Say = Callable[[str], str]
 """Gives a text in the reader's language."""
@@ -75,7 +72,8 @@ class Visual:
 class Screen:
     """One idea: a question with its answers, some short sentences that tell it, their source, and what it shows.
 
-    ``picture`` names drawings, ``log`` is a table of rows, ``visual`` is worked out by the library; at most one.
+    ``picture`` names up to two drawings by the keys of ``fitting.pictures``, ``log`` is a table of rows, ``visual`` is
+    worked out by the library; at most one. ``cautions`` are those that follow it, as many as fit a screen each.
     """
 
     title: str
@@ -84,9 +82,20 @@ class Screen:
     text: str
     source: str
     note: Note
-    picture: str = ""
+    picture: tuple[str, ...] = ()
     visual: Visual | None = None
     log: tuple[tuple[str, ...], ...] = ()
+    cautions: tuple[tuple[Caution, ...], ...] = ()
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page of a lesson: its screen's number, from 1, and an idea, asked or answered, or cautions, or neither."""
+
+    number: int
+    screen: Screen | None = None
+    is_answered: bool = False
+    cautions: tuple[Caution, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,8 +108,8 @@ class Lesson:
         The notebook that shows more.
     exercises : tuple of str
         The kinds of exercise that follow, keys of ``KINDS``.
-    cautions : tuple of tuple of Caution
-        What to watch out for, as many as fit a screen each; shown with the rule over all.
+    last_cautions : tuple of tuple of Caution
+        What to watch out for in all of it, as many as fit a screen each; shown with the rule over all.
     """
 
     key: str
@@ -109,17 +118,37 @@ class Lesson:
     notebook: str
     exercises: tuple[str, ...]
     screens: tuple[Screen, ...]
-    cautions: tuple[tuple[Caution, ...], ...] = field(default=())
+    last_cautions: tuple[tuple[Caution, ...], ...] = field(default=())
+
+    @property
+    def pages(self) -> tuple[Page, ...]:
+        """Its pages in order: the goal, each idea asked, then answered, then its cautions; last, what to do next."""
+        pages = [Page(1)]
+        for screen in self.screens:
+            number = pages[-1].number + 1
+            pages += [Page(number, screen), Page(number, screen, is_answered=True)]
+            pages += _cautioned(screen.cautions, number)
+        pages += _cautioned(self.last_cautions, pages[-1].number)
+        return (*pages, Page(pages[-1].number + 1))
+
+    @property
+    def cautions(self) -> tuple[tuple[Caution, ...], ...]:
+        """All that is to be watched out for, a screen each."""
+        return tuple(page.cautions for page in self.pages if page.cautions)
 
     @property
     def count(self) -> int:
         """Screens in all: the goal, one an idea, those of the cautions, and what to do next."""
-        return len(self.screens) + len(self.cautions) + 2
+        return self.pages[-1].number
 
     @property
     def minutes(self) -> int:
         """How long its ideas take."""
         return sum(screen.note.minutes for screen in self.screens)
+
+
+def _cautioned(parts: tuple[tuple[Caution, ...], ...], after: int) -> list[Page]:
+    return [Page(number, cautions=part) for number, part in enumerate(parts, start=after + 1)]
 
 
 def lessons(say: Say = str) -> tuple[Lesson, ...]:
@@ -152,7 +181,6 @@ def _lesson(key: str, say: Say) -> Lesson:
     row = _read(key)
     for kind in row["exercises"]:
         one_of("kind", kind, KINDS)
-    keys = [name for name in CAUTIONS if name not in ELSEWHERE] if row["cautions"] == "all" else row["cautions"]
     return Lesson(
         key=key,
         title=say(row["title"]),
@@ -160,7 +188,7 @@ def _lesson(key: str, say: Say) -> Lesson:
         notebook=row["notebook"],
         exercises=tuple(row["exercises"]),
         screens=tuple(_screen(screen, say) for screen in row["screen"]),
-        cautions=_parted(cautions_for(keys)),
+        last_cautions=_parted(cautions_for(row["cautions"])),
     )
 
 
@@ -173,9 +201,10 @@ def _screen(row: Mapping[str, Any], say: Say) -> Screen:
         text=say(row["text"]),
         source=say(row["source"]),
         note=Note(say(note["ask"]), say(note["usual"]), note["minutes"]),
-        picture=row.get("picture", ""),
+        picture=tuple(row.get("picture", ())),
         visual=Visual(**row["visual"]) if "visual" in row else None,
         log=tuple(tuple(map(say, line)) for line in row.get("log", ())),
+        cautions=_parted(cautions_for(row.get("cautions", ()))),
     )
 
 

@@ -2,6 +2,7 @@
 
 import errno
 import os
+import resource
 from functools import partial
 from pathlib import Path
 
@@ -10,10 +11,14 @@ import pytest
 from edgestore.answers.card_check import Label, Verdict, checked_card
 from edgestore.checks import InputError
 from edgestore.inputs.bench import check as whole
+from edgestore.inputs.bench import own_folder, probes
+from edgestore.inputs.bench import place as places
 from edgestore.inputs.bench.check import FULL, QUICK, ROOM_BYTES, check_card, remove_left
 from edgestore.inputs.bench.fill import CHUNK_BYTES
 from edgestore.inputs.bench.own_folder import NAME, STATE, OwnFolder
-from edgestore.inputs.bench.pattern import BLOCK_BYTES
+from edgestore.inputs.bench.pattern import BLOCK_BYTES, Pattern
+from edgestore.inputs.bench.place import checked_place, spared_bytes
+from edgestore.inputs.bench.probes import keeps_room
 
 pytestmark = pytest.mark.landing
 
@@ -126,6 +131,7 @@ class Unreadable(Sound):
 @pytest.fixture(autouse=True)
 def few_updates(monkeypatch):
     monkeypatch.setattr(whole, "UPDATES", 3)
+    monkeypatch.setattr(whole, "spared_bytes", lambda place: 0)  # the folder in place of a card is on our own disk
 
 
 def checked(card, place, mode=FULL, **options):
@@ -266,7 +272,7 @@ def test_a_link_in_place_of_the_folder_is_not_followed(tmp_path):
 
 def test_a_place_that_is_no_mount_point_is_refused_unless_told(tmp_path):
     with pytest.raises(
-        InputError, match="a folder of another file system; allowed: the folder where the card is mounted"
+        InputError, match="a folder that is not a mount point; allowed: the folder where the card is mounted"
     ):
         check_card(tmp_path)
     assert not list(tmp_path.iterdir())
@@ -425,3 +431,165 @@ def test_a_card_that_keeps_no_state_while_it_is_read_is_judged_and_raises_nothin
 
     answer = checked(NoState, tmp_path)
     assert (answer.verdict, reasons(answer)) == (Verdict.REFUSED, ["a write failed"])
+
+
+def test_a_check_that_loses_the_room_for_its_state_reads_on(tmp_path):
+    class Full(Sound):
+        def keep(self, state):
+            if state.get("read"):
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            super().keep(state)
+
+    answer = checked(Full, tmp_path)
+    assert (answer.verdict, answer.check.read.kept_bytes) == (Verdict.ACCEPTED, TRUE)
+
+
+def test_a_card_that_took_almost_all_of_its_free_space_is_not_called_false(tmp_path, monkeypatch):
+    # 7 of 8 chunks are 87.5 %: full early by the bar of 95 %, not by one of 85 %.
+    class NearlyAll(Sound):
+        def put(self, at, data):
+            if at >= 7 * CHUNK_BYTES:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            super().put(at, data)
+
+    assert reasons(checked(NearlyAll, tmp_path)) == ["full early"]
+    monkeypatch.setattr(whole, "ALMOST", 0.85)
+    answer = checked(NearlyAll, tmp_path)
+    assert (answer.verdict, reasons(answer)) == (Verdict.UNDECIDED, ["no room left"])
+
+
+def test_a_card_that_is_full_of_footage_is_not_accepted_for_the_rest_of_it(tmp_path):
+    class InUse(Sound):
+        def size_bytes(self):
+            return 3 * TRUE + ROOM_BYTES
+
+    answer = checked(InUse, tmp_path)
+    assert (answer.verdict, reasons(answer)) == (Verdict.UNDECIDED, ["not all tried"])
+
+
+class NoRoom(Sound):
+    """A file system that keeps no room for a file without writing it."""
+
+    def reserve(self, name, size_bytes):
+        raise OSError(errno.EOPNOTSUPP, os.strerror(errno.EOPNOTSUPP))
+
+
+def test_where_no_room_can_be_kept_a_quick_check_reads_back_its_beginning_and_says_so(tmp_path, monkeypatch):
+    monkeypatch.setattr(whole, "QUICK_BYTES", 2 * CHUNK_BYTES)
+    answer = checked(NoRoom, tmp_path, QUICK, probes=4)
+    assert (answer.verdict, reasons(answer)) == (Verdict.UNDECIDED, ["beginning only"])
+    assert answer.check.read.kept_bytes == 2 * CHUNK_BYTES
+    assert "25.0 % of the free space" in " ".join(answer.reasons[0].text.split())
+
+
+def test_where_no_room_can_be_kept_a_quick_check_still_finds_what_its_beginning_shows(tmp_path, monkeypatch):
+    class Empty(NoRoom):
+        def put(self, at, data):
+            pass
+
+    monkeypatch.setattr(whole, "QUICK_BYTES", 2 * CHUNK_BYTES)
+    answer = checked(Empty, tmp_path, QUICK, probes=4)
+    assert (answer.verdict, reasons(answer)[0]) == (Verdict.REFUSED, "loses footage")
+
+
+def test_room_that_is_filled_with_zeros_is_not_taken_for_kept(tmp_path):
+    # 64 MiB at 10 Mbyte/s take 6.7 s to write: kept in 3 s they were written, in 1 s they were not.
+    with Sound(tmp_path, any_folder=True) as card:
+        for seconds, is_kept in ((3.0, False), (1.0, True)):
+            assert keeps_room(card, 10.0, clock=iter((0.0, seconds)).__next__) is is_kept
+
+
+def no_fallocate(file, size_bytes):
+    raise OSError(errno.EOPNOTSUPP, os.strerror(errno.EOPNOTSUPP))
+
+
+def test_a_file_that_is_made_longer_keeps_no_room_where_the_file_system_gives_it_none(tmp_path, monkeypatch):
+    monkeypatch.setattr(own_folder, "_fallocate", no_fallocate)
+    with OwnFolder(tmp_path, any_folder=True) as card:
+        card.keep({})
+        with pytest.raises(OSError, match="not supported"):
+            card.reserve("part-00000", 2**24)
+        assert card.length("part-00000") == 0
+        card.remove()
+
+
+def test_a_file_that_is_made_longer_keeps_room_where_the_file_system_gives_it(tmp_path, monkeypatch):
+    # exFAT does so; here the room is there beforehand.
+    def given(file, size_bytes):
+        os.posix_fallocate(file, 0, size_bytes)
+        no_fallocate(file, size_bytes)
+
+    monkeypatch.setattr(own_folder, "_fallocate", given)
+    with OwnFolder(tmp_path, any_folder=True) as card:
+        card.keep({})
+        card.reserve("part-00000", 2**24)
+        assert card.length("part-00000") == 2**24
+        card.remove()
+
+
+def test_a_place_of_more_than_a_file_of_fat32_may_hold_has_several_files(tmp_path, monkeypatch):
+    kept = {}
+
+    class Noting(Sound):
+        def reserve(self, name, size_bytes):
+            kept[name] = size_bytes
+
+        def address(self, name, at):
+            return int(name.removeprefix("part-")) * CHUNK_BYTES + at
+
+    monkeypatch.setattr(probes, "FILE_BYTES", CHUNK_BYTES)
+    with Noting(tmp_path, any_folder=True) as card:
+        found = probes.probe(card, Pattern(1), TRUE, 4)  # 8 chunks, 2 a place
+    assert (found.probes, found.wrong, sum(kept.values())) == (4, [], TRUE)
+    assert set(kept.values()) == {CHUNK_BYTES}
+
+
+def test_more_files_than_a_program_may_open_are_written_and_read(tmp_path, monkeypatch):
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    opened = len(os.listdir("/proc/self/fd"))
+    block = own_folder.buffer(BLOCK_BYTES)
+    with OwnFolder(tmp_path, any_folder=True) as card:
+        card.keep({})
+        resource.setrlimit(resource.RLIMIT_NOFILE, (opened + own_folder.MOST_OPEN + 8, hard))
+        try:
+            for number in range(own_folder.MOST_OPEN + 20):
+                block[:4] = number.to_bytes(4, "big")
+                card.write(f"part-{number:05d}", 0, block)
+            for number in range(own_folder.MOST_OPEN + 20):
+                card.read(f"part-{number:05d}", 0, block)
+                assert int.from_bytes(block[:4], "big") == number
+        finally:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+        card.remove()
+
+
+@pytest.mark.parametrize("place", ["/", "/dev/shm"])
+def test_the_disk_that_a_machine_runs_from_and_its_memory_are_no_card(place):
+    if not os.path.ismount(place):
+        pytest.skip(f"{place} is no mount point here")
+    with pytest.raises(InputError, match="a disk that this machine runs from, or its memory"):
+        checked_place(Path(place), any_folder=False)
+
+
+def test_of_a_folder_on_the_machine_s_own_disk_a_tenth_stays_free(tmp_path):
+    whole_disk = os.statvfs(tmp_path)
+    assert spared_bytes(tmp_path) == pytest.approx(0.1 * whole_disk.f_blocks * whole_disk.f_frsize)
+
+
+@pytest.mark.parametrize(
+    ("mounted", "is_own"),
+    [
+        ("tmpfs tmpfs rw", True),
+        ("nfs4 server:/export rw", True),
+        ("vfat /dev/mmcblk0p1 rw", False),
+        ("ext4 /dev/sdb1 rw", False),
+        ("fuseblk /dev/sdb1 rw", False),
+    ],
+)
+def test_what_is_mounted_there_says_whether_it_can_be_a_card(tmp_path, monkeypatch, mounted, is_own):
+    device = tmp_path.stat().st_dev
+    mounts = tmp_path / "mountinfo"
+    mounts.write_text(f"36 25 {os.major(device)}:{os.minor(device)} / {tmp_path} rw shared:1 - {mounted}\n")
+    monkeypatch.setattr(places, "MOUNTS", mounts)
+    monkeypatch.setattr(places, "own_folders", lambda: ())
+    assert places.is_of_machine(tmp_path) is is_own

@@ -151,6 +151,10 @@ def test_the_registers_of_an_emmc_are_not_decoded_as_those_of_an_sd_card():
     card = read_registers(b"cid: 1501004d384731474303dc0db061506f\ncsd: d02701320f5903fff6dbffef8e40400d\ntype: MMC\n")
     assert card.is_emmc
     assert (card.cid, card.csd) == (None, None)
+    # name, serial and month as Linux shows them of this one (github armbian/build, pull request 246)
+    told = card.emmc_cid.product_name, card.emmc_cid.serial, card.emmc_cid.manufacturing_month
+    assert told == ("M8G1GC", 0xDC0DB061, 5)
+    assert (card.emmc_csd.capacity_bytes, card.emmc_csd.crc.state) == (None, "right")
 
 
 def folder(path, **files):

@@ -22,6 +22,7 @@ from edgestore.training.fitting.cautions import CAUTIONS
 from edgestore.training.fitting.commissioning import CHECKS
 from edgestore.training.fitting.guide import TYPICAL, WORKS, drawings, guide
 from edgestore.training.fitting.handouts import PAGES, field_card, page, write_handouts
+from edgestore.training.fitting.language import LANGUAGES, say
 
 GUIDE = guide("ptz dome", "push-to-lock", "down")
 AGE_14_GRADE = 8
@@ -217,9 +218,10 @@ def pages_of(name, made=GUIDE):
 
 
 @pytest.mark.pdf
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("work", WORKS)
-def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all(work):
-    made = guide("ptz dome", "push-to-lock", "down", work)
+def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all(work, language):
+    made = guide("ptz dome", "push-to-lock", "down", work, language=language)
     sides = pages_of("field_card_wallet", made)
     assert len(sides) == 2
     for side in sides:
@@ -230,7 +232,7 @@ def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all(work
         said = " ".join(side.extract_text().split())
         for part in parts:
             assert all(text in said for text in field_card(made)[part])
-        assert TYPICAL in said
+        assert say(TYPICAL, language) in said
 
 
 @pytest.mark.pdf
@@ -241,6 +243,22 @@ def test_the_commissioning_sheet_is_one_page_with_a_box_for_each_check():
     assert all(check.title in said for check in CHECKS)
     for what in ("Camera", "Serial number", "Fitted on", "Card taken out", "Signature"):
         assert what in said
+
+
+@pytest.mark.pdf
+def test_the_german_commissioning_sheet_is_one_page_too_and_has_no_english_word_of_the_sheet():
+    (sheet,) = pages_of("commissioning_sheet", guide("ptz dome", "push-to-lock", "down", language="de"))
+    said = " ".join(sheet.extract_text().split())
+    assert all(say(check.title, "de") in said for check in CHECKS)
+    assert not re.search("Serial|Signature|Tick|Check|Warning|the card", said)
+
+
+@pytest.mark.pdf
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_page_of_the_printed_guide_holds_a_title_alone(language):
+    made = guide("ptz dome", "push-to-lock", "down", "swap", language=language)
+    words = [len(sheet.extract_text().split()) for sheet in pages_of("fitting_guide", made)]
+    assert min(words) > 40, words  # one that holds but the title of a section has some 25, with its running heads
 
 
 @pytest.mark.landing

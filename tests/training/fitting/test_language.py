@@ -1,5 +1,6 @@
 """Every text of the fitting guide has its translation, and none is left over; what is filled in stays the same."""
 
+import itertools
 import re
 
 import numpy as np
@@ -8,10 +9,11 @@ import pytest
 
 from edgestore.__main__ import main
 from edgestore.checks import InputError
+from edgestore.drawings.parts import Drawing
 from edgestore.inputs.camera_list import HOUSINGS
 from edgestore.training.fitting import guide as guides
+from edgestore.training.fitting import handouts, phone, pictures, planned
 from edgestore.training.fitting import language as languages
-from edgestore.training.fitting import phone, planned
 from edgestore.training.fitting.guide import FACINGS, SLOTS, WORKS, guide
 from edgestore.training.fitting.language import ENGLISH, LANGUAGES, say, translations
 
@@ -38,11 +40,17 @@ def said():
         return say(text, ENGLISH, **values)
 
     with pytest.MonkeyPatch.context() as patch:
-        for module in (guides, phone, planned):
+        for module in (guides, handouts, phone, pictures, planned):
             patch.setattr(module, "say", recorded)
-        patch.setattr(phone, "svg_of", lambda _: b"")  # only the words are read
+        patch.setattr(phone, "svg_of", lambda *_: b"")  # only the words are read
+        pictures.picture_of.cache_clear()
         for housing in HOUSINGS:
             phone.phone_data(housing)
+        patch.setattr(Drawing, "svg", lambda _: b"")
+        for housing, work in itertools.product(HOUSINGS, WORKS):
+            handouts.field_card(guide(housing, work=work))
+        for work, name in itertools.product(WORKS, (name for name in handouts.PAGES if name not in handouts.ON_SCREEN)):
+            handouts.page(name, guide("dome", work=work))
         for slot, facing, work in ((None, None, "fit"), ("slide-in", None, "swap"), (None, "up", "remove")):
             guide("other", slot, facing, work)
         rows = (
@@ -72,7 +80,7 @@ def test_a_translation_fills_in_what_the_english_text_does(code):
 def test_a_text_that_is_missing_stays_english_and_is_found(said, monkeypatch):
     there = dict(translations("de"))
     del there["Begin"]
-    monkeypatch.setattr(languages, "translations", lambda _: there)
+    monkeypatch.setattr(languages, "translations", lambda *_: there)
     assert say("Begin", "de") == "Begin"
     assert said - set(there) == {"Begin"}
 

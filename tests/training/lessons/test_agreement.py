@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from edgestore.text import number
+from edgestore.training.lessons.gauge import Gauge
 from edgestore.training.lessons.quantities import QUANTITIES, longest, shown
 from edgestore.training.lessons.screens import lessons, words
 
@@ -89,6 +90,12 @@ def test_a_slider_reaches_the_number_of_the_text_and_is_named_with_it():
             assert visual.low <= visual.given[visual.slider] <= visual.high, screen.title
             assert steps == pytest.approx(round(steps)), screen.title
             assert "{}" in words()[f"move_{visual.slider}"]
+
+
+def test_a_slider_says_its_number_with_all_its_digits_as_the_text_does():
+    (screen,) = (screen for screen in worked_out if screen.title == "The cap is not the mean")
+    assert "1.76 Mbit/s" in screen.text
+    assert Gauge(screen.visual).slider.description == "Mean: 1.76 Mbit/s"
 
 
 def test_bars_are_linear_from_zero_and_none_is_longer_than_its_line():

@@ -156,7 +156,6 @@ const SCREENS = {
       if (!planned.bring) shown.push(make("h2", W.stop), make("p", `${planned.why_none} ${W.stop_text}`, { class: "text" }));
     }
     shown.push(make("p", `${DATA.title}. ${DATA.looks}`), make("p", DATA.typical, { class: "rule" }));
-    if (DATA.language !== "en") shown.push(make("p", W.pictures_language));
     const shade = button(state.dark ? W.light : W.dark, () => { state.dark = !state.dark; show(); });
     const bar = planned && !planned.bring ? [shade] : [shade, main(W.begin, () => go(1))];
     return { title: W.title, shown, bar };
@@ -228,8 +227,9 @@ const SCREENS = {
     shown.push(...(open.length ? items(W.open_list, open) : [make("p", W.all_ticked, { class: "tick" })]));
     const found = foundOtherwise();
     shown.push(...(found.length ? items(W.found_list, found) : [make("p", W.nothing_found)]));
-    for (const [title, text] of [[W.log_rows, logText()], [W.camera_row, cameraText()]]) {
+    for (const [title, text, notes] of [[W.log_rows, logText(), logNotes()], [W.camera_row, cameraText(), []]]) {
       shown.push(make("h2", title), Object.assign(make("textarea", text, { readonly: "", "aria-label": title }), { value: text }));
+      shown.push(...notes.map((note) => make("p", note, { class: "rule" })));
     }
     const anew = button(sure ? W.anew_sure : W.anew, () => {
       if (!sure) { sure = true; return show(false); }
@@ -268,7 +268,8 @@ function finding(id, how, right, wrong) {
 const ticked = () => screens().filter((screen) => ["step", "check", "setting"].includes(screen.kind));
 const nameOf = (screen) => screen.kind === "step" ? `${say(W.step, { n: screen.n, all: screen.all })}: ${screen.step.parts.join(" ").split(". ")[0].replace(/\.$/, "")}`
   : screen.kind === "check" ? screen.check.title : `${screen.setting.what}: ${screen.setting.value}`;
-const unticked = () => ticked().filter((screen) => !state.ticks[screen.id] && !state.wrong[screen.id]).map(nameOf);
+const unticked = () => [...ticked().filter((screen) => !state.ticks[screen.id] && !state.wrong[screen.id]).map(nameOf), ...unsaid()];
+const unsaid = () => [["serial", "remove"], ["why", "fit"]].filter(([key, work]) => state.work !== work && !state.fields[key]).map(([key]) => W[key]);
 const foundOtherwise = () => ticked().filter((screen) => state.wrong[screen.id]).map((screen) => `${nameOf(screen)}: ${state.wrong[screen.id]}`);
 const labelOf = (all, key) => (all.find((one) => one.key === key) || {}).label;
 const cameraName = () => (DATA.planned ? DATA.planned.camera : state.fields.camera || "");
@@ -286,18 +287,18 @@ function cell(value) {
 
 const csv = (columns, rows) => [columns.join(","), ...rows.map((row) => columns.map((name) => cell(row[name])).join(","))].join("\n") + "\n";
 
+const isOldKnown = () => state.work !== "fit" && Boolean(state.fields.old_fitted && state.fields.old_card && state.fields.why);
+
 function logText() {
   const rows = [];
   const f = state.fields;
-  let more = "";
-  if (state.work !== "fit") {
-    if (f.old_fitted && f.old_card && f.why) {
-      rows.push({ camera: cameraName(), card: f.old_card, fitted: f.old_fitted, removed: workDay(), why: f.why, serial: f.old_serial });
-    } else { more = say(W.no_log, { day: workDay(), why: f.why || "?" }); }
-  }
+  if (isOldKnown()) rows.push({ camera: cameraName(), card: f.old_card, fitted: f.old_fitted, removed: workDay(), why: f.why, serial: f.old_serial });
   if (state.work !== "remove") rows.push({ camera: cameraName(), card: f.card, fitted: workDay(), serial: f.serial });
-  return (rows.length ? csv(DATA.log_columns, rows) : "") + more;
+  return rows.length ? csv(DATA.log_columns, rows) : "";
 }
+
+/** What is to be done by hand in the log, where the row of the old card cannot be written: words, never among the rows. */
+const logNotes = () => (state.work === "fit" || isOldKnown() ? [] : [say(W.no_log, { day: workDay(), why: state.fields.why || "?" })]);
 
 function cameraText() {
   const row = { ...DATA.row, camera: cameraName() };
@@ -323,7 +324,7 @@ function fieldsOf() {
 function recordText() {
   const lines = fieldsOf().map(([name, text]) => `${name}: ${text}`);
   const done = ticked().map((screen) => `${state.wrong[screen.id] ? "!" : state.ticks[screen.id] ? "x" : "-"} ${nameOf(screen)} ${state.wrong[screen.id] || state.ticks[screen.id] || ""}`.trim());
-  return [...lines, "", ...done, "", `${W.log_rows}:`, logText(), `${W.camera_row}:`, cameraText()].join("\n");
+  return [...lines, "", ...done, "", `${W.log_rows}:`, logText(), ...logNotes(), `${W.camera_row}:`, cameraText()].join("\n");
 }
 
 function told(words) { document.getElementById("told").textContent = words; }
@@ -383,7 +384,16 @@ function show(fresh = true) {
   document.getElementById("bar").replaceChildren(...made.bar);
   document.getElementById("paper").replaceChildren(...paper());
   if (fresh) { document.getElementById("shown").scrollTop = 0; title.focus({ preventScroll: true }); }
+  mark();
 }
+
+// What is out of sight is announced: a caution below the edge is else not seen.
+const shownBox = document.getElementById("shown");
+const moreBelow = document.getElementById("more");
+function mark() { moreBelow.hidden = shownBox.scrollHeight - shownBox.clientHeight - shownBox.scrollTop < 12; }
+shownBox.addEventListener("scroll", mark);
+shownBox.addEventListener("load", mark, true);
+window.addEventListener("resize", mark);
 
 document.addEventListener("keydown", (event) => {
   if (event.target.matches("input, select, textarea") || event.altKey || event.ctrlKey || event.metaKey) return;

@@ -8,6 +8,8 @@ const PATIENCE_MS = 30000;
 
 const BOXES = "#rendered_cells .jupyter-widgets :is(input[type=text], input[type=checkbox], textarea, select)";
 
+const LINES = ".edgestore-settings input"; // says what all controls of a panel hold, also those that were never in view
+
 const SERVER = {
   what: "This page is no longer connected: the program that serves the workbook does not answer.",
   how: "Start the workbook again with the command: edgestore open. It opens in a new page; this one keeps what you"
@@ -46,7 +48,12 @@ function typed() {
     value: held(box),
     isShown: box.offsetParent !== null,
     inPanel: box.closest(".edgestore-panel") !== null,
+    fold: box.closest(".edgestore-folded")?.previousElementSibling.textContent ?? "",
   }));
+}
+
+function lines() {
+  return [...document.querySelectorAll(LINES)];
 }
 
 // The notice
@@ -84,7 +91,7 @@ function gone(why) {
   const parts = [element("strong", why.what), element("p", why.how)];
   if (why === KERNEL) {
     try {
-      sessionStorage.setItem(KEPT, JSON.stringify(entries));
+      sessionStorage.setItem(KEPT, JSON.stringify({ entries, held: lines().map((box) => box.value) }));
     } catch {
       parts[1].textContent = "Copy what you typed from the list below, then reload the page: it starts anew.";
       details.open = true;
@@ -104,14 +111,36 @@ function back() {
   for (const panel of document.querySelectorAll(".edgestore-panel")) settle(panel);
 }
 
-// After the reload: boxes of panels are filled again as they come; the rest is listed, to be entered again.
+// After the reload: boxes of panels are filled again as they come; the rest is listed, to be entered again. What stands
+// in a fold is on the page only when that was opened.
 
-async function boxOf(entry, until) {
+async function found(find, until) {
   for (;;) {
-    const box = boxes().find((one) => one.closest(".edgestore-panel") && label(one) === entry.label);
+    const box = find();
     if (box || Date.now() > until) return box;
     await new Promise((done) => setTimeout(done, LOOK_MS));
   }
+}
+
+function unfold(label) {
+  const closed = document.querySelectorAll(".edgestore-panel .edgestore-fold:not(.mod-active)");
+  [...closed].filter((button) => label && button.textContent === label).forEach((button) => button.click());
+}
+
+function boxOf(entry, until) {
+  return found(() => {
+    const box = boxes().find((one) => one.closest(".edgestore-panel") && label(one) === entry.label);
+    if (!box) unfold(entry.fold);
+    return box;
+  }, until);
+}
+
+async function putLine(line, at, until) {
+  const box = line && await found(() => [lines()[at]].find((one) => one?.value), until);
+  if (!box || box.value === line) return;
+  box.value = line;
+  box.dispatchEvent(new Event("change", { bubbles: true }));
+  await kernel.requestKernelInfo();
 }
 
 async function put(box, entry) {
@@ -127,7 +156,9 @@ async function restore() {
   if (!kept) return;
   const until = Date.now() + PATIENCE_MS;
   const others = [];
-  for (const entry of JSON.parse(kept)) {
+  const { entries, held: before } = JSON.parse(kept);
+  for (const [at, line] of before.entries()) await putLine(line, at, until);
+  for (const entry of entries) {
     const box = entry.inPanel && await boxOf(entry, until);
     if (box) await put(box, entry);
     else others.push(entry);

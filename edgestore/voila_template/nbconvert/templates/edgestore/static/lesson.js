@@ -10,6 +10,7 @@ const TRIES = 20;
 let typed = "";
 let isBegun = false;
 let isPutBack = false;
+let isJoined = false;
 
 const lesson = () => document.querySelector(".edgestore-lesson");
 
@@ -98,4 +99,15 @@ addEventListener("storage", (event) => {
   if (event.key === KEPT && event.newValue) follow(event.newValue);
 });
 
-new MutationObserver(keep).observe(document.body, { subtree: true, childList: true });
+// Notes that are opened during a lesson begin where it is.
+function join() {
+  if (isJoined || !document.querySelector(".edgestore-notes")) return;
+  isJoined = true;
+  follow(localStorage.getItem(KEPT) ?? "");
+}
+
+new MutationObserver(() => {
+  keep();
+  join();
+}).observe(document.body, { subtree: true, childList: true });
+join();

@@ -1,0 +1,102 @@
+"""What a card holds by the answers of its camera: how far back, whether it was full, gaps, and hours of the week."""
+
+import itertools
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from edgestore.answers.achieved import achieved
+from edgestore.inputs.saved_answers import OnCard
+
+NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+LONG_AGO = pd.Timestamp(2026, 1, 1)
+
+
+def ago(hours):
+    return pd.Timestamp(NOW - timedelta(hours=hours))
+
+
+def card(first, last=0.0, spells=None, now=None, saved=date(2026, 11, 20)):
+    stretches = None if spells is None else tuple((ago(a), ago(b)) for a, b in spells)
+    return OnCard("Gate", saved, (ago(first), ago(last)), stretches, None if now is None else ago(now), ())
+
+
+def found(on_card, fitted=LONG_AGO, recording="continuous", zone="UTC", most_h=np.inf):
+    return achieved(on_card, fitted, recording, zone=ZoneInfo(zone), most_h=most_h)
+
+
+def test_retention_goes_to_the_camera_s_clock_and_without_it_to_the_newest_footage():
+    assert found(card(50)).hours == 50
+    assert found(card(50, last=0.5, now=0)).hours == 50
+
+
+def test_a_card_with_footage_of_the_day_of_fitting_is_not_full():
+    assert not found(card(50), fitted=pd.Timestamp(2026, 11, 18)).is_full  # the oldest is of 2026-11-18, 10:00
+    assert found(card(50), fitted=pd.Timestamp(2026, 11, 17)).is_full  # a day of recording has been overwritten
+    assert found(card(50), fitted=pd.Timestamp(2026, 11, 20)).is_older
+
+
+def test_footage_that_is_deleted_by_age_does_not_tell_what_the_card_takes():
+    held = found(card(7 * 24), most_h=7 * 24)
+    assert held.is_deleted
+    assert not held.is_full
+
+
+def test_a_clock_that_is_wrong_by_days_is_put_right_before_the_day_of_fitting_is_looked_at():
+    # The clock shows 2026-11-20 while the answers are saved on 2026-12-20: all is 30 days later.
+    late = card(50, now=0, saved=date(2026, 12, 20))
+    assert not found(late, fitted=pd.Timestamp(2026, 12, 18)).is_full
+    assert found(late, fitted=pd.Timestamp(2026, 12, 1)).is_full
+    assert found(late).hours == 50
+
+
+@pytest.mark.parametrize(
+    ("recording", "silent_h", "has_stopped"), [("continuous", 2, True), ("motion", 2, False), ("motion", 60, True)]
+)
+def test_a_camera_without_new_footage_has_stopped_by_how_it_records(recording, silent_h, has_stopped):
+    held = found(card(100, last=silent_h, now=0), recording=recording)
+    assert (held.stopped is not None) == has_stopped
+    assert held.hours == (100 - silent_h if has_stopped else 100)
+
+
+def test_a_camera_that_has_stopped_is_noticed_without_its_clock_by_the_day_of_saving():
+    assert found(card(24 * 10, last=24 * 5)).stopped == ago(24 * 5)
+
+
+def test_gaps_are_what_lies_between_stretches_but_not_a_restart():
+    # 48 h: recorded 48-40, 30-10, 9.99-0 h ago. Between them 10 h, and 0.01 h = 36 s, which is none.
+    held = found(card(48, spells=[(48, 40), (30, 10), (9.99, 0)]))
+    assert held.gaps == ((ago(40), ago(30)),)
+    assert held.longest_gap_h == 10
+    assert held.missed == pytest.approx(10 / 48)
+    assert held.recorded_h == pytest.approx(8 + 20 + 9.99)
+    assert found(card(48, spells=[(48, 40)]), recording="motion").gaps == ()
+
+
+def test_part_of_each_hour_of_the_week_is_told_on_the_camera_s_clocks():
+    # 2026-11-20 is a Friday. 24 h to 12:00 UTC, recorded but for 06:00 to 06:30 UTC, which in Berlin is 07:00 to 07:30.
+    held = found(card(24, spells=[(24, 6), (5.5, 0)]), zone="Europe/Berlin")
+    friday = 4 * 24
+    assert held.by_hour[friday + 7] == pytest.approx(0.5)
+    assert held.by_hour[friday + 8] == 1
+    assert np.isnan(held.by_hour[friday + 14])
+    assert np.isfinite(held.by_hour).sum() == 24
+
+
+@given(st.lists(st.floats(0.1, 300), min_size=2, max_size=12, unique=True))
+def test_recorded_hours_and_gaps_make_up_the_span(edges):
+    edges = sorted(edges, reverse=True)
+    edges = edges[: len(edges) // 2 * 2]
+    spells = list(zip(edges[::2], edges[1::2], strict=True))
+    held = found(card(edges[0], edges[-1], spells))
+    gaps = [(a - b) for (_, a), (b, _) in itertools.pairwise(spells)]
+    missed = sum(gap for gap in gaps if gap > 1 / 60 + 1e-6)
+    assert held.recorded_h == pytest.approx(sum(a - b for a, b in spells), abs=1e-6)
+    assert held.missed * held.hours == pytest.approx(missed, abs=0.02 * len(gaps) + 1e-6)
+    inside = held.by_hour[np.isfinite(held.by_hour)]
+    assert ((inside >= -1e-9) & (inside <= 1 + 1e-9)).all()

@@ -1,0 +1,196 @@
+"""What cards hold is held against the plan of a site: verdicts, reasons, the mean that follows, and what it teaches."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from onvif_answers import SAVED, demo, history, soap, summary, write
+from scipy import integrate
+from scipy.stats import norm
+
+from edgestore.inputs.saved_answers import read_answers
+from edgestore.plan import happened
+from edgestore.plan.rates import MISTAKEN, MISTAKEN_SIGMA, updated_by_card
+from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
+from edgestore.plan.what_happened import TABLES, what_happened
+
+CARDS = "card,capacity_gb,usable_fraction,speed_class,endurance_tbw\nsmall,100,0.9,V30,60\nlarge,400,0.9,V30,240\n"
+LOG = "camera,card,fitted,removed,why\nGate,small,2025-01-01,,\nYard,small,2025-01-01,,\nDoor,small,2026-11-18,,\n"
+SITE = '[service]\nlog = "log.csv"\nas_of = 2026-11-20\n[requirements]\nretention_days = 2\n'
+CAMERAS = """camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s
+Gate,2,8,continuous,,
+Yard,2,8,motion,20,36
+Door,2,8,continuous,,
+"""
+
+
+def ago(hours):
+    return SAVED - timedelta(hours=hours)
+
+
+def site_of(folder, cameras=CAMERAS, log=LOG):
+    for name, text in {"cameras.csv": cameras, "cards.csv": CARDS, "log.csv": log, "site.toml": SITE}.items():
+        (folder / name).write_text(text)
+    return read_lists(folder / "cameras.csv", folder / "cards.csv", folder / "site.toml")
+
+
+def held(folder, site, files):
+    write(folder / "answers", {f"2026-11-20/{name}.xml": text for name, text in files.items()})
+    said = read_answers(folder / "answers", site.cameras["camera"], date(2026, 11, 21))
+    return {of.camera: of for of in happened.held_by_cameras(site, said)}
+
+
+def test_the_mean_that_follows_is_the_usable_capacity_over_the_hours_it_holds(tmp_path):
+    # 100 GB x 0.9 = 90 GB in 50 h: 90 / (50 x 0.45) = 4 Mbit/s. Planned 2: 90 / (2 x 0.45) = 100 h.
+    of = held(tmp_path, site_of(tmp_path), {"Gate": soap(summary(ago(50), SAVED))})["Gate"]
+    assert of.follows_mbit_s == pytest.approx(4)
+    assert of.planned_h[0] == pytest.approx(100)
+    assert of.verdict == "shorter"
+    assert of.why == ("rate higher: 4 Mbit/s while recording, planned 2 (1.5 to 2.6)",)
+
+
+def test_gaps_are_told_and_leave_the_rate_as_it_is(tmp_path):
+    # 125 h held, 25 h of them not recorded: 90 GB in 100 h recorded is 2 Mbit/s, as planned.
+    text = soap(summary(ago(125), SAVED), history((ago(75), False, False), (ago(50), True, False)))
+    of = held(tmp_path, site_of(tmp_path), {"Gate": text})["Gate"]
+    assert (of.verdict, of.why) == (
+        "gaps",
+        ("1 gap, the longest of 25 h; recorded 80 % of the time".replace(" %", "\N{NO-BREAK SPACE}%"),),
+    )
+    assert of.follows_mbit_s == pytest.approx(2)
+
+
+def test_a_recorded_fraction_that_is_another_is_named_and_learnt(tmp_path):
+    # Planned 1 - (1 - 36/3600)^20 or so, near 18 %; recorded are 24 of 48 h in 2 stretches.
+    site = site_of(tmp_path)
+    changes = ((ago(48), True, False), (ago(36), False, False), (ago(24), True, False), (ago(12), False, False))
+    of = held(tmp_path, site, {"Yard": soap(summary(ago(48), ago(1)), history(*changes))})["Yard"]
+    assert any(text.startswith("records 51") for text in of.why)  # 24 of the 47 h to the newest footage
+    learnt = happened.learnt_site(site, [of])
+    assert learnt.rates["recorded_fraction"].iloc[1] == pytest.approx(24 / 47)
+    assert learnt.rates["recorded_basis"].iloc[1] == "logged"
+
+
+def test_a_card_that_is_not_full_bounds_the_mean_where_the_bound_says_something(tmp_path):
+    site = site_of(tmp_path)
+    of = held(tmp_path, site, {"Door": soap(summary(ago(40), SAVED))})["Door"]
+    assert of.verdict == "not yet full"  # at most 5 Mbit/s: no news of a mean of 2
+    assert happened.learnt_site(site, [of]).rates.equals(site.rates)
+
+
+def test_a_mean_above_the_cap_says_that_the_capacity_is_smaller_or_the_cap_not_kept(tmp_path):
+    # A cap of 2.2 for which 90 GB hold 90.9 h at least; 50 h follow from 4 Mbit/s.
+    site = site_of(tmp_path, CAMERAS.replace("Gate,2,8", "Gate,2,2.2"))
+    of = held(tmp_path, site, {"Gate": soap(summary(ago(50), SAVED))})["Gate"]
+    assert of.why == (
+        "4 Mbit/s follow, above the cap of 2.2: the usable capacity is smaller than listed, or the cap is not kept",
+    )
+    assert happened.learnt_site(site, [of]).rates["most_mbit_s"].isna().iloc[0]
+
+
+@pytest.mark.parametrize(
+    ("log", "why"),
+    [
+        (LOG.replace("Gate,small", "Quay,small"), "the service log has no card in it on that day"),
+        (LOG.replace("Gate,small", "Gate,other"), "the card list has no other"),
+        (LOG.replace("Gate,small,2025-01-01", "Gate,small,2026-11-20"), "footage is older than the card: see the day"),
+    ],
+)
+def test_what_cannot_be_told_says_why_and_teaches_nothing(tmp_path, log, why):
+    site = site_of(tmp_path, log=log)
+    of = held(tmp_path, site, {"Gate": soap(summary(ago(60), SAVED))})["Gate"]
+    assert of.verdict == "cannot tell"
+    assert of.why[0].startswith(why)
+    assert happened.learnt_site(site, [of]).rates.equals(site.rates)
+
+
+def test_a_card_that_failed_at_an_age_nine_in_ten_outlive_has_failed_early(tmp_path):
+    log = LOG + "Gate,small,2024-01-01,2024-01-21,failed\n"
+    assert happened.failed_early(site_of(tmp_path, log=log)) == {
+        "Gate": "a small card failed early: after 20 days, in 2024"
+    }
+
+
+MIDDLES, SIGMAS = st.floats(0.1, 20), st.floats(0.02, 1)
+
+
+@given(MIDDLES, SIGMAS, MIDDLES, SIGMAS, st.booleans())
+def test_the_update_has_the_mean_and_variance_of_bayes_rule_by_quadrature(before, sigma, seen, off, is_bound):
+    # The product of the mixture and of what was seen, summed over a fine grid of the logarithm.
+    wide = max(sigma, MISTAKEN_SIGMA)
+    x = np.linspace(np.log(before) - 9 * wide, np.log(before) + 9 * wide, 400_001)
+    prior = (1 - MISTAKEN) * norm.pdf(x, np.log(before), sigma) + MISTAKEN * norm.pdf(x, np.log(before), wide)
+    z = (np.log(seen) - x) / off
+    weight = prior * (norm.cdf(z) if is_bound else norm.pdf(z))
+    whole = integrate.simpson(weight, x=x)
+    mean = integrate.simpson(weight * x, x=x) / whole
+    variance = integrate.simpson(weight * (x - mean) ** 2, x=x) / whole
+    told = (np.array([value]) for value in (before, sigma, seen, off, float(is_bound)))
+    median, spread = updated_by_card(*told)
+    assert np.log(median[0]) == pytest.approx(mean, abs=2e-3)
+    assert spread[0] == pytest.approx(np.sqrt(variance), rel=2e-2, abs=1e-3)
+
+
+def test_what_is_not_seen_stays_as_it_was():
+    nothing = np.array([np.nan])
+    assert updated_by_card(np.array([2.0]), np.array([0.2]), nothing, nothing, nothing) == (2.0, 0.2)
+
+
+@pytest.fixture(scope="module")
+def of_demo(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo") / "answers"
+    write(folder, {f"2026-11-20/{name}": text for name, text in demo().items()})
+    data = happened.__file__.rpartition("edgestore")[0] + "data/"
+    site = read_lists(data + "ferry_terminal/cameras.csv", data + "cards.csv", data + "ferry_terminal/site.toml")
+    return what_happened(site_plan(site, with_reasons=False), folder)
+
+
+def test_the_demo_s_answers_are_those_that_the_program_writes(of_demo):
+    from pathlib import Path
+
+    data = Path(happened.__file__).parents[2] / "data" / "ferry_terminal" / "answers" / "2026-11-20"
+    assert {str(path.relative_to(data)): path.read_text() for path in data.rglob("*.xml")} == demo()
+
+
+def test_the_answer_counts_verdicts_names_the_wrong_and_writes_a_row_for_each_camera(of_demo):
+    verdicts = "9 as planned, 2 shorter, 1 longer, 2 gaps."
+    assert f"against a band of 80\N{NO-BREAK SPACE}%: {verdicts}" in of_demo.sentence
+    assert (
+        "The plan was wrong about Marshalling yard, Ramp foot, Quay north, Gangway, Pay station, Mast top."
+        in of_demo.sentence
+    )
+    told = of_demo.happened
+    assert list(told["camera"]) == list(of_demo.before.plan["camera"])
+    assert not (set(of_demo.tables) ^ {"what_happened", "gaps", "recorded_by_hour", "rates_learnt", "cards_learnt"})
+    assert len(of_demo.gaps) == 6
+    assert of_demo.gaps["gap_h"].eq(5.75).all()
+    now = of_demo.rates.set_index("camera").loc["Marshalling yard"]
+    assert now["low_now_mbit_s"] < 4.2 < now["high_now_mbit_s"]
+
+
+@pytest.mark.parametrize("shown", TABLES)
+def test_each_table_has_headings_in_words(of_demo, shown):
+    from dataclasses import replace
+
+    table = replace(of_demo, shown=shown).table
+    assert len(table)
+    assert not any("_" in name for name in table.columns)
+
+
+def test_a_narrower_band_has_fewer_cameras_as_planned_and_teaches_the_same(of_demo):
+    narrower = of_demo.within(0.5)
+    assert narrower.counts["as planned"] < of_demo.counts["as planned"]
+    assert narrower.happened["planned_low_h"].ge(of_demo.happened["planned_low_h"]).all()
+    assert narrower.rates.equals(of_demo.rates)
+    assert of_demo.within(0.8) is of_demo
+
+
+def test_without_answers_it_says_so_and_changes_nothing(of_demo):
+    nothing = what_happened(of_demo.before, None)
+    assert nothing.sentence == "None of 14 cameras has saved answers: nothing can be held against the plan."
+    assert nothing.after is nothing.before
+    assert nothing.table.empty
+    assert not nothing.gaps.size

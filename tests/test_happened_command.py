@@ -1,0 +1,40 @@
+"""The command ``happened``: what it prints, what it writes, and what it refuses."""
+
+import csv
+
+from onvif_answers import SAVED, soap, summary, timedelta, write
+
+from edgestore.__main__ import main
+
+
+def site(folder):
+    (folder / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s\nGate,2,8\n")
+    (folder / "cards.csv").write_text("card,capacity_gb,speed_class,endurance_tbw\nsmall,100,V30,60\n")
+    (folder / "log.csv").write_text("camera,card,fitted\nGate,small,2025-01-01\n")
+    (folder / "site.toml").write_text('[service]\nlog = "log.csv"\nas_of = 2026-11-20\n')
+
+
+def test_it_prints_the_verdicts_and_writes_the_tables(tmp_path, capsys):
+    site(tmp_path)
+    # 100 GB in 50 h: 100 / (50 x 0.45) = 4.44 Mbit/s.
+    write(tmp_path, {"answers/2026-11-20/Gate.xml": soap(summary(SAVED - timedelta(hours=50), SAVED))})
+    assert main(["happened", str(tmp_path)]) == 0
+    told = capsys.readouterr().out
+    assert (
+        "Of 1 camera with answers, against a band of 80\N{NO-BREAK SPACE}%: 1 shorter. The plan was wrong about Gate."
+        in " ".join(told.split("\n    "))
+    )
+    with (tmp_path / "happened" / "what_happened.csv").open(newline="") as file:
+        (row,) = csv.DictReader(file)
+    assert (row["verdict"], row["follows_mbit_s"]) == ("shorter", "4.44444")
+    assert main(["happened", str(tmp_path)]) == 0  # an earlier one that nobody changed is replaced
+
+
+def test_without_answers_or_with_wrong_ones_nothing_is_written(tmp_path, capsys):
+    site(tmp_path)
+    assert main(["happened", str(tmp_path)]) == 2
+    assert "Save what the cameras answer" in capsys.readouterr().err
+    write(tmp_path, {"answers/2026-11-20/Gate.xml": "<a>", "answers/2026-11-20/Quay.xml": "<a>"})
+    assert main(["happened", str(tmp_path)]) == 2
+    assert "malformed XML" in capsys.readouterr().err
+    assert not (tmp_path / "happened").exists()
