@@ -73,6 +73,9 @@ def span(low: float, high: float) -> str:
     return number(low) if number(low) == number(high) else f"{number(low)} to {number(high)}"
 
 
+BAND_TOLD = 0.05
+"""A chance is told with its band where that reaches farther from it than this (our choice)."""
+
 LONGEST_LIFE_YEARS = 10.0
 """A longer life is told as more than that: beyond it wear no longer decides (common practice, no source)."""
 
@@ -110,6 +113,19 @@ def chance(fraction: float) -> str:
     ['89_%', '90_%']
     """
     return f"{whole_percent(fraction)}{NO_BREAK}%"
+
+
+def chance_in_band(fraction: float, low: float, high: float) -> str:
+    r"""Write a chance with the band in which it may be, where that reaches more than five points from it.
+
+    Examples
+    --------
+    >>> [chance_in_band(0.83, *ends).replace("\N{NO-BREAK SPACE}", "_") for ends in ((0.71, 0.9), (0.8, 0.85))]
+    ['83_% (71 to 90_%)', '83_%']
+    """
+    if max(fraction - low, high - fraction) <= BAND_TOLD + 1e-9:
+        return chance(fraction)
+    return f"{chance(fraction)} ({whole_percent(low)} to {chance(high)})"
 
 
 def whole_percent(fraction: float) -> int:

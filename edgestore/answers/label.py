@@ -1,5 +1,6 @@
 """Is this card what its label says: what its registers say, and what a trial of its lot proves."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,9 +8,20 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
+from edgestore.answers.certainty import GUESSED_LIFE
 from edgestore.answers.registers import ASSUMPTIONS, CardSays, card_says
+from edgestore.inputs.beliefs import Beliefs
 from edgestore.inputs.registers import Label
-from edgestore.models.lots import LotPlan, acceptance_chance, lot_acceptance_chance, smallest_plan
+from edgestore.models.life.law import CardLife
+from edgestore.models.lots import (
+    LotPlan,
+    acceptance_chance,
+    lot_acceptance_chance,
+    more_fail_chance,
+    smallest_plan,
+    tried_batch,
+)
+from edgestore.models.lots.batch import MOST_CARDS
 from edgestore.text import NO_BREAK, counted, number, percent
 from edgestore.units import BYTES_PER_GB, PERCENT_PER_ONE
 
@@ -25,10 +37,35 @@ MOST_SHOWN = 0.3
 POINTS = 61
 """Points of the curve of what a production delivers."""
 
+BOUGHT = {0: "cards independent", 1: "one batch", 2: "two batches", 4: "four batches"}
+"""The ways to buy that are compared."""
+
+BATCH_CORRELATION = Beliefs()["batch_correlation"].median
+"""How far the bad cards of a batch go together (our guess, with its basis there)."""
+
+MANY = 0.1
+"""Told is the chance that more of the cards than this fail in the first year (our choice)."""
+
+LEAST_TOLD = 0.001
+"""Smaller chances are told as less than this."""
+
+SURE = 0.95
+"""Chance with which the spares told last the first year."""
+
+FIRST_YEAR = {
+    "weak_fail_fraction": float(-np.expm1(-1 / CardLife.early_mean_years)),
+    "others_fail_fraction": float(-np.expm1(-GUESSED_LIFE["random_per_year"])),
+}
+"""Part of the bad cards, and of the others, that fails within a year."""
+
 OF_LOTS = (
     "The cards that are tried are drawn at random, and each is checked in full: edgestore accept FOLDER.",
     "The curve is that of this lot (hypergeometric). The supplier's risk is that of all lots of a production"
     " (binomial).",
+    "Batches: the share of bad cards differs from batch to batch (beta law) with the good share as its mean; a bad card"
+    " lives a quarter of a year on average, and 1 % of the others fail in a year (common practice, no source). Cards"
+    " are bought in batches of equal size. The correlation is our guess, from the part of failures with a common cause"
+    " that is usual in safety engineering (2 to 10 %).",
 )
 
 
@@ -42,6 +79,11 @@ class LabelCheck:
         Shares of bad cards in the lot, and the chance that such a lot is accepted.
     acceptable, unacceptable : tuple of float
         The share that is good, and the one that is bad, each with the chance that it is accepted.
+    first_year : dict of int to ndarray
+        Chance that more of the cards than ``first_year_shares`` fail in the first year, by the batches in which they
+        were bought; at 0 as if cards were independent.
+    first_year_shares : ndarray, shape (counts,)
+        Shares of the cards, up to ``MOST_SHOWN``.
     lot_cards, tried_cards, may_fail : int
         Cards in the lot, cards tried, and how many of these may fail.
     plan : LotPlan
@@ -54,6 +96,8 @@ class LabelCheck:
     chance: npt.NDArray[np.float64]
     acceptable: tuple[float, float]
     unacceptable: tuple[float, float]
+    first_year: dict[int, npt.NDArray[np.float64]]
+    first_year_shares: npt.NDArray[np.float64]
     lot_cards: int
     tried_cards: int
     may_fail: int
@@ -73,6 +117,7 @@ def label_check(
     may_fail: float = 1,
     acceptable_fraction: float = 0.01,
     unacceptable_fraction: float = 0.1,
+    batch_correlation: float = BATCH_CORRELATION,
 ) -> LabelCheck:
     """What the registers of a card say against its label, and what a trial of its lot proves.
 
@@ -83,7 +128,7 @@ def label_check(
     label_gb : float
         Capacity printed on the card, GB, above 0.
     lot_cards : float
-        Cards in the lot, a whole number, 1 to 1 000 000.
+        Cards in the lot, a whole number, 1 to 10 000.
     tried_cards : float
         Cards of the lot that are tried, a whole number, 1 to ``lot_cards``.
     may_fail : float
@@ -92,6 +137,8 @@ def label_check(
         Fraction of bad cards that the buyer would still take, 0 or more and below ``unacceptable_fraction``.
     unacceptable_fraction : float
         Fraction of bad cards that makes a lot a bad one, above 0 and at most 0.9999.
+    batch_correlation : float
+        Correlation of two cards of a batch, a fraction, 0 to 0.9999: how far bad ones go together.
 
     Returns
     -------
@@ -109,7 +156,7 @@ def label_check(
     'A lot of 10 with 10 % bad passes in 60 % of cases, with 1 % bad it fails in 3.9 %.'
     """
     checks.in_range("label_gb", label_gb, "GB", above=0)
-    lot = int(checks.one_whole("lot_cards", lot_cards, "cards", at_least=1, at_most=1_000_000))
+    lot = int(checks.one_whole("lot_cards", lot_cards, "cards", at_least=1, at_most=MOST_CARDS))
     tried = int(checks.one_whole("tried_cards", tried_cards, "cards", at_least=1, at_most=lot))
     fail = int(checks.one_whole("may_fail", may_fail, "cards", at_least=0, at_most=tried))
     plan = smallest_plan(
@@ -139,6 +186,23 @@ def label_check(
         ("lot", f"{_share(acceptable_fraction)} bad: refused with a chance of", _of(1 - taken)),
         ("lot", "fewest cards to try for a tenth each", f"{plan.cards}, of which {plan.failures} may fail"),
     ]
+    counts = np.arange(lot + 1)
+    first_year = {
+        batches: np.asarray(
+            more_fail_chance(
+                counts,
+                lot,
+                weak_fraction=acceptable_fraction,
+                batch_correlation=batch_correlation if batches else 0.0,
+                batches=min(max(batches, 1), lot),
+                **FIRST_YEAR,
+            )
+        )
+        for batches in BOUGHT
+    }
+    rows += [("batches", *told) for told in _of_batches(first_year, lot)]
+    rest = tried_batch(acceptable_fraction, batch_correlation=batch_correlation, cards=tried).mean_untried
+    rows.append(("batches", f"all {tried} tried are good: another of the same batch is bad with", _of(float(rest))))
     warnings = [] if says is None else list(says.warnings)
     if passes > BUYER_RISK:
         warnings.append(
@@ -150,6 +214,8 @@ def label_check(
         chance=chance,
         acceptable=(float(acceptable_fraction), taken),
         unacceptable=(bad_cards / lot, passes),
+        first_year={batches: chance[counts <= MOST_SHOWN * lot] for batches, chance in first_year.items()},
+        first_year_shares=counts[counts <= MOST_SHOWN * lot] / lot,
         lot_cards=lot,
         tried_cards=tried,
         may_fail=fail,
@@ -159,6 +225,17 @@ def label_check(
         assumptions=(*(() if says is None else ASSUMPTIONS), *OF_LOTS),
         warnings=tuple(warnings),
     )
+
+
+def _of_batches(first_year: dict[int, npt.NDArray[np.float64]], lot: int) -> Iterator[tuple[str, str]]:
+    """What the first year may bring, in one batch, in several, and as if cards were independent."""
+    many = int(MANY * lot)
+    yield "cards expected to fail in the first year, in however many batches", number(float(first_year[0].sum()))
+    for batches, chance in first_year.items():
+        spares = int((chance > 1 - SURE).sum())
+        likely = _of(float(chance[many])) if chance[many] >= LEAST_TOLD else f"less than {percent(LEAST_TOLD, 1)}"
+        told = f"{likely}; {counted(spares, 'spare')} for {_share(SURE)}"
+        yield f"{BOUGHT[batches]}: more than {_share(MANY)} of them fail in the first year with", told
 
 
 def _agreement(says: CardSays) -> str:

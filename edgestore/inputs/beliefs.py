@@ -8,6 +8,7 @@ import numpy as np
 from edgestore.checks import refuse
 from edgestore.inputs.tables import Column
 from edgestore.models.life.law import CardLife
+from edgestore.models.lots.batch import MOST_CORRELATION
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.models.wear.mapping import KINDS_OF_MAPPING
 
@@ -193,6 +194,19 @@ BELIEFS = (
         f"mean {PRACTICE}; within a factor of 3, {GUESS}",
         0.0001,
         0.5,
+    ),
+    Belief(
+        "batch_correlation",
+        "correlation of weak cards that were bought together: where one is weak, another of the same batch is with so "
+        "much more chance; 0 is independent",
+        "",
+        0.1,
+        0.1,
+        f"{GUESS}; the beta factor of IEC 61508-6, the part of failures with a common cause, is 2 to 10 % in practice",
+        0,
+        MOST_CORRELATION,
+        is_even=True,
+        is_share=True,
     ),
 )
 """What is taken for known of every camera and card of which nothing better is."""

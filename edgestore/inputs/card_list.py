@@ -7,6 +7,7 @@ import pandas as pd
 from edgestore.checks import MAX_BITRATE_MBIT_S, MAX_CAPACITY_GB, MAX_PRICE, refuse
 from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
+from edgestore.models.lots.batch import MOST_CARDS
 from edgestore.models.speed.classes import APPLICATION_MARKS, SPEED_CLASSES
 from edgestore.units import GB_PER_H_AT_1_MBIT_S, GB_PER_TB, GIB_PER_GB
 
@@ -28,8 +29,8 @@ MAX_WRITE_AMPLIFICATION = 100_000.0
 LEAST = 1e-3
 """No card bears less, in TB, h, Mbit/s or cycles (our choice): sums with far smaller figures overflow."""
 
-MOST_TRIED = 1_000_000.0
-"""As :mod:`edgestore.models.lots` takes."""
+MOST_TRIED = float(MOST_CARDS)
+"""As :mod:`edgestore.models.lots.batch` takes."""
 
 TRIAL_FINDS = 0.5
 """Part of the weak cards that a trial finds where the list does not say (our guess)."""

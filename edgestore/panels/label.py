@@ -1,6 +1,6 @@
 """Panel on whether a card is what its label says."""
 
-from edgestore.answers.label import EXAMPLE, label_check
+from edgestore.answers.label import BATCH_CORRELATION, EXAMPLE, label_check
 from edgestore.figures.lots import LotFigure
 from edgestore.panels.controls import Number, Text
 from edgestore.panels.frame import Frame
@@ -38,6 +38,16 @@ PANEL = Panel(
             0.01,
             0.1,
             "A share that the buyer will not have; 0.1 is 10 %.",
+        ),
+        Number(
+            "batch_correlation",
+            "Bad cards of a batch go together",
+            "",
+            0,
+            0.9,
+            0.01,
+            BATCH_CORRELATION,
+            "0: independent; 0.1: where one is bad, another of its batch is with 10 % more. A guess.",
         ),
     ),
     main=("registers", "lot_cards", "tried_cards"),

@@ -1,5 +1,6 @@
 """What each card promises each camera, as chances, and until which age."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -200,7 +201,9 @@ def latest_ages(works: Array, ages_years: Array, asked: Array) -> Array:
     return np.asarray(np.where(is_enough, ages_years, 0.0).max(axis=2))
 
 
-def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Array:
+def chance_in_pairs(
+    site: Site, rates: pd.DataFrame, cards: pd.DataFrame, known: Sequence[CardKind] | None = None
+) -> Array:
     """Chance that a card of its own in each camera keeps retention, maximum and life together.
 
     Parameters
@@ -209,6 +212,8 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
         As for :func:`promises`.
     cards : DataFrame
         A row of a card list for each camera, in the same order.
+    known : sequence of CardKind, optional
+        What is taken for known of the life of each of them, in place of what the site knows.
 
     Returns
     -------
@@ -224,14 +229,14 @@ def chance_in_pairs(site: Site, rates: pd.DataFrame, cards: pd.DataFrame) -> Arr
         days_at_1 / site.most_days_to_hold[:, None],
     )
     parts = overlap(law.chance_below(lowest), law.chance_up_to(highest))[..., 0]
-    kept = np.zeros(len(rates))
+    kept, all_kinds = np.zeros(len(rates)), known or site.kinds_of(cards["card"])
     for start in range(0, len(rates), AT_ONCE):
         rows = slice(start, start + AT_ONCE)
-        wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), site.kinds_of(cards["card"].iloc[rows])
+        wear, kinds = wear_life_years(flash[rows], writes.nodes_tb_year), all_kinds[rows]
         alive = np.empty_like(wear)
         for age in np.unique(years[rows]):
             at = np.flatnonzero(years[rows] == age)
-            of_kind = [kinds[row] for row in at]
+            of_kind = [kinds[int(row)] for row in at]
             alive[at] = working(writes, writes.of_card[rows][at], wear[at], np.array([age]), of_kind)[..., 0]
         kept[rows] = (writes.mean_in_pairs(rows, alive) * parts[rows]).mean(axis=1)
     return kept

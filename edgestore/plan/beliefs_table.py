@@ -89,8 +89,8 @@ def _of_cards(site: Site) -> Iterator[Row]:
                 yield card, "endurance that half of the cards reach", words, *ends, where, belief.source
             else:
                 yield card, belief.help, kind.basis, *ends, belief.unit, belief.source
-        shape = beliefs["wear_shape"]
-        yield card, shape.help, "prior", *_ends(shape), shape.unit, shape.source
+        for belief in (beliefs["wear_shape"], beliefs["batch_correlation"]):
+            yield card, belief.help, "prior", *_ends(belief), belief.unit, belief.source
         if np.isnan(highest[row]):
             for mapping, share in beliefs.mapping_shares.items():
                 words = (

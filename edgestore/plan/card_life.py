@@ -5,6 +5,7 @@ The three are taken together on one grid, so that records of cards in service ca
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +14,7 @@ from scipy.special import ndtri
 from edgestore.inputs.beliefs import Belief, Beliefs
 from edgestore.models.life.law import SHAPES as POSSIBLE_SHAPES
 from edgestore.models.life.law import CardLife
-from edgestore.models.lots import updated_weak_fraction
+from edgestore.models.lots import tried_batch, updated_weak_fraction
 from edgestore.text import counted
 
 Array = npt.NDArray[np.float64]
@@ -54,6 +55,9 @@ class CardKind:
         Chance of each combination, 1 in all.
     basis : str
         What it rests on, in words.
+    weak_untried : ndarray, shape (w,), or None
+        For each weak share of the kind that of the batch of which some cards were tried, in the mean: what counts of
+        cards to be fitted. None where no batch was tried, and batches differ as nobody knows.
     """
 
     shapes: Array
@@ -62,6 +66,12 @@ class CardKind:
     weak_fraction: Array
     chance: Array
     basis: str = "prior"
+    weak_untried: Array | None = None
+
+    @property
+    def weak_when_new(self) -> Array:
+        """Part of the cards to be fitted that is weak, for each of ``weak_fraction``."""
+        return self.weak_fraction if self.weak_untried is None else self.weak_untried
 
     @cached_property
     def mean_random_per_year(self) -> float:
@@ -70,8 +80,8 @@ class CardKind:
 
     @cached_property
     def mean_weak_fraction(self) -> float:
-        """Part of the cards that is weak, in the mean."""
-        return float(self.chance.sum(axis=(0, 1)) @ self.weak_fraction)
+        """Part of the cards to be fitted that is weak, in the mean."""
+        return float(self.chance.sum(axis=(0, 1)) @ self.weak_when_new)
 
     @cached_property
     def by_endurance(self) -> "tuple[KnownEndurance, ...]":
@@ -94,7 +104,7 @@ class CardKind:
     @cached_property
     def _sound(self) -> Array:
         """Part of the cards neither weak nor worn out, by age over wear life and by random failures a year."""
-        return np.asarray(self.not_worn @ (self.chance * (1 - self.weak_fraction)).sum(axis=2))
+        return np.asarray(self.not_worn @ (self.chance * (1 - self.weak_when_new)).sum(axis=2))
 
     def survival(self, wear_life_years: Array, years: Array) -> Array:
         """Chance that such a card works at an age, over all that is not known of it.
@@ -131,7 +141,7 @@ class CardKind:
         main += self.mean_weak_fraction * np.exp(-years / CardLife.early_mean_years)
         return main
 
-    def tried(self, cards: float, weak: float, finds: float) -> "CardKind":
+    def tried(self, cards: float, weak: float, finds: float, batch_correlation: float = 0.0) -> "CardKind":
         """What is known of the kind after a trial of some of its cards.
 
         Parameters
@@ -140,21 +150,28 @@ class CardKind:
             Cards tried, and how many of them were found bad; whole numbers.
         finds : float
             Part of the weak cards that the trial finds, above 0 to 1.
+        batch_correlation : float
+            Correlation of the weak cards of a batch: the cards to be fitted are of the batch that was tried.
 
         Returns
         -------
         CardKind
-            With the chances of :func:`edgestore.models.lots.updated_weak_fraction`; itself where none was tried.
+            With the chances of :func:`edgestore.models.lots.updated_weak_fraction`, or of
+            :func:`edgestore.models.lots.tried_batch` where batches differ; itself where none was tried.
         """
         if not cards:
             return self
-        before = self.chance.sum(axis=(0, 1))
-        after = updated_weak_fraction(
-            self.weak_fraction, before, cards=cards, failures=weak, detected_fraction=finds
-        ).chance
+        before, untried = self.chance.sum(axis=(0, 1)), None
+        seen: dict[str, Any] = {"cards": cards, "failures": weak, "detected_fraction": finds}
+        if batch_correlation:
+            batch = tried_batch(self.weak_fraction, batch_correlation=batch_correlation, **seen)
+            untried, after = batch.mean_untried, before * batch.chance_seen
+            after = after / after.sum()
+        else:
+            after = updated_weak_fraction(self.weak_fraction, before, **seen).chance
         told = f"{self.basis}, and {counted(cards, 'card')} tried, {weak:.0f} of them bad"
         ratio = np.divide(after, before, out=np.zeros_like(before), where=before > 0)
-        return replace(self, chance=self.chance * ratio, basis=told)
+        return replace(self, chance=self.chance * ratio, basis=told, weak_untried=untried)
 
     def quantile(self, name: str, fraction: float) -> float:
         """Value of the endurance, of random failures or of the weak share below which a part of the chance lies.
@@ -162,7 +179,7 @@ class CardKind:
         Between the points of the grid the logarithm of the value is read in straight lines over the normal quantiles.
         """
         axis = list(SCORES).index(name)
-        values = (self.endurance, self.random_per_year, self.weak_fraction)[axis]
+        values = (self.endurance, self.random_per_year, self.weak_when_new)[axis]
         chance = self.chance.sum(axis=tuple(other for other in range(3) if other != axis))
         below = np.clip(np.cumsum(chance) - chance / 2, 1e-300, 1 - 1e-16)
         return float(np.exp(np.interp(ndtri(fraction), ndtri(below), np.log(values))))

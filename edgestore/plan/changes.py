@@ -6,7 +6,8 @@ import pandas as pd
 
 from edgestore.answers.ages import LEAST_ALIVE, due_years
 from edgestore.inputs.settings import Service
-from edgestore.models.upkeep.spares import spares_for_separate
+from edgestore.models.lots import batch_failures_cv
+from edgestore.models.upkeep.spares import MOST_CV, spares_for_separate
 from edgestore.plan.service_records import AT_ONCE, without_themselves
 from edgestore.plan.site import Site
 from edgestore.units import DAYS_PER_YEAR
@@ -17,7 +18,8 @@ SERVICE_ASSUMPTION = (
     "Planned changes: each card is changed at the age, counted from fitting, of least expected cost, provided "
     "that it still works at that age with the chance asked. Next change of a card in service: the age at which "
     "its chance to work falls below the target; the service log gives its kind and its age, and it is assumed to "
-    "have written at today's rate. Spares: failures are assumed to be spread evenly over time."
+    "have written at today's rate. Spares: failures are assumed to be spread evenly over time; "
+    "new cards of a kind are bought in one batch, of which weak ones go together as far as the beliefs say."
 )
 
 FOLLOWED = " It is taken as due on the first day."
@@ -152,6 +154,48 @@ def spare_cards(card: "pd.Series[str]", failures: "pd.Series[float]", service: S
     table = pd.DataFrame({"cameras": of_kind.size(), "failures": of_kind.sum()}).rename_axis("card").reset_index()
     spares = spares_for_separate(table["failures"].to_numpy(), service.spares_confidence) if len(table) else []
     return table.assign(spares=np.asarray(spares, dtype=int))
+
+
+def planned_spares(site: Site, served: pd.DataFrame) -> pd.DataFrame:
+    """Spares to keep of each kind that is planned, which is bought in one batch.
+
+    Parameters
+    ----------
+    site : Site
+        The site; its beliefs tell how far the weak cards of a batch go together.
+    served : DataFrame
+        Rows of a plan that have a card.
+
+    Returns
+    -------
+    DataFrame
+        As :func:`spare_cards`, with ``spares_in_2_batches``: what is enough where each kind is bought in two batches
+        of equal size.
+
+    Notes
+    -----
+    Of the failures of a year, weak cards make the weak share of the cards that are fitted in it, changed ones and
+    failed ones. That part differs from batch to batch (:func:`edgestore.models.lots.batch_failures_cv`), which makes
+    the number of failures negative binomial. The correlation is a guess, and saves no spare: there are never fewer than
+    independent cards need.
+    """
+    service, failures = site.settings.service, served["failures_per_year"]
+    lead_years = service.lead_days / DAYS_PER_YEAR
+    table = spare_cards(served["card"], failures * lead_years, service)
+    if table.empty:
+        return table.assign(spares_in_2_batches=table["spares"])
+    weak = np.array([kind.mean_weak_fraction for kind in site.kinds_of(table["card"])])
+    fitted = (failures + 1 / served["change_years"]).groupby(served["card"], sort=False).sum().to_numpy() * lead_years
+    mean = table["failures"].to_numpy()
+    part = np.minimum(weak * fitted / np.maximum(mean, LEAST_ALIVE), 1.0)
+    together = site.settings.beliefs["batch_correlation"].median
+
+    def enough(batches: int) -> npt.NDArray[np.intp]:
+        cv = np.minimum(batch_failures_cv(weak, together, weak_part=part, batches=batches), MOST_CV)
+        spares = spares_for_separate(mean, service.spares_confidence, cv)
+        return np.asarray(np.maximum(table["spares"].to_numpy(), spares), dtype=np.intp)
+
+    return table.assign(spares=enough(1), spares_in_2_batches=enough(2))
 
 
 def _dates(start: npt.NDArray[np.datetime64], years: Array) -> list[str]:

@@ -17,10 +17,11 @@ from edgestore.plan.assured import promises
 from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.least_cost import COST_ASSUMPTION, changes, costs_by_age, expected_by_age
+from edgestore.plan.prior_band import BAND_ASSUMPTION, band_of
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
-from edgestore.text import chance, change_age, counted, grouped, money, number
+from edgestore.text import chance, chance_in_band, change_age, counted, grouped, money, number
 from edgestore.units import GB_PER_TB, PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -48,6 +49,8 @@ class OneCard:
         Chance of each of ``PART_NAMES`` by itself.
     kept : float
         Chance that all are kept together.
+    kept_low, kept_high : float
+        The least and the highest that it is over what the priors of a card may be.
     asked : Requirements
         What is asked, the assurance among it.
     ages_years, works : ndarray, shape (ages,)
@@ -64,6 +67,8 @@ class OneCard:
 
     parts: dict[str, float]
     kept: float
+    kept_low: float
+    kept_high: float
     asked: Requirements
     ages_years: Array
     works: Array
@@ -78,11 +83,17 @@ class OneCard:
         return self.kept >= self.asked.assurance - ROUNDING
 
     @property
+    def kept_told(self) -> str:
+        """The chance of all together, with its band where the priors move it by more than five points."""
+        told = chance_in_band(self.kept, self.kept_low, self.kept_high)
+        return told.replace(")", ", over what the priors may be)")
+
+    @property
     def sentence(self) -> str:
         """The chance of the whole, against what is asked, in one sentence."""
         verdict = "assured" if self.is_assured else "not assured"
         text = (
-            f"The chance that the card keeps all that is asked is {chance(self.kept)}, where "
+            f"The chance that the card keeps all that is asked is {self.kept_told}, where "
             f"{chance(self.asked.assurance)} is asked: it is {verdict}."
         )
         weakest = min(self.parts, key=lambda name: self.parts[name])
@@ -93,10 +104,8 @@ class OneCard:
     @property
     def table(self) -> pd.DataFrame:
         """The chance of each part and of all together."""
-        rows = [(PART_NAMES[name], value) for name, value in self.parts.items()]
-        table = pd.DataFrame([*rows, ("all together", self.kept)], columns=["part", "value"])
-        told = [chance(value) for value in table["value"]]
-        return pd.DataFrame({"part": table["part"], "chance": told})
+        told = [*(chance(value) for value in self.parts.values()), self.kept_told]
+        return pd.DataFrame({"part": [*(PART_NAMES[name] for name in self.parts), "all together"], "chance": told})
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -106,6 +115,7 @@ class OneCard:
             "All parts are counted over the same possible mean rates, which are never above the cap: a high rate "
             "shortens both retention and life. So the chance of all together is not the product of the chances "
             "of the parts.",
+            BAND_ASSUMPTION,
             COST_ASSUMPTION,
         )
 
@@ -286,10 +296,13 @@ def of_site(site: Site) -> OneCard:
     expected = expected_by_age(site.costs, made)
     prices, is_lift = site.offered["price"].to_numpy(float), site.cameras["lift"].to_numpy(bool)
     wanted = site.wanted.iloc[0]
-    most = float(wanted["retention_days_max"])
+    most, kept = float(wanted["retention_days_max"]), made.kept[:, 0]
+    low, high = band_of(site, site.offered, kept) if kept[0] > 0 else (kept, kept)
     return OneCard(
         parts={name: float(made.chance[name][0, 0]) for name in PART_NAMES},
-        kept=float(made.kept[0, 0]),
+        kept=float(kept[0]),
+        kept_low=float(low[0]),
+        kept_high=float(high[0]),
         asked=Requirements(
             float(wanted["retention_days"]),
             float(wanted["life_years"]),

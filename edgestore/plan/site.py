@@ -171,7 +171,11 @@ class Site:
         by = (id(self.log), self.settings.beliefs, self.settings.service.as_of, tried)
         if by not in self.taught:
             any_kind, kinds = learnt(known_before(self.settings.beliefs), self.records)
-            kinds |= {card: kinds.get(card, any_kind).tried(*trial) for card, *trial in tried}
+            together = self.settings.beliefs["batch_correlation"].median
+            kinds |= {
+                card: kinds.get(card, any_kind).tried(cards, weak, finds, together)
+                for card, cards, weak, finds in tried
+            }
             self.taught[by] = (self.log, (any_kind, kinds))
         return self.taught[by][1]
 

@@ -13,16 +13,16 @@ from edgestore.inputs.settings import Costs
 from edgestore.plan.assurance_words import kept_to_change
 from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
-from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, spare_cards
+from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, planned_spares, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.plan.least_cost import COST_ASSUMPTION
 from edgestore.plan.outage_cover import outage_cover
+from edgestore.plan.prior_band import prior_band
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, grave_warnings, warnings
-from edgestore.text import chance, change_age, counted, grouped, money, number, span
-from edgestore.units import DAYS_PER_YEAR
+from edgestore.text import change_age, counted, grouped, money, number, span
 
 if TYPE_CHECKING:
     from edgestore.plan.camera_side import CameraSide
@@ -40,7 +40,6 @@ SHOWN_RATES = (
     *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "margin_over_mbit_s", "recorded_fraction", "update_interval_s"),
     *("mean_basis", "peak_basis", "recorded_basis", "rate_basis"),
 )
-
 
 STATES = ("assured", "doubtful", "not served")
 """A camera's card keeps all with the chance asked; the best of the list has a smaller chance; none has one worth it."""
@@ -98,9 +97,8 @@ class SitePlan:
 
     @cached_property
     def spares(self) -> pd.DataFrame:
-        """Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.spare_cards`."""
-        served, service = self.plan[self.plan["meets"]], self.site.settings.service
-        return spare_cards(served["card"], served["failures_per_year"] * service.lead_days / DAYS_PER_YEAR, service)
+        """Spares to keep of each kind that is planned, of :func:`edgestore.plan.changes.planned_spares`."""
+        return planned_spares(self.site, self.plan[self.plan["meets"]])
 
     @cached_property
     def spares_in_service(self) -> pd.DataFrame | None:
@@ -109,6 +107,11 @@ class SitePlan:
         if now is None:
             return None
         return spare_cards(now["card"], failures_in_lead_time(now["next_change_years"], service), service)
+
+    @cached_property
+    def prior_band(self) -> pd.DataFrame:
+        """How far the chances depend on what is assumed of a card, of :func:`edgestore.plan.prior_band.prior_band`."""
+        return prior_band(self.site, self.plan)
 
     @cached_property
     def front(self) -> Front:
@@ -195,10 +198,7 @@ class SitePlan:
         if self.site.costs is None or failures is None or cost is None:
             return ""
         pairs = served, self.chosen[served]
-        known, least = (
-            self.plan[["cost", "failures"]].sum(),
-            (float(values[pairs].sum()) for values in (cost, failures)),
-        )
+        known, least = self.plan[["cost", "failures"]].sum(), [float(each[pairs].sum()) for each in (cost, failures)]
         return kept_to_change(known["cost"], known["failures"], *least, currency=self.site.costs.currency)
 
     @property
@@ -216,7 +216,6 @@ class SitePlan:
 
         is_doubtful = plan["state"] == "doubtful"
         card = plan["card"].where(plan["meets"], "none").mask(is_doubtful, plan["best_card"] + " (doubtful)")
-        chances = plan["chance_kept"].mask(is_doubtful, plan["best_chance"])
         change = zip(plan["change_years"], plan["meets"], strict=True)
         reached = zip(plan["nine_in_ten_years"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
@@ -228,7 +227,7 @@ class SitePlan:
                 "card": card,
                 "retention_days": figures("retention_days", span),
                 "nine_in_ten_years": [change_age(years) if served else "" for years, served in reached],
-                "chance_kept": [chance(kept) if kept == kept else "" for kept in chances],
+                "chance_kept": self.prior_band["told"],
                 "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,

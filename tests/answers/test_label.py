@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from edgestore import InputError
 from edgestore.answers.label import EXAMPLE, label_check
@@ -57,6 +58,27 @@ def test_the_example_keeps_a_tenth_of_risk_on_both_sides_and_a_weaker_trial_is_w
 def test_what_cannot_be_is_refused_by_its_name(given, name):
     with pytest.raises(InputError, match=f"^{name}"):
         label_check(**given)
+
+
+def test_what_the_first_year_may_bring_is_told_for_one_batch_and_several():
+    # 20 cards, 1 % bad of which 1 - exp(-4) fail, of the others 1 - exp(-0.01): 0.0196674 each, 0.3933 of 20.
+    answer = label_check("", lot_cards=20, tried_cards=4, may_fail=0)
+    of_batches = answer.table[answer.table["about"] == "batches"]
+    assert of_batches["found"].iloc[0] == "0.39"
+    each = 0.01 * (1 - np.exp(-4)) + 0.99 * (1 - np.exp(-0.01))
+    counts = np.arange(7)  # up to three tenths of 20
+    assert answer.first_year_shares == pytest.approx(counts / 20)
+    assert answer.first_year[0] == pytest.approx(stats.binom.sf(counts, 20, each))
+    assert answer.first_year[0][5] < answer.first_year[4][5] < answer.first_year[2][5] < answer.first_year[1][5]
+    # None of 4 bad: 0.01 x 0.9 / (0.9 + 0.4)
+    assert of_batches["found"].iloc[-1] == f"0.7{NO_BREAK}%"
+
+
+def test_without_correlation_one_batch_is_like_four_and_a_trial_says_nothing_of_the_rest():
+    answer = label_check("", batch_correlation=0)
+    for batches in (1, 2, 4):
+        assert answer.first_year[batches] == pytest.approx(answer.first_year[0], abs=1e-12)
+    assert answer.table["found"].iloc[-1] == f"1.0{NO_BREAK}%"
 
 
 def test_a_register_printed_one_byte_to_the_right_is_told_as_such_and_compares_no_capacity():

@@ -33,6 +33,7 @@ FILES = [
     "pack.json",
     "plan.csv",
     "plan.xlsx",
+    "priors.csv",
     "proposal.html",
     "proposal.pdf",
     "replacements.csv",

@@ -204,7 +204,8 @@ def test_the_recommendation_counts_the_cameras_that_are_assured_and_those_that_n
 def test_no_chance_has_a_decimal_and_no_life_is_above_ten_years():
     for made in (demo(), hostile(), crowded()):
         table = made.plan.table
-        assert all(re.fullmatch("|\\d\\d?\N{NO-BREAK SPACE}%", told) for told in table["chance_kept"])
+        told = "\N{NO-BREAK SPACE}%"
+        assert all(re.fullmatch(rf"|\d\d?{told}( \(\d\d? to \d\d?{told}\))?", text) for text in table["chance_kept"])
         figures = " ".join([*table["nine_in_ten_years"], *table["change_years"]]).replace("more than 10", "")
         assert all(float(figure) <= 10 for figure in re.findall(r"\d+(?:\.\d+)?", figures))
         assert not re.search(r"\d\.\d+\s?% (?:to keep|chance)|chance of \d+\.\d", words(parsed(made)))

@@ -217,7 +217,7 @@ def test_the_row_of_a_doubtful_camera_tells_its_best_card_marked_as_doubtful_and
     by_hand = f"{math.floor(100 * chance_by_hand(4, 64, 100, 1, 5))}\xa0%"
     assert told["state"].tolist() == ["doubtful", "not served", "assured"]
     assert told["card"].tolist() == ["card 64 (doubtful)", "none", "card 64"]
-    assert told["chance_kept"].tolist()[:2] == [by_hand, ""]
+    assert [text.partition(" (")[0] for text in told["chance_kept"][:2]] == [by_hand, ""]
 
 
 def test_of_many_doubtful_cameras_the_headline_names_the_five_worst_and_says_where_the_rest_are():

@@ -9,6 +9,12 @@ from edgestore.models.life.few_failures import MOST_SURE
 MOST_FAILURES = 1e6
 """More failures in a lead time than this are a slip of units."""
 
+KNOWN_CV = 1e-7
+"""A mean that is known so well is known for certain."""
+
+MOST_CV = 10
+"""A mean that is known no better than this is not known at all."""
+
 
 def chance_spares_last(spares: Numbers, failures: Numbers, failures_cv: Numbers = 0.0) -> Values:
     r"""Chance that a number of spares is enough.
@@ -113,7 +119,7 @@ def spares_for_confidence(failures: Numbers, confidence: Numbers, failures_cv: N
     return high[()]
 
 
-def spares_for_separate(failures: Numbers, confidence: float) -> Values:
+def spares_for_separate(failures: Numbers, confidence: float, failures_cv: Numbers = 0.0) -> Values:
     """Least spares of several stocks that cannot help one another, enough everywhere with a wanted confidence.
 
     Parameters
@@ -123,6 +129,8 @@ def spares_for_separate(failures: Numbers, confidence: float) -> Values:
         for one another, or sites far apart.
     confidence : float
         Chance that every stock is enough, a fraction, above 0 and at most 0.9999.
+    failures_cv : float or array_like
+        Standard deviation of each expectation over its mean, a plain ratio, 0 to 10; the stocks are independent.
 
     Returns
     -------
@@ -137,8 +145,9 @@ def spares_for_separate(failures: Numbers, confidence: float) -> Values:
     Notes
     -----
     The fewest in all: beginning with what each stock needs by itself, one spare after another goes where it raises the
-    product of the chances most. As Poisson's law is log-concave, no other way needs fewer. One stock for all
-    (:func:`spares_for_confidence` of the sum) never needs more.
+    product of the chances most. As the chance that k are enough is log-concave in k, by Poisson's law as by the
+    negative binomial one, no other way needs fewer. One stock for all (:func:`spares_for_confidence` of the sum) never
+    needs more where the means are known.
 
     References
     ----------
@@ -151,26 +160,27 @@ def spares_for_separate(failures: Numbers, confidence: float) -> Values:
     >>> print(spares_for_separate([2.6, 3.0, 2.4], 0.9), spares_for_confidence(2.6 + 3.0 + 2.4, 0.9))
     [6. 6. 5.] 12.0
     """
-    mean, _ = _failures(failures, 0.0)
+    mean, cv = _failures(failures, failures_cv)
     sure = checks.in_range("confidence", confidence, above=0, at_most=MOST_SURE, mend="A percentage is divided by 100.")
     if np.ndim(sure):
         raise checks.refuse("confidence", "several numbers", "one number for all stocks")
-    spares = np.array(spares_for_confidence(mean, sure), dtype=float, ndmin=1)
-    mean, certain = np.broadcast_arrays(mean, np.zeros(spares.shape))
-    while np.sum(np.log(chance := _chance(spares, mean, certain))) < np.log(sure):
-        gain = _chance(spares + 1, mean, certain) / chance
+    checks.broadcastable(failures=mean, failures_cv=cv)
+    spares = np.array(spares_for_confidence(mean, sure, cv), dtype=float, ndmin=1)
+    mean, cv = (np.broadcast_to(known, spares.shape) for known in (mean, cv))
+    while np.sum(np.log(chance := _chance(spares, mean, cv))) < np.log(sure):
+        gain = _chance(spares + 1, mean, cv) / chance
         spares[np.unravel_index(np.argmax(gain), gain.shape)] += 1
-    return spares.reshape(np.shape(failures))
+    return spares.reshape(np.broadcast_shapes(np.shape(failures), np.shape(failures_cv)))
 
 
 def _chance(spares: Values, mean: Values, cv: Values) -> Values:
     from scipy.special import betainc, pdtr
 
-    known = cv <= 0
+    known = cv <= KNOWN_CV
     size = 1 / np.where(known, 1, cv) ** 2
     return np.where(known, pdtr(spares, mean), betainc(size, spares + 1, size / (size + mean)))
 
 
 def _failures(failures: Numbers, failures_cv: Numbers) -> tuple[Values, Values]:
     mean = checks.in_range("failures", failures, "failures", at_least=0, at_most=MOST_FAILURES)
-    return mean, checks.in_range("failures_cv", failures_cv, "", at_least=0, at_most=10)
+    return mean, checks.in_range("failures_cv", failures_cv, "", at_least=0, at_most=MOST_CV)

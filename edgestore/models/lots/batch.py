@@ -1,0 +1,322 @@
+"""Cards that were bought together: what a common cause does to the number that are weak, and what a trial then says."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from edgestore import checks
+from edgestore.checks import Numbers, Values
+from edgestore.models.lots._counts import no_more_than
+
+Array = npt.NDArray[np.float64]
+
+MOST_CORRELATION = 0.9999
+"""Above it a batch is all weak or not at all; then one card tells of all."""
+
+MOST_CARDS = 10_000
+"""So many cards are counted at most, one by one."""
+
+_PERCENT = "A percentage is divided by 100."
+
+
+@dataclass(frozen=True, kw_only=True)
+class TriedBatch:
+    """What a trial of some cards of a batch says of it.
+
+    Attributes
+    ----------
+    chance_seen : float or ndarray
+        Chance of what the trial found, a fraction.
+    mean_untried : float or ndarray
+        Chance that a card of the same batch which was not tried is weak, a fraction.
+    """
+
+    chance_seen: Values
+    mean_untried: Values
+
+
+def weak_cards_chance(weak_cards: Numbers, cards: float, *, weak_fraction: float, batch_correlation: float) -> Values:
+    """Chance that so many cards of one batch are weak.
+
+    Parameters
+    ----------
+    weak_cards : float or array_like
+        Weak cards, a whole number and no fraction, 0 to ``cards``.
+    cards : float
+        Cards of the batch, a whole number and no fraction, 1 to 10 000.
+    weak_fraction : float
+        Fraction of all cards so made that are weak, 0 to 1: the mean over batches.
+    batch_correlation : float
+        Correlation of two cards of a batch, a fraction, 0 to 0.9999: where one is weak, another is with the chance
+        ``weak_fraction + batch_correlation x (1 - weak_fraction)``. 0 is independent.
+
+    Returns
+    -------
+    float or ndarray
+        Chance, a fraction, in the shape of ``weak_cards``.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    Beta-binomial: the share of weak cards differs from batch to batch by a beta law of mean w and variance
+    ``rho w (1 - w)``, with ``a + b = 1 / rho - 1``. The mean number n w is that of independent cards, its variance
+    ``n w (1 - w) (1 + (n - 1) rho)``. Written as an urn, ``C(n, k)`` times the product over j below k of
+    ``w (1 - rho) + j rho``, that over j below n - k of ``(1 - w) (1 - rho) + j rho``, over that of ``1 - rho + j rho``,
+    it is the binomial law at rho = 0. For two cards rho is nearly the beta factor of IEC 61508-6: the part of the
+    failures that one cause brings on both.
+
+    References
+    ----------
+    Skellam 1948, Journal of the Royal Statistical Society B 10:257 (from memory); overdispersion 1 / (a + b + 1):
+    documentation of the open R package fitODBOD, dBetaBin.
+
+    Examples
+    --------
+    Two cards, a tenth is weak, correlation a half: none 0.9 x (0.45 + 0.5) = 0.855, both 0.1 x 0.55.
+
+    >>> print(weak_cards_chance([0, 1, 2], 2, weak_fraction=0.1, batch_correlation=0.5).round(4))
+    [0.855 0.09  0.055]
+    """
+    size = _cards(cards)
+    count = checks.whole("weak_cards", weak_cards, "cards", at_least=0)
+    no_more_than("weak_cards", count, "cards", size)
+    weak = checks.one_number("weak_fraction", weak_fraction, at_least=0, at_most=1, mend=_PERCENT)
+    chance = _weak_cards(size, np.array([weak]), _correlation(batch_correlation))[0]
+    return 0 * count + chance[np.asarray(count).astype(int)][()]
+
+
+def more_fail_chance(
+    failures: Numbers,
+    cards: float,
+    *,
+    weak_fraction: float,
+    batch_correlation: float,
+    batches: float = 1,
+    weak_fail_fraction: float = 1.0,
+    others_fail_fraction: float = 0.0,
+) -> Values:
+    """Chance that more than so many cards fail, when they come in one batch or several.
+
+    Parameters
+    ----------
+    failures : float or array_like
+        Cards that fail, a whole number and no fraction, 0 to ``cards``.
+    cards : float
+        Cards in all, a whole number and no fraction, 1 to 10 000.
+    weak_fraction : float
+        Fraction of all cards so made that are weak, 0 to 1: the mean over batches.
+    batch_correlation : float
+        Correlation of two cards of a batch, a fraction, 0 to 0.9999.
+    batches : float
+        Batches in which the cards are bought, a whole number, 1 to ``cards``: as equal as whole cards are, each of a
+        share of its own.
+    weak_fail_fraction : float
+        Chance that a weak card fails in the time that is asked about, a fraction, 0 to 1.
+    others_fail_fraction : float
+        Likewise of a card that is not weak, a fraction, 0 to 1; such cards fail independently.
+
+    Returns
+    -------
+    float or ndarray
+        Chance, a fraction, in the shape of ``failures``.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    Of K weak cards, a beta-binomial number (:func:`weak_cards_chance`), and n - K others the number that fails is the
+    sum of two binomial ones. Its generating function is that of K taken at the roots of unity; the product over batches
+    goes back by a Fourier transform. The mean does not depend on the correlation nor on the batches.
+
+    References
+    ----------
+    As for :func:`weak_cards_chance`.
+
+    Examples
+    --------
+    100 cards of which 1 % is weak in the mean: more than five are, independent, in one batch, and in four.
+
+    >>> law = {"weak_fraction": 0.01, "batch_correlation": 0.1}
+    >>> one, four = (more_fail_chance(5, 100, **law, batches=batches) for batches in (1, 4))
+    >>> print(f"{more_fail_chance(5, 100, weak_fraction=0.01, batch_correlation=0):.4f} {one:.4f} {four:.4f}")
+    0.0005 0.0568 0.0368
+    """
+    size = _cards(cards)
+    count = checks.whole("failures", failures, "cards", at_least=0)
+    no_more_than("failures", count, "cards", size)
+    weak = checks.one_number("weak_fraction", weak_fraction, at_least=0, at_most=1, mend=_PERCENT)
+    parts = checks.one_whole("batches", batches, "batches", at_least=1, at_most=size)
+    ends = {"weak_fail_fraction": weak_fail_fraction, "others_fail_fraction": others_fail_fraction}
+    of_weak, of_others = (checks.one_number(n, v, at_least=0, at_most=1, mend=_PERCENT) for n, v in ends.items())
+    rho = _correlation(batch_correlation)
+    least, larger = divmod(size, int(parts))
+    root = np.exp(-2j * np.pi * np.arange((size + 1) // 2 + 1) / (size + 1))
+    fails, keeps = 1 - of_weak + of_weak * root, 1 - of_others + of_others * root
+    together = np.ones(len(root), dtype=complex)
+    for cards_of_batch, times in ((least, int(parts) - larger), (least + 1, larger)):
+        if times:
+            chance = _weak_cards(cards_of_batch, np.array([weak]), rho)[0]
+            together *= _generated(chance, fails, keeps) ** times
+    number = np.clip(np.fft.irfft(together, size + 1), 0, 1)
+    more = np.clip(np.append(np.cumsum(number[:0:-1])[::-1], 0.0), 0, 1)
+    return 0 * count + more[np.asarray(count).astype(int)][()]
+
+
+def batch_failures_cv(
+    weak_fraction: Numbers, batch_correlation: Numbers, *, weak_part: Numbers = 1.0, batches: Numbers = 1
+) -> Values:
+    """How far the failures expected of cards bought together differ from batch to batch, over their mean.
+
+    Parameters
+    ----------
+    weak_fraction : float or array_like
+        Fraction of all cards so made that are weak, above 0 and at most 1: the mean over batches.
+    batch_correlation : float or array_like
+        Correlation of two cards of a batch, a fraction, 0 to 0.9999.
+    weak_part : float or array_like
+        Part of the failures that weak cards make, a fraction, 0 to 1.
+    batches : float or array_like
+        Batches in which the cards are bought, a whole number and no fraction, 1 or more.
+
+    Returns
+    -------
+    float or ndarray
+        Standard deviation over mean, a plain ratio, of the broadcast shape: the ``failures_cv`` of
+        :func:`edgestore.models.upkeep.spares_for_confidence`.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    ``part sqrt(rho (1 - w) / (w B))``: the share of a batch has the variance ``rho w (1 - w)``, the mean of B of them
+    a B-th of it.
+
+    References
+    ----------
+    Variance of the beta law; as for :func:`weak_cards_chance`.
+
+    Examples
+    --------
+    A fifth is weak, correlation a quarter: sqrt(0.25 x 0.8 / 0.2) = 1.
+
+    >>> print(batch_failures_cv(0.2, 0.25))
+    1.0
+    """
+    weak = checks.fraction("weak_fraction", weak_fraction, above=0)
+    rho = checks.in_range("batch_correlation", batch_correlation, at_least=0, at_most=MOST_CORRELATION, mend=_PERCENT)
+    part = checks.in_range("weak_part", weak_part, at_least=0, at_most=1, mend=_PERCENT)
+    count = checks.whole("batches", batches, "batches", at_least=1)
+    checks.broadcastable(weak_fraction=weak, batch_correlation=rho, weak_part=part, batches=count)
+    return part * (rho * (1 - weak) / (weak * count)) ** 0.5
+
+
+def tried_batch(
+    weak_fraction: Numbers,
+    *,
+    batch_correlation: float,
+    cards: float,
+    failures: float = 0,
+    detected_fraction: float = 1.0,
+) -> TriedBatch:
+    """What the trial of some cards of a batch says of the rest of it.
+
+    Parameters
+    ----------
+    weak_fraction : float or array_like
+        Fraction of all cards so made that are weak, 0 to 1: the mean over batches; several are tried one by one.
+    batch_correlation : float
+        Correlation of two cards of a batch, a fraction, 0 to 0.9999.
+    cards : float
+        Cards tried, drawn at random from the batch, a whole number and no fraction, 1 to 10 000.
+    failures : float
+        Cards of these that failed, a whole number and no fraction, 0 to ``cards``.
+    detected_fraction : float
+        Chance that the trial makes a weak card fail, a fraction, above 0 and at most 1.
+
+    Returns
+    -------
+    TriedBatch
+        Chance of what was found, and that another card of the batch is weak, each a fraction, in the shape of
+        ``weak_fraction``.
+
+    Raises
+    ------
+    InputError
+        When a number is missing or out of range.
+
+    Notes
+    -----
+    With K weak cards among the n tried, the next one is weak with ``(w (1 - rho) + K rho) / (1 - rho + n rho)``: the
+    posterior mean ``(a + K) / (a + b + n)`` of a beta law. K is beta-binomial, and of it ``failures`` were seen with a
+    binomial chance; the mean over K is taken. At rho = 0 a trial says nothing of a share that is known.
+
+    References
+    ----------
+    Conjugate beta law: Gelman and others, Bayesian Data Analysis, section 2.4 (from memory).
+
+    Examples
+    --------
+    20 cards pass: 1 % becomes 0.01 x 0.9 / (0.9 + 2).
+
+    >>> print(f"{tried_batch(0.01, batch_correlation=0.1, cards=20).mean_untried:.4f}")
+    0.0031
+    """
+    from scipy.stats import binom
+
+    share = checks.fraction("weak_fraction", weak_fraction)
+    rho, tried = _correlation(batch_correlation), _cards(cards)
+    failed = checks.one_whole("failures", failures, "failures", at_least=0, at_most=tried)
+    detected = checks.one_number("detected_fraction", detected_fraction, above=0, at_most=1, mend=_PERCENT)
+    weak = np.asarray(share, dtype=float)
+    number = np.arange(tried + 1.0)
+    both = _weak_cards(tried, weak.ravel(), rho) * binom.pmf(failed, number, detected)
+    seen = both.sum(axis=1)
+    expected = np.divide(both @ number, seen, out=np.full(len(seen), float(failed)), where=seen > 0)
+    rest = (weak.ravel() * (1 - rho) + expected * rho) / (1 - rho + tried * rho)
+    return TriedBatch(
+        chance_seen=0 * share + seen.reshape(weak.shape)[()], mean_untried=0 * share + rest.reshape(weak.shape)[()]
+    )
+
+
+def _weak_cards(cards: int, weak: Array, rho: float) -> Array:
+    """Chance of 0, 1, 2 and so on up to all cards being weak, a row for each share."""
+    from scipy.special import gammaln
+
+    step = rho * np.arange(cards)
+    with np.errstate(divide="ignore"):
+        of_weak, of_others = (np.log((share * (1 - rho))[:, None] + step).cumsum(axis=1) for share in (weak, 1 - weak))
+    none = np.zeros((len(weak), 1))
+    number = np.arange(cards + 1)
+    ways = gammaln(cards + 1) - gammaln(number + 1) - gammaln(cards - number + 1)
+    both = np.hstack([none, of_weak]) + np.hstack([none, of_others])[:, ::-1]
+    return np.asarray(np.exp(ways + both - np.log(1 - rho + step).sum()))
+
+
+def _generated(chance: Array, first: npt.NDArray[np.complex128], second: npt.NDArray[np.complex128]) -> Values:
+    """Sum over k of chance[k] first^k second^(n - k), by Horner's rule."""
+    total, power = np.full(len(first), chance[-1], dtype=complex), np.ones(len(first), dtype=complex)
+    for each in chance[-2::-1]:
+        power *= second
+        total = total * first + each * power
+    return total
+
+
+def _cards(cards: float) -> int:
+    return int(checks.one_whole("cards", cards, "cards", at_least=1, at_most=MOST_CARDS))
+
+
+def _correlation(batch_correlation: float) -> float:
+    return checks.one_number(
+        "batch_correlation", batch_correlation, at_least=0, at_most=MOST_CORRELATION, mend=_PERCENT
+    )
