@@ -16,7 +16,6 @@ import tempfile
 from pathlib import Path
 
 import pytest
-
 from explained import read_explained
 from mutants_page import as_page, is_enough, judged
 from source_changes import sources
@@ -47,10 +46,22 @@ def main() -> int:
     files = tuple(sources(ROOT, CHOSEN))
     chosen = Chosen(files, options.per_module, options.seed, options.jobs)
     explained = read_explained()
-    tried = Chosen(tuple(file for file in files if options.only in file), options.per_module, options.seed, options.jobs)
+    tried = Chosen(
+        tuple(file for file in files if options.only in file), options.per_module, options.seed, options.jobs
+    )
     with tempfile.TemporaryDirectory() as temporary:
         words = [
-            *("-n0", "-q", "-s", "-p", "no:cacheprovider", "-m", "not landing", "--hypothesis-profile=mutants", f"--basetemp={temporary}/t"),
+            *(
+                "-n0",
+                "-q",
+                "-s",
+                "-p",
+                "no:cacheprovider",
+                "-m",
+                "not landing",
+                "--hypothesis-profile=mutants",
+                f"--basetemp={temporary}/t",
+            ),
         ]
         ended = pytest.main([*words, *TESTS], plugins=[Trials(ROOT, folder, tried, set(explained))])
     if ended:

@@ -35,12 +35,11 @@ class Loaded:
         self.functions: dict[tuple[str, str], list[FunctionType]] = defaultdict(list)
         self.kept: list[Any] = []
         for thing in gc.get_objects():
-            if isinstance(thing, FunctionType) and thing.__code__.co_filename.startswith(own):
+            if isinstance(thing, FunctionType) and _file_of(thing).startswith(own):
                 file = Path(thing.__code__.co_filename).relative_to(root).as_posix()
                 self.functions[file, thing.__code__.co_qualname].append(thing)
-            elif isinstance(thing, _lru_cache_wrapper) and isinstance(thing.__wrapped__, FunctionType):
-                if thing.__wrapped__.__code__.co_filename.startswith(own):
-                    self.kept.append(thing)
+            elif isinstance(thing, _lru_cache_wrapper) and _file_of(thing.__wrapped__).startswith(own):
+                self.kept.append(thing)
 
     def forget(self) -> None:
         """Empty what remembers answers, of the package and of its tests."""
@@ -83,6 +82,11 @@ def mutant_trees(root: Path, file: str) -> Iterator[tuple[Mutant, ast.Module]]:
     return mutants(file, (root / file).read_text(encoding="utf-8"))
 
 
+def _file_of(function: Any) -> str:
+    """File of the source of a function; empty for what is not written in Python."""
+    return function.__code__.co_filename if isinstance(function, FunctionType) else ""
+
+
 def _codes(code: CodeType) -> Iterator[CodeType]:
     """All codes of functions inside a code."""
     for inner in code.co_consts:
@@ -93,6 +97,7 @@ def _codes(code: CodeType) -> Iterator[CodeType]:
 
 def _become(function: FunctionType, code: CodeType, definition: ast.FunctionDef) -> None:
     """Give a function the code and the defaults of a definition, which are worked out where the function is."""
+
     def value(default: ast.expr) -> Any:
         return eval(compile(ast.Expression(default), code.co_filename, "eval"), function.__globals__)
 

@@ -70,12 +70,12 @@ def as_page(
         "# Mutants: does the suite notice a small fault?",
         "",
         "A mutant is the source with one small fault: an operator, a constant or a comparison changed, two arguments",
-        "swapped, a term left out, a returned condition negated. A mutant is killed if a test fails. The tests are those",
-        "of the models, the answers and the plan, the doctests and the outside check values. What is measured here is the",
-        "tests, not the models: a mutant that is alive is a fault that nobody would have noticed.",
+        "swapped, a term left out, a returned condition negated. It is killed if a test fails, of the models, the",
+        "answers and the plan, a doctest, or an outside check value. This measures the tests and not the models: a mutant",
+        "that is alive is a fault that nobody would have noticed.",
         "",
-        f"Sampled: {drawn}; {len(found)} of {sum(offered.values())} mutants. Tried on {_span(dates)}, in {cpu_s / 60:.0f}",
-        f"minutes of CPU. **{score(found):.1%} killed** of those that are not equivalent; asked are {ENOUGH:.0%}.",
+        f"Sampled: {drawn}; {len(found)} of {sum(offered.values())} mutants. Tried on {_span(dates)}, in",
+        f"{cpu_s / 60:.0f} minutes of CPU. **{score(found):.1%} killed** of those that are not equivalent; asked are {ENOUGH:.0%}.",
         "",
         "Not changed: texts, annotations, decorators, defaults of fields of a class, `strict` of `zip`.",
         "",
@@ -94,7 +94,7 @@ def as_page(
         if own:
             lines.append(_row(f"`{file.removeprefix('edgestore/')}` | {offered[file]}", own))
     for title, outcomes in {
-        "Alive, not explained": set(one.outcome for one in found) - {KILLED, EQUIVALENT, ACCEPTED},
+        "Alive, not explained": {one.outcome for one in found} - {KILLED, EQUIVALENT, ACCEPTED},
         "Alive, explained": {ACCEPTED},
         "Equivalent": {EQUIVALENT},
     }.items():

@@ -1,8 +1,8 @@
-"""Which small faults can be put into a source: operators, constants, comparisons, arguments, terms, returned conditions.
+"""Which small faults can be put into a source: operator, constant, comparison, arguments, term, returned condition.
 
 A mutant is one change of one expression in one function, or in one constant of a module. It is named by function and
-change, ``age_step_years`` and ``a < b -> a <= b``, and by a count where the same change can be made twice in a function;
-not by its line, which moves.
+change, ``age_step_years`` and ``a < b -> a <= b``, with a count where a function offers the same change twice; not by
+its line, which moves.
 
 What is left alone: texts, annotations, decorators, defaults of fields of a class, ``strict`` of ``zip`` (which refuses
 what no caller hands over), and the order of arguments where it makes no difference.
@@ -111,7 +111,7 @@ def constant_name(node: ast.stmt) -> str:
 
 
 def mutants(file: str, source: str) -> Iterator[tuple[Mutant, ast.Module]]:
-    """All mutants of a source, each with the syntax tree of the whole file that has it; the tree is valid until the next.
+    """All mutants of a source, each with the syntax tree of the file that has it, which holds until the next one.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ def mutants(file: str, source: str) -> Iterator[tuple[Mutant, ast.Module]]:
 
 @dataclass(frozen=True)
 class _Place:
-    """Where an expression, or a statement as ``a += b``, stands: in which field of which node, at which number of a list, in which statement."""
+    """Where an expression stands, or a statement as ``a += b``: node, field, number in a list; line of its statement."""
 
     node: ast.AST
     field: str
@@ -180,9 +180,7 @@ def _places(node: ast.AST, line: int = 0, returns: str = "") -> Iterator[_Place]
 
 def _is_left(node: ast.AST) -> bool:
     """Whether nothing below a node is changed."""
-    return (isinstance(node, ast.keyword) and node.arg == "strict") or isinstance(node, ast.JoinedStr) and not any(
-        isinstance(part, ast.FormattedValue) for part in node.values
-    )
+    return isinstance(node, ast.keyword) and node.arg == "strict"
 
 
 def _changes(node: ast.AST, returned: str) -> Iterator[tuple[ast.AST, str]]:

@@ -13,8 +13,6 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import pytest
-from hypothesis import Phase, settings
-
 from in_effect import Loaded, mutant_trees
 from reach import ByLine, Reach, digest
 from source_changes import Mutant
@@ -73,7 +71,7 @@ def _key(mutant: Mutant) -> tuple[str, str, str]:
 
 
 def sample(mutants: Sequence[Mutant], count: int, seed: int) -> list[Mutant]:
-    """So many mutants of one file, or all for 0, drawn by a seed: those of a smaller count are among those of a larger."""
+    """So many mutants of one file, or all for 0, drawn by a seed; a larger sample has all of a smaller one."""
     drawn = sorted(mutants, key=lambda mutant: random.Random(f"{seed} {_key(mutant)}").random())
     return sorted(drawn[:count] if count else drawn)
 
@@ -109,6 +107,8 @@ class Trials:
     @pytest.hookimpl(tryfirst=True)
     def pytest_configure(self) -> None:
         """Let hypothesis find a counter-example, and not look for the smallest one or keep it."""
+        from hypothesis import Phase, settings  # not before pytest has made its plugin ready
+
         quick = settings.get_profile("edgestore")
         settings.register_profile("mutants", quick, phases=(Phase.explicit, Phase.generate), database=None)
 
@@ -164,9 +164,7 @@ class Trials:
     def _share(self) -> tuple[int, int]:
         return self._chosen.per_module, self._chosen.seed
 
-    def _start(
-        self, loaded: Loaded, mutant: Mutant, tree: ast.Module, tests: list[pytest.Item], limit_s: int
-    ) -> None:
+    def _start(self, loaded: Loaded, mutant: Mutant, tree: ast.Module, tests: list[pytest.Item], limit_s: int) -> None:
         said = self._folder / f"said-{os.getpid()}-{len(self._running)}-{time.monotonic_ns()}"
         child = os.fork()
         if child:
@@ -200,7 +198,9 @@ class Trials:
     def _tell(self, mutant: Mutant, outcome: str, tests: int, cpu_s: float, by: str) -> None:
         today = time.strftime("%Y-%m-%d")
         self._results.add(Result(digest(self._root / mutant.file), mutant, outcome, tests, round(cpu_s, 2), by, today))
-        print(f"{outcome:11} {cpu_s:6.1f} s  {mutant.file}:{mutant.line} {mutant.function}: {mutant.change}", flush=True)
+        print(
+            f"{outcome:11} {cpu_s:6.1f} s  {mutant.file}:{mutant.line} {mutant.function}: {mutant.change}", flush=True
+        )
 
 
 def in_order(
