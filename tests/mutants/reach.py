@@ -113,7 +113,7 @@ class _Shared:
 
 
 class ByLine:
-    """The tests that run a line; where none is seen to, as at import or where it is compiled, those that use its name."""
+    """The tests that run a line; or, for what runs at import or compiled, those that use its name."""
 
     def __init__(self, root: Path, data: CoverageData, users: dict[str, list[str]]) -> None:
         self._root, self._data, self._users_of = root, data, users

@@ -141,7 +141,7 @@ def mutants(file: str, source: str) -> Iterator[tuple[Mutant, ast.Module]]:
 
 @dataclass(frozen=True)
 class _Place:
-    """Where an expression stands, or a statement as ``a += b``: node, field, number in a list; line of its statement."""
+    """Where an expression stands, or a statement as ``a += b``: node, field, number in a list; its line."""
 
     node: ast.AST
     field: str
