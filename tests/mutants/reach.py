@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from coverage import Coverage, CoverageData
+from source_changes import definitions
 
 PACKAGE = "edgestore"
 
@@ -113,27 +114,33 @@ class _Shared:
 
 
 class ByLine:
-    """The tests that run a line; or, for what runs at import or compiled, those that use its name."""
+    """The tests that run a line. What runs at import, or compiled, is run by the tests of its function, or of its users."""
 
     def __init__(self, root: Path, data: CoverageData, users: dict[str, list[str]]) -> None:
         self._root, self._data, self._users_of = root, data, users
         self._known: dict[str, dict[int, list[str]]] = {}
+        self._bodies: dict[tuple[str, str], range] = {}
         self._readers: dict[str, list[tuple[str, int, str]]] = defaultdict(list)
         for path in sorted((root / PACKAGE).rglob("*.py")):
-            for function in _functions(ast.parse(path.read_text(encoding="utf-8"))):
-                for name, line in _names(function):
-                    self._readers[name].append((path.relative_to(root).as_posix(), line, function.name))
+            file = path.relative_to(root).as_posix()
+            for name, node in definitions(ast.parse(path.read_text(encoding="utf-8"))):
+                self._bodies[file, name] = range(node.lineno, (node.end_lineno or node.lineno) + 1)
+                for read, line in _names(node):
+                    self._readers[read].append((file, line, name.rpartition(".")[2]))
 
     def tests(self, file: str, line: int, name: str) -> set[str]:
-        """Tests that run a line of a file, or else those that use the function or constant of that name."""
-        return self._at(file, line) or self._users(name.rpartition(".")[2], set())
+        """Tests that run a line of a file in the function or constant of that name."""
+        body = self._bodies[file, name]
+        inside = (self._at(file, other) for other in body)
+        return self._at(file, line) or set().union(*inside) or self._users(name.rpartition(".")[2], set())
 
     def _users(self, name: str, asked: set[str]) -> set[str]:
+        """Tests that run a line where a name is read, in a function, or in a constant that follows from it."""
         found: set[str] = set()
         asked.add(name)
-        for file, line, function in self._readers[name]:
+        for file, line, user in self._readers[name]:
             here = self._at(file, line)
-            found |= here or (self._users(function, asked) if function not in asked else set())
+            found |= here or (self._users(user, asked) if user not in asked else set())
         return found
 
     def _at(self, file: str, line: int) -> set[str]:
@@ -143,14 +150,10 @@ class ByLine:
         return {test for context in contexts for test in self._users_of.get(context, [context])}
 
 
-def _functions(tree: ast.Module) -> Iterator[ast.FunctionDef]:
-    return (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
-
-
-def _names(function: ast.FunctionDef) -> Iterator[tuple[str, int]]:
-    """Names that are read in a function, with their lines."""
-    for node in ast.walk(function):
-        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
-            yield node.id, node.lineno
-        elif isinstance(node, ast.Attribute):
-            yield node.attr, node.lineno
+def _names(node: ast.AST) -> Iterator[tuple[str, int]]:
+    """Names that are read in a definition, with their lines."""
+    for part in ast.walk(node):
+        if isinstance(part, ast.Name) and isinstance(part.ctx, ast.Load):
+            yield part.id, part.lineno
+        elif isinstance(part, ast.Attribute):
+            yield part.attr, part.lineno

@@ -171,9 +171,9 @@ def test_a_mutant_of_a_model_changes_its_published_value():
     assert retention_h(32, 4) == pytest.approx(64_000 / 3600)
 
 
-def test_the_tests_of_a_line_are_those_that_run_it_or_share_what_runs_it_or_else_use_the_name(tmp_path):
+def test_the_tests_of_a_line_are_those_that_run_it_or_share_what_runs_it_or_else_use_it(tmp_path):
     (tmp_path / "edgestore").mkdir()
-    source = "LIMIT = 3\ndef half(a):\n    return a / LIMIT\ndef other():\n    return 5\n"
+    source = "LIMIT = 3\ndef half(a):\n    return a / LIMIT\ndef other(b=4):\n    return 5\n"
     (tmp_path / "edgestore" / "m.py").write_text(source)
     data = CoverageData(str(tmp_path / "lines.sqlite"))
     for context, lines in {"": [1, 2, 4], "test_a": [3], "fixture x": [5]}.items():
@@ -182,6 +182,7 @@ def test_the_tests_of_a_line_are_those_that_run_it_or_share_what_runs_it_or_else
     reached = ByLine(tmp_path, data, {"fixture x": ["test_b", "test_c"]})
     assert reached.tests("edgestore/m.py", 3, "half") == {"test_a"}
     assert reached.tests("edgestore/m.py", 5, "other") == {"test_b", "test_c"}
+    assert reached.tests("edgestore/m.py", 4, "other") == {"test_b", "test_c"}
     assert reached.tests("edgestore/m.py", 1, "LIMIT") == {"test_a"}
 
 
