@@ -114,7 +114,7 @@ class _Shared:
 
 
 class ByLine:
-    """The tests that run a line. What runs at import, or compiled, is run by the tests of its function, or of its users."""
+    """The tests that run a line. What runs at import, or compiled, has those of its function or of its users."""
 
     def __init__(self, root: Path, data: CoverageData, users: dict[str, list[str]]) -> None:
         self._root, self._data, self._users_of = root, data, users
