@@ -41,9 +41,10 @@ def of_bits(count: int) -> st.SearchStrategy[int]:
 def test_an_identification_decodes_to_the_fields_it_was_made_of(maker, name, serial, year, month):
     letters = int.from_bytes(name.encode(), "big")
     fields = {(127, 120): maker, (119, 104): 0x4142, (103, 64): letters, (63, 56): 0x6A, (55, 24): serial}
+    fields[23, 20] = 0b1111
     cid = decoded_cid(closed(register(128, {**fields, (19, 12): year, (11, 8): month})))
     assert (cid.manufacturer_id, cid.oem_id, cid.product_name) == (maker, "AB", name.rstrip())
-    assert (cid.revision, cid.serial, cid.reserved, cid.crc.state) == ("6.a", serial, 0, "right")
+    assert (cid.revision, cid.serial, cid.reserved, cid.crc.state) == ("6.a", serial, 0b1111, "right")
     assert (cid.manufacturing_year, cid.manufacturing_month) == (2000 + year, month)
 
 
@@ -79,6 +80,11 @@ def test_each_flipped_bit_of_a_register_makes_its_checksum_wrong_or_missing(mess
     flipped = f"{int(digits, 16) ^ 1 << 8 + place:032x}"
     assert register_crc7(digits).state == "right"
     assert register_crc7(flipped).state in ({"wrong"} if register_crc7(flipped).stored else {"not available"})
+
+
+def test_of_no_bytes_there_is_no_checksum():
+    with pytest.raises(InputError, match="hexadecimal digits, two for each byte"):
+        crc7("")
 
 
 def test_a_stored_0_that_does_not_fit_is_missing_and_not_wrong():
@@ -123,7 +129,7 @@ def test_the_erase_figures_and_the_later_fields_stand_in_their_places(units, tim
     assert {status.has_cache, status.discards, status.erases_in_full} == {flag}
 
 
-# Table 5-19 as read in the shared facts: SD_SPEC, SD_SPEC3, SD_SPEC4, SD_SPECX.
+# Table 5-19 as read in the shared facts, 8 and 9 from memory: SD_SPEC, SD_SPEC3, SD_SPEC4, SD_SPECX.
 VERSIONS = {
     (0, 0, 0, 0): "1.0",
     (1, 0, 0, 0): "1.10",
@@ -132,7 +138,11 @@ VERSIONS = {
     (2, 1, 1, 0): "4",
     (2, 1, 0, 1): "5",
     (2, 1, 1, 1): "5",
+    (2, 1, 0, 2): "6",
     (2, 1, 1, 3): "7",
+    (2, 1, 0, 4): "8",
+    (2, 1, 0, 5): "9",
+    (2, 1, 0, 6): "reserved (codes 2, 1, 0, 6)",
     (2, 0, 0, 1): "reserved (codes 2, 0, 0, 1)",
     (2, 1, 0, 9): "reserved (codes 2, 1, 0, 9)",
     (3, 0, 0, 0): "reserved (codes 3, 0, 0, 0)",

@@ -187,6 +187,18 @@ def test_a_buffer_below_what_a_stall_brings_is_mended_by_no_card():
     assert write_mbyte_s_for_buffer(PEAK, [1.4, 1.5], stall_s=0.75) == pytest.approx([inf, 2], rel=1e-6)
 
 
+@pytest.mark.parametrize("stall", [0.1, 0.2, 0.3, 0.4])
+def test_a_buffer_of_just_what_a_stall_brings_is_enough_whatever_the_rounding(stall):
+    # 1/8 Mbyte/s for the length of the stall; a card of the mean rate keeps what it has.
+    assert write_mbyte_s_for_buffer([1] * 10, stall / 8, stall_s=stall) == pytest.approx(1 / 8, rel=1e-6)
+
+
+def test_without_a_buffer_the_card_must_write_the_peak_whatever_the_rounding():
+    # As floats, the sums of the trace bring 9e-16 MB more in a second than 15.8 Mbit/s do.
+    trace = [11, 0.6, 15.1, 10.8, 6.6, 15.8, 6.1, 9.1]
+    assert write_mbyte_s_for_buffer(trace, 0) == pytest.approx(15.8 / 8, rel=1e-6)
+
+
 @pytest.mark.parametrize("write", [0, 0.5, 8 / 7])
 def test_a_card_no_faster_than_the_mean_never_catches_up(write):
     assert catch_up_s(PEAK, write, stall_s=0.1) == inf
