@@ -13,6 +13,7 @@ import argparse
 import os
 import sys
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,7 @@ CHOSEN = (
     *(f"edgestore/plan/{name}.py" for name in ("choice", "assured", "least_cost", "change_age")),
 )
 TESTS = (
-    *("tests/models", "tests/answers", "tests/plan", "tests/mutants/outside_rows.py"),
+    *("tests/models", "tests/answers", "tests/plan", "tests/inputs/bench", "tests/mutants/outside_rows.py"),
     *("edgestore/models", "edgestore/answers", "edgestore/plan"),
 )
 
@@ -46,24 +47,11 @@ def main() -> int:
     files = tuple(sources(ROOT, CHOSEN))
     chosen = Chosen(files, options.per_module, options.seed, options.jobs)
     explained = read_explained()
-    tried = Chosen(
-        tuple(file for file in files if options.only in file), options.per_module, options.seed, options.jobs
-    )
+    tried = replace(chosen, files=tuple(file for file in files if options.only in file))
     with tempfile.TemporaryDirectory() as temporary:
-        words = [
-            *(
-                "-n0",
-                "-q",
-                "-s",
-                "-p",
-                "no:cacheprovider",
-                "-m",
-                "not landing",
-                "--hypothesis-profile=mutants",
-                f"--basetemp={temporary}/t",
-            ),
-        ]
-        ended = pytest.main([*words, *TESTS], plugins=[Trials(ROOT, folder, tried, set(explained))])
+        words = "-n0 -q -s -p no:cacheprovider -p no:faulthandler --hypothesis-profile=mutants -m".split()
+        trials = Trials(ROOT, folder, tried, set(explained))
+        ended = pytest.main([*words, "not landing", f"--basetemp={temporary}/t", *TESTS], plugins=[trials])
     if ended:
         return int(ended)
     found, offered = judged(ROOT, folder, chosen, explained)
