@@ -132,15 +132,16 @@ class ByLine:
         """Tests that run a line of a file in the function or constant of that name."""
         body = self._bodies[file, name]
         inside = (self._at(file, other) for other in body)
-        return self._at(file, line) or set().union(*inside) or self._users(name.rpartition(".")[2], set())
+        return self._at(file, line) or set().union(*inside) or self._users(file, name.rpartition(".")[2], set())
 
-    def _users(self, name: str, asked: set[str]) -> set[str]:
-        """Tests that run a line where a name is read, in a function, or in a constant that follows from it."""
+    def _users(self, file: str, name: str, asked: set[str]) -> set[str]:
+        """Tests that run a line where a name of a file is read, or use what of that file follows from it."""
         found: set[str] = set()
         asked.add(name)
-        for file, line, user in self._readers[name]:
-            here = self._at(file, line)
-            found |= here or (self._users(user, asked) if user not in asked else set())
+        for place, line, user in self._readers[name]:
+            here = self._at(place, line)
+            follows = place == file and user not in asked
+            found |= here or (self._users(file, user, asked) if follows else set())
         return found
 
     def _at(self, file: str, line: int) -> set[str]:
