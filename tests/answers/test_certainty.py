@@ -7,8 +7,9 @@ import pytest
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.answers.certainty import YEARS, certainty
+from edgestore.answers.certainty import YEARS, _cut_off, certainty
 from edgestore.answers.life import lasting
+from edgestore.models.uncertainty import Lognormal
 from edgestore.plan.one_card import CYCLES_KIND, one_card
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -43,6 +44,18 @@ def test_the_band_holds_the_curve_and_narrows_when_more_is_known():
         assert np.all(np.diff(answer.survival) <= 0)
     at = int(np.searchsorted(YEARS, 5))
     assert (wide.survival_high - wide.survival_low)[at] > 2 * (narrow.survival_high - narrow.survival_low)[at]
+
+
+def test_a_rate_below_a_cap_follows_the_law_cut_off_there():
+    # Between 2 and 6 Mbit/s in eight of ten cases, never above 4: scipy's normal law of the logarithm, cut off.
+    law, parts = Lognormal(2, 6), np.array([0.1, 0.5, 0.9])
+    median, sigma = math.sqrt(12), math.log(3) / (2 * stats.norm.ppf(0.9))
+    cut = stats.truncnorm(-math.inf, math.log(4 / median) / sigma, math.log(median), sigma)
+    assert _cut_off(law, law.quantile(parts), 4.0) == pytest.approx(np.exp(cut.ppf(parts)), rel=1e-9)
+
+
+def test_the_curve_begins_with_a_new_card_that_works():
+    assert certainty().survival[0] == 1
 
 
 def test_one_in_ten_is_gone_at_the_p10_life():
