@@ -29,6 +29,10 @@ def test_the_curve_is_the_hypergeometric_law_of_the_lot():
     assert answer.chance == pytest.approx([1, 0.6, 1 / 3, 1 / 6])
     assert answer.unacceptable == pytest.approx((0.1, 0.6))
     assert answer.acceptable == pytest.approx((0.01, 0.99**4))
+    # 1 - 0.99^4 = 3.9 %
+    told = dict(zip(answer.table["what"], answer.table["found"], strict=True))
+    said_of = {what.replace(NO_BREAK, " "): found.replace(NO_BREAK, " ") for what, found in told.items()}
+    assert said_of["1 % bad: refused with a chance of"] == "3.9 %"
 
 
 def test_the_example_keeps_a_tenth_of_risk_on_both_sides_and_a_weaker_trial_is_warned_of():

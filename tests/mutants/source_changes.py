@@ -132,6 +132,8 @@ def mutants(file: str, source: str) -> Iterator[tuple[Mutant, ast.Module]]:
             before = place.get()
             for after, kind in _changes(before, place.returned):
                 words = f"{ast.unparse(before)} -> {ast.unparse(after)}"
+                if ast.unparse(after) == ast.unparse(before):
+                    continue
                 seen[words] += 1
                 words += f" ({seen[words]})" if seen[words] > 1 else ""
                 place.set(ast.fix_missing_locations(ast.copy_location(after, before)))

@@ -50,6 +50,7 @@ def changes(source: str, kind: str) -> list[str]:
         ),
         ("arguments", "f(a, b, c)", ["f(a, b, c) -> f(b, a, c)", "f(a, b, c) -> f(a, c, b)"]),
         ("arguments", "f(*a, b)", []),
+        ("arguments", "f(a, a)", []),
         ("arguments", "max(a, b)", []),
         ("term", "a + b", ["a + b -> a", "a + b -> b"]),
         ("term", "a * b", ["a * b -> a", "a * b -> b"]),
