@@ -3,9 +3,10 @@
 import ast
 import hashlib
 import json
+import re
 import time
 from collections import defaultdict
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -85,7 +86,7 @@ class Reach:
         """What the tests reach, read anew."""
         data = CoverageData(str(self._lines))
         data.read()
-        return ByLine(self._root, data, self._users)
+        return ByLine(self._root, data, self._users, self.seconds)
 
 
 class _Shared:
@@ -116,8 +117,11 @@ class _Shared:
 class ByLine:
     """The tests that run a line. What runs at import, or compiled, has those of its function or of its users."""
 
-    def __init__(self, root: Path, data: CoverageData, users: dict[str, list[str]]) -> None:
+    def __init__(self, root: Path, data: CoverageData, users: dict[str, list[str]], tests: Iterable[str]) -> None:
         self._root, self._data, self._users_of = root, data, users
+        self._tests: dict[str, list[str]] = defaultdict(list)
+        for test in tests:
+            self._tests[test.partition("::")[0]].append(test)
         self._known: dict[str, dict[int, list[str]]] = {}
         self._bodies: dict[tuple[str, str], range] = {}
         self._readers: dict[str, list[tuple[str, int, str]]] = defaultdict(list)
@@ -129,10 +133,17 @@ class ByLine:
                     self._readers[read].append((file, line, name.rpartition(".")[2]))
 
     def tests(self, file: str, line: int, name: str) -> set[str]:
-        """Tests that run a line of a file in the function or constant of that name."""
+        """Tests that run a line of a file in the function or constant of that name; of a constant, its readers too."""
         body = self._bodies[file, name]
         inside = (self._at(file, other) for other in body)
-        return self._at(file, line) or set().union(*inside) or self._users(file, name.rpartition(".")[2], set())
+        found = self._at(file, line) or set().union(*inside) or self._users(file, name.rpartition(".")[2], set())
+        return found | self._reading(name) if name.isupper() else found
+
+    def _reading(self, name: str) -> set[str]:
+        """Tests of the files of tests that read a name themselves."""
+        reads = re.compile(rf"\b{name}\b")
+        texts = {file: (self._root / file).read_text(encoding="utf-8") for file in self._tests if "test_" in file}
+        return {test for file, text in texts.items() if reads.search(text) for test in self._tests[file]}
 
     def _users(self, file: str, name: str, asked: set[str]) -> set[str]:
         """Tests that run a line where a name of a file is read, or use what of that file follows from it."""

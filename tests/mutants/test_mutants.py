@@ -180,11 +180,12 @@ def test_the_tests_of_a_line_are_those_that_run_it_or_share_what_runs_it_or_else
     for context, lines in {"": [1, 2, 4], "test_a": [3], "fixture x": [5]}.items():
         data.set_context(context)
         data.add_lines({str(tmp_path / "edgestore" / "m.py"): lines})
-    reached = ByLine(tmp_path, data, {"fixture x": ["test_b", "test_c"]})
+    (tmp_path / "test_m.py").write_text("assert LIMIT == 3\n")
+    reached = ByLine(tmp_path, data, {"fixture x": ["test_b", "test_c"]}, ["test_m.py::test_d"])
     assert reached.tests("edgestore/m.py", 3, "half") == {"test_a"}
     assert reached.tests("edgestore/m.py", 5, "other") == {"test_b", "test_c"}
     assert reached.tests("edgestore/m.py", 4, "other") == {"test_b", "test_c"}
-    assert reached.tests("edgestore/m.py", 1, "LIMIT") == {"test_a"}
+    assert reached.tests("edgestore/m.py", 1, "LIMIT") == {"test_a", "test_m.py::test_d"}
 
 
 class Item:

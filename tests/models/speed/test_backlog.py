@@ -81,6 +81,11 @@ def test_a_stall_before_a_busy_spell_is_made_up_for_after_it():
     assert catch_up_s(PEAK, 1.2) == pytest.approx(22.5, rel=1e-12)
 
 
+def test_what_a_busy_end_leaves_is_written_after_it_at_what_the_mean_spares():
+    # Nothing for 4 s, then 2 MB/s for 2 s on a card of 1 MB/s: 2 MB are left. The mean is 4/6 MB/s: 6 s more, 8 in all.
+    assert catch_up_s([0, 0, 0, 0, 16, 16], 1) == pytest.approx(8, rel=1e-12)
+
+
 def test_a_lump_beside_which_the_trace_vanishes_drains_at_what_the_card_spares():
     # 1e20 MB at 2 - 8/8 = 1 MB/s: the last step of the trace is lost in the rounding of so much.
     assert catch_up_s([8.0] * 60, 2, burst_mb=1e20) == pytest.approx(1e20, rel=1e-12)
