@@ -22,8 +22,8 @@ KILLED, ALIVE, UNREACHED, BROKEN = "killed", "alive", "not reached", "not tried"
 ENDS = {0: ALIVE, 1: KILLED, 2: BROKEN}
 """How a child ends; one that is ended by a signal ran beyond its time or memory, which is noticed too."""
 
-TIMES_NORMAL, MORE_S = 10, 15
-"""Limit of the CPU time of a trial: so many times that of its tests, and so many seconds, in which numba compiles."""
+TIMES_NORMAL, MORE_S = 5, 10
+"""Limit of the CPU time of a trial: so many times that of its tests, which coverage has doubled, and so many seconds."""
 
 MOST_BYTES = 8_000_000_000
 """A mutant that wants more memory is noticed: a loop without end may fill the machine."""
