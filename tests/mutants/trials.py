@@ -2,6 +2,7 @@
 
 import ast
 import json
+import math
 import os
 import random
 import resource
@@ -23,7 +24,7 @@ ENDS = {0: ALIVE, 1: KILLED, 2: BROKEN}
 """How a child ends; one that is ended by a signal ran beyond its time or memory, which is noticed too."""
 
 TIMES_NORMAL, MORE_S = 5, 10
-"""Limit of the CPU time of a trial: so many times that of its tests, which coverage has doubled, and so many seconds."""
+"""Limit of the CPU time of a test with a mutant: so many times its time under coverage, and so many seconds."""
 
 MOST_BYTES = 8_000_000_000
 """A mutant that wants more memory is noticed: a loop without end may fill the machine."""
@@ -145,8 +146,7 @@ class Trials:
             if not tests:
                 self._tell(mutant, UNREACHED, 0, 0.0, "")
                 continue
-            limit_s = TIMES_NORMAL * sum(reach.seconds[test.nodeid] for test in tests) + MORE_S
-            self._start(loaded, mutant, tree, tests, round(limit_s))
+            self._start(loaded, mutant, tree, {test: reach.seconds[test.nodeid] for test in tests})
         self._wait(0)
         return True
 
@@ -164,7 +164,9 @@ class Trials:
     def _share(self) -> tuple[int, int]:
         return self._chosen.per_module, self._chosen.seed
 
-    def _start(self, loaded: Loaded, mutant: Mutant, tree: ast.Module, tests: list[pytest.Item], limit_s: int) -> None:
+    def _start(self, loaded: Loaded, mutant: Mutant, tree: ast.Module, seconds: dict[pytest.Item, float]) -> None:
+        """Try a mutant in a child, with the tests that reach it and what each takes."""
+        tests = list(seconds)
         said = self._folder / f"said-{os.getpid()}-{len(self._running)}-{time.monotonic_ns()}"
         child = os.fork()
         if child:
@@ -172,12 +174,11 @@ class Trials:
             return
         try:
             _silence()
-            signal.alarm(20 * limit_s)  # one that waits for ever takes no CPU
-            resource.setrlimit(resource.RLIMIT_CPU, (limit_s, limit_s))
             resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
             loaded.put_in_effect(mutant, tree)
             self._said = said
             for test, following in zip(tests, [*tests[1:], None], strict=True):
+                _limit(math.ceil(TIMES_NORMAL * seconds[test] + MORE_S))
                 test.config.hook.pytest_runtest_protocol(item=test, nextitem=following)
         except BaseException as error:
             said.write_text(repr(error), encoding="utf-8")
@@ -221,6 +222,12 @@ def in_order(
         return own not in Path(file).stem, sum(seconds[test] for test in tests) / len(tests)
 
     return [items[test] for file in sorted(by_file, key=rank) for test in by_file[file]]
+
+
+def _limit(more_s: int) -> None:
+    """Let this process end when it has taken so much more CPU time, or has waited for many times as long."""
+    resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(time.process_time()) + more_s, resource.RLIM_INFINITY))
+    signal.alarm(20 * more_s)
 
 
 def _silence() -> None:
