@@ -81,6 +81,9 @@ def test_how_an_unknown_card_maps_counts_the_more_the_lower_the_rate():
     assert "update interval" not in table.index
     busy = certainty(**NARROW, update_interval_s=5).table.set_index("input")
     assert busy.loc["way the card maps", ["from", "to"]].tolist() == pytest.approx([1, 5.94], abs=0.01)
+    # Every 60 s: 105 pages begun, (105 + 768) / (105 + 3), as in test_one_camera.
+    seldom = certainty(**NARROW | ends | {"update_interval_s": 60}).table.set_index("input")
+    assert seldom.loc["way the card maps", "to"] == pytest.approx(873 / 108)
     not_told = certainty(**NARROW).table.set_index("input")
     assert not_told.loc["update interval", ["from", "to"]].tolist() == pytest.approx([1, 60])
     stated = certainty(**NARROW | ends, write_amplification_high=6).table.set_index("input")

@@ -188,6 +188,20 @@ def test_a_clip_of_one_second_shows_no_ups_and_downs():
     assert answer.likely_days == (answer.retention_days["mean"],) * 2
 
 
+def test_one_clip_is_neither_the_quietest_nor_the_busiest():
+    assert set(writing(footage(clip([1, 3] * 30))).rates_mbit_s) == {"mean", "peak second"}
+
+
+def test_key_frames_closer_than_half_a_second_are_counted_by_the_second():
+    told = writing(footage(clip([1, 3] * 30, key_frame_interval_s=0.3))).assumptions
+    assert any("steps of 1 s" in text for text in told)
+
+
+def test_of_a_clip_of_a_second_and_a_half_the_first_second_is_drawn():
+    answer = writing(footage(clip([2, 0.5], duration_s=1.5)))
+    np.testing.assert_allclose(answer.mean_mbit_s, [2])
+
+
 def test_the_start_of_a_clip_does_not_matter_for_the_card():
     at = pd.Timestamp("2026-10-19", tz="UTC")
     with_start = writing(footage(clip([1, 3] * 30, start=at, start_from="name")))

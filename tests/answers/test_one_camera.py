@@ -95,6 +95,19 @@ def test_a_life_of_just_what_is_wanted_is_long_enough():
     assert any("The low end is below" in text for text in lasting(128, 4, wanted_years=high).warnings)
 
 
+def test_a_stated_endurance_that_lasts_just_as_long_as_wanted_is_enough():
+    stated = {"endurance_kind": "terabytes written", "endurance_tbw": 0.5}
+    years = 0.5 / (4 * 0.45 * 24 * 365.25 / 1000)
+    assert lasting(128, 4, **stated).life_years == pytest.approx([years, years])
+    exactly = float(lasting(128, 4, **stated).life_years[0])
+    assert not any("years wanted" in text for text in lasting(128, 4, **stated, wanted_years=exactly).warnings)
+
+
+def test_a_card_may_be_known_to_write_hardly_more_than_it_is_given():
+    answer = lasting(128, 4, pe_cycles=3000, write_amplification_high=1.5)
+    assert answer.life_years == pytest.approx([256 / 15.7788, 384 / 15.7788])
+
+
 def test_an_amplification_range_upside_down_is_refused():
     with pytest.raises(InputError, match=r"write_amplification_low: is 8; must be at most \w+_high, 5\.94"):
         lasting(write_amplification_low=8)

@@ -47,10 +47,13 @@ def test_the_table_holds_the_fields_in_words():
     assert table["SD status", "cache"] == "yes"
 
 
-def test_the_allocation_unit_of_the_video_class_is_told():
+def test_the_allocation_units_of_the_video_class_and_of_uhs_are_told():
     # 16 MiB in the bits 377 to 368 of 512.
     table = said(f"ssr: {16 << 368:0128x}").table.set_index("field")["value"]
     assert table["video allocation unit"] == "16 MiB"
+    # Code 7 in the bits 395 to 392: 1 MiB.
+    table = said(f"ssr: {7 << 392:0128x}").table.set_index("field")["value"]
+    assert table["UHS allocation unit"] == "1 MiB"
 
 
 def test_without_a_label_nothing_is_printed_on_the_card():

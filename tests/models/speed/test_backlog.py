@@ -84,6 +84,8 @@ def test_a_stall_before_a_busy_spell_is_made_up_for_after_it():
 def test_what_a_busy_end_leaves_is_written_after_it_at_what_the_mean_spares():
     # Nothing for 4 s, then 2 MB/s for 2 s on a card of 1 MB/s: 2 MB are left. The mean is 4/6 MB/s: 6 s more, 8 in all.
     assert catch_up_s([0, 0, 0, 0, 16, 16], 1) == pytest.approx(8, rel=1e-12)
+    # Nothing, then 1.5 MB/s: 0.5 MB are left after 2 s, and the mean of 0.75 MB/s spares 0.25: 2 s more.
+    assert catch_up_s([0, 12], 1) == pytest.approx(3, rel=1e-12)
 
 
 def test_a_lump_beside_which_the_trace_vanishes_drains_at_what_the_card_spares():
