@@ -69,6 +69,12 @@ def test_the_capacity_of_version_3_has_six_bits_more(c_size):
     assert (csd.capacity_bytes, csd.family) == ((c_size + 1) * 524_288, "SDUC")
 
 
+def test_the_bus_rate_of_a_line_stands_in_eight_bits():
+    # TRAN_SPEED 0x5A: 50 Mbit/s; 0x5B is reserved (section 5.3.2).
+    told = [decoded_csd(register(128, {(103, 96): code})) for code in (0x32, 0x5A, 0x5B)]
+    assert [(csd.bus_code, csd.bus_mbit_s) for csd in told] == [(0x32, 25), (0x5A, 50), (0x5B, None)]
+
+
 def test_a_structure_that_the_specification_leaves_open_has_no_capacity():
     csd = decoded_csd("c" + 31 * "0")
     assert (csd.structure_code, csd.version, csd.capacity_bytes, csd.family) == (3, None, None, "")
@@ -160,7 +166,8 @@ def test_the_life_used_of_an_emmc_is_told_in_tenths_and_what_is_beyond_as_such()
     assert told[0] == "not defined"
     assert told[1:4] == ["0 to 10 %", "10 to 20 %", "20 to 30 %"]
     assert told[10:] == ["90 to 100 %", "above 100 %", "reserved (code 0xC)"]
-    assert emmc_life("0x01 0x01", "0x04").pre_end_of_life == "reserved (code 0x4)"
+    spare = [emmc_life("0x01 0x01", code).pre_end_of_life for code in ("0x00", "0x01", "0x04", "0x10")]
+    assert spare == ["not defined", "normal", "reserved (code 0x4)", "reserved (code 0x10)"]
 
 
 @pytest.mark.parametrize("decode", [decoded_cid, decoded_csd, decoded_scr, decoded_sd_status, register_crc7])
