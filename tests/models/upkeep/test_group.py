@@ -42,6 +42,11 @@ def test_a_group_visit_may_come_later_than_the_mean_life():
     assert (best.cost_per_year, best.never_cost_per_year) == (pytest.approx(750), pytest.approx(1000))
 
 
+def test_one_of_several_group_visits_that_costs_nothing_is_refused():
+    with pytest.raises(InputError, match="A group visit that costs nothing would be made all the time"):
+        best_group_years(EVEN, 10, visit_price=[0, 80], card_cost=0, failure_cost=100)
+
+
 def test_a_lift_too_dear_for_what_it_saves_never_comes():
     # 538.88 at the best, 10 x 100 / 2 singly.
     best = best_group_years(EVEN, 10, visit_price=300, card_cost=20, failure_cost=100)
