@@ -10,6 +10,7 @@ from edgestore import InputError
 from edgestore.answers.certainty import YEARS, _cut_off, certainty
 from edgestore.answers.life import lasting
 from edgestore.models.uncertainty import Lognormal
+from edgestore.models.wear import write_amplification_page
 from edgestore.plan.one_card import CYCLES_KIND, one_card
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -84,6 +85,7 @@ def test_how_an_unknown_card_maps_counts_the_more_the_lower_the_rate():
     # Every 60 s: 105 pages begun, (105 + 768) / (105 + 3), as in test_one_camera.
     seldom = certainty(**NARROW | ends | {"update_interval_s": 60}).table.set_index("input")
     assert seldom.loc["way the card maps", "to"] == pytest.approx(873 / 108)
+    assert seldom.loc["way the card maps", "from"] == pytest.approx(write_amplification_page(0.25, 60), rel=1e-3)
     not_told = certainty(**NARROW).table.set_index("input")
     assert not_told.loc["update interval", ["from", "to"]].tolist() == pytest.approx([1, 60])
     stated = certainty(**NARROW | ends, write_amplification_high=6).table.set_index("input")

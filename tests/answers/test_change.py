@@ -108,6 +108,11 @@ def test_a_visit_on_foot_costs_60_where_nothing_is_said():
     np.testing.assert_array_equal(upkeep(**on_foot).best_years, upkeep(**on_foot, visit_price=60).best_years)
 
 
+def test_any_cost_down_to_nothing_is_taken():
+    for name in ("card_price", "visit_with_lift_price", "lost_cost", "confidence_percent"):
+        assert upkeep(**{name: 0.5}).ways["cost_per_year"].gt(0).all()
+
+
 def test_of_a_larger_size_the_price_and_the_life_grow():
     # Cards that do not age, left until they fail: the first card, and horizon / mean life more with their visits.
     answer = upkeep(**KNOWN, wear_shape=1, card_price=20, double_price=1.5, visit_with_lift_price=80, lost_cost=0)

@@ -59,6 +59,7 @@ def test_the_most_erases_of_the_picture_are_those_of_the_most_worn_unit_in_the_e
 def test_within_the_first_quarter_of_a_pass_the_state_after_it_is_told():
     row = flash_use("page", "off", small_updates="no", passes=0.01).table.iloc[0]
     assert row["passes"] == pytest.approx(0.25)
+    assert flash_use("page", "off", small_updates="no", passes=1).table["passes"][0] == 1
 
 
 def test_the_seen_amplification_is_the_running_mean():

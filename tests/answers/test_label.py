@@ -35,6 +35,11 @@ def test_the_curve_is_the_hypergeometric_law_of_the_lot():
     assert said_of["1 % bad: refused with a chance of"] == "3.9 %"
 
 
+def test_a_single_card_may_be_tried():
+    # One bad among ten is not the one that is tried in 9 of 10 cases.
+    assert label_check("", lot_cards=10, tried_cards=1, may_fail=0).unacceptable == pytest.approx((0.1, 0.9))
+
+
 def test_the_example_keeps_a_tenth_of_risk_on_both_sides_and_a_weaker_trial_is_warned_of():
     assert label_check().warnings == ()
     weak = label_check("", tried_cards=5)

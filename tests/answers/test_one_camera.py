@@ -19,6 +19,19 @@ def test_the_axes_of_the_picture_double_from_step_to_step():
     np.testing.assert_allclose(RATES_MBIT_S, [2 ** (step - 4) for step in range(10)])
 
 
+def test_where_nothing_is_said_the_card_has_64_gb_and_the_cap_is_4_mbit_s():
+    # 64 GB / (4 x 0.45 GB/h) = 35.56 h = 1.48 days
+    table = holding().table
+    assert table.loc[0, ["mean_mbit_s", "retention_h", "retention_days"]].tolist() == pytest.approx(
+        [4, 64 / 1.8, 64 / 1.8 / 24]
+    )
+
+
+def test_the_usable_part_is_told_to_a_tenth_of_a_percent():
+    told = holding(64, 4, usable_fraction=0.93567).assumptions[0].replace("\N{NO-BREAK SPACE}", " ")
+    assert "93.6 % of the capacity" in told
+
+
 def test_the_wanted_days_ask_for_a_capacity():
     # 7 x 24 h x 1.8 GB/h = 302.4 GB at the cap of 4 Mbit/s
     assert holding(64, 4, wanted_days=7).table["capacity_gb_wanted"][0] == pytest.approx(302.4)
@@ -101,6 +114,10 @@ def test_a_stated_endurance_that_lasts_just_as_long_as_wanted_is_enough():
     assert lasting(128, 4, **stated).life_years == pytest.approx([years, years])
     exactly = float(lasting(128, 4, **stated).life_years[0])
     assert not any("years wanted" in text for text in lasting(128, 4, **stated, wanted_years=exactly).warnings)
+
+
+def test_where_no_endurance_is_said_it_is_100_tb():
+    assert lasting(endurance_kind="terabytes written").table["endurance_tbw"].tolist() == [100, 100]
 
 
 def test_a_card_may_be_known_to_write_hardly_more_than_it_is_given():

@@ -51,6 +51,9 @@ def test_the_allocation_units_of_the_video_class_and_of_uhs_are_told():
     # 16 MiB in the bits 377 to 368 of 512.
     table = said(f"ssr: {16 << 368:0128x}").table.set_index("field")["value"]
     assert table["video allocation unit"] == "16 MiB"
+    # Code 1 in the bits 431 to 428: 16 KiB.
+    table = said(f"ssr: {1 << 428:0128x}").table.set_index("field")["value"]
+    assert table["allocation unit"] == "16 KiB"
     # Code 7 in the bits 395 to 392: 1 MiB.
     table = said(f"ssr: {7 << 392:0128x}").table.set_index("field")["value"]
     assert table["UHS allocation unit"] == "1 MiB"

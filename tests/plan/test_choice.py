@@ -15,7 +15,7 @@ from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.plan import p_median as best_kinds
 from edgestore.plan.candidates import Tried
-from edgestore.plan.choice import checked_kinds, choose, group_numbers
+from edgestore.plan.choice import Front, checked_kinds, choose, group_numbers
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
@@ -229,6 +229,12 @@ def test_a_policy_that_is_none_is_refused(kinds):
         InputError, match=r"^kinds: is .*; must be camera, group, site, or a whole number from 1 to 999999\."
     ):
         plan(CALM.format("a", ""), kinds=kinds)
+
+
+def test_where_one_kind_assures_all_no_more_kinds_are_told_of():
+    table = pd.DataFrame({"kinds": [1], "assured": [3], "capacity_gb": [192.0], "cards": ["middle"]})
+    told = Front(table, "capacity_gb", "GB", 3).sentence.replace("\N{NO-BREAK SPACE}", " ")
+    assert told == "1 kind can assure 3 of 3 cameras, at 192 GB. More kinds save nothing."
 
 
 def test_a_number_may_be_given_as_text():
