@@ -37,7 +37,7 @@ TESTS = (
 def main() -> int:
     """Try the mutants, write the page, and say whether that is enough."""
     parser = argparse.ArgumentParser(prog="python tests/mutants", description=__doc__.partition("\n")[0])
-    parser.add_argument("--per-module", type=int, default=25, help="mutants of each module, drawn by the seed; 0: all")
+    parser.add_argument("--per-module", type=int, default=15, help="mutants of each module, drawn by the seed; 0: all")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=1, help="mutants that are tried at a time")
     parser.add_argument("--only", default="", help="part of the path of the modules that are tried; the page has all")
