@@ -10,6 +10,17 @@ from edgestore.answers.certainty import GUESSED_LIFE
 from edgestore.models.life.law import CardLife
 
 
+@pytest.mark.parametrize(
+    ("left", "weak", "shape", "random"), [(0.99, 0.01, 10, 0.0), (0.9, 0.05, 8, 0.001), (0.98, 0.01, 10, 0.0)]
+)
+def test_a_curve_with_two_bends_is_followed_to_nine_digits(left, weak, shape, random):
+    def alive(years):
+        worn = np.exp(-np.log(2) * (years / 5) ** shape)
+        return weak * np.exp(-years / 0.25) + (1 - weak) * worn * np.exp(-random * years)
+
+    assert alive(years_until(left, alive, 1)) == pytest.approx(left, abs=1e-9)
+
+
 def test_one_card_in_ten_is_gone_at_the_age_found_for_each_of_many():
     # Weak 1 %, mean 0.25 y; random 1 % a year; Weibull shape 3 with half worn out at 5 and at 8 years, each as likely.
     cards = CardLife(np.array([[5.0, 8.0], [8.0, 8.0]]), **GUESSED_LIFE)

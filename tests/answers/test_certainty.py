@@ -7,8 +7,10 @@ import pytest
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.answers.certainty import YEARS, certainty
+from edgestore.answers.certainty import YEARS, _cut_off, certainty
 from edgestore.answers.life import lasting
+from edgestore.models.uncertainty import Lognormal
+from edgestore.models.wear import write_amplification_page
 from edgestore.plan.one_card import CYCLES_KIND, one_card
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -45,6 +47,18 @@ def test_the_band_holds_the_curve_and_narrows_when_more_is_known():
     assert (wide.survival_high - wide.survival_low)[at] > 2 * (narrow.survival_high - narrow.survival_low)[at]
 
 
+def test_a_rate_below_a_cap_follows_the_law_cut_off_there():
+    # Between 2 and 6 Mbit/s in eight of ten cases, never above 4: scipy's normal law of the logarithm, cut off.
+    law, parts = Lognormal(2, 6), np.array([0.1, 0.5, 0.9])
+    median, sigma = math.sqrt(12), math.log(3) / (2 * stats.norm.ppf(0.9))
+    cut = stats.truncnorm(-math.inf, math.log(4 / median) / sigma, math.log(median), sigma)
+    assert _cut_off(law, law.quantile(parts), 4.0) == pytest.approx(np.exp(cut.ppf(parts)), rel=1e-9)
+
+
+def test_the_curve_begins_with_a_new_card_that_works():
+    assert certainty().survival[0] == 1
+
+
 def test_one_in_ten_is_gone_at_the_p10_life():
     answer = certainty()
     assert np.interp(answer.p10_life_years, YEARS, answer.survival) == pytest.approx(0.9, abs=0.005)
@@ -68,6 +82,11 @@ def test_how_an_unknown_card_maps_counts_the_more_the_lower_the_rate():
     assert "update interval" not in table.index
     busy = certainty(**NARROW, update_interval_s=5).table.set_index("input")
     assert busy.loc["way the card maps", ["from", "to"]].tolist() == pytest.approx([1, 5.94], abs=0.01)
+    # Every 60 s: 105 pages begun, (105 + 768) / (105 + 3), as in test_one_camera.
+    seldom = certainty(**NARROW | ends | {"update_interval_s": 60}).table.set_index("input")
+    assert seldom.loc["way the card maps", "to"] == pytest.approx(873 / 108)
+    now_and_then = certainty(**NARROW | ends | {"update_interval_s": 20}).table.set_index("input")
+    assert now_and_then.loc["way the card maps", "from"] == pytest.approx(write_amplification_page(0.25, 20))
     not_told = certainty(**NARROW).table.set_index("input")
     assert not_told.loc["update interval", ["from", "to"]].tolist() == pytest.approx([1, 60])
     stated = certainty(**NARROW | ends, write_amplification_high=6).table.set_index("input")

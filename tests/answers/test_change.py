@@ -91,6 +91,28 @@ def test_spares_are_those_of_poissons_law():
     np.testing.assert_allclose(answer.enough[0], stats.poisson.cdf(np.arange(answer.enough.shape[1]), failures))
 
 
+def test_of_cards_changed_at_their_age_those_fail_that_do_not_reach_it():
+    # In the long run a card in each (integral of R up to a) years, of which 1 - R(a) fail first.
+    answer = upkeep(**KNOWN, cards=40, lead_days=365.25 / 4)
+    age = answer.best_years[1]
+    expected = 40 * 0.25 * (1 - alive(age)) / integrate.quad(alive, 0, age)[0]
+    np.testing.assert_allclose(answer.failures, expected, rtol=1e-6)
+
+
+def test_the_spares_of_the_picture_are_enough_for_the_shortest_life_too():
+    assert (upkeep(1, 30, horizon_years=2).enough[:, -1] >= 0.999).all()
+
+
+def test_a_visit_on_foot_costs_60_where_nothing_is_said():
+    on_foot = {"reached": REACHED[0]}
+    np.testing.assert_array_equal(upkeep(**on_foot).best_years, upkeep(**on_foot, visit_price=60).best_years)
+
+
+def test_any_cost_down_to_nothing_is_taken():
+    for name in ("card_price", "visit_with_lift_price", "lost_cost", "confidence_percent"):
+        assert upkeep(**{name: 0.5}).ways["cost_per_year"].gt(0).all()
+
+
 def test_of_a_larger_size_the_price_and_the_life_grow():
     # Cards that do not age, left until they fail: the first card, and horizon / mean life more with their visits.
     answer = upkeep(**KNOWN, wear_shape=1, card_price=20, double_price=1.5, visit_with_lift_price=80, lost_cost=0)

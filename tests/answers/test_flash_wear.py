@@ -51,6 +51,17 @@ def test_the_life_share_is_one_over_cost_and_unevenness():
     assert row["life_fraction"] == pytest.approx(row["mean_erases"] / row["most_erases"] / row["write_amplification"])
 
 
+def test_the_most_erases_of_the_picture_are_those_of_the_most_worn_unit_in_the_end():
+    answer = flash_use(passes=PASSES)
+    assert answer.most_erases == answer.erases.max() > answer.erases.min()
+
+
+def test_within_the_first_quarter_of_a_pass_the_state_after_it_is_told():
+    row = flash_use("page", "off", small_updates="no", passes=0.01).table.iloc[0]
+    assert row["passes"] == pytest.approx(0.25)
+    assert flash_use("page", "off", small_updates="no", passes=1).table["passes"][0] == 1
+
+
 def test_the_seen_amplification_is_the_running_mean():
     answer = flash_use()
     assert np.all(np.diff(answer.passes_seen) > 0)

@@ -168,6 +168,40 @@ def test_a_clip_handed_over_as_bytes_is_called_by_its_name_when_it_cannot_be_rea
         footage_of(("gate.mp4", b""))
 
 
+def test_a_clip_handed_over_as_bytes_is_a_clip_and_its_warnings_have_its_name(monkeypatch):
+    read = lambda content, name: clip([2] * 3, name=name, warnings=("cut short",))  # noqa: E731
+    monkeypatch.setattr("edgestore.answers.footage.read_clip", read)
+    given = footage_of(("gate.mp4", b"content"))
+    assert [one.file for one in given.clips] == ["gate.mp4"]
+    assert given.notes == ("gate.mp4: cut short",)
+
+
+def test_the_ups_and_downs_told_are_those_of_the_longest_clip():
+    # 30 of 1 and 30 of 3 Mbit/s: sqrt(60 / 59) over 2 is 0.504; the other clip is steady.
+    told = writing(footage(clip([2] * 10), clip([1, 3] * 30), clip([2] * 20))).assumptions
+    assert any("coefficient of variation 0.50," in text for text in told)
+
+
+def test_a_clip_of_one_second_shows_no_ups_and_downs():
+    answer = writing(footage(clip([2])))
+    assert "The clips are too short to show how much the rate varies." in answer.assumptions
+    assert answer.likely_days == (answer.retention_days["mean"],) * 2
+
+
+def test_one_clip_is_neither_the_quietest_nor_the_busiest():
+    assert set(writing(footage(clip([1, 3] * 30))).rates_mbit_s) == {"mean", "peak second"}
+
+
+def test_key_frames_closer_than_half_a_second_are_counted_by_the_second():
+    told = writing(footage(clip([1, 3] * 30, key_frame_interval_s=0.3))).assumptions
+    assert any("steps of 1 s" in text for text in told)
+
+
+def test_of_a_clip_of_a_second_and_a_half_the_first_second_is_drawn():
+    answer = writing(footage(clip([2, 0.5], duration_s=1.5)))
+    np.testing.assert_allclose(answer.mean_mbit_s, [2])
+
+
 def test_the_start_of_a_clip_does_not_matter_for_the_card():
     at = pd.Timestamp("2026-10-19", tz="UTC")
     with_start = writing(footage(clip([1, 3] * 30, start=at, start_from="name")))

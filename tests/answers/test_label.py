@@ -35,6 +35,15 @@ def test_the_curve_is_the_hypergeometric_law_of_the_lot():
     assert answer.chance == pytest.approx([1, 0.6, 1 / 3, 1 / 6])
     assert answer.unacceptable == pytest.approx((0.1, 0.6))
     assert answer.acceptable == pytest.approx((0.01, 0.99**4))
+    # 1 - 0.99^4 = 3.9 %
+    told = dict(zip(answer.table["what"], answer.table["found"], strict=True))
+    said_of = {what.replace(NO_BREAK, " "): found.replace(NO_BREAK, " ") for what, found in told.items()}
+    assert said_of["1 % bad: refused with a chance of"] == "3.9 %"
+
+
+def test_a_single_card_may_be_tried():
+    # One bad among ten is not the one that is tried in 9 of 10 cases.
+    assert label_check("", lot_cards=10, tried_cards=1, may_fail=0).unacceptable == pytest.approx((0.1, 0.9))
 
 
 def test_the_example_keeps_a_tenth_of_risk_on_both_sides_and_a_weaker_trial_is_warned_of():

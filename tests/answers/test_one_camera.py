@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from edgestore import InputError
-from edgestore.answers.hold import holding
+from edgestore.answers.hold import CAPACITIES_GB, RATES_MBIT_S, holding
 from edgestore.answers.life import lasting
 
 
@@ -12,6 +12,24 @@ def test_the_three_means_are_the_cap_a_share_of_it_and_the_lowest_measured():
     answer = holding(64, 4, scene="busy", mean_over_cap=0.5)
     np.testing.assert_allclose(answer.rates_mbit_s, [4, 2, 0.215 * 4])
     np.testing.assert_allclose(answer.table["retention_h"], [64 / 1.8, 64 / 0.9, 64 / (0.86 * 0.45)])
+
+
+def test_the_axes_of_the_picture_double_from_step_to_step():
+    np.testing.assert_allclose(CAPACITIES_GB, [16 * 2**step for step in range(7)])
+    np.testing.assert_allclose(RATES_MBIT_S, [2 ** (step - 4) for step in range(10)])
+
+
+def test_where_nothing_is_said_the_card_has_64_gb_and_the_cap_is_4_mbit_s():
+    # 64 GB / (4 x 0.45 GB/h) = 35.56 h = 1.48 days
+    table = holding().table
+    assert table.loc[0, ["mean_mbit_s", "retention_h", "retention_days"]].tolist() == pytest.approx(
+        [4, 64 / 1.8, 64 / 1.8 / 24]
+    )
+
+
+def test_the_usable_part_is_told_to_a_tenth_of_a_percent():
+    told = holding(64, 4, usable_fraction=0.93567).assumptions[0].replace("\N{NO-BREAK SPACE}", " ")
+    assert "93.6 % of the capacity" in told
 
 
 def test_the_wanted_days_ask_for_a_capacity():
@@ -55,7 +73,8 @@ def test_life_spans_the_write_amplification():
 @pytest.mark.parametrize(
     ("rate", "interval", "worst"),
     # Pages of 16 KiB between updates: 151.3, 9.46, and 104.1 at 60 s (1 / (1/60 + 1/600) s apart); each begun counts.
-    [(4, 5, 920 / 155), (0.25, 5, 778 / 13), (0.25, 60, 873 / 108)],
+    # At 0.5 s: 1 / (1/0.5 + 1/600) s bring 15.2, so 16 pages; (16 + 768) / (16 + 3).
+    [(4, 5, 920 / 155), (4, 0.5, 784 / 19), (0.25, 5, 778 / 13), (0.25, 60, 873 / 108)],
 )
 def test_an_unknown_card_spans_1_to_what_rate_and_update_interval_make(rate, interval, worst):
     answer = lasting(128, rate, pe_cycles=3000, update_interval_s=interval)
@@ -81,6 +100,29 @@ def test_a_life_below_the_wanted_is_warned_of(wanted, words):
     texts = " ".join(lasting(128, 4, wanted_years=wanted, write_amplification_high=5.9).warnings)
     assert (words or "") in texts
     assert bool(texts) == (words is not None)
+
+
+def test_a_life_of_just_what_is_wanted_is_long_enough():
+    low, high = map(float, lasting(128, 4).life_years)
+    assert not any("low end is below" in text for text in lasting(128, 4, wanted_years=low).warnings)
+    assert any("The low end is below" in text for text in lasting(128, 4, wanted_years=high).warnings)
+
+
+def test_a_stated_endurance_that_lasts_just_as_long_as_wanted_is_enough():
+    stated = {"endurance_kind": "terabytes written", "endurance_tbw": 0.5}
+    years = 0.5 / (4 * 0.45 * 24 * 365.25 / 1000)
+    assert lasting(128, 4, **stated).life_years == pytest.approx([years, years])
+    exactly = float(lasting(128, 4, **stated).life_years[0])
+    assert not any("years wanted" in text for text in lasting(128, 4, **stated, wanted_years=exactly).warnings)
+
+
+def test_where_no_endurance_is_said_it_is_100_tb():
+    assert lasting(endurance_kind="terabytes written").table["endurance_tbw"].tolist() == [100, 100]
+
+
+def test_a_card_may_be_known_to_write_hardly_more_than_it_is_given():
+    answer = lasting(128, 4, pe_cycles=3000, write_amplification_high=1.5)
+    assert answer.life_years == pytest.approx([256 / 15.7788, 384 / 15.7788])
 
 
 def test_an_amplification_range_upside_down_is_refused():

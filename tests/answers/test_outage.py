@@ -164,3 +164,8 @@ def test_only_what_helps_is_advised_with_the_hours_it_saves():
     dead = " ".join(saving(**law, shared_cause_share=0, card_failures_per_year=1, inspected_every_days=365.25).warnings)
     assert "A check of the card every day saves 4.4 h of footage a year" in dead
     assert "apart from the recorder's" not in dead
+
+
+def test_a_repair_takes_two_hours_of_work_where_nothing_is_said():
+    hours = {"repair_law": "working hours"}
+    assert saving(**hours).lost_without_card_h_per_year == saving(**hours, work_h=2).lost_without_card_h_per_year

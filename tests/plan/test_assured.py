@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from scipy.special import ndtri
+from test_choice import COSTS, cameras, cards, site
 from test_invariants import ASKED, OFFER, ROWS, listed, made
 
 from edgestore.plan.asked import asked_of_cards
@@ -35,6 +36,19 @@ def test_no_card_is_assured_in_a_camera_where_none_may_be(rows, offer, asked):
     site = made(rows, offer, asked)
     is_assured = promises(site, site.rates).is_assured.any(axis=1)
     assert not (is_assured & ~may_be_assured(site, site.rates)).any()
+
+
+def test_a_card_too_large_for_the_slot_may_not_be_assured():
+    wanted = cameras("small slot,1,4,,8,,,,", "large slot,1,4,,512,,,,")
+    one = site(wanted, cards("middle,64,C10,3000,10"))
+    assert may_be_assured(one, one.rates).tolist() == [False, True]
+
+
+@pytest.mark.parametrize(("horizon", "latest"), [(10, 15), (20, 20)])
+def test_ages_are_tried_to_the_end_of_the_horizon_and_at_least_to_15_years(horizon, latest):
+    costs = replace(COSTS, horizon_years=horizon)
+    one = site(cameras("gate,1,4,,,,,,"), cards("middle,64,C10,3000,10"), costs=costs)
+    assert promises(one, one.rates).ages_years[-1] == latest
 
 
 @some_sites

@@ -7,7 +7,7 @@ from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.renewal import expected_changes, expected_replacements
 from edgestore.plan.card_life import known_before
-from edgestore.plan.change_age import change_table
+from edgestore.plan.change_age import age_step_years, change_table
 
 CARDS = [
     (horizon, wear)
@@ -93,3 +93,7 @@ def test_ages_are_whole_quarters_and_no_more_than_sixty(horizon, step):
     assert len(table.ages_years) <= 61
     assert np.isinf(table.ages_years[-1])
     assert (table.ages_years[:-1] < horizon).all()
+
+
+def test_ages_are_tried_by_the_quarter_up_to_fifteen_years_and_at_most_sixty_of_them():
+    assert [age_step_years(horizon) for horizon in (1, 15, 15.25, 30, 30.25)] == [0.25, 0.25, 0.5, 0.5, 0.75]

@@ -14,7 +14,8 @@ from edgestore.inputs.camera_list import read_cameras
 from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.plan import p_median as best_kinds
-from edgestore.plan.choice import checked_kinds, group_numbers
+from edgestore.plan.candidates import Tried
+from edgestore.plan.choice import Front, checked_kinds, choose, group_numbers
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
@@ -55,6 +56,13 @@ def plan(*rows: str, offer=CARDS, kinds="camera", **asked) -> SitePlan:
 
 # At 1 Mbit/s a day is 10.8 GB: 16 GB hold 1.48 days, 64 GB 5.9; at 4 Mbit/s 16 GB hold 0.37 days, 64 GB 1.48.
 CALM, BUSY = "{},1,4,{},,,,,", "{},4,4,{},,,,,"
+
+
+@pytest.mark.parametrize("kinds", ["camera", "group", "site", 1])
+def test_a_camera_that_no_card_serves_has_the_number_minus_1(kinds):
+    served = np.array([[False, True], [False, False]])
+    tries = Tried({}, {"slot": served}, burden=np.array([[1.0, 2.0], [1.0, 2.0]]))
+    assert choose(kinds, tries, pd.Series(["gate", "gate"])).chosen.tolist() == [1, -1]
 
 
 def test_a_group_gets_the_one_kind_that_serves_most_of_it():
@@ -223,6 +231,12 @@ def test_a_policy_that_is_none_is_refused(kinds):
         InputError, match=r"^kinds: is .*; must be camera, group, site, or a whole number from 1 to 999999\."
     ):
         plan(CALM.format("a", ""), kinds=kinds)
+
+
+def test_where_one_kind_assures_all_no_more_kinds_are_told_of():
+    table = pd.DataFrame({"kinds": [1], "assured": [3], "capacity_gb": [192.0], "cards": ["middle"]})
+    told = Front(table, "capacity_gb", "GB", 3).sentence.replace("\N{NO-BREAK SPACE}", " ")
+    assert told == "1 kind can assure 3 of 3 cameras, at 192 GB. More kinds save nothing."
 
 
 def test_a_number_may_be_given_as_text():

@@ -334,3 +334,8 @@ def test_another_library_has_the_same_spread_of_life():
     assert CardLife(8, failed_at_endurance=0.5, wear_shape=0.35, law="lognormal").sd_life_years() == pytest.approx(
         lognormal.standard_deviation, rel=1e-9
     )
+
+
+def test_until_all_are_gone_a_card_works_for_its_mean_life():
+    card = CardLife(5, random_per_year=0.01)
+    assert card.mean_years_until(1e9) == card.mean_life_years()

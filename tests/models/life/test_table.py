@@ -28,6 +28,7 @@ def test_a_table_of_two_lines_is_the_mixture_of_two_uniform_laws():
 
 def test_a_card_that_lasts_is_one_of_those_that_have_lasted():
     assert EVEN.chance_of_lasting(1, 2) == 0.5
+    assert EVEN.chance_of_lasting(1) == 0.75
     assert EVEN.chance_of_lasting([0, 1], age_years=4).tolist() == [1, 0]
 
 

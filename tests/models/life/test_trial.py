@@ -17,6 +17,11 @@ def test_the_published_success_runs():
     assert cards_for_trial([0.999, 0.9, 0.95, 0.99], [0.95, 0.9, 0.95, 0.95]).tolist() == [2995, 22, 59, 299]
 
 
+def test_a_trial_that_shows_just_what_is_asked_is_enough():
+    # 1 - 1/2 and 1 - 1/8.
+    assert cards_for_trial(0.5, [0.5, 0.875]).tolist() == [1, 3]
+
+
 def test_a_failure_that_is_allowed_asks_for_more_cards():
     # relistats: 38 and 93 with one failure.
     assert cards_for_trial([0.9, 0.95], [0.9, 0.95], failures=1).tolist() == [38, 93]

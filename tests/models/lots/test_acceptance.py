@@ -42,7 +42,7 @@ def test_counts_that_cannot_be_are_refused_by_name():
     with pytest.raises(InputError, match="failures: found more than cards; allowed: 0 to cards"):
         acceptance_chance(0.1, 3, failures=4)
     with pytest.raises(InputError, match="bad_cards: found more than lot_cards"):
-        lot_acceptance_chance(11, 3, lot_cards=10)
+        lot_acceptance_chance([1, 11], 3, lot_cards=10)
     with pytest.raises(InputError, match="cards: found more than lot_cards"):
         lot_acceptance_chance(1, 11, lot_cards=10)
     with pytest.raises(InputError, match="lot_cards: is 1000001 cards; must be 1 or more and at most 1000000 cards"):

@@ -54,3 +54,14 @@ def test_what_cannot_have_been_seen_and_rows_of_unlike_length_are_refused():
         updated_weak_fraction([0.1, 0.2], [1.0], cards=3)
     with pytest.raises(InputError, match="failures: is 4"):
         updated_weak_fraction([0.1], [1.0], cards=3, failures=4)
+
+
+def test_a_trial_of_thousands_leaves_the_share_that_was_seen():
+    # (0.5^2)^5000 against (0.4 x 0.6)^5000: each is 0 as a float, the ratio is e^204.
+    after = updated_weak_fraction([0.4, 0.5], [0.5, 0.5], cards=10_000, failures=5_000)
+    assert after.chance == pytest.approx([0, 1])
+
+
+def test_a_detected_share_above_1_is_refused():
+    with pytest.raises(InputError, match=r"^detected_fraction: is 1\.5"):
+        updated_weak_fraction([0.1], [1.0], cards=3, detected_fraction=1.5)

@@ -39,6 +39,11 @@ def test_a_shared_cause_and_a_dead_card_are_independent():
     assert figures.unsaved_fraction == pytest.approx(1 - 0.8 * (1 - np.exp(-1)))
 
 
+def test_cards_are_inspected_every_365_days_where_nothing_is_said():
+    failing = {"retention_h": 72, "card_failures_per_year": 1.0}
+    assert of_a_day(**failing).unsaved_fraction == of_a_day(**failing, inspected_every_days=365).unsaved_fraction
+
+
 def test_a_card_that_fails_at_once_saves_nothing():
     figures = of_a_day(retention_h=72, card_failures_per_year=inf)
     assert figures.saved_fraction == 0

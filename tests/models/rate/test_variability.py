@@ -267,3 +267,10 @@ def test_arrays_and_series_broadcast_and_keep_their_index():
 def test_what_makes_no_spread_of_retention_is_refused(wrong, message):
     with pytest.raises(InputError, match=f"^{message}"):
         retention_spread(**{"retention_h": 24, "cv": 0.4, "hurst": 0.8, "step_s": 1, **wrong})
+
+
+def test_a_step_in_which_nothing_is_written_changes_the_estimate_little():
+    rates = np.random.default_rng(1).uniform(1, 3, 1024)
+    whole = hurst_exponent(rates).hurst
+    rates[500] = 0
+    assert hurst_exponent(rates).hurst == pytest.approx(whole, abs=0.02)

@@ -41,9 +41,10 @@ def of_bits(count: int) -> st.SearchStrategy[int]:
 def test_an_identification_decodes_to_the_fields_it_was_made_of(maker, name, serial, year, month):
     letters = int.from_bytes(name.encode(), "big")
     fields = {(127, 120): maker, (119, 104): 0x4142, (103, 64): letters, (63, 56): 0x6A, (55, 24): serial}
+    fields[23, 20] = 0b1111
     cid = decoded_cid(closed(register(128, {**fields, (19, 12): year, (11, 8): month})))
     assert (cid.manufacturer_id, cid.oem_id, cid.product_name) == (maker, "AB", name.rstrip())
-    assert (cid.revision, cid.serial, cid.reserved, cid.crc.state) == ("6.a", serial, 0, "right")
+    assert (cid.revision, cid.serial, cid.reserved, cid.crc.state) == ("6.a", serial, 0b1111, "right")
     assert (cid.manufacturing_year, cid.manufacturing_month) == (2000 + year, month)
 
 
@@ -68,6 +69,12 @@ def test_the_capacity_of_version_3_has_six_bits_more(c_size):
     assert (csd.capacity_bytes, csd.family) == ((c_size + 1) * 524_288, "SDUC")
 
 
+def test_the_bus_rate_of_a_line_stands_in_eight_bits():
+    # TRAN_SPEED 0x5A: 50 Mbit/s; 0x5B is reserved (section 5.3.2).
+    told = [decoded_csd(register(128, {(103, 96): code})) for code in (0x32, 0x5A, 0x5B)]
+    assert [(csd.bus_code, csd.bus_mbit_s) for csd in told] == [(0x32, 25), (0x5A, 50), (0x5B, None)]
+
+
 def test_a_structure_that_the_specification_leaves_open_has_no_capacity():
     csd = decoded_csd("c" + 31 * "0")
     assert (csd.structure_code, csd.version, csd.capacity_bytes, csd.family) == (3, None, None, "")
@@ -79,6 +86,11 @@ def test_each_flipped_bit_of_a_register_makes_its_checksum_wrong_or_missing(mess
     flipped = f"{int(digits, 16) ^ 1 << 8 + place:032x}"
     assert register_crc7(digits).state == "right"
     assert register_crc7(flipped).state in ({"wrong"} if register_crc7(flipped).stored else {"not available"})
+
+
+def test_of_no_bytes_there_is_no_checksum():
+    with pytest.raises(InputError, match="hexadecimal digits, two for each byte"):
+        crc7("")
 
 
 def test_a_stored_0_that_does_not_fit_is_missing_and_not_wrong():
@@ -123,7 +135,7 @@ def test_the_erase_figures_and_the_later_fields_stand_in_their_places(units, tim
     assert {status.has_cache, status.discards, status.erases_in_full} == {flag}
 
 
-# Table 5-19 as read in the shared facts: SD_SPEC, SD_SPEC3, SD_SPEC4, SD_SPECX.
+# Table 5-19 as read in the shared facts, 8 and 9 from memory: SD_SPEC, SD_SPEC3, SD_SPEC4, SD_SPECX.
 VERSIONS = {
     (0, 0, 0, 0): "1.0",
     (1, 0, 0, 0): "1.10",
@@ -132,7 +144,11 @@ VERSIONS = {
     (2, 1, 1, 0): "4",
     (2, 1, 0, 1): "5",
     (2, 1, 1, 1): "5",
+    (2, 1, 0, 2): "6",
     (2, 1, 1, 3): "7",
+    (2, 1, 0, 4): "8",
+    (2, 1, 0, 5): "9",
+    (2, 1, 0, 6): "reserved (codes 2, 1, 0, 6)",
     (2, 0, 0, 1): "reserved (codes 2, 0, 0, 1)",
     (2, 1, 0, 9): "reserved (codes 2, 1, 0, 9)",
     (3, 0, 0, 0): "reserved (codes 3, 0, 0, 0)",
@@ -150,7 +166,8 @@ def test_the_life_used_of_an_emmc_is_told_in_tenths_and_what_is_beyond_as_such()
     assert told[0] == "not defined"
     assert told[1:4] == ["0 to 10 %", "10 to 20 %", "20 to 30 %"]
     assert told[10:] == ["90 to 100 %", "above 100 %", "reserved (code 0xC)"]
-    assert emmc_life("0x01 0x01", "0x04").pre_end_of_life == "reserved (code 0x4)"
+    spare = [emmc_life("0x01 0x01", code).pre_end_of_life for code in ("0x00", "0x01", "0x04", "0x10")]
+    assert spare == ["not defined", "normal", "reserved (code 0x4)", "reserved (code 0x10)"]
 
 
 @pytest.mark.parametrize("decode", [decoded_cid, decoded_csd, decoded_scr, decoded_sd_status, register_crc7])

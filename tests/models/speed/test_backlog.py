@@ -81,6 +81,13 @@ def test_a_stall_before_a_busy_spell_is_made_up_for_after_it():
     assert catch_up_s(PEAK, 1.2) == pytest.approx(22.5, rel=1e-12)
 
 
+def test_what_a_busy_end_leaves_is_written_after_it_at_what_the_mean_spares():
+    # Nothing for 4 s, then 2 MB/s for 2 s on a card of 1 MB/s: 2 MB are left. The mean is 4/6 MB/s: 6 s more, 8 in all.
+    assert catch_up_s([0, 0, 0, 0, 16, 16], 1) == pytest.approx(8, rel=1e-12)
+    # Nothing, then 1.5 MB/s: 0.5 MB are left after 2 s, and the mean of 0.75 MB/s spares 0.25: 2 s more.
+    assert catch_up_s([0, 12], 1) == pytest.approx(3, rel=1e-12)
+
+
 def test_a_lump_beside_which_the_trace_vanishes_drains_at_what_the_card_spares():
     # 1e20 MB at 2 - 8/8 = 1 MB/s: the last step of the trace is lost in the rounding of so much.
     assert catch_up_s([8.0] * 60, 2, burst_mb=1e20) == pytest.approx(1e20, rel=1e-12)
@@ -185,6 +192,18 @@ def test_the_write_rate_for_a_buffer_by_hand(buffer, write):
 def test_a_buffer_below_what_a_stall_brings_is_mended_by_no_card():
     # 0.75 s of 2 MB/s are 1.5 MB.
     assert write_mbyte_s_for_buffer(PEAK, [1.4, 1.5], stall_s=0.75) == pytest.approx([inf, 2], rel=1e-6)
+
+
+@pytest.mark.parametrize("stall", [0.1, 0.2, 0.3, 0.4])
+def test_a_buffer_of_just_what_a_stall_brings_is_enough_whatever_the_rounding(stall):
+    # 1/8 Mbyte/s for the length of the stall; a card of the mean rate keeps what it has.
+    assert write_mbyte_s_for_buffer([1] * 10, stall / 8, stall_s=stall) == pytest.approx(1 / 8, rel=1e-6)
+
+
+def test_without_a_buffer_the_card_must_write_the_peak_whatever_the_rounding():
+    # As floats, the sums of the trace bring 9e-16 MB more in a second than 15.8 Mbit/s do.
+    trace = [11, 0.6, 15.1, 10.8, 6.6, 15.8, 6.1, 9.1]
+    assert write_mbyte_s_for_buffer(trace, 0) == pytest.approx(15.8 / 8, rel=1e-6)
 
 
 @pytest.mark.parametrize("write", [0, 0.5, 8 / 7])

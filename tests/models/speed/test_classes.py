@@ -126,6 +126,13 @@ def test_one_unknown_mark_on_a_card_is_refused(marks):
         guaranteed_write_mbyte_s(marks)
 
 
+def test_one_mark_that_is_not_in_a_list_is_refused():
+    with pytest.raises(
+        InputError, match=r"^marks: is 'V30'; must be a list of marks\. Fix: Write it as \['C10', 'V30'\]"
+    ):
+        guaranteed_write_mbyte_s("V30")
+
+
 @pytest.mark.parametrize("bus", ["uhs-1", "SDR104", "", 104])
 def test_an_unknown_bus_is_refused_with_all_known_ones(bus):
     message = (

@@ -146,6 +146,12 @@ def test_where_both_say_no_a_faster_card_mends_it_if_the_buffer_holds_the_stall(
     assert answer.why.endswith("a card of 1.84 Mbyte/s fixes that.")
 
 
+@pytest.mark.parametrize("stall", [0.1, 0.2, 0.3, 0.4])
+def test_a_buffer_of_just_what_is_needed_is_enough_whatever_the_rounding(stall):
+    # 1/8 Mbyte/s for the length of the stall.
+    assert keeps_up([1] * 10, 10, stall_s=stall, buffer_mb=stall / 8).keeps_up
+
+
 def test_an_unknown_buffer_leaves_the_buffer_that_the_camera_must_have():
     answer = keeps_up(SCENE, 10, burst_mb=0.4)
     assert (answer.keeps_up, answer.buffer_mb, answer.write_needed_mbyte_s) == (None, None, None)

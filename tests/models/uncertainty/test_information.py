@@ -154,3 +154,15 @@ REFUSED = [
 def test_what_cannot_be_used_is_refused_with_what_is_allowed(call, message):
     with pytest.raises(InputError, match=message):
         call()
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_an_input_that_decides_nothing_is_worth_nothing_and_not_a_rounding_below(seed):
+    # The second act is better by 1 whatever the input.
+    drawn = np.random.default_rng(seed).normal(size=200)
+    assert 0 <= evppi_from_regression(np.column_stack([drawn, drawn + 1]), drawn) < 1e-12
+
+
+def test_the_unit_of_an_input_changes_nothing(drawn):
+    p1, _, worth = (part[:4096] for part in drawn)
+    assert evppi_from_regression(worth, p1 / 1e9) == pytest.approx(evppi_from_regression(worth, p1), rel=1e-6)

@@ -158,6 +158,7 @@ def test_shares_without_an_uncertain_input_or_with_a_wrong_count_are_refused():
     [
         (["a", "b"], [0.1], r"^names, cvs: found 2 names and shape \(1,\); allowed: two lists of the same length"),
         ("ab", [0.1, 0.2], r"^names: is 'ab'; must be a list of names"),
+        (["a", 2], [0.1, 0.2], r"^names: is \['a', 2\]; must be a list of names"),
         (["a"], [[0.1]], r"^names, cvs: found 1 names and shape \(1, 1\)"),
         (["a", "b"], [0.1, 0], r"^cvs: is 0; must be above 0"),
         (["a"], [math.nan], r"^cvs: is nan"),

@@ -35,6 +35,18 @@ def test_the_best_intervals_of_lives_spread_evenly():
     ).interval_years == pytest.approx(2, rel=1e-6)
 
 
+def test_a_group_visit_may_come_later_than_the_mean_life():
+    # Mean life 2 years. Left: (1125 + 125 t^2)/t is least at t = 3, 375 + 375; never is 10 x 100.
+    best = best_group_years(EVEN, 10, visit_price=925, card_cost=20, failure_cost=100, between="left")
+    assert best.interval_years == pytest.approx(3, rel=1e-6)
+    assert (best.cost_per_year, best.never_cost_per_year) == (pytest.approx(750), pytest.approx(1000))
+
+
+def test_one_of_several_group_visits_that_costs_nothing_is_refused():
+    with pytest.raises(InputError, match="A group visit that costs nothing would be made all the time"):
+        best_group_years(EVEN, 10, visit_price=[0, 80], card_cost=0, failure_cost=100)
+
+
 def test_a_lift_too_dear_for_what_it_saves_never_comes():
     # 538.88 at the best, 10 x 100 / 2 singly.
     best = best_group_years(EVEN, 10, visit_price=300, card_cost=20, failure_cost=100)

@@ -144,3 +144,16 @@ def test_without_any_price_nothing_costs():
 def test_bad_input_is_refused(call, message):
     with pytest.raises(InputError, match=message):
         call()
+
+
+def test_ten_times_the_life_at_a_tenth_of_the_loss_a_year_is_looked_at_a_tenth_as_often():
+    prices = {"inspection_cost": 10, "change_cost": 85}
+    short = best_inspection_years(EVEN, **prices, lost_cost_per_year=100)
+    long = best_inspection_years(LifeTable([0, 40], [0, 1]), **prices, lost_cost_per_year=10)
+    assert long.interval_years == pytest.approx(10 * short.interval_years, rel=1e-6)
+    assert long.cost_per_year == pytest.approx(short.cost_per_year / 10, rel=1e-9)
+
+
+def test_of_several_intervals_the_one_that_is_too_short_is_named():
+    with pytest.raises(InputError, match=r"^interval_years: is 1e-09 years"):
+        cost_per_year_for_inspection([1e-9, 2], EVEN, inspection_cost=10, change_cost=85, lost_cost_per_year=100)

@@ -168,3 +168,8 @@ def test_readings_that_are_no_rising_row_of_ten_are_refused_by_name(tb, rate, wh
     with pytest.raises(InputError) as caught:
         slow_down_tb(tb, rate)
     assert caught.value.faults[0].where == where
+
+
+def test_one_of_several_volumes_that_is_less_sure_than_it_is_large_is_refused():
+    with pytest.raises(InputError, match=r"^host_step_gb"):
+        write_amplification_measured(0, 100, counted_gb=64, host_written_gb=[1000, 10], host_step_gb=20)

@@ -239,6 +239,7 @@ def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
         ({"user_blocks": 20.5}, "user_blocks: is 20.5 blocks; must be one whole number"),
         ({"user_blocks": float("nan")}, "user_blocks: is nan"),
         ({"pages_per_block": 1}, "pages_per_block: is 1 pages; must be 2 or more"),
+        ({"pages_per_block": 100_001}, "pages_per_block: is 100001 pages; must be 2 or more and at most 100000 pages"),
         ({"spare_blocks": 1}, "spare_blocks: is 1 blocks; must be 2 or more"),
         ({"spare_blocks": 4, "open_units": 4, "mapping": "unit"}, "spare_blocks: is 4 blocks; must be 5 or more"),
         (

@@ -67,6 +67,11 @@ def test_a_scaled_down_card_gives_the_amplification_of_larger_ones(cleaning):
     assert [small, middle] == pytest.approx([large, large], rel=PERCENT_2)
 
 
+def test_a_unit_has_256_pages_where_nothing_is_said():
+    few = {"video_pages": 153, "user_units": 20}
+    assert simulated_write_amplification_camera(**few) == simulated_write_amplification_camera(**few, unit_pages=256)
+
+
 @pytest.mark.parametrize("mapping", ["unit", "unit with log"])
 def test_a_scaled_down_card_gives_a_camera_the_amplification_of_larger_ones(mapping):
     small, middle, large = (
