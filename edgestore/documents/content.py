@@ -22,9 +22,10 @@ from edgestore.plan.visit_calendar import VisitCalendar, visit_calendar
 from edgestore.plan.warnings import ASSUMPTIONS, warnings, without_an_assured_card
 from edgestore.text import counted, short
 from edgestore.verification import own_check_files, read_checks, run
+from edgestore.verification.quantities import CHECKABLE
 
 MODELS_OF_A_PLAN = ("acceptance", "bitrate", "classes", "duty", "endurance", "law", "mapping", "plans", "retention")
-"""The files of outside checks whose models a plan uses."""
+"""The modules whose outside checks a proposal counts, since a plan rests on them."""
 
 KINDS = ("measured", "described", "logged", "listed", "assumed")
 """What a figure can rest on, from the best."""
@@ -196,10 +197,14 @@ def _assumptions(plan: SitePlan) -> list[Assumption]:
     return [*known, *(Assumption("assumed", text) for text in plan.assumptions if text not in not_here)]
 
 
+def _model(quantity: str) -> str:
+    """Give the name of the module in which a quantity is worked out."""
+    return CHECKABLE[quantity].__module__.rpartition(".")[2]
+
+
 def _checked() -> OutsideChecks:
     """Recompute the outside checks of the models that a plan uses."""
-    files = [path for path in own_check_files() if path.stem in MODELS_OF_A_PLAN]
-    results = run(read_checks(files))
+    results = run([check for check in read_checks(own_check_files()) if _model(check.quantity) in MODELS_OF_A_PLAN])
     passed = int(results["passed"].sum())
     by_kind = {str(kind): count for kind, count in results["kind"].value_counts().items()}
     return OutsideChecks(passed, len(results) - passed, by_kind)

@@ -88,7 +88,7 @@ def read_checks(files: Iterable[Path | str]) -> list[Check]:
 
     Examples
     --------
-    >>> read_checks(own_check_files()[:1])[0].quantity in QUANTITIES
+    >>> read_checks(own_check_files()[:1])[0].quantity in CHECKABLE
     True
     """
     checks: list[Check] = []

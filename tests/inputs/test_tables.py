@@ -120,12 +120,12 @@ def test_an_unknown_word_is_refused_with_all_that_are_allowed() -> None:
 
 
 def test_all_unknown_words_of_a_cell_are_named_and_the_known_are_not() -> None:
-    with pytest.raises(InputError, match="column marks: found 'f3', 'x'; allowed: F1, F2, F10"):
+    with pytest.raises(InputError, match="column marks: found 'F3', 'X'; allowed: F1, F2, F10"):
         read_table(b"door,marks\nnorth,F1 F3 X\n", COLUMNS)
 
 
 def test_an_answer_that_is_neither_yes_nor_no_is_refused() -> None:
-    with pytest.raises(InputError, match="column locked: is 'perhaps'; must be one of yes, no, true, false, 1, 0"):
+    with pytest.raises(InputError, match="column locked: is 'Perhaps'; must be one of yes, no, true, false, 1, 0"):
         read_table(b"door,locked\nnorth,Perhaps\n", COLUMNS)
 
 
