@@ -78,9 +78,9 @@ def test_the_start_page_leads_to_every_other_notebook():
 
 def test_the_bar_leads_to_every_notebook_by_its_question_and_marks_the_one_that_is_open():
     environment = jinja2.Environment(loader=jinja2.FileSystemLoader(TEMPLATE), autoescape=True)
-    bar = environment.from_string('{% from "bar.html.j2" import bar %}{{ bar(here) }}')
+    bar = environment.from_string('{% from "bar.html.j2" import bar with context %}{{ bar(here) }}')
     for path in NOTEBOOKS:
-        shown = bar.render(here=path.stem)
+        shown = bar.render(here=path.stem, resources={"base_url": "/"})
         links = dict(re.findall(r'<a href="(\w+)\.ipynb"[^>]*>([^<]+)</a>', shown))
         questions = {other.stem: nbformat.read(other, 4).cells[0].source.splitlines()[0][2:] for other in NOTEBOOKS}
         assert links == {**questions, "start": "Start"}

@@ -16,7 +16,7 @@ def footage_per_h(
     fetched: Numbers = 1.0,
     read_mbit_s: Numbers = checks.MAX_LINK_MBIT_S,
 ) -> Values:
-    """Hours of a camera's footage that are fetched in an hour, beside the live streams.
+    r"""Hours of a camera's footage that are fetched in an hour, beside the live streams.
 
     Parameters
     ----------
@@ -43,8 +43,10 @@ def footage_per_h(
 
     Notes
     -----
-    ``min((C - n r) / k, L) / r``: live streams go first, what they leave is shared, a camera gives no more
-    than it reads.
+    .. math:: \frac{1}{r} \min\left(\frac{C - n r}{k}, L\right)
+
+    with C the link, n live cameras of rate r, k of them fetched from and L what a camera reads: live streams go first,
+    what they leave is shared, a camera gives no more than it reads.
 
     References
     ----------
@@ -142,7 +144,7 @@ def lost_in_fetch_h(
     fetched: Numbers = 1.0,
     read_mbit_s: Numbers = checks.MAX_LINK_MBIT_S,
 ) -> Values:
-    """Footage of a wanted span that the card overwrites before it is fetched, the oldest first.
+    r"""Footage of a wanted span that the card overwrites before it is fetched, the oldest first.
 
     Parameters
     ----------
@@ -175,8 +177,10 @@ def lost_in_fetch_h(
 
     Notes
     -----
-    ``max(0, w - max(0, R - e) min(1, s))``, w hours that ended e hours ago, s as :func:`footage_per_h`. The edge of the
-    ring passes the end of the span after R - e hours. With s below 1 the edge overtakes the reader, or begins at it;
+    .. math:: \max\left(0, w - \max(0, R - e) \min(1, s)\right)
+
+    with w hours that ended e hours ago, R the retention and s as :func:`footage_per_h`. The edge of the ring
+    passes the end of the span after R - e hours. With s below 1 the edge overtakes the reader, or begins at it;
     it then reads s of each hour that the edge passes. For e = 0 this is
     :func:`edgestore.models.outage.backfill.lost_in_backfill_h`.
 

@@ -15,7 +15,7 @@ def retention_with_locked_h(
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
 ) -> Values:
-    """Retention of what a card goes on recording, when clips on it are locked against overwriting.
+    r"""Retention of what a card goes on recording, when clips on it are locked against overwriting.
 
     Parameters
     ----------
@@ -42,8 +42,10 @@ def retention_with_locked_h(
 
     Notes
     -----
-    The ring is what the locked clips leave: ``R max(0, 1 - locked / (capacity x usable))``. A card that is full of
-    locked clips records nothing more.
+    .. math:: R \max\left(0, 1 - \frac{L}{C u}\right)
+
+    with R the retention of the whole card, L what is locked, C the capacity and u its usable fraction: the ring is what
+    the locked clips leave. A card that is full of locked clips records nothing more.
 
     References
     ----------
@@ -75,7 +77,7 @@ def most_locked_gb(
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
 ) -> Values:
-    """Largest volume of locked clips with which a card still holds a wanted time.
+    r"""Largest volume of locked clips with which a card still holds a wanted time.
 
     Parameters
     ----------
@@ -102,7 +104,10 @@ def most_locked_gb(
 
     Notes
     -----
-    ``max(0, capacity x usable - wanted x fill)``, the inverse of :func:`retention_with_locked_h`.
+    .. math:: \max(0, C u - t f)
+
+    with C the capacity, u its usable fraction, t the time asked and f what an hour writes: the inverse of
+    :func:`retention_with_locked_h`.
 
     References
     ----------
