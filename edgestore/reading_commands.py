@@ -129,6 +129,9 @@ def _custody(options: argparse.Namespace) -> int:
     written = write_custody(options.out, exported, datetime.now(UTC), with_pdf=not options.no_pdf)
     if exported is not None:
         say(f"{counted(len(exported.files), 'file')} read, none changed.")
+        for file in exported.files:
+            if file.size_bytes == 0:
+                say(f"Warning: {visible(file.name)} is empty: was it exported whole?")
         for link in exported.links:
             say(f"Warning: {visible(link)} is a link, which was not followed: export what it leads to.")
     say("Fill the form in with a pen, and have each hand-over signed. It is no legal advice.")

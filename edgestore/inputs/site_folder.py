@@ -82,6 +82,8 @@ def _only(folder: Path, name: str, faults: list[Fault]) -> Path | None:
         faults.append(Fault(place, f"{len(found)} lists: {', '.join(path.name for path in found)}", allowed, mend))
     else:
         mend = "Make a folder with lists to fill in: edgestore new FOLDER."
+        if name == "cards":
+            mend = f"Name a list that stands elsewhere with --cards. {mend}"
         faults.append(Fault(place, f"no list of the {name}", allowed, mend))
     return None
 

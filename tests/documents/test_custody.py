@@ -81,6 +81,15 @@ def test_the_command_writes_form_and_list_and_leaves_the_folder_alone(tmp_path, 
     assert "Warning: link is a link, which was not followed" in said
 
 
+def test_a_file_without_content_is_named_on_the_terminal(tmp_path, capsys):
+    folder = folder_of(tmp_path, ["clip.mp4"])
+    (folder / "cut.mp4").touch()
+    assert main(["custody", str(folder), "--out", str(tmp_path / "form"), "--no-pdf"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Warning: cut.mp4 is empty" in said
+    assert "clip.mp4 is empty" not in said
+
+
 def test_without_a_folder_it_writes_a_form_to_fill_in(tmp_path):
     assert main(["custody", "--out", str(tmp_path), "--no-pdf"]) == 0
     assert [path.name for path in tmp_path.iterdir()] == [FILE]
