@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import groupby
 from pathlib import Path
 
@@ -188,6 +188,10 @@ def _on_card(camera: str, saved: date, paths: Sequence[Path]) -> tuple[OnCard, l
     if faults:
         raise InputError(faults)
     span = (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
+    if span is not None and said.clock is None and span[1].date() > saved + timedelta(days=1):  # a day for time zones
+        notes.append(
+            f"the footage ends on {span[1].date()}, after the day of its folder, {saved}: clock or folder is wrong"
+        )
     spells = None if span is None or not said.changes else _spells(said.changes, span)
     return OnCard(camera, saved, span, spells, said.clock, tuple(encoders)), notes
 

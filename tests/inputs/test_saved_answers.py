@@ -157,3 +157,14 @@ def test_folders_and_files_that_are_none_of_this_are_refused(tmp_path):
     assert "found another file; allowed: saved answers, which end in .xml" in told
     with pytest.raises(InputError, match="a folder of saved answers"):
         read_answers(tmp_path / "none", ["Gate"], TODAY)
+
+
+def test_footage_that_ends_after_its_day_is_told_unless_the_clock_of_the_camera_explains_it(tmp_path):
+    ahead = soap(summary(at(-365 * 24), at(-370 * 24)))  # five days, of a clock that is a year ahead
+    [note] = read(tmp_path / "a", {"Gate.xml": ahead}).notes
+    assert note.endswith(
+        "the footage ends on 2027-11-25, after the day of its folder, 2026-11-20: clock or folder is wrong"
+    )
+    with_clock = {"Gate/a.xml": ahead, "Gate/b.xml": soap(clock(at(-370 * 24)))}
+    assert read(tmp_path / "b", with_clock).notes == ()
+    assert read(tmp_path / "c", {"Gate.xml": soap(summary(at(48), SAVED))}).notes == ()
