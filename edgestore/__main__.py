@@ -274,6 +274,11 @@ def _site(options: argparse.Namespace) -> "Site":
         options.out = options.out or found.folder / FOLDERS[options.command]
         options.cameras, options.cards = found.cameras, found.cards
         options.settings = options.settings or found.settings
+    elif options.cards is None and not os.path.lexists(options.cameras):
+        fault = Fault(
+            str(options.cameras), "no such file or folder", "a camera list, or the folder of a site", "Check the path."
+        )
+        raise InputError([fault])
     missing = [option for option in ("cards", "out") if getattr(options, option) is None]
     if missing:
         mend = "Give the path of the list, or give the folder of a site: edgestore new FOLDER makes one."

@@ -128,7 +128,7 @@ def _custody(options: argparse.Namespace) -> int:
             exported = read_exported(options.folder)
     written = write_custody(options.out, exported, datetime.now(UTC), with_pdf=not options.no_pdf)
     if exported is not None:
-        say(f"{counted(len(exported.files), 'file')} read, none changed.")
+        say(f"{counted(len(exported.files), 'file')} read, and nothing written to the folder.")
         for file in exported.files:
             if file.size_bytes == 0:
                 say(f"Warning: {visible(file.name)} is empty: was it exported whole?")

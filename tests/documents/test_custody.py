@@ -77,7 +77,7 @@ def test_the_command_writes_form_and_list_and_leaves_the_folder_alone(tmp_path, 
     assert sorted(path.name for path in (tmp_path / "form").iterdir()) == [FILE, LIST]
     assert sorted(path.name for path in folder.iterdir()) == ["clip.mp4", "link"]
     said = " ".join(capsys.readouterr().out.split())
-    assert "1 file read, none changed." in said
+    assert "1 file read, and nothing written to the folder." in said
     assert "Warning: link is a link, which was not followed" in said
 
 

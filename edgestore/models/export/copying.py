@@ -8,7 +8,7 @@ from edgestore.units import BYTES_PER_GB, BYTES_PER_MB, S_PER_H
 
 
 def copy_h(used_gb: Numbers, reader_mbyte_s: Numbers, card_read_mbyte_s: Numbers) -> Values:
-    """Time to copy what is on a card in a card reader.
+    r"""Time to copy what is on a card in a card reader.
 
     Parameters
     ----------
@@ -31,7 +31,10 @@ def copy_h(used_gb: Numbers, reader_mbyte_s: Numbers, card_read_mbyte_s: Numbers
 
     Notes
     -----
-    ``used / min(reader, card)``: the slower of the two decides. Reading back to compare digests takes as long again.
+    .. math:: \frac{V}{\min(b, c)}
+
+    with V the volume, b the rate of the reader and c that of the card: the slower of the two decides. Reading
+    back to compare digests takes as long again.
 
     References
     ----------
