@@ -86,9 +86,9 @@ stamps = open({stamps!r}, "w", buffering=1)
 
 def stamped(owner, name):
     inner = getattr(owner, name)
-    def outer(*arguments):
+    def outer(*arguments, **named):
         stamps.write(f"{{1000 * time.time()}} ")
-        answer = inner(*arguments)
+        answer = inner(*arguments, **named)
         stamps.write(f"{{1000 * time.time()}}\\n" if name == "png" else "")
         return answer
     setattr(owner, name, outer)
