@@ -149,7 +149,8 @@ def taken_off(axes: Axes) -> list[Said]:
 def _said(text: Text) -> Said:
     label, (x, y) = str(text.get_label()), text.get_position()
     tip = tuple(map(float, label.split())) if label else None
-    return Said(text.get_text(), (x, y), tip, text.get_fontweight() == "bold", text.get_horizontalalignment())  # type: ignore[arg-type]
+    is_bold, side = text.get_fontweight() == "bold", text.get_horizontalalignment()
+    return Said(text.get_text(), (x, y), tip, is_bold, side)  # type: ignore[arg-type]  # tip has two numbers
 
 
 def in_words_of(drawing: "Drawing", say: Callable[[str], str]) -> "Drawing":

@@ -169,7 +169,9 @@ def test_a_clip_handed_over_as_bytes_is_called_by_its_name_when_it_cannot_be_rea
 
 
 def test_a_clip_handed_over_as_bytes_is_a_clip_and_its_warnings_have_its_name(monkeypatch):
-    read = lambda content, name: clip([2] * 3, name=name, warnings=("cut short",))  # noqa: E731
+    def read(content, name):
+        return clip([2] * 3, name=name, warnings=("cut short",))
+
     monkeypatch.setattr("edgestore.answers.footage.read_clip", read)
     given = footage_of(("gate.mp4", b"content"))
     assert [one.file for one in given.clips] == ["gate.mp4"]
