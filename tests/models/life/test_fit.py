@@ -78,7 +78,7 @@ def test_a_lognormal_fit_without_running_cards_by_hand():
 @LAWS
 @EXAMPLES
 @pytest.mark.slow
-def test_another_library_finds_the_same_laws(law, records):
+def test_another_library_finds_the_same_laws(law, records, settings_kept):
     fitters = pytest.importorskip("reliability.Fitters", reason="install the test extra")
     fitter = {"weibull": fitters.Fit_Weibull_2P, "lognormal": fitters.Fit_Lognormal_2P}[law]
     other = fitter(*records, show_probability_plot=False, print_results=False)

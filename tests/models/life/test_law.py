@@ -325,7 +325,7 @@ def test_the_spread_and_the_mean_time_until_an_age_are_those_of_plain_integratio
     assert card.mean_years_until(5) == pytest.approx(until, rel=1e-5)
 
 
-def test_another_library_has_the_same_spread_of_life():
+def test_another_library_has_the_same_spread_of_life(settings_kept):
     distributions = pytest.importorskip("reliability.Distributions", reason="install the test extra")
     weibull, lognormal = distributions.Weibull_Distribution(6, 3), distributions.Lognormal_Distribution(np.log(8), 0.35)
     assert CardLife(6, failed_at_endurance=AT_SCALE, wear_shape=3).sd_life_years() == pytest.approx(
