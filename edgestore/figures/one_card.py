@@ -126,7 +126,8 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         by_age, horizon = result.by_age, result.by_age.horizon_years
         ages, costs = np.minimum(by_age.ages_years, horizon), by_age.cost[0, 0]
         self._curve.set_data(ages, costs)
-        latest = min(result.latest_years, horizon)
+        is_assured = not np.isnan(result.change_years)
+        latest = min(result.latest_years, horizon) if is_assured else 0.0
         for span, (low, high) in zip(self._spans, ((0, result.asked.life_years), (latest, horizon)), strict=True):
             span.set_x(low)
             span.set_width(max(min(high, horizon) - low, 0))
@@ -135,7 +136,8 @@ class ChangeAgeFigure(MovingFigure[WhenToChange]):
         self._told_latest.set_x(latest + (-0.01 if is_late else 0.01) * horizon)
         self._told_latest.set_horizontalalignment("right" if is_late else "left")
         self._told_latest.set_text(f"latest assured: {change_age(result.latest_years)} years")
-        is_assured = not np.isnan(result.change_years)
+        for artist in (self._latest, self._told_latest):
+            artist.set_visible(is_assured)
         at = min(result.change_years, horizon) if is_assured else 0.0
         self._best.set_data([at] if is_assured else [], [result.cost] if is_assured else [])
         # Above the curve, from the point to the right as far as there is room.

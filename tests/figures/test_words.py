@@ -47,6 +47,16 @@ def test_the_words_at_the_age_of_change_hide_no_curve(asked):
     assert box(figure, figure._told).x1 < figure.figure.bbox.x1
 
 
+@pytest.mark.parametrize("asked", [{"assurance_percent": 95}, {"retention_days": 30}])
+def test_a_card_that_is_not_assured_has_no_latest_age_and_all_ages_are_grey(asked):
+    figure = ChangeAgeFigure(when_to_change(**asked))
+    assert "not assured" in figure._told.get_text()
+    assert not figure._latest.get_visible()
+    assert not figure._told_latest.get_visible()
+    latest = figure._spans[1]
+    assert (latest.get_x(), latest.get_x() + latest.get_width()) == (0, figure.result.by_age.horizon_years)
+
+
 @pytest.mark.parametrize("life_years", [1, 3, 9])
 def test_the_line_of_the_life_asked_stands_beside_its_words(life_years):
     figure = ChancesFigure(one_card(life_years=life_years))
