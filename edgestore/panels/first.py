@@ -21,6 +21,10 @@ def _stated(settings: ListFile) -> dict[str, float]:
     return {spec.name: prices.get(spec.name, spec.default) for spec in PANEL.inputs if isinstance(spec, Number)}
 
 
+def _units(settings: ListFile) -> dict[str, str]:
+    return {spec.name: site.currency(settings) for spec in PANEL.inputs if isinstance(spec, Number)}
+
+
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, **prices: float) -> WhatFirst:
     return what_first(site.planned(cameras, cards, settings), **prices)
 
@@ -91,6 +95,7 @@ PANEL = Panel(
     answer=_answer,
     figure=FirstFigure,
     stated=_stated,
+    units=_units,
     tables=lambda result: {"measure_first": result.first.table},
 )
 

@@ -91,6 +91,12 @@ def settings_of(settings: ListFile) -> Settings:
     return _read_settings(settings, tuple(state_of(files).items()))
 
 
+def currency(settings: ListFile) -> str:
+    """Name the currency of what a settings file states."""
+    costs = settings_of(settings).costs
+    return costs.currency if costs else "currency units"
+
+
 @lru_cache(maxsize=1)
 def _read_settings(settings: ListFile, _: tuple[tuple[Path, tuple[int, int]], ...]) -> Settings:
     content, name = (settings[1], settings[0]) if isinstance(settings, tuple) else (settings, "")

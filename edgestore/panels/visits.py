@@ -23,8 +23,7 @@ def _stated(settings: ListFile) -> dict[str, float]:
 
 
 def _units(settings: ListFile) -> dict[str, str]:
-    costs = site.settings_of(settings).costs
-    return {"budget_per_year": costs.currency if costs else "currency units"}
+    return {"budget_per_year": site.currency(settings)}
 
 
 def _dates(result: WhatVisits) -> dict[str, bytes]:

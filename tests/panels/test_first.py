@@ -75,3 +75,14 @@ def test_what_is_saved_is_the_table_that_the_plan_writes(frame):
 def test_the_picture_says_in_words_what_it_shows(frame):
     assert frame._figure.alt_text().endswith(frame.result.sentence)
     assert frame.result.sentence in frame.sentence.value.replace("</strong>", "")
+
+
+def test_efforts_are_in_the_currency_of_the_settings(frame, tmp_path):
+    settings = frame.controls["settings"]
+    stated = tmp_path / "site.toml"
+    stated.write_text('[costs]\ncurrency = "crowns"\nvisit_price = 100\nvisit_with_lift_price = 300\n')
+    was = settings.value
+    settings.value = str(stated)
+    labels = [of.label for of in frame.controls.values() if isinstance(of.spec, Number)]
+    settings.value = was
+    assert [label.rpartition(", ")[2] for label in labels] == ["crowns"] * 5
