@@ -1,7 +1,7 @@
 """Controls of a panel: numbers on a slider with a box, words to choose, files; each with its label, unit and range."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
@@ -36,7 +36,7 @@ class Number:
 
 @dataclass(frozen=True)
 class Choice:
-    """An input chosen from a few words."""
+    """An input chosen from a few words; ``words`` are what the page shows for those that say too little alone."""
 
     name: str
     label: str
@@ -44,6 +44,7 @@ class Choice:
     default: str
     help: str
     shown_when: tuple[str, ...] | None = None
+    words: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -249,7 +250,7 @@ def _made(control: Control) -> list[Any]:
     spec, about = control.spec, {"value": control.text, "description": control.label, **LABELLED}
     told = classed(shared(widgets.HTML), "edgestore-help")
     if isinstance(spec, Choice):
-        return [shared(widgets.Dropdown, options=list(spec.options), **about), told]
+        return [shared(widgets.Dropdown, options=[(spec.words.get(of, of), of) for of in spec.options], **about), told]
     if isinstance(spec, Text):
         return [shared(widgets.Textarea, continuous_update=False, rows=4, **about), told]
     box = shared(widgets.Text, continuous_update=False, **about)

@@ -24,6 +24,10 @@ from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.tables import tables
 from edgestore.units import PERCENT_PER_ONE
 
+KINDS_IN_WORDS = dict(
+    zip(POLICIES, ("the best for each camera", "one for each group", "one for the whole site"), strict=True)
+) | {str(most): f"at most {most}" for most in range(2, 9)}
+
 State = dict[Path, tuple[int, int]]
 
 T = TypeVar("T")
@@ -167,10 +171,10 @@ PANEL = Panel(
         Choice(
             "kinds",
             "Kinds of card",
-            (*POLICIES, *map(str, range(2, 9))),
+            tuple(KINDS_IN_WORDS),
             POLICIES[0],
-            "The best for each camera, one for each group or for the whole site, or at most so many kinds. Fewer kinds "
-            "are easier to keep in stock, and cost more.",
+            "Fewer kinds are easier to keep in stock, and cost more.",
+            words=KINDS_IN_WORDS,
         ),
         Number(
             "retention_days",

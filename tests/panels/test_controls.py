@@ -2,7 +2,7 @@
 
 import pytest
 
-from edgestore.panels.controls import Control, Number
+from edgestore.panels.controls import Choice, Control, Number
 
 
 @pytest.mark.parametrize(("step", "snapped", "next_stop"), [(1, 8, 9), (5, 10, 15)])
@@ -15,3 +15,12 @@ def test_a_number_typed_between_two_stops_of_the_slider_stays(step: float, snapp
     assert (box.value, control.value) == ("7,5", 7.5)
     slider.value = next_stop
     assert control.value == next_stop
+
+
+def test_a_choice_may_show_more_words_than_it_holds():
+    choice = Choice("kinds", "Kinds", ("site", "2"), "site", "", words={"site": "one for the whole site"})
+    control = Control(choice)
+    box = control.row.children[0]
+    assert [label for label, _ in box.options] == ["one for the whole site", "2"]
+    box.label = "2"
+    assert control.value == "2"
