@@ -37,6 +37,9 @@ OPTIONS = {"retention_days_max": "--max-retention-days"}
 FOLDERS = {"plan": "plan", "propose": "proposal", "handouts": "handouts", "happened": "happened"}
 """Where a command writes in the folder of a site."""
 
+NAMED = {"cards": "the list of cards on offer", "out": "a folder to write to"}
+"""What a command needs to be told that is given no folder of a site."""
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command.
@@ -279,10 +282,10 @@ def _site(options: argparse.Namespace) -> "Site":
             str(options.cameras), "no such file or folder", "a camera list, or the folder of a site", "Check the path."
         )
         raise InputError([fault])
-    missing = [option for option in ("cards", "out") if getattr(options, option) is None]
+    missing = [option for option in NAMED if getattr(options, option) is None]
     if missing:
-        mend = "Give the path of the list, or give the folder of a site: edgestore new FOLDER makes one."
-        raise InputError(Fault(f"--{option}", "nothing", "a path", mend) for option in missing)
+        mend = "Add it, or give the folder of a site, which has both: edgestore new FOLDER makes one."
+        raise InputError(Fault(f"--{of}", "nothing", NAMED[of], mend) for of in missing)
     with clock("Reading the lists") as stop_clock:
         site = read_lists(options.cameras, options.cards, options.settings, cameras_bar(stop_clock))
     return _asks(site, options)

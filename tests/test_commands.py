@@ -384,3 +384,10 @@ def test_reading_long_lists_is_told_on_a_terminal_until_the_bar_of_the_cameras_b
     monkeypatch.setattr("edgestore.progress.PATIENCE_S", 0.1)
     monkeypatch.setattr("edgestore.plan.read.read_lists", slowly)
     assert main(["plan", CAMERAS, "--cards", CARDS, "--out", str(tmp_path)]) == 2
+
+
+def test_a_list_without_a_folder_to_write_to_is_told_to_name_one(capsys):
+    assert main(["plan", CAMERAS, "--cards", CARDS]) == 2
+    told = capsys.readouterr().err
+    assert "--out: found nothing; allowed: a folder to write to." in told
+    assert "--cards" not in told
