@@ -22,12 +22,21 @@ class ExportedFile:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Link:
+    """A symbolic link among exported files, which is not followed: its name below the folder, and where it leads."""
+
+    name: str
+    target: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Exported:
-    """The files of a folder, in the order of their names, and the links in it, which are not followed."""
+    """The files of a folder, in the order of their names, with the links in it and the folders without anything."""
 
     folder: Path
     files: tuple[ExportedFile, ...]
-    links: tuple[str, ...]
+    links: tuple[Link, ...] = ()
+    empty_folders: tuple[str, ...] = ()
 
     @property
     def size_bytes(self) -> int:
@@ -46,7 +55,7 @@ def read_exported(folder: Path) -> Exported:
     Returns
     -------
     Exported
-        Names, sizes in bytes and SHA-256 digests.
+        Names, sizes in bytes and SHA-256 digests; links and empty folders by name.
 
     Raises
     ------
@@ -58,15 +67,18 @@ def read_exported(folder: Path) -> Exported:
     if not folder.is_dir():
         raise refuse(str(folder), "a file" if folder.exists() else "no such folder", wanted, "Give its path.")
     files: list[ExportedFile] = []
-    links: list[str] = []
+    links: list[Link] = []
+    empty_folders: list[str] = []
     faults: list[Fault] = []
     for path in _paths(folder, faults):
         name = path.relative_to(folder).as_posix()
-        if path.is_symlink():
-            links.append(name)
-            continue
         try:
-            files.append(_read(path, name))
+            if path.is_symlink():
+                links.append(Link(name=name, target=os.readlink(path)))
+            elif path.is_dir():
+                empty_folders.append(name)
+            else:
+                files.append(_read(path, name))
         except InputError as error:
             faults += error.faults
         except OSError as error:
@@ -75,11 +87,11 @@ def read_exported(folder: Path) -> Exported:
         raise InputError(faults)
     if not files:
         raise refuse(str(folder), "no file", wanted, "Export the footage into it first.")
-    return Exported(folder=folder, files=tuple(files), links=tuple(links))
+    return Exported(folder=folder, files=tuple(files), links=tuple(links), empty_folders=tuple(empty_folders))
 
 
 def _paths(folder: Path, faults: list[Fault]) -> Iterator[Path]:
-    """Give all that is no folder, in the order of the names; a folder that cannot be read is a fault."""
+    """Give all that is no folder, and the empty ones, in the order of the names; a closed folder is a fault."""
 
     def closed(error: OSError) -> None:
         faults.append(Fault(str(error.filename), not_opened(error), "a folder that can be read"))
@@ -88,6 +100,8 @@ def _paths(folder: Path, faults: list[Fault]) -> Iterator[Path]:
     for place, folders, names in os.walk(folder, onerror=closed):
         linked = [name for name in folders if os.path.islink(os.path.join(place, name))]
         found += [Path(place, name) for name in (*names, *linked)]
+        if not (names or folders) and place != os.fspath(folder):
+            found.append(Path(place))
     return iter(sorted(found))
 
 
