@@ -22,7 +22,7 @@ TEMPLATE = Path(__file__).with_name("template")
 FORM = Path(__file__).with_name("custody.toml")
 FILE, LIST = "custody.html", "sha256sums.txt"
 
-MOST_SHOWN, LONGEST = 5, 32
+MOST_SHOWN, LONGEST = 5, 28
 """Files whose digests stand on the first page, and letters of their names: more would not stay on one page; the list
 has all."""
 
