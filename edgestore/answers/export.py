@@ -189,7 +189,8 @@ def exporting(
             "A camera that signs its stream (ONVIF Media Signing) writes"
             f" {number(signing * KBIT_PER_MBIT)}{NO_BREAK}kbit/s more, {percent(signing / bitrate_mbit_s, 2)} of the"
             " rate; a measured rate has it in it. What is exported keeps its signatures only if nothing is coded anew"
-            " and none of its data units is left out.",
+            " and none of its data units is left out. The unit with the certificates must be in it, and a signature"
+            " follows what it signs: export some seconds more than are wanted.",
         ),
         warnings=_warnings(lost_h, span_h, pace, (held_h, held_after_h, wanted_h), (locked_gb, most_gb)),
     )

@@ -61,7 +61,7 @@ def test_the_curve_runs_from_the_whole_hold_to_none():
 
 
 def test_signing_is_told_with_its_share_of_the_rate():
-    # 1369 bytes every 2 s: 5.476 kbit/s, 0.14 % of 4 Mbit/s.
+    # 1373 bytes every 2 s: 5.492 kbit/s, 0.14 % of 4 Mbit/s.
     told = " ".join(exporting().assumptions).replace(NO_BREAK, " ")
     assert "5.5 kbit/s more, 0.14 % of the rate" in told
 
