@@ -3,7 +3,6 @@
 import hashlib
 import os
 import stat
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -61,7 +60,7 @@ def read_exported(folder: Path) -> Exported:
     ------
     InputError
         When there is no such folder or no file in it, or when something in it cannot be read, is no plain file, or
-        changes while it is read: all faults together.
+        changes, comes or goes while the folder is read: all faults together.
     """
     wanted = "a folder of exported files"
     if not folder.is_dir():
@@ -70,7 +69,8 @@ def read_exported(folder: Path) -> Exported:
     links: list[Link] = []
     empty_folders: list[str] = []
     faults: list[Fault] = []
-    for path in _paths(folder, faults):
+    states = _states(folder, faults)
+    for path in states:
         name = path.relative_to(folder).as_posix()
         try:
             if path.is_symlink():
@@ -83,6 +83,10 @@ def read_exported(folder: Path) -> Exported:
             faults += error.faults
         except OSError as error:
             faults.append(Fault(str(path), not_opened(error), "a file that can be read"))
+    faults = faults or [
+        Fault(str(path), "what changes while the folder is read", "a finished export", "Wait until it is done.")
+        for path in sorted({path for path, _ in states.items() ^ _states(folder, faults).items()})
+    ]
     if faults:
         raise InputError(faults)
     if not files:
@@ -90,8 +94,11 @@ def read_exported(folder: Path) -> Exported:
     return Exported(folder=folder, files=tuple(files), links=tuple(links), empty_folders=tuple(empty_folders))
 
 
-def _paths(folder: Path, faults: list[Fault]) -> Iterator[Path]:
-    """Give all that is no folder, and the empty ones, in the order of the names; a closed folder is a fault."""
+def _states(folder: Path, faults: list[Fault]) -> dict[Path, tuple[int, int]]:
+    """Size and time of change of all that is no folder, and of empty ones, by path, in the order of the names.
+
+    A folder that cannot be read is a fault.
+    """
 
     def closed(error: OSError) -> None:
         faults.append(Fault(str(error.filename), not_opened(error), "a folder that can be read"))
@@ -102,7 +109,8 @@ def _paths(folder: Path, faults: list[Fault]) -> Iterator[Path]:
         found += [Path(place, name) for name in (*names, *linked)]
         if not (names or folders) and place != os.fspath(folder):
             found.append(Path(place))
-    return iter(sorted(found))
+    seen = {path: path.lstat() for path in sorted(found) if os.path.lexists(path)}
+    return {path: (state.st_size, state.st_mtime_ns) for path, state in seen.items()}
 
 
 def _read(path: Path, name: str) -> ExportedFile:

@@ -146,6 +146,33 @@ def test_a_file_that_grows_while_it_is_read_is_refused(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize(
+    "change",
+    [
+        lambda folder: (folder / "a.mp4").write_bytes(b"longer than before"),
+        lambda folder: os.utime(folder / "a.mp4", ns=(1, 1)),
+        lambda folder: (folder / "a.mp4").unlink(),
+        lambda folder: (folder / "c.mp4").write_bytes(b"the next clip"),
+        lambda folder: (folder / "camera 3").mkdir(),
+    ],
+)
+def test_an_export_that_goes_on_is_refused_whatever_of_it_was_read_already(change, tmp_path, monkeypatch):
+    for name in ("a.mp4", "b.mp4"):
+        (tmp_path / name).write_bytes(b"footage")
+    real = module._read
+
+    def read(path, name):
+        done = real(path, name)
+        if name == "b.mp4":  # the last of the two
+            change(tmp_path)
+        return done
+
+    monkeypatch.setattr(module, "_read", read)
+    with pytest.raises(InputError, match="changes while the folder is read") as caught:
+        read_exported(tmp_path)
+    assert len(caught.value.faults) == 1
+
+
+@pytest.mark.parametrize(
     ("make", "found"), [(lambda path: None, "no such folder"), (lambda path: path.write_text("x"), "a file")]
 )
 def test_what_is_no_folder_is_refused(make, found, tmp_path):
