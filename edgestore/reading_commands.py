@@ -121,13 +121,14 @@ def _registers(options: argparse.Namespace) -> int:
 
 def _custody(options: argparse.Namespace) -> int:
     from edgestore.documents.card_record import check_texts
-    from edgestore.documents.custody import noticed, write_custody
+    from edgestore.documents.custody import check_unwritten, noticed, write_custody
     from edgestore.documents.language import language
     from edgestore.inputs.exported import read_exported
     from edgestore.inputs.settings import LANGUAGES
 
     check_texts(by=options.by, machine=options.machine)
     spoken = language(one_of("--language", options.language, LANGUAGES))
+    check_unwritten(options.out)  # before hours of reading
     exported = None
     if options.folder is not None:
         if options.out.resolve().is_relative_to(options.folder.resolve()):

@@ -10,6 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from edgestore.checks import refuse
 from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.documents.pdf import pdf
 from edgestore.inputs.exported import Exported, sha256sums
@@ -20,7 +21,7 @@ from edgestore.text import MADE_WITH, grouped, visible
 
 TEMPLATE = Path(__file__).with_name("template")
 FORM = Path(__file__).with_name("custody.toml")
-FILE, LIST = "custody.html", "sha256sums.txt"
+FILE, PRINTED, LIST = "custody.html", "custody.pdf", "sha256sums.txt"
 
 MOST_SHOWN, LONGEST = 5, 28
 """Files whose digests stand on the first page, and letters of their names: more would not stay on one page; the list
@@ -172,6 +173,13 @@ def custody_form(
     )
 
 
+def check_unwritten(folder: Path) -> None:
+    """Refuse a folder that has a form or a list already: what may have been handed over is not written over."""
+    for name in (FILE, PRINTED, LIST):
+        if (folder / name).exists():
+            raise refuse(str(folder / name), "a file that is there", "none", "Write to another folder, or move it.")
+
+
 def write_custody(
     folder: Path,
     exported: Exported | None = None,
@@ -207,12 +215,13 @@ def write_custody(
     Raises
     ------
     InputError
-        When the folder cannot be written to, or WeasyPrint is missing.
+        When the folder cannot be written to, or has a form already, or WeasyPrint is missing.
     """
+    check_unwritten(folder)
     page = custody_form(exported, when, by=by, machine=machine, language=language)
     files = {FILE: page.encode(errors="replace")}
     if with_pdf:
-        files["custody.pdf"] = pdf(page)
+        files[PRINTED] = pdf(page)
     if exported:
         files[LIST] = sha256sums(exported)
     return write_whole(folder, files)

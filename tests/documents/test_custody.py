@@ -208,6 +208,16 @@ def test_every_text_of_the_form_has_its_german_and_the_page_keeps_its_fields(tmp
     assert '<html lang="de"' in forms[1]
 
 
+@pytest.mark.parametrize("name", [FILE, "custody.pdf", LIST])
+def test_a_form_that_may_have_been_signed_is_not_written_over(name, tmp_path, capsys):
+    folder, form = folder_of(tmp_path, ["clip.mp4"]), tmp_path / "form"
+    form.mkdir()
+    (form / name).write_text("of the export before")
+    assert main(["custody", str(folder), "--out", str(form), "--no-pdf"]) == 2
+    assert "a file that is there" in capsys.readouterr().err
+    assert [(path.name, path.read_text()) for path in form.iterdir()] == [(name, "of the export before")]
+
+
 def test_another_language_is_refused(tmp_path, capsys):
     assert main(["custody", "--out", str(tmp_path / "form"), "--language", "fr", "--no-pdf"]) == 2
     assert "--language" in capsys.readouterr().err
