@@ -103,7 +103,7 @@ def exporting(
     reader_mbyte_s, card_read_mbyte_s : float
         Rates of the card reader and of the card, Mbyte/s, above 0.
     locked_gb : float
-        Clips that are locked already, GB, 0 or more.
+        Clips that are locked already, GB, 0 or more and no more than the card has.
     wanted_h : float
         Retention promised, h, above 0.
     key_frame_interval_s, frame_rate_fps : float
@@ -130,6 +130,7 @@ def exporting(
     checks.single(locals())
     span_h = checks.one_number("span_h", span_h, "h", above=0)
     wanted_h = checks.one_number("wanted_h", wanted_h, "h", above=0)
+    checks.one_number("locked_gb", locked_gb, "GB", at_least=0, at_most=capacity_gb)
     visit = checks.one_number("visit_h", visit_h, "h", at_least=0)
     link = {"cameras": cameras, "fetched": fetched, "read_mbit_s": read_mbit_s}
     whole_h = float(retention_h(capacity_gb, bitrate_mbit_s))

@@ -88,7 +88,15 @@ def test_signing_is_told_with_its_share_of_the_rate():
 @pytest.mark.parametrize(
     "given",
     [
-        *({"span_h": 0}, {"ended_h": -1}, {"visit_h": -1}, {"link_mbit_s": 0}, {"read_mbit_s": 0}, {"fetched": 0}),
+        *(
+            {"span_h": 0},
+            {"ended_h": -1},
+            {"visit_h": -1},
+            {"link_mbit_s": 0},
+            {"read_mbit_s": 0},
+            {"fetched": 0},
+            {"locked_gb": 65},
+        ),
         *({"locked_gb": -1}, {"wanted_h": 0}, {"reader_mbyte_s": 0}, {"card_read_mbyte_s": float("nan")}),
         *({"cameras": [1, 2]}, {"span_h": "6"}),
     ],
