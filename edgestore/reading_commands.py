@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from edgestore.checks import refuse
+from edgestore.checks import one_of, refuse
 from edgestore.console import columns, paragraph, say, table_lines
 from edgestore.progress import clock
 from edgestore.text import MADE_WITH, counted, visible
@@ -51,6 +51,10 @@ def add_reading_commands(add: Callable[..., argparse.ArgumentParser]) -> None:
     custody.add_argument("folder", type=Path, nargs="?", metavar="FOLDER", help=files)
     place = "folder for custody.html, custody.pdf and sha256sums.txt, outside of FOLDER"
     custody.add_argument("--out", type=Path, metavar="FORM", required=True, help=place)
+    custody.add_argument("--by", metavar="NAME", default="", help="who runs the program (default: a line to fill in)")
+    named = "the machine it runs on, and how far its clock is off (default: a line to fill in; it is never looked up)"
+    custody.add_argument("--machine", metavar="TEXT", default="", help=named)
+    custody.add_argument("--language", default="en", help="language of the form: en or de (default: en)")
     custody.add_argument("--no-pdf", action="store_true", help="do not write PDF (any browser prints the HTML)")
     custody.set_defaults(run=_custody)
 
@@ -116,9 +120,15 @@ def _registers(options: argparse.Namespace) -> int:
 
 
 def _custody(options: argparse.Namespace) -> int:
-    from edgestore.documents.custody import write_custody
+    from edgestore.documents.card_record import check_texts
+    from edgestore.documents.custody import check_unwritten, noticed, write_custody
+    from edgestore.documents.language import language
     from edgestore.inputs.exported import read_exported
+    from edgestore.inputs.settings import LANGUAGES
 
+    check_texts(by=options.by, machine=options.machine)
+    spoken = language(one_of("--language", options.language, LANGUAGES))
+    check_unwritten(options.out)  # before hours of reading
     exported = None
     if options.folder is not None:
         if options.out.resolve().is_relative_to(options.folder.resolve()):
@@ -126,14 +136,19 @@ def _custody(options: argparse.Namespace) -> int:
             raise refuse("--out", str(options.out), f"a folder outside of {options.folder}", mend)
         with clock("Reading the files"):
             exported = read_exported(options.folder)
-    written = write_custody(options.out, exported, datetime.now(UTC), with_pdf=not options.no_pdf)
+    written = write_custody(
+        options.out,
+        exported,
+        datetime.now(UTC),
+        by=options.by,
+        machine=options.machine,
+        language=spoken,
+        with_pdf=not options.no_pdf,
+    )
     if exported is not None:
         say(f"{counted(len(exported.files), 'file')} read, and nothing written to the folder.")
-        for file in exported.files:
-            if file.size_bytes == 0:
-                say(f"Warning: {visible(file.name)} is empty: was it exported whole?")
-        for link in exported.links:
-            say(f"Warning: {visible(link)} is a link, which was not followed: export what it leads to.")
+        for text in noticed(exported):
+            say(f"Warning: {text}")
     say("Fill the form in with a pen, and have each hand-over signed. It is no legal advice.")
     print(f"Written: {', '.join(str(path) for path in written)}")
     return 0

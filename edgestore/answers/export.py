@@ -103,7 +103,7 @@ def exporting(
     reader_mbyte_s, card_read_mbyte_s : float
         Rates of the card reader and of the card, Mbyte/s, above 0.
     locked_gb : float
-        Clips that are locked already, GB, 0 or more.
+        Clips that are locked already, GB, 0 or more and no more than the card has.
     wanted_h : float
         Retention promised, h, above 0.
     key_frame_interval_s, frame_rate_fps : float
@@ -130,11 +130,13 @@ def exporting(
     checks.single(locals())
     span_h = checks.one_number("span_h", span_h, "h", above=0)
     wanted_h = checks.one_number("wanted_h", wanted_h, "h", above=0)
+    checks.one_number("locked_gb", locked_gb, "GB", at_least=0, at_most=capacity_gb)
     visit = checks.one_number("visit_h", visit_h, "h", at_least=0)
     link = {"cameras": cameras, "fetched": fetched, "read_mbit_s": read_mbit_s}
     whole_h = float(retention_h(capacity_gb, bitrate_mbit_s))
     held_h = float(retention_with_locked_h(capacity_gb, bitrate_mbit_s, locked_gb=locked_gb))
     pace = float(footage_per_h(bitrate_mbit_s, link_mbit_s, **link))
+    alone_h = float(fetch_h(span_h, bitrate_mbit_s, link_mbit_s, cameras=cameras, read_mbit_s=read_mbit_s))
     copying_h = float(copy_h(capacity_gb, reader_mbyte_s, card_read_mbyte_s))
     last_goes_h = max(held_h - checks.one_number("ended_h", ended_h, "h", at_least=0), 0.0)
     lost_h = np.array(
@@ -180,7 +182,9 @@ def exporting(
                 "held_after_h": [held_h, held_after_h, whole_h],
             }
         ),
-        sentence=_sentence(saved_h, done_h, lost_h, visit, pace=pace, locked=(locked_gb, held_h, whole_h)),
+        sentence=_sentence(
+            saved_h, done_h, lost_h, visit, pace=pace, fetched=fetched, locked=(locked_gb, held_h, whole_h)
+        ),
         assumptions=(
             "Each camera records all the time at its mean rate, and its live stream goes first. Fetching begins now,"
             " with the oldest footage. The card is copied as a whole, and goes on recording until it is taken out.",
@@ -189,9 +193,17 @@ def exporting(
             "A camera that signs its stream (ONVIF Media Signing) writes"
             f" {number(signing * KBIT_PER_MBIT)}{NO_BREAK}kbit/s more, {percent(signing / bitrate_mbit_s, 2)} of the"
             " rate; a measured rate has it in it. What is exported keeps its signatures only if nothing is coded anew"
-            " and none of its data units is left out.",
+            " and none of its data units is left out. The unit with the certificates must be in it, and a signature"
+            " follows what it signs: export some seconds more than are wanted.",
         ),
-        warnings=_warnings(lost_h, span_h, pace, (held_h, held_after_h, wanted_h), (locked_gb, most_gb)),
+        warnings=_warnings(
+            lost_h,
+            span_h,
+            pace,
+            (held_h, held_after_h, wanted_h),
+            most_gb,
+            alone_h=alone_h if fetched > 1 else np.inf,
+        ),
     )
 
 
@@ -202,6 +214,7 @@ def _sentence(
     visit_h: float,
     *,
     pace: float,
+    fetched: float,
     locked: tuple[float, float, float],
 ) -> str:
     """The two ways in one sentence each, and what is locked."""
@@ -210,6 +223,11 @@ def _sentence(
         fetch = "Nothing can be fetched: the live streams fill the link."
     elif saved_h[0] < NOTHING_H:
         fetch = "Nothing is left to fetch: the card has overwritten it."
+    elif fetched > 1:
+        fetch = (
+            f"Fetched from {number(fetched)} cameras at once, {_hours(saved_h[0])} of each take {_hours(done_h[0])},"
+            f" {_loss(lost_h[0], ' of each')}."
+        )
     else:
         fetch = f"Fetched from now on, {_hours(saved_h[0])} of footage take {_hours(done_h[0])}, {_loss(lost_h[0])}."
     card = f"A card taken out after {_hours(visit_h)} is copied after {_hours(done_h[2])}, {_loss(lost_h[2])}."
@@ -226,7 +244,9 @@ def _warnings(
     span_h: float,
     pace: float,
     holds_h: tuple[float, float, float],
-    locked_gb: tuple[float, float],
+    most_gb: float,
+    *,
+    alone_h: float,
 ) -> tuple[str, ...]:
     """What is lost in each way and what to do, and where locked clips break the promise."""
     held_h, held_after_h, wanted_h = holds_h
@@ -241,12 +261,18 @@ def _warnings(
             f"The card overwrites {_hours(at_once - locked_first)} while it is fetched: lock the clips first if the"
             " camera can, and fetch the oldest first in any case."
         )
+    if at_once > locked_first + NOTHING_H and np.isfinite(alone_h):
+        told.append(
+            f"One camera fetched alone takes {_hours(alone_h)}: fetch one after the other, the one that matters most"
+            " first, and lock the others meanwhile."
+        )
     if pace and locked_first > NOTHING_H:
         told.append(f"{_hours(locked_first)} of the {_hours(span_h)} wanted are overwritten already.")
     if held_h > 0 and held_h < wanted_h:
+        most = f"at most {number(most_gb)}{NO_BREAK}GB" if most_gb else "nothing"
         told.append(
-            f"The card holds {hold_span(held_h, held_h)}, less than the {hold_span(wanted_h, wanted_h)} wanted: at most"
-            f" {number(locked_gb[1])}{NO_BREAK}GB may be locked."
+            f"The card holds {hold_span(held_h, held_h)}, less than the {hold_span(wanted_h, wanted_h)} wanted: {most}"
+            " may be locked."
         )
     elif held_h > 0 and held_after_h < wanted_h:
         told.append(
@@ -260,5 +286,5 @@ def _hours(hours: float) -> str:
     return f"{number(hours)}{NO_BREAK}h"
 
 
-def _loss(hours: float) -> str:
-    return "and none is lost" if hours < NOTHING_H else f"and {_hours(hours)} are lost"
+def _loss(hours: float, of: str = "") -> str:
+    return "and none is lost" if hours < NOTHING_H else f"and {_hours(hours)}{of} are lost"

@@ -120,7 +120,7 @@ def language(code: str) -> Language:
         from babel.messages.mofile import write_mo
         from babel.messages.pofile import read_po
     except ImportError as error:
-        raise refuse("[document] language", f"no {error.name}", "the library that reads catalogues", MEND) from None
+        raise refuse("language", f"no {error.name}", "the library that reads catalogues", MEND) from None
     with (CATALOGUES / f"{code}.po").open("rb") as file:
         catalogue = read_po(file, locale=code)
     made = io.BytesIO()

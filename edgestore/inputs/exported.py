@@ -3,7 +3,6 @@
 import hashlib
 import os
 import stat
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,12 +21,21 @@ class ExportedFile:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Link:
+    """A symbolic link among exported files, which is not followed: its name below the folder, and where it leads."""
+
+    name: str
+    target: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Exported:
-    """The files of a folder, in the order of their names, and the links in it, which are not followed."""
+    """The files of a folder, in the order of their names, with the links in it and the folders without anything."""
 
     folder: Path
     files: tuple[ExportedFile, ...]
-    links: tuple[str, ...]
+    links: tuple[Link, ...] = ()
+    empty_folders: tuple[str, ...] = ()
 
     @property
     def size_bytes(self) -> int:
@@ -46,40 +54,51 @@ def read_exported(folder: Path) -> Exported:
     Returns
     -------
     Exported
-        Names, sizes in bytes and SHA-256 digests.
+        Names, sizes in bytes and SHA-256 digests; links and empty folders by name.
 
     Raises
     ------
     InputError
         When there is no such folder or no file in it, or when something in it cannot be read, is no plain file, or
-        changes while it is read: all faults together.
+        changes, comes or goes while the folder is read: all faults together.
     """
     wanted = "a folder of exported files"
     if not folder.is_dir():
         raise refuse(str(folder), "a file" if folder.exists() else "no such folder", wanted, "Give its path.")
     files: list[ExportedFile] = []
-    links: list[str] = []
+    links: list[Link] = []
+    empty_folders: list[str] = []
     faults: list[Fault] = []
-    for path in _paths(folder, faults):
+    states = _states(folder, faults)
+    for path in states:
         name = path.relative_to(folder).as_posix()
-        if path.is_symlink():
-            links.append(name)
-            continue
         try:
-            files.append(_read(path, name))
+            if path.is_symlink():
+                links.append(Link(name=name, target=os.readlink(path)))
+            elif path.is_dir():
+                empty_folders.append(name)
+            else:
+                files.append(_read(path, name))
         except InputError as error:
             faults += error.faults
         except OSError as error:
             faults.append(Fault(str(path), not_opened(error), "a file that can be read"))
+    faults = faults or [
+        Fault(str(path), "what changes while the folder is read", "a finished export", "Wait until it is done.")
+        for path in sorted({path for path, _ in states.items() ^ _states(folder, faults).items()})
+    ]
     if faults:
         raise InputError(faults)
     if not files:
         raise refuse(str(folder), "no file", wanted, "Export the footage into it first.")
-    return Exported(folder=folder, files=tuple(files), links=tuple(links))
+    return Exported(folder=folder, files=tuple(files), links=tuple(links), empty_folders=tuple(empty_folders))
 
 
-def _paths(folder: Path, faults: list[Fault]) -> Iterator[Path]:
-    """Give all that is no folder, in the order of the names; a folder that cannot be read is a fault."""
+def _states(folder: Path, faults: list[Fault]) -> dict[Path, tuple[int, int]]:
+    """Size and time of change of all that is no folder, and of empty ones, by path, in the order of the names.
+
+    A folder that cannot be read is a fault.
+    """
 
     def closed(error: OSError) -> None:
         faults.append(Fault(str(error.filename), not_opened(error), "a folder that can be read"))
@@ -88,7 +107,10 @@ def _paths(folder: Path, faults: list[Fault]) -> Iterator[Path]:
     for place, folders, names in os.walk(folder, onerror=closed):
         linked = [name for name in folders if os.path.islink(os.path.join(place, name))]
         found += [Path(place, name) for name in (*names, *linked)]
-    return iter(sorted(found))
+        if not (names or folders) and place != os.fspath(folder):
+            found.append(Path(place))
+    seen = {path: path.lstat() for path in sorted(found) if os.path.lexists(path)}
+    return {path: (state.st_size, state.st_mtime_ns) for path, state in seen.items()}
 
 
 def _read(path: Path, name: str) -> ExportedFile:

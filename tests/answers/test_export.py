@@ -41,6 +41,25 @@ def test_locked_clips_shorten_the_hold_and_are_warned_of_where_they_break_the_pr
     assert "release it once the copy is checked" in more.warnings[0]
 
 
+def test_of_three_cameras_at_once_each_loses_more_than_one_that_is_fetched_alone():
+    # 4 of 16 Mbit/s are left: a third of the pace each. 64 / 1.8 - 24 = 11.5556 h until the last is overwritten, of
+    # which a third is saved: 3.85 h; 6 - 3.85 = 2.15 h are lost. Alone, 6 h at the pace of recording take 6 h.
+    answer = exporting(6, 24, 16, cameras=3, fetched=3)
+    assert answer.lost_h[0] == pytest.approx(6 - 11.5556 / 3, abs=5e-5)
+    assert said(answer).startswith(
+        "Fetched from 3 cameras at once, 3.9 h of each take 11.6 h, and 2.1 h of each are lost."
+    )
+    assert answer.warnings[1].replace(NO_BREAK, " ").startswith("One camera fetched alone takes 6 h: fetch one after")
+    assert not any("fetched alone" in text for text in exporting(6, 24, 14, fetched=1).warnings)
+    assert not any("fetched alone" in text for text in exporting(6, 24, 12, cameras=3, fetched=3).warnings)
+
+
+def test_a_card_that_holds_too_little_with_nothing_locked_is_told_so():
+    # 8 GB at 4 Mbit/s hold 4.4 h of the 24 wanted.
+    told = " ".join(exporting(1, 1, capacity_gb=8).warnings).replace(NO_BREAK, " ")
+    assert "The card holds 4.4 hours, less than the 24 hours wanted: nothing may be locked." in told
+
+
 def test_what_is_overwritten_or_cannot_be_fetched_is_told_as_such():
     gone = exporting(6, 100)
     assert gone.lost_h.tolist() == [6, 6, 6]
@@ -61,7 +80,7 @@ def test_the_curve_runs_from_the_whole_hold_to_none():
 
 
 def test_signing_is_told_with_its_share_of_the_rate():
-    # 1369 bytes every 2 s: 5.476 kbit/s, 0.14 % of 4 Mbit/s.
+    # 1373 bytes every 2 s: 5.492 kbit/s, 0.14 % of 4 Mbit/s.
     told = " ".join(exporting().assumptions).replace(NO_BREAK, " ")
     assert "5.5 kbit/s more, 0.14 % of the rate" in told
 
@@ -69,7 +88,15 @@ def test_signing_is_told_with_its_share_of_the_rate():
 @pytest.mark.parametrize(
     "given",
     [
-        *({"span_h": 0}, {"ended_h": -1}, {"visit_h": -1}, {"link_mbit_s": 0}, {"read_mbit_s": 0}, {"fetched": 0}),
+        *(
+            {"span_h": 0},
+            {"ended_h": -1},
+            {"visit_h": -1},
+            {"link_mbit_s": 0},
+            {"read_mbit_s": 0},
+            {"fetched": 0},
+            {"locked_gb": 65},
+        ),
         *({"locked_gb": -1}, {"wanted_h": 0}, {"reader_mbyte_s": 0}, {"card_read_mbyte_s": float("nan")}),
         *({"cameras": [1, 2]}, {"span_h": "6"}),
     ],

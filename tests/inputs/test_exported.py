@@ -1,9 +1,11 @@
 """The exported files of a folder: digests that others confirm, nothing changed, and what is refused."""
 
+import errno
 import os
 import re
 import shutil
 import subprocess
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -34,8 +36,40 @@ def test_files_at_any_depth_are_read_in_the_order_of_their_names_and_links_are_n
     (folder / "b" / "away").symlink_to(tmp_path / "outside")
     found = read_exported(folder)
     assert [file.name for file in found.files] == ["a.mp4", "b/c/clip.mp4", "z.mp4"]
-    assert found.links == ("b/away", "link")
+    assert [(link.name, link.target) for link in found.links] == [
+        ("b/away", str(tmp_path / "outside")),
+        ("link", "a.mp4"),
+    ]
     assert found.size_bytes == len("a.mp4" + "b/c/clip.mp4" + "z.mp4")
+
+
+def test_a_folder_without_anything_is_named_and_one_with_a_link_is_not(tmp_path):
+    for folder in ("empty/er", "linked"):
+        (tmp_path / folder).mkdir(parents=True)
+    (tmp_path / "clip.mp4").write_bytes(b"footage")
+    (tmp_path / "linked" / "away").symlink_to(tmp_path / "clip.mp4")
+    assert read_exported(tmp_path).empty_folders == ("empty/er",)
+
+
+def test_a_file_and_a_folder_without_the_right_to_read_are_refused_by_name(tmp_path, monkeypatch):
+    # The system is made to refuse, since who runs the tests as root may read everything.
+    (tmp_path / "clip.mp4").write_bytes(b"footage")
+    (tmp_path / "secret.mp4").touch()
+    (tmp_path / "closed").mkdir()
+
+    def refusing(call, name):
+        def refuse(path, *arguments):
+            if Path(path).name == name:
+                raise PermissionError(errno.EACCES, "Permission denied", os.fspath(path))
+            return call(path, *arguments)
+
+        return refuse
+
+    monkeypatch.setattr(os, "open", refusing(os.open, "secret.mp4"))
+    monkeypatch.setattr(os, "scandir", refusing(os.scandir, "closed"))
+    with pytest.raises(InputError, match="can be read") as caught:
+        read_exported(tmp_path)
+    assert sorted(Path(fault.where).name for fault in caught.value.faults) == ["closed", "secret.mp4"]
 
 
 def test_nothing_in_the_folder_is_changed_not_even_when_it_was_last_read(tmp_path):
@@ -73,7 +107,7 @@ def test_sha256sum_confirms_the_list_and_notices_a_change(tmp_path):
 @given(st.lists(st.text("a\\\n\r *é", min_size=1), min_size=1, max_size=5))
 def test_the_list_has_one_line_a_file_from_which_its_name_comes_back(names):
     files = tuple(ExportedFile(name=name, size_bytes=0, sha256="0" * 64) for name in names)
-    lines = sha256sums(Exported(folder=None, files=files, links=())).decode().split("\n")
+    lines = sha256sums(Exported(folder=None, files=files)).decode().split("\n")
     assert lines.pop() == ""
     meant = {"\\\\": "\\", "\\n": "\n", "\\r": "\r"}
     for name, line in zip(names, lines, strict=True):
@@ -109,6 +143,33 @@ def test_a_file_that_grows_while_it_is_read_is_refused(tmp_path, monkeypatch):
     monkeypatch.setattr(module.os, "fstat", fstat)
     with pytest.raises(InputError, match="changes while it is read"):
         read_exported(tmp_path)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda folder: (folder / "a.mp4").write_bytes(b"longer than before"),
+        lambda folder: os.utime(folder / "a.mp4", ns=(1, 1)),
+        lambda folder: (folder / "a.mp4").unlink(),
+        lambda folder: (folder / "c.mp4").write_bytes(b"the next clip"),
+        lambda folder: (folder / "camera 3").mkdir(),
+    ],
+)
+def test_an_export_that_goes_on_is_refused_whatever_of_it_was_read_already(change, tmp_path, monkeypatch):
+    for name in ("a.mp4", "b.mp4"):
+        (tmp_path / name).write_bytes(b"footage")
+    real = module._read
+
+    def read(path, name):
+        done = real(path, name)
+        if name == "b.mp4":  # the last of the two
+            change(tmp_path)
+        return done
+
+    monkeypatch.setattr(module, "_read", read)
+    with pytest.raises(InputError, match="changes while the folder is read") as caught:
+        read_exported(tmp_path)
+    assert len(caught.value.faults) == 1
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,8 @@ PARTIAL_GROUP_S = 5.0
 
 _TAG_BYTES = 3.0  # a tag, and two bytes for its length
 _GENERAL_BYTES = _TAG_BYTES + 1 + 3 + 1 + 8 + 4 + 2  # version, software, partial, time, counter, count
-_CRYPTO_BYTES = _TAG_BYTES + 1 + 1 + 9 + 1 + 9 + 2  # version, SHA-256 and RSA with their sizes, key size
+_OID_BYTES = 11.0  # of SHA-256, and of its signature by RSA: type and length (X.690), and nine bytes
+_CRYPTO_BYTES = _TAG_BYTES + 1 + 2 * (1 + _OID_BYTES) + 2  # version, both with their sizes, key size
 _LIST_BYTES = _TAG_BYTES + 1  # version; the hashes follow
 _SIGNATURE_BYTES = _TAG_BYTES + 1 + 2  # version, written size; the signature follows
 _AROUND_BYTES = 16.0 + 1  # UUID, reserved byte
@@ -55,19 +56,24 @@ def signing_bytes(
     The sum of the fields: UUID, reserved byte, general information with two hashes, cryptographic information, the
     list, the signature, and around them the unit with its payload size, a byte for each 255. Vendor information,
     certificates sent again, the same unit sent twice and emulation prevention are left out. The certificate chain is
-    sent once; what a vendor adds may be more than all this.
+    sent once; what a vendor adds may be more than all this. A camera that signs by ECDSA may leave out the identifier
+    of RSA, 11 bytes. Since release 25.12 of ONVIF's reference implementation the general information has the time of
+    the end too, 8 bytes.
 
     References
     ----------
-    ONVIF Media Signing Specification 25.06, *SEI format*, *TLV tags* and the sections of each tag. It prints no total
-    and no rate.
+    ONVIF Media Signing Specification 25.06, *SEI format*, *TLV tags* and the sections of each tag, read in its source.
+    It prints no total and no rate; where it derives the length of a hash from that of the general information it takes
+    13 bytes for the other fields, as in the draft 23.06, and the fields that it lists are 19. How an algorithm is
+    written (*serialized*), and that both have their size before them: ONVIF's reference implementation
+    (media-signing-framework), read.
 
     Examples
     --------
     30 pictures: 30 hashes of 32 bytes are 960 of these, the signature 256:
 
     >>> print(signing_bytes(30), signing_bytes(0))
-    1369.0 401.0
+    1373.0 405.0
     """
     count = checks.in_range("hashes", hashes, "hashes", at_least=0)
     length = checks.in_range("hash_bytes", hash_bytes, "bytes", above=0)
@@ -122,10 +128,10 @@ def signing_mbit_s(
 
     Examples
     --------
-    15 pictures a second with a key frame every 2 s: 1369 bytes in 2 s. Of 4 Mbit/s that is 0.14 %:
+    15 pictures a second with a key frame every 2 s: 1373 bytes in 2 s. Of 4 Mbit/s that is 0.14 %:
 
     >>> print(f"{signing_mbit_s(2, 15):.6f}")
-    0.005476
+    0.005492
     """
     interval = checks.in_range("key_frame_interval_s", key_frame_interval_s, "s", above=0)
     fps = checks.in_range("frame_rate_fps", frame_rate_fps, "frames/s", above=0)
