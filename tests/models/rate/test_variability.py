@@ -225,6 +225,13 @@ def test_more_scatter_and_more_memory_spread_retention_wider(held, cv, hurst):
     assert width(cv, min(hurst + 0.05, 0.95)) > width(cv, hurst)  # 0.9 + 0.05 is a little more than 0.95
 
 
+def test_a_step_as_long_as_the_retention_is_allowed_and_one_a_little_longer_is_not():
+    # One step a card: what a card holds scatters as a step does.
+    assert retention_spread(1, 0.2, hurst=0.5, step_s=3600).cv_of_mean == pytest.approx(0.2)
+    with pytest.raises(InputError, match="step_s: found a step longer than the retention"):
+        retention_spread(1, 0.2, hurst=0.5, step_s=3601)
+
+
 def test_a_steady_rate_has_no_spread():
     answer = retention_spread(72, 0, hurst=0.8, step_s=1)
     assert (answer.mean_h, answer.p5_h, answer.p50_h, answer.p95_h, answer.cv_of_mean) == (72, 72, 72, 72, 0)
