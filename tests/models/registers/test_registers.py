@@ -82,8 +82,8 @@ def test_a_structure_that_the_specification_leaves_open_has_no_capacity():
     assert (csd.structure_code, csd.version, csd.capacity_bytes, csd.family) == (3, None, None, "")
 
 
-# Numbers and flags that a register holds as they are, by their bits in the tables of the specification (SD: sections 5.2,
-# 5.3, 5.6 and 4.10.2; eMMC: the fields that the Linux kernel reads in mmc_decode_cid and mmc_decode_csd).
+# Numbers and flags that a register holds as they are, by the bits that the specification gives them: the sources are
+# those of the decoders. Of an eMMC: the fields that the Linux kernel reads in mmc_decode_cid and mmc_decode_csd.
 PLACES = {
     decoded_cid: (128, {"manufacturer_id": (127, 120), "serial": (55, 24), "manufacturing_month": (11, 8)}),
     decoded_csd: (
