@@ -46,7 +46,7 @@ def test_by_wear_it_is_the_cycles_of_the_card_over_what_was_written_until_it_slo
 
 
 def test_of_both_ways_the_counter_is_entered():
-    both = WORN + f"counter = {list(range(100, 1000, 100))[:9] + [1000]}\ncounted_gb = 64"
+    both = WORN + f"counter = {[*range(100, 1000, 100), 1000]}\ncounted_gb = 64"
     made = fitted(both)
     # 900 cycles of 64 GB over 9 TB: 6.4, and a cycle either way.
     assert made.by_counter == pytest.approx((899 * 64 / 9000, 901 * 64 / 9000))
