@@ -44,14 +44,14 @@ def judged(
 
 
 def score(found: Sequence[Judged]) -> float:
-    """Share of the mutants that are killed, of those that are not equivalent; 1 where there is none."""
+    """Share of the mutants that are killed, of those that were tried and are not equivalent; 1 where there is none."""
     counts = Counter(one.outcome for one in found)
-    tried = len(found) - counts[EQUIVALENT]
+    tried = len(found) - counts[EQUIVALENT] - counts[NOT_YET]
     return counts[KILLED] / tried if tried else 1.0
 
 
 def is_enough(found: Sequence[Judged]) -> bool:
-    """Whether enough mutants are killed and each that is alive is explained."""
+    """Whether all that were drawn are tried, enough are killed, and each that is alive is explained."""
     return score(found) >= ENOUGH and all(one.outcome in (KILLED, EQUIVALENT, ACCEPTED) for one in found)
 
 
@@ -64,6 +64,7 @@ def as_page(
 ) -> str:
     """The page in Markdown: of the mutants that were drawn, how many each file offers, how they were drawn."""
     dates = sorted({one.result.date for one in found if one.result})
+    waiting = sum(one.outcome == NOT_YET for one in found)
     cpu_s = sum(one.result.cpu_s for one in found if one.result)
     lines = [
         "<!-- Generated: do not edit. To write it anew: python tests/mutants -->",
@@ -74,10 +75,10 @@ def as_page(
         "answers and the plan, a doctest, or an outside check value. This measures the tests, not the models: a mutant",
         "that is alive is a fault that nobody would have noticed.",
         "",
-        f"Sampled: {how}; {len(found)} of {sum(offered.values())} mutants. Tried on {_span(dates)}, in",
-        f"{cpu_s / 60:.0f} minutes of CPU. **{score(found):.1%} killed** of those that are not equivalent;",
-        f"{ENOUGH:.0%} is asked. Tests were written for those of the sample that were alive at first, so that this",
-        "says little of those that were never drawn.",
+        f"Drawn: {how}; {len(found)} of {sum(offered.values())} mutants, of which {waiting} are not",
+        f"tried yet as their source is now. The others were tried on {_span(dates)}, in {cpu_s / 60:.0f} minutes of",
+        f"CPU. **{score(found):.1%} killed** of those that are not equivalent; {ENOUGH:.0%} is asked. Tests were written",
+        "for those that were alive at first, so that this says little of those that were never drawn.",
         "",
         *_held_out(held_out, sum(offered.values()) - len(found), explained),
         "Not changed: texts, annotations, decorators, defaults of fields of a class, `strict` of `zip`.",
@@ -97,7 +98,7 @@ def as_page(
         if own:
             lines.append(_row(f"`{file.removeprefix('edgestore/')}` | {offered[file]}", own))
     for title, outcomes in {
-        "Alive, not explained": {one.outcome for one in found} - {KILLED, EQUIVALENT, ACCEPTED},
+        "Alive, not explained": {one.outcome for one in found} - {KILLED, EQUIVALENT, ACCEPTED, NOT_YET},
         "Alive, explained": {ACCEPTED},
         "Equivalent": {EQUIVALENT},
     }.items():
@@ -144,8 +145,9 @@ def _span(dates: Sequence[str]) -> str:
 
 def _row(name: str, found: Sequence[Judged]) -> str:
     counts = Counter(one.outcome for one in found)
-    alive = len(found) - counts[KILLED] - counts[EQUIVALENT]
-    return f"| {name} | {len(found)} | {counts[KILLED]} | {counts[EQUIVALENT]} | {alive} | {score(found):.0%} |"
+    tried = len(found) - counts[NOT_YET]
+    alive = tried - counts[KILLED] - counts[EQUIVALENT]
+    return f"| {name} | {tried} | {counts[KILLED]} | {counts[EQUIVALENT]} | {alive} | {score(found):.0%} |"
 
 
 def _listed(one: Judged, explained: Mapping[Key, tuple[str, bool]]) -> str:

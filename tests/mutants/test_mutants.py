@@ -12,7 +12,7 @@ from coverage import CoverageData
 from draws import HeldOut, keep_held_out, of_each_module, of_the_rest, read_held_out, sample
 from explained import read_explained
 from in_effect import Loaded, mutant_trees
-from mutants_page import Judged, as_page, is_enough, score
+from mutants_page import NOT_YET, Judged, as_page, is_enough, score
 from reach import ByLine
 from source_changes import KINDS, Mutant, mutants
 from trials import ALIVE, KILLED, Result, Results, in_order
@@ -270,12 +270,21 @@ def test_equivalent_mutants_do_not_count():
     assert score(outcomes(killed=9, equivalent=5, explained=0, alive=1)) == 0.9
 
 
+def test_what_is_not_tried_yet_is_told_and_says_nothing_of_the_score():
+    found = [*outcomes(killed=9, equivalent=0, explained=0, alive=1), Judged(MUTANTS[1], NOT_YET, None)]
+    assert score(found) == 0.9
+    page = as_page(found, {"m.py": 40}, "11 by seed 1", [], {})
+    assert "11 of 40 mutants, of which 1 are not" in page
+    assert "| `m.py` | 40 | 10 | 9 | 0 | 1 | 90% |" in page
+
+
 @pytest.mark.parametrize(
     ("found", "enough"),
     [
         (outcomes(killed=19, equivalent=3, explained=1, alive=0), True),  # 19 / 20 = 95 %
         (outcomes(killed=18, equivalent=3, explained=1, alive=0), False),  # 18 / 19 = 94.7 %
         (outcomes(killed=99, equivalent=0, explained=0, alive=1), False),  # one that nobody explains
+        ([*outcomes(killed=99, equivalent=0, explained=0, alive=0), Judged(MUTANTS[0], NOT_YET, None)], False),
     ],
 )
 def test_enough_is_95_percent_killed_and_the_others_explained(found, enough):
