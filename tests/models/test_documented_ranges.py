@@ -5,6 +5,7 @@ The good call of a function is its first outside check value; the range of an ar
 
 import inspect
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass
 from numbers import Number
 from typing import Any
@@ -45,9 +46,9 @@ class Range:
     beyond: tuple[float, ...]
 
 
-def documented(name: str) -> dict[str, Range]:
+def documented(function: Callable[..., Any]) -> dict[str, Range]:
     """Ranges that the docstring of a function states for its numbers."""
-    parameters = re.search(r"\nParameters\n-+\n(.*?)(?:\n\n\w+\n---|\Z)", inspect.getdoc(QUANTITIES[name]) or "", re.S)
+    parameters = re.search(r"\nParameters\n-+\n(.*?)(?:\n\n\w+\n---|\Z)", inspect.getdoc(function) or "", re.S)
     found = {}
     for heading, text in re.findall(r"^(\w.*)\n((?: .*\n?)*)", parameters[1] if parameters else "", re.M):
         names, _, kind = heading.partition(" : ")
@@ -87,13 +88,17 @@ def numbers(result: Any) -> list[float]:
     return [float(one) for part in parts if isinstance(part, Number | np.ndarray) for one in np.ravel(part)]
 
 
-RANGES = {name: found for name in QUANTITIES if (found := documented(name)) and not any("*" in key for key in found)}
+RANGES = {
+    name: found
+    for name, function in QUANTITIES.items()
+    if (found := documented(function)) and not any("*" in argument for argument in found)
+}
 
 
 def test_the_ranges_of_most_numbers_are_stated_as_words_that_are_read_here():
     assert sum(map(len, RANGES.values())) > 300
-    assert documented("cards_for_lot")["lot_cards"] == Range(((1, 1), (1e6, -1)), (1 - 1e-5, 1e6 + 10))
-    assert documented("retention_h")["usable_fraction"] == Range(((1, -1),), (0, 1 + 1e-5))
+    assert RANGES["cards_for_lot"]["lot_cards"] == Range(((1, 1), (1e6, -1)), (1 - 1e-5, 1e6 + 10))
+    assert RANGES["retention_h"]["usable_fraction"] == Range(((1, -1),), (0, 1 + 1e-5))
 
 
 @pytest.mark.parametrize("name", RANGES)
