@@ -281,6 +281,15 @@ def test_a_field_out_of_range_is_refused_by_name(field, bad):
         CardLife(**({"wear_life_years": 5.0} | {field: bad}))
 
 
+@pytest.mark.parametrize(("law", "low", "high"), [("weibull", 0.2, 100), ("lognormal", 0.01, 2)])
+def test_a_shape_is_taken_to_the_ends_of_its_law_and_no_further(law, low, high):
+    for shape in (low, high):
+        assert CardLife(6, law=law, wear_shape=shape).wear_shape == shape
+    for shape in (low * 0.999, high * 1.001):
+        with pytest.raises(InputError, match="^wear_shape: is "):
+            CardLife(6, law=law, wear_shape=shape)
+
+
 def test_all_bad_fields_are_told_together():
     with pytest.raises(InputError, match="wear_life_years") as caught:
         CardLife(0, failed_at_endurance=2, wear_shape=0, random_per_year=-1, early_fraction=2, early_mean_years=0)

@@ -251,7 +251,10 @@ VERSIONS = {
 @pytest.mark.parametrize("codes", VERSIONS)
 def test_the_version_of_the_specification_is_told_by_four_fields_together(codes):
     places = [(59, 56), (47, 47), (42, 42), (41, 38)]
-    assert decoded_scr(register(64, dict(zip(places, codes, strict=True)))).version == VERSIONS[codes]
+    fields = dict(zip(places, codes, strict=True))
+    assert decoded_scr(register(64, fields)).version == VERSIONS[codes]
+    between = {(place, place): 1 for place in range(64) if not any(low <= place <= high for high, low in places)}
+    assert decoded_scr(register(64, fields | between)).version == VERSIONS[codes]
 
 
 def test_the_life_used_of_an_emmc_is_told_in_tenths_and_what_is_beyond_as_such():
