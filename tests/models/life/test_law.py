@@ -286,7 +286,7 @@ def test_a_shape_is_taken_to_the_ends_of_its_law_and_no_further(law, low, high):
     for shape in (low, high):
         assert CardLife(6, law=law, wear_shape=shape).wear_shape == shape
     for shape in (low * 0.999, high * 1.001):
-        with pytest.raises(InputError, match="^wear_shape: is "):
+        with pytest.raises(InputError, match=r"^wear_shape: is "):
             CardLife(6, law=law, wear_shape=shape)
 
 
