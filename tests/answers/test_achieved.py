@@ -68,6 +68,66 @@ def test_a_camera_that_has_stopped_is_noticed_without_its_clock_by_the_day_of_sa
     assert found(card(24 * 10, last=24 * 5)).stopped == ago(24 * 5)
 
 
+@pytest.mark.parametrize(
+    ("first", "fitted", "is_full", "is_older"),
+    [(36, 18, True, False), (36.01, 18, False, False), (36, 20, False, False), (36.01, 20, False, True)],
+)
+def test_a_day_after_the_day_of_fitting_is_full_and_more_than_a_day_before_it_is_older(
+    first, fitted, is_full, is_older
+):
+    # 36 h before noon of 2026-11-20 the 19th begins; the log says a day alone, so that a day either way is left open.
+    held = found(card(first), fitted=pd.Timestamp(2026, 11, fitted))
+    assert (held.is_full, held.is_older) == (is_full, is_older)
+
+
+@pytest.mark.parametrize(("hours", "is_deleted"), [(143.9, False), (144, True)])
+def test_footage_within_a_day_of_the_age_of_deletion_is_deleted_by_age(hours, is_deleted):
+    assert found(card(hours), most_h=7 * 24).is_deleted == is_deleted
+
+
+@pytest.mark.parametrize(
+    ("recording", "silent_h", "has_stopped"),
+    [("continuous", 1, False), ("continuous", 1.01, True), ("motion", 48, False), ("motion", 48.01, True)],
+)
+def test_a_camera_may_be_silent_for_an_hour_or_two_days_if_it_waits_for_motion(recording, silent_h, has_stopped):
+    assert (found(card(100, silent_h, now=0), recording=recording).stopped is not None) == has_stopped
+
+
+@pytest.mark.parametrize(("last", "stopped"), [(-24, False), (35.9, False), (36, True)])
+def test_without_its_clock_a_camera_has_stopped_if_its_newest_footage_is_not_of_about_the_day_of_saving(last, stopped):
+    # Within a day and a half of noon (UTC) of that day it is as new as can be, whatever the time zone.
+    assert (found(card(240, last=last)).stopped is not None) == stopped
+
+
+@pytest.mark.parametrize(("saved", "is_full"), [(date(2026, 11, 21), False), (date(2026, 11, 22), True)])
+def test_a_clock_that_is_a_day_off_is_left_as_it_is(saved, is_full):
+    # The oldest footage is of the 19th, 10:00. Fitted on the 19th; a clock that is two days slow makes it the 21st.
+    held = found(card(26, now=0, saved=saved), fitted=pd.Timestamp(2026, 11, 19))
+    assert held.is_full == is_full
+
+
+def test_a_break_of_a_minute_is_no_gap_and_a_second_more_is_one():
+    minute, second = 1 / 60, 1 / 3600
+    assert found(card(10, spells=[(10, 5), (5 - minute, 0)])).gaps == ()
+    assert len(found(card(10, spells=[(10, 5), (5 - minute - second, 0)])).gaps) == 1
+
+
+def test_what_no_history_tells_is_told_as_unknown():
+    held = found(card(48))
+    assert np.isnan(held.recorded_h)
+    assert np.isnan(held.by_hour).all()
+    assert (held.recordings, held.gaps, held.missed, held.longest_gap_h) == (0, (), 0, 0)
+    assert found(card(48, spells=[(48, 40), (30, 0)])).recordings == 2
+
+
+def test_a_week_and_a_day_count_an_hour_of_the_week_twice():
+    # 192 h to Friday 12:00: Friday 6:00 to 7:00, 174 and 6 h ago, is seen twice and recorded once.
+    held = found(card(192, 5, spells=[(192, 150), (125, 6), (5.5, 5)], now=5))
+    assert held.by_hour[4 * 24 + 6] == pytest.approx(0.75)  # 1 and 0.5 h of two
+    assert held.by_hour[6] == pytest.approx(1)  # Monday, 102 h ago
+    assert held.by_hour[5 * 24 + 20] == pytest.approx(0)  # Saturday, 136 h ago
+
+
 def test_gaps_are_what_lies_between_stretches_but_not_a_restart():
     # 48 h: recorded 48-40, 30-10, 9.99-0 h ago. Between them 10 h, and 0.01 h = 36 s, which is none.
     held = found(card(48, spells=[(48, 40), (30, 10), (9.99, 0)]))

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.answers.change import AGES_YEARS, REACHED, upkeep
+from edgestore.answers.change import AGES_YEARS, REACHED, _beyond, upkeep
 from edgestore.figures.change import UpkeepFigure
 from edgestore.models.life import CardLife
 
@@ -59,6 +59,23 @@ def test_the_headline_counts_the_long_run_and_says_where_the_horizon_alone_decid
     assert f"to failure is cheaper at a wear life of more than 10 years, {left:.0f} against {changed:.0f}" in told
     assert "the last change serves beyond that time" in told
     assert "within" not in upkeep(horizon_years=20).sentence  # of 20 years two changes at 9.2 years serve nearly all
+
+
+@pytest.mark.parametrize(
+    ("left", "changed", "told"),
+    [
+        ([90.0, 100.0], [92.0, 103.0], "100 against 103"),  # the wear life of which changing costs more by most
+        ([90.0, 100.0], [99.0, 103.0], "90 against 99"),
+        ([100.2], [100.4], ""),  # no difference in whole units
+        ([103.0], [100.0], ""),
+        ([100.0], [100.0], ""),
+    ],
+)
+def test_the_horizon_alone_is_told_of_where_it_decides_otherwise_by_a_unit_of_money(left, changed, told):
+    text = _beyond(np.array([5.0, 8.0]), np.array(left), np.array(changed), 10.0).replace("\N{NO-BREAK SPACE}", " ")
+    assert told in text
+    assert bool(text) == bool(told)
+    assert ("within 10 years only" in text) == bool(told)
 
 
 def test_money_is_told_in_whole_units_and_no_age_of_change_above_ten_years():

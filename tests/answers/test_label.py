@@ -96,3 +96,18 @@ def test_a_register_printed_one_byte_to_the_right_is_told_as_such_and_compares_n
     [remark] = told.table[told.table["about"] == "remark"].itertuples()
     assert remark.what == "print of the CID"
     assert "one byte to the right" in remark.found
+
+
+def test_the_first_year_is_told_by_the_chance_of_more_than_a_tenth_and_by_the_spares_that_19_in_20_need():
+    # As above, 0.0196674 each and independent: more than 2 of 20 with 0.7 %, more than 1 with 5.8 %, so that 1 spare is
+    # not enough for 95 %. More than 20 of 200: below one in a hundred million.
+    each = 0.01 * (1 - np.exp(-4)) + 0.99 * (1 - np.exp(-0.01))
+    more = stats.binom.sf([1, 2], 20, each)
+    assert more == pytest.approx([0.058, 0.0068], abs=5e-4)
+    few, many = (
+        label_check("", lot_cards=lot, tried_cards=4, may_fail=0).table.set_index("what")["found"] for lot in (20, 200)
+    )
+    (told,) = (what for what in few.index if what.startswith("cards independent"))
+    assert told.replace(NO_BREAK, " ") == "cards independent: more than 10 % of them fail in the first year with"
+    assert few[told].replace(NO_BREAK, " ") == "0.7 %; 2 spares for 95 %"
+    assert many[told].replace(NO_BREAK, " ").startswith("less than 0.1 %; ")

@@ -47,6 +47,27 @@ def test_the_table_holds_the_fields_in_words():
     assert table["SD status", "cache"] == "yes"
 
 
+def test_the_size_of_the_device_is_that_which_is_given_or_what_a_system_shows():
+    given = said(LINUX, None, 62_277_025_792)
+    assert given.device_bytes == 62_277_025_792
+    assert plain(given.table.set_index("field")["value"]["size"]) == "62.28 GB (62 277 025 792 bytes)"
+    assert "size" not in set(said(LINUX).table["field"])
+    # 29.7 x 2^30 = 31.89e9
+    shown = said("ssr: " + "0" * 128 + "\nmmcblk0: mmc0:0007 SD32G 29.7 GiB").table.set_index("field")["value"]
+    assert plain(shown["size when it was found"]) == "about 31.9 GB"
+
+
+def test_a_card_without_marks_or_with_reserved_ones_has_no_speed_mark():
+    assert said(f"ssr: {5 << 440:0128x}").sentence.startswith("The card says: no speed mark. ")
+    assert said(f"ssr: {4 << 440 | 0xF << 396:0128x}").sentence.startswith("The card says: C10. ")
+
+
+@pytest.mark.parametrize(("month", "told"), [(0, ""), (1, "made 01/2024"), (12, "made 12/2024"), (13, "")])
+def test_a_month_that_is_none_is_left_out_of_the_sentence(month, told):
+    digits = f"{24 << 12 | month << 8:032x}"
+    assert said(f"cid: {digits}").sentence.startswith(f"The card says: {told or 'nothing that is decoded here'}. ")
+
+
 def test_the_allocation_units_of_the_video_class_and_of_uhs_are_told():
     # 16 MiB in the bits 377 to 368 of 512.
     table = said(f"ssr: {16 << 368:0128x}").table.set_index("field")["value"]

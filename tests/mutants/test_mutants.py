@@ -4,18 +4,18 @@ import ast
 import importlib.util
 import os
 import sys
-from collections import Counter
 from pathlib import Path
 from types import ModuleType
 
 import pytest
 from coverage import CoverageData
+from draws import HeldOut, keep_held_out, of_each_module, of_the_rest, read_held_out, sample
 from explained import read_explained
 from in_effect import Loaded, mutant_trees
-from mutants_page import Judged, as_page, is_enough, score
+from mutants_page import NOT_YET, Judged, as_page, is_enough, score
 from reach import ByLine
 from source_changes import KINDS, Mutant, mutants
-from trials import ALIVE, KILLED, Chosen, Result, Results, in_order, sample
+from trials import ALIVE, KILLED, Result, Results, in_order
 
 ROOT = Path(__file__).parents[2]
 
@@ -223,6 +223,36 @@ def test_a_larger_sample_has_all_of_a_smaller_one_and_none_means_all():
     assert sample(MUTANTS, 0, seed=1) == sorted(MUTANTS)
 
 
+def test_no_two_draws_have_a_mutant_in_common():
+    others = [Mutant("n.py", "f", f"{n} -> {n + 1}", "constant", n) for n in range(6)]
+    offered = {"m.py": MUTANTS, "n.py": others}
+    first = of_each_module(offered, 5, seed=1)
+    second, third = of_the_rest(offered, first, [(2, 20), (3, 30)])
+    assert (len(first), len(second), len(third)) == (10, 20, 16)  # 46 in all
+    assert len(first | second | third) == 46
+
+
+ALIVE_AT_FIRST = (("m.py", "f", "0 -> 1"), ("m.py", "f", "1 -> 2"))
+
+
+def test_a_held_out_draw_is_kept_as_it_was(tmp_path):
+    draws = [HeldOut(2, 12, "2026-01-01", 10, ALIVE_AT_FIRST)]
+    keep_held_out(draws, tmp_path / "held_out.json")
+    assert read_held_out(tmp_path / "held_out.json") == draws
+    assert read_held_out(tmp_path / "none.json") == []
+
+
+def test_the_interval_of_a_draw_is_wilsons_without_the_equivalent_ones():
+    # 10 of 11, z = 1.96: (p + z^2/2n -+ z sqrt(p (1 - p)/n + z^2/4n^2)) / (1 + z^2/n) with p = 0.9091:
+    # (0.9091 + 0.1746 -+ 1.96 * sqrt(0.007513 + 0.007937)) / 1.3492 = (1.0837 -+ 0.2436) / 1.3492
+    draw = HeldOut(2, 12, "2026-01-01", 10, ALIVE_AT_FIRST)
+    explained = {ALIVE_AT_FIRST[0]: ("Nothing differs.", True), ALIVE_AT_FIRST[1]: ("Not worth a test.", False)}
+    assert draw.tried(explained) == 11
+    assert draw.interval(explained) == pytest.approx((0.6227, 0.9838), abs=2e-4)
+    page = as_page([], {"m.py": 40}, "4 by seed 1", [draw], explained)
+    assert "| 2 | 2026-01-01 | 12 | 1 | 10 | 90.9% | 62.3% to 98.4% |" in page
+
+
 def test_a_result_is_found_again_for_the_same_content_alone(tmp_path):
     path = tmp_path / "results.jsonl"
     one = Result("abc", MUTANTS[0], KILLED, 3, 0.5, "test_a", "2026-01-01")
@@ -240,12 +270,21 @@ def test_equivalent_mutants_do_not_count():
     assert score(outcomes(killed=9, equivalent=5, explained=0, alive=1)) == 0.9
 
 
+def test_what_is_not_tried_yet_is_told_and_says_nothing_of_the_score():
+    found = [*outcomes(killed=9, equivalent=0, explained=0, alive=1), Judged(MUTANTS[1], NOT_YET, None)]
+    assert score(found) == 0.9
+    page = as_page(found, {"m.py": 40}, "11 by seed 1", [], {})
+    assert "11 of 40 mutants, of which 1 are not" in page
+    assert "| `m.py` | 40 | 10 | 9 | 0 | 1 | 90% |" in page
+
+
 @pytest.mark.parametrize(
     ("found", "enough"),
     [
         (outcomes(killed=19, equivalent=3, explained=1, alive=0), True),  # 19 / 20 = 95 %
         (outcomes(killed=18, equivalent=3, explained=1, alive=0), False),  # 18 / 19 = 94.7 %
         (outcomes(killed=99, equivalent=0, explained=0, alive=1), False),  # one that nobody explains
+        ([*outcomes(killed=99, equivalent=0, explained=0, alive=0), Judged(MUTANTS[0], NOT_YET, None)], False),
     ],
 )
 def test_enough_is_95_percent_killed_and_the_others_explained(found, enough):
@@ -254,7 +293,7 @@ def test_enough_is_95_percent_killed_and_the_others_explained(found, enough):
 
 def test_the_page_names_each_mutant_that_is_alive_and_counts_by_module():
     found = outcomes(killed=3, equivalent=0, explained=0, alive=1)
-    page = as_page(found, Counter({"m.py": 40}), Chosen(("m.py",), 4, 1, 1), {})
+    page = as_page(found, {"m.py": 40}, "4 by seed 1", [], {})
     assert "| `m.py` | 40 | 4 | 3 | 0 | 1 | 75% |" in page
     assert "- `m.py`, `f`: `0 -> 1`. alive." in page
     assert all(f"| {kind} |" in page for kind in KINDS)

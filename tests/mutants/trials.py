@@ -4,16 +4,16 @@ import ast
 import json
 import math
 import os
-import random
 import resource
 import signal
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Set
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import pytest
+from draws import key
 from in_effect import Loaded, mutant_trees
 from reach import ByLine, Reach, digest
 from source_changes import Mutant
@@ -54,7 +54,7 @@ class Results:
             self._keep(Result(**row | {"mutant": Mutant(**row["mutant"])}))
 
     def _keep(self, result: Result) -> None:
-        self._kept[result.digest, *_key(result.mutant)] = result
+        self._kept[result.digest, *key(result.mutant)] = result
 
     def add(self, result: Result) -> None:
         """Keep a result, in the file too."""
@@ -64,26 +64,15 @@ class Results:
 
     def of(self, content: str, mutant: Mutant) -> Result | None:
         """What is known of a mutant of a file with that digest."""
-        return self._kept.get((content, *_key(mutant)))
-
-
-def _key(mutant: Mutant) -> tuple[str, str, str]:
-    return mutant.file, mutant.function, mutant.change
-
-
-def sample(mutants: Sequence[Mutant], count: int, seed: int) -> list[Mutant]:
-    """So many mutants of one file, or all for 0, drawn by a seed; a larger sample has all of a smaller one."""
-    drawn = sorted(mutants, key=lambda mutant: random.Random(f"{seed} {_key(mutant)}").random())
-    return sorted(drawn[:count] if count else drawn)
+        return self._kept.get((content, *key(mutant)))
 
 
 @dataclass(frozen=True)
 class Chosen:
-    """What a run tries: the files, the mutants of each at most, the seed, how many at a time."""
+    """What a run tries: the files, the mutants that are drawn of them, how many at a time."""
 
     files: tuple[str, ...]
-    per_module: int
-    seed: int
+    drawn: Set[Mutant]
     jobs: int
 
 
@@ -151,18 +140,14 @@ class Trials:
         return True
 
     def _to_try(self) -> Iterator[tuple[Mutant, ast.Module]]:
-        """The mutants of the sample that are neither explained nor known to be killed."""
+        """The mutants that are drawn and neither explained nor known to be killed."""
         for file in self._chosen.files:
             content = digest(self._root / file)
-            drawn = set(sample([mutant for mutant, _ in mutant_trees(self._root, file)], *self._share))
             for mutant, tree in mutant_trees(self._root, file):
                 known = self._results.of(content, mutant)
-                if mutant in drawn and _key(mutant) not in self._explained and not (known and known.outcome == KILLED):
+                is_killed = known is not None and known.outcome == KILLED
+                if mutant in self._chosen.drawn and key(mutant) not in self._explained and not is_killed:
                     yield mutant, tree
-
-    @property
-    def _share(self) -> tuple[int, int]:
-        return self._chosen.per_module, self._chosen.seed
 
     def _start(self, loaded: Loaded, mutant: Mutant, tree: ast.Module, seconds: dict[pytest.Item, float]) -> None:
         """Try a mutant in a child, with the tests that reach it and what each takes."""

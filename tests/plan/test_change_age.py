@@ -7,7 +7,8 @@ from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.renewal import expected_changes, expected_replacements
 from edgestore.plan.card_life import known_before
-from edgestore.plan.change_age import age_step_years, change_table
+from edgestore.plan.change_age import CostsByAge, age_step_years, change_table
+from edgestore.plan.change_age import expected_changes as expected_changes_of_kinds
 
 CARDS = [
     (horizon, wear)
@@ -97,3 +98,71 @@ def test_ages_are_whole_quarters_and_no_more_than_sixty(horizon, step):
 
 def test_ages_are_tried_by_the_quarter_up_to_fifteen_years_and_at_most_sixty_of_them():
     assert [age_step_years(horizon) for horizon in (1, 15, 15.25, 30, 30.25)] == [0.25, 0.25, 0.5, 0.5, 0.75]
+
+
+def by_age(cost, horizon=1.0) -> CostsByAge:
+    """Costs of one camera with cards in the rows, changed at 0.25, 0.5 and 0.75 years or never."""
+    costs = np.array([cost], dtype=float)
+    return CostsByAge(np.array([0.25, 0.5, 0.75, np.inf]), horizon, 10 * costs, 100 * costs, costs)
+
+
+@pytest.mark.parametrize(
+    ("latest", "life", "number"),
+    [
+        (0.75, 0.25, 0),  # all but never: the cheapest is the first
+        (0.75, 0.5, 1),  # from the life that is asked on, which is allowed itself
+        (0.5, 0.5, 1),  # and to the latest age, which is allowed too
+        (0.75, 0.75, 2),
+        (1.0, 0.75, 2),  # to the end of the horizon: never is allowed, and dearer
+        (0.9, 1.0, 3),  # as long as the horizon is asked: no change is wanted, whatever is left
+        (0.9, 2.0, 3),
+    ],
+)
+def test_the_age_of_least_cost_lies_between_the_life_asked_and_the_latest_age(latest, life, number):
+    costs = by_age([[1, 2, 3, 4]])
+    assert costs.at(np.array([[latest]]), np.array([life])).tolist() == [[number]]
+
+
+def test_a_card_of_each_row_has_its_own_best_age_and_what_goes_with_it():
+    costs = by_age([[4, 3, 2, 5], [9, 6, 7, 1]])
+    age, failures, planned, cost = costs.best(np.array([[1.0, 0.75]]), np.array([0.25]))
+    assert (age.tolist(), cost.tolist()) == ([[0.75, 0.5]], [[2, 6]])
+    assert (failures.tolist(), planned.tolist()) == ([[20, 60]], [[200, 600]])
+    # Never, within a horizon of a year, is an age of as much as is left: the latest.
+    assert costs.best(np.array([[1.0, 1.25]]), np.array([0.25]))[0, 0].tolist() == [0.75, 1.25]
+    # Whatever is left: the second card is cheapest never changed.
+    assert costs.least(np.array([0.25])).tolist() == [[[20, 10]], [[2, 1]]]
+
+
+def test_a_wear_life_beyond_the_ends_of_the_table_is_that_of_the_end():
+    # 0.01 and 30 horizons of 10 years.
+    table = change_table(10.0, MEDIAN)
+    for inside, beyond in ((0.1, 0.001), (300.0, 1e9)):
+        for one, other in zip(table.expected(np.array([inside])), table.expected(np.array([beyond])), strict=True):
+            assert one == pytest.approx(other)
+
+
+def test_cards_of_two_kinds_have_their_own_tables_whatever_their_order():
+    # 0.1 failures a year and none: cards that do not wear, in 10 years, of which 1 % is weak.
+    often, never = (
+        known_before(Beliefs.stated({"stated_endurance": (1, 1), "random_per_year": (rate, rate)}, "known"))
+        for rate in (0.1, 1e-9)
+    )
+    ages, failures, planned = expected_changes_of_kinds(10.0, np.full((3, 2), 1e6), [never, often, never])
+    assert ages[[0, -1]].tolist() == [0.25, np.inf]
+    # 0.1 x 10 and 1 % of the first card and of those that follow; 1 % of the first alone.
+    assert failures[:, 0, -1] == pytest.approx([0.0101, 1.02, 0.0101], abs=0.003)
+    assert planned[:, :, -1].tolist() == [[0, 0]] * 3
+    # Changed each quarter: 39 changes, but for the weak ones among them that fail before, 0.6 %.
+    assert 38.7 < planned[0, 0, 0] < 39
+
+
+def test_a_share_of_weak_cards_beyond_99_percent_counts_as_99():
+    # N cards are fitted where 1 % is weak, 99 N where 99 % is: 0.99 / 0.01.
+    weak = [known_before(Beliefs.stated({"weak_fraction": (share, share)}, "known")) for share in (0.99, 0.999)]
+    fitted = [1 + sum(part[0, -1] for part in change_table(3.0, kind).expected(np.array([1e6]))) for kind in weak]
+    assert fitted[0] == pytest.approx(fitted[1])
+    usual = known_before(Beliefs.stated({"weak_fraction": (0.01, 0.01)}, "known"))
+    assert fitted[0] == pytest.approx(
+        99 * (1 + sum(part[0, -1] for part in change_table(3.0, usual).expected(np.array([1e6])))), rel=1e-6
+    )

@@ -209,6 +209,17 @@ def test_sampled_fields_give_what_each_sample_alone_gives(law):
         np.testing.assert_allclose(ask(many), [ask(one) for one in ones], rtol=1e-11)
 
 
+@pytest.mark.parametrize("ask", ["mean_life_years", "sd_life_years"])
+@pytest.mark.parametrize("field", ["random_per_year", "early_fraction"])
+def test_a_row_of_which_only_some_cards_have_another_way_to_fail_gives_what_each_alone_gives(field, ask):
+    shares = [0.0, 0.1]
+    many, ones = CardLife(6, **{field: shares}), [CardLife(6, **{field: share}) for share in shares]
+    assert getattr(many, ask)() == pytest.approx([getattr(one, ask)() for one in ones], rel=1e-11)
+    quantiles = [one.life_quantile_years(0.05) for one in ones]
+    assert many.life_quantile_years(0.05) == pytest.approx(quantiles, rel=1e-9)
+    assert many.chance_of_lasting(2, 1) == pytest.approx([one.chance_of_lasting(2, 1) for one in ones], rel=1e-11)
+
+
 def test_random_fractions_give_lives_that_are_spread_as_the_survival_says():
     # 40 000 uniform fractions: the standard error of a fraction is at most 0.5 / 200 = 0.0025.
     card = CardLife(6, failed_at_endurance=0.5, wear_shape=3, random_per_year=0.05, early_fraction=0.05)
@@ -268,6 +279,15 @@ FIELDS = {
 def test_a_field_out_of_range_is_refused_by_name(field, bad):
     with pytest.raises(InputError, match=f"^{field}: is .*; must be {FIELDS[field][1]}"):
         CardLife(**({"wear_life_years": 5.0} | {field: bad}))
+
+
+@pytest.mark.parametrize(("law", "low", "high"), [("weibull", 0.2, 100), ("lognormal", 0.01, 2)])
+def test_a_shape_is_taken_to_the_ends_of_its_law_and_no_further(law, low, high):
+    for shape in (low, high):
+        assert CardLife(6, law=law, wear_shape=shape).wear_shape == shape
+    for shape in (low * 0.999, high * 1.001):
+        with pytest.raises(InputError, match=r"^wear_shape: is "):
+            CardLife(6, law=law, wear_shape=shape)
 
 
 def test_all_bad_fields_are_told_together():

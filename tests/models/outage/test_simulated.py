@@ -78,6 +78,14 @@ def test_outages_that_overlap_are_counted_once():
     assert not result.agrees
 
 
+def test_outages_of_a_camera_that_overlap_are_one_and_spoilt_where_a_piece_of_it_is():
+    # Camera 0: 10 to 15 and 12 to 20 are 10 to 20, 30 to 31 stays. Camera 1: 5 to 9, and 9 to 9.5 follows at once.
+    key, begins = np.array([1, 0, 0, 1, 0]), np.array([9.0, 30.0, 12.0, 5.0, 10.0])
+    ends, spoilt = np.array([9.5, 31.0, 20.0, 9.0, 15.0]), np.array([False, False, True, False, False])
+    joined = simulated_outage._joined(key, begins, ends, spoilt)
+    assert [part.tolist() for part in joined] == [[0, 0, 1], [10, 30, 5], [10, 1, 4.5], [True, False, False]]
+
+
 def test_cameras_that_share_a_recorder_share_its_luck():
     alone = simulate_outages(RECORDER, 24, runs=2000)
     together = simulate_outages(RECORDER, [24] * 50, runs=2000)

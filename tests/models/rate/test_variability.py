@@ -73,6 +73,8 @@ def test_a_spectrum_that_is_a_power_of_the_frequency_gives_that_power():
     for hurst in (0.3, 0.5, 0.65, 0.8, 0.94):
         swings = [j ** (0.5 - hurst) * np.cos(2 * np.pi * j * step / 512 + j**2) for j in range(1, 256)]
         assert hurst_exponent(100 + np.sum(swings, axis=0)).hurst == pytest.approx(hurst, abs=1e-5)
+        # Swings of some parts in a hundred million of the rate are swings still.
+        assert hurst_exponent(1 + 1e-8 * np.sum(swings, axis=0)).hurst == pytest.approx(hurst, abs=1e-4)
 
 
 @pytest.mark.parametrize(("sigma", "low"), [(0.5, 0.03), (1.0, 0.1)])
@@ -223,6 +225,13 @@ def test_more_scatter_and_more_memory_spread_retention_wider(held, cv, hurst):
 
     assert width(1.1 * cv, hurst) > width(cv, hurst)
     assert width(cv, min(hurst + 0.05, 0.95)) > width(cv, hurst)  # 0.9 + 0.05 is a little more than 0.95
+
+
+def test_a_step_as_long_as_the_retention_is_allowed_and_one_a_little_longer_is_not():
+    # One step a card: what a card holds scatters as a step does.
+    assert retention_spread(1, 0.2, hurst=0.5, step_s=3600).cv_of_mean == pytest.approx(0.2)
+    with pytest.raises(InputError, match="step_s: found a step longer than the retention"):
+        retention_spread(1, 0.2, hurst=0.5, step_s=3601)
 
 
 def test_a_steady_rate_has_no_spread():

@@ -12,6 +12,8 @@ from edgestore.models.registers import (
     crc7,
     decoded_cid,
     decoded_csd,
+    decoded_emmc_cid,
+    decoded_emmc_csd,
     decoded_scr,
     decoded_sd_status,
     emmc_life,
@@ -78,6 +80,97 @@ def test_the_bus_rate_of_a_line_stands_in_eight_bits():
 def test_a_structure_that_the_specification_leaves_open_has_no_capacity():
     csd = decoded_csd("c" + 31 * "0")
     assert (csd.structure_code, csd.version, csd.capacity_bytes, csd.family) == (3, None, None, "")
+
+
+# Numbers and flags that a register holds as they are, by the bits that the specification gives them: the sources are
+# those of the decoders. Of an eMMC: the fields that the Linux kernel reads in mmc_decode_cid and mmc_decode_csd.
+PLACES = {
+    decoded_cid: (128, {"manufacturer_id": (127, 120), "serial": (55, 24), "manufacturing_month": (11, 8)}),
+    decoded_csd: (
+        128,
+        {
+            **{"structure_code": (127, 126), "bus_code": (103, 96), "erases_single_blocks": (46, 46)},
+            **{"is_copy": (14, 14), "is_write_protected": (13, 13), "is_write_protected_for_now": (12, 12)},
+        },
+    ),
+    decoded_scr: (64, {"structure_code": (63, 60), "ones_after_erase": (55, 55)}),
+    decoded_sd_status: (
+        512,
+        {
+            **{"is_secured": (509, 509), "card_type_code": (495, 480), "protected_area_bytes": (479, 448)},
+            **{"move_mbyte_s": (439, 432), "unit_code": (431, 428), "erase_units": (423, 408)},
+            **{"erase_timeout_s": (407, 402), "erase_offset_s": (401, 400), "uhs_unit_code": (395, 392)},
+            **{"queue_depth": (335, 331), "has_cache": (330, 330), "discards": (313, 313)},
+            "erases_in_full": (312, 312),
+        },
+    ),
+    decoded_emmc_cid: (
+        128,
+        {
+            **{"manufacturer_id": (127, 120), "oem_id": (111, 104), "serial": (47, 16)},
+            "manufacturing_month": (15, 12),
+        },
+    ),
+    decoded_emmc_csd: (
+        128,
+        {
+            **{"structure_code": (127, 126), "specification_code": (125, 122)},
+            **{"is_write_protected": (13, 13), "is_write_protected_for_now": (12, 12)},
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize("decode", PLACES)
+def test_a_field_is_read_from_its_own_bits_and_from_no_others(decode):
+    width, fields = PLACES[decode]
+    for name, (high, low) in fields.items():
+        most = 2 ** (high - low + 1) - 1
+        assert getattr(decode(register(width, {(high, low): most})), name) == most
+        others = {(place, place): 1 for place in range(width) if not low <= place <= high}
+        assert getattr(decode(register(width, others)), name) == 0
+
+
+@given(of_bits(4), of_bits(7), of_bits(12))
+def test_blocks_and_classes_of_an_sd_card_are_powers_counts_and_flags(write_bl_len, sector, classes):
+    # SECTOR_SIZE counts from 0 in blocks of 2^WRITE_BL_LEN; CCC has a bit for each class.
+    csd = decoded_csd(register(128, {(25, 22): write_bl_len, (45, 39): sector, (95, 84): classes}))
+    assert (csd.write_block_bytes, csd.erase_sector_bytes) == (2**write_bl_len, (sector + 1) * 2**write_bl_len)
+    assert csd.command_classes == tuple(place for place in range(12) if classes & 1 << place)
+
+
+@given(of_bits(12), of_bits(3), of_bits(4), of_bits(4), of_bits(5), of_bits(5))
+def test_an_emmc_has_its_capacity_and_erase_group_from_their_fields(size, mult, read_len, write_len, group, groups):
+    # (C_SIZE + 1) 2^(C_SIZE_MULT + 2) 2^READ_BL_LEN; C_SIZE 0xFFF: the EXT_CSD has it.
+    # (ERASE_GRP_SIZE + 1) (ERASE_GRP_MULT + 1) 2^WRITE_BL_LEN
+    fields = {
+        (73, 62): size,
+        (49, 47): mult,
+        (83, 80): read_len,
+        (25, 22): write_len,
+        (46, 42): group,
+        (41, 37): groups,
+    }
+    csd = decoded_emmc_csd(register(128, {**fields, (95, 84): 0b1000_0000_0001}))
+    assert csd.capacity_bytes == (None if size == 0xFFF else (size + 1) * 2 ** (mult + 2 + read_len))
+    assert csd.erase_group_bytes == (group + 1) * (groups + 1) * 2**write_len
+    assert (csd.read_block_bytes, csd.write_block_bytes, csd.command_classes) == (2**read_len, 2**write_len, (0, 11))
+
+
+def test_the_capacity_of_a_large_emmc_is_not_in_its_csd():
+    assert decoded_emmc_csd(register(128, {(73, 62): 0xFFF})).capacity_bytes is None
+    assert decoded_emmc_csd(register(128, {(73, 62): 0xFFE})).capacity_bytes == 4095 * 4
+
+
+def test_an_emmc_is_told_by_its_mounting_its_revision_and_either_round_of_years():
+    # CBX 0, 1, 2; PRV 0x6A; MDT year codes 0, 12 and 13: 1997 + 16 = 2013, 2009 and 2025, and 2010 alone.
+    mounted = [decoded_emmc_cid(register(128, {(113, 112): code})).device_type for code in range(4)]
+    assert mounted == ["removable card", "BGA (soldered)", "package on package", "reserved (code 0x3)"]
+    made = [decoded_emmc_cid(register(128, {(11, 8): code})).manufacturing_years for code in (0, 12, 13)]
+    assert made == [(1997, 2013), (2009, 2025), (2010,)]
+    name = int.from_bytes(b"ABC12 ", "big")
+    cid = decoded_emmc_cid(closed(register(128, {(103, 56): name, (55, 48): 0x6A})))
+    assert (cid.product_name, cid.revision, cid.crc.state) == ("ABC12", "6.a", "right")
 
 
 @given(st.binary(min_size=15, max_size=15), st.integers(0, 119))
@@ -158,7 +251,10 @@ VERSIONS = {
 @pytest.mark.parametrize("codes", VERSIONS)
 def test_the_version_of_the_specification_is_told_by_four_fields_together(codes):
     places = [(59, 56), (47, 47), (42, 42), (41, 38)]
-    assert decoded_scr(register(64, dict(zip(places, codes, strict=True)))).version == VERSIONS[codes]
+    fields = dict(zip(places, codes, strict=True))
+    assert decoded_scr(register(64, fields)).version == VERSIONS[codes]
+    between = {(place, place): 1 for place in range(64) if not any(low <= place <= high for high, low in places)}
+    assert decoded_scr(register(64, fields | between)).version == VERSIONS[codes]
 
 
 def test_the_life_used_of_an_emmc_is_told_in_tenths_and_what_is_beyond_as_such():
@@ -170,7 +266,7 @@ def test_the_life_used_of_an_emmc_is_told_in_tenths_and_what_is_beyond_as_such()
     assert spare == ["not defined", "normal", "reserved (code 0x4)", "reserved (code 0x10)"]
 
 
-@pytest.mark.parametrize("decode", [decoded_cid, decoded_csd, decoded_scr, decoded_sd_status, register_crc7])
+@pytest.mark.parametrize("decode", [*PLACES, register_crc7])
 @pytest.mark.parametrize("bad", ["", "0", "02 54", "0x02544d53", "g" * 32, "0" * 31, "0" * 34, "\u0663" * 32, None, 7])
 def test_what_is_not_the_digits_of_the_register_is_refused(decode, bad):
     with pytest.raises(InputError, match="hexadecimal digits"):

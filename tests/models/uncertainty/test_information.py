@@ -70,6 +70,21 @@ def test_where_two_acts_are_equally_good_no_finding_changes_the_act():
     assert (found.evsi, found.chance_of_change) == (0.0, 0.0)
 
 
+@pytest.mark.parametrize("unit", [1e-15, 1e15])
+def test_in_whatever_unit_worth_is_told_the_same_findings_change_the_act(unit):
+    found = preposterior(np.multiply(WELL, unit), SOUNDING)
+    assert found.acts.tolist() == [1.0, 0.0, 0.0]
+    assert found.chance_of_change == pytest.approx(0.41)
+
+
+def test_twice_as_many_values_as_groups_go_into_groups_of_two():
+    # 128 values: the second act is worth 1 and -1 in turn, which is 0 in a group of two; or 1 twice and -1 twice, which
+    # is 1 in every other group. In groups shifted by one, 1 / 128 would be left at the ends, and hardly more.
+    values = np.arange(128.0)
+    for second_act, worth in (([1.0, -1.0] * 64, 0.0), ([1.0, 1.0, -1.0, -1.0] * 32, 0.5)):
+        assert evppi(np.column_stack([np.zeros(128), second_act]), values) == pytest.approx(worth, abs=1e-12)
+
+
 def test_several_decisions_at_once_are_each_decided_by_itself():
     worths, joints = np.array([WELL, [[1, 2], [0, 5], [3, -9]]]), np.array([SOUNDING, np.full((3, 3), 1 / 9)])
     together = preposterior(worths, joints)

@@ -36,6 +36,15 @@ def test_ten_cards_in_a_group_by_hand():
     assert cost.total_cost == pytest.approx(1000 + 13 * 400 + 10 * 3 * 40)
 
 
+@pytest.mark.parametrize(("policy", "planned"), [("group", 2), ("group left", 2 * exp(-0.2))])
+def test_what_fails_and_what_is_changed_working_add_up_over_the_visits_of_a_group(policy, planned):
+    # 0.1 failures a year; visits at 2 and 4 of 5 years. Replaced at once: 0.5 failures a place, and each visit finds a
+    # working card. Left dead: at most one a stretch, 1 - exp(-0.2) twice and 1 - exp(-0.1).
+    failed = 0.5 if policy == "group" else 2 * (1 - exp(-0.2)) + 1 - exp(-0.1)
+    cost = cost_for_horizon(5, STEADY, **PRICES, cards=10, policy=policy, change_years=2)
+    assert (cost.failed, cost.changed_working) == pytest.approx((10 * failed, 10 * planned))
+
+
 def test_cards_left_until_the_lift_comes_are_dead_meanwhile():
     cost = cost_for_horizon(4, EVEN, **PRICES, cards=10, policy="group left", change_years=2)
     # Half a year dead in each stretch of two: t^2/8. One visit, at 2 years; half of the cards have failed at each end.

@@ -145,6 +145,10 @@ def test_a_change_of_the_unit_of_time_changes_nothing(card, years, unit):
         **fields,
     )
     assert expected_replacements(years * unit, other) == pytest.approx(expected_replacements(years, card), rel=1e-7)
+    changed = expected_changes(years, card, years / 2.5)
+    other_changed = expected_changes(years * unit, other, years * unit / 2.5)
+    assert other_changed.failures == pytest.approx(changed.failures, rel=1e-6)
+    assert other_changed.planned == pytest.approx(changed.planned, rel=1e-6)
 
 
 def test_many_cards_and_times_give_what_each_alone_gives():
