@@ -116,8 +116,9 @@ def _gravest(plan: "SitePlan", texts: Sequence[str], width: int, room: int) -> l
 def _naming(text: str, names: "pd.Series[str]") -> str:
     """Give a warning up to the colon after the cameras that it names; a colon within a name is none."""
     with_colon = sorted((name for name in names if ": " in name), key=len, reverse=True)
-    name = "|".join([*map(re.escape, with_colon), "(?!: )."])
-    return re.match(f"(?:{name})*", text)[0].rstrip(".")
+    names_and_colons = re.finditer("|".join([*map(re.escape, with_colon), ": "]), text)
+    end = next((found.start() for found in names_and_colons if found[0] == ": "), len(text))
+    return text[:end].rstrip(".")
 
 
 def _with_mark(state: State, words: str) -> str:

@@ -31,6 +31,9 @@ T = TypeVar("T")
 DIGITS = 12
 """Digits of an assurance that are kept, so that a percentage and its fraction are the same again."""
 
+FEW_KINDS = tuple(map(str, range(2, 9)))
+"""Most kinds of card that the panel offers to choose with, beside the policies that have no number."""
+
 DATA = bundled("data")
 OWN = own_site()
 CAMERAS, CARDS, SETTINGS = (
@@ -161,10 +164,13 @@ PANEL = Panel(
         Choice(
             "kinds",
             "Kinds of card",
-            (*POLICIES, *map(str, range(2, 9))),
+            (*POLICIES, *FEW_KINDS),
             POLICIES[0],
-            "The best for each camera, one for each group or for the whole site, or at most so many kinds. Fewer kinds "
-            "are easier to keep in stock, and cost more.",
+            "Fewer kinds are easier to keep in stock, and cost more.",
+            words=(
+                *("the best for each camera", "one for each group", "one for the whole site"),
+                *(f"at most {count}" for count in FEW_KINDS),
+            ),
         ),
         Number(
             "retention_days",

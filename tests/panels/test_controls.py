@@ -15,3 +15,15 @@ def test_a_number_typed_between_two_stops_of_the_slider_stays(step: float, snapp
     assert (box.value, control.value) == ("7,5", 7.5)
     slider.value = next_stop
     assert control.value == next_stop
+
+
+def test_what_a_page_says_back_with_a_rounding_error_is_no_move():
+    """A page made its slider at 4 days and said 3.9999999999999996, after its address had asked for 20: 4 came back."""
+    control = Control(Number("days", "Wanted", "days", 0.5, 90, 0.5, 4, "How far back."))
+    box, slider, _ = control.row.children
+    box.value = "20"
+    slider.value = 3.9999999999999996
+    slider.value = 19.999999999999996
+    assert (box.value, slider.value) == ("20", 19.999999999999996)
+    slider.value = 3.9999999999999996  # said back once: this is a move
+    assert control.value == 4
