@@ -16,11 +16,12 @@ from edgestore._interrupt import INTERRUPTED, raise_from_now_on, stopped
 from edgestore._interrupt import came as interrupt_came
 from edgestore.accept_command import add_accept_command
 from edgestore.checks import Fault, InputError
-from edgestore.console import as_json, as_shown, columns, full_text, paragraph, say, summary
+from edgestore.console import as_json, as_shown, full_text, summary
 from edgestore.handouts_command import add_handouts
 from edgestore.happened_command import add_happened
 from edgestore.progress import cameras_bar, clock
 from edgestore.reading_commands import add_reading_commands
+from edgestore.terminal import columns, paragraph, say
 from edgestore.text import MADE_WITH
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgestore.checks import refuse
-from edgestore.console import columns, paragraph, say
+from edgestore.terminal import columns, paragraph, say
 from edgestore.text import counted, number, span, visible
 from edgestore.units import BYTES_PER_GB, BYTES_PER_MB, S_PER_MIN
 

@@ -4,9 +4,6 @@ import datetime
 import json
 import os
 import re
-import shutil
-import textwrap
-import unicodedata
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
@@ -15,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.look import STATES, State, marked
+from edgestore.terminal import LONGEST_LINE, paragraph, table_lines
 from edgestore.text import MADE_WITH, NO_BREAK, chance, counted, money, short, visible
 
 if TYPE_CHECKING:
@@ -24,11 +22,11 @@ if TYPE_CHECKING:
 LINES = 30
 """The summary of any site has no more."""
 
-LONGEST_LINE = 100
-"""Prose is not set wider than this, however wide the terminal is."""
-
 NAME = 28
 """So many letters of a name stand in the summary."""
+
+BESIDE = 20
+"""Columns that a camera's name leaves on a line of a wide terminal, where cameras with long names are told apart."""
 
 WORST = 5
 """Cameras not assured that the summary names, the worst first."""
@@ -41,89 +39,6 @@ VISITS = 3
 
 GRAVEST = 2
 """Warnings that the summary tells."""
-
-
-SECOND = "\ufdd0"
-"""Stands for the second column of a letter that takes two; a code point that no text has."""
-
-_WIDE = re.compile(f"(.{SECOND})")
-
-
-class _Wrapper(textwrap.TextWrapper):
-    """Breaks lines between wide letters too, as their scripts do, but never within a path that stays whole."""
-
-    def _split(self, text: str) -> list[str]:
-        chunks: list[str] = super()._split(text)
-        return [
-            part for chunk in chunks for part in (_WIDE.split(chunk) if self._may_break(chunk) else [chunk]) if part
-        ]
-
-    def _may_break(self, chunk: str) -> bool:
-        return self.break_long_words or not re.search(r"[/\\]", chunk)
-
-
-def _spread(text: str) -> str:
-    """Put ``SECOND`` after each letter that takes two columns of a terminal, as Chinese ones do."""
-    if text.isascii():
-        return text
-    return "".join(f"{c}{SECOND}" if unicodedata.east_asian_width(c) in "WF" else c for c in text)
-
-
-def width_of(line: str) -> int:
-    """Columns of a terminal that a line takes.
-
-    Examples
-    --------
-    >>> width_of("gate"), width_of("正門")
-    (4, 4)
-    """
-    return len(_spread(line))
-
-
-def columns() -> int:
-    """Width of the terminal, in letters; ``LONGEST_LINE`` where the output goes to a file."""
-    return shutil.get_terminal_size((LONGEST_LINE, LINES)).columns
-
-
-def paragraph(
-    text: str, width: int, *, lines: int | None = None, indent: str = "", whole_words: bool = False
-) -> list[str]:
-    """Set a text in lines.
-
-    Parameters
-    ----------
-    text : str
-        The text.
-    width : int
-        Most columns of a line, of which a Chinese letter takes two; prose is not set wider than ``LONGEST_LINE``.
-    lines : int, optional
-        Most lines; what does not fit is left out, marked by an ellipsis. All of it when left out.
-    indent : str
-        What the first line begins with; the others stand four letters further in.
-    whole_words : bool
-        Leave a word that is wider than the terminal whole, as a path that is to be copied.
-
-    Returns
-    -------
-    list of str
-        The lines.
-    """
-    wrapper = _Wrapper(
-        min(width, LONGEST_LINE),
-        initial_indent=indent,
-        subsequent_indent=f"{indent}    ",
-        break_on_hyphens=False,
-        break_long_words=not whole_words,
-        max_lines=lines,
-        placeholder=" …",
-    )
-    return [line.replace(SECOND, "") for line in wrapper.wrap(_spread(text))]
-
-
-def say(text: str) -> None:
-    """Print a text in lines no wider than the terminal; a word stays whole, as a path that is to be copied."""
-    for line in paragraph(text, columns(), whole_words=True):
-        print(line)
 
 
 def summary(
@@ -159,9 +74,12 @@ def summary(
         visits, what to find out first, the gravest warnings, and where the rest is.
     """
     texts = (*first, *plan.warnings_by_weight)
-    rest = f"{counted(len(texts), 'warning')}, all reasons and assumptions: --full. The tables are in"
+    rest = "All reasons and assumptions: --full. The tables are in"
+    if texts:
+        rest = f"{counted(len(texts), 'warning')}, all reasons and assumptions: --full. The tables are in"
     where = [*paragraph(rest, width, lines=2), f"    {folder}"]
-    foot = [*_gravest(texts, width, GRAVEST), *where]
+    gravest = texts[:GRAVEST]
+    foot = [*_gravest(plan, gravest, width, GRAVEST), *where]
     comparison = [] if change is None else paragraph(f"Compared: {change.sentence}", width, lines=2)
     head = [
         *paragraph(marked(plan.headline, _with_mark), width, lines=4),
@@ -171,19 +89,36 @@ def summary(
     room = LINES - sum(map(len, (head, *middle, foot)))
     above = [section for section in (head, _undecided(plan, width, room), *middle) if section]
     spare = LINES - sum(map(len, above)) - len(where)
-    gap = [""] if spare - len(_gravest(texts, width, spare)) >= len(above) else []
-    sections = [*above, [*_gravest(texts, width, spare), *where]]
+    told = _gravest(plan, gravest, width, spare)
+    gap = [""] if spare - len(told) >= len(above) else []
+    sections = [*above, [*told, *where]]
     return [line for at, section in enumerate(sections) for line in ((gap if at else []) + section)]
 
 
-def _gravest(texts: Sequence[str], width: int, room: int) -> list[str]:
-    """Tell the gravest warnings whole, or as far as they name the cameras, or fewer of them, as the room allows."""
-    told = [f"Warning: {text}" for text in texts[:GRAVEST]]
-    named = [f"Warning: {text.partition(': ')[0].rstrip('.')}." for text in texts[:GRAVEST]]
-    ways = [told, [*told[:1], *named[1:]], named, told[:1], named[:1]]
+def _gravest(plan: "SitePlan", texts: Sequence[str], width: int, room: int) -> list[str]:
+    """Tell the gravest warnings whole, or with fewer names, or as far as they name the cameras, as the room allows.
+
+    A camera's name is never cut: those that find no room are counted.
+    """
+    from edgestore.plan.warnings import NAMES, grave_warnings
+
+    names = plan.plan["camera"]
+    full = grave_warnings(plan.plan, plan.site)
+    fewer = [dict(zip(full, grave_warnings(plan.plan, plan.site, most), strict=True)) for most in range(NAMES, -1, -1)]
+    told = [[f"Warning: {by_text.get(text, text)}" for text in texts] for by_text in fewer]
+    named = [[f"Warning: {_naming(text.removeprefix('Warning: '), names)}." for text in some] for some in told]
+    ways = [told[0], [*told[0][:1], *named[0][1:]], *named, *(some[:1] for some in named)]
     lines = ([line for text in way for line in paragraph(text, width)] for way in ways)
     first = next((way for way in lines if len(way) <= room), None)
-    return paragraph(named[0], width, lines=room) if first is None else first
+    return paragraph(named[-1][0], width, lines=room) if first is None else first
+
+
+def _naming(text: str, names: "pd.Series[str]") -> str:
+    """Give a warning up to the colon after the cameras that it names; a colon within a name is none."""
+    with_colon = sorted((name for name in names if ": " in name), key=len, reverse=True)
+    names_and_colons = re.finditer("|".join([*map(re.escape, with_colon), ": "]), text)
+    end = next((found.start() for found in names_and_colons if found[0] == ": "), len(text))
+    return text[:end].rstrip(".")
 
 
 def _with_mark(state: State, words: str) -> str:
@@ -220,7 +155,8 @@ def _undecided(plan: "SitePlan", width: int, room: int) -> list[str]:
     some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
     if some.empty:
         return []
-    items = [_helped(row) for row in some.head(min(WORST, max(room - 1, 0))).to_dict("records")]
+    letters = max(NAME, min(width, LONGEST_LINE) - BESIDE)
+    items = [_helped(row, letters) for row in some.head(min(WORST, max(room - 1, 0))).to_dict("records")]
     told = [paragraph(text, width, lines=2, indent="  ") for text in items]
     for at in reversed(range(len(told))):
         if 1 + sum(map(len, told)) > room:
@@ -230,12 +166,12 @@ def _undecided(plan: "SitePlan", width: int, room: int) -> list[str]:
     return [*heading, *(line for lines in told for line in lines)]
 
 
-def _helped(row: dict[Any, Any]) -> str:
-    """Tell of a camera how sure its best card is, and the first remedy."""
+def _helped(row: dict[Any, Any], letters: int) -> str:
+    """Tell of a camera, by its name or so many letters of it, how sure its best card is, and the first remedy."""
     best = f" with {chance(row['best_chance'])}" if row["state"] == "doubtful" else ""
     remedy = row["remedy"] or f"{_name(row['card_alone'])} would do, but is not one of the kinds chosen"
     state = _with_mark(STATES[row["state"]], row["state"])
-    return f"{_name(row['camera'])}: {state}{best}. {visible(remedy[0].upper() + remedy[1:])}"
+    return f"{_name(row['camera'], letters)}: {state}{best}. {visible(remedy[0].upper() + remedy[1:])}"
 
 
 def _to_buy(plan: "SitePlan", width: int) -> list[str]:
@@ -270,14 +206,28 @@ def _next_visits(plan: "SitePlan", width: int) -> list[str]:
     counts = f"{counted(len(visits.table), 'visit')} in {counted(visits.horizon_years, 'year')}"
     lines = paragraph(f"Next of {counts}{climbs}:", width, lines=1)
     for date, rows in list(visits.table.groupby("date"))[:VISITS]:
-        way = " with a lift" if rows["with_lift"].any() else ""
-        text = f"{visible(rows['cameras'].iloc[0])}; bring {visible(rows['cards'].iloc[0])}"
-        if len(rows) > 1:
-            many = lifts(len(rows), int(rows["with_lift"].sum())) if way else ""
-            way, text = "", f"{len(rows)} visits{many}, the first to {visible(rows['cameras'].iloc[0])}"
+        way, first = " with a lift" if rows["with_lift"].any() else "", rows.iloc[0]
         day = str(date) if str(date) >= str(datetime.date.today()) else "Now"
-        lines += paragraph(f"{day}{way}: {text}", width, lines=1, indent="  ")
+        places = visible(first["cameras"]), _where(first)
+        bring = [f"; bring {cards}" for cards in (visible(first["cards"]), counted(first["cards_to_bring"], "card"))]
+        ways = [f"{day}{way}: {place}{cards}" for cards in (*bring, "") for place in places]
+        if len(rows) > 1:
+            visit = f"{day}: {len(rows)} visits{lifts(len(rows), int(rows['with_lift'].sum())) if way else ''}"
+            ways = [*(f"{visit}, the first to {place}" for place in places), visit]
+        lines += _on_one_line(ways, width)
     return [*lines, *paragraph(visits.replacements.put_off, width, lines=4)]
+
+
+def _on_one_line(ways: Sequence[str], width: int) -> list[str]:
+    """Set the first of some texts that fits one line; where none does, the last is cut."""
+    lines = next((set_ for text in ways if len(set_ := paragraph(text, width, indent="  ")) == 1), None)
+    return lines or paragraph(ways[-1], width, lines=1, indent="  ")
+
+
+def _where(visit: "pd.Series[Any]") -> str:
+    """Say where a visit goes, in few words: how many cameras, and of which visit group."""
+    group = f" of {_name(visit['visit_group'])}" if visit["visit_group"] else ""
+    return f"{counted(visit['cards_to_bring'], 'camera')}{group}"
 
 
 def _find_out(plan: "SitePlan", width: int) -> list[str]:
@@ -287,8 +237,8 @@ def _find_out(plan: "SitePlan", width: int) -> list[str]:
     return [*told, *(line for text in first.in_money for line in paragraph(text, width, indent="    "))]
 
 
-def _name(name: str) -> str:
-    return visible(short(name, NAME))
+def _name(name: str, letters: int = NAME) -> str:
+    return visible(short(name, letters))
 
 
 def full_text(plan: "SitePlan", width: int, *, change: "WhatIf | None" = None, last: Sequence[str] = ()) -> list[str]:
@@ -328,20 +278,6 @@ def _parts(plan: "SitePlan", change: "WhatIf | None") -> Iterator[tuple[str, Seq
         yield "Next visits:", plan.visits.next_visits
     if change is not None:
         yield "With the other plan instead of this one:", [change.sentence, *change.lines, *change.warnings]
-
-
-def table_lines(table: pd.DataFrame, width: int) -> list[str]:
-    """Set a table in lines no wider than the terminal: what does not fit beside the first columns stands below.
-
-    Where a column alone is wider, each row is a paragraph, in which a path stays whole.
-    """
-    with pd.option_context("display.unicode.east_asian_width", True):
-        text = table.to_string(index=False, line_width=width - 1, na_rep="")  # one column more would be set
-    lines = [line.rstrip() for line in text.splitlines()]
-    if max(map(width_of, lines), default=0) <= width:
-        return lines
-    rows = (", ".join(f"{name} {value}" for name, value in row.items()) for row in table.to_dict("records"))
-    return [line for row in rows for line in paragraph(row, width, whole_words=True)]
 
 
 def as_json(plan: "SitePlan", written: Sequence[Path], change: "WhatIf | None" = None) -> str:

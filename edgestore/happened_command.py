@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from edgestore.checks import refuse
-from edgestore.console import columns, say, table_lines
 from edgestore.inputs.saved_answers import ANSWERS_FOLDER
 from edgestore.progress import clock
+from edgestore.terminal import columns, say, table_lines
 
 if TYPE_CHECKING:
     from edgestore.plan.site import Site

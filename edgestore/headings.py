@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
+DIGITS = 6
+"""So many decimals of a figure are written at most."""
+
 UNITS = {
     "tb_year": "TB a year",
     "gb_day": "GB a day",
@@ -35,6 +38,9 @@ HEADINGS = {
     "done_h": "In hand after (h)",
     "held_after_h": "Card then holds (h)",
     "chance_kept": "Chance that all is kept",
+    "chance_retention": "Chance to hold enough",
+    "chance_maximum": "Chance to hold no longer than allowed",
+    "chance_speed": "Chance to keep up",
     "nine_in_ten_years": "Nine in ten last (years)",
     "change_years": "Changed after (years)",
     "rate_basis": "Rates from",
@@ -130,7 +136,7 @@ def words(name: str) -> str:
 
 
 def headed(table: pd.DataFrame) -> pd.DataFrame:
-    """Head a table in words, for a reader.
+    """Head a table in words, for a reader, and write its cells so.
 
     Parameters
     ----------
@@ -141,7 +147,8 @@ def headed(table: pd.DataFrame) -> pd.DataFrame:
     -------
     DataFrame
         The same with the names of columns, of rows that are columns elsewhere, and of what they are of, as
-        :func:`heading` writes them, the first letter a capital.
+        :func:`heading` writes them, the first letter a capital. What is not known is blank, true is yes, and rows that
+        are only counted from 0 have no number.
 
     Examples
     --------
@@ -157,4 +164,17 @@ def headed(table: pd.DataFrame) -> pd.DataFrame:
     def told_row(name: object) -> object:
         return told(name) if "_" in str(name) else name
 
-    return table.rename(index=told_row, columns=told).rename_axis(index=told, columns=told)
+    written = table.apply(_written).rename(index=told_row, columns=told).rename_axis(index=told, columns=told)
+    is_counted = written.index.name is None and written.index.dtype.kind == "i" and 0 in written.index
+    return written.set_axis([""] * len(written)) if is_counted else written
+
+
+def _written(column: pd.Series) -> pd.Series:
+    """Write a column as text where it says whether, or where some of its figures are not known."""
+    if column.dtype.kind == "b":
+        return column.map({True: "yes", False: "no"})
+    if column.dtype.kind != "f" or column.notna().all():
+        return column
+    figures = [f"{value:.{DIGITS}f}".rstrip("0") for value in column.dropna()]
+    digits = max((len(figure.partition(".")[2]) for figure in figures), default=0)
+    return column.astype(object).map(lambda value: f"{value:.{digits}f}" if value == value else "")

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgestore.checks import one_of, refuse
-from edgestore.console import columns, paragraph, say, table_lines
 from edgestore.progress import clock
+from edgestore.terminal import columns, paragraph, say, table_lines
 from edgestore.text import MADE_WITH, counted, visible
 
 if TYPE_CHECKING:

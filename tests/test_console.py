@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from edgestore import read_lists, site_plan
 from edgestore.__main__ import main
-from edgestore.console import LINES, _undecided, as_json, full_text, paragraph, summary, width_of
+from edgestore.console import LINES, _undecided, as_json, full_text, summary
 from edgestore.plan.measure_first import IN_MONEY
 from edgestore.plan.what_if import what_if
+from edgestore.terminal import paragraph, width_of
 
 DATA = Path(__file__).parents[1] / "data"
 FERRY = DATA / "ferry_terminal"
@@ -69,6 +70,36 @@ def test_a_warning_names_its_cameras_to_the_end_where_the_terminal_is_narrow(dem
     assert "No cap is known for Marshalling yard, Pay station" in " ".join(line.strip() for line in lines)
     assert len(lines) <= LINES
     assert max(map(width_of, lines)) <= 60
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 100, 160])
+def test_a_warning_of_a_crowded_site_never_ends_within_a_camera_s_name(crowded, width):
+    named = replace(crowded, plan=crowded.plan.assign(camera=[f"Depot: {name}" for name in crowded.plan["camera"]]))
+    lines = summary(named, Path("folder"), width)
+    first = next(at for at, line in enumerate(lines) if line.startswith("Warning: "))
+    told = re.sub(r"\s+", " ", " ".join(lines[first:])).replace("Warning: ", "\n").strip().splitlines()
+    for text in told:
+        rest = text
+        for name in sorted(named.plan["camera"], key=len, reverse=True):
+            rest = rest.replace(name, "")
+        assert re.search("Depot|ramp|…", rest) is None  # what is left of a warning has no part of a name
+    assert told[0].startswith("No card of the list")
+    assert re.search(r"and \d+ more|\d+ cameras", told[0])
+
+
+def test_a_text_that_does_not_fit_ends_with_a_whole_clause_where_one_ends_in_the_last_line():
+    text = "Measure the gate: worth 9 credits. Another card is likely (with 76 %; twice of three); 8 credits less."
+    assert paragraph(text, 40, lines=1) == ["Measure the gate: worth 9 credits. …"]
+    assert paragraph(text, 40, lines=2) == ["Measure the gate: worth 9 credits.", "    Another card is likely …"]
+
+
+def test_a_visit_to_more_cameras_than_a_line_holds_is_told_by_their_number(tmp_path):
+    names = [f"the camera on lamp post {n} of the outer yard" for n in range(3)]
+    rows = "".join(f"{name},1,4,yard\n" for name in names)
+    (tmp_path / "cameras.csv").write_text(f"camera,mean_mbit_s,cap_mbit_s,visit_group\n{rows}")
+    plan = site_plan(read_lists(tmp_path / "cameras.csv", DATA / "cards.csv"))
+    told = summary(plan, Path("folder"), 70)
+    assert any(re.fullmatch(r"  [\d-]+: 3 cameras of yard; bring 3 x .*", line) for line in told)
 
 
 def test_no_visit_of_the_summary_is_dated_before_today(demo):

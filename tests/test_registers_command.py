@@ -7,7 +7,7 @@ import pytest
 from register_dumps import LINUX, LOADER
 
 from edgestore.__main__ import main
-from edgestore.console import width_of
+from edgestore.terminal import width_of
 
 CARDS = str(Path(__file__).parents[1] / "data" / "cards.csv")
 

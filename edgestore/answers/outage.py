@@ -147,7 +147,7 @@ def saving(
     Examples
     --------
     >>> saving(repair_law="exponential", shared_cause_share=0, card_failures_per_year=0, link_mbit_s=1000).sentence
-    'Loses 0.41 to 2.7 hours of footage a year, against 12 without a card: the rate decides, from the mean to the cap.'
+    'Loses 0.41 to 2.7 hours of footage a year, against 12 without a card, depending on the rate (mean or cap).'
     """
     checks.single(locals())
     checks.bitrate_mbit_s(cap_mbit_s, "cap_mbit_s")
@@ -269,7 +269,7 @@ def _sentence(lost: Array, without: float) -> str:
     text = f"Loses {span(lost.min(), lost.max())} hours of footage a year, against {number(without)} without a card"
     if number(lost.min()) == number(lost.max()):
         return f"{text}."
-    return f"{text}: the rate decides, from the mean to the cap."
+    return f"{text}, depending on the rate (mean or cap)."
 
 
 def _warnings(

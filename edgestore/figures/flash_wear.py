@@ -72,7 +72,7 @@ class FlashFigure(MovingFigure[FlashUse]):
         cost.set_xlim(0, PASSES * 1.04)
         cost.set_ylim(0.9, 40)
         cost.set_xlabel("Times that the camera has filled the card")
-        cost.set_title("Flash pages a page of the camera", loc="left", fontsize=style.TITLE_PT)
+        cost.set_title("Flash pages written per page of the camera", loc="left", fontsize=style.TITLE_PT)
         (self._cost,) = cost.plot([], [], color=style.ACCENT, linewidth=1.6)
         (self._now,) = cost.plot([], [], "o", color=style.INK, markersize=7)
         self._now_text = cost.text(

@@ -56,7 +56,7 @@ class WritesFigure(MovingFigure[Writing]):
         top.stairs(result.mean_mbit_s, result.edges_s, color=style.ACCENT, linewidth=1.3, baseline=None)
         for edge in result.clip_edges_s:
             top.axvline(edge, color=style.MID, linewidth=1, linestyle=":")
-        mean, peak = result.footage.mean_mbit_s, result.rates_mbit_s["peak second"]
+        mean, peak = (result.rates_mbit_s[name] for name in ("mean", "peak second"))
         top.plot([0, end_s], [mean, mean], color=style.INK, linewidth=1.4, linestyle=(0, (6, 2)))
         right = {"x": end_s * 1.01, "va": "center", "fontsize": 9}
         top.text(y=mean, s=f"mean {number(mean)}", color=style.INK, **right)

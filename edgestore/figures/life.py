@@ -30,8 +30,9 @@ class LastsFigure(MovingFigure[Lasting]):
         left.set_ylabel("Life until worn out, years")
         left.set_title("A larger card lasts longer", loc="left", fontsize=style.TITLE_PT)
         right.set_title("Recording less lasts longer", loc="left", fontsize=style.TITLE_PT)
+        ticks = {at: words for at, words in style.YEAR_TICKS.items() if not self.is_narrow or at != LONGEST_LIFE_YEARS}
         for axes, x in ((left, CAPACITIES_GB), (right, FRACTIONS)):
-            style.log_ticks(axes, "y", style.YEAR_TICKS)
+            style.log_ticks(axes, "y", ticks)
             style.plain(axes)
             axes.set_xlim(x[0], x[-1] * 1.06)
             axes.set_ylim(0.08, style.BEYOND_YEARS)

@@ -10,7 +10,7 @@ from matplotlib.ticker import PercentFormatter
 from edgestore.answers.label import BOUGHT, MOST_SHOWN, LabelCheck
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.text import counted, percent
+from edgestore.text import NO_BREAK, counted, percent
 
 LEAST_CHANCE = 1e-6
 """Smaller chances are drawn as this, below the axis."""
@@ -30,8 +30,8 @@ class LotFigure(MovingFigure[LabelCheck]):
         style.plain(axes)
         axes.set_xlim(0, MOST_SHOWN)
         axes.set_ylim(0, 1.05)
-        axes.xaxis.set_major_formatter(PercentFormatter(1, decimals=0))
-        axes.yaxis.set_major_formatter(PercentFormatter(1, decimals=0))
+        axes.xaxis.set_major_formatter(PercentFormatter(1, 0, f"{NO_BREAK}%"))
+        axes.yaxis.set_major_formatter(PercentFormatter(1, 0, f"{NO_BREAK}%"))
         axes.set_xlabel("Bad cards in the lot")
         axes.set_ylabel("Chance that the lot is accepted")
         title = "More cards tried: a steeper curve" if self.is_narrow else "The more cards are tried, the steeper"
@@ -49,7 +49,7 @@ class LotFigure(MovingFigure[LabelCheck]):
         style.plain(below)
         below.set_xlim(0, MOST_SHOWN)
         below.set_ylim(0.001, 1.3)
-        below.xaxis.set_major_formatter(PercentFormatter(1, decimals=0))
+        below.xaxis.set_major_formatter(PercentFormatter(1, 0, f"{NO_BREAK}%"))
         below.set_xlabel("Cards that fail in the first year")
         below.set_ylabel("Chance of more")
         title = "Bought together, they fail together" if self.is_narrow else "Bought together, bad cards come together"

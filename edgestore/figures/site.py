@@ -79,7 +79,7 @@ class SiteFigure(MovingFigure[SiteChoice]):
         axes.xaxis.set_major_locator(FixedLocator(np.log2(labels).tolist()))
         axes.xaxis.set_major_formatter(FixedFormatter([f"{gb:g}" for gb in labels]))
         axes.xaxis.set_minor_locator(NullLocator())
-        axes.grid(True, axis="x", color=style.LINE, linewidth=0.8)
+        axes.vlines(np.log2(labels), -0.5, rows - 0.3, color=style.LINE, linewidth=0.8, zorder=0)
         axes.set_axisbelow(True)
         for side in ("top", "right", "left"):
             axes.spines[side].set_visible(False)
@@ -90,10 +90,8 @@ class SiteFigure(MovingFigure[SiteChoice]):
         for row, name in enumerate(names):
             axes.axhline(row - 0.5, color=style.LINE, linewidth=0.8)
             axes.text(low, row - NAME_UP, short(name, NAME), fontsize=style.BODY_PT, va="center", color=style.INK)
-        more = "" if rows == len(site.cameras) else f" (first {rows} of {len(site.cameras)})"
-        what = _amount_title(result)
+        more = "" if rows == len(site.cameras) else f" ({rows} of {len(site.cameras)})"
         axes.text(low, HEAD, f"Camera{more}", fontsize=style.SMALL_PT, va="center", color=style.QUIET)
-        axes.text(high, HEAD, f"Card{what}", fontsize=style.SMALL_PT, va="center", ha="right", color=style.QUIET)
         _key(figure, columns=4 if self.is_narrow else len(KEY))
 
         inch = figure.get_size_inches()[0] * 0.9 / (high - low)  # of one doubling of the capacity, about
@@ -116,9 +114,10 @@ class SiteFigure(MovingFigure[SiteChoice]):
         )
         self._words = [Label(axes, self.pt(style.BODY_PT), style.INK) for _ in range(rows)]
         self._title = Label(axes, self.pt(style.LEAD_PT), style.INK)
+        self._head = Label(axes, self.pt(style.SMALL_PT), style.QUIET)
         self._title_at = low, TOP + 0.4
         self._right = high
-        return [self._marks], [self._rings, self._best, *self._words, self._title]
+        return [self._marks], [self._rings, self._best, *self._words, self._title, self._head]
 
     def move(self, result: SiteChoice) -> None:
         kept = result.chances.made.kept[:MOST_ROWS]
@@ -130,8 +129,8 @@ class SiteFigure(MovingFigure[SiteChoice]):
         for row in rows:
             self._words[row].place(self._told(result, int(row)), self._right, row - NAME_UP, align="right")
             self._words[row].set_facecolor(style.INK if chosen[row] >= 0 else style.of_state(state[row]))
-        total = f", {money(result.amount, result.chances.unit)}" if result.chances.unit else ""
-        self._title.place(f"{marked(result.counts, lambda one, words: f'{one.mark} {words}')}{total}", *self._title_at)
+        self._title.place(marked(result.counts, lambda one, words: f"{one.mark} {words}"), *self._title_at)
+        self._head.place(f"Card{_amount_title(result)}", self._right, HEAD, align="right")
 
     def _told(self, result: SiteChoice, row: int) -> str:
         """Name a camera's card and its price, or say in a few words why it has none."""
@@ -181,9 +180,9 @@ def _points(at: npt.NDArray[np.float64], card: npt.NDArray[np.intp], which: npt.
 
 
 def _amount_title(result: SiteChoice) -> str:
-    """Say what the figures at the ends of the rows are."""
+    """Say what the figures at the ends of the rows are, and what they come to."""
     if result.chances.unit:
-        return f", and cost in {result.chances.unit.partition(' in ')[2]}"
+        return f", and cost; all: {money(result.amount, result.chances.unit)}"
     return ", and its price" if result.chances.site.offered["price"].notna().any() else ""
 
 

@@ -11,7 +11,8 @@ from edgestore import checks
 from edgestore.inputs.clocks import CLOCK_STEP
 from edgestore.inputs.events import EventLog
 from edgestore.models.rate.duty import clips_per_day, mean_recorded_fraction
-from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
+from edgestore.text import NO_BREAK
+from edgestore.units import H_PER_DAY, H_PER_WEEK, PERCENT_PER_ONE, S_PER_H
 
 DIFFERS = 0.1
 """From here on the formula's fraction is said to differ from the log's: a part of the log's."""
@@ -50,7 +51,8 @@ class EventStatistics:
     def advice(self) -> str:
         """Which fraction to use, and why the two differ where they do."""
         real, formula = self.from_log.fraction, self.by_formula.fraction
-        both = f"{real:.3g} of the time is recorded by the log, {formula:.3g} by the formula"
+        told = [f"{PERCENT_PER_ONE * fraction:.3g}{NO_BREAK}%" for fraction in (real, formula)]
+        both = f"{told[0]} of the time is recorded by the log, {told[1]} by the formula"
         if not self.differs:
             return f"{both}: they agree within a tenth."
         index = "fewer than two whole hours with events: no index of dispersion"

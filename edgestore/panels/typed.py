@@ -46,7 +46,7 @@ def typed_number(text: str, label: str, unit: str, low: float, high: float) -> f
     Parameters
     ----------
     text : str
-        What was typed: ``7.5``, ``7,5``, ``17 520`` or ``1e4``.
+        What was typed: ``7.5``, ``7,5``, ``17 520`` or ``1e4``, with its unit or without.
     label, unit : str
         What the number is, for the message; the unit may be empty.
     low, high : float
@@ -64,10 +64,12 @@ def typed_number(text: str, label: str, unit: str, low: float, high: float) -> f
 
     Examples
     --------
-    >>> typed_number("7,5", "Retention", "days", 0.5, 90)
-    7.5
+    >>> typed_number("7,5", "Retention", "days", 0.5, 90), typed_number("12 GB", "Capacity", "GB", 8, 1024)
+    (7.5, 12.0)
     """
     typed = text.strip()
+    if unit and typed.lower().endswith(unit.lower()):
+        typed = typed[: -len(unit)].rstrip()
     allowed = f"a number from {number_text(low)} to {number_text(high)} {unit}".rstrip()
     if _THOUSANDS.fullmatch(typed):
         whole, decimal = typed.replace(",", ""), typed.replace(",", ".", 1)

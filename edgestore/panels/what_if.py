@@ -21,6 +21,9 @@ from edgestore.plan.what_if import WhatIf, what_if
 
 TABLES = ("both plans", "cameras set otherwise")
 
+WHOLE_SITE = "whole site"
+"""Stands in place of a camera where all of them are told of."""
+
 
 @dataclass(frozen=True)
 class Compared:
@@ -56,7 +59,10 @@ class Compared:
         if self.is_of_cameras:
             return self.plan.camera_side.shown
         compared = self.plans.compared
-        return compared.assign(what=compared["what"].map(heading))
+        is_site, what = compared["camera"] == "", compared["what"].map(heading)
+        is_cost = ~is_site & (compared["what"] == "cost")
+        what = what.mask(is_cost, f"Cost, {self.unit}").map(lambda words: words[0].upper() + words[1:])
+        return compared.assign(camera=compared["camera"].mask(is_site, WHOLE_SITE), what=what)
 
     @property
     def tables(self) -> Mapping[str, pd.DataFrame]:

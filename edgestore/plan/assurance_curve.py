@@ -105,12 +105,13 @@ class SiteChoice:
 
     @property
     def sentence(self) -> str:
-        """The counts, and the cost where it is counted, in one sentence."""
+        """The counts and the cost of each camera by itself, in a few sentences: the bill takes as long as the plan."""
         text = f"Of {counted(len(self.state), 'camera')}: {self.counts}."
         if not self.chances.unit or not (self.chosen >= 0).any():
             return text
-        cost = money(self.amount, self.chances.unit)
-        return f"{text} Cards and visits, counted for each camera separately: {cost}. {self.kept_to_change}".rstrip()
+        kinds = counted(len(np.unique(self.chosen[self.chosen >= 0])), "kind")
+        apart = f"Cards of {kinds} and visits, each camera by itself: {money(self.amount, self.chances.unit)}."
+        return f"{text} The bill of the site, which shares visits, follows. {apart} {self.kept_to_change}".rstrip()
 
     @property
     def kept_to_change(self) -> str:

@@ -22,7 +22,7 @@ from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
 from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, grave_warnings, warnings
-from edgestore.text import change_age, counted, grouped, money, number, span
+from edgestore.text import change_age, counted, grouped, money, number, span, whole
 
 if TYPE_CHECKING:
     from edgestore.plan.camera_side import CameraSide
@@ -174,7 +174,7 @@ class SitePlan:
         kinds = counted(plan.loc[plan["meets"], "card"].nunique(), "kind")
         cost = money(plan["cost"].sum(), costs.currency)
         apart = f"Cards of {kinds} and visits, each camera by itself: {cost} in {counted(costs.horizon_years, 'year')}."
-        return f" {apart} {self.kept_to_change}".rstrip() + self.visits.beside(plan["cost"].sum())
+        return f"{self.visits.beside(plan['cost'].sum())} {apart} {self.kept_to_change}".rstrip()
 
     @property
     def warnings_by_weight(self) -> tuple[str, ...]:
@@ -219,7 +219,8 @@ class SitePlan:
         change = zip(plan["change_years"], plan["meets"], strict=True)
         reached = zip(plan["nine_in_ten_years"], plan["meets"], strict=True)
         margins = zip(plan["speed_margin"], plan["meets"], strict=True)
-        cost = {} if self.site.costs is None else {"cost": [f"{c:.0f}" if c == c else "" for c in plan["cost"]]}
+        costs = self.site.costs
+        cost = {} if costs is None else {f"Cost, {costs.currency}": ["" if c != c else whole(c) for c in plan["cost"]]}
         return pd.DataFrame(
             {
                 "camera": plan["camera"],

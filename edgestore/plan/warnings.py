@@ -16,7 +16,7 @@ from edgestore.models.wear.mapping import (
 from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
-from edgestore.text import chance, number, percent, short, span, visible
+from edgestore.text import chance, counted, number, percent, short, span, visible
 from edgestore.units import H_PER_DAY
 
 Flags = npt.NDArray[np.bool_]
@@ -315,5 +315,9 @@ def _disagreements(plan: pd.DataFrame, site: Site) -> list[str]:
 
 
 def _names(cameras: pd.Series, most: int) -> str:
-    shown = ", ".join(cameras.iloc[:most])
+    """Name so many cameras and count the others; where a name has a comma, semicolons part them."""
+    if most == 0:
+        return counted(len(cameras), "camera")
+    named = list(cameras.iloc[:most])
+    shown = ("; " if any("," in name for name in named) else ", ").join(named)
     return shown if len(cameras) <= most else f"{shown} and {len(cameras) - most} more"

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from edgestore.headings import heading
 from edgestore.models.uncertainty import preposterior
 from edgestore.plan.findings import Part
 from edgestore.plan.losses import Losses
@@ -67,7 +68,7 @@ class WhatFirst:
         """Of each thing the best way to find it out before ordering, the verdict, what that changes and is worth."""
         ways = self.first.ways
         amounts = {
-            name: [whole(value) if value == value else "" for value in ways[name]]
+            f"{heading(name)}, {self.first.unit}": [whole(value) if value == value else "" for value in ways[name]]
             for name in ("expected_saving", "worth", "effort", "net_worth")
         }
         return pd.DataFrame(

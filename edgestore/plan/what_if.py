@@ -231,7 +231,7 @@ def _differences(both: pd.DataFrame, column: str) -> Iterator[tuple[str, str, st
         told = TOLD.get(column, number)
         texts = [["none" if np.isnan(v) else told(v) for v in side] for side in (one[differs], other[differs])]
     rows = zip(both.loc[differs, "camera"], *texts, strict=True)
-    return ((camera, column, *ends) for camera, *ends in rows if column not in TOLD or ends[0] != ends[1])
+    return ((camera, column, *ends) for camera, *ends in rows if ends[0] != ends[1])
 
 
 def _sentence(before: SitePlan, after: SitePlan, both: pd.DataFrame) -> str:

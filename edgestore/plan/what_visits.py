@@ -215,7 +215,7 @@ def _near(visits: pd.DataFrame) -> list[str]:
     told = "; ".join(pairs[:NAMES])
     return [
         f"Lifts are booked within three months of one another: {told}{more}. Where one lift can serve both, give"
-        " the cameras one visit_group in the camera list."
+        " the cameras the same visit group in the camera list."
     ]
 
 

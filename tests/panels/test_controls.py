@@ -24,3 +24,15 @@ def test_a_choice_may_show_more_words_than_it_holds():
     assert [label for label, _ in box.options] == ["one for the whole site", "2"]
     box.label = "2"
     assert control.value == "2"
+
+
+def test_what_a_page_says_back_with_a_rounding_error_is_no_move():
+    """A page made its slider at 4 days and said 3.9999999999999996, after its address had asked for 20: 4 came back."""
+    control = Control(Number("days", "Wanted", "days", 0.5, 90, 0.5, 4, "How far back."))
+    box, slider, _ = control.row.children
+    box.value = "20"
+    slider.value = 3.9999999999999996
+    slider.value = 19.999999999999996
+    assert (box.value, slider.value) == ("20", 19.999999999999996)
+    slider.value = 3.9999999999999996  # said back once: this is a move
+    assert control.value == 4

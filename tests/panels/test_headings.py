@@ -39,6 +39,17 @@ def test_a_table_is_headed_in_words_in_its_columns_and_rows_and_what_they_are_of
     assert list(headed(pd.DataFrame({"a_b": [1]}, index=[3])).index) == [3]
 
 
+def test_a_headed_table_shows_what_is_not_known_as_blank_whether_as_yes_and_counted_rows_without_a_number():
+    table = pd.DataFrame({"mean_mbit_s": [1.25, None, 3.0], "keeps_up": [True, False, True], "cards": [1, 2, 3]})
+    shown = headed(table)
+    assert shown["Mean (Mbit/s)"].tolist() == ["1.25", "", "3.00"]  # the decimals of the column, as pandas shows it
+    assert shown["Keeps up"].tolist() == ["yes", "no", "yes"]
+    assert shown["Cards"].tolist() == [1, 2, 3]
+    assert shown.index.tolist() == ["", "", ""]
+    assert headed(table.set_axis([1, 2, 3])).index.tolist() == [1, 2, 3]  # numbered for the reader
+    assert headed(pd.DataFrame({"mean_mbit_s": [None]}, dtype=float))["Mean (Mbit/s)"].tolist() == [""]
+
+
 def test_no_heading_looks_like_a_name_of_the_program():
     assert [told for told in HEADINGS.values() if re.search(r"[a-z]_[a-z]", told)] == []
 

@@ -31,9 +31,12 @@ def read(text):
         ("7e0", 7),
         ("0.5", 0.5),
         ("90", 90),
+        ("7 days", 7),
+        ("7,5 Days", 7.5),
+        ("7days", 7),
     ],
 )
-def test_a_number_is_read_with_a_decimal_point_or_a_decimal_comma(text, number):
+def test_a_number_is_read_with_a_decimal_point_or_a_decimal_comma_and_with_its_unit_or_without(text, number):
     assert read(text) == number
 
 
@@ -51,7 +54,7 @@ def test_a_number_out_of_range_is_refused_with_the_range_and_the_unit(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["", " ", ".", ",", "e5", "seven", "7 days", "nan", "inf", "7,5,1", "1_0", "\u0667", "7\x00"]
+    "text", ["", " ", ".", ",", "e5", "seven", "7 hours", "days", "nan", "inf", "7,5,1", "1_0", "\u0667", "7\x00"]
 )
 def test_what_is_not_a_number_is_refused_with_the_range_and_the_unit(text):
     with pytest.raises(InputError, match=re.escape("a number from 0.5 to 90 days")):

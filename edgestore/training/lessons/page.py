@@ -46,7 +46,8 @@ class LessonPage(widgets.VBox):
         self._say, self._words, self._lessons = say, words(say), lessons(say)
         self._page = 0
         self._is_setting = False
-        told = {"style": {"description_width": "initial"}, "layout": {**AUTO, "max_width": "100%"}}
+        within = {**AUTO, "max_width": "calc(100% - 4px)"}  # less the margins
+        told = {"style": {"description_width": "initial"}, "layout": within}
         titles = [(f"{n}. {lesson.title}", n - 1) for n, lesson in enumerate(self._lessons, start=1)]
         self.choice = shared(widgets.Dropdown, options=titles, description=self._words["lesson"], **told)
         self.screens = shared(widgets.Dropdown, description=self._words["screen"], **told)
