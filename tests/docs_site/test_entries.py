@@ -50,6 +50,7 @@ def test_every_formula_can_be_set_and_every_question_of_numbers_has_one():
     for one in ENTRIES.values():
         for formula in FORMULA.findall(f"{inspect.getdoc(one.thing)}\n\n"):
             assert tex2mathml(formula).startswith("<math"), one.path
+            assert re.search(r"[=≈]|\\(approx|propto|le|ge)\b", formula.split(r"\sum_")[0]), f"no left side: {one.path}"
             asked.add(one.question)
     assert set(models.__all__) - asked == {"registers"}  # which are read, not computed
 
