@@ -1,4 +1,4 @@
-"""What a check may name: the public functions of the models, the methods of their laws, answers, a plan of a site, a clip."""
+"""What a check may name: public functions of the models, methods of their laws, answers, a plan of a site, a clip."""
 
 import inspect
 from collections.abc import Callable, Iterator, Mapping
