@@ -51,16 +51,15 @@ class Lines:
 
 @cache
 def lines(entry: Entry) -> Lines | None:
-    """Vary a number about the first check value that expects a few of them, if it is no count; None without one."""
-    checks = (
-        check for check in entry.checks if _is_row(check.expected) and not check.compare and "count" not in check.inputs
-    )
+    """Vary a number about the check value of which a few numbers lie furthest apart; None where there is none."""
+    checks = [one for one in entry.checks if _is_row(one.expected) and not one.compare and "count" not in one.inputs]
+    checks.sort(key=lambda check: min(check.expected) / max(check.expected))
     found = (_lines(check, name) for check in checks for name, value in check.inputs.items() if can_vary(value))
     return next((one for one in found if one is not None), None)
 
 
 def _is_row(value: object) -> bool:
-    return isinstance(value, list) and 2 <= len(value) <= 4 and all(map(is_number, value))
+    return isinstance(value, list) and 2 <= len(value) <= 4 and all(map(is_number, value)) and max(value) > 0
 
 
 def _lines(check: Check, name: str) -> Lines | None:

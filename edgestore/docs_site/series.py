@@ -49,7 +49,7 @@ def series(entry: Entry) -> Drawn | None:
         reach = f"{len(values)} numbers from {min(values):g} to {max(values):g}"
         return Drawn(
             f"{of} over {across}, {reach}. {found}.",
-            f"Data of a check value, in which the model finds {found}.",
+            f"Data of a check value. {found}.",
             partial(_line, over=over, values=values, words=(across, of)),
         )
     return None
@@ -88,6 +88,7 @@ def windows(entry: Entry) -> Drawn | None:
             for at in visits:
                 axes.axvline(at, color=style.INK, linewidth=1)
             axes.set_yticks(range(len(spans)), [f"Card {row + 1}" for row in range(len(spans))])
+            axes.invert_yaxis()
             axes.set_xlabel("Age (years)")
 
         told = "; ".join(f"card {n} from {start:g} to {end:g}" for n, (start, end) in enumerate(spans, 1))

@@ -59,15 +59,17 @@ def test_every_formula_can_be_set_and_every_question_of_numbers_has_one():
     assert set(models.__all__) - asked == {"registers"}  # which are read, not computed
 
 
+@pytest.mark.landing  # each picture is computed
 def test_every_function_has_a_picture_or_a_reason_and_never_both():
     functions = [one for one in ENTRIES.values() if inspect.isfunction(one.thing)]
     assert {one.name for one in functions if picture(one) is None} == no_picture().keys()
 
 
+@pytest.mark.landing  # each picture is computed
 def test_no_axis_has_a_name_of_the_program():
     named = {one.path: found for one in ENTRIES.values() if (found := curve(one) or lines(one))}
     axes = {path: (found.argument, found.quantity) for path, found in named.items()}
-    odd = re.compile(r"_|\b(cv|mtbf|ev|evpi|evsi|fifo|p5|p10)\b", re.IGNORECASE)
+    odd = re.compile(r"_|\b([Cc]v|[Mm]tbf|ev|[Ee]vpi|[Ee]vsi|[Ff]ifo|[Pp]5|[Pp]10)\b")
     assert {path: words for path, words in axes.items() if any(odd.search(word) for word in words)} == {}
 
 
@@ -146,6 +148,43 @@ def test_where_no_site_is_built_the_page_says_how(tmp_path, monkeypatch):
     docs_site.put_pages(tmp_path / "served")
     page = (tmp_path / "served" / "index.html").read_text(encoding="utf-8")
     assert "pip install 'edgestore[docs]'\npython -m edgestore.docs_site" in page
+
+
+@pytest.fixture
+def built(tmp_path, monkeypatch):
+    folder = tmp_path / "built"
+    (folder / "worked_out").mkdir(parents=True)
+    for name in ("index.html", "worked_out/life.html"):
+        (folder / name).write_text(f"<body>{docs_site.TEXT}{name}</main>", encoding="utf-8")
+    monkeypatch.setattr(docs_site, "built_folder", lambda: folder)
+    return folder
+
+
+@pytest.mark.parametrize("built_from", [None, "another state"])
+def test_each_page_of_a_site_that_is_out_of_date_says_how_to_build_it_anew(tmp_path, built, built_from):
+    if built_from:
+        (built / docs_site.BUILT_FROM).write_text(built_from, encoding="utf-8")
+    docs_site.put_pages(tmp_path / "served")
+    for name in ("index.html", "worked_out/life.html"):
+        page = (tmp_path / "served" / name).read_text(encoding="utf-8")
+        assert "built from another state" in page
+        assert "<code>python -m edgestore.docs_site</code>" in page
+
+
+def test_a_site_that_was_built_from_what_is_there_says_nothing(tmp_path, built):
+    (built / docs_site.BUILT_FROM).write_text(docs_site.sources_digest(), encoding="utf-8")
+    docs_site.put_pages(tmp_path / "served")
+    assert (tmp_path / "served" / "index.html").read_bytes() == (built / "index.html").read_bytes()
+
+
+def test_a_page_of_docs_that_changes_makes_a_site_out_of_date(tmp_path, monkeypatch):
+    (tmp_path / "docs").mkdir()
+    monkeypatch.setattr(docs_site, "bundled", lambda name: tmp_path / name)
+    (tmp_path / "docs" / "terms.md").write_text("Terms", encoding="utf-8")
+    before = docs_site.sources_digest()
+    assert docs_site.sources_digest() == before
+    (tmp_path / "docs" / "terms.md").write_text("Other terms", encoding="utf-8")
+    assert docs_site.sources_digest() != before
 
 
 def test_a_site_that_is_built_is_served_as_it_is(tmp_path, monkeypatch):
