@@ -108,10 +108,12 @@ def serve(
     sys.modules.setdefault("rfc3987_syntax", cast(ModuleType, None))
     # At each page tornado warns of a ping timeout that jupyter_server sets in other units.
     logging.getLogger("tornado").setLevel(logging.ERROR)
-    if lab:
-        importlib.import_module("jupyterlab.labapp").LabApp.launch_instance(_lab_options(folder, port, token))
-    else:
-        with TemporaryDirectory() as made:
+    with TemporaryDirectory() as made:
+        if lab:
+            put_pages(Path(made) / "docs")
+            options = _lab_options(folder, port, token, Path(made))
+            importlib.import_module("jupyterlab.labapp").LabApp.launch_instance(options)
+        else:
             _serve_pages(folder, port, token, Path(made))
 
 
@@ -184,7 +186,7 @@ class _Compiled(BytecodeCache):
         self._codes[bucket.key, bucket.checksum] = bucket.bytecode_to_string()
 
 
-def _lab_options(folder: Path, port: int, token: str) -> list[str]:
+def _lab_options(folder: Path, port: int, token: str, static: Path) -> list[str]:
     return [
         f"--ServerApp.root_dir={folder}",
         f"--ServerApp.ip={HOST}",
@@ -196,6 +198,8 @@ def _lab_options(folder: Path, port: int, token: str) -> list[str]:
         # Ctrl-C asks nothing, and root may run it, as with Voila.
         "--ServerApp.answer_yes=True",
         "--ServerApp.allow_root=True",
+        # The site of docs/, which the help menu leads to; it is the library's, and asks no token.
+        f"--ServerApp.extra_static_paths={static}",
         f"--LabApp.app_settings_dir={_PACKAGE / 'lab_settings'}",
         # No news, no look for updates, no list of extensions: no outside host is asked.
         "--LabApp.news_url=None",

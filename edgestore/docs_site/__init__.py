@@ -3,6 +3,7 @@
 ``python -m edgestore.docs_site`` builds it where ``edgestore open`` finds it, or into a folder that is named.
 """
 
+import hashlib
 import importlib.util
 import re
 import shutil
@@ -24,6 +25,12 @@ COLOURS = re.compile(r"\x1b\[[\d;]*m")
 START = "index.html"
 MARK = "objects.inv"
 """The file that every site of Sphinx has: a folder with it may be replaced."""
+
+BUILT_FROM = "built_from.txt"
+"""The file of a site that says what it was built from."""
+
+MADE_OF = ("models", "verification", "docs_site", "headings.py", "look.py", "units.py", "checks.py")
+"""What of the library the pages are made from, beside docs/: if it changes, they are out of date."""
 
 INSTALL = "pip install 'edgestore[docs]'"
 BUILD = "python -m edgestore.docs_site"
@@ -54,6 +61,15 @@ To build them takes about a minute and needs the network for the first of two co
 </main>
 </html>
 """
+
+
+STALE = """\
+<p class="stale" role="status">These pages were built from another state of edgestore {version} and may differ from what
+it does now. To build them anew: <code>{build}</code>, then start <code>edgestore open</code> again.</p>
+"""
+
+TEXT = '<main id="text">'
+"""Where the text of a page begins."""
 
 
 def built_folder() -> Path:
@@ -96,9 +112,45 @@ def build(folder: Path | None = None) -> Path:
         raise refuse(str(folder), found, allowed, "Name another folder.")
     with TemporaryDirectory() as made:
         site = _built(Path(made))
+        (site / BUILT_FROM).write_text(sources_digest(), encoding="utf-8")
         shutil.rmtree(folder, ignore_errors=True)
         shutil.copytree(site, folder)
     return folder / START
+
+
+def sources_digest() -> str:
+    """Digest of all that the site is made from, by names and bytes.
+
+    Returns
+    -------
+    str
+        SHA-256 of docs/ and of the parts of the library in ``MADE_OF``, in hexadecimal digits.
+    """
+    package, docs = Path(__file__).parents[1], bundled("docs")
+    roots = [docs, *(package / name for name in MADE_OF)]
+    files = [file for root in roots for file in ([root] if root.is_file() else root.rglob("*")) if file.is_file()]
+    digest = hashlib.sha256()
+    for file in sorted(file for file in files if file.suffix != ".pyc"):
+        base = docs.parent if file.is_relative_to(docs) else package
+        digest.update(f"{file.relative_to(base).as_posix()}\0".encode() + hashlib.sha256(file.read_bytes()).digest())
+    return digest.hexdigest()
+
+
+def is_stale(folder: Path) -> bool:
+    """Whether a site was built from anything but what is there now.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of a site that was built.
+
+    Returns
+    -------
+    bool
+        True too for a site that does not say what it was built from.
+    """
+    said = folder / BUILT_FROM
+    return not said.is_file() or said.read_text(encoding="utf-8") != sources_digest()
 
 
 def put_pages(folder: Path) -> None:
@@ -107,15 +159,20 @@ def put_pages(folder: Path) -> None:
     Parameters
     ----------
     folder : Path
-        A folder that does not exist yet.
+        A folder that does not exist yet. In a copy of a site that is out of date each page says so, and how to build
+        it anew.
     """
     built = built_folder()
-    if (built / START).is_file():
-        shutil.copytree(built, folder)
+    if not (built / START).is_file():
+        folder.mkdir(parents=True)
+        text = NOT_BUILT.format(look=variables(), version=VERSION, install=INSTALL, build=BUILD)
+        (folder / START).write_text(text, encoding="utf-8")
         return
-    folder.mkdir(parents=True)
-    text = NOT_BUILT.format(look=variables(), version=VERSION, install=INSTALL, build=BUILD)
-    (folder / START).write_text(text, encoding="utf-8")
+    shutil.copytree(built, folder)
+    if is_stale(built):
+        told = f"{TEXT}\n{STALE.format(version=VERSION, build=BUILD)}"
+        for page in folder.rglob("*.html"):
+            page.write_text(page.read_text(encoding="utf-8").replace(TEXT, told, 1), encoding="utf-8")
 
 
 def _built(made: Path) -> Path:

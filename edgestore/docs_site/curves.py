@@ -1,7 +1,6 @@
 """The picture of a model: the line through one of its check values, one argument varied about the one of the check."""
 
 import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -12,8 +11,8 @@ from matplotlib.axes import Axes
 
 from edgestore.docs_site.entries import Entry
 from edgestore.docs_site.svg import as_svg
+from edgestore.docs_site.words import argument_label, quantity_label
 from edgestore.figures import style
-from edgestore.headings import heading
 from edgestore.verification import Check, run
 
 POINTS = 33
@@ -40,6 +39,7 @@ class Curve:
     values: tuple[float, ...]
     at: float
     expected: float
+    caption: str = "Drawn by the library; the ring is a check value."
 
     @property
     def alt_text(self) -> str:
@@ -47,6 +47,17 @@ class Curve:
         ends = f"from {self.values[0]:.3g} at {self.over[0]:.3g} to {self.values[-1]:.3g} at {self.over[-1]:.3g}"
         known = f"the check value is {self.expected:.5g} at {self.at:.5g}"
         return f"{self.quantity} over {self.argument}: {ends}; {known}."
+
+    def svg(self) -> bytes:
+        """Draw the line; the ring is the check value."""
+
+        def draw(axes: Axes) -> None:
+            axes.plot(self.over, self.values, color=style.ACCENT, linewidth=2)
+            axes.plot(self.at, self.expected, "o", markersize=8, markerfacecolor="none", color=style.INK)
+            axes.set_xlabel(self.argument, parse_math=False)
+            axes.set_ylabel(self.quantity, parse_math=False)
+
+        return as_svg(draw, HEIGHT_INCH)
 
 
 @cache
@@ -64,40 +75,42 @@ def curve(entry: Entry) -> Curve | None:
         None where no check value has a number on which its one number depends: what reads registers, say.
     """
     checks = (one for check in entry.checks for one in _one_by_one(check) if not getattr(one, "compare", ""))
-    curves = (_curve(check, name) for check in checks for name, value in check.inputs.items() if _can_vary(value))
+    curves = (_curve(check, name) for check in checks for name, value in check.inputs.items() if can_vary(value))
     return next((found for found in curves if found is not None), None)
 
 
 def _one_by_one(check: Check) -> Iterator[Check]:
-    """Give a check of one number as it is; one of a row of numbers, number by number with the inputs of each."""
-    if _is_number(check.expected):
+    """Give a check of one number as it is; one of a row, number by number with the inputs of each; other lists stay."""
+    if is_number(check.expected):
         yield check
         return
     row = check.expected if isinstance(check.expected, list) else []
     for at, expected in enumerate(row):
-        each = {name: value for name, value in check.inputs.items() if isinstance(value, list)}
-        if all(len(value) == len(row) for value in each.values()):
+        lists = {name: value for name, value in check.inputs.items() if isinstance(value, list)}
+        each = {name: value for name, value in lists.items() if len(value) == len(row)}
+        if each or not lists:
             yield replace(check, expected=expected, inputs={**check.inputs, **{name: each[name][at] for name in each}})
 
 
-def _can_vary(value: Any) -> bool:
-    return _is_number(value) and value > 0
+def can_vary(value: Any) -> bool:
+    """Whether an input is a number above 0, which can be varied about itself."""
+    return is_number(value) and value > 0
 
 
 def _curve(check: Check, name: str) -> Curve | None:
     at = check.inputs[name]
-    over = _about(at)
+    over = about(at)
     results = run(replace(check, inputs={**check.inputs, name: value}) for value in over)
     if not results["passed"][over.index(at)]:  # a row that is one argument, of which no number stands for itself
         return None
-    points = {value: got for value, got in zip(over, results["got"], strict=True) if _is_number(got)}
+    points = {value: got for value, got in zip(over, results["got"], strict=True) if is_number(got)}
     values = tuple(points.values())
     if len(values) < LEAST_POINTS or np.ptp(values) <= SAME * np.abs(values).max():
         return None
-    return Curve(heading(name), _label(check), tuple(points), values, at, check.expected)
+    return Curve(argument_label(name), quantity_label(check), tuple(points), values, at, check.expected)
 
 
-def _about(at: float) -> list[float]:
+def about(at: float) -> list[float]:
     """Give values about one, whole ones about a whole one: it may count cards."""
     if isinstance(at, int):
         top = max(at * TIMES, LEAST_TOP)
@@ -105,23 +118,6 @@ def _about(at: float) -> list[float]:
     return sorted({*np.geomspace(at / TIMES, at * TIMES, POINTS).tolist(), at})
 
 
-def _label(check: Check) -> str:
-    name = check.part.rpartition(".")[2] or check.quantity.rpartition(".")[2]
-    words = heading(re.sub(r"_(for|from)_[a-z]+$", "", name))
-    return words if words.endswith((")", check.unit)) else f"{words} ({check.unit})"
-
-
-def _is_number(value: Any) -> bool:
+def is_number(value: Any) -> bool:
+    """Whether a value is one finite number."""
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-
-
-def curve_picture(found: Curve) -> bytes:
-    """Draw a curve as SVG; the ring is the check value."""
-
-    def draw(axes: Axes) -> None:
-        axes.plot(found.over, found.values, color=style.ACCENT, linewidth=2)
-        axes.plot(found.at, found.expected, "o", markersize=8, markerfacecolor="none", color=style.INK)
-        axes.set_xlabel(found.argument, parse_math=False)
-        axes.set_ylabel(found.quantity, parse_math=False)
-
-    return as_svg(draw, HEIGHT_INCH)

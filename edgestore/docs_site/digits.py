@@ -24,6 +24,7 @@ class Digits:
 
     register: str
     read_from: dict[str, tuple[int, ...]]
+    caption: str = "Drawn by the library, which changed each digit of a check value and saw what it reads differently."
 
     @property
     def alt_text(self) -> str:
@@ -32,6 +33,18 @@ class Digits:
             f"{heading(name)} from {min(places) + 1} to {max(places) + 1}" for name, places in self.read_from.items()
         )
         return f"Digits of {self.register}, counted from the left, by what is read from them: {'; '.join(told)}."
+
+    def svg(self) -> bytes:
+        """Draw a row for each thing that is read, with a mark on each of its digits."""
+
+        def draw(axes: Axes) -> None:
+            for row, places in enumerate(self.read_from.values()):
+                axes.plot([place + 1 for place in places], [row] * len(places), "s", color=style.ACCENT, markersize=5)
+            axes.set_yticks(range(len(self.read_from)), [heading(name) for name in self.read_from], parse_math=False)
+            axes.invert_yaxis()
+            axes.set_xlabel("Digit of the register, from the left")
+
+        return as_svg(draw, REST_INCH + ROW_INCH * len(self.read_from))
 
 
 @cache
@@ -55,16 +68,3 @@ def _read_from(decoded: Callable[[str], Any], written: str, said: Any) -> dict[s
                     if getattr(changed, name) != getattr(said, name):
                         found.add(at)
     return {name: tuple(sorted(found)) for name, found in places.items() if found}
-
-
-def digits_picture(found: Digits) -> bytes:
-    """Draw a register as SVG: a row for each thing that is read, a mark on each of its digits."""
-
-    def draw(axes: Axes) -> None:
-        for row, places in enumerate(found.read_from.values()):
-            axes.plot([place + 1 for place in places], [row] * len(places), "s", color=style.ACCENT, markersize=5)
-        axes.set_yticks(range(len(found.read_from)), [heading(name) for name in found.read_from], parse_math=False)
-        axes.invert_yaxis()
-        axes.set_xlabel("Digit of the register, from the left")
-
-    return as_svg(draw, REST_INCH + ROW_INCH * len(found.read_from))

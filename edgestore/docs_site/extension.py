@@ -13,19 +13,15 @@ from sphinx.application import Sphinx
 from sphinx.util import logging
 from sphinx.util.rst import escape
 
-from edgestore.docs_site.curves import Curve, curve
-from edgestore.docs_site.digits import digits
 from edgestore.docs_site.entries import Entry, entries
 from edgestore.docs_site.pages import FOLDER, TITLE, picture_name
+from edgestore.docs_site.pictures import no_picture, picture
 from edgestore.look import variables
 from edgestore.text import MADE_WITH, VERSION
 from edgestore.verification import Check
 
 NAMES = {"Notes": "Formula and limits", "References": "Source", "Examples": "Example"}
 """Sections of a docstring that a reader of the site meets under another heading."""
-
-CAPTION = "Drawn by the library; the ring is a check value."
-DIGITS_CAPTION = "Drawn by the library, which changed each digit of a check value and saw what it reads differently."
 
 THEME = Path(__file__).parent / "theme"
 
@@ -122,9 +118,11 @@ def _section(heading: str, text: str) -> str:
 
 
 def _picture(entry: Entry) -> Iterator[str]:
-    if found := curve(entry) or digits(entry):
+    if found := picture(entry):
         yield from ("", f".. figure:: /{FOLDER}/{picture_name(entry)}", f"   :alt: {found.alt_text}", "")
-        yield f"   {CAPTION if isinstance(found, Curve) else DIGITS_CAPTION}"
+        yield f"   {escape(found.caption)}"
+    elif reason := no_picture().get(entry.name):
+        yield from ("", f"No picture: {reason}.")
 
 
 def _checks(entry: Entry) -> Iterator[str]:

@@ -6,9 +6,8 @@ from itertools import groupby
 from pathlib import Path
 
 from edgestore import models
-from edgestore.docs_site.curves import curve, curve_picture
-from edgestore.docs_site.digits import digits, digits_picture
 from edgestore.docs_site.entries import Entry, entries
+from edgestore.docs_site.pictures import picture
 
 FOLDER = "worked_out"
 """Where the pages of the questions stand in the site, with their pictures."""
@@ -55,10 +54,8 @@ def write_pages(source: Path) -> None:
     for question, asked in groupby(every, key=lambda entry: entry.question):
         (folder / f"{question}.rst").write_text("\n".join(_page(question, list(asked))), encoding="utf-8")
     for entry in every:
-        if found := curve(entry):
-            (folder / picture_name(entry)).write_bytes(curve_picture(found))
-        elif read := digits(entry):
-            (folder / picture_name(entry)).write_bytes(digits_picture(read))
+        if found := picture(entry):
+            (folder / picture_name(entry)).write_bytes(found.svg())
     questions = dict.fromkeys(f"   {FOLDER}/{entry.question}" for entry in every)
     others = sorted(f"   {page.stem}" for page in source.glob("*.md"))
     first = FIRST_PAGE.format(

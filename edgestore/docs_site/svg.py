@@ -7,6 +7,7 @@ import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, ScalarFormatter
 
 from edgestore.figures import style
 from edgestore.figures.printed import FIXED
@@ -23,5 +24,13 @@ def as_svg(draw: Callable[[Axes], None], height_inch: float) -> bytes:
         axes = figure.add_subplot()
         style.plain(axes)
         draw(axes)
+        for axis in (axes.xaxis, axes.yaxis):
+            if isinstance(axis.get_major_formatter(), ScalarFormatter):
+                axis.set_major_formatter(FuncFormatter(_whole))
         figure.savefig(file, format="svg", metadata={"Date": None})
     return file.getvalue()
+
+
+def _whole(value: float, _: int) -> str:
+    """Write a number of an axis whole, and not as what it is more than another one."""
+    return f"{value:,.7g}".replace(",", "\N{NO-BREAK SPACE}")

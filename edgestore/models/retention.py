@@ -46,7 +46,8 @@ def retention_h(
 
     Notes
     -----
-    .. math:: \frac{\text{capacity} \times \text{usable}}{\text{rate} \times 0.45\,\mathrm{GB/h} \times \text{recorded}}
+    .. math:: \text{hours} =
+        \frac{\text{capacity} \times \text{usable}}{\text{rate} \times 0.45\,\mathrm{GB/h} \times \text{recorded}}
 
     References
     ----------
@@ -100,7 +101,8 @@ def capacity_gb_for_retention(
 
     Notes
     -----
-    .. math:: \frac{\text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h} \times \text{recorded}}{\text{usable}}
+    .. math:: \text{capacity} =
+        \frac{\text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h} \times \text{recorded}}{\text{usable}}
 
     References
     ----------

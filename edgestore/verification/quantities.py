@@ -1,4 +1,4 @@
-"""What a check may name: the public functions of the models, the methods of their laws, a plan of a site, a clip."""
+"""What a check may name: public functions of the models, methods of their laws, answers, a plan of a site, a clip."""
 
 import inspect
 from collections.abc import Callable, Iterator, Mapping
@@ -9,7 +9,11 @@ from typing import Any, TypeAlias, get_args, get_origin, get_type_hints
 import numpy as np
 
 from edgestore import models
+from edgestore.answers.certainty import certainty
+from edgestore.answers.change import upkeep
 from edgestore.answers.hold import holding
+from edgestore.answers.life import lasting
+from edgestore.answers.outage import saving
 from edgestore.verification import whole
 
 Value: TypeAlias = Any
@@ -87,11 +91,15 @@ CHECKABLE: dict[str, Callable[..., Any]] = {
     **{name: thing for name, thing in PUBLIC.items() if _is_array(thing)},
     **dict(sorted(_methods())),
     "holding": holding,
+    "lasting": lasting,
+    "certainty": certainty,
+    "upkeep": upkeep,
+    "saving": saving,
     "plan_of_site": whole.plan_of_site,
     "clip": whole.clip,
 }
-"""What a check may name: the quantities, the methods of the laws and other things of the models, an answer, a plan, a
-clip."""
+"""What a check may name: the quantities, the methods of the laws and other things of the models, the answers to
+questions that numbers state, a plan, a clip."""
 
 
 def recomputed(quantity: str, inputs: dict[str, Value], folder: Path) -> Any:

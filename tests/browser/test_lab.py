@@ -78,3 +78,15 @@ def test_in_jupyterlab_a_slider_moves_the_answer_and_the_picture_and_nobody_outs
         expect(picture).not_to_have_attribute("src", light)
         assert {url for url in asked if not re.match(r"http://127\.0\.0\.1|data:|blob:", url)} == set()
         page.close(run_before_unload=False)
+
+
+def test_the_help_menu_of_jupyterlab_leads_to_the_site_of_docs(browser: BrowserContext, lab: str):
+    with browser.new_page() as page:
+        page.set_default_timeout(PATIENCE_MS)
+        page.goto(lab, wait_until="commit")
+        page.get_by_role("menuitem", name="Help", exact=True).click()
+        with page.context.expect_page() as opened:
+            page.get_by_role("menuitem", name="How it is worked out").click()
+        opened.value.get_by_role("heading", name="How it is worked out", level=1).wait_for()
+        opened.value.close()
+        page.close(run_before_unload=False)

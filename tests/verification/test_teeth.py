@@ -134,7 +134,16 @@ WRONG: list[tuple[str, str, Callable[[Model], Model]]] = [
     ("checksum ignored", "register_crc7", answering(state="right")),
     ("first byte of the checksum ignored", "crc7", lambda right: wraps(right)(
         lambda message_hex: right(message_hex=message_hex[2:] or "00"))),
-    ("answers", "holding", ignoring(usable_fraction=1)),
+    # answers
+    ("usable fraction ignored in what a card holds", "holding", ignoring(usable_fraction=1)),
+    ("recorded fraction ignored in how long a card lasts", "lasting", ignoring(recorded_fraction=1)),
+    ("way an endurance is stated ignored", "lasting", ignoring(endurance_kind="cycles of the flash")),
+    ("lost footage ignored in the upkeep", "upkeep", ignoring(lost_cost=0)),
+    ("cards ignored in the spares", "upkeep", ignoring(cards=1)),
+    ("outages that take the camera too ignored", "saving", ignoring(shared_cause_share=0)),
+    ("mean ignored in what a card saves", "saving", ignoring(mean_over_cap=1)),
+    ("weak cards ignored in how sure it is", "certainty", ignoring(early_percent=0)),
+    ("recorded fraction ignored in how sure it is", "certainty", ignoring(recorded_fraction=1)),
 ]  # fmt: skip
 
 

@@ -31,7 +31,7 @@ def copy_h(used_gb: Numbers, reader_mbyte_s: Numbers, card_read_mbyte_s: Numbers
 
     Notes
     -----
-    .. math:: \frac{V}{\min(b, c)}
+    .. math:: t = \frac{V}{\min(b, c)}
 
     with V the volume, b the rate of the reader and c that of the card: the slower of the two decides. Reading
     back to compare digests takes as long again.

@@ -43,7 +43,7 @@ def footage_per_h(
 
     Notes
     -----
-    .. math:: \frac{1}{r} \min\left(\frac{C - n r}{k}, L\right)
+    .. math:: s = \frac{1}{r} \min\left(\frac{C - n r}{k}, L\right)
 
     with C the link, n live cameras of rate r, k of them fetched from and L what a camera reads: live streams go first,
     what they leave is shared, a camera gives no more than it reads.
@@ -177,7 +177,7 @@ def lost_in_fetch_h(
 
     Notes
     -----
-    .. math:: \max\left(0, w - \max(0, R - e) \min(1, s)\right)
+    .. math:: \text{lost} = \max\left(0, w - \max(0, R - e) \min(1, s)\right)
 
     with w hours that ended e hours ago, R the retention and s as :func:`footage_per_h`. The edge of the ring
     passes the end of the span after R - e hours. With s below 1 the edge overtakes the reader, or begins at it;

@@ -42,7 +42,7 @@ def retention_with_locked_h(
 
     Notes
     -----
-    .. math:: R \max\left(0, 1 - \frac{L}{C u}\right)
+    .. math:: R_L = R \max\left(0, 1 - \frac{L}{C u}\right)
 
     with R the retention of the whole card, L what is locked, C the capacity and u its usable fraction: the ring is what
     the locked clips leave. A card that is full of locked clips records nothing more.
@@ -104,7 +104,7 @@ def most_locked_gb(
 
     Notes
     -----
-    .. math:: \max(0, C u - t f)
+    .. math:: L = \max(0, C u - t f)
 
     with C the capacity, u its usable fraction, t the time asked and f what an hour writes: the inverse of
     :func:`retention_with_locked_h`.

@@ -135,7 +135,7 @@ def mtbf_lower_years(
 
     Notes
     -----
-    .. math:: \frac{b + \text{unit years}}{G^{-1}(\text{confidence};\, a + \text{failures})}
+    .. math:: \mathrm{MTBF} = \frac{b + \text{unit years}}{G^{-1}(\text{confidence};\, a + \text{failures})}
 
     with G the gamma distribution. Without a prior this is the
     ``2 T / chi2(confidence, 2 r + 2)`` of records that end at a date, not at a failure. It speaks of random failures
@@ -194,7 +194,8 @@ def weibull_scale_lower_years(
 
     Notes
     -----
-    .. math:: \left( \frac{\sum \text{age}^k}{G^{-1}(\text{confidence};\, \text{failures} + 1)} \right)^{1/k}
+    .. math:: \text{scale} =
+        \left( \frac{\sum \text{age}^k}{G^{-1}(\text{confidence};\, \text{failures} + 1)} \right)^{1/k}
 
     with k the shape and G the gamma distribution; with no failure the divisor is ``-ln(1 - confidence)``. What it
     says hangs on the assumed shape: try the lowest and the highest that may be.

@@ -91,7 +91,7 @@ def confidence_of_trial(good_fraction: Numbers, *, cards: Numbers, failures: Num
 
     Notes
     -----
-    .. math:: 1 - \sum_{j=0}^{\text{failures}} \binom{n}{j} (1 - g)^j g^{n - j}
+    .. math:: \text{confidence} = 1 - \sum_{j=0}^{\text{failures}} \binom{n}{j} (1 - g)^j g^{n - j}
 
     This is the chance that a lot with just that fraction
     good would have failed more often. The cards are drawn at random from a lot much larger than the trial.

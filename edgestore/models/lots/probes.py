@@ -26,7 +26,7 @@ def missed_chance(false_fraction: Numbers, probes: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: (1 - f)^n
+    .. math:: P(\text{missed}) = (1 - f)^n
 
     A probe is small against the card, and finds what is false where it falls. How many probes find a
     share with a stated chance tells :func:`edgestore.models.life.cards_for_trial` of ``1 - f``: 22 find a tenth with

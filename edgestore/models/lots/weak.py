@@ -59,7 +59,7 @@ def updated_weak_fraction(
     -----
     Bayes: each share w is as likely as before, times
 
-    .. math:: (w d)^k (1 - w d)^{n - k}
+    .. math:: P(k \mid w) \propto (w d)^k (1 - w d)^{n - k}
 
     On a beta law of the share with d =
     1 that is a beta law with k and n - k more, of which the mean is ``(a + k) / (a + b + n)``. A card that passed is

@@ -43,7 +43,7 @@ def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers,
 
     Notes
     -----
-    .. math:: \frac{D n r}{C - n r}
+    .. math:: t = \frac{D n r}{C - n r}
 
     A backlog drains at what the live streams leave free.
 

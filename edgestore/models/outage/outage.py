@@ -33,7 +33,7 @@ def availability(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \frac{\mathrm{MTBF}}{\mathrm{MTBF} + \mathrm{MTTR}}
+    .. math:: \text{availability} = \frac{\mathrm{MTBF}}{\mathrm{MTBF} + \mathrm{MTTR}}
 
     whatever the laws of the two times. The outage counts from the failure, so the time until
     somebody notices and the way there belong to it.
@@ -72,7 +72,7 @@ def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \frac{\mathrm{MTTR}}{\mathrm{MTBF} + \mathrm{MTTR}}
+    .. math:: \text{away} = \frac{\mathrm{MTTR}}{\mathrm{MTBF} + \mathrm{MTTR}}
 
     As ``recorded_fraction`` of :func:`edgestore.models.wear.life_years` it says how little
     such a card wears; times the fraction recorded by events where recording follows events. The price: what happened

@@ -92,7 +92,7 @@ def mean_under_cap_mbit_s(natural_mbit_s: Numbers, cap_mbit_s: Numbers, time_fra
 
     Notes
     -----
-    .. math:: \sum_i \text{share}_i \min(\text{natural}_i, \text{cap})
+    .. math:: \text{mean} = \sum_i \text{share}_i \min(\text{natural}_i, \text{cap})
 
     over the states of the scene, each by its share of time: the cap cuts the busy hours, it does not fill the quiet
     ones. Within 10 % in 69 of 70 encodes measured.

@@ -73,7 +73,7 @@ def recorded_fraction(
 
     Notes
     -----
-    .. math:: 1 - e^{-\text{rate} \times (\text{event} + \text{pre-roll} + \text{post-roll})}
+    .. math:: \text{recorded} = 1 - e^{-\text{rate} \times (\text{event} + \text{pre-roll} + \text{post-roll})}
 
     for events that come independently of one another (Poisson), whatever
     the law of their length: overlapping clips are recorded once. Events that come in bunches overlap more, so the
@@ -173,7 +173,7 @@ def clips_per_day(
 
     Notes
     -----
-    .. math:: 24 \times \text{rate} \times e^{-\text{rate} \times \text{kept}}
+    .. math:: \text{clips a day} = 24 \times \text{rate} \times e^{-\text{rate} \times \text{kept}}
 
     A clip begins with each event that finds no recording under way.
 
@@ -216,7 +216,7 @@ def mean_clip_s(
 
     Notes
     -----
-    .. math:: \frac{e^{\text{rate} \times \text{kept}} - 1}{\text{rate}}
+    .. math:: \text{clip} = \frac{e^{\text{rate} \times \text{kept}} - 1}{\text{rate}}
 
     References
     ----------

@@ -121,7 +121,8 @@ def bitrate_from_frames_mbit_s(
 
     Notes
     -----
-    .. math:: \text{pixels} \times \left( \frac{i}{T_g} + p \left( \mathrm{fps} - \frac{1}{T_g} \right) \right)
+    .. math:: \text{rate} =
+        \text{pixels} \times \left( \frac{i}{T_g} + p \left( \mathrm{fps} - \frac{1}{T_g} \right) \right)
 
     Fitted to encodes with 1 to 8 s between key frames it is off by at
     most 0.3 to 1.2 % in busy scenes and 4 to 11 % in quiet ones; with 5 to 30 frames/s, by at most 7 % (busy).

@@ -137,7 +137,7 @@ def cv_of_mean(cv: Numbers, hurst: Numbers, steps: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \mathrm{cv} \times \text{steps}^{H - 1}
+    .. math:: \mathrm{cv}_\text{mean} = \mathrm{cv} \times \text{steps}^{H - 1}
 
     Exact for fractional Gaussian noise, in the long run for others with the same memory. Over
     10 000 times as many steps the mean is 100 times as steady without memory, 6 times at 0.8.

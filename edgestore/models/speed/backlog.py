@@ -56,7 +56,7 @@ def largest_backlog_mb(
 
     Notes
     -----
-    .. math:: \text{burst} + \max_{u \le t} \left( A(t) - A(u) - c\, (t - u - \text{stall})^+ \right)
+    .. math:: \text{backlog} = \text{burst} + \max_{u \le t} \left( A(t) - A(u) - c\, (t - u - \text{stall})^+ \right)
 
     with the arrivals ``A`` up to a time and the rate
     ``c`` of the card: for a steady rate r up to c, ``burst + r stall``. Exact for rates that are even within a step.

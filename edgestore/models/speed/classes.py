@@ -191,7 +191,7 @@ def speed_margin(write_mbyte_s: Numbers, bitrate_mbit_s: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \frac{8 \times \text{write}}{\text{bit rate}}
+    .. math:: \text{margin} = \frac{8 \times \text{write}}{\text{bit rate}}
 
     References
     ----------
@@ -230,7 +230,7 @@ def write_mbyte_s_for_margin(bitrate_mbit_s: Numbers, speed_margin: Numbers = TR
 
     Notes
     -----
-    .. math:: \frac{\text{bit rate}}{8} \times \text{margin}
+    .. math:: \text{write} = \frac{\text{bit rate}}{8} \times \text{margin}
 
     References
     ----------

@@ -58,7 +58,7 @@ def stall_buffer_mb(bitrate_mbit_s: Numbers, stall_s: Numbers = FAT_UPDATE_BUSY_
 
     Notes
     -----
-    .. math:: \text{burst} + \text{rate} \times \text{stall}
+    .. math:: \text{buffer} = \text{burst} + \text{rate} \times \text{stall}
 
     A stream in a token bucket brings at most that in the time of the stall.
 
@@ -105,7 +105,7 @@ def stall_s_for_buffer(buffer_mb: Numbers, bitrate_mbit_s: Numbers, burst_mb: Nu
 
     Notes
     -----
-    .. math:: \frac{\text{buffer} - \text{burst}}{\text{rate}}
+    .. math:: \text{stall} = \frac{\text{buffer} - \text{burst}}{\text{rate}}
 
     References
     ----------
@@ -149,7 +149,7 @@ def sustained_write_mbyte_s(
 
     Notes
     -----
-    .. math:: \frac{\text{video}}{\text{video} / \text{rate} + \text{update}}
+    .. math:: \text{sustained} = \frac{\text{video}}{\text{video} / \text{rate} + \text{update}}
 
     **Not for the rate of a speed class**: that is promised with the FAT updates
     in it, and would pay for them twice. It is for a rate measured over whole allocation units, without updates.

@@ -79,7 +79,7 @@ def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
 
     Notes
     -----
-    .. math:: \sum_\text{outcomes} \max_\text{acts} \sum_\text{states} \text{joint} \times \text{worth}
+    .. math:: \mathrm{EVSI} = \sum_\text{outcomes} \max_\text{acts} \sum_\text{states} \text{joint} \times \text{worth}
         - \max_\text{acts} \sum_\text{outcomes} \sum_\text{states} \text{joint} \times \text{worth}
 
     Where acts

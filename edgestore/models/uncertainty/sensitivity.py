@@ -212,7 +212,7 @@ def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalPro
     With ``s_i^2 = ln(1 + cv_i^2)`` and ``s^2`` their sum: share of the variance of the logarithm ``s_i^2 / s^2``; first
     order, and total:
 
-    .. math:: \frac{e^{s_i^2} - 1}{e^{s^2} - 1}, \quad 1 - \frac{e^{s^2 - s_i^2} - 1}{e^{s^2} - 1}
+    .. math:: S_i = \frac{e^{s_i^2} - 1}{e^{s^2} - 1}, \quad T_i = 1 - \frac{e^{s^2 - s_i^2} - 1}{e^{s^2} - 1}
 
     An input that
     divides counts like one that multiplies: the inverse of a lognormal has the same coefficient of variation.

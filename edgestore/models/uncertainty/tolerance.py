@@ -33,7 +33,7 @@ def tolerance_factor(values: Numbers, below_fraction: Numbers, confidence: Numbe
 
     Notes
     -----
-    .. math:: \frac{t}{\sqrt{n}}
+    .. math:: k = \frac{t}{\sqrt{n}}
 
     with t the quantile at the confidence of the noncentral t distribution of ``n - 1`` degrees of
     freedom and noncentrality ``z sqrt(n)``, z the normal quantile of the fraction. With many values it nears z. Mean

@@ -61,7 +61,7 @@ def cost_per_year_for_group(
     -----
     ``replaced``:
 
-    .. math:: \frac{\text{visit} + n\, \text{card} + n\, \text{failure}\; m(t)}{t}
+    .. math:: \text{cost a year} = \frac{\text{visit} + n\, \text{card} + n\, \text{failure}\; m(t)}{t}
 
     with m the expected replacements of one camera in the time
     t (block replacement). ``left``: ``(visit + n card + n failure (t - mean time worked until t)) / t``. Good cards are

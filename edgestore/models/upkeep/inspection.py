@@ -56,7 +56,7 @@ def cost_per_year_for_inspection(
     ``K = sum of R(k interval) over k from 0``. It stays ``K interval``, of which it works its mean life and is dead the
     rest:
 
-    .. math:: \frac{\text{inspection}\, K + \text{change} + \text{lost} \times (K\, \text{interval}
+    .. math:: \text{cost a year} = \frac{\text{inspection}\, K + \text{change} + \text{lost} \times (K\, \text{interval}
         - \text{mean life})}{K\, \text{interval}}
 
     An inspection sees every failure

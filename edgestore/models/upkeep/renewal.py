@@ -123,7 +123,7 @@ def long_run_replacements(years: Numbers, card: Life) -> Values:
 
     Notes
     -----
-    .. math:: \frac{t}{\mu} + \frac{s^2 - \mu^2}{2 \mu^2}
+    .. math:: m(t) = \frac{t}{\mu} + \frac{s^2 - \mu^2}{2 \mu^2}
 
     with mu and s the mean and the standard deviation of life. Lives that scatter
     little near it slowly: all cards fail together, then the next ones.

@@ -46,7 +46,8 @@ def cost_per_year_for_change(
 
     Notes
     -----
-    .. math:: \frac{\text{planned cost} \cdot R(a) + \text{failure cost} \cdot (1 - R(a))}{\int_0^a R(t)\, dt}
+    .. math:: \text{cost a year} =
+        \frac{\text{planned cost} \cdot R(a) + \text{failure cost} \cdot (1 - R(a))}{\int_0^a R(t)\, dt}
 
     The mean cost of a card over the
     mean time that it stays. The failure is taken to be seen at once, and the change to take no time.

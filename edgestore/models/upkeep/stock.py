@@ -58,7 +58,7 @@ def spares_for_cost(
     -----
     The newsvendor's rule: the least k for which :func:`edgestore.models.upkeep.chance_spares_last` reaches
 
-    .. math:: \frac{\text{shortage cost}}{\text{shortage cost} + \text{spare cost}}
+    .. math:: \text{confidence} = \frac{\text{shortage cost}}{\text{shortage cost} + \text{spare cost}}
 
     So a confidence of 90 % is right where a shortage costs nine
     times what a spare does.
@@ -112,7 +112,7 @@ def spares_cost(
 
     Notes
     -----
-    .. math:: h\, E(k - N)^+ + p\, E(N - k)^+
+    .. math:: \text{cost} = h\, E(k - N)^+ + p\, E(N - k)^+
 
     with N failures by the law of :func:`edgestore.models.upkeep.chance_spares_last`. The mean
     left over is ``k P(N < k) - failures P(M < k - 1)``, where M is N itself by Poisson's law; where the rate is

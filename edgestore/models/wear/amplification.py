@@ -240,7 +240,7 @@ def write_amplification_static(static_fraction: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \frac{1}{1 - \text{fraction}}
+    .. math:: A = \frac{1}{1 - \text{fraction}}
 
     with cleaning in the order of filling: the still data is carried round with the video.
     Circular video alone makes 1 exactly.

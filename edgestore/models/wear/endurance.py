@@ -33,7 +33,7 @@ def writes_gb_day(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> 
 
     Notes
     -----
-    .. math:: \text{rate} \times 0.45\,\mathrm{GB/h} \times 24\,\mathrm{h} \times \text{recorded}
+    .. math:: \text{written a day} = \text{rate} \times 0.45\,\mathrm{GB/h} \times 24\,\mathrm{h} \times \text{recorded}
 
     References
     ----------
@@ -110,7 +110,7 @@ def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_am
 
     Notes
     -----
-    .. math:: \frac{\text{capacity} \times \text{cycles}}{\text{amplification}}
+    .. math:: \text{endurance} = \frac{\text{capacity} \times \text{cycles}}{\text{amplification}}
 
     with wear spread evenly over the card. For a card of which nothing is known
     the amplification lies between 1 and what :func:`edgestore.models.wear.write_amplification_camera` gives for the
@@ -154,7 +154,7 @@ def endurance_tbw_from_hours(rated_h: Numbers, rated_mbit_s: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h}
+    .. math:: \text{endurance} = \text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h}
 
     Hours without a bit rate say nothing.
 
@@ -238,7 +238,7 @@ def life_years(endurance_tbw: Numbers, bitrate_mbit_s: Numbers, recorded_fractio
 
     Notes
     -----
-    .. math:: \frac{\text{endurance}}{\text{written a year}}
+    .. math:: \text{life} = \frac{\text{endurance}}{\text{written a year}}
 
     with :func:`writes_tb_year` below. Wear alone: a card may fail sooner for other reasons.
 

@@ -43,7 +43,8 @@ def arrhenius_factor(use_c: Numbers, stress_c: Numbers, activation_ev: Numbers =
 
     Notes
     -----
-    .. math:: \exp\left( \frac{E_a}{k} \left( \frac{1}{T_\text{use}} - \frac{1}{T_\text{stress}} \right) \right)
+    .. math:: \text{factor} =
+        \exp\left( \frac{E_a}{k} \left( \frac{1}{T_\text{use}} - \frac{1}{T_\text{stress}} \right) \right)
 
     in kelvin. One mechanism with one energy, which real flash is not:
     between 40 and 100 degrees Celsius, where the formula says 702 at 1.1 eV, 13 was measured (Hetzler 2014). Compare

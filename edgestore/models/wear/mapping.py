@@ -96,7 +96,7 @@ def write_amplification_camera(
     ``c`` video pages between updates of ``n`` pages in ``g`` units of ``P`` pages. An open unit takes appends only;
     anything else closes it by copying the rest. By unit with room for all:
 
-    .. math:: \frac{c + g P}{c + n}
+    .. math:: A = \frac{c + g P}{c + n}
 
     With too few open
     units the video's own unit is closed too, ``(c + (1 + g) P) / (c + n)``; several files with too few open units
@@ -237,7 +237,7 @@ def write_amplification_page(
     video is overwritten before its block is cleaned. Beyond, updates outgrow the spare flash and video is carried
     round until it is overwritten, some ``1 + n / (c s)`` times:
 
-    .. math:: 1 + \frac{n}{s\, (c + n)}
+    .. math:: A = 1 + \frac{n}{s\, (c + n)}
 
     A form of ours, rough: with
     7 % spare it gives 0.7 to 1.2 times what the simulated card writes, whichever block that cleans first, and the

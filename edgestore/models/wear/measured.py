@@ -86,7 +86,7 @@ def write_amplification_measured(
 
     Notes
     -----
-    .. math:: \frac{(\text{after} - \text{before}) \times \text{counted}}{\text{written}}
+    .. math:: A = \frac{(\text{after} - \text{before}) \times \text{counted}}{\text{written}}
 
     A counter that is cut off to its step is wrong by less than a step at
     each reading, so that the difference lies within one step either way: the range goes from ``(after - before -
@@ -155,7 +155,7 @@ def write_amplification_from_wear(capacity_gb: Numbers, pe_cycles: Numbers, host
 
     Notes
     -----
-    .. math:: \frac{\text{capacity} \times \text{cycles}}{\text{volume}}
+    .. math:: A = \frac{\text{capacity} \times \text{cycles}}{\text{volume}}
 
     with wear spread evenly over the card. The cycles are seldom known within a factor of
     two, so give their lowest with the end of the bracket of :func:`slow_down_tb`, and their highest with its start: the
