@@ -13,8 +13,8 @@ from edgestore.documents.pdf import pdf
 from edgestore.documents.specification import specification_table
 from edgestore.output import write_folder
 from edgestore.plan.beliefs_table import beliefs_table
-from edgestore.plan.prior_band import BAND
-from edgestore.plan.priors import priors_table
+from edgestore.plan.untested_band import BAND
+from edgestore.plan.untested_card import untested_card_table
 from edgestore.plan.tables import as_csv, departing, with_bill
 
 HTML, PDF, WORKBOOK, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "visits.ics"
@@ -91,9 +91,9 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
             )
     plan = proposal.plan
     made = {
-        "plan": with_bill(plan, proposal.visits.bill).join(plan.prior_band[BAND]),
+        "plan": with_bill(plan, proposal.visits.bill).join(plan.untested_band[BAND]),
         "beliefs": beliefs_table(plan.site),
-        "priors": priors_table(plan.site.settings.beliefs),
+        "untested_card": untested_card_table(plan.site.settings.beliefs),
         "specification": specification_table(proposal.specifications),
     }
     if plan.calendar is not None:

@@ -17,7 +17,7 @@ from edgestore.plan.assured import promises
 from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.least_cost import COST_ASSUMPTION, changes, costs_by_age, expected_by_age
-from edgestore.plan.prior_band import BAND_ASSUMPTION, band_of
+from edgestore.plan.untested_band import BAND_ASSUMPTION, band_of
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
@@ -50,7 +50,7 @@ class OneCard:
     kept : float
         Chance that all are kept together.
     kept_low, kept_high : float
-        The least and the highest that it is over what the priors of a card may be.
+        The least and the highest that it is over what is assumed of an untested card.
     asked : Requirements
         What is asked, the assurance among it.
     ages_years, works : ndarray, shape (ages,)
@@ -84,9 +84,9 @@ class OneCard:
 
     @property
     def kept_told(self) -> str:
-        """The chance of all together, with its band where the priors move it by more than five points."""
+        """The chance of all together, with its band where that moves it by more than five points."""
         told = chance_in_band(self.kept, self.kept_low, self.kept_high)
-        return told.replace(")", ", over what the priors may be)")
+        return told.replace(")", ", over what is assumed of an untested card)")
 
     @property
     def sentence(self) -> str:

@@ -17,7 +17,7 @@ from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lea
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.plan.least_cost import COST_ASSUMPTION
 from edgestore.plan.outage_cover import outage_cover
-from edgestore.plan.prior_band import prior_band
+from edgestore.plan.untested_band import over_range, untested_band
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
@@ -109,9 +109,9 @@ class SitePlan:
         return spare_cards(now["card"], failures_in_lead_time(now["next_change_years"], service), service)
 
     @cached_property
-    def prior_band(self) -> pd.DataFrame:
-        """How far the chances depend on what is assumed of a card, of :func:`edgestore.plan.prior_band.prior_band`."""
-        return prior_band(self.site, self.plan)
+    def untested_band(self) -> pd.DataFrame:
+        """How far the chances depend on what is assumed of a card, of :func:`edgestore.plan.untested_band.untested_band`."""
+        return untested_band(self.site, self.plan)
 
     @cached_property
     def front(self) -> Front:
@@ -155,7 +155,7 @@ class SitePlan:
     @property
     def sentence(self) -> str:
         """The answer in a few sentences: the headline, with the doubtful by name and what the assurance costs."""
-        return f"{self._counts}{doubtful(self.plan)}{self._cost_words}{self.footage_saved}"
+        return f"{self._counts}{doubtful(self.plan, self.untested_band['told'])}{self._cost_words}{self.footage_saved}"
 
     @property
     def headline(self) -> str:
@@ -164,7 +164,8 @@ class SitePlan:
 
     @property
     def _counts(self) -> str:
-        return f"Of {counted(len(self.plan), 'camera')}: {self.states}."
+        told = f"Of {counted(len(self.plan), 'camera')}: {self.states}."
+        return f"{told} {over_range(self.untested_band)}".rstrip()
 
     @property
     def _cost_words(self) -> str:
@@ -227,7 +228,8 @@ class SitePlan:
                 "card": card,
                 "retention_days": figures("retention_days", span),
                 "nine_in_ten_years": [change_age(years) if served else "" for years, served in reached],
-                "chance_kept": self.prior_band["told"],
+                "chance_kept": self.untested_band["told"],
+                "assured": self.untested_band["assured"],
                 "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,

@@ -16,6 +16,7 @@ from edgestore.models.wear.mapping import (
 from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
+from edgestore.plan.untested_band import BAND_ASSUMPTION
 from edgestore.text import chance, number, percent, short, span, visible
 from edgestore.units import H_PER_DAY
 
@@ -75,6 +76,7 @@ ASSUMPTIONS = (
     f" {percent(GUESSED_LIFE['random_per_year'])} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
     f" {percent(GUESSED_LIFE['early_fraction'])} are weak from the start (common practice, no"
     " source).",
+    BAND_ASSUMPTION,
 )
 
 
@@ -118,13 +120,15 @@ WORST = 5
 """Doubtful cameras named in the headline."""
 
 
-def doubtful(plan: pd.DataFrame) -> str:
+def doubtful(plan: pd.DataFrame, told: "pd.Series[str]") -> str:
     """A sentence on the cameras for which the best card of the list has less than the chance asked; empty for none.
 
     Parameters
     ----------
     plan : DataFrame
         The plan.
+    told : Series
+        The chance of each camera's card in words, with its band.
 
     Returns
     -------
@@ -132,12 +136,12 @@ def doubtful(plan: pd.DataFrame) -> str:
         The worst by name, with their best card, the chance of that, and what would help and cost; where the others are
         told.
     """
-    some = plan[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
+    some = plan.assign(told=told)[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
     if some.empty:
         return ""
     alike: dict[tuple[str, str, str], list[str]] = {}
-    for camera, best, card, remedy in some[["camera", "best_chance", "best_card", "remedy"]][:WORST].to_numpy():
-        alike.setdefault((chance(best), card, remedy), []).append(visible(short(camera, NAME)))
+    for camera, best, card, remedy in some[["camera", "told", "best_card", "remedy"]][:WORST].to_numpy():
+        alike.setdefault((best, card, remedy), []).append(visible(short(camera, NAME)))
     named = "; ".join(
         f"{' and '.join(cameras)} ({best} with {visible(short(card, NAME))}): {visible(remedy)}"
         for (best, card, remedy), cameras in alike.items()

@@ -33,7 +33,7 @@ FILES = [
     "pack.json",
     "plan.csv",
     "plan.xlsx",
-    "priors.csv",
+    "untested_card.csv",
     "proposal.html",
     "proposal.pdf",
     "replacements.csv",
