@@ -20,11 +20,13 @@ from edgestore.documents.language import ENGLISH, GOES_ON, STAYS, Language
 from edgestore.documents.margins import in_cells
 from edgestore.documents.reading import terms_used
 from edgestore.documents.sampling import cards_tried, what_the_risks_are
+from edgestore.documents.untested import told_rows
 from edgestore.documents.visits import by_date
 from edgestore.documents.why import shown, why
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.look import STATES, filled, marked
 from edgestore.plan.advice import down, up
+from edgestore.plan.untested_band import MIDDLE
 from edgestore.text import MADE_WITH, NO_BREAK, chance, counted, money, number, short, visible, whole
 from edgestore.units import PERCENT_PER_ONE
 
@@ -111,6 +113,8 @@ def page(proposal: Proposal) -> str:
         "validity": _validity(proposal),
         "shown": shown(proposal.plan),
         "told": proposal.plan.table.to_dict("records"),
+        "MIDDLE": MIDDLE,
+        "untested": told_rows(proposal.plan.site.settings.beliefs, language),
         "why": why(proposal.plan, language),
         "margins": in_cells(proposal.margins, wanted, language),
         "others": proposal.margins["other_card"].tolist(),

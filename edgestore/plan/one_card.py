@@ -17,10 +17,10 @@ from edgestore.plan.assured import promises
 from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.least_cost import COST_ASSUMPTION, changes, costs_by_age, expected_by_age
-from edgestore.plan.untested_band import BAND_ASSUMPTION, band_of
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
+from edgestore.plan.untested_band import BAND_ASSUMPTION, band_of
 from edgestore.text import chance, chance_in_band, change_age, counted, grouped, money, number
 from edgestore.units import GB_PER_TB, PERCENT_PER_ONE
 
@@ -85,7 +85,7 @@ class OneCard:
     @property
     def kept_told(self) -> str:
         """The chance of all together, with its band where that moves it by more than five points."""
-        told = chance_in_band(self.kept, self.kept_low, self.kept_high)
+        told = chance_in_band(self.kept, self.kept_low, self.kept_high, self.asked.assurance)
         return told.replace(")", ", over what is assumed of an untested card)")
 
     @property

@@ -69,6 +69,7 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
         "untested_card": untested_card_table(plan.site.settings.beliefs),
+        "all_together": plan.all_together.table,
         "measure_first": plan.measure_first.table,
         "camera_side": plan.camera_side.table,
         "kinds": plan.front.table,

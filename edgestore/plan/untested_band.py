@@ -31,9 +31,9 @@ WHOLE_RANGE, MIDDLE = "over the whole range", "on the middle figures"
 BAND_ASSUMPTION = (
     "The band in brackets is over what is assumed of a card that nobody has tested: random failures, weak share,"
     " spread of wear-out and what a stated endurance means at their ends, one chance in ten beyond each, all of them"
-    " good or bad together. It is told where it reaches more than five points from the chance. A camera is assured on"
-    " the middle figures where the band goes below the chance asked: to be assured over the whole range it takes a"
-    " higher assurance, a trial of the lot before it is fitted, or a service log."
+    " good or bad together. It is told where it reaches more than five points from the chance, or below the one asked."
+    " A camera is assured on the middle figures where the band goes below the chance asked: to be assured over the"
+    " whole range it takes a higher assurance, a trial of the lot before it is fitted, or a service log."
 )
 
 
@@ -52,8 +52,8 @@ def untested_band(site: Site, plan: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         For each camera, in the order of the plan, of the card that is chosen, or of the best one where the camera is
         doubtful: ``chance_kept_low``, ``chance_kept_high``; ``told``, the chance in words, with the band where that
-        reaches more than five points from it; and of the assured ones ``assured``, one of ``WHOLE_RANGE`` and
-        ``MIDDLE``. NaN, and empty, where no card is told.
+        reaches more than five points from it or below the chance asked; and of the assured ones ``assured``, one of
+        ``WHOLE_RANGE`` and ``MIDDLE``. NaN, and empty, where no card is told.
 
     Notes
     -----
@@ -70,8 +70,10 @@ def untested_band(site: Site, plan: pd.DataFrame) -> pd.DataFrame:
     if len(rows):
         cards = site.offered.iloc[pd.Index(site.offered["card"]).get_indexer(pd.Index(card.iloc[rows]))]
         low[rows], high[rows] = band_of(site.of_cameras(rows), cards, kept[rows])
-    told = [chance_in_band(*ends) if ends[0] == ends[0] else "" for ends in zip(kept, low, high, strict=True)]
-    assured = np.where(low >= plan["wanted_assurance"].to_numpy(float) - ROUNDING, WHOLE_RANGE, MIDDLE)
+    asked = plan["wanted_assurance"].to_numpy(float)
+    ends = zip(kept, low, high, asked, strict=True)
+    told = [chance_in_band(*known) if known[0] == known[0] else "" for known in ends]
+    assured = np.where(low >= asked - ROUNDING, WHOLE_RANGE, MIDDLE)
     return pd.DataFrame(
         {
             "chance_kept_low": low,
@@ -107,7 +109,8 @@ def over_range(band: pd.DataFrame) -> str:
         return ""
     stay, count = int((some["assured"] == WHOLE_RANGE).sum()), len(some)
     if stay == count:
-        return f"{'All of these stay' if count > 1 else 'It stays'} assured if untested cards are as bad as is assumed at worst."
+        which = "All of these stay" if count > 1 else "It stays"
+        return f"{which} assured if untested cards are as bad as is assumed at worst."
     which = f"{stay or 'none'} of these {count} {'stay' if stay > 1 else 'stays'}" if count > 1 else "it is not"
     least = chance(float(some["chance_kept_low"].min()))
     return f"If untested cards are as bad as is assumed at worst, {which} assured; the lowest chance is then {least}."

@@ -8,16 +8,18 @@ import pandas as pd
 
 from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
 from edgestore.answers.outage import HELPS
+from edgestore.inputs.settings import Costs
 from edgestore.models.wear.mapping import (
     UPDATE_INTERVAL_S,
     WRITE_AMPLIFICATION_BEST,
     write_amplification_camera,
 )
+from edgestore.plan.all_together import TOGETHER_ASSUMPTION
 from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
 from edgestore.plan.untested_band import BAND_ASSUMPTION
-from edgestore.text import chance, number, percent, short, span, visible
+from edgestore.text import number, percent, short, span, visible
 from edgestore.units import H_PER_DAY
 
 Flags = npt.NDArray[np.bool_]
@@ -77,14 +79,12 @@ ASSUMPTIONS = (
     f" {percent(GUESSED_LIFE['early_fraction'])} are weak from the start (common practice, no"
     " source).",
     BAND_ASSUMPTION,
-)
-
-
-WEEK_ASSUMPTION = (
+    TOGETHER_ASSUMPTION,
     "Weeks: where footage or an event log shows every hour of the week, retention is that of the busiest stretch of the"
     " days required, and the most that a card holds that of the quietest stretch of the days allowed; elsewhere the"
-    " mean rate is taken to hold at every hour."
+    " mean rate is taken to hold at every hour.",
 )
+
 
 OUTAGE_ASSUMPTION = (
     "Outages: the recorder fails and is repaired as the settings state. Each card is brought in, or fetched over "
@@ -183,6 +183,30 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
     grave = grave_warnings(plan, site, names)
     remedies = _uncovered(plan, names)[1:]
     return (*grave, *remedies, *_told(allowed_for, plan, names), *_disagreements(plan, site))
+
+
+def left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:
+    """Say what comes of cards without a price.
+
+    Parameters
+    ----------
+    cards : DataFrame
+        The card list.
+    costs : Costs or None
+        What visits cost; None where the settings state none.
+
+    Returns
+    -------
+    list of str
+        One text, or none where every card has a price.
+    """
+    priced = cards["price"].notna()
+    if costs is None or priced.all():
+        return []
+    if not priced.any():
+        return ["No card of the list has a price: no cost is counted."]
+    without = cards[~priced].sort_values("capacity_gb", kind="stable")["card"]
+    return [f"Cards without a price are left out, since costs are counted: {', '.join(without)}."]
 
 
 def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:

@@ -11,11 +11,11 @@ from edgestore.models.lots import batch_failures_cv
 from edgestore.plan.assured import chance_in_pairs
 from edgestore.plan.card_life import known_before
 from edgestore.plan.one_card import one_card
-from edgestore.plan.untested_band import MIDDLE, VARIED, WHOLE_RANGE, at_ends, band_of
-from edgestore.plan.untested_card import untested_card_table
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.tables import tables
+from edgestore.plan.untested_band import MIDDLE, VARIED, WHOLE_RANGE, at_ends, band_of
+from edgestore.plan.untested_card import untested_card_table
 from edgestore.text import chance_in_band
 
 OF_CARDS = {"random_per_year", "weak_fraction", "wear_shape", "stated_endurance", "batch_correlation", "maps_by_page"}
