@@ -31,7 +31,7 @@ LEAST_TOLD = 0.01
 TOGETHER_ASSUMPTION = (
     "All cameras together: cameras break the promise independently, but for the weak cards of a batch, which go"
     " together as far as the correlation that is assumed says (beta-binomial). A common cause makes it likelier that no"
-    " camera breaks the promise, and likelier that many do. Two suppliers are as two batches."
+    " camera breaks the promise; where a batch is bad, many do. Two suppliers are as two batches."
 )
 
 

@@ -30,8 +30,8 @@ def untested_card_table(of: Beliefs | None = None) -> pd.DataFrame:
     DataFrame
         A row a belief: ``assumed``, what it is; ``low`` and ``high``, with one chance in ten beyond either, in
         ``unit``; ``basis``, the source or that it is our guess; ``published``, the published figures nearest to it;
-        ``read_in``, where these were read; ``carried_over``, how; ``counted``, how chances count it, and of what is held at one
-        figure why; and ``replaced_by``, the record of one's own that would replace it.
+        ``read_in``, where these were read; ``carried_over``, how; ``counted``, how chances count it, and of what is
+        held at one figure why; and ``replaced_by``, the record of one's own that would replace it.
 
     Examples
     --------

@@ -139,8 +139,8 @@ def test_the_correlation_of_two_purchases_of_cards_is_that_of_their_bad_shares()
 
 
 def test_the_shapes_of_the_open_endurance_test_follow_from_its_figures():
-    # Of n Weibull lives the logarithms have, on average, this range over the shape: integrals of the extremes of
-    # ln(exponential). The first of three is 3 to the power of -1 / shape of their mean, both times Gamma(1 + 1 / shape).
+    # Of n Weibull lives the logarithms have, on average, this range over the shape: that of logarithms of exponential
+    # draws. The first of three is 3 to the power of -1 / shape of their mean, both times Gamma(1 + 1 / shape).
     def spread(n):
         draws = np.log(stats.expon.ppf(np.random.default_rng(1).random((100_000, n))))
         return float(np.ptp(draws, axis=1).mean())
