@@ -102,18 +102,19 @@ def over_range(band: pd.DataFrame) -> str:
     --------
     >>> band = pd.DataFrame({"assured": [WHOLE_RANGE, MIDDLE, ""], "chance_kept_low": [0.93, 0.86, float("nan")]})
     >>> over_range(band).replace("\N{NO-BREAK SPACE}", " ")
-    'If untested cards are as bad as is assumed at worst, 1 of these 2 stays assured; the lowest chance is then 86 %.'
+    'If untested cards are as bad as is assumed at worst, 1 of the 2 assured stays so; the lowest chance is then 86 %.'
     """
     some = band[band["assured"] != ""]
     if some.empty:
         return ""
     stay, count = int((some["assured"] == WHOLE_RANGE).sum()), len(some)
     if stay == count:
-        which = "All of these stay" if count > 1 else "It stays"
-        return f"{which} assured if untested cards are as bad as is assumed at worst."
-    which = f"{stay or 'none'} of these {count} {'stay' if stay > 1 else 'stays'}" if count > 1 else "it is not"
+        which = f"All {count} assured stay" if count > 1 else "The assured one stays"
+        return f"{which} so if untested cards are as bad as is assumed at worst."
+    which = f"{stay or 'none'} of the {count} assured {'stay' if stay > 1 else 'stays'} so"
+    which = which if count > 1 else "the assured one does not stay so"
     least = chance(float(some["chance_kept_low"].min()))
-    return f"If untested cards are as bad as is assumed at worst, {which} assured; the lowest chance is then {least}."
+    return f"If untested cards are as bad as is assumed at worst, {which}; the lowest chance is then {least}."
 
 
 def band_of(site: Site, cards: pd.DataFrame, kept: Array) -> tuple[Array, Array]:
