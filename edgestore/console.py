@@ -171,9 +171,9 @@ def summary(
     room = LINES - sum(map(len, (head, *middle, foot)))
     above = [section for section in (head, _undecided(plan, width, room), *middle) if section]
     spare = LINES - sum(map(len, above)) - len(where)
-    gap = [""] if spare - len(_gravest(texts, width, spare)) >= len(above) else []
+    gaps = spare - len(_gravest(texts, width, spare))  # blank lines, from the top on
     sections = [*above, [*_gravest(texts, width, spare), *where]]
-    return [line for at, section in enumerate(sections) for line in ((gap if at else []) + section)]
+    return [line for at, section in enumerate(sections) for line in ([""] * (0 < at <= gaps) + section)]
 
 
 def _gravest(texts: Sequence[str], width: int, room: int) -> list[str]:

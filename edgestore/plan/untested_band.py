@@ -12,7 +12,7 @@ from edgestore.plan.assured import chance_in_pairs
 from edgestore.plan.card_life import CardKind
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site import Site
-from edgestore.text import chance, chance_in_band
+from edgestore.text import chance, chance_in_band, grouped
 
 Array = npt.NDArray[np.float64]
 
@@ -102,16 +102,17 @@ def over_range(band: pd.DataFrame) -> str:
     --------
     >>> band = pd.DataFrame({"assured": [WHOLE_RANGE, MIDDLE, ""], "chance_kept_low": [0.93, 0.86, float("nan")]})
     >>> over_range(band).replace("\N{NO-BREAK SPACE}", " ")
-    'If untested cards are as bad as is assumed at worst, 1 of the 2 assured stays so; the lowest chance is then 86 %.'
+    'If untested cards are as bad as is assumed at worst, 1 of the 2 stays assured; the lowest chance is then 86 %.'
     """
     some = band[band["assured"] != ""]
     if some.empty:
         return ""
     stay, count = int((some["assured"] == WHOLE_RANGE).sum()), len(some)
+    stays, of_all = (grouped(str(number)) for number in (stay or "none", count))
     if stay == count:
-        which = f"All {count} assured stay" if count > 1 else "The assured one stays"
-        return f"{which} so if untested cards are as bad as is assumed at worst."
-    which = f"{stay or 'none'} of the {count} assured {'stay' if stay > 1 else 'stays'} so"
+        which = f"All {of_all} stay assured" if count > 1 else "The assured one stays so"
+        return f"{which} if untested cards are as bad as is assumed at worst."
+    which = f"{stays} of the {of_all} {'stay' if stay > 1 else 'stays'} assured"
     which = which if count > 1 else "the assured one does not stay so"
     least = chance(float(some["chance_kept_low"].min()))
     return f"If untested cards are as bad as is assumed at worst, {which}; the lowest chance is then {least}."

@@ -153,7 +153,7 @@ def test_the_shapes_of_the_open_endurance_test_follow_from_its_figures():
 def test_how_many_stay_assured_over_the_whole_range_is_told_of_a_plan():
     low, high = "a,0.1,4,1,3,0.85", "b,0.1,4,1,3,0.94"
     told = [asked(*cameras).sentence for cameras in ((low, high), (low,), (high,))]
-    assert "1 of the 2 assured stays so; the lowest chance is then 89\xa0%." in told[0]
+    assert "1 of the 2 stays assured; the lowest chance is then 89\xa0%." in told[0]
     assert "The assured one stays so if untested cards are as bad" in told[1]
     assert "the assured one does not stay so; the lowest chance is then 89\xa0%." in told[2]
     assert asked(low, high).untested_band["assured"].tolist() == [WHOLE_RANGE, MIDDLE]
