@@ -90,9 +90,9 @@ def summary(
     above = [section for section in (head, _undecided(plan, width, room), *middle) if section]
     spare = LINES - sum(map(len, above)) - len(where)
     told = _gravest(plan, gravest, width, spare)
-    gap = [""] if spare - len(told) >= len(above) else []
+    gaps = spare - len(told)  # blank lines, from the top on
     sections = [*above, [*told, *where]]
-    return [line for at, section in enumerate(sections) for line in ((gap if at else []) + section)]
+    return [line for at, section in enumerate(sections) for line in ([""] * (0 < at <= gaps) + section)]
 
 
 def _gravest(plan: "SitePlan", texts: Sequence[str], width: int, room: int) -> list[str]:
@@ -152,7 +152,8 @@ def as_shown(line: str, stream: TextIO) -> str:
 
 def _undecided(plan: "SitePlan", width: int, room: int) -> list[str]:
     """Name the worst cameras that are not assured, with what would help."""
-    some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
+    rows = plan.plan.assign(told=plan.untested_band["told"])
+    some = rows[rows["state"] != "assured"].sort_values("best_chance", kind="stable")
     if some.empty:
         return []
     letters = max(NAME, min(width, LONGEST_LINE) - BESIDE)
@@ -168,7 +169,7 @@ def _undecided(plan: "SitePlan", width: int, room: int) -> list[str]:
 
 def _helped(row: dict[Any, Any], letters: int) -> str:
     """Tell of a camera, by its name or so many letters of it, how sure its best card is, and the first remedy."""
-    best = f" with {chance(row['best_chance'])}" if row["state"] == "doubtful" else ""
+    best = f" with {row['told']}" if row["state"] == "doubtful" else ""
     remedy = row["remedy"] or f"{_name(row['card_alone'])} would do, but is not one of the kinds chosen"
     state = _with_mark(STATES[row["state"]], row["state"])
     return f"{_name(row['camera'], letters)}: {state}{best}. {visible(remedy[0].upper() + remedy[1:])}"
@@ -269,6 +270,8 @@ def _parts(plan: "SitePlan", change: "WhatIf | None") -> Iterator[tuple[str, Seq
     for which, spares in (("planned cards", plan.spares), ("cards in service", plan.spares_in_service)):
         if spares is not None and not spares.empty:
             yield f"Spares of the {which} for {days}:", [spares.round({"failures": 3})]
+    if told := plan.all_together.sentences:
+        yield "All cameras together:", told
     if plan.calendar is not None:
         table = plan.calendar.drop(columns="change_when_new")
         for name in ("chance_retention", "chance_maximum"):

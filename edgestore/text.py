@@ -115,15 +115,18 @@ def chance(fraction: float) -> str:
     return f"{whole_percent(fraction)}{NO_BREAK}%"
 
 
-def chance_in_band(fraction: float, low: float, high: float) -> str:
+def chance_in_band(fraction: float, low: float, high: float, asked: float = 0.0) -> str:
     r"""Write a chance with the band in which it may be, where that reaches more than five points from it.
+
+    It is written too where it tells that as much as is asked is reached by the chance, and not by all of its band.
 
     Examples
     --------
     >>> [chance_in_band(0.83, *ends).replace("\N{NO-BREAK SPACE}", "_") for ends in ((0.71, 0.9), (0.8, 0.85))]
     ['83_% (71 to 90_%)', '83_%']
     """
-    if max(fraction - low, high - fraction) <= BAND_TOLD + 1e-9:
+    is_told = max(fraction - low, high - fraction) > BAND_TOLD + 1e-9
+    if not is_told and not low < asked - 1e-9 <= fraction:
         return chance(fraction)
     return f"{chance(fraction)} ({whole_percent(low)} to {chance(high)})"
 

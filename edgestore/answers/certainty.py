@@ -94,8 +94,8 @@ class Certainty:
         Fraction of cards that still work at each of ``YEARS``, over all that is not known.
     survival_low, survival_high : ndarray, shape (ages,)
         The same if what is not known turns out badly or well: 5 and 95 % of the chance lie below.
-    chance : float
-        Chance that a card lasts the wanted years.
+    chance, chance_low, chance_high : float
+        Chance that a card lasts the wanted years, and 5 and 95 % of what it may be.
     p10_life_years : float
         Age at which one card in ten is gone.
     tornado : Tornado
@@ -107,6 +107,8 @@ class Certainty:
     survival_low: Array
     survival_high: Array
     chance: float
+    chance_low: float
+    chance_high: float
     p10_life_years: float
     tornado: Tornado
     table: pd.DataFrame
@@ -263,6 +265,8 @@ def certainty(
         survival_low=low,
         survival_high=high,
         chance=chance,
+        chance_low=range_of_chance.p5,
+        chance_high=range_of_chance.p95,
         p10_life_years=p10_life_years,
         tornado=swings,
         table=table,

@@ -20,7 +20,7 @@ MOST = 3
 """So many others stand beside a proposal."""
 
 COLUMNS = (
-    *("alternative", "assured", "cameras", "least_chance", "cost", "currency", "horizon_years"),
+    *("alternative", "assured", "cameras", "least_chance", "least_chance_low", "cost", "currency", "horizon_years"),
     *("visits", "lifts", "failures", "lost_h_per_year", "order_cards", "order_price"),
 )
 
@@ -55,7 +55,8 @@ def alternatives(proposed: Alternative, against: Sequence[Alternative], day: dat
     Returns
     -------
     DataFrame
-        ``COLUMNS``, a row a plan; no row without others. Cameras assured, of how many; the least chance of these;
+        ``COLUMNS``, a row a plan; no row without others. Cameras assured, of how many; the least chance of these,
+        and the same if untested cards are as bad as is assumed at worst;
         ``cost``, the total of the bill over ``horizon_years``, NaN where no cost is counted; visits, those with a lift,
         failures expected; hours of footage lost a year, NaN where no outages are stated; cards of the order with its
         spares, and their price.
@@ -85,6 +86,7 @@ def _row(one: Alternative, day: datetime.date) -> dict[str, object]:
         "assured": int(rows["meets"].sum()),
         "cameras": len(rows),
         "least_chance": float(rows.loc[rows["meets"], "chance_kept"].min()),
+        "least_chance_low": float(plan.untested_band.loc[rows["meets"], "chance_kept_low"].min()),
         "cost": visits.cost,
         "currency": visits.currency,
         "horizon_years": visits.horizon_years,

@@ -8,7 +8,7 @@ from edgestore.documents.spreadsheet import ROW, Column, letters
 PLANNED = "As planned"
 """The hidden sheet with the inputs that the plan was made with, and what it decided."""
 
-DECIDED = ("state", "chance_kept", "change_years")
+DECIDED = ("state", "chance_kept", "chance_kept_low", "chance_kept_high", "assured", "change_years")
 OF_COST = ("visit", "cards")
 """Columns that the plan decides, and inputs that only the cost follows from."""
 

@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from edgestore import units
 from edgestore.documents.card_sheet import BUSES, card_columns
@@ -87,7 +88,7 @@ def camera_columns(proposal: Proposal) -> list[Column]:
         "[retention_days]>=[wanted_days],[life_years]>=[wanted_years],"
         'OR([deletes_by_age]="yes",[retention_days_max]="",[retention_days_high]<=[retention_days_max])),"yes","no"))'
     )
-    chances = [whole_percent(kept) / PERCENT_PER_ONE if kept == kept else kept for kept in rows["chance_kept"]]
+    band = plan.untested_band.where(rows["meets"])
     return [
         Column("number", "No.", list(range(1, len(rows) + 1)), "count", 6),
         Column("camera", "Camera", list(rows["camera"]), width=28),
@@ -191,11 +192,23 @@ def camera_columns(proposal: Proposal) -> list[Column]:
             '=IF([card]="","",[write_mbyte_s]*BITS_PER_BYTE/IF([margin_of]="mean",[planned_mbit_s],[peak_mbit_s]))',
         ),
         Column("state", "Decided by chance", list(rows["state"]), width=12),
-        Column("chance_kept", "Chance to keep all", chances, "chance", 11),
+        Column("chance_kept", "Chance to keep all", _chances(rows["chance_kept"]), "chance", 11),
+        Column(
+            "chance_kept_low", "The same if untested cards are bad", _chances(band["chance_kept_low"]), "chance", 11
+        ),
+        Column(
+            "chance_kept_high", "The same if untested cards are good", _chances(band["chance_kept_high"]), "chance", 11
+        ),
+        Column("assured", "Assured", list(band["assured"].fillna("")), "text", 22),
         Column("change_years", "Changed at the age of", list(rows["change_years"]), "life", 19),
         Column("meets", "Meets all at the planned rate", _meets_as_planned(plan), "text", 9, meets),
         *(_cost_columns(proposal.plan, of_card("price")) if plan.site.costs else ()),
     ]
+
+
+def _chances(values: "pd.Series[float]") -> list[float]:
+    """Chances as they are told everywhere: no more than they are."""
+    return [whole_percent(value) / PERCENT_PER_ONE if value == value else value for value in values]
 
 
 def _wanted_days(plan: SitePlan) -> list[float]:

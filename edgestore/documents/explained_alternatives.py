@@ -20,6 +20,7 @@ WAYS = {
     "assured": "cameras whose planned card keeps all that is asked with the chance asked",
     "cameras": "cameras of the list",
     "least_chance": "the least chance_kept among the cameras assured",
+    "least_chance_low": "the least chance_kept_low among the cameras assured",
     "cost": "planned cards and visits + failures expected, over the horizon: the total of its own bill, from its own"
     " cards in service on, where its settings name a service log",
     "visits": "visits of its own calendar over the horizon, cameras of one visit group together",

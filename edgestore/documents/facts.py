@@ -7,10 +7,12 @@ import numpy as np
 import pandas as pd
 
 from edgestore.documents.language import IN_ENGLISH, Language
+from edgestore.plan.all_together import AllTogether
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.standing import WEAR
+from edgestore.plan.untested_band import WHOLE_RANGE
 from edgestore.plan.visit_calendar import VisitCalendar
-from edgestore.text import money, number, percent, short, span, whole
+from edgestore.text import chance, money, number, percent, short, span, whole
 
 NAME = 30
 """Letters of a camera's name, so that none takes the page for itself."""
@@ -42,6 +44,8 @@ def facts_of(
     """
     rows, say, many, figures = plan.plan, language.say, language.many, language.figures
     facts = [(say("Asked"), _asked(plan, language))]
+    if how_far := _assured(plan, language):
+        facts.append((say("How firmly assured"), how_far))
     if (bill := visits.bill).cost == bill.cost and rows["meets"].any():
         parts = bill.years[["cards_cost", "visits_cost", "failures_cost"]].sum()
         text = say(
@@ -61,6 +65,9 @@ def facts_of(
         now = len(visits.replacements.table)
         text = say("{count} of {all} cards in service now break the promise: due at once", count=broken, all=now)
         facts.append((say("Why now"), text))
+    if (together := plan.all_together).cameras > 1:
+        text = say("keep what is asked with {chance}; {broken} break it on average", **in_figures(together, language))
+        facts.append((say("All of them together"), text))
     if "lost_h_per_year" in rows:
         without = float(rows["lost_h_per_year_without_card"].sum())
         saved = without - float(rows["lost_h_per_year"].sum())
@@ -84,6 +91,30 @@ def facts_of(
                 text = say("{camera}: its card is no longer assured if the mean rate is {percent} higher", **told)
             facts.append((say("Smallest margin"), text))
     return facts
+
+
+def in_figures(together: AllTogether, language: Language) -> dict[str, str]:
+    """What page 1 tells of all cameras together."""
+    kept = together.kept.replace(" to ", language.say(" to "))
+    return {"chance": language.figures(kept), "broken": language.figures(number(together.broken))}
+
+
+def _assured(plan: SitePlan, language: Language) -> str:
+    """Say how many cameras are assured whatever is true of an untested card, and what the others have at worst."""
+    band, say = plan.untested_band, language.say
+    some = band[band["assured"] != ""]
+    if some.empty:
+        return ""
+    whole_range, count = int((some["assured"] == WHOLE_RANGE).sum()), len(some)
+    if whole_range == count:
+        return say("all {count} over the whole range of what is assumed of an untested card", count=count)
+    return say(
+        "{whole_range} over the whole range of what is assumed of an untested card; {middle} on its middle figures,"
+        " with {least} at worst",
+        whole_range=whole_range or say("none"),
+        middle=count - whole_range,
+        least=chance(float(some["chance_kept_low"].min())),
+    )
 
 
 def _first_year(year: "pd.Series[Any]", currency: str, language: Language) -> str:

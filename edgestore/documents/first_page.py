@@ -273,13 +273,14 @@ def _find_out(first: MeasureFirst, language: Language) -> list[str]:
 
 def _left(plan: SitePlan, language: Language) -> list[str]:
     """The cameras that are not assured, the worst first and those alike together, with what would help and its cost."""
-    some = plan.plan[plan.plan["state"] != "assured"].sort_values("best_chance", kind="stable")
+    rows = plan.plan.assign(told=plan.untested_band["told"])
+    some = rows[rows["state"] != "assured"].sort_values("best_chance", kind="stable")
     alike: dict[str, list[str]] = {}
     say = language.say
     for row in some.to_dict("records"):
         state = say(row["state"])
         if row["state"] == "doubtful":
-            state = say("{state}, at best {chance}", state=state, chance=chance(row["best_chance"]))
+            state = say("{state}, at best {chance}", state=state, chance=language.tell(row["told"]))
         remedy = language.tell_marked(row["remedy"])
         if not remedy:
             remedy = say("{card} would do, but is not one of the kinds chosen", card=row["card_alone"])

@@ -263,7 +263,8 @@ WHAT = {
     "plan.csv": "a row a camera: its card, chances, years, costs, and what they rest on",
     "specification.csv": "a row a camera: what is asked of its card",
     "beliefs.csv": "what is taken for known of each camera and card",
-    "priors.csv": "what is assumed of a card that nobody has tested, with the published figure nearest to it",
+    "untested_card.csv": "what is assumed of a card that nobody has tested, the published figures nearest to it, and"
+    " what would replace it",
     "replacements.csv": "the cards in service, and when each is replaced",
     "visits.ics": "the visits, for a calendar program",
     ALTERNATIVES: "the proposal and what stands beside it, a row each",

@@ -11,11 +11,11 @@ from edgestore.documents.fonts import without_a_font
 from edgestore.documents.page import page
 from edgestore.documents.pdf import pdf
 from edgestore.documents.specification import specification_table
+from edgestore.documents.untested import untested_card
 from edgestore.output import write_folder
 from edgestore.plan.beliefs_table import beliefs_table
-from edgestore.plan.prior_band import BAND
-from edgestore.plan.priors import priors_table
 from edgestore.plan.tables import as_csv, departing, with_bill
+from edgestore.plan.untested_band import BAND
 
 HTML, PDF, WORKBOOK, DIARY = "proposal.html", "proposal.pdf", "plan.xlsx", "visits.ics"
 """The files of a pack. No name of the user's is in them."""
@@ -91,9 +91,9 @@ def pack(proposal: Proposal, with_pdf: bool = True) -> Pack:
             )
     plan = proposal.plan
     made = {
-        "plan": with_bill(plan, proposal.visits.bill).join(plan.prior_band[BAND]),
+        "plan": with_bill(plan, proposal.visits.bill).join(plan.untested_band[BAND]),
         "beliefs": beliefs_table(plan.site),
-        "priors": priors_table(plan.site.settings.beliefs),
+        "untested_card": untested_card(plan.site.settings.beliefs, proposal.language),
         "specification": specification_table(proposal.specifications),
     }
     if plan.calendar is not None:

@@ -19,12 +19,14 @@ from edgestore.documents.front import FrontPage
 from edgestore.documents.language import ENGLISH, GOES_ON, STAYS, Language
 from edgestore.documents.margins import in_cells
 from edgestore.documents.reading import terms_used
-from edgestore.documents.sampling import cards_tried, what_the_risks_are
+from edgestore.documents.sampling import cards_tried, what_a_common_cause_does, what_the_risks_are
+from edgestore.documents.untested import told_rows
 from edgestore.documents.visits import by_date
 from edgestore.documents.why import shown, why
 from edgestore.figures.printed import kinds_chart, life_charts, retention_charts
 from edgestore.look import STATES, filled, marked
 from edgestore.plan.advice import down, up
+from edgestore.plan.untested_band import MIDDLE
 from edgestore.text import MADE_WITH, NO_BREAK, chance, counted, money, number, short, visible, whole
 from edgestore.units import PERCENT_PER_ONE
 
@@ -79,6 +81,7 @@ def page(proposal: Proposal) -> str:
     specifications = proposal.specifications.to_dict("records")
     unserved = [(n, row) for n, row in enumerate(specifications, start=1) if not row["card"]]
     has_logo = proposal.front.logo is not None
+    lots, together = proposal.lots.to_dict("records"), proposal.plan.site.settings.beliefs["batch_correlation"].median
     saying = {
         "proposal": proposal,
         "NAMED": NAMED,
@@ -86,15 +89,16 @@ def page(proposal: Proposal) -> str:
         "LONG_TITLE": LONG_TITLE,
         "made_with": MADE_WITH,
         "rows": plan.to_dict("records"),
-        "lots": proposal.lots.to_dict("records"),
+        "lots": lots,
         "unserved": unserved[:MOST_UNSERVED],
         "unserved_more": len(unserved[MOST_UNSERVED:]),
         "asked": [*_asked_by_lot(proposal), *asked_of_offers(proposal.asked, language)],
         "bill": _bill(proposal),
         "choice_cost": _choice_cost(proposal),
         "on_delivery": ON_DELIVERY,
-        "cards_tried": cards_tried(proposal.lots.to_dict("records")),
+        "cards_tried": cards_tried(lots, together),
         "what_the_risks_are": what_the_risks_are(language),
+        "common_cause": partial(what_a_common_cause_does, lots, together, language=language),
         "after_fitting": AFTER_FITTING,
         "depends_on": DEPENDS_ON,
         "not_promised": NOT_PROMISED,
@@ -111,6 +115,8 @@ def page(proposal: Proposal) -> str:
         "validity": _validity(proposal),
         "shown": shown(proposal.plan),
         "told": proposal.plan.table.to_dict("records"),
+        "MIDDLE": MIDDLE,
+        "untested": told_rows(proposal.plan.site.settings.beliefs, language),
         "why": why(proposal.plan, language),
         "margins": in_cells(proposal.margins, wanted, language),
         "others": proposal.margins["other_card"].tolist(),

@@ -7,6 +7,7 @@ import pandas as pd
 
 from edgestore.documents.content import Proposal
 from edgestore.plain_file import toml_file
+from edgestore.plan.untested_band import WHOLE_RANGE
 from edgestore.text import chance, counted, span
 
 FILE = Path(__file__).with_name("requirements.toml")
@@ -41,6 +42,9 @@ def _of_site(proposal: Proposal) -> list[dict[str, str]]:
     wanted, asked = site.wanted, proposal.asked
     kept = f"kept at {int(rows['meets'].sum())} of {counted(len(rows), 'camera')}"
 
+    stay = int((proposal.plan.untested_band["assured"] == WHOLE_RANGE).sum())
+    whole_range = f"at {stay or 'none'} of these over the whole range of what is assumed of an untested card"
+
     def range_of(name: str) -> str:
         return span(float(wanted[name].min()), float(wanted[name].max()))
 
@@ -49,7 +53,7 @@ def _of_site(proposal: Proposal) -> list[dict[str, str]]:
         (f"Days of footage: {range_of('retention_days')}", "chance_retention", kept),
         (f"Years that a card lasts: {range_of('life_years')}", "chance_life", kept),
         (f"Speed margin: {range_of('speed_margin')}", "speed_margin", kept),
-        (f"All of it together with a chance of {sure}", "chance_kept", kept),
+        (f"All of it together with a chance of {sure}", "chance_kept", f"{kept}, {whole_range}"),
     ]
     if wanted["retention_days_max"].notna().any():
         told.append((f"Days of footage at most: {range_of('retention_days_max')}", "chance_maximum", kept))

@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon
 from edgestore.answers.certainty import INPUT_NAMES, YEARS, Certainty
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
-from edgestore.text import LONGEST_LIFE_YEARS, chance, life, number
+from edgestore.text import LONGEST_LIFE_YEARS, chance_in_band, life, number
 
 MOST_BARS = 7
 """Inputs that are not known together: of an unknown card its mapping and its updates, else its write amplification."""
@@ -77,7 +77,8 @@ class SureFigure(MovingFigure[Certainty]):
         at = (-0.25, -0.12) if late else (0.25, 0.03)
         self._point_text.set_position((result.wanted_years + at[0], np.clip(result.chance + at[1], 0.02, 0.95)))
         self._point_text.set_horizontalalignment("right" if late else "left")
-        self._point_text.set_text(f"{chance(result.chance)} last {number(result.wanted_years)} years")
+        told = chance_in_band(result.chance, result.chance_low, result.chance_high)
+        self._point_text.set_text(f"{told} last {number(result.wanted_years)} years")
         self._tenth.set_data([result.p10_life_years], [0.9])
         for row, (bar, name) in enumerate(zip(self._bars, self._names, strict=True)):
             swing = result.tornado.swings[row] if row < len(result.tornado.swings) else None

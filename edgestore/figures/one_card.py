@@ -5,11 +5,12 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
 
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.plan.one_card import PART_NAMES, OneCard, WhenToChange
-from edgestore.text import chance, change_age
+from edgestore.text import chance_in_band, change_age
 from edgestore.units import PERCENT_PER_ONE
 
 SHOWN_YEARS = 12.0
@@ -58,27 +59,35 @@ class ChancesFigure(MovingFigure[OneCard]):
         bottom.set_ylim(0, 104)
         bottom.set_xlabel("Years in the camera")
         bottom.set_ylabel("Chance that it works, %")
+        bottom.set_title("Band: what is assumed of an untested card", loc="left", fontsize=style.BODY_PT)
+        self._band = Polygon([(0, 0)], facecolor=style.BAND, edgecolor="none")
+        bottom.add_patch(self._band)
         (self._curve,) = bottom.plot([], [], color=style.ACCENT, linewidth=2.2)
         self._level = bottom.axhline(1, color=style.SECOND, linestyle=(0, (5, 2)), linewidth=1.4)
         self._life = bottom.axvline(1, color=style.INK, linewidth=1, linestyle=":")
         (self._latest,) = bottom.plot([], [], "o", color=style.INK, markersize=8)
         self._told = bottom.text(0.2, 8, "", fontsize=style.BODY_PT, color=style.INK)
         moving = [*self._bars, self._asked, *self._words]
-        return [], [*moving, self._curve, self._level, self._life, self._latest, self._told]
+        return [], [*moving, self._band, self._curve, self._level, self._life, self._latest, self._told]
 
     def move(self, result: OneCard) -> None:
         names = [*PART_NAMES.values(), "all together"]
-        for row, (name, value) in enumerate(zip(names, [*result.parts.values(), result.kept], strict=True)):
+        chances = [*result.parts.values(), result.kept]
+        texts = [*map(result.part_told, PART_NAMES), chance_in_band(*result.kept_ends)]
+        for row, (name, value, text) in enumerate(zip(names, chances, texts, strict=True)):
             self._bars[row].set_data([0, PERCENT_PER_ONE * value], [row, row])
             is_long = self.is_narrow and len(name) > LONG
-            self._words[row].set_text(f"{name}:{chr(10) if is_long else ' '}{chance(value)}")
+            self._words[row].set_text(f"{name}:{chr(10) if is_long else ' '}{text}")
             is_short = value < 0.6 and row == len(PART_NAMES)
             self._words[row].set_x(PERCENT_PER_ONE * value + 1 if is_short else 1)
             self._words[row].set_color("white" if row == len(PART_NAMES) and not is_short else style.INK)
         asked = PERCENT_PER_ONE * result.asked.assurance
         self._asked.set_xdata([asked, asked])
         self._level.set_ydata([asked, asked])
-        self._curve.set_data(np.r_[0, result.ages_years], PERCENT_PER_ONE * np.r_[1, result.works])
+        ages = np.r_[0, result.ages_years]
+        ends = np.r_[1, result.works_low, result.works_high[::-1], 1]
+        self._band.set_xy(np.column_stack([np.r_[ages, ages[::-1]], PERCENT_PER_ONE * ends]))
+        self._curve.set_data(ages, PERCENT_PER_ONE * np.r_[1, result.works])
         self._life.set_xdata([result.asked.life_years] * 2)
         latest = result.latest_years
         self._latest.set_data([latest] if latest > 0 else [], [asked] if latest > 0 else [])
@@ -89,7 +98,7 @@ class ChancesFigure(MovingFigure[OneCard]):
         self._told.set_horizontalalignment("right" if late else "left")
 
     def alt_text(self) -> str:
-        parts = "; ".join(f"{PART_NAMES[name]}: {chance(value)}" for name, value in self.result.parts.items())
+        parts = "; ".join(f"{PART_NAMES[name]}: {self.result.part_told(name)}" for name in PART_NAMES)
         return f"Chance of each part of the promise as bars: {parts}. {self.result.sentence}"
 
 

@@ -90,7 +90,7 @@ def _of_cards(site: Site) -> Iterator[Row]:
             else:
                 yield card, belief.help, kind.basis, *ends, belief.unit, belief.source
         for belief in (beliefs["wear_shape"], beliefs["batch_correlation"]):
-            yield card, belief.help, "prior", *_ends(belief), belief.unit, belief.source
+            yield card, belief.help, "assumed", *_ends(belief), belief.unit, belief.source
         if np.isnan(highest[row]):
             for mapping, share in beliefs.mapping_shares.items():
                 words = (

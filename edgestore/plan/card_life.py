@@ -65,7 +65,7 @@ class CardKind:
     random_per_year: Array
     weak_fraction: Array
     chance: Array
-    basis: str = "prior"
+    basis: str = "assumed"
     weak_untried: Array | None = None
 
     @property

@@ -17,10 +17,10 @@ from edgestore.plan.assured import promises
 from edgestore.plan.change_age import CostsByAge
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.least_cost import COST_ASSUMPTION, changes, costs_by_age, expected_by_age
-from edgestore.plan.prior_band import BAND_ASSUMPTION, band_of
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
+from edgestore.plan.untested_band import BAND_ASSUMPTION, MIDDLE, WHOLE_RANGE, at_ends, band_of
 from edgestore.text import chance, chance_in_band, change_age, counted, grouped, money, number
 from edgestore.units import GB_PER_TB, PERCENT_PER_ONE
 
@@ -50,13 +50,13 @@ class OneCard:
     kept : float
         Chance that all are kept together.
     kept_low, kept_high : float
-        The least and the highest that it is over what the priors of a card may be.
+        The least and the highest that it is over what is assumed of an untested card.
     asked : Requirements
         What is asked, the assurance among it.
-    ages_years, works : ndarray, shape (ages,)
-        Ages, and the chance that the card works at each.
-    latest_years : float
-        Latest age at which it works with the chance asked; 0 for none.
+    ages_years, works, works_low, works_high : ndarray, shape (ages,)
+        Ages, and the chance that the card works at each, with the ends of that over what is assumed likewise.
+    latest_years, latest_low_years, latest_high_years : float
+        Latest age at which it works with the chance asked, and the ends of that; 0 for none.
     by_age : CostsByAge
         What the camera costs over the horizon, by age of change.
     change_years : float
@@ -72,7 +72,11 @@ class OneCard:
     asked: Requirements
     ages_years: Array
     works: Array
+    works_low: Array
+    works_high: Array
     latest_years: float
+    latest_low_years: float
+    latest_high_years: float
     by_age: CostsByAge
     change_years: float
     cost: float
@@ -83,15 +87,28 @@ class OneCard:
         return self.kept >= self.asked.assurance - ROUNDING
 
     @property
+    def kept_ends(self) -> tuple[float, float, float, float]:
+        """The chance of all together, the ends of its band, and the chance asked."""
+        return self.kept, self.kept_low, self.kept_high, self.asked.assurance
+
+    @property
     def kept_told(self) -> str:
-        """The chance of all together, with its band where the priors move it by more than five points."""
-        told = chance_in_band(self.kept, self.kept_low, self.kept_high)
-        return told.replace(")", ", over what the priors may be)")
+        """The chance of all together, with its band where that moves it by more than five points."""
+        return chance_in_band(*self.kept_ends).replace(")", ", over what is assumed of an untested card)")
+
+    def part_told(self, name: str) -> str:
+        """The chance of one of the parts, that of the life with its band: the others are of the camera alone."""
+        value = self.parts[name]
+        if name != "life":
+            return chance(value)
+        at = int(np.searchsorted(self.ages_years, self.asked.life_years - ROUNDING))
+        return chance_in_band(value, min(value, self.works_low[at]), max(value, self.works_high[at]))
 
     @property
     def sentence(self) -> str:
         """The chance of the whole, against what is asked, in one sentence."""
-        verdict = "assured" if self.is_assured else "not assured"
+        how_far = WHOLE_RANGE if self.kept_low >= self.asked.assurance - ROUNDING else MIDDLE
+        verdict = f"assured {how_far}" if self.is_assured else "not assured"
         text = (
             f"The chance that the card keeps all that is asked is {self.kept_told}, where "
             f"{chance(self.asked.assurance)} is asked: it is {verdict}."
@@ -99,12 +116,12 @@ class OneCard:
         weakest = min(self.parts, key=lambda name: self.parts[name])
         if self.is_assured:
             return text
-        return f"{text} The weakest part: {PART_NAMES[weakest]}, {chance(self.parts[weakest])}."
+        return f"{text} The weakest part: {PART_NAMES[weakest]}, {self.part_told(weakest)}."
 
     @property
     def table(self) -> pd.DataFrame:
         """The chance of each part and of all together."""
-        told = [*(chance(value) for value in self.parts.values()), self.kept_told]
+        told = [*(self.part_told(name) for name in self.parts), self.kept_told]
         return pd.DataFrame({"part": [*(PART_NAMES[name] for name in self.parts), "all together"], "chance": told})
 
     @property
@@ -136,7 +153,7 @@ class WhenToChange(OneCard):
         if np.isnan(self.change_years):
             return (
                 "The card is not assured at any age of change: the chance that it keeps all that is asked is only "
-                f"{chance(self.kept)}, and {chance(self.asked.assurance)} is asked."
+                f"{self.kept_told}, and {chance(self.asked.assurance)} is asked."
             )
         text = (
             f"Change the card after {change_age(self.change_years)} years: this costs least, "
@@ -144,6 +161,9 @@ class WhenToChange(OneCard):
             f"{counted(self.asked.life_years, 'year')} asked to {change_age(self.latest_years)} years. Any later, the "
             f"chance that it still works is below the {chance(self.asked.assurance)} asked."
         )
+        latest = change_age(self.latest_low_years), change_age(self.latest_high_years)
+        if latest[0] != latest[1]:
+            text += f" Over what is assumed of an untested card, that age is {latest[0]} to {latest[1]} years."
         if (never := float(self.by_age.cost[0, 0, -1])) < self.cost:
             text += f" Left in until it fails, it would cost {money(never, 'currency units')}, without that chance."
         return text
@@ -152,12 +172,15 @@ class WhenToChange(OneCard):
     def table(self) -> pd.DataFrame:
         """Cost, failures and planned changes by age of change."""
         ages, by_age = self.by_age.ages_years, self.by_age
-        works = np.interp(np.minimum(ages, self.ages_years[-1]), self.ages_years, self.works)
+        known = (self.works, self.works_low, self.works_high)
+        ends = zip(
+            *(np.interp(np.minimum(ages, self.ages_years[-1]), self.ages_years, each) for each in known), strict=True
+        )
         return pd.DataFrame(
             {
                 "change_years": [f"{age:g}" if np.isfinite(age) else "no planned change" for age in ages],
                 "chance_works": [
-                    chance(value) if np.isfinite(age) else "" for age, value in zip(ages, works, strict=True)
+                    chance_in_band(*works) if np.isfinite(age) else "" for age, works in zip(ages, ends, strict=True)
                 ],
                 "failures": [number(count) for count in by_age.failures[0, 0]],
                 "planned_changes": [number(count) for count in by_age.planned[0, 0]],
@@ -298,6 +321,9 @@ def of_site(site: Site) -> OneCard:
     wanted = site.wanted.iloc[0]
     most, kept = float(wanted["retention_days_max"]), made.kept[:, 0]
     low, high = band_of(site, site.offered, kept) if kept[0] > 0 else (kept, kept)
+    ends = [replace(made, kinds=tuple(end)) for end in at_ends(made.kinds, site.settings.beliefs["wear_shape"])]
+    works = np.array([made.works_by_age()[0, 0], *(end.works_by_age()[0, 0] for end in ends)])
+    latest = [float(each.latest_years[0, 0]) for each in (made, *ends)]
     return OneCard(
         parts={name: float(made.chance[name][0, 0]) for name in PART_NAMES},
         kept=float(kept[0]),
@@ -311,8 +337,12 @@ def of_site(site: Site) -> OneCard:
             float(wanted["assurance"]),
         ),
         ages_years=made.ages_years,
-        works=made.works_by_age()[0, 0],
-        latest_years=float(made.latest_years[0, 0]),
+        works=works[0],
+        works_low=works.min(axis=0),
+        works_high=works.max(axis=0),
+        latest_years=latest[0],
+        latest_low_years=min(latest),
+        latest_high_years=max(latest),
         by_age=costs_by_age(site.costs, made, expected, prices, is_lift),
         change_years=float(best.change_years[0, 0]),
         cost=float(best.cost[0, 0]),

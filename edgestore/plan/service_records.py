@@ -160,10 +160,12 @@ def learnt(before: CardKind, records: Mapping[str, Records]) -> tuple[CardKind, 
         return replace(before, chance=whole / whole.sum(), basis=basis)
 
     kinds = {
-        name: known(before.chance * likely[name], [o for o in records if o != name], f"prior and {records[name].told}")
+        name: known(
+            before.chance * likely[name], [o for o in records if o != name], f"assumed, with {records[name].told}"
+        )
         for name in records
     }
-    others = f"prior and the service log of {counted(len(records), 'other kind')}"
+    others = f"assumed, with the service log of {counted(len(records), 'other kind')}"
     return known(before.chance, list(records), others), kinds
 
 

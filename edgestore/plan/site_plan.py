@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.inputs.settings import Costs
+from edgestore.plan.all_together import AllTogether, all_together
 from edgestore.plan.assurance_words import kept_to_change
 from edgestore.plan.candidates import Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
@@ -17,11 +17,11 @@ from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lea
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.plan.least_cost import COST_ASSUMPTION
 from edgestore.plan.outage_cover import outage_cover
-from edgestore.plan.prior_band import prior_band
 from edgestore.plan.reasons import reasons
 from edgestore.plan.requirements import WANTED
 from edgestore.plan.site import Site
-from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, WEEK_ASSUMPTION, doubtful, grave_warnings, warnings
+from edgestore.plan.untested_band import over_range, untested_band
+from edgestore.plan.warnings import ASSUMPTIONS, OUTAGE_ASSUMPTION, doubtful, grave_warnings, left_out, warnings
 from edgestore.text import change_age, counted, grouped, money, number, span, whole
 
 if TYPE_CHECKING:
@@ -109,9 +109,14 @@ class SitePlan:
         return spare_cards(now["card"], failures_in_lead_time(now["next_change_years"], service), service)
 
     @cached_property
-    def prior_band(self) -> pd.DataFrame:
-        """How far the chances depend on what is assumed of a card, of :func:`edgestore.plan.prior_band.prior_band`."""
-        return prior_band(self.site, self.plan)
+    def untested_band(self) -> pd.DataFrame:
+        """How far chances depend on what is assumed of cards, of :func:`edgestore.plan.untested_band.untested_band`."""
+        return untested_band(self.site, self.plan)
+
+    @cached_property
+    def all_together(self) -> AllTogether:
+        """What all cameras promise together, of :func:`edgestore.plan.all_together.all_together`."""
+        return all_together(self.site, self.plan, self.untested_band)
 
     @cached_property
     def front(self) -> Front:
@@ -155,7 +160,7 @@ class SitePlan:
     @property
     def sentence(self) -> str:
         """The answer in a few sentences: the headline, with the doubtful by name and what the assurance costs."""
-        return f"{self._counts}{doubtful(self.plan)}{self._cost_words}{self.footage_saved}"
+        return f"{self._counts}{doubtful(self.plan, self.untested_band['told'])}{self._cost_words}{self.footage_saved}"
 
     @property
     def headline(self) -> str:
@@ -164,7 +169,8 @@ class SitePlan:
 
     @property
     def _counts(self) -> str:
-        return f"Of {counted(len(self.plan), 'camera')}: {self.states}."
+        told = f"Of {counted(len(self.plan), 'camera')}: {self.states}."
+        return f"{told} {over_range(self.untested_band)}".rstrip()
 
     @property
     def _cost_words(self) -> str:
@@ -228,7 +234,8 @@ class SitePlan:
                 "card": card,
                 "retention_days": figures("retention_days", span),
                 "nine_in_ten_years": [change_age(years) if served else "" for years, served in reached],
-                "chance_kept": self.prior_band["told"],
+                "chance_kept": self.untested_band["told"],
+                "assured": self.untested_band["assured"],
                 "change_years": [change_age(years) if served else "" for years, served in change],
                 "speed_margin": [number(margin) if served else "" for margin, served in margins],
                 **cost,
@@ -275,7 +282,7 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
     alone, choice = (choose(policy, tries, groups) for policy in ("camera", kinds))
     chosen = choice.chosen
     plan = _plan(site, tries, chosen, alone.chosen)
-    told = (*filter(None, [site.override]), *site.notes, *_left_out(site.cards, site.settings.costs))
+    told = (*filter(None, [site.override]), *site.notes, *left_out(site.cards, site.settings.costs))
     in_service = None
     if site.log is not None:
         in_service, unknown = calendar(site, site.log)
@@ -307,7 +314,6 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
         calendar=in_service,
         assumptions=(
             *ASSUMPTIONS,
-            WEEK_ASSUMPTION,
             *((OUTAGE_ASSUMPTION,) if outage else ()),
             *((COST_ASSUMPTION,) if site.costs else ()),
             SERVICE_ASSUMPTION,
@@ -315,17 +321,6 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
         ),
         warnings=(*told, *(warnings(plan, site) if with_reasons else ())),
     )
-
-
-def _left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:
-    """Say what comes of cards without a price."""
-    priced = cards["price"].notna()
-    if costs is None or priced.all():
-        return []
-    if not priced.any():
-        return ["No card of the list has a price: no cost is counted."]
-    without = cards[~priced].sort_values("capacity_gb", kind="stable")["card"]
-    return [f"Cards without a price are left out, since costs are counted: {', '.join(without)}."]
 
 
 def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFrame:

@@ -11,8 +11,8 @@ import pandas as pd
 from edgestore.inputs.names import UNSEEN, printable
 from edgestore.output import write_folder
 from edgestore.plan.beliefs_table import beliefs_table
-from edgestore.plan.prior_band import BAND
-from edgestore.plan.priors import priors_table
+from edgestore.plan.untested_band import BAND
+from edgestore.plan.untested_card import untested_card_table
 from edgestore.text import MADE_WITH
 
 if TYPE_CHECKING:  # every panel writes tables, and most plan no site: they open half a second sooner
@@ -65,10 +65,11 @@ def tables(plan: SitePlan) -> dict[str, pd.DataFrame]:
     in_service = {"spares_in_service": plan.spares_in_service, "calendar": plan.calendar, "replacements": replaced}
     bill = {} if plan.site.costs is None else {"bill": plan.visits.bill.years}
     named = {
-        "plan": with_bill(plan, plan.visits.bill).join(plan.prior_band[BAND]),
+        "plan": with_bill(plan, plan.visits.bill).join(plan.untested_band[BAND]),
         "candidates": plan.candidates,
         "beliefs": beliefs_table(plan.site),
-        "priors": priors_table(plan.site.settings.beliefs),
+        "untested_card": untested_card_table(plan.site.settings.beliefs),
+        "all_together": plan.all_together.table,
         "measure_first": plan.measure_first.table,
         "camera_side": plan.camera_side.table,
         "kinds": plan.front.table,

@@ -8,15 +8,18 @@ import pandas as pd
 
 from edgestore.answers.certainty import GUESSED_LIFE, RANDOM_WITHIN, STATED_ENDURANCE, WEAR_SHAPES
 from edgestore.answers.outage import HELPS
+from edgestore.inputs.settings import Costs
 from edgestore.models.wear.mapping import (
     UPDATE_INTERVAL_S,
     WRITE_AMPLIFICATION_BEST,
     write_amplification_camera,
 )
+from edgestore.plan.all_together import TOGETHER_ASSUMPTION
 from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
-from edgestore.text import chance, counted, number, percent, short, span, visible
+from edgestore.plan.untested_band import BAND_ASSUMPTION
+from edgestore.text import counted, number, percent, short, span, visible
 from edgestore.units import H_PER_DAY
 
 Flags = npt.NDArray[np.bool_]
@@ -75,14 +78,13 @@ ASSUMPTIONS = (
     f" {percent(GUESSED_LIFE['random_per_year'])} a year fail otherwise, within a factor of {RANDOM_WITHIN:g}, and"
     f" {percent(GUESSED_LIFE['early_fraction'])} are weak from the start (common practice, no"
     " source).",
-)
-
-
-WEEK_ASSUMPTION = (
+    BAND_ASSUMPTION,
+    TOGETHER_ASSUMPTION,
     "Weeks: where footage or an event log shows every hour of the week, retention is that of the busiest stretch of the"
     " days required, and the most that a card holds that of the quietest stretch of the days allowed; elsewhere the"
-    " mean rate is taken to hold at every hour."
+    " mean rate is taken to hold at every hour.",
 )
+
 
 OUTAGE_ASSUMPTION = (
     "Outages: the recorder fails and is repaired as the settings state. Each card is brought in, or fetched over "
@@ -118,13 +120,15 @@ WORST = 5
 """Doubtful cameras named in the headline."""
 
 
-def doubtful(plan: pd.DataFrame) -> str:
+def doubtful(plan: pd.DataFrame, told: "pd.Series[str]") -> str:
     """A sentence on the cameras for which the best card of the list has less than the chance asked; empty for none.
 
     Parameters
     ----------
     plan : DataFrame
         The plan.
+    told : Series
+        The chance of each camera's card in words, with its band.
 
     Returns
     -------
@@ -132,12 +136,12 @@ def doubtful(plan: pd.DataFrame) -> str:
         The worst by name, with their best card, the chance of that, and what would help and cost; where the others are
         told.
     """
-    some = plan[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
+    some = plan.assign(told=told)[plan["state"] == "doubtful"].sort_values("best_chance", kind="stable")
     if some.empty:
         return ""
     alike: dict[tuple[str, str, str], list[str]] = {}
-    for camera, best, card, remedy in some[["camera", "best_chance", "best_card", "remedy"]][:WORST].to_numpy():
-        alike.setdefault((chance(best), card, remedy), []).append(visible(short(camera, NAME)))
+    for camera, best, card, remedy in some[["camera", "told", "best_card", "remedy"]][:WORST].to_numpy():
+        alike.setdefault((best, card, remedy), []).append(visible(short(camera, NAME)))
     named = "; ".join(
         f"{' and '.join(cameras)} ({best} with {visible(short(card, NAME))}): {visible(remedy)}"
         for (best, card, remedy), cameras in alike.items()
@@ -179,6 +183,30 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
     grave = grave_warnings(plan, site, names)
     remedies = _uncovered(plan, names)[1:]
     return (*grave, *remedies, *_told(allowed_for, plan, names), *_disagreements(plan, site))
+
+
+def left_out(cards: pd.DataFrame, costs: Costs | None) -> list[str]:
+    """Say what comes of cards without a price.
+
+    Parameters
+    ----------
+    cards : DataFrame
+        The card list.
+    costs : Costs or None
+        What visits cost; None where the settings state none.
+
+    Returns
+    -------
+    list of str
+        One text, or none where every card has a price.
+    """
+    priced = cards["price"].notna()
+    if costs is None or priced.all():
+        return []
+    if not priced.any():
+        return ["No card of the list has a price: no cost is counted."]
+    without = cards[~priced].sort_values("capacity_gb", kind="stable")["card"]
+    return [f"Cards without a price are left out, since costs are counted: {', '.join(without)}."]
 
 
 def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.plan.site_plan import STATES, SitePlan
+from edgestore.plan.untested_band import WHOLE_RANGE
 from edgestore.plan.visit_calendar import LEAST_TOLD, UNCOSTED
 from edgestore.text import chance, change_age, counted, life, money, number, whole, whole_percent
 
@@ -200,6 +201,11 @@ def _totals(before: SitePlan, after: SitePlan, both: pd.DataFrame, unlike: set[s
     if len(kept):
         lowest = [float(whole_percent(kept[f"chance_kept_{end}"].min())) for end in ("before", "after")]
         rows.append(_total("lowest chance kept, %", lowest))
+        bands = ((plan.plan["camera"], plan.untested_band["chance_kept_low"]) for plan in plans)
+        worst = [float(whole_percent(low[of.isin(kept["camera"])].min())) for of, low in bands]
+        rows.append(_total("lowest chance kept if untested cards are bad, %", worst))
+    firm = [float((plan.untested_band["assured"] == WHOLE_RANGE).sum()) for plan in plans]
+    rows.append(_total("assured over the whole range", firm))
     if "visits" not in unlike:
         rows.append(_total("visits planned", [float(len(plan.visits.table)) for plan in plans]))
         rows.append(_total("of them with a lift", [float(plan.visits.climbs) for plan in plans]))

@@ -1,5 +1,7 @@
 """The language of the document: which part of its fixed texts a catalogue has, and that nothing else changes."""
 
+import csv
+import io
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -14,8 +16,11 @@ from proposals import demo
 from edgestore.documents import conditions, first_page, front, page, why
 from edgestore.documents.content import KINDS, proposal
 from edgestore.documents.language import CATALOGUES, IN_ENGLISH, language
+from edgestore.documents.pack import pack
 from edgestore.documents.reading import cautions, terms_used
+from edgestore.documents.untested import WORDS, untested_card
 from edgestore.inputs.settings import LANGUAGES
+from edgestore.plan.untested_card import untested_card_table
 
 pytestmark = pytest.mark.landing
 
@@ -140,3 +145,16 @@ def test_the_german_document_says_its_language_its_dates_and_what_stayed_english
     marked = re.sub(r'<(\w+) lang="en">.*?</\1>', "", html, flags=re.DOTALL)
     assert not [text for text in demo().plan.warnings if text in marked]
     assert not [text for text in demo().visits.sentence.split(". ") if text in marked]
+
+
+def test_what_is_assumed_of_an_untested_card_is_told_in_the_language_of_the_document_and_its_file():
+    german = in_german()
+    english = untested_card_table(german.plan.site.settings.beliefs)
+    told = untested_card(german.plan.site.settings.beliefs, german.language)
+    names = [name for name in WORDS if name != "unit"]
+    stays = [text for name in names for text, other in zip(english[name], told[name], strict=True) if text == other]
+    assert not stays
+    assert told["unit"].tolist() == ["im Jahr", *[""] * 5]
+    assert list(told.columns) == list(english.columns)  # the names of columns are those of every file
+    rows = list(csv.DictReader(io.StringIO(pack(german, with_pdf=False).files["untested_card.csv"].decode())))
+    assert [row["assumed"] for row in rows] == told["assumed"].tolist()

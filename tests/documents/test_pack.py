@@ -33,11 +33,11 @@ FILES = [
     "pack.json",
     "plan.csv",
     "plan.xlsx",
-    "priors.csv",
     "proposal.html",
     "proposal.pdf",
     "replacements.csv",
     "specification.csv",
+    "untested_card.csv",
     "visits.ics",
 ]
 OF_THE_DEMO = {"proposal.pdf", *(name for name in FILES if "encoder" in name or "_log" in name), "replacements.csv"}

@@ -218,6 +218,7 @@ def test_the_table_says_the_state_the_chance_and_the_age_of_change():
     rows = [[words(cell) for cell in row] for row in table.iter(f"{SPACE}tr")][1:]
     for row, told in zip(rows, demo().plan.table.to_dict("records"), strict=True):
         card = "none: not served" if told["state"] == "not served" else told["card"]
+        card += told["assured"] if told["assured"] == "on the middle figures" else ""
         expected = [card, told["chance_kept"], told["change_years"]]
         assert [row[2], row[5], row[6]] == [" ".join(text.split()) for text in expected]
 
@@ -329,7 +330,12 @@ def test_no_line_can_end_inside_a_figure_of_thousands():
     # The cost of all cameras, and the hours asked of the first card in three digits, whatever the page is made into.
     for made in (demo, hostile, crowded):
         document = parsed(made())
+        [papers] = [table for table in every(document, "table") if "untested" in table.get("class")]
+        assert not re.search(r"\d \d{3}(?!\d)", "".join(papers.itertext()))
+        in_papers = {id(cell) for cell in papers.iter()}  # years, and numbers of standards
         for part in (*every(document, "td"), *every(document, "caption"), *every(document, "figcaption")):
+            if id(part) in in_papers:
+                continue
             text = re.sub(r"\b\d{4}-\d\d-\d\d\b", "", "".join(part.itertext()))  # dates are none
             assert not re.search(r"(?<![\d.])\d{4}|\b\d{1,3} \d{3}\b(?!-)", text)
     text = "".join(parsed(demo()).itertext())

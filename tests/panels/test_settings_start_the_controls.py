@@ -100,7 +100,8 @@ def test_a_control_that_is_moved_is_named_in_the_remarks_and_in_every_file_saved
     frame.folder.value = str(tmp_path / "out")
     frame.save.click()
     saved = {path.name: path.read_text() for path in (tmp_path / "out").glob("*.csv")}
-    names = {"plan", "candidates", "beliefs", "priors", "measure_first", "camera_side", "kinds", "spares", "visits"}
+    names = {"plan", "candidates", "beliefs", "untested_card", "all_together", "measure_first", "camera_side", "kinds"}
+    names |= {"spares", "visits"}
     assert set(saved) == {f"{name}.csv" for name in names}
     for text in saved.values():
         assert {row["override"] for row in csv.DictReader(io.StringIO(text))} == {told}

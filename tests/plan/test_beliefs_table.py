@@ -36,8 +36,8 @@ def test_each_input_has_its_ends_its_basis_and_its_source(table):
 
 def test_a_kind_in_the_log_says_how_many_failed_in_how_many_card_years(table):
     # 3 x 2 + 10 x 4 = 46 card-years
-    assert row(table, "k0", "failures for other")["basis"] == "prior and 3 failures in 46 card-years"
-    assert row(table, "k1", "failures for other")["basis"] == "prior and the service log of 1 other kind"
+    assert row(table, "k0", "failures for other")["basis"] == "assumed, with 3 failures in 46 card-years"
+    assert row(table, "k1", "failures for other")["basis"] == "assumed, with the service log of 1 other kind"
 
 
 def test_an_endurance_without_records_is_1_to_2_8_times_the_stated_one(table):

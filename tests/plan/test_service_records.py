@@ -65,7 +65,7 @@ def test_random_failures_alone_follow_the_rule_of_bayes_by_quadrature():
     rate = np.exp(np.linspace(np.log(1e-5), np.log(10), 200_001))
     density = stats.lognorm.pdf(rate, math.log(3) / 1.2815516, scale=0.01) * rate * rate**3 * np.exp(-41 * rate)
     assert kinds["plain"].mean_random_per_year == pytest.approx(density @ rate / density.sum(), rel=0.01)
-    assert kinds["plain"].basis == "prior and 3 failures in 41 card-years"
+    assert kinds["plain"].basis == "assumed, with 3 failures in 41 card-years"
 
 
 def test_random_failures_come_near_to_the_conjugate_gamma_law():
@@ -146,7 +146,7 @@ def test_endurance_follows_the_rule_of_bayes_by_quadrature():
 def test_a_kind_without_records_keeps_what_is_known_of_any():
     of = site([("k0", 3.0, False)] * 4)
     assert of.kinds_of(pd.Series(["k1"]))[0] is of.any_kind
-    assert of.any_kind.basis == "prior and the service log of 1 other kind"
+    assert of.any_kind.basis == "assumed, with the service log of 1 other kind"
 
 
 def test_a_card_without_its_own_record_is_what_the_other_records_of_its_kind_tell():

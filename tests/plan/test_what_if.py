@@ -18,6 +18,7 @@ from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.what_if import COMPARED, _amounts, _differences, what_if
+from edgestore.text import whole_percent
 
 CARDS = read_cards(b"card,capacity_gb,speed_class,endurance_tbw,price\nsmall,16,C10,500,4\nmiddle,64,C10,500,11\n").rows
 COSTS = Costs(visit_price=60, visit_with_lift_price=260, currency="credits")
@@ -142,11 +143,15 @@ def test_the_differences_rebuild_the_other_plan(kinds):
 def test_the_whole_site_is_told_by_what_differs_in_both_plans_with_the_difference():
     # the figures of one camera above: chances of 93 and 96 %, bills of 138.2 and 153.3
     answer = what_if(plan(A), plan(A, days=2))
+    ends = [whole_percent(each.untested_band["chance_kept_low"][0]) for each in (plan(A), plan(A, days=2))]
+    assert ends[0] < 90 <= ends[1]
     assert answer.totals.to_numpy().tolist() == [
         ["", "lowest chance kept, %", "93", "96", "3 more"],
+        ["", "lowest chance kept if untested cards are bad, %", *map(str, ends), f"{ends[1] - ends[0]} more"],
+        ["", "assured over the whole range", "0", "1", "1 more"],
         ["", "cost, credits", "138", "153", "15 more"],
     ]
-    assert answer.compared["camera"].tolist() == ["", "", *answer.table["camera"]]
+    assert answer.compared["camera"].tolist() == [*[""] * 4, *answer.table["camera"]]
     assert what_if(plan(A), plan(A)).totals.empty
     states = what_if(plan(A, B), plan(A, B, days=9)).totals.set_index("what")
     assert states.loc["assured"].tolist() == ["", "2", "0", "2 less"]
@@ -186,7 +191,12 @@ def test_costs_over_other_horizons_or_in_other_currencies_are_said_not_to_be_com
         "The plans have different horizons (10 years and 5 years): costs, cards and visits are not compared.",
     )
     assert not {"cost", "visits", "cards_over_horizon"} & set(answer.table["what"])
-    assert answer.totals["what"].tolist() == ["lowest chance kept, %"]
+    of_chance = [
+        "lowest chance kept, %",
+        "lowest chance kept if untested cards are bad, %",
+        "assured over the whole range",
+    ]
+    assert answer.totals["what"].tolist() == of_chance
     assert "card" in set(answer.table["what"])
     crowns = what_if(plan(A), plan(A, days=2, costs=Costs(60, 260, currency="crowns")))
     assert crowns.warnings == ("Costs are in credits and in crowns: they are not compared.",)

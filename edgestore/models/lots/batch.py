@@ -1,5 +1,6 @@
 """Cards that were bought together: what a common cause does to the number that are weak, and what a trial then says."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -304,11 +305,22 @@ def _weak_cards(cards: int, weak: Array, rho: float) -> Array:
 
 
 def _generated(chance: Array, first: npt.NDArray[np.complex128], second: npt.NDArray[np.complex128]) -> Values:
-    """Sum over k of chance[k] first^k second^(n - k), by Horner's rule."""
-    total, power = np.full(len(first), chance[-1], dtype=complex), np.ones(len(first), dtype=complex)
-    for each in chance[-2::-1]:
-        power *= second
-        total = total * first + each * power
+    """Sum over k of chance[k] first^k second^(n - k): Horner's rule over blocks of k, each block one product."""
+    size = math.isqrt(len(chance))
+    rest = len(chance) % size or size
+    ones = np.ones((len(first), 1), dtype=complex)
+    up, down = (
+        np.cumprod(np.hstack([ones, np.repeat(root[:, None], size, axis=1)]), axis=1) for root in (first, second)
+    )
+    total = (up[:, :rest] * down[:, rest - 1 :: -1]) @ chance[-rest:]
+    of_block = up[:, :size] * down[:, size - 1 :: -1]
+    blocks = np.einsum(
+        "rk,bk->br", of_block, chance[:-rest].reshape(-1, size)
+    )  # threads would cost more than they save
+    power = down[:, rest].copy()
+    for block in blocks[::-1]:
+        total = total * up[:, size] + block * power
+        power *= down[:, size]
     return total
 
 
