@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 from matplotlib.artist import Artist
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
@@ -108,8 +107,9 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         achieved = np.array([_achieved(of) for of in rows])
         row_pt = self._axes.transData.transform([(1, 0), (1, BAR)])[:, 1]
         self._bands.set_linewidth(abs(np.diff(row_pt)[0]) * 72 / self.figure.dpi)
-        self._bands.set_segments(_lines(ends[:, 1], at, ends[:, 2], at))
-        self._middles.set_segments(_lines(ends[:, 0], at - BAR / 2, ends[:, 0], at + BAR / 2))
+        self._bands.set_segments([[(low, row), (high, row)] for row, (_, low, high) in zip(at, ends, strict=True)])
+        half = BAR / 2
+        self._middles.set_segments([[(x, row - half), (x, row + half)] for row, x in zip(at, ends[:, 0], strict=True)])
         for verdict, mark in self._marks.items():
             some = np.array([of.verdict == verdict for of in rows], dtype=bool)
             mark.set_data(achieved[some], at[some])
@@ -142,8 +142,3 @@ def _achieved(of: Held) -> float:
 def _days_planned(of: Held, band: float) -> tuple[float, ...]:
     assert of.planned is not None
     return tuple(hours / H_PER_DAY for hours in of.planned.within(band))
-
-
-def _lines(*ends: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Give lines from x and y to x and y."""
-    return np.stack(ends, axis=1).reshape(-1, 2, 2)

@@ -4,6 +4,7 @@ Of each site: random failures of its kinds of card, and the listed mean that is 
 interval beside each count is the exact binomial one (Clopper and Pearson), nineteen in twenty.
 """
 
+import shutil
 import sys
 import tempfile
 from pathlib import Path
@@ -21,7 +22,8 @@ def told(name, found):
     """Print a coverage with its interval."""
     found = np.asarray(found)
     interval = binomtest(int(found.sum()), len(found)).proportion_ci(method="exact")
-    print(f"{name:52s} {found.sum():5d} of {len(found):5d}: {found.mean():.3f} ({interval.low:.3f} to {interval.high:.3f})")
+    band = f"({interval.low:.3f} to {interval.high:.3f})"
+    print(f"{name:46s} {found.sum():5d} of {len(found):5d}: {found.mean():.3f} {band}")
 
 
 def main(sites, seed):
@@ -32,6 +34,10 @@ def main(sites, seed):
             place = Path(folder) / str(n)
             place.mkdir()
             found.append(varied(seed + n, place))
+            shutil.rmtree(place)
+            print(
+                f"seed {seed + n}: random {found[-1].finds_random}, wrong mean {found[-1].finds_means[0]}", flush=True
+            )
     first = np.array([of.finds_random[0] for of in found])
     wrong = np.array([of.finds_means[0] for of in found])
     told("random failures, first kind of each site", first)

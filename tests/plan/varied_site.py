@@ -1,4 +1,4 @@
-"""A site simulated for five years under laws drawn anew for each: several kinds of card that wear out, cameras on events.
+"""A site simulated for five years under laws drawn anew: several kinds of card that wear out, cameras on events.
 
 What the plan assumes is said beside each law. Seeds from ``FIRST_FRESH`` on were never run while the loop was written.
 """
@@ -23,6 +23,9 @@ ON_EVENTS = 0.25
 
 WITH_HISTORY = 0.5
 """Part of these whose history was saved."""
+
+MOST_EVENTS = 8_000
+"""A longer history is not saved: a file of answers has 16 MB at most."""
 
 
 @dataclass(frozen=True)
@@ -163,6 +166,7 @@ def varied(seed, folder: Path) -> Varied:
     for camera in range(CAMERAS):
         hours = min(of[camera].hours_held(held_gb[camera]), (DAYS - fitted[camera]) * 24.0)
         bodies = [answers.summary(saved - timedelta(hours=hours), saved)]
+        has_history[camera] &= hours * per_h[camera] < MOST_EVENTS
         if has_history[camera]:
             bodies.append(answers.history(*events(rng, of[camera], hours, event_s[camera])))
         files[f"{saved:%Y-%m-%d}/C{camera}.xml"] = answers.soap(*bodies)
