@@ -32,7 +32,7 @@ def shown_table(happened: "WhatHappened") -> pd.DataFrame:
 def _listed(happened: "WhatHappened", rows: pd.DataFrame) -> pd.DataFrame:
     """Give the rows of the cameras that are shown, in their order."""
     place = rows["camera"].map({of.camera: n for n, of in enumerate(happened.listed)})
-    return rows[place.notna()].sort_values("camera", key=lambda _: place, kind="stable").reset_index(drop=True)
+    return rows.loc[place.dropna().sort_values(kind="stable").index].reset_index(drop=True)
 
 
 def _next(happened: "WhatHappened") -> pd.DataFrame:
