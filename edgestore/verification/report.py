@@ -76,8 +76,9 @@ source = "what is written is the usable fraction times the capacity"
 how = "10 / 9"
 ```
 
-Two quantities read files, whose paths start at the folder of the check's file: `plan_of_site` (cameras, cards,
-settings, camera, column) gives one cell of the plan, `clip` (file, figure) one figure of a video file.
+Three quantities read files, whose paths start at the folder of the check's file: `plan_of_site` (cameras, cards,
+settings, camera, column) gives one cell of the plan, `happened_at_site` (cameras, cards, settings, answers, name of a
+camera or a kind of card, column, band) one of what happened, `clip` (file, figure) one figure of a video file.
 
 A `derived` or `recomputed` value must have `how`; the source of a `published` one
 names the place: a section, table, figure, equation or page. When a function gives several things, `part` names the
