@@ -11,6 +11,7 @@ from edgestore.checks import Fault
 from edgestore.models.export import most_locked_gb
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.evidence import Row
+from edgestore.plan.rates import Z_95
 from edgestore.text import NO_BREAK, counted, number, percent, span
 from edgestore.units import H_PER_DAY
 
@@ -27,9 +28,6 @@ VERDICTS = (*AS_IT_WAS, *OTHERWISE, *OPEN)
 
 MOST_GAPS = 0.01
 """A camera that records without a break may miss this part of the time (our choice)."""
-
-Z_95 = float(ndtri(0.95))
-"""Standard deviations from the median of a normal law to the ends between which nine in ten lie."""
 
 BAND = 0.8
 """Part of the cameras that should lie within what is planned, where nothing else is asked."""

@@ -16,7 +16,7 @@ from edgestore.plan.happened import held_by_cameras, learnt_site
 from edgestore.plan.read import read_lists
 from edgestore.plan.what_happened import means, random_failures
 
-FIRST_FRESH = 770_000
+FIRST_FRESH = 880_000
 CAMERAS = 40
 ON_EVENTS = 0.25
 """Part of the cameras that record on events."""
@@ -52,14 +52,14 @@ class Varied:
 
 @dataclass(frozen=True)
 class Footage:
-    """What one camera writes hour by hour, back from the day of the answers."""
+    """What one camera writes hour by hour, back from the day of the answers: rate, part recorded, and its stretches.
+
+    ``stretches`` are the hours ago at which recordings begin and end, the oldest first; none without a break.
+    """
 
     rate_mbit_s: np.ndarray
     part: np.ndarray
-
-    @property
-    def mean_mbit_s(self):
-        return (self.rate_mbit_s * self.part).sum() / self.part.sum()
+    stretches: np.ndarray
 
     def hours_held(self, held_gb):
         written_gb = np.concatenate([[0.0], np.cumsum(0.45 * self.rate_mbit_s * self.part)])
@@ -74,7 +74,7 @@ def profile(rng):
     return shape / shape.mean()
 
 
-def footage(rng, mean_mbit_s, part):
+def footage(rng, mean_mbit_s, part, event_s):
     """Draw the hours: weeks by a gamma law, or by an even one (the belief is lognormal), and hours by a gamma law."""
     weeks = HOURS // 168 + 1
     by_week = rng.gamma(1 / 0.05**2, 0.05**2, weeks) if rng.random() < 0.5 else rng.uniform(0.91, 1.09, weeks)
@@ -83,7 +83,14 @@ def footage(rng, mean_mbit_s, part):
     busy = np.clip(part * profile(rng), 0, 0.95) if part < 1 else np.ones(HOURS)
     shape /= (shape * busy).sum() / busy.sum()  # the mean of the year while recording is the one that is drawn
     within = rng.gamma(1 / scatter**2, scatter**2, HOURS)
-    return Footage(mean_mbit_s * shape * by_week[np.arange(HOURS) // 168] * within, busy)
+    rate = mean_mbit_s * shape * by_week[np.arange(HOURS) // 168] * within
+    if part == 1:
+        return Footage(rate, busy, np.empty((0, 2)))
+    stretches = events(rng, busy, event_s)
+    until = np.concatenate([[0.0], np.cumsum(-np.diff(stretches[::-1]).ravel())])  # recorded, from now back
+    edges = stretches[::-1, ::-1].ravel()
+    recorded = np.interp(np.arange(HOURS + 1), edges, np.repeat(until, 2)[1:-1], left=0.0)
+    return Footage(rate, np.diff(recorded), stretches)
 
 
 def lives(rng, law, years_to_endurance):
@@ -113,22 +120,21 @@ def service_log(rng, kinds, kind_of, tb_year):
     return "camera,card,fitted,removed,why\n" + "\n".join(lines) + "\n", np.array(fitted)
 
 
-def events(rng, of, hours, event_s):
-    """Changes of state of the last hours: recordings as they come, merged where they overlap."""
-    back = np.arange(int(np.ceil(hours)))
-    begins = np.repeat(back + 1.0, rng.poisson(-np.log1p(-of.part[back]) / (event_s / 3600)))
-    begins = np.sort(begins - rng.random(len(begins)))[::-1]
-    begins = begins[begins <= hours]
-    stretches = []
-    for begin in begins:
-        end = max(begin - event_s / 3600, 0.0)
-        if stretches and begin >= stretches[-1][1]:
-            stretches[-1][1] = end
-        else:
-            stretches.append([begin, end])
+def events(rng, part, event_s):
+    """Recordings as they come, by a Poisson law, one where they overlap: hours ago at which each begins and ends."""
+    counts = rng.poisson(-np.log1p(-part) / (event_s / 3600))
+    begins = np.sort(np.repeat(np.arange(HOURS) + 1.0, counts) - rng.random(counts.sum()))[::-1]
+    ends = np.minimum.accumulate(np.maximum(begins - event_s / 3600, 0.0))
+    is_first = np.concatenate([[True], begins[1:] < ends[:-1]])
+    is_last = np.concatenate([is_first[1:], [True]])
+    return np.column_stack([begins[is_first], ends[is_last]])
+
+
+def changes(stretches, hours):
+    """Changes of state of the last hours."""
     return [
         (answers.SAVED - timedelta(hours=at), is_there, False)
-        for begin, end in stretches
+        for begin, end in stretches[stretches[:, 0] <= hours]
         for at, is_there in ((begin, True), (end, False))
     ]
 
@@ -159,7 +165,7 @@ def varied(seed, folder: Path) -> Varied:
     per_h, event_s = rng.uniform(2, 6, CAMERAS), rng.uniform(60, 180, CAMERAS)
     more = np.exp(rng.uniform(-np.log(1.6), np.log(1.6), CAMERAS))  # belief: eight in ten within 1.5
     part = np.where(on_events, 1 - np.exp(-more * per_h * event_s / 3600), 1.0)
-    of = [footage(rng, mean, fraction) for mean, fraction in zip(true, part, strict=True)]
+    of = [footage(rng, *of_camera) for of_camera in zip(true, part, event_s, strict=True)]
     held_gb = [kinds[name]["gb"] * 0.97 * rng.uniform(0.94, 1.04) for name in kind_of]  # belief: eight in ten in 5 %
     log, fitted = service_log(rng, kinds, kind_of, true * part * 0.45 * 8.766)
     files, saved = {}, answers.SAVED
@@ -168,7 +174,7 @@ def varied(seed, folder: Path) -> Varied:
         bodies = [answers.summary(saved - timedelta(hours=hours), saved)]
         has_history[camera] &= hours * per_h[camera] < MOST_EVENTS
         if has_history[camera]:
-            bodies.append(answers.history(*events(rng, of[camera], hours, event_s[camera])))
+            bodies.append(answers.history(*changes(of[camera].stretches, hours)))
         files[f"{saved:%Y-%m-%d}/C{camera}.xml"] = answers.soap(*bodies)
     answers.write(folder / "answers", files)
     rows = "".join(
