@@ -125,21 +125,46 @@ def test_a_card_that_failed_at_an_age_nine_in_ten_outlive_has_failed_early(tmp_p
 MIDDLES, SIGMAS = st.floats(0.1, 20), st.floats(0.02, 1)
 
 
-@given(MIDDLES, SIGMAS, MIDDLES, SIGMAS, st.booleans())
-def test_the_update_has_the_mean_and_variance_of_bayes_rule_by_quadrature(before, sigma, seen, off, is_bound):
-    # The product of the mixture and of what was seen, summed over a fine grid of the logarithm.
-    wide = max(sigma, MISTAKEN_SIGMA)
-    x = np.linspace(np.log(before) - 9 * wide, np.log(before) + 9 * wide, 400_001)
-    prior = (1 - MISTAKEN) * norm.pdf(x, np.log(before), sigma) + MISTAKEN * norm.pdf(x, np.log(before), wide)
-    z = (np.log(seen) - x) / off
-    weight = prior * (norm.cdf(z) if is_bound else norm.pdf(z))
+def after(x, log_prior, log_seen):
+    """Mean and standard deviation by Bayes' rule, summed over a fine grid of the logarithm."""
+    weight = np.exp(log_prior + log_seen - (log_prior + log_seen).max())
     whole = integrate.simpson(weight, x=x)
     mean = integrate.simpson(weight * x, x=x) / whole
-    variance = integrate.simpson(weight * (x - mean) ** 2, x=x) / whole
+    return mean, np.sqrt(integrate.simpson(weight * (x - mean) ** 2, x=x) / whole)
+
+
+@given(MIDDLES, SIGMAS, MIDDLES, SIGMAS, st.booleans())
+def test_the_update_is_that_of_bayes_rule_by_quadrature(before, sigma, seen, off, is_bound):
+    # Of a bound the product of the mixture and of what was seen. Of a full card each law by itself, and of nine in ten
+    # of both the lowest and the highest end.
+    wide = max(sigma, MISTAKEN_SIGMA)
+    x = np.linspace(np.log(before) - 9 * wide, np.log(before) + 9 * wide, 400_001)
+    laws = [norm.logpdf(x, np.log(before), of) for of in (sigma, wide)]
+    z = (np.log(seen) - x) / off
+    if is_bound:
+        weighed = np.logaddexp(np.log(1 - MISTAKEN) + laws[0], np.log(MISTAKEN) + laws[1])
+        mean, deviation = after(x, weighed, norm.logcdf(z))
+    else:
+        parts = [after(x, law, norm.logpdf(z)) for law in laws]
+        low, high = (min(m - 1.644854 * s for m, s in parts), max(m + 1.644854 * s for m, s in parts))
+        mean, deviation = (low + high) / 2, (high - low) / 2 / 1.644854
     told = (np.array([value]) for value in (before, sigma, seen, off, float(is_bound)))
     median, spread = updated_by_card(*told)
     assert np.log(median[0]) == pytest.approx(mean, abs=2e-3)
-    assert spread[0] == pytest.approx(np.sqrt(variance), rel=2e-2, abs=1e-3)
+    assert spread[0] == pytest.approx(deviation, rel=2e-2, abs=1e-3)
+
+
+@given(MIDDLES, SIGMAS, MIDDLES, SIGMAS)
+def test_the_band_holds_that_of_a_full_card_alone_but_for_the_wide_law(before, sigma, seen, off):
+    # What was known can widen the band or move it, and never takes from it what the card alone would allow: with the
+    # wide law the card's own band is moved by the part off^2 / (off^2 + 1.25^2) of the way, and narrower by its root.
+    told = (np.array([value]) for value in (before, sigma, seen, off, 0.0))
+    median, spread = updated_by_card(*told)
+    wide = max(sigma, MISTAKEN_SIGMA)
+    part = wide**2 / (wide**2 + off**2)
+    middle, own = np.log(before) + part * np.log(seen / before), off * np.sqrt(part)
+    assert np.log(median[0]) + 1.644854 * spread[0] >= middle + 1.644854 * own - 1e-5
+    assert np.log(median[0]) - 1.644854 * spread[0] <= middle - 1.644854 * own + 1e-5
 
 
 def test_what_is_not_seen_stays_as_it_was():
