@@ -262,7 +262,7 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
 def _other_causes(held: Held, verdict: str) -> Iterator[str]:
     """What no answer tells and what would look the same."""
     if verdict == SHORTER and held.locked_gb > 0:
-        yield f"or {number(held.locked_gb)} GB of clips are locked against overwriting, which ONVIF does not tell"
+        yield f"or {number(held.locked_gb)} GB of clips are locked against overwriting, which no ONVIF answer tells"
 
 
 def days(hours: float) -> str:

@@ -54,7 +54,7 @@ def test_the_mean_that_follows_is_the_usable_capacity_over_the_hours_it_holds(tm
     # Of the 90 GB 50 h at the planned 2 Mbit/s take 45: the other 45 may be locked clips.
     assert of.why == (
         "rate higher: 4 Mbit/s while recording, planned 2 (1.5 to 2.6)",
-        "or 45 GB of clips are locked against overwriting, which ONVIF does not tell",
+        "or 45 GB of clips are locked against overwriting, which no ONVIF answer tells",
     )
     assert of.correct == ("mean_mbit_s to 4",)
 
