@@ -147,8 +147,8 @@ class WhatHappened:
         moved = pd.to_datetime(changes["next_change"]) - pd.to_datetime(changes["next_change_before"])
         dates = int((moved.abs() > LEAST_MOVE).sum())
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
-        within = f"Of {asked}, held against a band of {percent(self.band)}"
-        return f"{within}: {', '.join(parts)}.{begin} With what was learnt, {then}."
+        band = f"The band planned holds {percent(self.band)} of such cameras."
+        return f"Of {asked}, {', '.join(parts)}.{begin} {band} With what was learnt, {then}."
 
     @property
     def warnings(self) -> tuple[str, ...]:
