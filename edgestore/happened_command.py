@@ -18,6 +18,9 @@ Read = Callable[[argparse.Namespace], "Site"]
 SHOWN = ["Camera", "Verdict", "Planned", "Achieved"]
 """Columns that are printed; the files have all."""
 
+UNREAD = 1
+"""The code of the command where an answer could not be read; the others are judged."""
+
 
 def add_happened(command: argparse.ArgumentParser, read: Read) -> None:
     """Give the command its words.
@@ -39,6 +42,8 @@ def add_happened(command: argparse.ArgumentParser, read: Read) -> None:
 def tell(options: argparse.Namespace, read: Read) -> int:
     """Print what happened, and write it."""
     from edgestore.output import write_folder
+    from edgestore.plan.happened_tables import TABLES
+    from edgestore.plan.next_actions import NOTHING
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import as_csv
     from edgestore.plan.what_happened import what_happened
@@ -54,9 +59,16 @@ def tell(options: argparse.Namespace, read: Read) -> int:
         written = write_folder(options.out, files, "edgestore happened")
     say(happened.sentence)
     print()
-    print("\n".join(table_lines(happened.table[SHOWN], columns())), end="\n\n")
+    print("\n".join(table_lines(happened.showing(shown=TABLES[1]).table[SHOWN], columns())), end="\n\n")
+    for action in happened.actions:
+        if action.rank < NOTHING:
+            say(f"{action.camera}, {action.when}: {action.what}")
+    idle = [action.camera for action in happened.actions if action.rank == NOTHING]
+    if idle:
+        say(f"Nothing to do now: {', '.join(idle)}.")
+    print()
     for text in happened.warnings:
         say(f"Warning: {text}")
     say(f"Written: {', '.join(path.name for path in written)}, in")
     print(options.out)
-    return 0
+    return UNREAD if happened.answers.unread else 0

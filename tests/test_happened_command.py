@@ -20,21 +20,36 @@ def test_it_prints_the_verdicts_and_writes_the_tables(tmp_path, capsys):
     write(tmp_path, {"answers/2026-11-20/Gate.xml": soap(summary(SAVED - timedelta(hours=50), SAVED))})
     assert main(["happened", str(tmp_path)]) == 0
     told = capsys.readouterr().out
-    assert (
-        "Of 1 camera with answers, against a band of 80\N{NO-BREAK SPACE}%: 1 shorter. The plan was wrong about Gate."
-        in " ".join(told.split("\n    "))
-    )
+    assert "Of 1 camera, 1 did not (shorter 1). Begin with Gate: rate higher" in " ".join(told.split("\n    "))
+    assert "Gate, soon: Check for locked clips (55 GB of them would explain it)" in told  # 100 - 50 x 0.9
     with (tmp_path / "happened" / "what_happened.csv").open(newline="") as file:
         (row,) = csv.DictReader(file)
     assert (row["verdict"], row["follows_mbit_s"]) == ("shorter", "4.44444")
     assert main(["happened", str(tmp_path)]) == 0  # an earlier one that nobody changed is replaced
 
 
-def test_without_answers_or_with_wrong_ones_nothing_is_written(tmp_path, capsys):
+def test_without_a_folder_of_answers_nothing_is_written(tmp_path, capsys):
     site(tmp_path)
     assert main(["happened", str(tmp_path)]) == 2
     assert "Save what the cameras answer" in capsys.readouterr().err
-    write(tmp_path, {"answers/2026-11-20/Gate.xml": "<a>", "answers/2026-11-20/Quay.xml": "<a>"})
-    assert main(["happened", str(tmp_path)]) == 2
-    assert "malformed XML" in capsys.readouterr().err
     assert not (tmp_path / "happened").exists()
+
+
+def test_a_broken_answer_is_named_the_others_are_judged_and_the_command_ends_with_1(tmp_path, capsys):
+    site(tmp_path)
+    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,cap_mbit_s\nGate,2,8\nQuay,2,8\n")
+    whole = soap(summary(SAVED - timedelta(hours=50), SAVED))
+    write(tmp_path, {"answers/2026-11-20/Gate.xml": whole, "answers/2026-11-20/Quay.xml": ""})
+    assert main(["happened", str(tmp_path)]) == 1
+    told = " ".join(capsys.readouterr().out.split("\n    "))
+    assert "1 did not (shorter 1), 1 cannot be judged yet (no answers 1)" in told
+    assert "Quay, Quay.xml: found an empty file" in told
+    with (tmp_path / "happened" / "what_happened.csv").open(newline="") as file:
+        assert [row["verdict"] for row in csv.DictReader(file)] == ["shorter", "no answers"]
+
+
+def test_the_demo_needs_no_option_but_the_folder_to_write_to(tmp_path, capsys):
+    from edgestore.bundled import bundled
+
+    assert main(["happened", str(bundled("data") / "ferry_terminal"), "--out", str(tmp_path / "out")]) == 0
+    assert "Begin with Mast top" in " ".join(capsys.readouterr().out.split("\n    "))

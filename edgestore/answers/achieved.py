@@ -18,6 +18,9 @@ LEAST_GAP = pd.Timedelta(minutes=1)
 STOPPED_AFTER = {"continuous": pd.Timedelta(hours=1), "motion": pd.Timedelta(days=2)}
 """A camera whose newest footage is older than this has stopped (our choice)."""
 
+SHORT_BY = 0.25
+"""Footage that is deleted by age may be short of it by a day, but by no more than this part (our choice)."""
+
 A_DAY = pd.Timedelta(days=1)
 """The service log and the folders of answers tell days."""
 
@@ -46,6 +49,8 @@ class Achieved:
         The newest footage of a camera that has stopped recording.
     is_older : bool
         Whether footage is older than the card, so that log and clock do not agree.
+    clock_ahead_days : int
+        By how many days the camera's clock is ahead of the day of saving; 0 within a day of it, or where not asked.
     """
 
     hours: float
@@ -57,6 +62,7 @@ class Achieved:
     by_hour: Array
     stopped: pd.Timestamp | None
     is_older: bool
+    clock_ahead_days: int = 0
 
     @property
     def missed(self) -> float:
@@ -114,7 +120,7 @@ def achieved(on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: Zon
     off = off if abs(off) > A_DAY else 0 * A_DAY
     since_fitted = first + off - fitted.tz_localize("UTC")
     hours = _h((last if stopped is not None else now) - first)
-    is_deleted = hours >= most_h - _h(A_DAY)
+    is_deleted = hours >= most_h - min(_h(A_DAY), SHORT_BY * most_h)
     spells = on_card.spells
     gaps = _gaps(spells, (first, last)) if spells is not None and recording == "continuous" else ()
     return Achieved(
@@ -127,6 +133,7 @@ def achieved(on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: Zon
         by_hour=_by_hour(spells or (), (first, last), zone),
         stopped=stopped,
         is_older=bool(since_fitted < -A_DAY),
+        clock_ahead_days=0 if on_card.now is None else int(-off / A_DAY),
     )
 
 

@@ -74,8 +74,10 @@ def onvif_streams(content: bytes, reading: Reading) -> list[Stream]:
     ]
 
 
-def _root(content: bytes, name: str) -> Element:
+def _root(content: bytes, name: str, mend: str) -> Element:
     """Parse XML that nobody has vouched for."""
+    if not content.strip():
+        raise refuse(name, "an empty file", "an answer of the camera", mend)
     root: Element | None = None
     depth = 0
     try:
@@ -83,21 +85,24 @@ def _root(content: bytes, name: str) -> Element:
             root = element if root is None else root
             depth += 1 if event == "start" else -1
             if depth > MAX_NESTING:
-                raise refuse(name, f"elements nested more than {MAX_NESTING} deep", f"at most {MAX_NESTING}", _XML_MEND)
+                raise refuse(name, f"elements nested more than {MAX_NESTING} deep", f"at most {MAX_NESTING}", mend)
     except DefusedXmlException:
-        mend = "No answer of a camera has one: do not use this file unless you know where it comes from."
-        raise refuse(name, "a document type (DOCTYPE) or entity", "XML without one", mend) from None
+        unsafe = "No answer of a camera has one: do not use this file unless you know where it comes from."
+        raise refuse(name, "a document type (DOCTYPE) or entity", "XML without one", unsafe) from None
     except InputError:
         raise
     except (ParseError, LookupError, ValueError) as error:  # the last two: an encoding that the parser does not know
-        raise refuse(name, f"malformed XML ({error})", "well-formed XML", _XML_MEND) from None
+        raise refuse(name, f"malformed XML ({error})", "well-formed XML", mend) from None
     assert root is not None
     return root
 
 
-def onvif_responses(content: bytes, name: str) -> list[Element]:
-    """Give what stands in the body of a SOAP envelope, or the bare answer; a fault that a device reports is refused."""
-    root = _root(content, name)
+def onvif_responses(content: bytes, name: str, mend: str = _XML_MEND) -> list[Element]:
+    """Give what stands in the body of a SOAP envelope, or the bare answer; a fault that a device reports is refused.
+
+    What to do about a file that cannot be read is ``mend``, by default to ask for the encoder again.
+    """
+    root = _root(content, name, mend)
     envelopes = {f"{{{soap}}}Envelope": f"{{{soap}}}Body" for soap in SOAP}
     body = root.findall(f"{envelopes[root.tag]}/*") if root.tag in envelopes else [root]
     for response in body:
@@ -105,7 +110,7 @@ def onvif_responses(content: bytes, name: str) -> list[Element]:
         if service in SOAP and local == "Fault":
             texts = [" ".join((element.text or "").split()) for element in response.iter()]
             said = shorten(": ".join(filter(None, texts)), _LETTERS_OF_A_FAULT) or "nothing said"
-            raise refuse(f"{name}, Fault", said, "an answer that is no fault", f"Correct what it reports. {_XML_MEND}")
+            raise refuse(f"{name}, Fault", said, "an answer that is no fault", f"Correct what it reports. {mend}")
     return body
 
 

@@ -1,5 +1,6 @@
 """What a camera answers about its recordings, as ONVIF writes it -> times. Opens no file; nothing in it is trusted."""
 
+import math
 import re
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -12,8 +13,10 @@ from edgestore.inputs.clocks import FIRST_MOMENT, LAST_MOMENT, YEARS
 from edgestore.inputs.onvif import ENCODERS, SCHEMA, onvif_responses, service_and_name
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.stream import Reading
+from edgestore.units import H_PER_DAY, H_PER_YEAR, S_PER_H, S_PER_MIN
 
 SEARCH = "http://www.onvif.org/ver10/search/wsdl"
+CONTROL = "http://www.onvif.org/ver10/recording/wsdl"
 DEVICE = "http://www.onvif.org/ver10/device/wsdl"
 NOTIFICATION = "http://docs.oasis-open.org/wsn/b-2"
 
@@ -21,8 +24,14 @@ SUMMARY, INFORMATION, SEARCHED, EVENTS = (
     (SEARCH, f"{name}Response")
     for name in ("GetRecordingSummary", "GetRecordingInformation", "GetRecordingSearchResults", "GetEventSearchResults")
 )
+CONFIGURATIONS = {
+    (CONTROL, "GetRecordingConfigurationResponse"): f"{{{CONTROL}}}RecordingConfiguration",
+    (CONTROL, "GetRecordingsResponse"): f"{{{CONTROL}}}RecordingItem/{{{SCHEMA}}}Configuration",
+}
+"""Answers that tell how long recordings are kept: where in them each recording's configuration stands."""
+
 CLOCK = (DEVICE, "GetSystemDateAndTimeResponse")
-ANSWERS = (SUMMARY, INFORMATION, SEARCHED, EVENTS, CLOCK, *ENCODERS)
+ANSWERS = (SUMMARY, INFORMATION, SEARCHED, EVENTS, *CONFIGURATIONS, CLOCK, *ENCODERS)
 """The answers that are read, by service and local name."""
 
 STATES = {"RecordingHistory/Track/State": "IsDataPresent", "RecordingHistory/Recording/State": "IsRecording"}
@@ -33,9 +42,22 @@ NAMED = 3
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?(Z|[+-]\d\d:\d\d)?", re.ASCII)
 """xs:dateTime, but for years before 0 and after 9999."""
 
+_DURATION = re.compile(
+    r"P(?=\d|T\d)(?:(\d+)Y)?(?:(\d+)M)?(?:(\d+)D)?(?:T(?=\d)(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:\.\d+)?)S)?)?", re.ASCII
+)
+"""xs:duration, but for those before 0."""
+
+_H_OF_PARTS = (H_PER_YEAR, H_PER_YEAR / 12, H_PER_DAY, 1.0, S_PER_MIN / S_PER_H, 1 / S_PER_H)
+"""Hours in a year, a month, a day, an hour, a minute and a second."""
+
 _TRUTH = {"true": True, "1": True, "false": False, "0": False}
 _SAVE = "Save the answer again, whole and as the camera sent it."
+NEEDED = "GetRecordingSummary, which every camera with ONVIF's recording search answers, tells how far back it goes."
+"""What to ask for first."""
+
+_ASK_AGAIN = f"{_SAVE} {NEEDED}"
 _SET_CLOCK = "Set the clock of the camera (NTP), and save the answers when it has recorded since."
+_CLOCK_OR_SAVE = f"{_SAVE} If it says the same, the clock of the camera was wrong when it recorded. {_SET_CLOCK}"
 
 
 @dataclass(frozen=True)
@@ -61,6 +83,8 @@ class Recordings:
         Oldest and newest moment of all data, whatever it is.
     changes : list of StateChange
         The recording history.
+    kept_h : list of float
+        Age at which the camera deletes the data of each recording, h; infinite where it does not.
     clock : Timestamp or None
         What the camera's clock showed when it answered.
     is_empty : bool
@@ -70,28 +94,22 @@ class Recordings:
     spans: list[tuple[pd.Timestamp, pd.Timestamp]] = field(default_factory=list)
     summary: tuple[pd.Timestamp, pd.Timestamp] | None = None
     changes: list[StateChange] = field(default_factory=list)
+    kept_h: list[float] = field(default_factory=list)
     clock: pd.Timestamp | None = None
     is_empty: bool = False
 
-
-def has_encoder(content: bytes, name: str) -> bool:
-    """Tell whether an answer holds the settings of an encoder.
-
-    Raises
-    ------
-    InputError
-        When it is no well-formed XML, a fault, or none of ``ANSWERS``.
-    """
-    kinds = [service_and_name(response) for response in onvif_responses(content, name)]
-    if not any(kind in ANSWERS for kind in kinds):
-        there = ", ".join(shown(local) for _, local in kinds[:NAMED]) or "an empty body"
-        allowed = f"one of {', '.join(dict.fromkeys(local for _, local in ANSWERS))}"
-        raise refuse(name, f"no answer about recordings in {there}", allowed, _SAVE)
-    return any(kind in ENCODERS for kind in kinds)
+    def take(self, other: "Recordings") -> None:
+        """Add what another file says."""
+        self.spans += other.spans
+        self.summary = other.summary or self.summary
+        self.changes += other.changes
+        self.kept_h += other.kept_h
+        self.clock = self.clock if other.clock is None else other.clock
+        self.is_empty |= other.is_empty
 
 
-def read_recordings(content: bytes, reading: Reading, into: Recordings) -> None:
-    """Read one answer about recordings into what the others of the camera say.
+def read_recordings(content: bytes, reading: Reading, into: Recordings) -> bool:
+    """Read one answer about recordings.
 
     Parameters
     ----------
@@ -100,16 +118,33 @@ def read_recordings(content: bytes, reading: Reading, into: Recordings) -> None:
     reading : Reading
         Takes every fault, and what the reader should know.
     into : Recordings
-        What is known so far.
+        What the file says.
+
+    Returns
+    -------
+    bool
+        Whether it holds the settings of an encoder, which are read elsewhere.
+
+    Raises
+    ------
+    InputError
+        When it is no well-formed XML, a fault, or none of ``ANSWERS``.
 
     References
     ----------
     ONVIF Recording Search Specification, 22.06: RecordingInformation and TrackInformation structures,
     GetRecordingSummary, GetRecordingInformation, GetRecordingSearchResults, GetEventSearchResults, Recording Event
-    Descriptions (all read). GetSystemDateAndTime: schema onvif.xsd, SystemDateTime (as quoted in bindings).
+    Descriptions (all read). ONVIF Recording Control Service Specification, 26.06, RecordingConfiguration:
+    MaximumRetentionTime, 0 for no limit (read). GetSystemDateAndTime: schema onvif.xsd, SystemDateTime (as quoted in
+    bindings).
     """
-    for response in onvif_responses(content, reading.name):
-        kind = service_and_name(response)
+    responses = onvif_responses(content, reading.name, _ASK_AGAIN)
+    kinds = [service_and_name(response) for response in responses]
+    if not any(kind in ANSWERS for kind in kinds):
+        there = ", ".join(shown(local) for _, local in kinds[:NAMED]) or "an empty body"
+        allowed = f"one of {', '.join(dict.fromkeys(local for _, local in ANSWERS))}"
+        raise refuse(reading.name, f"no answer about recordings in {there}", allowed, _ASK_AGAIN)
+    for kind, response in zip(kinds, responses, strict=True):
         if kind == SUMMARY:
             for summary in response.findall(f"{{{SEARCH}}}Summary"):
                 _read_summary(summary, reading, into)
@@ -124,9 +159,13 @@ def read_recordings(content: bytes, reading: Reading, into: Recordings) -> None:
                     _read_recording(recording, reading, into)
                 for n, result in enumerate(found.findall(f"{{{SCHEMA}}}Result"), 1):
                     _read_event(n, result, reading, into)
+        elif kind in CONFIGURATIONS:
+            for configuration in response.findall(CONFIGURATIONS[kind]):
+                _read_kept(configuration, reading, into)
         elif kind == CLOCK:
             for clock in response.findall(f"{{{DEVICE}}}SystemDateAndTime"):
                 into.clock = _read_clock(clock, reading)
+    return any(kind in ENCODERS for kind in kinds)
 
 
 def _read_summary(summary: Element, reading: Reading, into: Recordings) -> None:
@@ -164,6 +203,18 @@ def _read_event(n: int, result: Element, reading: Reading, into: Recordings) -> 
         into.changes.append(StateChange(topic, of, time, state, is_start))
 
 
+def _read_kept(configuration: Element, reading: Reading, into: Recordings) -> None:
+    """Read the age at which data of a recording are deleted."""
+    text = _text(configuration, "MaximumRetentionTime")
+    parts = _DURATION.fullmatch(text)
+    if parts is None:
+        found, where = shown(text) if text else "nothing", f"{reading.name}, MaximumRetentionTime"
+        reading.faults.append(Fault(where, found, "a duration as P14D, or PT0S for no limit", _SAVE))
+        return
+    hours = sum(float(part or 0) * of for part, of in zip(parts.groups(), _H_OF_PARTS, strict=True))
+    into.kept_h.append(hours or math.inf)
+
+
 def _read_clock(clock: Element, reading: Reading) -> pd.Timestamp | None:
     """Read the UTC that the camera shows; None where it does not tell it."""
     utc = clock.find(f"{{{SCHEMA}}}UTCDateTime")
@@ -183,8 +234,9 @@ def _span(
     if first is None or last is None:
         return None
     if last < first:
-        found = f"{names[1]} before {names[0]}"
-        reading.faults.append(Fault(f"{reading.name}, {where}", found, "the oldest data before the newest", _SAVE))
+        found = f"{names[1]} before {names[0]}, {last:%Y-%m-%d %H:%M} before {first:%Y-%m-%d %H:%M} UTC"
+        allowed = "the oldest data before the newest"
+        reading.faults.append(Fault(f"{reading.name}, {where}", found, allowed, _CLOCK_OR_SAVE))
         return None
     return first, last
 

@@ -1,8 +1,9 @@
 """A folder of answers that cameras gave about their recordings, saved as files -> what each has on its card, by day."""
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import groupby
 from pathlib import Path
@@ -14,7 +15,7 @@ from edgestore.checks import Fault, InputError, not_opened, refuse
 from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.encoder import read_encoder
 from edgestore.inputs.names import printable
-from edgestore.inputs.onvif_recordings import STATES, Recordings, StateChange, has_encoder, read_recordings
+from edgestore.inputs.onvif_recordings import NEEDED, STATES, Recordings, StateChange, read_recordings
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.stream import Reading
 from edgestore.plain_file import plain_file
@@ -49,6 +50,8 @@ class OnCard:
         What the clock showed; None where it was not asked.
     encoders : tuple of Path
         The files with encoder settings.
+    kept_h : float
+        Age at which the camera is set to delete footage, h; infinite for no limit, NaN where it was not asked.
     """
 
     camera: str
@@ -57,15 +60,30 @@ class OnCard:
     spells: tuple[Spell, ...] | None
     now: pd.Timestamp | None
     encoders: tuple[Path, ...]
+    kept_h: float = math.nan
 
 
 @dataclass(frozen=True)
 class SavedAnswers:
-    """What the cameras of a site said last, by name; notes for the reader, and the files that were read."""
+    """What the cameras of a site said last.
+
+    Attributes
+    ----------
+    by_camera : dict
+        What each camera said, by its name.
+    notes : tuple of str
+        What the reader should know.
+    files : tuple of Path
+        The files that were read.
+    unread : dict
+        By the name of the camera what of its last answers could not be read; the rest of them, or else answers of
+        an earlier day, stand in ``by_camera``.
+    """
 
     by_camera: dict[str, OnCard]
     notes: tuple[str, ...]
     files: tuple[Path, ...]
+    unread: dict[str, tuple[Fault, ...]] = field(default_factory=dict)
 
 
 def file_name(camera: str) -> str:
@@ -81,8 +99,8 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
     folder : Path
         Has a folder for each day, named as 2026-11-20, and in it for each camera a file or a folder with several files,
         both of its name: answers of ONVIF's Recording Search (GetRecordingSummary, GetRecordingInformation,
-        GetRecordingSearchResults, GetEventSearchResults), and where they were saved GetSystemDateAndTime and those with
-        encoder settings.
+        GetRecordingSearchResults, GetEventSearchResults), and where they were saved those of Recording Control
+        (GetRecordingConfiguration, GetRecordings), GetSystemDateAndTime and those with encoder settings.
     cameras : iterable of str
         Names in the camera list.
     today : date, optional
@@ -91,41 +109,45 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
     Returns
     -------
     SavedAnswers
-        Of each camera the answers of the last day that has any.
+        Of each camera the answers of the last day that has any. What cannot be read is told, and the others are used.
 
     Raises
     ------
     InputError
-        With every fault of all files; or when there is no such folder.
+        When there is no such folder.
 
     Notes
     -----
     A device tells of all tracks; those of video count, and all data only where no track is told. The history counts by
-    the state of the tracks, else by that of the recordings; a stretch is recorded while any track of video is.
+    the state of the tracks, else by that of the recordings; a stretch is recorded while any track of video is. Of
+    several recordings the one counts that is kept longest.
     """
     by_name = {file_name(camera): camera for camera in cameras}
-    faults: list[Fault] = []
     notes: dict[str, None] = {}
     said: dict[str, OnCard] = {}
+    unread: dict[str, tuple[Fault, ...]] = {}
     files: list[Path] = []
-    for day, inside in _days(folder, latest_day(today), faults):
-        for name, of_camera in groupby(_answers(inside, faults), key=lambda path: _camera_of(path, inside)):
+    for day, inside in _days(folder, latest_day(today), notes):
+        for name, of_camera in groupby(_answers(inside, notes), key=lambda path: _camera_of(path, inside)):
             paths = list(of_camera)
             if name not in by_name:
                 notes[f"{day}: the camera list has no {shown(name)}; its answers are not used"] = None
                 continue
             files += paths
-            try:
-                said[by_name[name]], told = _on_card(by_name[name], day, paths)
-                notes |= dict.fromkeys(f"{by_name[name]}: {text}" for text in told)
-            except InputError as error:
-                faults += error.faults
-    if faults:
-        raise InputError(dict.fromkeys(faults))
-    return SavedAnswers(said, tuple(notes), tuple(files))
+            camera = by_name[name]
+            on_card, faults, told = _on_card(camera, day, paths)
+            unread.pop(camera, None)
+            if faults:
+                unread[camera] = faults
+            if on_card is not None:
+                said[camera] = on_card
+            elif camera in said:
+                told = (*told, f"its answers of {day} could not be read; those of {said[camera].saved} are used")
+            notes |= dict.fromkeys(f"{camera}: {text}" for text in told)
+    return SavedAnswers(said, tuple(notes), tuple(files), unread)
 
 
-def _days(folder: Path, latest: date, faults: list[Fault]) -> Iterator[tuple[date, Path]]:
+def _days(folder: Path, latest: date, notes: dict[str, None]) -> Iterator[tuple[date, Path]]:
     """Give the folders of days in order."""
     for path in _inside(folder):
         if path.name.startswith(".") or path.name.lower().startswith("readme"):
@@ -133,24 +155,38 @@ def _days(folder: Path, latest: date, faults: list[Fault]) -> Iterator[tuple[dat
         try:
             day = date.fromisoformat(path.name)
         except ValueError:
-            faults.append(Fault(printable(str(path)), "no day", "a folder named as 2026-11-20", _LAYOUT))
+            notes[_told(Fault(printable(str(path)), "no day", "a folder named as 2026-11-20", _LAYOUT))] = None
             continue
         if day > latest:
-            faults.append(Fault(printable(str(path)), str(day), f"{latest} or before", "Correct the year."))
+            notes[_told(Fault(printable(str(path)), str(day), f"{latest} or before", "Correct the year."))] = None
             continue
         yield day, path
 
 
-def _answers(day: Path, faults: list[Fault]) -> Iterator[Path]:
+def _answers(day: Path, notes: dict[str, None]) -> Iterator[Path]:
     """Give the files of a day, camera by camera."""
-    for path in _inside(day):
-        for file in _inside(path) if path.is_dir() else [path]:
+    for path in _listed(day, notes):
+        for file in _listed(path, notes) if path.is_dir() else [path]:
             if file.name.startswith("."):
                 continue
             if file.suffix.lower() != ".xml":
-                faults.append(Fault(printable(str(file)), "another file", "saved answers, which end in .xml", _LAYOUT))
+                fault = Fault(printable(str(file)), "another file", "saved answers, which end in .xml", _LAYOUT)
+                notes[_told(fault)] = None
                 continue
             yield file
+
+
+def _listed(folder: Path, notes: dict[str, None]) -> list[Path]:
+    """What is in a folder below that of the answers; one that cannot be opened is told."""
+    try:
+        return _inside(folder)
+    except InputError as error:
+        notes |= dict.fromkeys(map(_told, error.faults))
+        return []
+
+
+def _told(fault: Fault) -> str:
+    return f"Not used: {fault}".removesuffix(".")
 
 
 def _camera_of(path: Path, day: Path) -> str:
@@ -165,35 +201,42 @@ def _inside(folder: Path) -> list[Path]:
         raise refuse(place, not_opened(error), "a folder of saved answers", _LAYOUT) from None
 
 
-def _on_card(camera: str, saved: date, paths: Sequence[Path]) -> tuple[OnCard, list[str]]:
-    """Read all answers of one camera and one day; all their faults are told together."""
+def _on_card(
+    camera: str, saved: date, paths: Sequence[Path]
+) -> tuple[OnCard | None, tuple[Fault, ...], tuple[str, ...]]:
+    """Read all answers of one camera and one day: what they say, what could not be read, notes.
+
+    A file with a fault is left out as a whole: half a history would tell gaps that there were not.
+    """
     said, encoders, faults, notes = Recordings(), list[Path](), list[Fault](), list[str]()
     for path in paths:
         place = f"{saved}, {camera}, {path.name}"
-        reading = Reading(printable(place))
+        reading, of_file = Reading(printable(place)), Recordings()
         try:
             content = plain_file(path, place, MOST_BYTES, "a saved answer", _LAYOUT).lstrip()
-            if has_encoder(content, reading.name):
+            if read_recordings(content, reading, of_file):
                 read_encoder(path)
                 encoders.append(path)
-            read_recordings(content, reading, said)
         except InputError as error:
-            faults += error.faults
+            reading.faults += error.faults
         faults += reading.faults
         notes += reading.notes
+        if not reading.faults:
+            said.take(of_file)
     spans = said.spans or [span for span in (said.summary,) if span is not None]
-    if not spans and not said.is_empty and not faults:
-        allowed = "DataFrom and DataUntil of GetRecordingSummary, or a track of video"
-        faults.append(Fault(f"{saved}, {camera}", "no answer that tells from when the footage is", allowed, _LAYOUT))
-    if faults:
-        raise InputError(faults)
+    if not spans and not said.is_empty:
+        if not faults:
+            allowed = "DataFrom and DataUntil of GetRecordingSummary, or a track of video"
+            found, mend = "no answer that tells from when the footage is", f"Ask for more: {NEEDED}"
+            faults.append(Fault(f"{saved}, {camera}", found, allowed, mend))
+        return None, tuple(dict.fromkeys(faults)), tuple(notes)
     span = (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
     if span is not None and said.clock is None and span[1].date() > saved + timedelta(days=1):  # a day for time zones
-        notes.append(
-            f"the footage ends on {span[1].date()}, after the day of its folder, {saved}: clock or folder is wrong"
-        )
+        wrong = "the clock of the camera, or the name of the folder, is wrong"
+        notes.append(f"the footage ends on {span[1].date()}, after the day of its folder, {saved}: {wrong}")
     spells = None if span is None or not said.changes else _spells(said.changes, span)
-    return OnCard(camera, saved, span, spells, said.clock, tuple(encoders)), notes
+    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), max(said.kept_h, default=math.nan))
+    return on_card, tuple(dict.fromkeys(faults)), tuple(notes)
 
 
 def _spells(changes: Sequence[StateChange], span: Spell) -> tuple[Spell, ...]:

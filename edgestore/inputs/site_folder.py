@@ -35,7 +35,7 @@ def site_folder(folder: Path, cards: Path | None = None) -> SiteFolder:
     ----------
     folder : Path
         Holds ``cameras`` and ``cards``, each as .xlsx, .ods or .csv, and may hold the
-        settings, in one of ``SETTINGS_FILES``.
+        settings, in one of ``SETTINGS_FILES``. Cards that several sites share may stand in the folder above.
     cards : Path, optional
         A card list from elsewhere, in place of that of the folder.
 
@@ -51,7 +51,7 @@ def site_folder(folder: Path, cards: Path | None = None) -> SiteFolder:
     """
     faults: list[Fault] = []
     cameras = _only(folder, "cameras", faults)
-    cards = _only(folder, "cards", faults) if cards is None else cards
+    cards = _cards(folder, faults) if cards is None else cards
     settings = _settings(folder, faults)
     if faults or cameras is None or cards is None:
         raise InputError(faults)
@@ -71,9 +71,20 @@ def own_site() -> SiteFolder | None:
         return None
 
 
+def _cards(folder: Path, faults: list[Fault]) -> Path | None:
+    """Give the card list of a folder; where it has none, that of the folder above."""
+    above = folder.resolve().parent
+    is_shared = not _lists(folder, "cards") and _lists(above, "cards")
+    return _only(above if is_shared else folder, "cards", faults)
+
+
+def _lists(folder: Path, name: str) -> list[Path]:
+    return [path for suffix in LIST_SUFFIXES if (path := folder / f"{name}{suffix}").exists()]
+
+
 def _only(folder: Path, name: str, faults: list[Fault]) -> Path | None:
     """Give the one list of that name; else put down what is wrong."""
-    found = [path for suffix in LIST_SUFFIXES if (path := folder / f"{name}{suffix}").exists()]
+    found = _lists(folder, name)
     if len(found) == 1:
         return found[0]
     place, allowed = printable(str(folder)), f"one of {_either([f'{name}{suffix}' for suffix in LIST_SUFFIXES])}"
@@ -83,7 +94,7 @@ def _only(folder: Path, name: str, faults: list[Fault]) -> Path | None:
     else:
         mend = "Make a folder with lists to fill in: edgestore new FOLDER."
         if name == "cards":
-            mend = f"Name a list that stands elsewhere with --cards. {mend}"
+            mend = f"Put one there or in the folder above, or name one with --cards. {mend}"
         faults.append(Fault(place, f"no list of the {name}", allowed, mend))
     return None
 

@@ -1,6 +1,5 @@
 """Panel on what a site then did, held against its plan."""
 
-from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -10,10 +9,11 @@ from edgestore.panels import site
 from edgestore.panels.controls import Choice, File, Number
 from edgestore.panels.frame import Frame
 from edgestore.panels.panel import Panel
-from edgestore.plan.happened import BAND
+from edgestore.plan.happened_tables import TABLES
 from edgestore.plan.read import ListFile
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.what_happened import ALL, OF_CAMERAS, TABLES, WhatHappened, what_happened
+from edgestore.plan.verdicts import BAND, WIDEST_BAND
+from edgestore.plan.what_happened import ALL, OF_CAMERAS, WhatHappened, what_happened
 from edgestore.units import PERCENT_PER_ONE
 
 
@@ -25,7 +25,7 @@ def _answer(
     if folder is None or not folder.is_dir():
         return what_happened(plan, None, shown)
     held = _held(site.Same(plan), folder, tuple(site.state_of([folder]).items()))
-    return replace(held.within(round(band / PERCENT_PER_ONE, site.DIGITS)), of_cameras=of_cameras, shown=shown)
+    return held.within(round(band / PERCENT_PER_ONE, site.DIGITS)).showing(of_cameras=of_cameras, shown=shown)
 
 
 @lru_cache(maxsize=1)
@@ -41,7 +41,7 @@ PANEL = Panel(
             "Band planned",
             "%",
             50,
-            99,
+            round(PERCENT_PER_ONE * WIDEST_BAND),
             1,
             PERCENT_PER_ONE * BAND,
             "Part of such cameras that should lie within the band; what lies outside is shorter or longer.",

@@ -1,91 +1,35 @@
 """What the cards of a site turned out to hold, against what was planned, and what that teaches of each camera."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
-from scipy.special import ndtri
 
 from edgestore.answers.achieved import Achieved, achieved
+from edgestore.checks import Fault, InputError
 from edgestore.inputs.clocks import clock_of
-from edgestore.inputs.saved_answers import OnCard, SavedAnswers
+from edgestore.inputs.onvif_recordings import NEEDED
+from edgestore.inputs.saved_answers import OnCard, SavedAnswers, file_name
 from edgestore.inputs.service_log import FAILED
 from edgestore.models.retention import bitrate_mbit_s_for_retention, retention_h
-from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_life import known_before
 from edgestore.plan.evidence import described
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
-from edgestore.text import counted, number, percent, span
+from edgestore.plan.verdicts import BAND, CANNOT_TELL, NO_ANSWER, NOT_RECORDING, Held, Planned, judged
+from edgestore.text import counted
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY, H_PER_WEEK
-
-AS_PLANNED, SHORTER, LONGER = "as planned", "shorter", "longer"
-NOT_FULL, GAPS, CANNOT_TELL = "not yet full", "gaps", "cannot tell"
-VERDICTS = (AS_PLANNED, SHORTER, LONGER, GAPS, NOT_FULL, CANNOT_TELL)
-"""What is said of a camera."""
-
-MOST_GAPS = 0.01
-"""A camera that records without a break may miss this part of the time (our choice)."""
 
 LEAST_HISTORY_H = H_PER_DAY
 """A shorter history does not tell the fraction recorded."""
-
-BAND = 0.8
-"""Part of the cameras that should lie within what is planned, where nothing else is asked."""
 
 EARLY = 0.9
 """A card that fails at an age which such a share was to outlive has failed early."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Held:
-    """What the card in one camera holds, against the plan; times in h, rates in Mbit/s.
-
-    Attributes
-    ----------
-    row : int
-        Number of the camera in the list.
-    camera, card, fitted : str
-        The camera, the kind of its card, and the day on which that was fitted; empty where the log has none.
-    saved : str
-        Day of the answers.
-    planned_h : tuple of float
-        Retention planned with that card: middle, and the ends of the band.
-    achieved : Achieved or None
-        What the card holds; None where that cannot be told.
-    follows_mbit_s, follows_sigma : float
-        Mean while recording that follows, and standard deviation of its logarithm; NaN where none does.
-    verdict : str
-        One of ``VERDICTS``.
-    why : tuple of str
-        Reasons, the most telling first.
-    described : dict
-        What saved settings of the encoder say, by column of the evidence.
-    """
-
-    row: int
-    camera: str
-    saved: str
-    card: str = ""
-    fitted: str = ""
-    planned_h: tuple[float, float, float] = (np.nan, np.nan, np.nan)
-    achieved: Achieved | None = None
-    follows_mbit_s: float = np.nan
-    follows_sigma: float = np.nan
-    verdict: str = CANNOT_TELL
-    why: tuple[str, ...] = ()
-    described: dict[str, float]
-
-    @property
-    def is_wrong(self) -> bool:
-        """Whether the plan was wrong about the camera, in what it holds or in why."""
-        return self.verdict in (SHORTER, LONGER, GAPS) or (self.achieved is not None and bool(self.why))
-
-
 def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> list[Held]:
-    """What the card of each camera that answered holds, against the plan.
+    """What the card of each camera holds, against the plan.
 
     Parameters
     ----------
@@ -99,12 +43,7 @@ def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> li
     Returns
     -------
     list of Held
-        In the order of the camera list.
-
-    Raises
-    ------
-    InputError
-        When saved encoder settings do not have the streams that the camera list names.
+        A row for each camera, in the order of the camera list.
 
     Notes
     -----
@@ -114,11 +53,7 @@ def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> li
     (:func:`edgestore.plan.rates.footage_sigma`), and how well the capacity is known. What a card holds that is not yet
     full is less than it will hold, so that the mean is at most what follows.
     """
-    return [
-        _held(site, row, answers.by_camera[camera], band)
-        for row, camera in enumerate(site.cameras["camera"])
-        if camera in answers.by_camera
-    ]
+    return [judged(_held(site, row, camera, answers), band) for row, camera in enumerate(site.cameras["camera"])]
 
 
 def learnt_site(site: Site, held: list[Held]) -> Site:
@@ -159,36 +94,63 @@ def failed_early(site: Site) -> dict[str, str]:
     return told
 
 
-def _held(site: Site, row: int, said: OnCard, band: float) -> Held:
-    """What one camera's card holds."""
-    camera, settings = site.cameras.iloc[row], dict[str, float]()
-    for file in said.encoders:
-        settings |= described(file, camera["encoder_streams"], is_listed=True)[0]
-    blank = Held(row=row, camera=said.camera, saved=str(said.saved), described=settings)
+def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
+    """What one camera said, and with its card what was planned."""
+    recording, said = str(site.cameras["recording"].iloc[row]), answers.by_camera.get(name)
+    held = Held(row=row, camera=name, recording=recording, unread=answers.unread.get(name, ()))
+    if said is None:
+        where = f"answers/YYYY-MM-DD/{file_name(name)}.xml"
+        why = tuple(f"{fault.where}: {fault.found}" for fault in held.unread) or ("no answers were saved",)
+        return replace(held, verdict=NO_ANSWER, why=why, remedy=f"Save its answer as {where}: {NEEDED}")
+    held = _with_encoders(replace(held, saved=str(said.saved), kept_h=said.kept_h), said, site)
+    if said.span is None:
+        return replace(held, verdict=NOT_RECORDING, why=("the camera says that it holds no recordings",))
     on_day = _card_on(site, said)
     if on_day is None:
-        return replace(blank, why=("the service log has no card in it on that day",))
-    fitted, name = on_day
-    blank = replace(blank, card=name, fitted=f"{fitted:%Y-%m-%d}")
-    of_kind = site.cards[site.cards["card"] == name]
+        remedy = "Enter its card, and the day of fitting, in the service log."
+        return _untold(held, "the service log has no card in it on that day", remedy)
+    fitted, card_name = on_day
+    held = replace(held, card=card_name, fitted=f"{fitted:%Y-%m-%d}")
+    of_kind = site.cards[site.cards["card"] == card_name]
     if of_kind.empty:
-        return replace(blank, why=(f"the card list has no {name}",))
-    if said.span is None:
-        return replace(blank, why=("there is no footage on the card",))
-    rate, card = site.rates.iloc[row], of_kind.iloc[0]
-    most_h = float(site.most_days_deleted[row]) * H_PER_DAY
-    clock = clock_of(camera["time_zone"] or "UTC")
-    found = achieved(said, fitted, camera["recording"], zone=clock, most_h=most_h)
-    planned = _planned_h(site, rate, card, most_h=most_h, band=band)
-    if found.is_older or found.hours <= 0:
+        remedy = f"Add {card_name} to the card list, or correct its name in the service log."
+        return _untold(held, f"the card list has no {card_name}", remedy)
+    return _with_footage(replace(held, planned=_planned(site, row, of_kind.iloc[0])), said, fitted, site)
+
+
+def _with_encoders(held: Held, said: OnCard, site: Site) -> Held:
+    """Add the saved settings of its encoder; what the list and they do not agree on is told."""
+    settings, faults = dict[str, float](), list[Fault]()
+    for file in said.encoders:
+        try:
+            settings |= described(file, site.cameras["encoder_streams"].iloc[held.row], is_listed=True)[0]
+        except InputError as error:
+            faults += error.faults
+    return replace(held, described=settings, unread=(*held.unread, *faults))
+
+
+def _with_footage(held: Held, said: OnCard, fitted: pd.Timestamp, site: Site) -> Held:
+    """Add what the footage tells, where the card is known."""
+    planned = held.planned
+    assert planned is not None
+    most_h = planned.most_h if np.isnan(said.kept_h) else said.kept_h
+    clock = clock_of(site.cameras["time_zone"].iloc[held.row] or "UTC")
+    found = achieved(said, fitted, held.recording, zone=clock, most_h=most_h)
+    if found.is_older:
+        remedy = (
+            "Correct the day of fitting in the service log, or set the clock of the camera (NTP); save "
+            "GetSystemDateAndTime with the next answers."
+        )
         why = "footage is older than the card: see the day of fitting, and the clock of the camera"
-        return replace(blank, planned_h=planned, why=(why if found.is_older else "the footage has no length",))
-    follows, sigma = _follows(site, rate, card, found)
-    known = replace(blank, planned_h=planned, achieved=found, follows_mbit_s=follows, follows_sigma=sigma)
-    verdict = _verdict(known, camera["recording"])
-    return replace(
-        known, verdict=verdict, why=tuple(_why(known, verdict, rate, site.settings.beliefs["full_card"].sigma))
-    )
+        return _untold(held, why, remedy)
+    if found.hours <= 0:
+        return _untold(held, "the footage has no length", f"Save its answers again. {NEEDED}")
+    follows, sigma = _follows(site, planned, found)
+    return replace(held, achieved=found, follows_mbit_s=follows, follows_sigma=sigma)
+
+
+def _untold(held: Held, why: str, remedy: str) -> Held:
+    return replace(held, verdict=CANNOT_TELL, why=(why,), remedy=remedy)
 
 
 def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str] | None:
@@ -200,33 +162,29 @@ def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str] | None:
     return None if log.empty else (log["fitted"].iloc[-1], str(log["card"].iloc[-1]))
 
 
-def _planned_h(
-    site: Site, rate: "pd.Series[Any]", card: "pd.Series[Any]", *, most_h: float, band: float
-) -> tuple[float, float, float]:
-    """Retention planned, and the ends of the band; parts of the doubt add up as squares."""
-    beliefs, score = site.settings.beliefs, float(ndtri((1 + band) / 2))
-    middle = float(
-        retention_h(
-            card["capacity_gb"],
-            rate["planned_mbit_s"],
-            recorded_fraction=rate["recorded_fraction"],
-            usable_fraction=card["usable_fraction"],
-        )
+def _planned(site: Site, row: int, card: "pd.Series[Any]") -> Planned:
+    """What was planned of a card in a camera."""
+    beliefs, rate = site.settings.beliefs, site.rates.iloc[row]
+    of_capacity = beliefs["full_card"].sigma
+    median = retention_h(
+        card["capacity_gb"],
+        rate["planned_mbit_s"],
+        recorded_fraction=rate["recorded_fraction"],
+        usable_fraction=card["usable_fraction"],
     )
-    others = score * np.sqrt(
-        rate["recorded_sigma"] ** 2 + beliefs["full_card"].sigma ** 2 + beliefs["other_weeks"].sigma ** 2
+    return Planned(
+        card=card.to_dict(),
+        rate=rate.to_dict(),
+        median_h=float(median),
+        others_sigma=float(np.sqrt(rate["recorded_sigma"] ** 2 + of_capacity**2 + beliefs["other_weeks"].sigma ** 2)),
+        capacity_sigma=of_capacity,
+        most_h=float(site.most_days_deleted[row]) * H_PER_DAY,
     )
-    # The rates tell the ends of eight in ten; none is above the cap.
-    planned, wider = np.log(rate["planned_mbit_s"]), score / Z_90
-    more, less = (abs(np.log(rate[name]) - planned) * wider for name in ("low_mbit_s", "likely_high_mbit_s"))
-    less = np.fmin(less, np.log(rate["most_mbit_s"]) - planned)
-    ends = middle * np.exp(-np.hypot(less, others)), middle * np.exp(np.hypot(more, others))
-    middle, low, high = (float(min(hours, most_h)) for hours in (middle, *ends))
-    return middle, low, high
 
 
-def _follows(site: Site, rate: "pd.Series[Any]", card: "pd.Series[Any]", found: Achieved) -> tuple[float, float]:
+def _follows(site: Site, planned: Planned, found: Achieved) -> tuple[float, float]:
     """Mean while recording that follows from what a card holds, and the standard deviation of its logarithm."""
+    rate, card = planned.rate, planned.card
     beliefs, has_history = site.settings.beliefs, found.recorded_h == found.recorded_h
     recorded_h = found.recorded_h if has_history else found.hours * rate["recorded_fraction"]
     if recorded_h <= 0:
@@ -237,53 +195,6 @@ def _follows(site: Site, rate: "pd.Series[Any]", card: "pd.Series[Any]", found: 
     of_footage = footage_sigma(length, hours_seen, days_seen, beliefs)[0]
     of_fraction = 0.0 if has_history else rate["recorded_sigma"]
     return float(follows), float(np.sqrt(of_footage**2 + of_fraction**2 + beliefs["full_card"].sigma ** 2))
-
-
-def _verdict(held: Held, recording: str) -> str:
-    found = held.achieved
-    assert found is not None
-    _, low, high = held.planned_h
-    if found.stopped is not None or (recording == "continuous" and found.missed > MOST_GAPS):
-        return GAPS
-    if found.is_deleted:
-        return AS_PLANNED
-    if found.hours > high:
-        return LONGER
-    if not found.is_full:
-        return NOT_FULL
-    return SHORTER if found.hours < low else AS_PLANNED
-
-
-def _why(held: Held, verdict: str, rate: "pd.Series[Any]", cap_sigma: float) -> Iterator[str]:
-    """Reasons why a camera's card holds what it does."""
-    found = held.achieved
-    assert found is not None
-    if found.stopped is not None:
-        yield f"nothing recorded since {found.stopped:%Y-%m-%d}"
-    if found.gaps:
-        gaps, recorded = counted(len(found.gaps), "gap"), percent(found.recorded_h / found.hours)
-        yield f"{gaps}, the longest of {number(found.longest_gap_h)} h; recorded {recorded} of the time"
-    fraction, planned_fraction = found.recorded_h / found.hours, rate["recorded_fraction"]
-    if rate["recorded_sigma"] and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]:
-        yield f"records {percent(fraction)} of the time, planned {percent(planned_fraction)}"
-    is_product = rate["recorded_sigma"] and fraction != fraction
-    what = "rate or recorded part" if is_product else "rate"
-    follows, cap = held.follows_mbit_s, held.described.get("described_cap_mbit_s", rate["cap_mbit_s"])
-    off = np.exp(Z_90 * held.follows_sigma)
-    low, high, planned = rate["low_mbit_s"], rate["likely_high_mbit_s"], number(rate["planned_mbit_s"])
-    if not np.isclose(cap, rate["cap_mbit_s"], equal_nan=True):
-        yield f"cap set to {number(cap)} Mbit/s, planned {number(rate['cap_mbit_s'])}"
-    told = f"{number(follows)} Mbit/s while recording, planned {planned} ({span(low, high)})"
-    if not found.is_full:
-        if verdict == LONGER:
-            yield f"{what} lower: at most {told}"
-    elif follows > cap * np.exp(Z_90 * cap_sigma):
-        above = f"{number(follows)} Mbit/s follow, above the cap of {number(cap)}"
-        yield f"{above}: the usable capacity is smaller than listed, or the cap is not kept"
-    elif follows > high * (1 if verdict == SHORTER else off):
-        yield f"{what} higher: {told}"
-    elif follows < low / (1 if verdict == LONGER else off):
-        yield f"{what} lower: {told}"
 
 
 def _learnt(site: Site, held: Held) -> dict[str, float]:

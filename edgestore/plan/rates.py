@@ -3,7 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import gammaincinv, log_ndtr
+from scipy.special import gammaincinv, log_ndtr, ndtri
 
 from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.rate.bitrate import MEAN_OVER_CAP_BAND
@@ -28,6 +28,9 @@ last (published traces of fixed cameras: 0.7 to 1.0; within an hour, our guess).
 
 LEAST_SIGMA = 1e-6
 """Nothing is known better than to this part."""
+
+Z_95 = float(ndtri(0.95))
+"""Nine in ten of a normal law are within so many standard deviations of its middle."""
 
 MISTAKEN, MISTAKEN_SIGMA = 0.1, 1.25
 """Chance that what was known of a mean is mistaken, as of another stream or another setting, and the deviation of its
@@ -264,13 +267,18 @@ def updated_by_card(
 
     Notes
     -----
-    All in the logarithm, and each of two laws by itself: what was known, and with chance ``MISTAKEN`` a law of the
-    deviation ``MISTAKEN_SIGMA`` about the same median. Each is weighed by how well it foretold what was seen, and the
-    normal law of the mean and variance of both together is taken. So a listed mean that was wrong by more than its
-    belief says gives way to the card.
+    All in the logarithm, and each of two laws by itself: what was known, and a law of the deviation ``MISTAKEN_SIGMA``
+    about the same median, for the case that it was mistaken.
 
-    Of a full card the update is that of two normal laws. Of one that is not full the law is weighed with the chance
-    that such a mean leaves the card unfilled: with ``s`` both deviations together, ``z`` what follows less the middle,
+    Of a full card the update of each is that of two normal laws. The law that is given has nine in ten between the
+    lowest and the highest end of nine in ten of both: it holds whether what was known was right or mistaken, and says
+    no less of the doubt than the card alone. Weighed by how likely each is, as below, a listed mean that is wrong by a
+    factor of 1.6 would still count for right where little was recorded, and the truth lie outside the band in three of
+    ten sites.
+
+    Of a card that is not full the law is weighed with the chance that such a mean leaves the card unfilled, and both
+    laws by how well they foretold it, the second with chance ``MISTAKEN``; the normal law of the mean and variance of
+    both together is taken: with ``s`` both deviations together, ``z`` what follows less the middle,
     over ``s``, and ``m`` the inverse Mills ratio phi(z) / Phi(z), the middle moves by ``- sigma^2 m / s`` and the
     variance by ``- sigma^4 m (z + m) / s^2``.
 
@@ -290,9 +298,16 @@ def updated_by_card(
     share = np.exp(likely - np.logaddexp(*likely))
     log_mean = sum(of * part[0] for of, part in zip(share, parts, strict=True))
     variance = sum(of * (part[1] + (part[0] - log_mean) ** 2) for of, part in zip(share, parts, strict=True))
+    low, high = (
+        np.minimum(*(part[0] - Z_95 * np.sqrt(part[1]) for part in parts)),
+        np.maximum(*(part[0] + Z_95 * np.sqrt(part[1]) for part in parts)),
+    )
+    is_bound = at_most == 1
+    log_middle = np.where(is_bound, log_mean, (low + high) / 2)
+    deviation = np.where(is_bound, np.sqrt(variance), (high - low) / (2 * Z_95))
     alone = np.isfinite(achieved) & np.isnan(before) & (at_most != 1)
-    median = np.where(told, np.exp(log_mean), np.where(alone, achieved, before))
-    return median, np.where(told, np.sqrt(variance), np.where(alone, achieved_sigma, before_sigma))
+    median = np.where(told, np.exp(log_middle), np.where(alone, achieved, before))
+    return median, np.where(told, deviation, np.where(alone, achieved_sigma, before_sigma))
 
 
 def _after_card(

@@ -1,47 +1,51 @@
-"""What happened at a site, as an answer to a page: planned and achieved, what was learnt, and the plan made anew."""
+"""What happened at a site, as an answer to a page: planned and achieved, what to do next, and the plan made anew."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import ndtri
 
 from edgestore.inputs.saved_answers import SavedAnswers, read_answers
-from edgestore.plan.happened import BAND, CANNOT_TELL, VERDICTS, Held, failed_early, held_by_cameras, learnt_site
+from edgestore.plan.card_life import known_before
+from edgestore.plan.happened import failed_early, held_by_cameras, learnt_site
+from edgestore.plan.happened_tables import TABLES, shown_table
+from edgestore.plan.next_actions import CARD_DUE, Action, next_actions
 from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
-from edgestore.text import NO_BREAK, counted, hold_span, number, percent, span
-from edgestore.units import H_PER_DAY
-
-TABLES = (
-    "planned and achieved",
-    "what changes",
-    "gaps in the recording",
-    "what was learnt of the rates",
-    "what was learnt of the cards",
+from edgestore.plan.verdicts import (
+    AS_IT_WAS,
+    AS_PLANNED,
+    BAND,
+    CANNOT_TELL,
+    NO_ANSWER,
+    OPEN,
+    OTHERWISE,
+    SHORTER,
+    VERDICTS,
+    Held,
+    judged,
 )
-"""What may be shown as a table."""
+from edgestore.text import counted, percent
 
-ALL, WRONG = "all with answers", "where the plan was wrong"
+ALL, WRONG = "all", "not as planned"
 OF_CAMERAS = (ALL, WRONG)
 """Which cameras may be shown."""
 
 LEARNT = (0.5, 0.05, 0.95)
 """What was learnt is told as a middle and the ends between which nine in ten lie."""
 
-Z_95 = float(ndtri(LEARNT[2]))
-"""Standard deviations from the median of a normal law to those ends."""
-
 LEAST_MOVE = pd.Timedelta(days=60)
 """A date that moves by less has not moved by months."""
 
-NAMED = 6
-"""So many cameras are named in a sentence."""
+LEARNT_ONCE = ("_early", "_changes", "rates", "kinds")
+"""What depends neither on the band nor on what is shown."""
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -53,7 +57,12 @@ ASSUMPTIONS = (
     "What is expected of the mean now: what was known before, weighed in the logarithm with what follows, by how well "
     "each is known. A card of a week averages out the hours; other weeks and the true capacity (full_card of "
     "[beliefs]) stay in doubt.",
-    "Cards: failures and survivors of the service log, with what was known before.",
+    "Cards: failures and survivors of the service log, with what was known before. Failures expected: by what was "
+    "known without the log, of cards that served as long as these did.",
+    "Locked clips: a range that is locked against overwriting takes room, and looks like a higher rate. ONVIF's "
+    "Recording Control keeps locks for a later version, so that no answer tells of them: look at the camera.",
+    "How long the camera is set to keep footage is read where that was saved (MaximumRetentionTime of Recording "
+    "Control), and then counts before what the camera list says.",
 )
 
 
@@ -68,7 +77,7 @@ class WhatHappened:
     answers : SavedAnswers
         What the cameras said.
     held : tuple of Held
-        What the card of each camera that answered holds.
+        What the card of each camera holds.
     band : float
         Part of such cameras that should lie within the retention planned, 0 to 1.
     shown : str
@@ -89,63 +98,95 @@ class WhatHappened:
         """The same against another band; what was learnt does not depend on it."""
         if band == self.band:
             return self
-        return replace(self, held=tuple(held_by_cameras(self.before.site, self.answers, band)), band=band)
+        return self.showing(held=tuple(judged(of, band) for of in self.held), band=band)
+
+    def showing(self, **changes: Any) -> "WhatHappened":
+        """The same shown otherwise; what does not depend on that stays computed."""
+        other = replace(self, **changes)
+        vars(other).update({name: getattr(self, name) for name in LEARNT_ONCE})
+        return other
 
     @property
     def listed(self) -> list[Held]:
-        """The cameras that are shown."""
-        return self.wrong if self.of_cameras == WRONG else list(self.held)
+        """The cameras that are shown, the most urgent first."""
+        by_camera = {of.camera: of for of in self.held}
+        ordered = [by_camera[action.camera] for action in self.actions]
+        return [of for of in ordered if of.is_wrong or self.of_cameras != WRONG]
 
     @property
     def counts(self) -> dict[str, int]:
-        """How many cameras have each verdict, of those that answered."""
+        """How many cameras have each verdict; each camera has one."""
         counts = Counter(of.verdict for of in self.held)
         return {verdict: counts[verdict] for verdict in VERDICTS if counts[verdict]}
 
-    @property
-    def wrong(self) -> list[Held]:
-        """The cameras about which the plan was wrong."""
-        return [of for of in self.held if of.is_wrong]
+    @cached_property
+    def actions(self) -> list[Action]:
+        """What to do next at each camera, the most urgent first."""
+        return next_actions(self.held, self.after)
 
     @property
     def sentence(self) -> str:
-        """How many cameras did as planned, about which the plan was wrong, and what changes."""
-        asked = len(self.before.plan)
-        if not self.held:
-            return f"None of {counted(asked, 'camera')} has saved answers: nothing can be held against the plan."
-        told = ", ".join(f"{count} {verdict}" for verdict, count in self.counts.items())
-        names = [of.camera for of in self.wrong]
-        more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
-        wrong = f" The plan was wrong about {', '.join(names[:NAMED])}{more}." if names else ""
-        changes = self.happened
+        """How many cameras did as planned, how many did not, where to begin, and what changes."""
+        asked = counted(len(self.held), "camera")
+        if all(of.verdict == NO_ANSWER for of in self.held):
+            return f"None of {asked} has saved answers: nothing can be held against the plan."
+        counts = self.counts
+        parts = [
+            f"{sum(counts.get(of, 0) for of in group)} {told}{_of_these(counts, group)}"
+            for group, told in (
+                (AS_IT_WAS, "did as planned"),
+                (OTHERWISE, "did not"),
+                (OPEN, "cannot be judged yet"),
+            )
+            if any(of in counts for of in group)
+        ]
+        first = self.actions[0]
+        begin = f" Begin with {first.camera}: {self._why[first.camera]}." if first.rank < CARD_DUE else ""
+        changes = self._changes
         cards = int((changes["planned_card_before"] != changes["planned_card"]).sum())
-        days = [pd.to_datetime(changes[of]) for of in ("next_change_before", "next_change")]
-        dates = int(((days[1] - days[0]).abs() > LEAST_MOVE).sum())
+        moved = pd.to_datetime(changes["next_change"]) - pd.to_datetime(changes["next_change_before"])
+        dates = int((moved.abs() > LEAST_MOVE).sum())
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
-        answered = f"Of {counted(len(self.held), 'camera')} with answers, against a band of {percent(self.band)}"
-        return f"{answered}: {told}.{wrong} With what was learnt, {then}."
+        band = f"The band planned holds {percent(self.band)} of such cameras."
+        return f"Of {asked}, {', '.join(parts)}.{begin} {band} With what was learnt, {then}."
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """Reasons for each camera about which the plan was wrong; then what could not be told."""
-        wrong = tuple(f"{of.camera}: {of.verdict}; {'; '.join(of.why)}." for of in self.wrong if of.why)
-        early = tuple(f"{camera}: {text}." for camera, text in failed_early(self.before.site).items())
-        unknown = tuple(
-            f"{of.camera}: {of.verdict}; {'; '.join(of.why)}." for of in self.held if of.verdict == CANNOT_TELL
+        """Why cameras did not do as planned; what could not be told or read; cards that failed early."""
+        all_held = self.showing(of_cameras=ALL).listed
+        told = [of for of in all_held if of.is_wrong] + [of for of in all_held if of.verdict == CANNOT_TELL]
+        unread = [f"{camera}: {fault}" for camera, faults in self.answers.unread.items() for fault in faults]
+        silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not of.unread]
+        early = [f"{camera}: {text}." for camera, text in self._early.items()]
+        return (
+            *(f"{of.camera}: {of.verdict}; {'; '.join(of.why)}." for of in told if of.why),
+            *unread,
+            *early,
+            *([f"No answers were saved of {', '.join(silent)}."] if silent else ()),
+            *self.answers.notes,
         )
-        silent = sorted(set(self.before.plan["camera"]) - {of.camera for of in self.held})
-        without = (f"No answers were saved of {', '.join(silent)}.",) if silent and self.held else ()
-        return (*wrong, *early, *unknown, *without, *self.answers.notes)
 
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What the answer rests on."""
         return ASSUMPTIONS
 
+    @cached_property
+    def _early(self) -> dict[str, str]:
+        return failed_early(self.before.site)
+
     @property
+    def _why(self) -> dict[str, str]:
+        """Give why each camera has its verdict, in words."""
+        return {
+            of.camera: "; ".join([*of.why, *[text for camera, text in self._early.items() if camera == of.camera]])
+            for of in self.held
+        }
+
+    @cached_property
     def happened(self) -> pd.DataFrame:
-        """A row for each camera that answered, as it is written."""
-        early, held = failed_early(self.before.site), self.held
+        """A row for each camera, as it is written."""
+        held, actions = self.held, {action.camera: action for action in self.actions}
         rows = pd.DataFrame(
             {
                 "camera": [of.camera for of in held],
@@ -156,18 +197,23 @@ class WhatHappened:
                 "planned_low_h": [of.planned_h[1] for of in held],
                 "planned_high_h": [of.planned_h[2] for of in held],
                 "achieved_h": [of.achieved.hours if of.achieved else np.nan for of in held],
+                "kept_h": [of.kept_h for of in held],
                 "verdict": [of.verdict for of in held],
-                "why": ["; ".join([*of.why, *[early[c] for c in (of.camera,) if c in early]]) for of in held],
+                "why": list(self._why.values()),
+                "urgency": [actions[of.camera].rank for of in held],
+                "when": [actions[of.camera].when for of in held],
+                "next": [actions[of.camera].what for of in held],
                 "recorded_part": [of.achieved.recorded_h / of.achieved.hours if of.achieved else np.nan for of in held],
-                "planned_mbit_s": [float(self.before.site.rates["planned_mbit_s"].iloc[of.row]) for of in held],
+                "planned_mbit_s": self.before.site.rates["planned_mbit_s"].to_numpy(float),
                 "follows_mbit_s": [of.follows_mbit_s for of in held],
-                "follows_low_mbit_s": [of.follows_mbit_s * np.exp(-Z_95 * of.follows_sigma) for of in held],
-                "follows_high_mbit_s": [of.follows_mbit_s * np.exp(Z_95 * of.follows_sigma) for of in held],
+                "follows_low_mbit_s": [of.follows_ends_mbit_s[0] for of in held],
+                "follows_high_mbit_s": [of.follows_ends_mbit_s[1] for of in held],
+                "locked_gb": [of.locked_gb if of.verdict == SHORTER else np.nan for of in held],
             }
         )
         return rows.join(self._changes.set_index("camera"), on="camera")
 
-    @property
+    @cached_property
     def _changes(self) -> pd.DataFrame:
         """Planned card and next change of each camera, before and with what was learnt."""
         columns = {"camera": self.before.plan["camera"]}
@@ -195,19 +241,18 @@ class WhatHappened:
         with_history = [of for of in self.held if of.achieved and not np.isnan(of.achieved.by_hour).all()]
         return hours.assign(**{of.camera: of.achieved.by_hour for of in with_history if of.achieved})
 
-    @property
+    @cached_property
     def rates(self) -> pd.DataFrame:
-        """Mean rate while recording of each camera that answered, before and now, nine in ten between low and high."""
+        """Mean rate while recording of each camera, before and now, nine in ten between low and high."""
         before, after = (means(plan.site) for plan in (self.before, self.after))
-        rows = [of.row for of in self.held]
         named = {
-            f"{name}_{when}_mbit_s": of[rows, at]
+            f"{name}_{when}_mbit_s": of[:, at]
             for when, of in (("before", before), ("now", after))
             for at, name in enumerate(("mean", "low", "high"))
         }
         return pd.DataFrame({"camera": [of.camera for of in self.held], **named})
 
-    @property
+    @cached_property
     def kinds(self) -> pd.DataFrame:
         """Random failures a year of each kind of card in the service log, nine in ten between low and high."""
         site = self.after.site
@@ -217,6 +262,7 @@ class WhatHappened:
             {
                 "card": names,
                 "records": [site.records[name].told for name in names],
+                "expected_failures": [expected_failures(site, name) for name in names],
                 "random_per_year": [middle for middle, _, _ in known],
                 "random_low_per_year": [low for _, low, _ in known],
                 "random_high_per_year": [high for _, _, high in known],
@@ -238,71 +284,30 @@ class WhatHappened:
     @property
     def table(self) -> pd.DataFrame:
         """The table that is shown, with headings to read."""
-        tables = (self._planned_and_achieved, self._what_changes, self._gaps, self._rates, self._cards)
-        return tables[TABLES.index(self.shown)]()
-
-    def _listed(self, rows: pd.DataFrame) -> pd.DataFrame:
-        return rows[rows["camera"].isin([of.camera for of in self.listed])].reset_index(drop=True)
-
-    def _planned_and_achieved(self) -> pd.DataFrame:
-        rows = self._listed(self.happened)
-        return pd.DataFrame(
-            {
-                "Camera": rows["camera"],
-                "Verdict": rows["verdict"],
-                "Planned": [_planned(of) for of in self.listed],
-                "Achieved": [
-                    f"{'' if of.achieved.is_full else 'at least '}{_days(of.achieved.hours)}" if of.achieved else ""
-                    for of in self.listed
-                ],
-                "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
-                "Mean that follows, Mbit/s": [_follows(of) for of in self.listed],
-                "Why": rows["why"],
-            }
-        )
-
-    def _what_changes(self) -> pd.DataFrame:
-        rows = self._listed(self.happened)
-        return pd.DataFrame(
-            {
-                "Camera": rows["camera"],
-                "Verdict": rows["verdict"],
-                "Card in service": rows["card"],
-                "Card planned": _moved(rows["planned_card_before"], rows["planned_card"]),
-                "Next change of the card in service": _moved(rows["next_change_before"], rows["next_change"]),
-            }
-        )
-
-    def _gaps(self) -> pd.DataFrame:
-        rows = self._listed(self.gaps)
-        return pd.DataFrame(
-            {
-                "Camera": rows["camera"],
-                "From (UTC)": rows["from_utc"],
-                "Until (UTC)": rows["until_utc"],
-                "Hours": [number(hours) for hours in rows["gap_h"]],
-            }
-        )
-
-    def _rates(self) -> pd.DataFrame:
-        rows = self._listed(self.rates)
-        columns = [name for name in rows.columns if name != "camera"]
-        told = {
-            f"Mean {when}, Mbit/s": [f"{number(m)} ({span(low, high)})" for m, low, high in rows[three].to_numpy(float)]
-            for when, three in (("before", columns[:3]), ("now", columns[3:]))
-        }
-        return pd.DataFrame({"Camera": rows["camera"], **told})
-
-    def _cards(self) -> pd.DataFrame:
-        rows = self.kinds
-        known = rows[["random_per_year", "random_low_per_year", "random_high_per_year"]].to_numpy(float)
-        told = [f"{_percent(m)} ({_percent(low)} to {_percent(high)})" for m, low, high in known]
-        return pd.DataFrame({"Card": rows["card"], "Service log": rows["records"], "Random failures a year": told})
+        return shown_table(self)
 
 
 def means(site: Site) -> npt.NDArray[np.float64]:
     """Mean rate of each camera while recording: middle, and the ends between which nine in ten lie, Mbit/s."""
     return RateLaw.of(*site.rates[OF_WRITTEN].to_numpy(float).T).mean.rate_mbit_s(np.array([LEARNT]))
+
+
+def expected_failures(site: Site, card: str) -> float:
+    """Failures of a kind of card to be expected of cards that served so long, by what is known without the log.
+
+    Notes
+    -----
+    The sum of the cumulative hazards ``-ln S(age)``, at the age at which each card failed, was taken out or was last
+    seen: its mean is that of the number of failures, whenever the others were taken out.
+
+    References
+    ----------
+    Andersen, Borgan, Gill and Keiding, Statistical Models Based on Counting Processes (1993), the compensator of a
+    counting process (from memory).
+    """
+    records, before = site.records[card], known_before(site.settings.beliefs)
+    works = before.survival(records.wear_life_years[None], records.years)[0]
+    return float(-np.log(np.einsum("cn,nc->c", records.chance, works)).sum())
 
 
 def random_failures(site: Site, card: str) -> tuple[float, float, float]:
@@ -339,35 +344,12 @@ def what_happened(plan: SitePlan, answers: SavedAnswers | Path | None, shown: st
     elif isinstance(answers, Path):
         answers = read_answers(answers, plan.site.cameras["camera"])
     held = held_by_cameras(plan.site, answers)
-    after = site_plan(learnt_site(plan.site, held), plan.kinds, with_reasons=False) if held else plan
+    has_answers = any(of.saved for of in held)
+    after = site_plan(learnt_site(plan.site, held), plan.kinds, with_reasons=False) if has_answers else plan
     return WhatHappened(plan, after, answers, tuple(held), shown=shown)
 
 
-def _planned(of: Held) -> str:
-    middle, low, high = of.planned_h
-    if np.isnan(middle):
-        return ""
-    in_unit = number(middle / H_PER_DAY) if high >= 2 * H_PER_DAY else number(middle)
-    return f"{in_unit} ({hold_span(low, high)})"
-
-
-def _follows(of: Held) -> str:
-    """The mean that follows, with its range; of a card that is not full the most that it can be."""
-    if of.achieved is None or np.isnan(of.follows_mbit_s):
-        return ""
-    if not of.achieved.is_full:
-        return f"at most {number(of.follows_mbit_s)}"
-    off = float(np.exp(Z_95 * of.follows_sigma))
-    return f"{number(of.follows_mbit_s)} ({span(of.follows_mbit_s / off, of.follows_mbit_s * off)})"
-
-
-def _days(hours: float) -> str:
-    return f"{number(hours / H_PER_DAY)}{NO_BREAK}days" if hours >= 2 * H_PER_DAY else f"{number(hours)}{NO_BREAK}hours"
-
-
-def _percent(fraction: float) -> str:
-    return percent(fraction, 1)
-
-
-def _moved(before: "pd.Series[str]", after: "pd.Series[str]") -> list[str]:
-    return [old if old == new else f"{old or 'none'} → {new or 'none'}" for old, new in zip(before, after, strict=True)]
+def _of_these(counts: Mapping[str, int], group: Sequence[str]) -> str:
+    """Write how many have each verdict of a group, where that says more than the group does."""
+    told = [of for of in group if of in counts]
+    return "" if told == [AS_PLANNED] else f" ({', '.join(f'{of} {counts[of]}' for of in told)})"

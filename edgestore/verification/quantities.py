@@ -96,6 +96,7 @@ CHECKABLE: dict[str, Callable[..., Any]] = {
     "upkeep": upkeep,
     "saving": saving,
     "plan_of_site": whole.plan_of_site,
+    "happened_at_site": whole.happened_at_site,
     "clip": whole.clip,
 }
 """What a check may name: the quantities, the methods of the laws and other things of the models, the answers to

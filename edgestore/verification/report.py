@@ -78,11 +78,12 @@ how = "10 / 9"
 
 The answers `holding`, `lasting`, `certainty`, `upkeep` and `saving` can be named as well, with one of their numbers as
 `part`. The other answers have no check: `flash_use` plays back what `simulate`, which has its own, is given; `writing`
-takes footage, and what is asked of exported footage, of saved answers of a camera, of a label or of registers takes
+takes footage, and what is asked of exported footage, of a label or of registers takes
 files or what was read from them, which a row does not state. The models beneath them have theirs.
 
-Two quantities read files, whose paths start at the folder of the check's file: `plan_of_site` (cameras, cards,
-settings, camera, column) gives one cell of the plan, `clip` (file, figure) one figure of a video file.
+Three quantities read files, whose paths start at the folder of the check's file: `plan_of_site` (cameras, cards,
+settings, camera, column) gives one cell of the plan, `happened_at_site` (cameras, cards, settings, answers, name of a
+camera or a kind of card, column, band) one of what happened, `clip` (file, figure) one figure of a video file.
 
 A `derived` or `recomputed` value must have `how`; the source of a `published` one
 names the place: a section, table, figure, equation or page. When a function gives several things, `part` names the

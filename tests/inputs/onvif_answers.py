@@ -5,6 +5,7 @@ from pathlib import Path
 
 NAMESPACES = (
     'xmlns:s="http://www.w3.org/2003/05/soap-envelope" xmlns:tse="http://www.onvif.org/ver10/search/wsdl"'
+    ' xmlns:trc="http://www.onvif.org/ver10/recording/wsdl"'
     ' xmlns:tds="http://www.onvif.org/ver10/device/wsdl" xmlns:tt="http://www.onvif.org/ver10/schema"'
     ' xmlns:wsnt="http://docs.oasis-open.org/wsn/b-2" xmlns:tns1="http://www.onvif.org/ver10/topics"'
 )
@@ -66,6 +67,25 @@ def history(*changes, topic="Track", state="Completed", token="VIDEO001"):
     )
 
 
+def configuration(kept, content=""):
+    """GetRecordingConfigurationResponse with a MaximumRetentionTime."""
+    return (
+        "<trc:GetRecordingConfigurationResponse><trc:RecordingConfiguration><tt:Source/>"
+        f"<tt:Content>{content}</tt:Content><tt:MaximumRetentionTime>{kept}</tt:MaximumRetentionTime>"
+        "</trc:RecordingConfiguration></trc:GetRecordingConfigurationResponse>\n"
+    )
+
+
+def recordings(*kept):
+    """GetRecordingsResponse: a recording for each MaximumRetentionTime."""
+    told = "".join(
+        "<trc:RecordingItem><tt:RecordingToken>card</tt:RecordingToken><tt:Configuration><tt:Source/><tt:Content/>"
+        f"<tt:MaximumRetentionTime>{of}</tt:MaximumRetentionTime></tt:Configuration><tt:Tracks/></trc:RecordingItem>"
+        for of in kept
+    )
+    return f"<trc:GetRecordingsResponse>{told}</trc:GetRecordingsResponse>\n"
+
+
 def clock(now):
     """GetSystemDateAndTimeResponse."""
     return (
@@ -110,7 +130,8 @@ def demo():
     files["Gangway/summary.xml"] = soap(summary(back(172), SAVED - timedelta(hours=12.5)))
     files["Gangway/history.xml"] = soap(history(*crowds))
     files["Gangway/clock.xml"] = soap(clock(SAVED))
-    files["Waiting room.xml"] = soap(summary(back(335.5), SAVED))
+    files["Waiting room/summary.xml"] = soap(summary(back(335.5), SAVED))
+    files["Waiting room/configuration.xml"] = soap(configuration("P14D"))
     files["Staff gate.xml"] = soap(summary(back(3900), back(5)))
     files["Pay station.xml"] = soap(summary(datetime(2025, 2, 18, 13, tzinfo=UTC), back(2)))
     last = datetime(2026, 11, 2, 3, 12, tzinfo=UTC)

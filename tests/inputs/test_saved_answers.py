@@ -2,9 +2,10 @@
 
 from datetime import UTC, date, datetime, timedelta
 
+import numpy as np
 import pandas as pd
 import pytest
-from onvif_answers import SAVED, clock, history, information, soap, summary, write
+from onvif_answers import SAVED, clock, configuration, history, information, recordings, soap, summary, write
 
 from edgestore import InputError
 from edgestore.inputs.saved_answers import file_name, read_answers
@@ -23,9 +24,7 @@ def at(hours):
 
 
 def faults(tmp_path, files, cameras=("Gate",)):
-    with pytest.raises(InputError) as raised:
-        read(tmp_path, files, cameras)
-    return [str(fault) for fault in raised.value.faults]
+    return [str(fault) for of in read(tmp_path, files, cameras).unread.values() for fault in of]
 
 
 def test_the_summary_tells_from_when_to_when_there_is_footage(tmp_path):
@@ -134,6 +133,8 @@ def test_all_faults_of_all_cameras_are_told_at_once(tmp_path):
     ("text", "told"),
     [
         ("<!DOCTYPE a [<!ENTITY b 'c'>]><a>&b;</a>", "a document type (DOCTYPE) or entity"),
+        ("", "Gate.xml: found an empty file; allowed: an answer of the camera"),
+        ("  \n", "an empty file"),
         ("<a>", "malformed XML"),
         ("<a/>", "no answer about recordings in 'a'"),
         ("<a>" * 40 + "</a>" * 40, "nested more than 32 deep"),
@@ -143,15 +144,84 @@ def test_all_faults_of_all_cameras_are_told_at_once(tmp_path):
         ),
     ],
 )
-def test_a_file_that_nobody_has_vouched_for_is_refused(tmp_path, text, told):
+def test_a_file_that_nobody_has_vouched_for_is_not_used(tmp_path, text, told):
     assert any(told in fault for fault in faults(tmp_path, {"Gate.xml": text}))
 
 
-def test_folders_and_files_that_are_none_of_this_are_refused(tmp_path):
+def test_a_broken_file_is_named_and_the_other_cameras_and_files_are_read(tmp_path):
+    # GetRecordingSummary "is mandatory to support for a device implementing the recording search service".
+    whole = soap(summary(at(50), SAVED))
+    files = {"Gate.xml": "", "Quay.xml": whole, "Pier/a.xml": whole, "Pier/history.xml": "<a>"}
+    said = read(tmp_path, files, ("Gate", "Quay", "Pier"))
+    assert set(said.by_camera) == {"Quay", "Pier"}
+    assert set(said.unread) == {"Gate", "Pier"}
+    (fault,) = said.unread["Gate"]
+    assert str(fault) == (
+        "2026-11-20, Gate, Gate.xml: found an empty file; allowed: an answer of the camera. Fix: Save the answer "
+        "again, whole and as the camera sent it. GetRecordingSummary, which every camera with ONVIF's recording search "
+        "answers, tells how far back it goes."
+    )
+    assert "Pier, history.xml" in said.unread["Pier"][0].where
+
+
+def test_a_history_with_one_faulty_event_is_left_out_as_a_whole(tmp_path):
+    odd = soap(history((at(40), False, False), (at(30), True, False))).replace('Value="true"', 'Value="perhaps"')
+    said = read(tmp_path, {"Gate/a.xml": soap(summary(at(48), SAVED)), "Gate/b.xml": odd})
+    assert said.by_camera["Gate"].spells is None
+    assert "IsDataPresent" in said.unread["Gate"][0].where
+
+
+def test_earlier_answers_are_used_where_the_last_cannot_be_read_and_that_is_told(tmp_path):
+    write(tmp_path / "answers", {"2026-10-01/Gate.xml": soap(summary(at(2000), at(1200)))})
+    said = read(tmp_path, {"Gate.xml": ""})
+    assert said.by_camera["Gate"].saved == date(2026, 10, 1)
+    assert "Gate: its answers of 2026-11-20 could not be read; those of 2026-10-01 are used" in said.notes
+    assert "Gate" in said.unread
+    later = read(tmp_path, {"Gate.xml": soap(summary(at(48), SAVED))})
+    assert not later.unread
+
+
+def test_oldest_footage_in_the_future_says_that_the_clock_of_the_camera_may_be_wrong(tmp_path):
+    (told,) = faults(tmp_path, {"Gate.xml": soap(summary(at(-24 * 90), SAVED))})
+    assert "found DataUntil before DataFrom, 2026-11-20 09:30 before 2027-02-18 09:30 UTC" in told
+    assert "the clock of the camera was wrong" in told
+    assert "Set the clock of the camera (NTP)" in told
+
+
+@pytest.mark.parametrize(
+    ("duration", "hours"),
+    [("P14D", 336), ("PT36H", 36), ("P1DT12H30M", 36.5), ("PT5400S", 1.5), ("P1M", 365.25 * 2), ("P1Y", 8766)],
+)
+def test_how_long_a_camera_keeps_footage_is_an_xs_duration(tmp_path, duration, hours):
+    # RecordingConfiguration, MaximumRetentionTime: "The device shall delete any data older than the maximum retention
+    # time." A year is 365.25 days, a month a twelfth of it.
+    files = {"Gate/a.xml": soap(summary(at(48), SAVED)), "Gate/b.xml": soap(configuration(duration))}
+    assert read(tmp_path, files).by_camera["Gate"].kept_h == pytest.approx(hours)
+
+
+def test_a_retention_of_0_is_no_limit_and_of_several_recordings_the_longest_counts(tmp_path):
+    # "If the MaximumRetentionPeriod is set to 0, the device shall not limit the retention time of stored data".
+    whole = {"Gate/a.xml": soap(summary(at(48), SAVED))}
+    for n, (kept, hours) in enumerate(((("PT0S",), np.inf), (("P3D", "P7D"), 168), (("P3D", "PT0S"), np.inf))):
+        said = read(tmp_path / str(n), {**whole, "Gate/b.xml": soap(recordings(*kept))})
+        assert said.by_camera["Gate"].kept_h == hours
+    assert np.isnan(read(tmp_path / "none", whole).by_camera["Gate"].kept_h)
+
+
+@pytest.mark.parametrize("duration", ["", "14", "P", "PT", "P1", "-P1D", "P1DT", "P\u0661D"])
+def test_a_retention_that_is_no_duration_is_refused(tmp_path, duration):
+    files = {"Gate/a.xml": soap(summary(at(48), SAVED)), "Gate/b.xml": soap(configuration(duration))}
+    (told,) = faults(tmp_path, files)
+    assert "allowed: a duration as P14D, or PT0S for no limit" in told
+
+
+def test_folders_and_files_that_are_none_of_this_are_told(tmp_path):
     write(tmp_path / "answers", {"2026-11-30/Gate.xml": "", "lately/Gate.xml": "", "2026-11-20/Gate.txt": ""})
-    with pytest.raises(InputError) as raised:
-        read_answers(tmp_path / "answers", ["Gate"], TODAY)
-    told = "\n".join(map(str, raised.value.faults))
+    (tmp_path / "answers" / "2026-11-19").write_text("")
+    said = read_answers(tmp_path / "answers", ["Gate"], TODAY)
+    assert said.by_camera == {}
+    told = "\n".join(said.notes)
+    assert "2026-11-19: found a file where its path has a folder" in told
     assert "found 2026-11-30; allowed: 2026-11-22 or before" in told
     assert "found no day; allowed: a folder named as 2026-11-20" in told
     assert "found another file; allowed: saved answers, which end in .xml" in told
@@ -163,7 +233,8 @@ def test_footage_that_ends_after_its_day_is_told_unless_the_clock_of_the_camera_
     ahead = soap(summary(at(-365 * 24), at(-370 * 24)))  # five days, of a clock that is a year ahead
     [note] = read(tmp_path / "a", {"Gate.xml": ahead}).notes
     assert note.endswith(
-        "the footage ends on 2027-11-25, after the day of its folder, 2026-11-20: clock or folder is wrong"
+        "the footage ends on 2027-11-25, after the day of its folder, 2026-11-20: the clock of the camera, or the name "
+        "of the folder, is wrong"
     )
     with_clock = {"Gate/a.xml": ahead, "Gate/b.xml": soap(clock(at(-370 * 24)))}
     assert read(tmp_path / "b", with_clock).notes == ()

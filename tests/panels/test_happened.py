@@ -2,13 +2,15 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from onvif_answers import SAVED, soap, summary, timedelta, write
 
 from edgestore.panels import happened
 from edgestore.panels.controls import File
 from edgestore.panels.frame import Frame
-from edgestore.plan.what_happened import ALL, TABLES, WRONG
+from edgestore.plan.happened_tables import TABLES
+from edgestore.plan.what_happened import ALL, WRONG
 
 
 @pytest.fixture(scope="module")
@@ -35,17 +37,36 @@ def opened(folder):
 
 def test_the_answers_beside_the_list_are_held_against_the_plan(folder):
     frame = opened(folder)
-    assert "1 as planned, 1 shorter." in frame.sentence.value
-    assert "The plan was wrong about Quay." in frame.sentence.value
-    assert list(frame.result.table["Camera"]) == ["Gate", "Quay"]
+    assert "1 did as planned, 1 did not (shorter 1)." in frame.sentence.value
+    assert "Begin with Quay: rate higher" in frame.sentence.value
+    assert list(frame.result.table["Camera"]) == ["Quay", "Gate"]  # the most urgent first
     frame.controls["of_cameras"].value = WRONG
     assert list(frame.result.table["Camera"]) == ["Quay"]
     frame.controls["of_cameras"].value = ALL
-    frame.controls["shown"].value = TABLES[3]
+    frame.controls["shown"].value = TABLES[4]
     assert list(frame.result.table.columns) == ["Camera", "Mean before, Mbit/s", "Mean now, Mbit/s"]
     saved = happened.PANEL.files(frame.result, ())
     assert set(saved) == {"what_happened.csv", "rates_learnt.csv", "cards_learnt.csv"}
     assert saved["what_happened.csv"].decode().count("\n") == 3
+
+
+def test_another_band_moves_the_picture_that_is_drawn_and_reads_nothing_again(folder, monkeypatch):
+    frame = opened(folder)
+    figure = frame._figure
+    axes = figure.figure.axes[0]
+    narrow = frame.controls["band"].value = 50
+    widths = [width_of_bands(figure)]
+    monkeypatch.setattr(happened, "what_happened", None)  # it is not called
+    frame.controls["band"].value = 99
+    widths.append(width_of_bands(figure))
+    assert narrow == 50
+    assert frame._figure.figure.axes[0] is axes
+    assert (widths[1] > widths[0]).all()
+
+
+def width_of_bands(figure):
+    """Length of each band, in the logarithm of days."""
+    return np.array([np.log(end[0] / begin[0]) for begin, end in figure._bands.get_segments()])
 
 
 def test_without_answers_the_page_says_so(folder, tmp_path):

@@ -1,0 +1,138 @@
+"""What happened at a site, as tables with headings to read."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from edgestore.plan.next_actions import NOTHING, WHEN
+from edgestore.plan.verdicts import Held, days
+from edgestore.text import hold_span, number, percent, span
+from edgestore.units import H_PER_DAY
+
+if TYPE_CHECKING:
+    from edgestore.plan.what_happened import WhatHappened
+
+TABLES = (
+    "what to do next",
+    "planned and achieved",
+    "what changes",
+    "gaps in the recording",
+    "what was learnt of the rates",
+    "what was learnt of the cards",
+)
+"""What may be shown as a table."""
+
+
+def shown_table(happened: "WhatHappened") -> pd.DataFrame:
+    """The table that is asked for, of the cameras that are shown."""
+    tables = (_next, _planned_and_achieved, _what_changes, _gaps, _rates, _cards)
+    return tables[TABLES.index(happened.shown)](happened)
+
+
+def _listed(happened: "WhatHappened", rows: pd.DataFrame) -> pd.DataFrame:
+    """Give the rows of the cameras that are shown, in their order."""
+    place = rows["camera"].map({of.camera: n for n, of in enumerate(happened.listed)})
+    return rows.loc[place.dropna().sort_values(kind="stable").index].reset_index(drop=True)
+
+
+def _next(happened: "WhatHappened") -> pd.DataFrame:
+    rows = _listed(happened, happened.happened)
+    told = [
+        what if when == WHEN[NOTHING] else f"{when.capitalize()}: {what}"
+        for when, what in zip(rows["when"], rows["next"], strict=True)
+    ]
+    return pd.DataFrame({"Camera": rows["camera"], "Next": told, "Verdict": rows["verdict"]})
+
+
+def _planned_and_achieved(happened: "WhatHappened") -> pd.DataFrame:
+    rows = _listed(happened, happened.happened)
+    return pd.DataFrame(
+        {
+            "Camera": rows["camera"],
+            "Verdict": rows["verdict"],
+            "Planned": [_planned(of) for of in happened.listed],
+            "Achieved": [achieved_words(of) for of in happened.listed],
+            "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
+            "Mean that follows, Mbit/s": [_follows(of) for of in happened.listed],
+            "Why": rows["why"],
+        }
+    )
+
+
+def _what_changes(happened: "WhatHappened") -> pd.DataFrame:
+    rows = _listed(happened, happened.happened)
+    return pd.DataFrame(
+        {
+            "Camera": rows["camera"],
+            "Verdict": rows["verdict"],
+            "Card in service": rows["card"],
+            "Card planned": _moved(rows["planned_card_before"], rows["planned_card"]),
+            "Next change of the card in service": _moved(rows["next_change_before"], rows["next_change"]),
+        }
+    )
+
+
+def _gaps(happened: "WhatHappened") -> pd.DataFrame:
+    rows = _listed(happened, happened.gaps)
+    return pd.DataFrame(
+        {
+            "Camera": rows["camera"],
+            "From (UTC)": rows["from_utc"],
+            "Until (UTC)": rows["until_utc"],
+            "Hours": [number(hours) for hours in rows["gap_h"]],
+        }
+    )
+
+
+def _rates(happened: "WhatHappened") -> pd.DataFrame:
+    rows = _listed(happened, happened.rates)
+    columns = [name for name in rows.columns if name != "camera"]
+    told = {
+        f"Mean {when}, Mbit/s": [f"{number(m)} ({span(low, high)})" for m, low, high in rows[three].to_numpy(float)]
+        for when, three in (("before", columns[:3]), ("now", columns[3:]))
+    }
+    return pd.DataFrame({"Camera": rows["camera"], **told})
+
+
+def _cards(happened: "WhatHappened") -> pd.DataFrame:
+    rows = happened.kinds
+    known = rows[["random_per_year", "random_low_per_year", "random_high_per_year"]].to_numpy(float)
+    told = [f"{percent(m, 1)} ({percent(low, 1)} to {percent(high, 1)})" for m, low, high in known]
+    return pd.DataFrame(
+        {
+            "Card": rows["card"],
+            "Service log": rows["records"],
+            "Failures expected": [number(count) for count in rows["expected_failures"]],
+            "Random failures a year": told,
+        }
+    )
+
+
+def _planned(of: Held) -> str:
+    middle, low, high = of.planned_h
+    if np.isnan(middle):
+        return ""
+    in_unit = number(middle / H_PER_DAY) if high >= 2 * H_PER_DAY else number(middle)
+    return f"{in_unit} ({hold_span(low, high)})"
+
+
+def achieved_words(of: Held) -> str:
+    """How far back the footage goes; of a card that is not full, at least."""
+    if of.achieved is None:
+        return ""
+    return f"{'' if of.achieved.is_full or of.achieved.is_deleted else 'at least '}{days(of.achieved.hours)}"
+
+
+def _follows(of: Held) -> str:
+    """The mean that follows, with its range; of a card that is not full the most that it can be."""
+    if of.achieved is None or np.isnan(of.follows_mbit_s):
+        return ""
+    if not of.achieved.is_full:
+        return f"at most {number(of.follows_mbit_s)}"
+    low, high = of.follows_ends_mbit_s
+    return f"{number(of.follows_mbit_s)} ({span(low, high)})"
+
+
+def _moved(before: "pd.Series[str]", after: "pd.Series[str]") -> list[str]:
+    return [old if old == new else f"{old or 'none'} → {new or 'none'}" for old, new in zip(before, after, strict=True)]

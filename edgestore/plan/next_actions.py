@@ -1,0 +1,239 @@
+"""What to do next at each camera, by what its card turned out to hold: the most urgent first."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from edgestore.answers.achieved import Achieved
+from edgestore.plan.site_plan import SitePlan
+from edgestore.plan.verdicts import (
+    DELETES,
+    GAPS,
+    LONGER,
+    NOT_FULL,
+    NOT_RECORDING,
+    SHORTER,
+    Held,
+    days,
+)
+from edgestore.text import number
+from edgestore.units import H_PER_DAY
+
+LOST, PARTLY_LOST, HARDLY, TOO_SHORT, TOO_LONG, CARD_DUE, CORRECT, SAVE, WAIT, NOTHING = range(10)
+"""How urgent an action is: footage is lost now, in part, perhaps; it is too little, or too much; a card is due; the
+lists are to be corrected, answers to be saved; it is too early; nothing."""
+
+WHEN = ("today", "today", "today", "soon", "soon", "next visit", "at the desk", "at the desk", "later", "nothing")
+"""When each of them is to be done."""
+
+HARDLY_RECORDS = 4.0
+"""A camera with a mean so many times below the least that is likely may hardly record at all (our choice)."""
+
+SAME_TIME_H, FEWEST_GAPS = 1.0, 3
+"""So many gaps or more that all begin within so long a time of the day have one cause by the clock (our choice)."""
+
+HISTORY = "FindEvents with IncludeStartState, then GetEventSearchResults until SearchState is Completed"
+
+
+@dataclass(frozen=True)
+class Action:
+    """What to do next at a camera.
+
+    Attributes
+    ----------
+    camera : str
+        The camera.
+    rank : int
+        How urgent: 0 is the most.
+    what : str
+        In sentences, the most urgent first.
+    """
+
+    camera: str
+    rank: int
+    what: str
+
+    @property
+    def when(self) -> str:
+        """One of ``WHEN``."""
+        return WHEN[self.rank]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the plan made anew asks of a camera, and has for it; times in h.
+
+    Attributes
+    ----------
+    held_h, allowed_h : float
+        Retention asked at least, and allowed at most; infinite for no limit.
+    deleted_h : float
+        Age at which the camera deletes footage by the camera list; infinite where it does not.
+    card : str
+        The card planned; empty where none is sure to do.
+    due : Timestamp or None
+        Day on which the card in service is due.
+    orders_by : Timestamp or None
+        A card that is due by then is to be seen to now: it takes so long to come. None without a service log.
+    """
+
+    held_h: float
+    allowed_h: float
+    deleted_h: float
+    card: str
+    due: pd.Timestamp | None
+    orders_by: pd.Timestamp | None
+
+
+Step = tuple[int, str]
+"""How urgent, and what."""
+
+
+def next_actions(held: Sequence[Held], after: SitePlan) -> list[Action]:
+    """What to do next at each camera.
+
+    Parameters
+    ----------
+    held : sequence of Held
+        What its cards hold, with verdicts.
+    after : SitePlan
+        The plan made with what was learnt.
+
+    Returns
+    -------
+    list of Action
+        One for each camera: the most urgent first, of those that hold too little the one that lacks the most, else in
+        the order of the camera list.
+    """
+    actions = []
+    for of, asked in zip(held, _asked(after), strict=True):
+        steps = sorted(_steps(of, asked), key=lambda step: step[0])
+        rank = steps[0][0]
+        part = of.achieved.hours / asked.held_h if rank == TOO_SHORT and of.achieved else 0.0
+        actions.append((rank, part, Action(of.camera, rank, " ".join(text for _, text in steps))))
+    return [action for *_, action in sorted(actions, key=lambda one: one[:2])]
+
+
+def _asked(after: SitePlan) -> Iterator[Asked]:
+    """Give what is asked of each camera."""
+    site, plan = after.site, after.plan
+    days_asked, days_allowed = (
+        site.wanted[name].fillna(np.inf).tolist() for name in ("retention_days", "retention_days_max")
+    )
+    due = plan.get("in_service_next_change", pd.Series("", plan.index))
+    by = None if site.log is None else site.as_of + pd.Timedelta(days=site.settings.service.lead_days)
+    for least, most, deleted, card, day in zip(
+        days_asked, days_allowed, site.most_days_deleted.tolist(), plan["card"], due, strict=True
+    ):
+        when = pd.Timestamp(day) if day else None
+        yield Asked(least * H_PER_DAY, most * H_PER_DAY, deleted * H_PER_DAY, card, when, by)
+
+
+def _steps(of: Held, asked: Asked) -> Iterator[Step]:
+    """Give all that is to be done at a camera; where nothing is, that and until when."""
+    steps = [*_now(of), *_about_retention(of, asked), *_about_answers(of)]
+    is_due = asked.due is not None and asked.orders_by is not None and asked.due <= asked.orders_by
+    if is_due:
+        steps.append((CARD_DUE, f"Replace its {f'{of.card} card'.strip()}, due on {asked.due:%Y-%m-%d}."))
+    yield from steps
+    if not steps:
+        until = "" if asked.due is None else f" until its card is due, on {asked.due:%Y-%m-%d}"
+        yield NOTHING, f"Nothing{until}."
+
+
+def _now(of: Held) -> Iterator[Step]:
+    """What may be losing footage now."""
+    found = of.achieved
+    if of.verdict == NOT_RECORDING:
+        yield (
+            LOST,
+            "Open its live picture and its recording settings: is recording on, is the card detected, is it "
+            "full of locked clips? Start the recording again, or replace a card that is not detected; then save its "
+            "answers again.",
+        )
+    elif of.verdict == GAPS and found is not None:
+        hour = _same_time_h(found)
+        if hour is None:
+            yield PARTLY_LOST, "Find what stops the recording: power, restarts, a failing card."
+        else:
+            at = pd.Timestamp(0) + pd.Timedelta(hours=hour)
+            cause = "a schedule, a restart, or power that is cut by the clock"
+            yield (
+                PARTLY_LOST,
+                f"Find what stops the recording at about {at.round('5min'):%H:%M} UTC each time: {cause}.",
+            )
+    elif of.verdict == LONGER and _hardly_records(of):
+        trigger = "its trigger, the mask and the sensitivity" if of.recording == "motion" else "its recording settings"
+        yield HARDLY, f"It may hardly record: play back a known event, and check {trigger}."
+
+
+def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
+    """What to do about footage that is kept for less or for longer than is asked."""
+    found = of.achieved
+    if found is None or of.verdict == NOT_RECORDING:
+        return
+    is_short = found.hours < asked.held_h and (found.is_full or of.verdict == DELETES)
+    if of.verdict == SHORTER:
+        locked = f" ({number(of.locked_gb)} GB of them would explain it)" if of.locked_gb > 0 else ""
+        yield (
+            TOO_SHORT if is_short else CORRECT,
+            f"Check for locked clips{locked}, then the cap and the frame rate.",
+        )
+    if is_short and of.verdict == DELETES:
+        yield TOO_SHORT, f"Set its MaximumRetentionTime to {days(asked.held_h)} or more: it deletes required footage."
+    elif is_short:
+        held = f"{number(found.hours / H_PER_DAY)} of the {days(asked.held_h)}"
+        yield TOO_SHORT, f"It holds {held} required: {_would_hold(of, asked)}."
+    if found.hours > asked.allowed_h + H_PER_DAY:
+        yield TOO_LONG, f"Set it to delete after {days(asked.allowed_h)}: it keeps footage for longer than allowed."
+    elif of.kept_h > asked.deleted_h:
+        yield (
+            TOO_LONG,
+            f"Set its MaximumRetentionTime to {days(asked.allowed_h)}: the plan counts on that, and it is not set.",
+        )
+    if found.clock_ahead_days:
+        yield TOO_LONG, "Set its clock (NTP): footage with a wrong time is worth little as evidence."
+
+
+def _would_hold(of: Held, asked: Asked) -> str:
+    """Say which card would hold the days asked, by what was learnt."""
+    if asked.card == "":
+        return "no card of the list holds them with the assurance asked; lower the cap, or require fewer days"
+    return f"fit a {asked.card}" if asked.card != of.card else f"with what was learnt, a {of.card} should hold them"
+
+
+def _about_answers(of: Held) -> Iterator[Step]:
+    """What of the lists to correct, and what of the answers to save, or to save again."""
+    if of.correct:
+        first = {SHORTER: "If no clip is locked, correct", LONGER: "If it records what it should, correct"}
+        yield CORRECT, f"{first.get(of.verdict, 'Correct')} the lists: {'; '.join(of.correct)}."
+    if of.remedy:
+        yield SAVE, of.remedy
+    elif of.unread:
+        yield SAVE, f"Save again what could not be read: {'; '.join(f'{x.where} ({x.found})' for x in of.unread)}."
+    if of.achieved is None:
+        return
+    if of.recording == "motion" and of.is_wrong and np.isnan(of.achieved.recorded_h):
+        yield SAVE, f"Save its history too ({HISTORY}): without it rate and recorded part cannot be told apart."
+    if of.verdict == NOT_FULL:
+        full = pd.Timestamp(of.fitted) + pd.Timedelta(hours=of.planned_h[2])
+        if full > pd.Timestamp(of.saved):
+            yield WAIT, f"Save its answers again from {full:%Y-%m-%d} on: by then the card should be full."
+
+
+def _hardly_records(of: Held) -> bool:
+    planned = of.planned
+    return planned is not None and of.follows_mbit_s * HARDLY_RECORDS < planned.rate["low_mbit_s"]
+
+
+def _same_time_h(found: Achieved) -> float | None:
+    """Time of the day, in h, about which all gaps begin; None where they begin at any time."""
+    if len(found.gaps) < FEWEST_GAPS:
+        return None
+    begins = np.array([(begin - begin.floor("D")) / pd.Timedelta(hours=1) for begin, _ in found.gaps])
+    turned = np.exp(2j * np.pi * begins / H_PER_DAY).mean()
+    middle = float(np.angle(turned) / (2 * np.pi) * H_PER_DAY % H_PER_DAY)
+    off = (begins - middle + H_PER_DAY / 2) % H_PER_DAY - H_PER_DAY / 2
+    return middle if np.abs(off).max() <= SAME_TIME_H / 2 else None

@@ -1,0 +1,162 @@
+"""What to do next at each camera: by verdict, the most urgent first, and what to save where nothing can be judged."""
+
+from datetime import date, timedelta
+
+import pandas as pd
+import pytest
+from onvif_answers import SAVED, clock, configuration, history, soap, summary, write
+
+from edgestore.inputs.saved_answers import read_answers
+from edgestore.plan.next_actions import WHEN
+from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
+from edgestore.plan.what_happened import what_happened
+
+CARDS = "card,capacity_gb,usable_fraction,speed_class,endurance_tbw\nsmall,100,0.9,V30,60\nlarge,400,0.9,V30,240\n"
+CAMERAS = {
+    "Gate": "2,8,continuous,,",
+    "Yard": "2,8,motion,20,36",
+    "Door": "2,8,continuous,,",
+}
+SITE = '[service]\nlog = "log.csv"\nas_of = 2026-11-20\nlead_days = 30\n'
+LOG = "Gate,small,2026-01-01\nYard,small,2026-01-01\nDoor,small,2026-11-18\n"
+
+
+def ago(hours):
+    return SAVED - timedelta(hours=hours)
+
+
+def happened(folder, files, *, asked="retention_days = 2", log=LOG, site=SITE):
+    """Plan a site of three cameras, and hold these answers against it."""
+    rows = "".join(f"{camera},{row}\n" for camera, row in CAMERAS.items())
+    (folder / "cameras.csv").write_text(f"camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s\n{rows}")
+    (folder / "cards.csv").write_text(CARDS)
+    (folder / "log.csv").write_text(f"camera,card,fitted\n{log}")
+    (folder / "site.toml").write_text(f"{site}[requirements]\nlife_years = 1\n{asked}\n")
+    write(folder / "answers", {f"2026-11-20/{name}.xml": text for name, text in files.items()})
+    lists = read_lists(folder / "cameras.csv", folder / "cards.csv", folder / "site.toml")
+    said = read_answers(folder / "answers", lists.cameras["camera"], date(2026, 11, 21))
+    return what_happened(site_plan(lists, with_reasons=False), said)
+
+
+def action(told, camera):
+    return next(of for of in told.actions if of.camera == camera)
+
+
+def test_the_worst_comes_first_and_each_camera_has_one_action(tmp_path):
+    # Gate has stopped three days ago; the Yard holds 40 of 48 h asked; the Door said nothing.
+    files = {
+        "Gate": soap(summary(ago(170), ago(72)), clock(SAVED)),
+        "Yard": soap(summary(ago(40), SAVED), history((ago(40), True, True))),
+    }
+    told = happened(tmp_path, files)
+    assert [of.camera for of in told.actions] == ["Gate", "Yard", "Door"]
+    assert [of.when for of in told.actions] == ["today", "soon", "at the desk"]
+    assert sorted(WHEN.index(of.when) for of in told.actions) == [WHEN.index(of.when) for of in told.actions]
+    assert list(told.table["Camera"]) == ["Gate", "Yard", "Door"]
+
+
+def test_a_camera_that_holds_less_than_is_asked_is_told_which_card_to_fit(tmp_path):
+    # 90 GB in 40 h are 5 Mbit/s; two days of that take 108 GB, which the card of 400 has.
+    told = action(happened(tmp_path, {"Gate": soap(summary(ago(40), SAVED))}), "Gate")
+    assert told.what.startswith("Check for locked clips (54 GB of them would explain it)")  # 90 - 40 x 0.9
+    assert "It holds 1.7 of the 2\N{NO-BREAK SPACE}days required: fit a large." in told.what
+    assert "If no clip is locked, correct the lists: mean_mbit_s to 5." in told.what
+
+
+def test_a_shorter_hold_that_still_is_what_is_asked_is_for_the_desk(tmp_path):
+    # 60 h where 100 were planned and 48 are asked.
+    told = action(happened(tmp_path, {"Gate": soap(summary(ago(60), SAVED))}), "Gate")
+    assert told.when == "at the desk"
+    assert "required" not in told.what
+
+
+def test_a_camera_on_events_that_holds_many_times_what_it_should_may_hardly_record(tmp_path):
+    # 100 GB planned for some 22 days; 300 days held are less than 0.2 Mbit/s where 2 were planned.
+    told = action(happened(tmp_path, {"Yard": soap(summary(ago(24 * 300), SAVED))}), "Yard")
+    assert told.when == "today"
+    assert told.what.startswith("It may hardly record: play back a known event, and check its trigger")
+    assert "Save its history too (FindEvents with IncludeStartState" in told.what
+
+
+def test_gaps_that_begin_at_the_same_time_of_the_day_are_told_with_the_time(tmp_path):
+    nights = [
+        (SAVED.replace(hour=hour, minute=58) - timedelta(days=day - is_there), is_there, False)
+        for day in (5, 4, 3, 2)
+        for hour, is_there in ((23, False), (5, True))
+    ]
+    told = action(happened(tmp_path, {"Gate": soap(summary(ago(130), SAVED), history(*nights))}), "Gate")
+    assert told.when == "today"
+    assert "Find what stops the recording at about 00:00 UTC each time" in told.what
+    at_any_time = [(ago(hour), hour % 2 == 1, False) for hour in (100, 91, 70, 69, 52, 33)]
+    told = action(happened(tmp_path, {"Gate": soap(summary(ago(130), SAVED), history(*at_any_time))}), "Gate")
+    assert "Find what stops the recording: power, restarts, a failing card." in told.what
+
+
+def test_footage_kept_for_longer_than_is_allowed_is_to_be_deleted(tmp_path):
+    files = {"Gate": soap(summary(ago(24 * 5), SAVED), configuration("PT0S"))}
+    told = action(happened(tmp_path, files, asked="retention_days = 2\nretention_days_max = 3"), "Gate")
+    assert told.when == "soon"
+    assert "Set it to delete after 3\N{NO-BREAK SPACE}days: it keeps footage for longer than allowed." in told.what
+
+
+def test_a_camera_that_deletes_before_the_days_asked_is_to_be_set_otherwise(tmp_path):
+    files = {"Gate": soap(summary(ago(24), SAVED), configuration("P1D"))}
+    told = action(happened(tmp_path, files), "Gate")
+    assert "Set its MaximumRetentionTime to 2\N{NO-BREAK SPACE}days or more" in told.what
+    files = {"Gate": soap(summary(ago(48), SAVED), configuration("P2D"))}
+    assert action(happened(tmp_path, files), "Gate").when == "nothing"
+
+
+@pytest.mark.parametrize(
+    ("log", "told"),
+    [
+        (LOG.replace("Gate,small", "Quay,small"), "Enter its card, and the day of fitting, in the service log."),
+        (
+            LOG.replace("Gate,small", "Gate,other"),
+            "Add other to the card list, or correct its name in the service log.",
+        ),
+        (
+            LOG.replace("Gate,small,2026-01-01", "Gate,small,2026-11-20"),
+            "Correct the day of fitting in the service log",
+        ),
+    ],
+)
+def test_what_cannot_be_judged_says_what_would_help(tmp_path, log, told):
+    of = action(happened(tmp_path, {"Gate": soap(summary(ago(60), SAVED))}, log=log), "Gate")
+    assert told in of.what
+    assert of.when == "at the desk"
+
+
+def test_a_card_that_is_not_full_says_from_when_on_to_ask_again(tmp_path):
+    # Fitted on 2026-11-18; planned 100 h, nine in ten below some 132: by 2026-11-23.
+    told = happened(tmp_path, {"Door": soap(summary(ago(40), SAVED))})
+    of = action(told, "Door")
+    full = pd.Timestamp("2026-11-18") + pd.Timedelta(
+        hours=next(h for h in told.held if h.camera == "Door").planned_h[2]
+    )
+    assert of.when == "later"
+    assert of.what == f"Save its answers again from {full:%Y-%m-%d} on: by then the card should be full."
+
+
+def test_a_card_that_is_due_within_the_lead_time_is_for_the_next_visit(tmp_path):
+    # A card of 60 TB takes 2 Mbit/s, 7.9 TB a year, for 7.6 years at its rating; this one has been in since 2015.
+    log = LOG.replace("Gate,small,2026-01-01", "Gate,small,2015-01-01")
+    files = {"Gate": soap(summary(ago(100), SAVED))}
+    early, late = (
+        action(happened(tmp_path, files, log=log, site=SITE.replace("lead_days = 30", f"lead_days = {days}")), "Gate")
+        for days in (30, 365)
+    )
+    due = early.what.removeprefix("Nothing until its card is due, on ").rstrip(".")
+    assert timedelta(30) < date.fromisoformat(due) - date(2026, 11, 20) <= timedelta(365)
+    assert (early.when, late.when) == ("nothing", "next visit")
+    assert late.what == f"Replace its small card, due on {due}."
+
+
+def test_a_broken_answer_is_named_and_the_others_are_judged(tmp_path):
+    told = happened(tmp_path, {"Gate": "", "Door": soap(summary(ago(40), SAVED))})
+    assert told.held[0].verdict == "no answers"
+    assert "Gate.xml: an empty file" in told.held[0].why[0]
+    assert "Save its answer as answers/YYYY-MM-DD/Gate.xml: GetRecordingSummary" in action(told, "Gate").what
+    assert told.held[2].verdict == "not yet full"
+    assert any(text.startswith("Gate: 2026-11-20, Gate, Gate.xml: found an empty file") for text in told.warnings)
