@@ -38,9 +38,14 @@ def _raise_again(unraisable: "sys.UnraisableHookArgs") -> None:
         return
     from threading import Timer
 
-    again = Timer(0.01, os.kill, (os.getpid(), signal.SIGINT))
-    again.daemon = True
-    again.start()
+    while True:
+        try:
+            again = Timer(0.01, os.kill, (os.getpid(), signal.SIGINT))
+            again.daemon = True
+            again.start()
+            return
+        except KeyboardInterrupt:  # on a busy machine it comes while the thread that sends it still starts
+            continue
 
 
 def raise_from_now_on() -> None:

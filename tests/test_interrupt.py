@@ -51,7 +51,7 @@ def test_ctrl_c_ends_a_command_with_one_line(command, after_s, tmp_path):
 
 
 AT_HAND = """
-import os, signal, sys, time
+import os, signal, sys, threading, time
 
 sys.argv = ["edgestore", "verify"]
 import edgestore.__main__ as command
@@ -87,6 +87,18 @@ def while_an_object_is_finalized(options):
     return 0
 
 
+def while_the_thread_that_sends_it_again_still_starts(options):
+    start = threading.Timer.start
+
+    def late(timer):
+        threading.Timer.start = start
+        timer.start()
+        time.sleep(1)
+
+    threading.Timer.start = late
+    return while_an_object_is_finalized(options)
+
+
 command._verify = globals()[os.environ["WHERE"]]
 command.run()
 """
@@ -94,7 +106,13 @@ command.run()
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows sends Ctrl-C otherwise")
 @pytest.mark.parametrize(
-    "where", ["caught_by_a_library", "turned_into_an_error_by_a_library", "while_an_object_is_finalized"]
+    "where",
+    [
+        "caught_by_a_library",
+        "turned_into_an_error_by_a_library",
+        "while_an_object_is_finalized",
+        "while_the_thread_that_sends_it_again_still_starts",
+    ],
 )
 def test_ctrl_c_ends_a_command_where_python_or_a_library_keeps_it_back(where):
     # Python prints an interrupt in a finalizer and goes on; compiled libraries turn one into an error of their own.
