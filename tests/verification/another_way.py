@@ -92,6 +92,15 @@ def worn_at_tb(capacity_gb: float, pe_cycles: int, write_amplification: float = 
     return host_gb / 1000
 
 
+def walked_round(static_fraction: float) -> float:
+    """Walk round a log of ten pages: a page that is still is copied, the host writes every other one."""
+    still = [page < static_fraction * 10 for page in range(10)]
+    flash = host = 0
+    for is_still in still:
+        flash, host = flash + 1, host + (not is_still)
+    return flash / host
+
+
 def granted(
     bitrate_mbit_s: float, link_mbit_s: float, cameras: int = 1, fetched: int = 1, read_mbit_s: float = 1000
 ) -> Iterator[float]:
@@ -294,13 +303,16 @@ ANOTHER_WAY: dict[str, Callable[..., Any]] = {
     "passes_per_year": passes,
     "recorded_fraction": lambda **inputs: clips(**inputs)[0],
     "retention_h": held_h,
+    "retention_spread": lambda retention_h, cv, hurst, step_s: mean_cv(cv, hurst, round(retention_h * 3600 / step_s)),
     "retention_with_locked_h": held_h,
     "speed_margin": margin,
     "stall_buffer_mb": held_mb,
     "stall_s_for_buffer": stall_until_full_s,
     "sustained_write_mbyte_s": sustained,
     "Triangular.quantile": triangular,
+    "Uniform.quantile": lambda low, high, fraction: float(stats.uniform.ppf(fraction, low, high - low)),
     "useful_retention_h": outage_without_loss_h,
+    "write_amplification_static": walked_round,
     "write_mbyte_s_for_margin": lambda bitrate_mbit_s, speed_margin: next(
         write for write in count(1) if margin(write, bitrate_mbit_s) >= speed_margin
     ),
