@@ -22,7 +22,7 @@ GOOD_CALLS = {check.quantity: check.inputs for check in reversed(read_checks(own
 NUMBER = r"-?\d+(?: \d{3})*(?:\.\d+)?"
 RANGE = re.compile(rf"(above )?({NUMBER})( or more| to {NUMBER})?(?: and (at most|below) ({NUMBER}))?")
 BEYOND, NEXT, NEAR = 1e-5, 1e-9, 0.1
-"""How far beyond an end is refused, and what within it is next or near to it: as a part of it, or of 1 where it is 0."""
+"""How far beyond an end is refused, and what within is next or near to it: as a part of it, or of 1 where it is 0."""
 
 APART = {
     ("capacity_gb_for_fraction", "saved_fraction"): "all is saved by no finite card",
