@@ -14,14 +14,15 @@ import numpy as np
 import pytest
 
 from edgestore import InputError
+from edgestore.checks import ValueFault
 from edgestore.verification import own_check_files, read_checks
-from edgestore.verification.quantities import QUANTITIES, split
+from edgestore.verification.quantities import PUBLIC, QUANTITIES, split
 
 GOOD_CALLS = {check.quantity: check.inputs for check in reversed(read_checks(own_check_files()))}
 NUMBER = r"-?\d+(?: \d{3})*(?:\.\d+)?"
 RANGE = re.compile(rf"(above )?({NUMBER})( or more| to {NUMBER})?(?: and (at most|below) ({NUMBER}))?")
-BEYOND, NEXT = 1e-5, 1e-9
-"""How far beyond an end is refused, and how near to it within is next to it: as a part of it, or of 1 where it is 0."""
+BEYOND, NEXT, NEAR = 1e-5, 1e-9, 0.1
+"""How far beyond an end is refused, and what within is next or near to it: as a part of it, or of 1 where it is 0."""
 
 APART = {
     ("capacity_gb_for_fraction", "saved_fraction"): "all is saved by no finite card",
@@ -40,10 +41,14 @@ APART = {
 
 @dataclass(frozen=True)
 class Range:
-    """Ends that are allowed, each with the way into the range, and what lies beyond, or is an end and not allowed."""
+    """Ends that are allowed, each with the way into the range, and what lies beyond, or is an end and not allowed.
+
+    Of an end that is not allowed, ``inside`` has a number near it, which is.
+    """
 
     ends: tuple[tuple[float, int], ...]
     beyond: tuple[float, ...]
+    inside: tuple[float, ...]
 
 
 def documented(function: Callable[..., Any]) -> dict[str, Range]:
@@ -62,21 +67,27 @@ def as_range(above: str | None, low: str, more: str | None, bound: str | None, h
     """The range that the parts of the words say."""
     if more and more.startswith(" to "):
         bound, high = "at most", more.removeprefix(" to ")
-    ends, beyond = [], []
+    ends, beyond, inside = [], [], []
     for words, is_in, way in ((low, not above, 1), (high, bound == "at most", -1)):
         if words is None:
             continue
         end = float(words.replace(" ", ""))
         ends += [(end, way)] if is_in else []
+        inside += [] if is_in else [end + way * NEAR * (abs(end) or 1)]
         beyond.append(end - way * BEYOND * (abs(end) or 1) if is_in else end)
-    return Range(tuple(ends), tuple(beyond))
+    return Range(tuple(ends), tuple(beyond), tuple(inside))
 
 
 def answer(name: str, argument: str, number: float) -> Any:
     """What a good call gives with another number: an answer, or the refusal."""
-    spread, named = split(QUANTITIES[name], GOOD_CALLS[name] | {argument: number})
+    return answer_to(name, **{argument: number})
+
+
+def answer_to(name: str, **changed: Any) -> Any:
+    """What a good call gives with some other numbers: an answer, or the refusal."""
+    spread, named = split(PUBLIC[name], GOOD_CALLS[name] | changed)
     try:
-        return QUANTITIES[name](*spread, **named)
+        return PUBLIC[name](*spread, **named)
     except InputError as refusal:
         return refusal
 
@@ -97,8 +108,8 @@ RANGES = {
 
 def test_the_ranges_of_most_numbers_are_stated_as_words_that_are_read_here():
     assert sum(map(len, RANGES.values())) > 300
-    assert RANGES["cards_for_lot"]["lot_cards"] == Range(((1, 1), (1e6, -1)), (1 - 1e-5, 1e6 + 10))
-    assert RANGES["retention_h"]["usable_fraction"] == Range(((1, -1),), (0, 1 + 1e-5))
+    assert RANGES["cards_for_lot"]["lot_cards"] == Range(((1, 1), (1e6, -1)), (1 - 1e-5, 1e6 + 10), ())
+    assert RANGES["retention_h"]["usable_fraction"] == Range(((1, -1),), (0, 1 + 1e-5), (0.1,))
 
 
 @pytest.mark.parametrize("name", RANGES)
@@ -108,6 +119,15 @@ def test_a_number_beyond_the_range_of_the_docstring_is_refused_by_its_name(name)
             refusal = answer(name, argument, number)
             assert isinstance(refusal, InputError), f"{argument}: {number}"
             assert refusal.faults[0].where == argument
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_a_number_near_an_end_that_is_not_allowed_is_allowed(name):
+    for argument, allowed in RANGES[name].items():
+        for number in allowed.inside:
+            found = answer(name, argument, number)
+            if isinstance(found, InputError) and isinstance(found.faults[0], ValueFault):
+                assert found.faults[0].where != argument, found
 
 
 @pytest.mark.parametrize("name", [name for name in RANGES if not name.startswith("simulate")])

@@ -24,7 +24,7 @@ from explained import read_explained
 from in_effect import mutant_trees
 from mutants_page import as_page, is_enough, judged
 from source_changes import sources
-from trials import KILLED, Chosen, Trials
+from trials import ALIVE, KILLED, Chosen, Trials
 
 ROOT = Path(__file__).parents[2]
 CHOSEN = (
@@ -45,6 +45,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--held-out", type=int, help="seed of a further draw from all that no draw had before")
     parser.add_argument("--count", type=int, default=400, help="mutants of that draw")
+    parser.add_argument("--again", action="store_true", help="try those alone that were alive, with the tests of now")
     parser.add_argument("--jobs", type=int, default=1, help="mutants that are tried at a time")
     parser.add_argument("--only", default="", help="part of the path of the modules that are tried; the page has all")
     options = parser.parse_args()
@@ -62,11 +63,10 @@ def main() -> int:
         draws.append((options.held_out, options.count))
     further = of_the_rest(offered, first, draws)
     drawn = first.union(*further)
-    chosen = Chosen(
-        tuple(file for file in offered if options.only in file),
-        further[-1] if options.held_out is not None else drawn,
-        options.jobs,
-    )
+    to_try = further[-1] if options.held_out is not None else drawn
+    if options.again:
+        to_try = {one.mutant for one in judged(ROOT, folder, drawn, explained) if one.outcome == ALIVE}
+    chosen = Chosen(tuple(file for file in offered if options.only in file), to_try, options.jobs)
     with tempfile.TemporaryDirectory() as temporary:
         quiet = ["-n0", "-q", "-s", "-p", "no:cacheprovider", "-p", "no:faulthandler"]
         trials = Trials(ROOT, folder, chosen, set(explained))
