@@ -203,7 +203,7 @@ def exporting(
         assumptions=(
             f"Formatting and firmware leave {percent(usable_fraction, 1)} of the printed capacity for footage; the card"
             " is copied as a whole, and goes on recording until it is taken out. Clips are locked now and at once, and"
-            " what is locked is not overwritten.",
+            " what is locked is not overwritten; the footage wanted is not yet among it.",
             "Each camera records all the time at its mean rate, and its live stream goes first. Fetching begins now,"
             " with the oldest footage.",
             "After the card is taken out, the hold is that of an empty card of the same size, once it is full. Whether"
@@ -299,7 +299,7 @@ def _warnings(
             " first, and lock the others meanwhile."
         )
     if locked_first > NOTHING_H:
-        told.append(f"{_hours(locked_first)} of the {_hours(span_h)} wanted are overwritten already.")
+        told.append(f"{_hours(locked_first)} of the {_hours(span_h)} wanted {_are(locked_first)} overwritten already.")
     if whole_h < wanted_h:
         told.append(
             f"The card is too small for the retention promised: with nothing locked it holds"
@@ -329,4 +329,8 @@ def _hours(hours: float) -> str:
 
 
 def _loss(hours: float, of: str = "") -> str:
-    return "none is lost" if hours < NOTHING_H else f"{_hours(hours)}{of} are lost"
+    return "none is lost" if hours < NOTHING_H else f"{_hours(hours)}{of} {_are(hours)} lost"
+
+
+def _are(hours: float) -> str:
+    return "is" if number(hours) == "1" else "are"
