@@ -161,11 +161,10 @@ def exporting(
     last_goes_h = max(held_h - ended_h, 0.0)
     lost_h = np.full(len(WAYS), span_h)
     if held_h > 0:
-        waited = lost_in_wait_h(span_h, ended_h, held_h, [visit_h, 0.0, 0.0])
         lost_h[0] = lost_in_fetch_h(
             span_h, ended_h, held_h, bitrate_mbit_s=bitrate_mbit_s, link_mbit_s=link_mbit_s, **link
         )
-        lost_h[1:] = waited
+        lost_h[1:] = lost_in_wait_h(span_h, ended_h, held_h, wait_h=[visit_h, 0.0, 0.0])
     saved_h = span_h - lost_h
     over_link_h = np.asarray(fetch_h(saved_h, bitrate_mbit_s, link_mbit_s, **link))
     is_fetched = np.array([True, False, True, False])

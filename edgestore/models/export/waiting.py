@@ -6,7 +6,7 @@ from edgestore import checks
 from edgestore.checks import Numbers, Values
 
 
-def lost_in_wait_h(span_h: Numbers, ended_h: Numbers, retention_h: Numbers, wait_h: Numbers) -> Values:
+def lost_in_wait_h(span_h: Numbers, ended_h: Numbers, retention_h: Numbers, *, wait_h: Numbers) -> Values:
     r"""Footage of a wanted span that the card overwrites before its clips are locked or it is taken out.
 
     Parameters
@@ -47,7 +47,7 @@ def lost_in_wait_h(span_h: Numbers, ended_h: Numbers, retention_h: Numbers, wait
     A span of 12 h that ended 24 h ago, on a card of 32 h: locked now it loses the 4 h that are gone, taken out after
     3 h it loses 7 h:
 
-    >>> print(lost_in_wait_h(12, 24, 32, 0), lost_in_wait_h(12, 24, 32, 3))
+    >>> print(lost_in_wait_h(12, 24, 32, wait_h=0), lost_in_wait_h(12, 24, 32, wait_h=3))
     4.0 7.0
     """
     span = checks.in_range("span_h", span_h, "h", at_least=0)
