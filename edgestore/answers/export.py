@@ -247,11 +247,11 @@ def _sentence(
             f" and {_loss(at_once, ' of each')}."
         )
     else:
-        fetch = f"Fetched from now on, {_hours(saved_h[0])} of footage take {_hours(done_h[0])}, and {_loss(at_once)}."
+        fetch = f"Fetching {_hours(saved_h[0])} of footage takes {_hours(done_h[0])}, and {_loss(at_once)}."
     taken = f"after {_hours(visit_h)}" if visit_h else "now"
     told = [fetch, f"A card taken out {taken} is copied after {_hours(done_h[1])}, and {_loss(taken_out)}."]
     if max(at_once, taken_out) > locked_first + NOTHING_H:
-        told.append(f"With the clips locked first, where the camera can, {_loss(locked_first)}.")
+        told.append(f"If locked first, {_loss(locked_first)}.")
     if locked_gb:
         told.append(
             f"{number(locked_gb)}{NO_BREAK}GB of locked clips shorten the hold from {hold_span(whole_h, whole_h)} to"

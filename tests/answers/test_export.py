@@ -89,9 +89,9 @@ def test_each_way_has_its_time_and_its_loss():
     assert answer.lost_h == pytest.approx([0.2222, 2.4444, 0, 0], abs=5e-5)
     assert (answer.oldest_goes_h, answer.last_goes_h) == pytest.approx((5.5556, 11.5556), abs=5e-5)
     assert said(answer) == (
-        "Fetched from now on, 5.8 h of footage take 11.6 h, and 0.22 h are lost."
+        "Fetching 5.8 h of footage takes 11.6 h, and 0.22 h are lost."
         " A card taken out after 8 h is copied after 8.4 h, and 2.4 h are lost."
-        " With the clips locked first, where the camera can, none is lost."
+        " If locked first, none is lost."
     )
     assert (
         answer.warnings[0]
