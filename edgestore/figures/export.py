@@ -122,6 +122,6 @@ class ExportFigure(MovingFigure[Export]):
         result = self.result
         return (
             f"Four ways to get {number(result.span_h)} h of footage off, on a time axis from now, with the hours in"
-            f" which it is overwritten unless it is locked. {result.sentence} Below, what the card holds against the volume"
-            f" locked: {number(result.held_h)} h with {number(result.locked_gb)} GB."
+            f" which it is overwritten unless it is locked. {result.sentence} Below, what the card holds against the"
+            f" volume locked: {number(result.held_h)} h with {number(result.locked_gb)} GB."
         )
