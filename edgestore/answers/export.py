@@ -1,4 +1,4 @@
-"""How do I get the footage off: fetched over the link, locked first, or on the card; and what locked clips cost."""
+"""How do I get the footage off: over the link or with the card, locked first or not; and what locked clips cost."""
 
 from dataclasses import dataclass
 
@@ -7,14 +7,23 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
-from edgestore.models.export import copy_h, fetch_h, footage_per_h, lost_in_fetch_h, most_locked_gb
-from edgestore.models.export.locked import retention_with_locked_h
+from edgestore.models.export import (
+    copy_h,
+    fetch_h,
+    footage_per_h,
+    lost_in_fetch_h,
+    lost_in_wait_h,
+    most_locked_gb,
+    retention_with_locked_h,
+)
 from edgestore.models.rate.signing import signing_mbit_s
-from edgestore.models.retention import capacity_gb_for_retention, retention_h
+from edgestore.models.retention import retention_h
 from edgestore.text import NO_BREAK, hold_span, number, percent
 from edgestore.units import KBIT_PER_MBIT
 
-WAYS = ("fetch at once", "lock, then fetch", "take the card out")
+WAYS = ("fetch at once", "take the card out", "lock, then fetch", "lock, then take it out")
+LOCKED_WAYS = 2
+"""So many of the ways, the last ones, lock the clips first: what is locked is not overwritten."""
 
 POINTS = 41
 """Points of the curve of what locked clips leave."""
@@ -31,7 +40,7 @@ class Export:
     ----------
     begins_h, done_h, lost_h : ndarray, shape (ways,)
         For each of ``WAYS``: when reading begins and ends, h from now, and the wanted footage that is overwritten
-        before, h; the end is infinite where nothing can be fetched.
+        before, h; the end is infinite where nothing can be fetched, though what is locked stays on the card.
     oldest_goes_h, last_goes_h : float
         When the oldest and the last of the wanted footage are overwritten, h from now; 0 where that is past.
     held_h, wanted_h : float
@@ -75,6 +84,7 @@ def exporting(
     visit_h: float = 8.0,
     reader_mbyte_s: float = 40.0,
     card_read_mbyte_s: float = 80.0,
+    usable_fraction: float = 0.97,
     locked_gb: float = 0.0,
     wanted_h: float = 24.0,
     key_frame_interval_s: float = 2.0,
@@ -95,15 +105,18 @@ def exporting(
     bitrate_mbit_s : float
         Mean rate of each camera, Mbit/s, above 0.
     cameras, fetched : float
-        Count of cameras that send live over the link, and of those fetched from at the same time, 1 or more.
+        Count of cameras that send live over the link, 1 or more, and of those fetched from at the same time, 1 or more
+        and no more than there are.
     read_mbit_s : float
         Rate at which a camera reads its card out, Mbit/s, above 0.
     visit_h : float
         Time until somebody takes the card out, h, 0 or more.
     reader_mbyte_s, card_read_mbyte_s : float
         Rates of the card reader and of the card, Mbyte/s, above 0.
+    usable_fraction : float
+        Fraction of the capacity that formatting and firmware leave for footage, above 0 and at most 1.
     locked_gb : float
-        Clips that are locked already, GB, 0 or more and no more than the card has.
+        Clips that are locked already, GB, 0 or more and no more than is usable.
     wanted_h : float
         Retention promised, h, above 0.
     key_frame_interval_s, frame_rate_fps : float
@@ -122,47 +135,48 @@ def exporting(
     Examples
     --------
     >>> exporting(6, 24, 16).table[["way", "done_h", "lost_h"]].round(2)
-                     way  done_h  lost_h
-    0      fetch at once    6.00    0.00
-    1   lock, then fetch    6.00    0.00
-    2  take the card out    8.44    2.44
+                          way  done_h  lost_h
+    0           fetch at once    6.00    0.00
+    1       take the card out    8.44    3.51
+    2        lock, then fetch    6.00    0.00
+    3  lock, then take it out    8.44    0.00
     """
     checks.single(locals())
     span_h = checks.one_number("span_h", span_h, "h", above=0)
+    ended_h = checks.one_number("ended_h", ended_h, "h", at_least=0)
     wanted_h = checks.one_number("wanted_h", wanted_h, "h", above=0)
-    checks.one_number("locked_gb", locked_gb, "GB", at_least=0, at_most=capacity_gb)
-    visit = checks.one_number("visit_h", visit_h, "h", at_least=0)
+    visit_h = checks.one_number("visit_h", visit_h, "h", at_least=0)
+    whole_h = float(retention_h(capacity_gb, bitrate_mbit_s, usable_fraction=usable_fraction))
+    usable_gb = capacity_gb * usable_fraction
+    mend = f"A card of {number(capacity_gb)}{NO_BREAK}GB has no room for more."
+    locked_gb = checks.one_number("locked_gb", locked_gb, "GB", at_least=0, at_most=usable_gb, mend=mend)
     link = {"cameras": cameras, "fetched": fetched, "read_mbit_s": read_mbit_s}
-    whole_h = float(retention_h(capacity_gb, bitrate_mbit_s))
-    held_h = float(retention_with_locked_h(capacity_gb, bitrate_mbit_s, locked_gb=locked_gb))
     pace = float(footage_per_h(bitrate_mbit_s, link_mbit_s, **link))
+    mend = "Count those that are fetched from among the cameras on the link."
+    checks.one_number("fetched", fetched, "cameras", at_least=1, at_most=cameras, mend=mend)
+    ring = {"capacity_gb": capacity_gb, "bitrate_mbit_s": bitrate_mbit_s, "usable_fraction": usable_fraction}
+    held_h = float(retention_with_locked_h(**ring, locked_gb=locked_gb))
     alone_h = float(fetch_h(span_h, bitrate_mbit_s, link_mbit_s, cameras=cameras, read_mbit_s=read_mbit_s))
-    copying_h = float(copy_h(capacity_gb, reader_mbyte_s, card_read_mbyte_s))
-    last_goes_h = max(held_h - checks.one_number("ended_h", ended_h, "h", at_least=0), 0.0)
-    lost_h = np.array(
-        [
-            span_h
-            if held_h == 0
-            else lost_in_fetch_h(
-                span_h, ended_h, held_h, bitrate_mbit_s=bitrate_mbit_s, link_mbit_s=link_mbit_s, **link
-            ),
-            max(span_h - last_goes_h, 0.0) if pace else span_h,
-            max(span_h - max(last_goes_h - visit, 0.0), 0.0),
-        ],
-        float,
-    )
-    begins_h = np.array([0.0, 0.0, visit])
+    taken_h = visit_h + float(copy_h(capacity_gb, reader_mbyte_s, card_read_mbyte_s))
+    last_goes_h = max(held_h - ended_h, 0.0)
+    lost_h = np.full(len(WAYS), span_h)
+    if held_h > 0:
+        lost_h[0] = lost_in_fetch_h(
+            span_h, ended_h, held_h, bitrate_mbit_s=bitrate_mbit_s, link_mbit_s=link_mbit_s, **link
+        )
+        lost_h[1:] = lost_in_wait_h(span_h, ended_h, held_h, wait_h=[visit_h, 0.0, 0.0])
     saved_h = span_h - lost_h
-    over_link_h = np.asarray(fetch_h(saved_h[:2], bitrate_mbit_s, link_mbit_s, **link))
-    done_h = np.array([*np.where(saved_h[:2] > 0, over_link_h, np.inf), visit + copying_h])
-    span_gb = float(capacity_gb_for_retention(saved_h[1], bitrate_mbit_s)) if saved_h[1] > 0 else 0.0
-    held_after_h = float(retention_with_locked_h(capacity_gb, bitrate_mbit_s, locked_gb=locked_gb + span_gb))
-    most_gb = float(most_locked_gb(wanted_h, capacity_gb, bitrate_mbit_s))
-    curve_gb = np.linspace(0, capacity_gb, POINTS)
+    over_link_h = np.asarray(fetch_h(saved_h, bitrate_mbit_s, link_mbit_s, **link))
+    is_fetched = np.array([True, False, True, False])
+    done_h = np.where(is_fetched, np.where(saved_h > 0, over_link_h, np.inf), taken_h)
+    kept_gb = usable_gb * float(saved_h[-1]) / whole_h
+    held_after_h = float(retention_with_locked_h(**ring, locked_gb=locked_gb + kept_gb))
+    most_gb = float(most_locked_gb(wanted_h, **ring))
+    curve_gb = np.linspace(0, usable_gb, POINTS)
     signing = float(signing_mbit_s(key_frame_interval_s, frame_rate_fps))
     return Export(
         span_h=span_h,
-        begins_h=begins_h,
+        begins_h=np.where(is_fetched, 0.0, visit_h),
         done_h=done_h,
         lost_h=lost_h,
         oldest_goes_h=max(last_goes_h - span_h, 0.0),
@@ -172,22 +186,25 @@ def exporting(
         locked_gb=locked_gb,
         most_locked_gb=most_gb,
         curve_gb=curve_gb,
-        curve_h=np.asarray(retention_with_locked_h(capacity_gb, bitrate_mbit_s, locked_gb=curve_gb)),
+        curve_h=np.asarray(retention_with_locked_h(**ring, locked_gb=curve_gb)),
         table=pd.DataFrame(
             {
                 "way": WAYS,
                 "done_h": np.where(np.isfinite(done_h), done_h, np.nan),
                 "saved_h": saved_h,
                 "lost_h": lost_h,
-                "held_after_h": [held_h, held_after_h, whole_h],
+                "held_after_h": [held_h, whole_h, held_after_h, whole_h],
             }
         ),
         sentence=_sentence(
-            saved_h, done_h, lost_h, visit, pace=pace, fetched=fetched, locked=(locked_gb, held_h, whole_h)
+            saved_h, done_h, lost_h, visit_h, pace=pace, fetched=fetched, locked=(locked_gb, held_h, whole_h)
         ),
         assumptions=(
+            f"Formatting and firmware leave {percent(usable_fraction, 1)} of the printed capacity for footage; the card"
+            " is copied as a whole, and goes on recording until it is taken out. Clips are locked now and at once, and"
+            " what is locked is not overwritten; the footage wanted is not yet among it.",
             "Each camera records all the time at its mean rate, and its live stream goes first. Fetching begins now,"
-            " with the oldest footage. The card is copied as a whole, and goes on recording until it is taken out.",
+            " with the oldest footage.",
             "After the card is taken out, the hold is that of an empty card of the same size, once it is full. Whether"
             " a camera can lock clips, its data sheet says; how fast it reads its card out, measure.",
             "A camera that signs its stream (ONVIF Media Signing) writes"
@@ -200,7 +217,7 @@ def exporting(
             lost_h,
             span_h,
             pace,
-            (held_h, held_after_h, wanted_h),
+            (whole_h, held_h, held_after_h, wanted_h),
             most_gb,
             alone_h=alone_h if fetched > 1 else np.inf,
         ),
@@ -217,67 +234,91 @@ def _sentence(
     fetched: float,
     locked: tuple[float, float, float],
 ) -> str:
-    """The two ways in one sentence each, and what is locked."""
+    """Link and card in one sentence each, what a lock changes, and what is locked."""
     locked_gb, held_h, whole_h = locked
-    if not pace:
-        fetch = "Nothing can be fetched: the live streams fill the link."
-    elif saved_h[0] < NOTHING_H:
+    at_once, taken_out, locked_first, _ = lost_h
+    if saved_h[-1] < NOTHING_H:
         fetch = "Nothing is left to fetch: the card has overwritten it."
+    elif not pace:
+        fetch = "Nothing can be fetched: the live streams fill the link."
     elif fetched > 1:
         fetch = (
             f"Fetched from {number(fetched)} cameras at once, {_hours(saved_h[0])} of each take {_hours(done_h[0])},"
-            f" {_loss(lost_h[0], ' of each')}."
+            f" and {_loss(at_once, ' of each')}."
         )
     else:
-        fetch = f"Fetched from now on, {_hours(saved_h[0])} of footage take {_hours(done_h[0])}, {_loss(lost_h[0])}."
-    card = f"A card taken out after {_hours(visit_h)} is copied after {_hours(done_h[2])}, {_loss(lost_h[2])}."
-    if not locked_gb:
-        return f"{fetch} {card}"
-    return (
-        f"{fetch} {card} {number(locked_gb)}{NO_BREAK}GB of locked clips shorten the hold from"
-        f" {hold_span(whole_h, whole_h)} to {hold_span(held_h, held_h)}."
-    )
+        fetch = f"Fetching {_hours(saved_h[0])} of footage takes {_hours(done_h[0])}, and {_loss(at_once)}."
+    taken = f"after {_hours(visit_h)}" if visit_h else "now"
+    told = [fetch, f"A card taken out {taken} is copied after {_hours(done_h[1])}, and {_loss(taken_out)}."]
+    if max(at_once, taken_out) > locked_first + NOTHING_H:
+        told.append(f"If locked first, {_loss(locked_first)}.")
+    if locked_gb:
+        told.append(
+            f"{number(locked_gb)}{NO_BREAK}GB of locked clips shorten the hold from {hold_span(whole_h, whole_h)} to"
+            f" {hold_span(held_h, held_h)}."
+        )
+    return " ".join(told)
 
 
 def _warnings(
     lost_h: npt.NDArray[np.float64],
     span_h: float,
     pace: float,
-    holds_h: tuple[float, float, float],
+    holds_h: tuple[float, float, float, float],
     most_gb: float,
     *,
     alone_h: float,
 ) -> tuple[str, ...]:
     """What is lost in each way and what to do, and where locked clips break the promise."""
-    held_h, held_after_h, wanted_h = holds_h
-    at_once, locked_first, _ = lost_h
+    whole_h, held_h, held_after_h, wanted_h = holds_h
+    at_once, taken_out, locked_first, _ = lost_h
+    is_left = span_h - locked_first >= NOTHING_H
     told = []
     if held_h == 0:
         told.append("Locked clips fill the card: it records nothing more. Copy them, check the copy, release them.")
-    if not pace:
-        told.append("Free the link (fewer live streams, or a lower rate), or have the card taken out.")
-    elif at_once > locked_first + NOTHING_H:
+    if is_left and not pace:
         told.append(
-            f"The card overwrites {_hours(at_once - locked_first)} while it is fetched: lock the clips first if the"
-            " camera can, and fetch the oldest first in any case."
+            "Lock the clips first, if the camera can: they then stay on the card. Free the link (fewer live streams, or"
+            " a lower rate) and fetch them, or have the card taken out."
         )
+    elif is_left:
+        goes = [
+            f"{_hours(lost - locked_first)} {when}"
+            for lost, when in ((at_once, "while it is fetched"), (taken_out, "until the card is taken out"))
+            if lost > locked_first + NOTHING_H
+        ]
+        if goes:
+            told.append(
+                f"Without a lock the card overwrites {' or '.join(goes)}: lock the clips first if the camera can, and"
+                " fetch the oldest first in any case."
+            )
     if at_once > locked_first + NOTHING_H and np.isfinite(alone_h):
         told.append(
             f"One camera fetched alone takes {_hours(alone_h)}: fetch one after the other, the one that matters most"
             " first, and lock the others meanwhile."
         )
-    if pace and locked_first > NOTHING_H:
-        told.append(f"{_hours(locked_first)} of the {_hours(span_h)} wanted are overwritten already.")
-    if held_h > 0 and held_h < wanted_h:
+    if locked_first > NOTHING_H:
+        told.append(f"{_hours(locked_first)} of the {_hours(span_h)} wanted {_are(locked_first)} overwritten already.")
+    if whole_h < wanted_h:
+        told.append(
+            f"The card is too small for the retention promised: with nothing locked it holds"
+            f" {hold_span(whole_h, whole_h)} of {hold_span(wanted_h, wanted_h)}. Take a larger one, or lower the rate."
+        )
+    elif 0 < held_h < wanted_h:
         most = f"at most {number(most_gb)}{NO_BREAK}GB" if most_gb else "nothing"
         told.append(
-            f"The card holds {hold_span(held_h, held_h)}, less than the {hold_span(wanted_h, wanted_h)} wanted: {most}"
-            " may be locked."
+            f"The card holds {hold_span(held_h, held_h)}, less than the {hold_span(wanted_h, wanted_h)} promised:"
+            f" {most} may be locked."
         )
-    elif held_h > 0 and held_after_h < wanted_h:
+    if held_h > 0 and held_after_h < NOTHING_H:
+        told.append(
+            "With this footage locked too the card is full and records nothing more: release it once the copy is"
+            " checked, or have the card taken out."
+        )
+    elif held_after_h < wanted_h <= held_h:
         told.append(
             f"With this footage locked too the card holds {hold_span(held_after_h, held_after_h)}, less than the"
-            f" {hold_span(wanted_h, wanted_h)} wanted: release it once the copy is checked."
+            f" {hold_span(wanted_h, wanted_h)} promised: release it once the copy is checked."
         )
     return tuple(told)
 
@@ -287,4 +328,8 @@ def _hours(hours: float) -> str:
 
 
 def _loss(hours: float, of: str = "") -> str:
-    return "and none is lost" if hours < NOTHING_H else f"and {_hours(hours)}{of} are lost"
+    return "none is lost" if hours < NOTHING_H else f"{_hours(hours)}{of} {_are(hours)} lost"
+
+
+def _are(hours: float) -> str:
+    return "is" if number(hours) == "1" else "are"

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch, Rectangle
 
-from edgestore.answers.export import NOTHING_H, WAYS, Export
+from edgestore.answers.export import LOCKED_WAYS, NOTHING_H, WAYS, Export
 from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.text import number
@@ -66,7 +66,7 @@ class ExportFigure(MovingFigure[Export]):
             handlelength=1.6,
         )
         box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.9, "pad": 1}
-        self._going = Rectangle((0, -0.6), 1, len(WAYS) + 0.1, **GOING)
+        self._going = Rectangle((0, -0.6), 1, len(WAYS) - LOCKED_WAYS + 0.1, **GOING)
         self._waits = [Rectangle((0, row - 0.26), 0, 0.52, **WAITING) for row in range(len(WAYS))]
         self._reads = [Rectangle((0, row - 0.26), 0, 0.52, **READING) for row in range(len(WAYS))]
         for patch in (self._going, *self._waits, *self._reads):
@@ -104,7 +104,8 @@ class ExportFigure(MovingFigure[Export]):
             wait.set_visible(begins > 0)
             read.set_visible(can_end)
             loss = "none lost" if lost < NOTHING_H else f"{number(lost)} h lost"
-            text.set_text(f"{number(done)} h: {loss}" if can_end else f"nothing fetched: {loss}")
+            stays = "stays on the card" if result.span_h - lost >= NOTHING_H else "nothing fetched"
+            text.set_text(f"{number(done)} h: {loss}" if can_end else f"{stays}: {loss}")
             text.set_x((done if can_end else 0) + 0.015 * end_h)
         self._curve.set_data(result.curve_gb, result.curve_h)
         self._wanted.set_ydata([result.wanted_h] * 2)
@@ -114,13 +115,13 @@ class ExportFigure(MovingFigure[Export]):
         right = result.most_locked_gb > 0.5 * width_gb
         self._most_text.set_position((result.most_locked_gb + (-0.02 if right else 0.02) * width_gb, result.wanted_h))
         self._most_text.set_horizontalalignment("right" if right else "left")
-        most = f"{number(result.most_locked_gb)} GB may be locked"
-        self._most_text.set_text(most if self.is_narrow else f"wanted: {number(result.wanted_h)} h, {most}")
+        most = f"{number(result.most_locked_gb) + ' GB' if result.most_locked_gb else 'nothing'} may be locked"
+        self._most_text.set_text(most if self.is_narrow else f"promised: {number(result.wanted_h)} h, {most}")
 
     def alt_text(self) -> str:
         result = self.result
         return (
-            f"Three ways to get {number(result.span_h)} h of footage off, on a time axis from now, with the hours in"
-            f" which it is overwritten. {result.sentence} Below, what the card holds against the volume locked:"
-            f" {number(result.held_h)} h with {number(result.locked_gb)} GB."
+            f"Four ways to get {number(result.span_h)} h of footage off, on a time axis from now, with the hours in"
+            f" which it is overwritten unless it is locked. {result.sentence} Below, what the card holds against the"
+            f" volume locked: {number(result.held_h)} h with {number(result.locked_gb)} GB."
         )

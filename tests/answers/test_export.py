@@ -1,12 +1,13 @@
-"""How footage gets off: three ways with their times and losses, worked out by hand, and what is told of them."""
+"""How footage gets off: four ways with their times and losses, worked out by hand, and what is told of them."""
 
+from collections import deque
 from math import inf
 
 import numpy as np
 import pytest
 
 from edgestore import InputError
-from edgestore.answers.export import exporting
+from edgestore.answers.export import WAYS, exporting
 from edgestore.text import NO_BREAK
 
 
@@ -14,37 +15,135 @@ def said(answer):
     return answer.sentence.replace(NO_BREAK, " ")
 
 
+STEP_H, CLIP_GB, CLIP_MBIT = 0.04, 0.072, 576
+"""A clip of the simulation at 4 Mbit/s: 144 s, times 4 Mbit/s, over 8 bits a byte."""
+
+
+def followed(way, span_h, ended_h, link_mbit_s, *, cameras, fetched, read_mbit_s, visit_h, usable_fraction, locked_gb):
+    """Follow a card of 64 GB clip by clip: hours lost, and hours until the last clip is read or the card is taken out.
+
+    Each step the camera writes a clip, and deletes the oldest that is not locked when there is no room. What the live
+    streams leave of the link carries the oldest wanted clip that is there. The card is taken out with all on it.
+    """
+    last = -round(ended_h / STEP_H)
+    wanted = range(last - round(span_h / STEP_H), last)
+    room_gb = 64 * usable_fraction - locked_gb
+    card, locked, got, sent_mbit, done_h = deque(), set(), set(), 0.0, inf
+    for at in range(-2000, 4000):
+        there = [clip for clip in wanted if clip in locked or (card and clip >= card[0])] if at >= 0 else []
+        if at == 0 and way.startswith("lock"):
+            locked = set(there)
+            card = deque(clip for clip in card if clip not in locked)
+        if at >= 0 and "fetch" in way:
+            sent_mbit += max(0, min((link_mbit_s - 4 * cameras) / fetched, read_mbit_s)) * STEP_H * 3600
+            for clip in there:
+                if clip not in got and sent_mbit >= CLIP_MBIT:
+                    got.add(clip)
+                    sent_mbit, done_h = sent_mbit - CLIP_MBIT, (at + 1) * STEP_H
+            if got.issuperset(there):
+                break
+        elif at == round(visit_h / STEP_H):
+            got, done_h = set(there), at * STEP_H
+            break
+        card.append(at)
+        while card and (len(card) + len(locked)) * CLIP_GB > room_gb + 1e-9:
+            card.popleft()
+    return (len(wanted) - len(got | locked)) * STEP_H, done_h
+
+
+CASE = {"cameras": 3, "fetched": 1, "read_mbit_s": 50, "visit_h": 8, "usable_fraction": 0.97, "locked_gb": 0}
+
+
+@pytest.mark.parametrize(
+    ("span_h", "ended_h", "link_mbit_s", "changed"),
+    [
+        (6, 24, 16, {}),
+        (6, 24, 13, {}),
+        (6, 24, 12, {}),
+        (6, 24, 9, {"visit_h": 0}),
+        (6, 24, 16, {"visit_h": 5.5}),
+        (6, 24, 16, {"fetched": 3, "visit_h": 12}),
+        (12, 20, 100, {"read_mbit_s": 2, "visit_h": 3}),
+        (10, 4, 14, {"locked_gb": 36, "usable_fraction": 0.9}),
+        (30, 20, 15, {"locked_gb": 5}),
+        (6, 40, 16, {}),
+        (36, 0, 18, {"visit_h": 2}),
+    ],
+)
+def test_each_way_loses_and_takes_what_a_card_followed_clip_by_clip_does(span_h, ended_h, link_mbit_s, changed):
+    case = {**CASE, **changed}
+    answer = exporting(span_h, ended_h, link_mbit_s, capacity_gb=64, bitrate_mbit_s=4, **case)
+    for row, way in enumerate(WAYS):
+        lost_h, done_h = followed(way, span_h, ended_h, link_mbit_s, **case)
+        assert answer.lost_h[row] == pytest.approx(lost_h, abs=2 * STEP_H), way
+        copied_h = 64_000 / 40 / 3600 if "take" in way else 0
+        assert answer.done_h[row] == pytest.approx(done_h + copied_h, abs=3 * STEP_H), way
+
+
 def test_each_way_has_its_time_and_its_loss():
     # 64 GB at 1.8 GB/h hold 35.556 h. 6 h that ended 24 h ago: the oldest goes in 5.556 h, the last in 11.556 h.
     # 14 - 3 x 4 = 2 Mbit/s fetch half an hour an hour: 5.778 h of 6 h until the last goes; locked, 6 h in 12 h.
     # The card comes out after 8 h with 3.556 h, and 64 000 MB at 40 Mbyte/s take 0.444 h.
-    answer = exporting(6, 24, 14, capacity_gb=64, bitrate_mbit_s=4, cameras=3, visit_h=8, reader_mbyte_s=40)
-    assert answer.done_h == pytest.approx([11.5556, 12, 8.4444], abs=5e-5)
-    assert answer.lost_h == pytest.approx([0.2222, 0, 2.4444], abs=5e-5)
+    answer = exporting(6, 24, 14, usable_fraction=1, visit_h=8, reader_mbyte_s=40)
+    assert answer.done_h == pytest.approx([11.5556, 8.4444, 12, 8.4444], abs=5e-5)
+    assert answer.lost_h == pytest.approx([0.2222, 2.4444, 0, 0], abs=5e-5)
     assert (answer.oldest_goes_h, answer.last_goes_h) == pytest.approx((5.5556, 11.5556), abs=5e-5)
     assert said(answer) == (
-        "Fetched from now on, 5.8 h of footage take 11.6 h, and 0.22 h are lost."
+        "Fetching 5.8 h of footage takes 11.6 h, and 0.22 h are lost."
         " A card taken out after 8 h is copied after 8.4 h, and 2.4 h are lost."
+        " If locked first, none is lost."
     )
-    assert "lock the clips first if the camera can" in answer.warnings[0]
+    assert (
+        answer.warnings[0]
+        .replace(NO_BREAK, " ")
+        .startswith(
+            "Without a lock the card overwrites 0.22 h while it is fetched or 2.4 h until the card is taken out: lock "
+        )
+    )
+
+
+def test_behind_a_full_link_what_is_locked_stays_on_the_card():
+    # 3 x 4 Mbit/s fill 12 Mbit/s. 62.08 GB hold 34.489 h: 10.489 h until the last goes, 2.489 h of it after 8 h.
+    full = exporting(6, 24, 12, cameras=3)
+    assert full.done_h.tolist() == [inf, pytest.approx(8.4444, abs=5e-5), inf, pytest.approx(8.4444, abs=5e-5)]
+    assert full.lost_h == pytest.approx([6, 3.5111, 0, 0], abs=5e-5)
+    assert full.table["held_after_h"].tolist() == pytest.approx([34.489, 34.489, 28.489, 34.489], abs=5e-4)
+    assert said(full).startswith("Nothing can be fetched: the live streams fill the link.")
+    assert full.warnings[0].startswith("Lock the clips first, if the camera can: they then stay on the card.")
+
+
+def test_what_formatting_takes_of_the_card_is_lost_sooner():
+    # 0.97 of 64 GB hold 34.489 h: after 5.5 h the ring reaches 28.989 h back, 1.011 h short of 30 h. All of 64 GB
+    # hold 35.556 h, and the oldest goes after 5.556 h.
+    assert exporting(6, 24, visit_h=5.5).lost_h[1] == pytest.approx(1.0111, abs=5e-5)
+    assert "1 h is lost" in said(exporting(6, 24, visit_h=5.5))
+    assert exporting(6, 24, visit_h=5.5, usable_fraction=1).lost_h[1] == 0
+    assert "leave 97.0 % of the printed capacity" in exporting().assumptions[0].replace(NO_BREAK, " ")
 
 
 def test_locked_clips_shorten_the_hold_and_are_warned_of_where_they_break_the_promise():
     # 24 h take 43.2 of 64 GB: 20.8 GB may be locked. With 24 GB the card holds 40 / 1.8 = 22.2 h.
-    answer = exporting(1, 1, locked_gb=24, wanted_h=24)
+    answer = exporting(1, 1, locked_gb=24, wanted_h=24, usable_fraction=1, visit_h=0)
     assert answer.held_h == pytest.approx(22.222, abs=5e-4)
     assert said(answer).endswith("24 GB of locked clips shorten the hold from 35.6 hours to 22.2 hours.")
     assert "at most 20.8" in answer.warnings[0]
     # 6 h more are 10.8 GB: 53.2 - 16 GB hold 20.7 h.
-    more = exporting(6, 1, locked_gb=16, wanted_h=24)
-    assert more.table["held_after_h"].tolist() == pytest.approx([26.667, 20.667, 35.556], abs=5e-4)
+    more = exporting(6, 1, locked_gb=16, wanted_h=24, usable_fraction=1)
+    assert more.table["held_after_h"].tolist() == pytest.approx([26.667, 35.556, 20.667, 35.556], abs=5e-4)
     assert "release it once the copy is checked" in more.warnings[0]
+
+
+def test_a_lock_that_fills_the_card_is_told():
+    # 36 h that have just ended, of the 34.5 h that 62.08 GB hold: all of the card is locked.
+    answer = exporting(36, 0)
+    assert answer.table["held_after_h"][2] == pytest.approx(0, abs=1e-9)
+    assert answer.warnings[-1].startswith("With this footage locked too the card is full and records nothing more")
 
 
 def test_of_three_cameras_at_once_each_loses_more_than_one_that_is_fetched_alone():
     # 4 of 16 Mbit/s are left: a third of the pace each. 64 / 1.8 - 24 = 11.5556 h until the last is overwritten, of
     # which a third is saved: 3.85 h; 6 - 3.85 = 2.15 h are lost. Alone, 6 h at the pace of recording take 6 h.
-    answer = exporting(6, 24, 16, cameras=3, fetched=3)
+    answer = exporting(6, 24, 16, cameras=3, fetched=3, usable_fraction=1)
     assert answer.lost_h[0] == pytest.approx(6 - 11.5556 / 3, abs=5e-5)
     assert said(answer).startswith(
         "Fetched from 3 cameras at once, 3.9 h of each take 11.6 h, and 2.1 h of each are lost."
@@ -56,20 +155,21 @@ def test_of_three_cameras_at_once_each_loses_more_than_one_that_is_fetched_alone
 
 def test_a_card_that_holds_too_little_with_nothing_locked_is_told_so():
     # 8 GB at 4 Mbit/s hold 4.4 h of the 24 wanted.
-    told = " ".join(exporting(1, 1, capacity_gb=8).warnings).replace(NO_BREAK, " ")
-    assert "The card holds 4.4 hours, less than the 24 hours wanted: nothing may be locked." in told
+    told = " ".join(exporting(1, 1, capacity_gb=8, usable_fraction=1).warnings).replace(NO_BREAK, " ")
+    assert "too small for the retention promised: with nothing locked it holds 4.4 hours of 24 hours." in told
+    assert "may be locked" not in told
 
 
-def test_what_is_overwritten_or_cannot_be_fetched_is_told_as_such():
-    gone = exporting(6, 100)
-    assert gone.lost_h.tolist() == [6, 6, 6]
-    assert said(gone).startswith("Nothing is left to fetch: the card has overwritten it.")
-    full = exporting(6, 24, 12, cameras=3)
-    assert full.done_h[:2].tolist() == [inf, inf]
-    assert full.lost_h == pytest.approx([6, 6, 2.4444], abs=5e-5)
-    assert said(full).startswith("Nothing can be fetched: the live streams fill the link.")
-    locked = exporting(6, 24, locked_gb=64)
-    assert locked.lost_h.tolist() == [6, 6, 6]
+def test_what_is_overwritten_is_told_as_such():
+    for link_mbit_s in (12, 16):
+        gone = exporting(6, 100, link_mbit_s)
+        assert gone.lost_h.tolist() == [6, 6, 6, 6]
+        assert said(gone).startswith("Nothing is left to fetch: the card has overwritten it.")
+        assert [text.replace(NO_BREAK, " ") for text in gone.warnings] == [
+            "6 h of the 6 h wanted are overwritten already."
+        ]
+    locked = exporting(6, 24, locked_gb=64, usable_fraction=1)
+    assert locked.lost_h.tolist() == [6, 6, 6, 6]
     assert locked.warnings[0].startswith("Locked clips fill the card")
 
 
@@ -108,8 +208,9 @@ def test_a_card_taken_out_at_once_loses_what_is_gone_and_takes_the_time_of_the_c
 
 
 def test_the_curve_runs_from_the_whole_hold_to_none():
-    answer = exporting()
-    assert answer.curve_h[[0, -1]] == pytest.approx([64 / 1.8, 0])
+    answer = exporting(usable_fraction=0.9)
+    assert answer.curve_h[[0, -1]] == pytest.approx([57.6 / 1.8, 0])
+    assert answer.curve_gb[-1] == pytest.approx(57.6)
     assert np.all(np.diff(answer.curve_h) < 0)
 
 
@@ -129,7 +230,11 @@ def test_signing_is_told_with_its_share_of_the_rate():
             {"link_mbit_s": 0},
             {"read_mbit_s": 0},
             {"fetched": 0},
-            {"locked_gb": 65},
+            {"fetched": 4},
+            {"usable_fraction": 0},
+            {"usable_fraction": 97},
+            {"capacity_gb": -5},
+            {"locked_gb": 62.1},
         ),
         *({"locked_gb": -1}, {"wanted_h": 0}, {"reader_mbyte_s": 0}, {"card_read_mbyte_s": float("nan")}),
         *({"cameras": [1, 2]}, {"span_h": "6"}),

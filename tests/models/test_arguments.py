@@ -84,6 +84,7 @@ LIMITS = {
     "read_mbit_s": Limit("above 0 and at most 100000 Mbit/s", (0, 100_001), "A rate in kbit/s is divided by 1000."),
     "span_h": Limit("0 or more h", (-0.001,)),
     "ended_h": Limit("0 or more h", (-0.001,)),
+    "wait_h": Limit("0 or more h", (-0.001,)),
     "used_gb": Limit("0 or more GB", (-0.001,)),
     "locked_gb": Limit("0 or more GB", (-0.001,)),
     "reader_mbyte_s": Limit("above 0 Mbyte/s", (0,)),

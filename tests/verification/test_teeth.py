@@ -111,6 +111,8 @@ WRONG: list[tuple[str, str, Callable[[Model], Model]]] = [
     # outage
     ("cameras ignored while footage is fetched", "lost_in_backfill_h", ignoring(cameras=1)),
     ("rate of the cameras ignored while footage is fetched", "backfill_h", ignoring(bitrate_mbit_s=4)),
+    ("wait for the visit ignored", "lost_in_wait_h", ignoring(wait_h=0)),
+    ("age of the footage ignored", "lost_in_wait_h", ignoring(ended_h=0)),
     ("order of fetching swapped", "backfill_of_site", swapping("order", ORDERS)),
     ("inspections ignored", "outage_figures", ignoring(inspected_every_days=365)),
     ("what the card never saves ignored", "retention_h_for_fraction", ignoring(unsaved_fraction=0)),

@@ -43,10 +43,11 @@ def footage_per_h(
 
     Notes
     -----
-    .. math:: s = \frac{1}{r} \min\left(\frac{C - n r}{k}, L\right)
+    .. math:: s = \frac{1}{r} \min\left(\frac{\max(0, C - n r)}{k}, L\right)
 
     with C the link, n live cameras of rate r, k of them fetched from and L what a camera reads: live streams go first,
-    what they leave is shared, a camera gives no more than it reads.
+    what they leave is shared, a camera gives no more than it reads. Streams that ask for more than the link carries
+    leave nothing.
 
     References
     ----------

@@ -93,7 +93,7 @@ def useful_retention_h(
 
     Notes
     -----
-    .. math:: R \min(1, s), \quad s = \frac{C - n r}{n r}
+    .. math:: R \min(1, s), \quad s = \frac{\max(0, C - n r)}{n r}
 
     with s the hours of footage that are read in an hour. The oldest footage is
     read first; with s below 1 the card overwrites faster than it is read, and the reader that began ahead is overtaken
