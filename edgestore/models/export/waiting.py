@@ -32,7 +32,7 @@ def lost_in_wait_h(span_h: Numbers, ended_h: Numbers, retention_h: Numbers, *, w
 
     Notes
     -----
-    .. math:: \max\left(0, w - \max(0, R - e - t)\right)
+    .. math:: \text{lost} = \max\left(0, w - \max(0, R - e - t)\right)
 
     with w hours that ended e hours ago, R the retention and t the wait: the card goes on recording, and its ring then
     reaches R hours back, t hours of them new. What is locked or taken out by then is kept, so with the clips locked
