@@ -39,7 +39,7 @@ HEADINGS = {
     "published": "Published figures nearest to it",
     "read_in": "Where these were read",
     "carried_over": "How they were carried over",
-    "counted": "How chances count it",
+    "counted": "How it is counted",
     "replaced_by": "What would replace it",
     "nine_in_ten_years": "Nine in ten last (years)",
     "change_years": "Changed after (years)",
