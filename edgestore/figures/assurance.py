@@ -10,7 +10,7 @@ from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.inputs.settings import MOST_ASSURANCE
 from edgestore.plan.assurance_curve import SiteChoice
-from edgestore.text import chance
+from edgestore.text import chance, chance_in_band
 from edgestore.units import PERCENT_PER_ONE
 
 
@@ -28,10 +28,9 @@ class AssuranceFigure(MovingFigure[SiteChoice]):
         style.plain(axes)
         curve = result.chances.curve(result.kinds)
         self._told = f"{'Cost' if curve.unit else 'Capacity'} of the site against the assurance asked. {curve.sentence}"
-        if (highest := result.chances.highest) < MOST_ASSURANCE:
-            self._told += (
-                f" Random failures and weak cards alone leave {chance(highest)} at most: no card can have more."
-            )
+        if result.chances.highest < MOST_ASSURANCE:
+            highest = chance_in_band(*result.chances.highest_ends)
+            self._told += f" Random failures and weak cards alone leave {highest} at most: no card can have more."
         percent, amount, count = (curve.table.iloc[:, at].to_numpy(float) for at in (0, 2, 1))
         percent = PERCENT_PER_ONE * percent
         axes.set_xlabel("Assurance asked, %", fontsize=style.BODY_PT)

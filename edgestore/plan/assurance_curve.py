@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.plan.assurance_words import highest_assurance, kept_to_change
+from edgestore.plan.assurance_words import highest_in_band, kept_to_change
 from edgestore.plan.assured import Promises, latest_ages, promises
 from edgestore.plan.candidates import Tried
 from edgestore.plan.change_age import CostsByAge
@@ -168,7 +168,12 @@ class SiteChances:
     @cached_property
     def highest(self) -> float:
         """The highest assurance that any card can have in any camera: what random failures and weak cards leave."""
-        return float(highest_assurance(self.made.kinds, self.made.years).max())
+        return self.highest_ends[0]
+
+    @cached_property
+    def highest_ends(self) -> tuple[float, float, float]:
+        """That, with its least and its highest over what is assumed of an untested card."""
+        return max(highest_in_band(self.site, self.made.kinds, self.made.years))
 
     @cached_property
     def _is_of_site(self) -> npt.NDArray[np.bool_]:

@@ -9,7 +9,8 @@ from edgestore.plan.assured import years_asked
 from edgestore.plan.card_life import CardKind
 from edgestore.plan.promise import LONGEST_YEARS, ROUNDING, alike
 from edgestore.plan.site import Site
-from edgestore.text import chance, counted, money, number
+from edgestore.plan.untested_band import at_ends
+from edgestore.text import chance_in_band, counted, money, number
 
 Array = npt.NDArray[np.float64]
 
@@ -77,16 +78,39 @@ def highest_assurance(kinds: Sequence[CardKind], years: Array) -> Array:
     return np.asarray(np.max(unworn, axis=0)[which])
 
 
+def highest_in_band(site: Site, kinds: Sequence[CardKind], years: Array) -> list[tuple[float, float, float]]:
+    """The same for each camera, with its least and its highest over what is assumed of an untested card.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+    kinds, years
+        As for :func:`highest_assurance`.
+
+    Returns
+    -------
+    list of tuple of float
+        The chance and both ends, 0 to 1, a tuple for each camera.
+    """
+    highest = highest_assurance(kinds, years)
+    ends = [highest_assurance(end, years) for end in at_ends(kinds, site.settings.beliefs["wear_shape"])]
+    low, high = np.minimum.reduce([highest, *ends]), np.maximum.reduce([highest, *ends])
+    return list(zip(highest.tolist(), low.tolist(), high.tolist(), strict=True))
+
+
 def above_highest(site: Site) -> list[str]:
     """Say where more is asked than any card can keep, which is the most, and what would change it; else nothing."""
     years = years_asked(site.costs, site.wanted["life_years"].to_numpy(float))
-    highest = highest_assurance(site.kinds_of(site.offered["card"]), years)
+    kinds = site.kinds_of(site.offered["card"])
+    highest = highest_assurance(kinds, years)
     asked = site.wanted["assurance"].to_numpy(float)
     beyond = np.flatnonzero(asked > highest + ROUNDING)
     if not len(beyond):
         return []
-    most = {years[row]: highest[row] for row in beyond}
-    told = [f"{chance(most[age])} for {counted(age, 'year')}" for age in sorted(most)[:LIVES_TOLD]]
+    lives = np.unique(years[beyond])[:LIVES_TOLD]
+    most = highest_in_band(site, kinds, lives)
+    told = [f"{chance_in_band(*ends)} for {counted(age, 'year')}" for ends, age in zip(most, lives, strict=True)]
     return [
         f"The assurance asked is higher than any card can reach at {len(beyond)} of "
         f"{counted(len(asked), 'camera')}: the highest possible here is {', '.join(told)}. The rest is lost to "

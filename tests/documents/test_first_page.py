@@ -1,5 +1,6 @@
 """What page 1 says to somebody who must decide, and in which language."""
 
+import math
 import re
 from dataclasses import replace
 
@@ -11,6 +12,7 @@ from edgestore.documents.content import proposal
 from edgestore.documents.language import language
 from edgestore.documents.page import page
 from edgestore.inputs.settings import CardSpecification
+from edgestore.plan.untested_band import MIDDLE, WHOLE_RANGE
 
 
 def test_humidity_is_asked_as_the_settings_state_it_or_its_range_is_asked_for():
@@ -51,3 +53,16 @@ def test_no_warning_of_page_1_repeats_which_cameras_have_no_card():
     told = demo().first_page
     assert any("not served" in text for text in told.left)
     assert not any(text.startswith("No card of the list can serve") for text in told.warnings)
+
+
+def test_page_1_says_how_firmly_the_cameras_are_assured_and_what_all_keep_together():
+    facts = {what: text.replace("\N{NO-BREAK SPACE}", " ") for what, text in demo().first_page.facts}
+    band = demo().plan.untested_band
+    whole, middle = (int((band["assured"] == how).sum()) for how in (WHOLE_RANGE, MIDDLE))
+    least = math.floor(100 * band.loc[band["assured"] != "", "chance_kept_low"].min())
+    assert facts["How firmly assured"] == (
+        f"{whole} over the whole range of what is assumed of an untested card; {middle} on its middle figures, with"
+        f" {least} % at worst"
+    )
+    together = demo().plan.all_together.table.iloc[1]
+    assert facts["All of them together"].startswith(f"keep what is asked with {round(100 * together['all_keep'])} % (")

@@ -343,3 +343,14 @@ def test_the_file_bears_no_time_of_the_clock():
         core = packed.read("docProps/core.xml").decode()
     assert core.count(f"{demo().front.date.isoformat()}T00:00:00Z") == 2
     assert workbook(demo()) == workbook(demo())
+
+
+def test_the_cameras_have_the_ends_of_their_chance_and_how_firmly_they_are_assured():
+    told = cameras(opened(workbook(demo()), values=True))
+    band, served = demo().plan.untested_band, demo().plan.plan["meets"]
+    for head, name in (("bad", "chance_kept_low"), ("good", "chance_kept_high")):
+        [column] = [each for each in told.columns if each.startswith(f"The same if untested cards are {head}")]
+        whole = np.floor(100 * band.loc[served, name] + 1e-9) / 100  # no more than they are
+        np.testing.assert_allclose(told.loc[served, column].astype(float), whole)
+        assert told.loc[~served, column].replace("", np.nan).isna().all()
+    assert told.loc[served, "Assured"].tolist() == band.loc[served, "assured"].tolist()

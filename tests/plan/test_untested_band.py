@@ -110,6 +110,22 @@ def test_a_band_is_told_where_it_reaches_more_than_five_points_from_the_chance()
     assert chance_in_band(0.9, 0.9, 0.96) == "90\xa0% (90 to 96\xa0%)"
 
 
+def test_a_band_is_told_too_where_it_goes_below_the_chance_asked_that_the_chance_reaches():
+    assert chance_in_band(0.92, 0.89, 0.95, 0.9) == "92\xa0% (89 to 95\xa0%)"
+    assert chance_in_band(0.92, 0.9, 0.95, 0.9) == "92\xa0%"
+    assert chance_in_band(0.89, 0.86, 0.92, 0.9) == "89\xa0%"
+
+
+def test_the_life_of_one_card_and_the_age_of_its_change_have_their_bands_by_hand():
+    # A card that hardly wears: (1 - w) exp(-3 r) at the ends; assured until (1 - w) exp(-r t) is 0.9, to the quarter.
+    page = one_card(512, 0.5, 4.0, endurance_tbw=15_000, retention_days=2)
+    assert page.part_told("life") == "94\xa0% (89 to 98\xa0%)"
+    worst = np.log((1 - 0.0207) / 0.9) / 0.03
+    assert page.latest_low_years == pytest.approx(np.floor(4 * worst) / 4, abs=0.25)
+    assert page.latest_low_years < page.latest_years < page.latest_high_years
+    assert page.part_told("retention") == "100\xa0%"
+
+
 def test_each_assumption_has_a_published_figure_or_says_that_none_was_found_and_what_would_replace_it():
     table = untested_card_table()
     by_help = {belief.help: belief for belief in BELIEFS}

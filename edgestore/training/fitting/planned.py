@@ -9,7 +9,7 @@ import pandas as pd
 
 from edgestore.inputs.camera_list import CAMERA_COLUMNS
 from edgestore.plan.site_plan import SitePlan
-from edgestore.text import number
+from edgestore.text import chance, number
 from edgestore.training.fitting.guide import HOUSING_TITLES
 from edgestore.training.fitting.language import ENGLISH, say
 
@@ -70,7 +70,11 @@ def planned_cameras(plan: SitePlan, language: str = ENGLISH) -> list[PlannedCame
     wanted = plan.site.wanted.reset_index(drop=True).to_dict("records")
     rows = plan.site.cameras.reset_index(drop=True).to_dict("records")
     in_service = {} if plan.site.log is None else _in_service(plan.site.log)
-    of_plan = plan.plan.assign(told=plan.untested_band["told"]).to_dict("records")
+    told = [
+        in_band or chance(best)
+        for in_band, best in zip(plan.untested_band["told"], plan.plan["best_chance"], strict=True)
+    ]
+    of_plan = plan.plan.assign(best_told=told).to_dict("records")
     return [
         _planned(row, given, most["retention_days_max"], cards, in_service.get(row["camera"], {}), language)
         for row, given, most in zip(rows, of_plan, wanted, strict=True)
@@ -93,7 +97,7 @@ def _planned(
         says = say(form, language, card=given["card"], capacity=number(card["capacity_gb"]), marks=card["speed_class"])
     elif given["best_card"]:
         form = "The best card of the list, {card}, keeps all that is asked with a chance of {chance} only."
-        why = say(form, language, card=given["best_card"], chance=given["told"])
+        why = say(form, language, card=given["best_card"], chance=given["best_told"])
     else:
         why = say("No card of the list can serve this camera.", language)
     return PlannedCamera(

@@ -20,7 +20,7 @@ from edgestore.training.fitting.language import ENGLISH, LANGUAGES, say, transla
 OTHERS = [code for code in LANGUAGES if code != ENGLISH]
 CARDS = pd.DataFrame({"card": ["plain"], "capacity_gb": [128.0], "speed_class": ["C10"]}).set_index("card")
 ROW = {"camera": "Quay", "place": "", "housing": "", "lift": False, "recording": "continuous", "encoder_streams": ""}
-GIVEN = {"meets": True, "card": "plain", "best_card": "plain", "best_chance": 0.4, "cap_mbit_s": 4.0}
+GIVEN = {"meets": True, "card": "plain", "best_card": "plain", "best_told": "70\xa0%", "cap_mbit_s": 4.0}
 MOTION = {
     "recording": "motion",
     "pre_roll_s": 5.0,
