@@ -152,8 +152,7 @@ def exporting(
     locked_gb = checks.one_number("locked_gb", locked_gb, "GB", at_least=0, at_most=usable_gb, mend=mend)
     link = {"cameras": cameras, "fetched": fetched, "read_mbit_s": read_mbit_s}
     pace = float(footage_per_h(bitrate_mbit_s, link_mbit_s, **link))
-    mend = "Count those that are fetched from among the cameras on the link."
-    checks.one_number("fetched", fetched, "cameras", at_least=1, at_most=cameras, mend=mend)
+    checks.one_number("fetched", fetched, at_least=1, at_most=cameras, mend="Give no more than are live on the link.")
     ring = {"capacity_gb": capacity_gb, "bitrate_mbit_s": bitrate_mbit_s, "usable_fraction": usable_fraction}
     held_h = float(retention_with_locked_h(**ring, locked_gb=locked_gb))
     alone_h = float(fetch_h(span_h, bitrate_mbit_s, link_mbit_s, cameras=cameras, read_mbit_s=read_mbit_s))

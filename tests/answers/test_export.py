@@ -246,3 +246,13 @@ def test_what_cannot_be_is_refused_by_its_name(given):
     (name,) = given
     with pytest.raises(InputError, match=f"^{name}"):
         exporting(**given)
+
+
+def test_more_fetched_than_live_and_more_locked_than_usable_are_refused_in_words_that_a_panel_can_show():
+    # The panel writes the label of an input for its name: neither "cameras" nor "fetched" stands in the message.
+    with pytest.raises(
+        InputError, match=r"^fetched: is 64; must be 1 or more and at most 3\. Fix: Give no more than are"
+    ):
+        exporting(cameras=3, fetched=64)
+    with pytest.raises(InputError, match=r"^locked_gb: is 1024 GB; must be 0 or more and at most 62\.08 GB\."):
+        exporting(locked_gb=1024)
