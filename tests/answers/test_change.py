@@ -118,6 +118,7 @@ def test_of_cards_changed_at_their_age_those_fail_that_do_not_reach_it():
 
 def test_the_spares_of_the_picture_are_enough_for_the_shortest_life_too():
     assert (upkeep(1, 30, horizon_years=2).enough[:, -1] >= 0.999).all()
+    assert (upkeep(1, 30, horizon_years=2, confidence_percent=99.99).enough[:, -1] >= 0.9999).all()
 
 
 def test_a_visit_on_foot_costs_60_where_nothing_is_said():

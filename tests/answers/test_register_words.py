@@ -140,6 +140,13 @@ def test_an_emmc_says_its_capacity_where_its_csd_has_it_and_its_erase_group():
     assert (large["capacity"], large["command classes"]) == ("above 2 GB; its EXT_CSD has it", "0, 1")
 
 
+@pytest.mark.parametrize(("length", "told"), [(9, "512 bytes"), (10, "1 KiB"), (19, "512 KiB"), (20, "1 MiB")])
+def test_an_erase_sector_is_told_in_the_largest_unit_that_it_fills(length, told):
+    # One block of 2^WRITE_BL_LEN bytes, which goes to 2^15: 2^(19 - 15) and 2^(20 - 15) blocks of these.
+    fields = {(25, 22): min(length, 15), (45, 39): 2 ** max(length - 15, 0) - 1}
+    assert _of_csd(decoded_csd(register(128, fields)))["erase sector"] == told
+
+
 def test_a_configuration_says_its_lines_its_blank_and_its_commands():
     empty = {"specification version": "1.0", "copy protection of": "none", "data lines": "none"}
     assert plain(_of_scr(decoded_scr("0" * 16))) == {**empty, "erased data reads as": "0", "commands": "none"}

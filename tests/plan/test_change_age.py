@@ -7,7 +7,7 @@ from edgestore.inputs.beliefs import Beliefs
 from edgestore.models.life.law import CardLife
 from edgestore.models.upkeep.renewal import expected_changes, expected_replacements
 from edgestore.plan.card_life import known_before
-from edgestore.plan.change_age import CostsByAge, age_step_years, change_table
+from edgestore.plan.change_age import CostsByAge, age_step_years, change_table, renewed_by_endurance
 from edgestore.plan.change_age import expected_changes as expected_changes_of_kinds
 
 CARDS = [
@@ -153,6 +153,9 @@ def test_cards_of_two_kinds_have_their_own_tables_whatever_their_order():
     # 0.1 x 10 and 1 % of the first card and of those that follow; 1 % of the first alone.
     assert failures[:, 0, -1] == pytest.approx([0.0101, 1.02, 0.0101], abs=0.003)
     assert planned[:, :, -1].tolist() == [[0, 0]] * 3
+    # Of one that is never changed as many are renewed as fail, whatever endurance it has.
+    renewed = renewed_by_endurance(10.0, never, np.array([1e6]), np.array([len(ages) - 1]))
+    assert renewed.ravel() == pytest.approx(np.full(renewed.size, 0.0101), abs=0.003)
     # Changed each quarter: 39 changes, but for the weak ones among them that fail before, 0.6 %.
     assert 38.7 < planned[0, 0, 0] < 39
 

@@ -4,6 +4,7 @@ import math
 from fractions import Fraction
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -156,3 +157,10 @@ def test_a_split_that_starves_one_log_is_refused():
 def test_still_data_is_carried_round_with_the_video():
     # 1 / (1 - 1/5) = 5/4
     assert write_amplification_static([0, 0.2, 0.5, 0.75]) == pytest.approx([1, 1.25, 2, 4])
+
+
+def test_a_row_with_labels_may_have_a_share_of_0_in_it():
+    shares = pd.Series([0.0, 0.5], index=["none", "half"])
+    told = write_amplification_mixed(0.1, shares, 0.2)
+    assert told.to_list() == [write_amplification_mixed(0.1, share, 0.2) for share in (0.0, 0.5)]
+    assert np.isfinite(told).all()

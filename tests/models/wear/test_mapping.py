@@ -180,3 +180,22 @@ def test_beyond_the_cliff_the_form_is_within_0_7_to_1_2_of_the_simulated_card(cl
 def test_a_more_frequent_update_never_writes_less(rate, interval, times):
     seldom, often = write_amplification_page(rate, np.array([interval * times, interval]))
     assert 1 <= seldom <= often * (1 + 1e-12)
+
+
+@pytest.mark.parametrize(("interval_s", "is_enough"), [(1.37, False), (1.405, True)])
+def test_mapped_by_page_updates_may_be_as_much_of_the_video_as_the_spare_is_of_the_card(interval_s, is_enough):
+    # 4 Mbit/s are 30.52 pages of 16 KiB a second: 42 or 43 between updates of 3. Of 7 % spare, 3 / 0.07 = 42.9.
+    camera = {"mapping": "page", "update_places": 1, "pages_per_place": 3, "segment_s": 1e9, "spare_ratio": 0.07}
+    if is_enough:
+        assert write_amplification_camera(4, interval_s, page_kib=16, **camera) == 1
+    else:
+        with pytest.raises(InputError, match="spare_ratio: found less spare flash than updates"):
+            write_amplification_camera(4, interval_s, page_kib=16, **camera)
+
+
+def test_a_chunk_larger_than_a_unit_is_written_unit_by_unit():
+    # As much as a unit holds is written at once at most, on a card that logs and on one that does not.
+    for mapping in ("unit", "unit with log"):
+        units = {"mapping": mapping, "unit_mib": 1, "open_units": 1, "files_open": 3}
+        usual = write_amplification_camera(4, 1, chunk_kib=1024, **units)
+        assert write_amplification_camera(4, 1, chunk_kib=65_536, **units) == usual
