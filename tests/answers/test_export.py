@@ -175,7 +175,8 @@ def test_what_is_overwritten_is_told_as_such():
 
 def test_what_is_gone_already_is_told_apart_from_what_goes_while_it_is_fetched():
     # 35.556 h held, ended 24 h ago: the last goes in 11.556 h. Of 20 h wanted 8.444 h are gone, fetched or locked.
-    gone = [text.replace(NO_BREAK, " ") for text in exporting(20, 24, 100, read_mbit_s=1000, usable_fraction=1).warnings]
+    quick = exporting(20, 24, 100, read_mbit_s=1000, usable_fraction=1)
+    gone = [text.replace(NO_BREAK, " ") for text in quick.warnings]
     assert "8.4 h of the 20 h wanted are overwritten already." in gone
     assert not any("while it is fetched" in text for text in gone)
     # 6 h are there still, and a link of half the pace of recording loses 0.222 h of them: nothing is gone already.
