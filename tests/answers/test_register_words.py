@@ -4,10 +4,10 @@ The bits are those of the tables of the specification, as the decoders cite them
 """
 
 import pytest
+from made_registers import closed, register
 
 from edgestore.answers.registers import _of_cid, _of_csd, _of_emmc_cid, _of_emmc_csd, _of_life, _of_scr, _of_status
 from edgestore.models.registers import (
-    crc7,
     decoded_cid,
     decoded_csd,
     decoded_emmc_cid,
@@ -16,15 +16,6 @@ from edgestore.models.registers import (
     decoded_sd_status,
     emmc_life,
 )
-
-
-def register(bits: int, fields: dict[tuple[int, int], int]) -> str:
-    value = sum(number << low for (_, low), number in fields.items())
-    return f"{value:0{bits // 4}x}"
-
-
-def closed(digits: str) -> str:
-    return f"{digits[:-2]}{crc7(digits[:-2]) * 2 + 1:02x}"
 
 
 def plain(words: dict[str, str]) -> dict[str, str]:
