@@ -280,7 +280,7 @@ def _warnings(
             "Lock the clips first, if the camera can: they then stay on the card. Free the link (fewer live streams, or"
             " a lower rate) and fetch them, or have the card taken out."
         )
-    elif is_left:
+    else:
         goes = [
             f"{_hours(lost - locked_first)} {when}"
             for lost, when in ((at_once, "while it is fetched"), (taken_out, "until the card is taken out"))

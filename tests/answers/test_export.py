@@ -102,6 +102,16 @@ def test_each_way_has_its_time_and_its_loss():
     )
 
 
+def test_what_a_lock_keeps_is_told_where_the_link_alone_or_the_visit_alone_is_too_slow():
+    # 13 - 12 Mbit/s fetch a quarter of the 10.489 h; a card taken out now has all. At 16 Mbit/s it is the visit.
+    slow_link, late_visit = exporting(6, 24, 13, visit_h=0), exporting(6, 24, 16, visit_h=8)
+    assert "A card taken out now is copied after 0.44 h, and none is lost." in said(slow_link)
+    for answer in (slow_link, late_visit):
+        assert said(answer).endswith(" If locked first, none is lost.")
+    assert late_visit.begins_h.tolist() == [0, 8, 0, 8]
+    assert "locked first" not in said(exporting(6, 24, 16, visit_h=0))
+
+
 def test_behind_a_full_link_what_is_locked_stays_on_the_card():
     # 3 x 4 Mbit/s fill 12 Mbit/s. 62.08 GB hold 34.489 h: 10.489 h until the last goes, 2.489 h of it after 8 h.
     full = exporting(6, 24, 12, cameras=3)
@@ -126,7 +136,9 @@ def test_locked_clips_shorten_the_hold_and_are_warned_of_where_they_break_the_pr
     answer = exporting(1, 1, locked_gb=24, wanted_h=24, usable_fraction=1, visit_h=0)
     assert answer.held_h == pytest.approx(22.222, abs=5e-4)
     assert said(answer).endswith("24 GB of locked clips shorten the hold from 35.6 hours to 22.2 hours.")
-    assert "at most 20.8" in answer.warnings[0]
+    assert [text.replace(NO_BREAK, " ") for text in answer.warnings] == [
+        "The card holds 22.2 hours, less than the 24 hours promised: at most 20.8 GB may be locked."
+    ]
     # 6 h more are 10.8 GB: 53.2 - 16 GB hold 20.7 h.
     more = exporting(6, 1, locked_gb=16, wanted_h=24, usable_fraction=1)
     assert more.table["held_after_h"].tolist() == pytest.approx([26.667, 35.556, 20.667, 35.556], abs=5e-4)
@@ -170,7 +182,9 @@ def test_what_is_overwritten_is_told_as_such():
         ]
     locked = exporting(6, 24, locked_gb=64, usable_fraction=1)
     assert locked.lost_h.tolist() == [6, 6, 6, 6]
-    assert locked.warnings[0].startswith("Locked clips fill the card")
+    filled, gone = locked.warnings
+    assert filled.startswith("Locked clips fill the card")
+    assert gone.endswith("wanted are overwritten already.")
 
 
 def test_what_is_gone_already_is_told_apart_from_what_goes_while_it_is_fetched():
