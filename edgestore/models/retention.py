@@ -332,8 +332,9 @@ class WeekOfWrites:
         M(j) = \max_s \sum_{i=s}^{s+j-1} \frac{x_i}{\overline{x}}
 
     with x the writes of each hour, which repeat, and their mean; M is a straight line between whole hours j. The
-    quietest has the least sum in place of the largest. Stretches are taken to begin and end at whole hours; between two lengths in whole hours the busiest is interpolated
-    a little too busy, and the quietest a little too quiet. Each whole week in a stretch holds the mean.
+    quietest has the least sum in place of the largest. Stretches are taken to begin and end at whole hours; between two
+    lengths in whole hours the busiest is interpolated a little too busy, and the quietest a little too quiet. Each
+    whole week in a stretch holds the mean.
 
     References
     ----------

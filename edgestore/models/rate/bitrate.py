@@ -146,8 +146,8 @@ def mean_range_mbit_s(cap_mbit_s: Numbers, scene: str = "unknown") -> tuple[Valu
     -----
     .. math:: \text{cap} \times \text{lowest ratio} \quad \text{to} \quad \text{cap} \times \text{highest ratio}
 
-    with the measured band of mean over cap of the scene, ``MEAN_OVER_CAP_BAND``; measured at standard definition with caps of 0.06 to
-    4 Mbit/s, so a range and never a truth.
+    with the measured band of mean over cap of the scene, ``MEAN_OVER_CAP_BAND``; measured at standard definition with
+    caps of 0.06 to 4 Mbit/s, so a range and never a truth.
 
     References
     ----------
@@ -194,7 +194,8 @@ def stored_mbit_s(
     -----
     .. math:: \text{video} + \text{sound} + \frac{8 \times \text{bytes per frame} \times \text{frame rate}}{10^6}
 
-    Each frame costs a few bytes of index in a file, ``CONTAINER_BYTES_PER_FRAME``. Network overhead (RTP, some 3 to 4 %) is not stored.
+    Each frame costs a few bytes of index in a file, ``CONTAINER_BYTES_PER_FRAME``. Network overhead (RTP, some 3 to 4
+    %) is not stored.
 
     References
     ----------

@@ -179,7 +179,8 @@ def clips_per_day(
     -----
     .. math:: 24 \times \text{rate} \times e^{-\text{rate} \times \text{kept} / 3600}
 
-    with the rate an hour, and what is kept of an event, pre-roll and post-roll included, in s. A clip begins with each event that finds no recording under way.
+    with the rate an hour, and what is kept of an event, pre-roll and post-roll included, in s. A clip begins with each
+    event that finds no recording under way.
 
     References
     ----------

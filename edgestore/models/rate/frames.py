@@ -124,8 +124,9 @@ def bitrate_from_frames_mbit_s(
     .. math:: \frac{\text{width} \times \text{height}}{10^6}
         \left( \frac{i}{T} + p \left( f - \frac{1}{T} \right) \right)
 
-    with i bits a pixel of a key frame, p of another frame, f frames a second and T s between key frames. Fitted to encodes with 1 to 8 s between key frames it is off by at
-    most 0.3 to 1.2 % in busy scenes and 4 to 11 % in quiet ones; with 5 to 30 frames/s, by at most 7 % (busy).
+    with i bits a pixel of a key frame, p of another frame, f frames a second and T s between key frames. Fitted to
+    encodes with 1 to 8 s between key frames it is off by at most 0.3 to 1.2 % in busy scenes and 4 to 11 % in quiet
+    ones; with 5 to 30 frames/s, by at most 7 % (busy).
 
     References
     ----------
@@ -208,10 +209,10 @@ def estimated_range_mbit_s(
     the bits a pixel of key frames and of others at the quantiser, B the rate that follows from them, s and S the
     widening.
 
-    This is :func:`bitrate_from_frames_mbit_s` with the smallest frames at the coarsest quantiser and the largest at the finest;
-    widened because encoders hold quality, not the quantiser (``STEADY_QUALITY_OVER_FIXED_QUANTISER``) and because some
-    H.265 encoders save more than ours (``PUBLISHED_H265_OVER_MEASURED``, low end alone); carried to other sizes by the
-    measured powers of the pixel count.
+    This is :func:`bitrate_from_frames_mbit_s` with the smallest frames at the coarsest quantiser and the largest at the
+    finest; widened because encoders hold quality, not the quantiser (``STEADY_QUALITY_OVER_FIXED_QUANTISER``) and
+    because some H.265 encoders save more than ours (``PUBLISHED_H265_OVER_MEASURED``, low end alone); carried to other
+    sizes by the measured powers of the pixel count.
 
     Checked against 148 encodes to which neither frame sizes nor widening were fitted: 140 are inside; the other eight,
     a perfectly still photograph full of detail, are 1.22 to 1.38 times the high end. By day the range spans a factor of
