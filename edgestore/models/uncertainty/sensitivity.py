@@ -218,11 +218,11 @@ def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalPro
     -----
     Share of the variance of the logarithm, first order, and total:
 
-    .. math:: \frac{s_i^2}{s^2}, \quad \frac{e^{s_i^2} - 1}{e^{s^2} - 1}, \quad 1 - \frac{e^{s^2 - s_i^2} - 1}{e^{s^2} -
-    1}
+    .. math:: \frac{s_i^2}{s^2}, \quad \frac{e^{s_i^2} - 1}{e^{s^2} - 1}, \quad
+        1 - \frac{e^{s^2 - s_i^2} - 1}{e^{s^2} - 1}
 
-    with ``s_i^2 = ln(1 + cv_i^2)`` and ``s^2`` their sum. An input that
-    divides counts like one that multiplies: the inverse of a lognormal has the same coefficient of variation.
+    with ``s_i^2 = ln(1 + cv_i^2)`` and ``s^2`` their sum. An input that divides counts like one that multiplies: the
+    inverse of a lognormal has the same coefficient of variation.
 
     References
     ----------
