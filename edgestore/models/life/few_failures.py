@@ -69,8 +69,9 @@ def updated_random_rate(
 
     Notes
     -----
-    .. math:: a' = a + \text{failures}, \quad b' = b + \text{unit years}, \quad \text{mean} = \frac{a'}{b'}, \quad
-        \text{low, high} = \frac{1}{b'}\, G^{-1}\left( \frac{1 \mp \text{confidence}}{2};\, a' \right)
+    .. math:: a' = a + \text{failures}, \quad b' = b + \text{unit years}, \quad \text{mean} = \frac{a'}{b'}
+
+    .. math:: \text{low, high} = \frac{1}{b'}\, G^{-1}\left( \frac{1 \mp \text{confidence}}{2};\, a' \right)
 
     A gamma prior with shape a and b card-years becomes one with a' and b'; G is the gamma distribution of scale 1. How
     many card-years

@@ -93,7 +93,7 @@ def fit_weibull(failed_years: Numbers, running_years: Numbers = (), confidence: 
     -----
     Maximum likelihood with right-censored ages t: the scale s and the shape k are where the logarithm is largest of
 
-    .. math:: \ln L = \sum_\text{failed} \left( \ln\frac{k}{s} + (k - 1) \ln\frac{t}{s} \right)
+    .. math:: \ln\,L = \sum_\text{failed} \left( \ln\frac{k}{s} + (k - 1) \ln\frac{t}{s} \right)
         - \sum_\text{all} \left( \frac{t}{s} \right)^k
 
     The mean is ``s Gamma(1 + 1/k)``, ``aic`` is ``4 - 2 ln L``. The intervals are by **profile likelihood**: all values
@@ -146,8 +146,8 @@ def fit_lognormal(failed_years: Numbers, running_years: Numbers = (), confidence
     -----
     As for :func:`fit_weibull`, with the median m and the spread s of the logarithm where this is largest:
 
-    .. math:: \ln L = \sum_\text{failed} \left( -\frac{z^2}{2} - \ln\left( \sqrt{2 \pi}\, s\, t \right) \right)
-        + \sum_\text{running} \ln \Phi(-z), \quad z = \frac{\ln t - \ln m}{s}
+    .. math:: \ln\,L = \sum_\text{failed} \left( -\frac{z^2}{2} - \ln\left( \sqrt{2 \pi}\, s\, t \right) \right)
+        + \sum_\text{running} \ln\,\Phi(-z), \quad z = \frac{\ln\,t - \ln\,m}{s}
 
     Phi is the normal distribution; the mean is ``m exp(s^2 / 2)``. The smaller ``aic`` of the two fits the records
     better; a difference below 2 says little (common practice, no source).

@@ -73,7 +73,7 @@ class CardLife:
 
     Lognormal, with Phi the normal distribution:
 
-    .. math:: R_\text{wear}(t) = \Phi\left( \frac{\mu - \ln t}{\text{shape}} \right), \quad
+    .. math:: R_\text{wear}(t) = \Phi\left( \frac{\mu - \ln\,t}{\text{shape}} \right), \quad
         \mu = \ln(\text{wear life}) - \text{shape} \cdot \Phi^{-1}(\text{failed at endurance})
 
     Of a card that works at an age a: chance of lasting x more, and mean further life,

@@ -139,8 +139,9 @@ def smallest_plan(
 
     Notes
     -----
-    .. math:: n_c = \min\{n : P_\text{bad}(n, c) \le \text{buyer's risk}\}, \quad
-        c = \min\{c : 1 - P_\text{good}(n_c, c) \le \text{supplier's risk}\}
+    .. math:: n_c = \min\{n : P_\text{bad}(n, c) \le \text{buyer's risk}\}
+
+    .. math:: c = \min\{c : 1 - P_\text{good}(n_c, c) \le \text{supplier's risk}\}
 
     with P the chances that a bad lot and one of a good production are accepted: for each number of failures c the least
     n that keeps the buyer's risk is found; the first c is taken whose n keeps the supplier's risk too. The buyer's risk

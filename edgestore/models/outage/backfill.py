@@ -227,8 +227,9 @@ def backfill_of_site(
     -----
     All cameras record on and send live; what they leave free, B, fetches. One after another:
 
-    .. math:: B = C - \sum_i r_i, \quad s_i = \frac{B}{r_i}, \quad
-        \text{saved}_i = \min\left( D_i, \max(0, R_i - T_i) \min(1, s_i) \right), \quad
+    .. math:: B = C - \sum_i r_i, \quad s_i = \frac{B}{r_i}
+
+    .. math:: \text{saved}_i = \min\left( D_i, \max(0, R_i - T_i) \min(1, s_i) \right), \quad
         T_{i+1} = T_i + \frac{\text{saved}_i}{s_i}
 
     with the link C and the rates r in Mbit/s, the outage D and what the card holds R in h, and the time T at which a

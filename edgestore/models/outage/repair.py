@@ -153,9 +153,9 @@ class LognormalRepair(RepairLaw):
     -----
     With ``m = ln(median)``, mean ``exp(m + s^2 / 2)`` and the normal distribution Phi; all 0 where the median is 0:
 
-    .. math:: S(t) = \Phi\left(\frac{m - \ln t}{s}\right), \quad
-        E[(D - R)^+] = \text{mean}\, \Phi\left(\frac{m + s^2 - \ln R}{s}\right)
-        - R\, \Phi\left(\frac{m - \ln R}{s}\right)
+    .. math:: S(t) = \Phi\left(\frac{m - \ln\,t}{s}\right), \quad
+        E[(D - R)^+] = \text{mean}\, \Phi\left(\frac{m + s^2 - \ln\,R}{s}\right)
+        - R\, \Phi\left(\frac{m - \ln\,R}{s}\right)
 
     References
     ----------

@@ -202,8 +202,9 @@ def estimated_range_mbit_s(
 
     Notes
     -----
-    .. math:: \min_c \left( s_c\, B(\min i_c, \min p_c) \right) \times \min_e q^{e - 1}
-        \quad \text{to} \quad \max_c \left( S_c\, B(\max i_c, \max p_c) \right) \times \max_e q^{e - 1}
+    .. math:: \min_c \left( s_c\, B(\min i_c, \min p_c) \right) \times \min_e q^{e - 1} \quad \text{to}
+
+    .. math:: \max_c \left( S_c\, B(\max i_c, \max p_c) \right) \times \max_e q^{e - 1}
 
     over the codecs c that are possible and the exponents e of 0.72 and 0.92, with q the pixels over 768 x 576, i and p
     the bits a pixel of key frames and of others at the quantiser, B the rate that follows from them, s and S the

@@ -69,12 +69,12 @@ def hurst_exponent(rates_mbit_s: Numbers) -> HurstEstimate:
     -----
     Local Whittle: H is the least of 0.95 and the value from 0 to 1 that minimises
 
-    .. math:: \ln \left( \frac{1}{m} \sum_{j=1}^{m} j^{2H - 1} I_j \right) - \frac{2H - 1}{m} \sum_{j=1}^{m} \ln j,
+    .. math:: \ln \left( \frac{1}{m} \sum_{j=1}^{m} j^{2H - 1} I_j \right) - \frac{2H - 1}{m} \sum_{j=1}^{m} \ln\,j,
         \quad m = \lfloor 1 + n^{0.65} \rfloor
 
     with I the periodogram of the n rates at its m lowest frequencies j. The standard error is
 
-    .. math:: \frac{1}{2} \left( \sum_{j=1}^{m} \left( \ln j - \overline{\ln j} \right)^2 \right)^{-1/2}
+    .. math:: \frac{1}{2} \left( \sum_{j=1}^{m} \left( \ln\,j - \overline{\ln\,j} \right)^2 \right)^{-1/2}
 
     which tends to ``1 / (2 sqrt(m))`` for long traces. On 200 series of
     exact fractional Gaussian noise of 4096 steps the errors had that size, 0.035, and a bias below 0.01. Strongly

@@ -263,8 +263,9 @@ def keeps_up(
     It keeps up when its rate is above the mean of the trace and the buffer holds B, :func:`largest_backlog_mb`. Of the
     write rate c, Mbyte/s, and the peak of the trace, Mbit/s:
 
-    .. math:: \text{keeps up} = \left( 8 c > \text{mean} \right) \wedge \left( B(c) \le \text{buffer} \right), \quad
-        \text{margin} = \frac{8 c}{\text{peak}}, \quad \text{headroom} = 8 c - \text{peak}
+    .. math:: \text{keeps up} = \left( 8 c > \text{mean} \right) \wedge \left( B(c) \le \text{buffer} \right)
+
+    .. math:: \text{margin} = \frac{8 c}{\text{peak}}, \quad \text{headroom} = 8 c - \text{peak}
 
     The rule is passed at a margin of 10. The rate
     of a speed class has the FAT updates in it; a stall on top of it is the worst moment, not a loss of rate, so the

@@ -204,7 +204,9 @@ def slow_down_tb(host_written_tb: Numbers, write_mbyte_s: Numbers) -> SlowDown:
     Notes
     -----
     .. math:: S = \min_j \left( \sum_{i \le j} (x_i - \overline{x}_{\le j})^2
-        + \sum_{i > j} (x_i - \overline{x}_{> j})^2 \right), \quad \frac{S_0 - S}{S / (n - 2)} > 9.84, \quad
+        + \sum_{i > j} (x_i - \overline{x}_{> j})^2 \right)
+
+    .. math:: \frac{S_0 - S}{S / (n - 2)} > 9.84, \quad
         \text{reach} = \left\lceil \frac{11.03\, S}{(n - 2)\, d^2} \right\rceil
 
     over the n rates x. Least squares: of all splits of the row, the one with the least sum of squares about the two
