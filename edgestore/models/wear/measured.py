@@ -203,18 +203,18 @@ def slow_down_tb(host_written_tb: Numbers, write_mbyte_s: Numbers) -> SlowDown:
 
     Notes
     -----
-    .. math:: S = \min_j \left( \sum_{i \le j} (x_i - \overline{x}_{\le j})^2
-        + \sum_{i > j} (x_i - \overline{x}_{> j})^2 \right)
+    .. math:: S = \min_j \left( \sum_{i \le j} (x_i - \mu_1)^2
+        + \sum_{i > j} (x_i - \mu_2)^2 \right)
 
     .. math:: \frac{S_0 - S}{S / (n - 2)} > 9.84, \quad
         \text{reach} = \left\lceil \frac{11.03\, S}{(n - 2)\, d^2} \right\rceil
 
-    over the n rates x. Least squares: of all splits of the row, the one with the least sum of squares about the two
-    means. It counts as a step with three or more readings on each side, where the mean after it is at most 0.8 of that
-    before, and where the ratio above exceeds 9.84, S0 being the sum about one mean. The bracket reaches so many
-    readings to either side, with d the difference of the means, and ends with the row: it is rough in short rows, and
-    without scatter it is the two readings on either side of the step. A rate that sinks slowly is fitted by a step too:
-    look at the readings.
+    over the n rates x, with their means mu up to reading j and after it. Least squares: of all splits of the row, the
+    one with the least sum of squares about the two means. It counts as a step with three or more readings on each side,
+    where the mean after it is at most 0.8 of that before, and where the ratio above exceeds 9.84, S0 being the sum
+    about one mean. The bracket reaches so many readings to either side, with d the difference of the means, and ends
+    with the row: it is rough in short rows, and without scatter it is the two readings on either side of the step. A
+    rate that sinks slowly is fitted by a step too: look at the readings.
 
     References
     ----------
