@@ -132,7 +132,7 @@ def bitrate_mbit_s_for_retention(
     recorded_fraction: Numbers = 1.0,
     usable_fraction: Numbers = 1.0,
 ) -> Values:
-    """Largest mean rate at which a card holds a wanted time: an inverse of :func:`retention_h`.
+    r"""Largest mean rate at which a card holds a wanted time: an inverse of :func:`retention_h`.
 
     Parameters
     ----------
@@ -157,7 +157,10 @@ def bitrate_mbit_s_for_retention(
 
     Notes
     -----
-    ``capacity x usable / (hours x 0.45 GB/h x fraction)``.
+    .. math:: \text{rate} = \frac{\text{capacity} \times \text{usable}}
+        {\text{hours} \times 0.45\,\mathrm{GB/h} \times \text{recorded}}
+
+    At 1 Mbit/s an hour takes 0.45 GB.
 
     References
     ----------
@@ -202,7 +205,7 @@ class WeekOfRetention:
 def retention_through_week(
     capacity_gb: Numbers, bitrate_mbit_s: Numbers, usable_fraction: Numbers = 1.0
 ) -> WeekOfRetention:
-    """How far back the oldest footage goes at each hour of a week in which the rate varies.
+    r"""How far back the oldest footage goes at each hour of a week in which the rate varies.
 
     Parameters
     ----------
@@ -226,7 +229,10 @@ def retention_through_week(
 
     Notes
     -----
-    The footage reaches back to the moment since which the camera has written one card. Where nothing was written
+    .. math:: \text{age}(t) = t - \max\{u \le t : W(u) \le W(t) - \text{capacity} \times \text{usable}\}
+
+    with W(t) what the camera has written up to the hour t, GB, week after week: 0.45 GB an hour at 1 Mbit/s. The
+    footage reaches back to the moment since which the camera has written one card. Where nothing was written
     then, the oldest footage is the one after that pause. The age bends only where an hour begins at its young or
     its old end, so the least age of the whole week is found among those moments.
 
@@ -305,7 +311,7 @@ def _fill_gb_h(bitrate_mbit_s: Numbers, recorded_fraction: Numbers) -> Values:
 
 @dataclass(frozen=True)
 class WeekOfWrites:
-    """How the writes of a camera are spread over the hours of a week that repeats.
+    r"""How the writes of a camera are spread over the hours of a week that repeats.
 
     A card holds the last so many hours at every moment if it holds what is written in the busiest stretch of that
     length, and never more if what is written in the quietest stretch fills it.
@@ -322,8 +328,15 @@ class WeekOfWrites:
 
     Notes
     -----
-    Stretches are taken to begin and end at whole hours; between two lengths in whole hours the busiest is interpolated
-    a little too busy, and the quietest a little too quiet. Each whole week in a stretch holds the mean.
+    The busiest stretch of h hours, over h mean hours:
+
+    .. math:: w(h) = \frac{1}{h} \left( 168 \left\lfloor \frac{h}{168} \right\rfloor + M(h \bmod 168) \right), \quad
+        M(j) = \max_s \sum_{i=s}^{s+j-1} \frac{x_i}{\overline{x}}
+
+    with x the writes of each hour, which repeat, and their mean; M is a straight line between whole hours j. The
+    quietest has the least sum in place of the largest. Stretches are taken to begin and end at whole hours; between two
+    lengths in whole hours the busiest is interpolated a little too busy, and the quietest a little too quiet. Each
+    whole week in a stretch holds the mean.
 
     References
     ----------

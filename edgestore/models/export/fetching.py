@@ -5,7 +5,7 @@ import numpy as np
 from edgestore import checks
 from edgestore.checks import Numbers, Values
 
-_TINY = np.finfo(float).tiny
+_TINY = np.finfo(float).smallest_subnormal
 
 
 def footage_per_h(
@@ -80,7 +80,7 @@ def fetch_h(
     fetched: Numbers = 1.0,
     read_mbit_s: Numbers = checks.MAX_LINK_MBIT_S,
 ) -> Values:
-    """Time to fetch a span of a camera's footage over the link, when its card loses none of it.
+    r"""Time to fetch a span of a camera's footage over the link, when its card loses none of it.
 
     Parameters
     ----------
@@ -109,7 +109,10 @@ def fetch_h(
 
     Notes
     -----
-    The span over :func:`footage_per_h`. Footage of a fixed rate is taken: a busy span takes longer.
+    .. math:: t = \frac{w}{s}
+
+    with w the span and s as :func:`footage_per_h`; infinite where s is 0, but 0 for a span of 0. Footage of a fixed
+    rate is taken: a busy span takes longer.
 
     References
     ----------

@@ -32,7 +32,7 @@ def chance_that_k_of_n_last(k: Numbers, n: Numbers, chance: Numbers) -> Values:
     -----
     .. math:: P = \sum_{j=k}^{n} \binom{n}{j} p^j (1 - p)^{n - j}
 
-    for cards that fail independently of one another. Cards
+    with p the chance that one lasts, for cards that fail independently of one another. Cards
     of one batch, at one place, in one heat wave do not: then all or none is likelier than this says.
 
     References

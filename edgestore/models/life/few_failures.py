@@ -41,7 +41,7 @@ class RandomRate:
 def updated_random_rate(
     prior_a: Numbers, prior_b_years: Numbers, *, failures: Numbers, unit_years: Numbers, confidence: Numbers = 0.9
 ) -> RandomRate:
-    """Update what a supplier says of the failure rate by own records.
+    r"""Update what a supplier says of the failure rate by own records.
 
     Parameters
     ----------
@@ -69,7 +69,12 @@ def updated_random_rate(
 
     Notes
     -----
-    A gamma prior with shape a and rate b becomes one with ``a + failures`` and ``b + unit_years``. How many card-years
+    .. math:: a' = a + \text{failures}, \quad b' = b + \text{unit years}, \quad \text{mean} = \frac{a'}{b'}
+
+    .. math:: \text{low, high} = \frac{1}{b'}\, G^{-1}\left( \frac{1 \mp \text{confidence}}{2};\, a' \right)
+
+    A gamma prior with shape a and b card-years becomes one with a' and b'; G is the gamma distribution of scale 1. How
+    many card-years
     a data sheet is worth is a judgement: when it is worth one failure, own records soon count more. The rate is taken
     to be alike at all ages, and the cards to fail independently.
 
@@ -137,7 +142,7 @@ def mtbf_lower_years(
     -----
     .. math:: \mathrm{MTBF} = \frac{b + \text{unit years}}{G^{-1}(\text{confidence};\, a + \text{failures})}
 
-    with G the gamma distribution. Without a prior this is the
+    with G the gamma distribution of scale 1, and a and b of the prior. Without a prior this is the
     ``2 T / chi2(confidence, 2 r + 2)`` of records that end at a date, not at a failure. It speaks of random failures
     at any age, so it is no card's life: a card wears out long before an MTBF of 50 years.
 
@@ -197,8 +202,8 @@ def weibull_scale_lower_years(
     .. math:: \text{scale} =
         \left( \frac{\sum \text{age}^k}{G^{-1}(\text{confidence};\, \text{failures} + 1)} \right)^{1/k}
 
-    with k the shape and G the gamma distribution; with no failure the divisor is ``-ln(1 - confidence)``. What it
-    says hangs on the assumed shape: try the lowest and the highest that may be.
+    with k the shape and G the gamma distribution of scale 1; with no failure the divisor is ``-ln(1 - confidence)``.
+    What it says hangs on the assumed shape: try the lowest and the highest that may be.
 
     References
     ----------

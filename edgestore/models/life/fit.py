@@ -68,7 +68,7 @@ class LifeFit:
 
 
 def fit_weibull(failed_years: Numbers, running_years: Numbers = (), confidence: float = 0.95) -> LifeFit:
-    """Fit a Weibull law to cards that failed and cards that had not failed when last seen.
+    r"""Fit a Weibull law to cards that failed and cards that had not failed when last seen.
 
     Parameters
     ----------
@@ -91,13 +91,17 @@ def fit_weibull(failed_years: Numbers, running_years: Numbers = (), confidence: 
 
     Notes
     -----
-    Maximum likelihood with right-censored ages. The intervals are by **profile likelihood**: all values at which the
-    likelihood, maximised over the other parameter, is within ``chi2(confidence, 1) / 2`` of its maximum in the
-    logarithm.
-    Other programs print Wald intervals, on the natural or the logarithmic scale: for the scale in the handbook's
-    example 362 to 851 and 405 to 908, where the profile gives 438 to 1119. Cards taken out because they seemed about to
-    fail are not censored at random, and the fit is then too hopeful. A shape near 1 may hide early failures beside
-    wear-out: look at the ages first.
+    Maximum likelihood with right-censored ages t: the scale s and the shape k are where the logarithm is largest of
+
+    .. math:: \ln\,L = \sum_\text{failed} \left( \ln\frac{k}{s} + (k - 1) \ln\frac{t}{s} \right)
+        - \sum_\text{all} \left( \frac{t}{s} \right)^k
+
+    The mean is ``s Gamma(1 + 1/k)``, ``aic`` is ``4 - 2 ln L``. The intervals are by **profile likelihood**: all values
+    at which the likelihood, maximised over the other parameter, is within ``chi2(confidence, 1) / 2`` of its maximum in
+    the logarithm. Other programs print Wald intervals, on the natural or the logarithmic scale: for the scale in the
+    handbook's example 362 to 851 and 405 to 908, where the profile gives 438 to 1119. Cards taken out because they
+    seemed about to fail are not censored at random, and the fit is then too hopeful. A shape near 1 may hide early
+    failures beside wear-out: look at the ages first.
 
     References
     ----------
@@ -116,7 +120,7 @@ def fit_weibull(failed_years: Numbers, running_years: Numbers = (), confidence: 
 
 
 def fit_lognormal(failed_years: Numbers, running_years: Numbers = (), confidence: float = 0.95) -> LifeFit:
-    """Fit a lognormal law to cards that failed and cards that had not failed when last seen.
+    r"""Fit a lognormal law to cards that failed and cards that had not failed when last seen.
 
     Parameters
     ----------
@@ -140,8 +144,13 @@ def fit_lognormal(failed_years: Numbers, running_years: Numbers = (), confidence
 
     Notes
     -----
-    As for :func:`fit_weibull`. The smaller ``aic`` of the two fits the records better; a difference below 2 says little
-    (common practice, no source).
+    As for :func:`fit_weibull`, with the median m and the spread s of the logarithm where this is largest:
+
+    .. math:: \ln\,L = \sum_\text{failed} \left( -\frac{z^2}{2} - \ln\left( \sqrt{2 \pi}\, s\, t \right) \right)
+        + \sum_\text{running} \ln\,\Phi(-z), \quad z = \frac{\ln\,t - \ln\,m}{s}
+
+    Phi is the normal distribution; the mean is ``m exp(s^2 / 2)``. The smaller ``aic`` of the two fits the records
+    better; a difference below 2 says little (common practice, no source).
 
     References
     ----------

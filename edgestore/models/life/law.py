@@ -71,7 +71,15 @@ class CardLife:
     .. math:: R_\text{wear}(t) = e^{-(t / \text{scale})^k}, \quad
         \text{scale} = \frac{\text{wear life}}{(-\ln(1 - \text{failed at endurance}))^{1/k}}
 
-    Lognormal: ``R_wear = Phi((mu - ln t) / shape)``.
+    Lognormal, with Phi the normal distribution:
+
+    .. math:: R_\text{wear}(t) = \Phi\left( \frac{\mu - \ln\,t}{\text{shape}} \right), \quad
+        \mu = \ln(\text{wear life}) - \text{shape} \cdot \Phi^{-1}(\text{failed at endurance})
+
+    Of a card that works at an age a: chance of lasting x more, and mean further life,
+
+    .. math:: R_a(x) = \frac{R(a + x)}{R(a)}, \quad m_a = \frac{1}{R(a)} \int_a^\infty R(t)\, dt
+
     The shape, the rate and the share of weak cards are known for hardly any card: give ranges, or fit your own records
     (:func:`edgestore.models.life.fit_weibull`). Cards of one batch in one place fail together more often than this
     says.

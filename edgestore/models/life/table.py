@@ -12,7 +12,7 @@ from edgestore.models.life.law import CardLife
 
 @dataclass(frozen=True)
 class LifeTable:
-    """Law of life given as a table: the fraction that has failed by each age, straight lines between.
+    r"""Law of life given as a table: the fraction that has failed by each age, straight lines between.
 
     Parameters
     ----------
@@ -26,6 +26,22 @@ class LifeTable:
     ------
     InputError
         When the table cannot be a law of life.
+
+    Notes
+    -----
+    Between two ages t of the table, with the fractions F that have failed by them, and for the mean and the standard
+    deviation of life:
+
+    .. math:: R(t) = 1 - F_i - (F_{i+1} - F_i) \frac{t - t_i}{t_{i+1} - t_i}, \quad
+        \mu = \sum_i (t_{i+1} - t_i) \left( 1 - \frac{F_i + F_{i+1}}{2} \right)
+
+    .. math:: \sigma^2 = \sum_i (F_{i+1} - F_i) \frac{t_i^2 + t_i t_{i+1} + t_{i+1}^2}{3} - \mu^2
+
+    R is 0 from the last age on; a card of that age has a mean further life of 0.
+
+    References
+    ----------
+    Arithmetic.
 
     Examples
     --------

@@ -93,8 +93,8 @@ def confidence_of_trial(good_fraction: Numbers, *, cards: Numbers, failures: Num
     -----
     .. math:: \text{confidence} = 1 - \sum_{j=0}^{\text{failures}} \binom{n}{j} (1 - g)^j g^{n - j}
 
-    This is the chance that a lot with just that fraction
-    good would have failed more often. The cards are drawn at random from a lot much larger than the trial.
+    with n cards tried and the fraction g good. This is the chance that a lot with just that fraction good would have
+    failed more often. The cards are drawn at random from a lot much larger than the trial.
 
     References
     ----------
@@ -114,7 +114,7 @@ def confidence_of_trial(good_fraction: Numbers, *, cards: Numbers, failures: Num
 
 
 def good_fraction_lower(cards: Numbers, *, failures: Numbers = 0, confidence: Numbers = 0.95) -> Values:
-    """Fraction of a lot that is good at least, shown by a trial, for *how sure are we?*.
+    r"""Fraction of a lot that is good at least, shown by a trial, for *how sure are we?*.
 
     Parameters
     ----------
@@ -137,8 +137,11 @@ def good_fraction_lower(cards: Numbers, *, failures: Numbers = 0, confidence: Nu
 
     Notes
     -----
-    The good fraction for which :func:`confidence_of_trial` is the confidence, Clopper and Pearson's lower bound: a
-    quantile of the beta distribution. With no failure it is ``(1 - confidence)^(1 / cards)``.
+    .. math:: \text{good} = B^{-1}(1 - \text{confidence};\, n - f,\, f + 1)
+
+    with B the beta distribution, n cards tried and f failures; 0 where f is n. It is the good fraction for which
+    :func:`confidence_of_trial` is the confidence, Clopper and Pearson's lower bound. With no failure it is ``(1 -
+    confidence)^(1 / cards)``.
 
     References
     ----------

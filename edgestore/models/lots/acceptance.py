@@ -34,7 +34,7 @@ def acceptance_chance(bad_fraction: Numbers, cards: Numbers, *, failures: Number
     -----
     .. math:: P(\text{accepted}) = \sum_{j=0}^{c} \binom{n}{j} p^j (1 - p)^{n - j}
 
-    with c failures allowed: the binomial law (a type B curve). It holds for a
+    with n cards tried, c failures allowed and the fraction p bad: the binomial law (a type B curve). It holds for a
     lot of any size when the share is that of the production, and for one lot when that is much larger than what is
     tried. A bad card that is tried is taken to be seen.
 
@@ -87,8 +87,8 @@ def lot_acceptance_chance(bad_cards: Numbers, cards: Numbers, *, lot_cards: Numb
     -----
     .. math:: P(\text{accepted}) = \sum_{j=0}^{c} \binom{D}{j} \binom{N - D}{n - j} / \binom{N}{n}
 
-    with c failures allowed: the hypergeometric law (a type A curve). What is tried is not put back. In a large lot
-    it comes to :func:`acceptance_chance` of ``D / N``.
+    with n of N cards tried, D bad ones in the lot and c failures allowed: the hypergeometric law (a type A curve). What
+    is tried is not put back. In a large lot it comes to :func:`acceptance_chance` of ``D / N``.
 
     References
     ----------

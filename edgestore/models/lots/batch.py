@@ -38,7 +38,7 @@ class TriedBatch:
 
 
 def weak_cards_chance(weak_cards: Numbers, cards: float, *, weak_fraction: float, batch_correlation: float) -> Values:
-    """Chance that so many cards of one batch are weak.
+    r"""Chance that so many cards of one batch are weak.
 
     Parameters
     ----------
@@ -64,12 +64,14 @@ def weak_cards_chance(weak_cards: Numbers, cards: float, *, weak_fraction: float
 
     Notes
     -----
-    Beta-binomial: the share of weak cards differs from batch to batch by a beta law of mean w and variance
-    ``rho w (1 - w)``, with ``a + b = 1 / rho - 1``. The mean number n w is that of independent cards, its variance
-    ``n w (1 - w) (1 + (n - 1) rho)``. Written as an urn, ``C(n, k)`` times the product over j below k of
-    ``w (1 - rho) + j rho``, that over j below n - k of ``(1 - w) (1 - rho) + j rho``, over that of ``1 - rho + j rho``,
-    it is the binomial law at rho = 0. For two cards rho is nearly the beta factor of IEC 61508-6: the part of the
-    failures that one cause brings on both.
+    .. math:: P(k) = \binom{n}{k} \frac{\prod_{j=0}^{k-1} \left( w (1 - \rho) + j \rho \right)
+        \prod_{j=0}^{n-k-1} \left( (1 - w) (1 - \rho) + j \rho \right)}{\prod_{j=0}^{n-1} (1 - \rho + j \rho)}
+
+    with k of n cards weak, w the fraction that is weak and rho the correlation. Beta-binomial: the share of weak cards
+    differs from batch to batch by a beta law of mean w and variance ``rho w (1 - w)``, with ``a + b = 1 / rho - 1``.
+    The mean number n w is that of independent cards, its variance ``n w (1 - w) (1 + (n - 1) rho)``. Written as an urn,
+    as above, it is the binomial law at rho = 0. For two cards rho is nearly the beta factor of IEC 61508-6: the part of
+    the failures that one cause brings on both.
 
     References
     ----------
@@ -101,7 +103,7 @@ def more_fail_chance(
     weak_fail_fraction: float = 1.0,
     others_fail_fraction: float = 0.0,
 ) -> Values:
-    """Chance that more than so many cards fail, when they come in one batch or several.
+    r"""Chance that more than so many cards fail, when they come in one batch or several.
 
     Parameters
     ----------
@@ -133,9 +135,15 @@ def more_fail_chance(
 
     Notes
     -----
-    Of K weak cards, a beta-binomial number (:func:`weak_cards_chance`), and n - K others the number that fails is the
-    sum of two binomial ones. Its generating function is that of K taken at the roots of unity; the product over batches
-    goes back by a Fourier transform. The mean does not depend on the correlation nor on the batches.
+    With N cards that fail and K weak ones of the n in each batch b:
+
+    .. math:: P(N > \text{failures}), \quad E[z^N] = \prod_b \sum_{K=0}^{n_b} P_b(K)\, (1 - f + f z)^K\,
+        (1 - o + o z)^{n_b - K}
+
+    with f and o the chances that a weak card and another one fail. Of K weak cards, a beta-binomial number
+    (:func:`weak_cards_chance`), and n - K others the number that fails is the sum of two binomial ones. Its generating
+    function is that of K taken at the roots of unity; the product over batches goes back by a Fourier transform. The
+    mean does not depend on the correlation nor on the batches.
 
     References
     ----------
@@ -174,7 +182,7 @@ def more_fail_chance(
 def batch_failures_cv(
     weak_fraction: Numbers, batch_correlation: Numbers, *, weak_part: Numbers = 1.0, batches: Numbers = 1
 ) -> Values:
-    """How far the failures expected of cards bought together differ from batch to batch, over their mean.
+    r"""How far the failures expected of cards bought together differ from batch to batch, over their mean.
 
     Parameters
     ----------
@@ -200,8 +208,10 @@ def batch_failures_cv(
 
     Notes
     -----
-    ``part sqrt(rho (1 - w) / (w B))``: the share of a batch has the variance ``rho w (1 - w)``, the mean of B of them
-    a B-th of it.
+    .. math:: \text{CV} = \text{part} \times \sqrt{\frac{\rho\, (1 - w)}{w\, B}}
+
+    with w the fraction that is weak, rho the correlation and B batches: the share of a batch has the variance ``rho w
+    (1 - w)``, the mean of B of them a B-th of it.
 
     References
     ----------
@@ -230,7 +240,7 @@ def tried_batch(
     failures: float = 0,
     detected_fraction: float = 1.0,
 ) -> TriedBatch:
-    """What the trial of some cards of a batch says of the rest of it.
+    r"""What the trial of some cards of a batch says of the rest of it.
 
     Parameters
     ----------
@@ -258,9 +268,13 @@ def tried_batch(
 
     Notes
     -----
-    With K weak cards among the n tried, the next one is weak with ``(w (1 - rho) + K rho) / (1 - rho + n rho)``: the
-    posterior mean ``(a + K) / (a + b + n)`` of a beta law. K is beta-binomial, and of it ``failures`` were seen with a
-    binomial chance; the mean over K is taken. At rho = 0 a trial says nothing of a share that is known.
+    .. math:: \text{seen} = \sum_{K=k}^{n} P(K) \binom{K}{k} d^k (1 - d)^{K-k}, \quad
+        \text{untried} = \frac{w (1 - \rho) + E[K \mid k]\, \rho}{1 - \rho + n \rho}
+
+    with K weak cards among the n tried, a beta-binomial number (:func:`weak_cards_chance`), of which k failed, each
+    with the chance d; E is the mean of K after that, or k where it cannot happen. With K known the next card is weak
+    with the posterior mean ``(a + K) / (a + b + n)`` of a beta law. At rho = 0 a trial says nothing of a share that is
+    known.
 
     References
     ----------

@@ -41,7 +41,7 @@ class LotPlan:
 
 
 def cards_for_lot(bad_cards: Numbers, buyer_risk: Numbers, *, lot_cards: Numbers, failures: Numbers = 0) -> Values:
-    """Fewest cards to try so that one lot with so many bad cards is hardly ever accepted.
+    r"""Fewest cards to try so that one lot with so many bad cards is hardly ever accepted.
 
     Parameters
     ----------
@@ -66,8 +66,11 @@ def cards_for_lot(bad_cards: Numbers, buyer_risk: Numbers, *, lot_cards: Numbers
 
     Notes
     -----
-    The least n for which :func:`lot_acceptance_chance` is no more than the risk. A lot with more bad cards is accepted
-    with a lower chance. For a production in place of one lot see :func:`edgestore.models.life.cards_for_trial`.
+    .. math:: n_\text{least} = \min\{n > c : P(n, c) \le \text{risk}\}
+
+    with c failures allowed and P the :func:`lot_acceptance_chance`; all cards of the lot at most. A lot with more bad
+    cards is accepted with a lower chance. For a production in place of one lot see
+    :func:`edgestore.models.life.cards_for_trial`.
 
     References
     ----------
@@ -105,7 +108,7 @@ def smallest_plan(
     buyer_risk: float = 0.1,
     lot_cards: float | None = None,
 ) -> LotPlan:
-    """Plan with the fewest cards that keeps the risks of buyer and supplier.
+    r"""Plan with the fewest cards that keeps the risks of buyer and supplier.
 
     Parameters
     ----------
@@ -136,10 +139,14 @@ def smallest_plan(
 
     Notes
     -----
-    For each number of failures c the least n that keeps the buyer's risk is found; the first c is taken whose n keeps
-    the supplier's risk too. The buyer's risk is that of this lot, of which ``unacceptable_fraction`` (rounded up to
-    whole cards) is bad: hypergeometric. The supplier's risk is that of all lots which he makes: binomial, whatever
-    their size. A large lot is binomial for both.
+    .. math:: n_c = \min\{n : P_\text{bad}(n, c) \le \text{buyer's risk}\}
+
+    .. math:: c = \min\{c : 1 - P_\text{good}(n_c, c) \le \text{supplier's risk}\}
+
+    with P the chances that a bad lot and one of a good production are accepted: for each number of failures c the least
+    n that keeps the buyer's risk is found; the first c is taken whose n keeps the supplier's risk too. The buyer's risk
+    is that of this lot, of which ``unacceptable_fraction`` (rounded up to whole cards) is bad: hypergeometric. The
+    supplier's risk is that of all lots which he makes: binomial, whatever their size. A large lot is binomial for both.
 
     References
     ----------

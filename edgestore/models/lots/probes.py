@@ -28,9 +28,9 @@ def missed_chance(false_fraction: Numbers, probes: Numbers) -> Values:
     -----
     .. math:: P(\text{missed}) = (1 - f)^n
 
-    A probe is small against the card, and finds what is false where it falls. How many probes find a
-    share with a stated chance tells :func:`edgestore.models.life.cards_for_trial` of ``1 - f``: 22 find a tenth with
-    0.9, 66 with 0.999. Only the whole card, written and read back, proves all of it.
+    with f the false fraction and n probes. A probe is small against the card, and finds what is false where it falls.
+    How many probes find a share with a stated chance tells :func:`edgestore.models.life.cards_for_trial` of ``1 - f``:
+    22 find a tenth with 0.9, 66 with 0.999. Only the whole card, written and read back, proves all of it.
 
     References
     ----------

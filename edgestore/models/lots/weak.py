@@ -57,14 +57,16 @@ def updated_weak_fraction(
 
     Notes
     -----
-    Bayes: each share w is as likely as before, times
+    Bayes: each share w of n cards tried, of which k failed, is as likely as before, times its chance of that; after it,
+    with all chances p scaled to 1 in all:
 
-    .. math:: P(k \mid w) \propto (w d)^k (1 - w d)^{n - k}
+    .. math:: p_i' \propto p_i\, (w_i d)^k (1 - w_i d)^{n - k}, \quad \text{untried} = \sum_i p_i' w_i, \quad
+        \text{passed} = \sum_i p_i' \frac{w_i (1 - d)}{1 - w_i d}
 
-    On a beta law of the share with d =
-    1 that is a beta law with k and n - k more, of which the mean is ``(a + k) / (a + b + n)``. A card that passed is
-    weak with ``w (1 - d) / (1 - w d)``.
-    A card that is written full and read back shows false capacity and bad blocks at once. The weak cards of the life
+    with d the fraction of weak cards that the trial detects; where all are weak and detected, passed counts 0. On a
+    beta law of the share with d =
+    1 that is a beta law with k and n - k more, of which the mean is ``(a + k) / (a + b + n)``. A
+    card that is written full and read back shows false capacity and bad blocks at once. The weak cards of the life
     law die within months: of those a trial of t years finds ``1 - exp(-t / 0.25)``, some 1 % in a day. State
     ``detected_fraction`` accordingly; 1 says that whatever makes a card weak shows in the trial.
 

@@ -13,7 +13,8 @@ ORDERS = ("together", "oldest first", "most urgent first")
 """How several cameras are fetched over one link: all at once; or one after another, the longest missing first, or the
 one first whose card will soonest overwrite something."""
 
-_TINY = np.finfo(float).tiny
+_TINY = np.finfo(float).smallest_subnormal
+"""Any outage over it is infinite, and none is 0."""
 _SAME = 1e-9
 
 
@@ -43,9 +44,10 @@ def backfill_h(outage_h: Numbers, bitrate_mbit_s: Numbers, link_mbit_s: Numbers,
 
     Notes
     -----
-    .. math:: t = \frac{D n r}{C - n r}
+    .. math:: t = \frac{D\, n\, r}{\max(0, C - n r)}
 
-    A backlog drains at what the live streams leave free.
+    with D the length of the outage, h, n cameras of the rate r and the link C, both in Mbit/s. A backlog drains at what
+    the live streams leave free.
 
     References
     ----------
@@ -93,9 +95,10 @@ def useful_retention_h(
 
     Notes
     -----
-    .. math:: R \min(1, s), \quad s = \frac{\max(0, C - n r)}{n r}
+    .. math:: R_u = R \min(1, s), \quad s = \max\left( 0, \frac{C - n r}{n r} \right)
 
-    with s the hours of footage that are read in an hour. The oldest footage is
+    with R what the card holds, h, n cameras of the rate r and the link C, both in Mbit/s, and s the hours of footage
+    that are read in an hour. The oldest footage is
     read first; with s below 1 the card overwrites faster than it is read, and the reader that began ahead is overtaken
     at ``s t = D + t - R``. Newest first would save less: ``R s / (1 + s)``. A card that records only while the recorder
     is down overwrites nothing while it is read: there R itself is useful.
@@ -118,7 +121,7 @@ def useful_retention_h(
 def lost_in_backfill_h(
     outage_h: Numbers, retention_h: Numbers, *, bitrate_mbit_s: Numbers, link_mbit_s: Numbers, cameras: Numbers = 1.0
 ) -> Values:
-    """Footage of one outage that is lost although the card is read over the network as soon as it can be.
+    r"""Footage of one outage that is lost although the card is read over the network as soon as it can be.
 
     Parameters
     ----------
@@ -145,7 +148,9 @@ def lost_in_backfill_h(
 
     Notes
     -----
-    ``max(0, D - R min(1, s))``: :func:`useful_retention_h`.
+    .. math:: \text{lost} = \max(0, D - R \min(1, s)), \quad s = \max\left( 0, \frac{C - n r}{n r} \right)
+
+    with D the length of the outage, h; the others and their reasons: :func:`useful_retention_h`.
 
     References
     ----------
@@ -193,7 +198,7 @@ class Backfill:
 def backfill_of_site(
     outage_h: Numbers, retention_h: Numbers, *, bitrate_mbit_s: Numbers, link_mbit_s: float, order: str = "together"
 ) -> Backfill:
-    """What each camera of a link loses when they are fetched in an order.
+    r"""What each camera of a link loses when they are fetched in an order.
 
     Parameters
     ----------
@@ -220,11 +225,19 @@ def backfill_of_site(
 
     Notes
     -----
-    All cameras record on and send live; what they leave free, B, fetches. Together: in proportion to their rates, so
-    that all footage of one hour comes at once; what a camera that is done leaves free goes to the others. One after
-    another: all of B to one camera, ``s = B / r``, while the others' cards overwrite; one whose turn comes at T saves
-    ``min(D, (R - T) min(1, s))``. Most urgent first takes the least ``R - D``. No order is best for all: one after
-    another saves some cameras whole where all at once loses a part of each.
+    All cameras record on and send live; what they leave free, B, fetches. One after another:
+
+    .. math:: B = C - \sum_i r_i, \quad s_i = \frac{B}{r_i}
+
+    .. math:: \text{saved}_i = \min\left( D_i, \max(0, R_i - T_i) \min(1, s_i) \right), \quad
+        T_{i+1} = T_i + \frac{\text{saved}_i}{s_i}
+
+    with the link C and the rates r in Mbit/s, the outage D and what the card holds R in h, and the time T at which a
+    camera's turn comes, h since the repair, 0 for the first. Lost is ``max(0, D - saved)``, and all where B is not
+    above 0. Together: in proportion to their rates, so that all footage of one hour comes at once; what a camera that
+    is done leaves free goes to the others. One after another: all of B goes to one camera while the others' cards
+    overwrite. Most urgent first takes the least ``R - D``. No order is best for all: one after another saves some
+    cameras whole where all at once loses a part of each.
 
     References
     ----------

@@ -35,8 +35,8 @@ def availability(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
     -----
     .. math:: \text{availability} = \frac{\mathrm{MTBF}}{\mathrm{MTBF} + \mathrm{MTTR}}
 
-    whatever the laws of the two times. The outage counts from the failure, so the time until
-    somebody notices and the way there belong to it.
+    with the mean time between failures and the mean length of an outage, whatever the laws of the two times. The outage
+    counts from the failure, so the time until somebody notices and the way there belong to it.
 
     References
     ----------
@@ -74,10 +74,11 @@ def away_fraction(mtbf_h: Numbers, repair_mean_h: Numbers) -> Values:
     -----
     .. math:: \text{away} = \frac{\mathrm{MTTR}}{\mathrm{MTBF} + \mathrm{MTTR}}
 
-    As ``recorded_fraction`` of :func:`edgestore.models.wear.life_years` it says how little
-    such a card wears; times the fraction recorded by events where recording follows events. The price: what happened
-    before the camera noticed that the recorder is down is on no card, and a card that has failed is noticed less soon.
-    A life of hundreds of years means that wear no longer decides.
+    with the mean time between failures and the mean length of an outage. As ``recorded_fraction`` of
+    :func:`edgestore.models.wear.life_years` it says how little such a card wears; times the fraction recorded by events
+    where recording follows events. The price: what happened before the camera noticed that the recorder is down is on
+    no card, and a card that has failed is noticed less soon. A life of hundreds of years means that wear no longer
+    decides.
 
     References
     ----------
@@ -116,10 +117,10 @@ def hidden_failure_fraction(failures_per_year: Numbers, inspected_every_days: Nu
 
     Notes
     -----
-    .. math:: 1 - \frac{1 - e^{-x}}{x}, \quad x = \text{rate} \times \text{interval}
+    .. math:: \text{hidden} = 1 - \frac{1 - e^{-x}}{x}, \quad x = \text{rate} \times \text{interval}
 
-    Nearly ``x / 2`` while that is small. A camera that reports
-    a failed card is an inspection every few minutes.
+    with the rate a year and the interval in years of 365.25 days; 0 at x = 0. Nearly ``x / 2`` while that is small. A
+    camera that reports a failed card is an inspection every few minutes.
 
     References
     ----------
@@ -142,7 +143,7 @@ def hidden_failure_fraction(failures_per_year: Numbers, inspected_every_days: Nu
 
 @dataclass(frozen=True)
 class Outages:
-    """Outages of one repairable part, or of several in series. Numbers or arrays that broadcast.
+    r"""Outages of one repairable part, or of several in series. Numbers or arrays that broadcast.
 
     Parameters
     ----------
@@ -158,8 +159,12 @@ class Outages:
 
     Notes
     -----
-    ``8766 h / (MTBF + MTTR)`` outages a year. Of an outage D the card, a ring that holds the last R hours, saves the
-    last R and loses ``(D - R)+``; in a share of outages it saves nothing. Hours are hours by the clock.
+    .. math:: \text{outages a year} = \frac{8766\,\mathrm{h}}{\mathrm{MTBF} + E[D]}
+
+    .. math:: \text{lost a year} = \text{outages a year} \times \left( u\, E[D] + (1 - u)\, E[(D - R)^+] \right)
+
+    with u the share of outages in which the card saves nothing. Of an outage D the card, a ring that holds the last R
+    hours, saves the last R and loses what goes beyond. Hours are hours by the clock.
 
     References
     ----------

@@ -99,7 +99,7 @@ class ExponentialRepair(RepairLaw):
     -----
     .. math:: S(t) = e^{-t / \text{mean}}, \quad E[(D - R)^+] = \text{mean} \cdot e^{-R / \text{mean}}
 
-    Real repairs have a longer tail (parts that must
+    S is 0 where the mean is 0. Real repairs have a longer tail (parts that must
     be ordered, nobody notices): then this promises too much.
 
     References
@@ -151,11 +151,11 @@ class LognormalRepair(RepairLaw):
 
     Notes
     -----
-    With ``m = ln(median)``: mean ``exp(m + s^2 / 2)``, and
+    With ``m = ln(median)``, mean ``exp(m + s^2 / 2)`` and the normal distribution Phi; all 0 where the median is 0:
 
-    .. math:: S(t) = \Phi\left(\frac{m - \ln t}{s}\right), \quad
-        E[(D - R)^+] = \text{mean}\, \Phi\left(\frac{m + s^2 - \ln R}{s}\right)
-        - R\, \Phi\left(\frac{m - \ln R}{s}\right)
+    .. math:: S(t) = \Phi\left(\frac{m - \ln\,t}{s}\right), \quad
+        E[(D - R)^+] = \text{mean}\, \Phi\left(\frac{m + s^2 - \ln\,R}{s}\right)
+        - R\, \Phi\left(\frac{m - \ln\,R}{s}\right)
 
     References
     ----------
@@ -203,7 +203,7 @@ class LognormalRepair(RepairLaw):
 
 @dataclass(frozen=True)
 class MixedRepair(RepairLaw):
-    """Outages of several kinds, each with its fraction and its own law: what two parts in series suffer.
+    r"""Outages of several kinds, each with its fraction and its own law: what two parts in series suffer.
 
     Parameters
     ----------
@@ -211,6 +211,16 @@ class MixedRepair(RepairLaw):
         The law of each kind.
     fractions : tuple of float or ndarray
         Share of each kind among all outages; they sum to 1.
+
+    Notes
+    -----
+    .. math:: S(t) = \sum_i p_i\, S_i(t), \quad E[(D - R)^+] = \sum_i p_i\, E[(D_i - R)^+]
+
+    with p the share of each kind.
+
+    References
+    ----------
+    Arithmetic.
     """
 
     laws: tuple[RepairLaw, ...]

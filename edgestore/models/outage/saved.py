@@ -105,7 +105,7 @@ def outage_figures(
     card_failures_per_year: Numbers = 0.0,
     inspected_every_days: Numbers = 365.0,
 ) -> OutageFigures:
-    """What a card saves when the recorder fails, from plain numbers.
+    r"""What a card saves when the recorder fails, from plain numbers.
 
     Parameters
     ----------
@@ -136,8 +136,16 @@ def outage_figures(
 
     Notes
     -----
-    The methods of :class:`edgestore.models.outage.Outages`. The card saves nothing in ``1 - (1 - shared)(1 - failed)``
-    of the outages, the two being independent. A card that fails during the outage itself is left out.
+    .. math:: u = 1 - (1 - \text{shared}) (1 - \text{failed}), \quad
+        \text{saved} = (1 - u) \left( 1 - \frac{E[(D - R)^+]}{E[D]} \right)
+
+    .. math:: \text{lost a year} = \frac{8766\,\mathrm{h}}{\mathrm{MTBF} + E[D]}
+        \left( u\, E[D] + (1 - u)\, E[(D - R)^+] \right)
+
+    with an outage of D and a card that holds R, h. The card saves nothing in u of the outages: the cause is shared, or
+    the card has failed unnoticed (:func:`edgestore.models.outage.hidden_failure_fraction`), the two being independent.
+    Where outages take no time, ``1 - u`` is saved. The others are the methods of
+    :class:`edgestore.models.outage.Outages`. A card that fails during the outage itself is left out.
 
     References
     ----------
@@ -209,7 +217,7 @@ def retention_h_for_fraction(
 
     .. math:: (1 - \text{unsaved}) \left( 1 - \frac{E[(D - R)^+]}{E[D]} \right) = \text{asked}
 
-    Exponential: ``-mean ln(1 - asked)``. How often the
+    for an outage D. Exponential, with none unsaved: ``-mean ln(1 - asked)``. How often the
     recorder fails does not matter. To be fetched over a slow link the card must hold ``1 / min(1, s)`` times as much:
     :func:`edgestore.models.outage.useful_retention_h`.
 
@@ -241,7 +249,7 @@ def capacity_gb_for_fraction(
     usable_fraction: Numbers = 1.0,
     unsaved_fraction: Numbers = 0.0,
 ) -> Values:
-    """Capacity that saves an asked share of the footage of outages.
+    r"""Capacity that saves an asked share of the footage of outages.
 
     Parameters
     ----------
@@ -272,8 +280,10 @@ def capacity_gb_for_fraction(
 
     Notes
     -----
-    :func:`retention_h_for_fraction` times what an hour takes,
-    :func:`edgestore.models.retention.capacity_gb_for_retention`.
+    .. math:: \text{capacity} = \frac{R \times \text{rate} \times 0.45\,\mathrm{GB/h} \times
+        \text{recorded}}{\text{usable}}
+
+    with R the :func:`retention_h_for_fraction`: :func:`edgestore.models.retention.capacity_gb_for_retention` of it.
 
     References
     ----------

@@ -133,13 +133,13 @@ def simulate_outages(
 
     Notes
     -----
-    Times to failure are exponential, repairs as their law says, at the hour of the week at which they fall. Recorder
-    and link fail independently of one another, and outages that overlap are one; if a piece of it takes the camera too,
-    nothing of it is saved. An outage that begins within the run is counted whole: the closed forms are those of long
-    runs, and differ by more than luck where outages last nearly as long as a run. The standard errors are those of
-    independent runs: a thousand cameras say no more about the recorder that they share than one. A card that failed
-    before the outage saves nothing; one that fails during it is taken to have held. No loop runs over cameras or runs:
-    each turn of the one loop over time takes the next outage of all histories at once.
+    A simulation, not a formula. Times to failure are exponential, repairs as their law says, at the hour of the week at
+    which they fall. Recorder and link fail independently of one another, and outages that overlap are one; if a piece
+    of it takes the camera too, nothing of it is saved. An outage that begins within the run is counted whole: the
+    closed forms are those of long runs, and differ by more than luck where outages last nearly as long as a run. The
+    standard errors are those of independent runs: a thousand cameras say no more about the recorder that they share
+    than one. A card that failed before the outage saves nothing; one that fails during it is taken to have held. No
+    loop runs over cameras or runs: each turn of the one loop over time takes the next outage of all histories at once.
 
     References
     ----------

@@ -35,10 +35,12 @@ class WorkingHoursRepair(RepairLaw):
     Notes
     -----
     Failures fall on all hours of the week alike. With the shortest outage ``b = delay + work`` and the stretches ``g``
-    in which nobody works (nights, one weekend), from b on
+    in which nobody works (nights, one weekend), S is 1 below b, and from b on
 
-    .. math:: S(t) = \frac{\sum_g (g - (t - b))^+}{168\,\mathrm{h}}, \quad
-        E[(D - R)^+] = \frac{\sum_g ((g - (R - b))^+)^2}{2 \times 168\,\mathrm{h}}
+    .. math:: S(t) = \frac{\sum_g (g - (t - b))^+}{168\,\mathrm{h}}
+
+    .. math:: E[(D - R)^+] = (b - R)^+ + \frac{\sum_g \left( \left( g - (R - b)^+ \right)^+ \right)^2}
+        {2 \times 168\,\mathrm{h}}
 
     Exact: no table of hours is needed. Holidays are
     not in it; a long weekend is a week with fewer working days.

@@ -30,7 +30,7 @@ AUDIO_MBIT_S = {
 
 
 def total_mbit_s(*streams_mbit_s: Numbers) -> Values:
-    """Sum of the streams that a camera records.
+    r"""Sum of the streams that a camera records.
 
     Parameters
     ----------
@@ -49,6 +49,8 @@ def total_mbit_s(*streams_mbit_s: Numbers) -> Values:
 
     Notes
     -----
+    .. math:: \text{total} = \sum_i \text{stream}_i
+
     Streams that are only watched over the network are not written and do not count.
 
     References
@@ -121,7 +123,7 @@ def mean_under_cap_mbit_s(natural_mbit_s: Numbers, cap_mbit_s: Numbers, time_fra
 
 
 def mean_range_mbit_s(cap_mbit_s: Numbers, scene: str = "unknown") -> tuple[Values, Values]:
-    """Range of the mean rate when only the encoder's cap is known.
+    r"""Range of the mean rate when only the encoder's cap is known.
 
     Parameters
     ----------
@@ -142,8 +144,11 @@ def mean_range_mbit_s(cap_mbit_s: Numbers, scene: str = "unknown") -> tuple[Valu
 
     Notes
     -----
-    The cap times the measured band of mean over cap; measured at standard definition with caps of 0.06 to
-    4 Mbit/s, so a range and never a truth.
+    .. math:: \text{mean} = \text{cap} \times \text{lowest ratio} \quad \text{to} \quad \text{cap} \times
+        \text{highest ratio}
+
+    with the measured band of mean over cap of the scene, ``MEAN_OVER_CAP_BAND``; measured at standard definition with
+    caps of 0.06 to 4 Mbit/s, so a range and never a truth.
 
     References
     ----------
@@ -163,7 +168,7 @@ def mean_range_mbit_s(cap_mbit_s: Numbers, scene: str = "unknown") -> tuple[Valu
 def stored_mbit_s(
     video_mbit_s: Numbers, frame_rate_fps: Numbers, *, container: str = "mp4", audio_mbit_s: Numbers = 0.0
 ) -> Values:
-    """Rate that reaches the card: video, sound and what the file format adds.
+    r"""Rate that reaches the card: video, sound and what the file format adds.
 
     Parameters
     ----------
@@ -188,7 +193,11 @@ def stored_mbit_s(
 
     Notes
     -----
-    Each frame costs a few bytes of index in a file. Network overhead (RTP, some 3 to 4 %) is not stored.
+    .. math:: \text{stored} = \text{video} + \text{sound}
+        + \frac{8 \times \text{bytes per frame} \times \text{frame rate}}{10^6}
+
+    Each frame costs a few bytes of index in a file, ``CONTAINER_BYTES_PER_FRAME``. Network overhead (RTP, some 3 to 4
+    %) is not stored.
 
     References
     ----------

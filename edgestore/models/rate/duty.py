@@ -8,7 +8,7 @@ from edgestore.units import H_PER_DAY, S_PER_H
 
 
 def kept_s(event_s: Numbers, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0.0) -> Values:
-    """Recorded time of one event that stands alone.
+    r"""Recorded time of one event that stands alone.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ def kept_s(event_s: Numbers, pre_roll_s: Numbers = 0.0, post_roll_s: Numbers = 0
 
     Notes
     -----
-    The sum of the three.
+    .. math:: \text{kept} = \text{event} + \text{pre-roll} + \text{post-roll}
 
     References
     ----------
@@ -73,9 +73,9 @@ def recorded_fraction(
 
     Notes
     -----
-    .. math:: \text{recorded} = 1 - e^{-\text{rate} \times (\text{event} + \text{pre-roll} + \text{post-roll})}
+    .. math:: \text{recorded} = 1 - e^{-\text{rate} \times (\text{event} + \text{pre-roll} + \text{post-roll}) / 3600}
 
-    for events that come independently of one another (Poisson), whatever
+    with the rate an hour and the times in s, for events that come independently of one another (Poisson), whatever
     the law of their length: overlapping clips are recorded once. Events that come in bunches overlap more, so the
     true fraction is then smaller.
 
@@ -99,7 +99,7 @@ def mean_recorded_fraction(
     pre_roll_s: Numbers = 0.0,
     post_roll_s: Numbers = 0.0,
 ) -> Values:
-    """Recorded fraction over a day or a week whose event rate changes.
+    r"""Recorded fraction over a day or a week whose event rate changes.
 
     Parameters
     ----------
@@ -124,6 +124,10 @@ def mean_recorded_fraction(
 
     Notes
     -----
+    .. math:: \text{recorded} = \frac{\sum_i \text{hours}_i \left( 1 - e^{-\text{rate}_i \times \text{kept} / 3600}
+        \right)}{\sum_i \text{hours}_i}
+
+    with the rate an hour in each part, and what is kept of an event, pre-roll and post-roll included, in s.
     The fraction is averaged, not the rate: a busy part is covered once however many events it holds, so the
     average rate would overstate what is recorded.
 
@@ -173,9 +177,10 @@ def clips_per_day(
 
     Notes
     -----
-    .. math:: \text{clips a day} = 24 \times \text{rate} \times e^{-\text{rate} \times \text{kept}}
+    .. math:: \text{clips a day} = 24 \times \text{rate} \times e^{-\text{rate} \times \text{kept} / 3600}
 
-    A clip begins with each event that finds no recording under way.
+    with the rate an hour, and what is kept of an event, pre-roll and post-roll included, in s. A clip begins with each
+    event that finds no recording under way.
 
     References
     ----------
@@ -216,7 +221,9 @@ def mean_clip_s(
 
     Notes
     -----
-    .. math:: \text{clip} = \frac{e^{\text{rate} \times \text{kept}} - 1}{\text{rate}}
+    .. math:: \text{clip} = \frac{3600}{\text{rate}} \left( e^{\text{rate} \times \text{kept} / 3600} - 1 \right)
+
+    with the rate an hour, and what is kept of an event, pre-roll and post-roll included, in s.
 
     References
     ----------

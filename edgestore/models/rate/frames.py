@@ -121,11 +121,12 @@ def bitrate_from_frames_mbit_s(
 
     Notes
     -----
-    .. math:: \text{rate} =
-        \text{pixels} \times \left( \frac{i}{T_g} + p \left( \mathrm{fps} - \frac{1}{T_g} \right) \right)
+    .. math:: \text{rate} = \frac{\text{width} \times \text{height}}{10^6}
+        \left( \frac{i}{T} + p \left( f - \frac{1}{T} \right) \right)
 
-    Fitted to encodes with 1 to 8 s between key frames it is off by at
-    most 0.3 to 1.2 % in busy scenes and 4 to 11 % in quiet ones; with 5 to 30 frames/s, by at most 7 % (busy).
+    with i bits a pixel of a key frame, p of another frame, f frames a second and T s between key frames. Fitted to
+    encodes with 1 to 8 s between key frames it is off by at most 0.3 to 1.2 % in busy scenes and 4 to 11 % in quiet
+    ones; with 5 to 30 frames/s, by at most 7 % (busy).
 
     References
     ----------
@@ -169,7 +170,7 @@ def estimated_range_mbit_s(
     night_noise: str = "none",
     quality: str = "usual",
 ) -> tuple[Values, Values]:
-    """Range of the rate that a camera may need, from what its settings page shows and what it looks at.
+    r"""Range of the rate that a camera may need, from what its settings page shows and what it looks at.
 
     Parameters
     ----------
@@ -201,10 +202,18 @@ def estimated_range_mbit_s(
 
     Notes
     -----
-    :func:`bitrate_from_frames_mbit_s` with the smallest frames at the coarsest quantiser and the largest at the finest;
-    widened because encoders hold quality, not the quantiser (``STEADY_QUALITY_OVER_FIXED_QUANTISER``) and because some
-    H.265 encoders save more than ours (``PUBLISHED_H265_OVER_MEASURED``, low end alone); carried to other sizes by the
-    measured powers of the pixel count.
+    .. math:: \text{rate} = \min_c \left( s_c\, B(\min i_c, \min p_c) \right) \times \min_e q^{e - 1} \quad \text{to}
+
+    .. math:: \text{rate} = \max_c \left( S_c\, B(\max i_c, \max p_c) \right) \times \max_e q^{e - 1}
+
+    over the codecs c that are possible and the exponents e of 0.72 and 0.92, with q the pixels over 768 x 576, i and p
+    the bits a pixel of key frames and of others at the quantiser, B the rate that follows from them, s and S the
+    widening.
+
+    This is :func:`bitrate_from_frames_mbit_s` with the smallest frames at the coarsest quantiser and the largest at the
+    finest; widened because encoders hold quality, not the quantiser (``STEADY_QUALITY_OVER_FIXED_QUANTISER``) and
+    because some H.265 encoders save more than ours (``PUBLISHED_H265_OVER_MEASURED``, low end alone); carried to other
+    sizes by the measured powers of the pixel count.
 
     Checked against 148 encodes to which neither frame sizes nor widening were fitted: 140 are inside; the other eight,
     a perfectly still photograph full of detail, are 1.22 to 1.38 times the high end. By day the range spans a factor of

@@ -58,9 +58,9 @@ def largest_backlog_mb(
     -----
     .. math:: \text{backlog} = \text{burst} + \max_{u \le t} \left( A(t) - A(u) - c\, (t - u - \text{stall})^+ \right)
 
-    with the arrivals ``A`` up to a time and the rate
-    ``c`` of the card: for a steady rate r up to c, ``burst + r stall``. Exact for rates that are even within a step.
-    Where the mean of the trace is above the card's rate, the backlog grows with the length of the trace.
+    with the arrivals A up to a time, MB, and the rate c of the card, Mbyte/s: for a steady rate r up to c, ``burst + r
+    stall``. Exact for rates that are even within a step. Where the mean of the trace is above the card's rate, the
+    backlog grows with the length of the trace.
 
     References
     ----------
@@ -87,7 +87,7 @@ def catch_up_s(
     burst_mb: Numbers = 0.0,
     step_s: float = 1.0,
 ) -> Values:
-    """Longest time from the end of a stall until the buffer is empty, wherever in the trace the stall falls.
+    r"""Longest time from the end of a stall until the buffer is empty, wherever in the trace the stall falls.
 
     Parameters
     ----------
@@ -115,8 +115,11 @@ def catch_up_s(
 
     Notes
     -----
-    With the arrivals ``A`` up to a time, the rate ``c`` of the card and ``F(t) = A(t) - c t``, the buffer that a stall
-    from u on has filled is empty when F first falls below ``min of F up to u, less c stall + burst``: empty for an
+    .. math:: \text{time} = \max_u \left( \inf\left\{ t : F(t) < \min_{v \le u} F(v)
+        - c\, \text{stall} - \text{burst} \right\} - u \right) - \text{stall}, \quad F(t) = A(t) - c\, t
+
+    with the arrivals A up to a time, MB, the rate c of the card, Mbyte/s, and the beginning u of the stall. The buffer
+    that the stall has filled is empty when F first falls below that: empty for an
     instant, before the next busy spell, is not enough. After its end the trace goes on at its mean. For a steady rate
     r: ``(burst + r stall) / (c - r)``.
 
@@ -144,7 +147,7 @@ def write_mbyte_s_for_buffer(
     burst_mb: Numbers = 0.0,
     step_s: float = 1.0,
 ) -> Values:
-    """Least write rate with which a buffer holds all of a trace: an inverse of :func:`largest_backlog_mb`.
+    r"""Least write rate with which a buffer holds all of a trace: an inverse of :func:`largest_backlog_mb`.
 
     Parameters
     ----------
@@ -172,8 +175,11 @@ def write_mbyte_s_for_buffer(
 
     Notes
     -----
-    Between the mean and the peak of the trace. It is never below the mean, however large the buffer; a card that
-    writes no faster than the mean never makes up for a stall.
+    .. math:: \text{rate} = \min\{c \ge \text{mean} : B(c) \le \text{buffer}\}
+
+    with B the :func:`largest_backlog_mb` of a card that writes at the rate c, burst included, and the mean and the peak
+    of the trace in Mbyte/s; infinite where B is above the buffer even at the peak. It is never below the mean, however
+    large the buffer; a card that writes no faster than the mean never makes up for a stall.
 
     References
     ----------

@@ -69,8 +69,8 @@ def min_write_mbyte_s(mark: str) -> float:
 
     Notes
     -----
-    The promise holds for long sequential writes into whole allocation units of a card formatted to the SD file
-    system, with the bus kept busy; not for scattered small writes.
+    Looked up in ``SPEED_CLASSES``. The promise holds for long sequential writes into whole allocation units of a card
+    formatted to the SD file system, with the bus kept busy; not for scattered small writes.
 
     References
     ----------
@@ -105,8 +105,8 @@ def implied_marks(mark: str) -> tuple[str, ...]:
 
     Notes
     -----
-    Across families nothing is implied: no clause of the specification says that a V30 card is a U3 card, though
-    both promise 30 Mbyte/s.
+    Looked up in ``SPEED_CLASSES``: the marks of the same family whose rate is no higher. Across families nothing is
+    implied: no clause of the specification says that a V30 card is a U3 card, though both promise 30 Mbyte/s.
 
     References
     ----------
@@ -144,9 +144,10 @@ def guaranteed_write_mbyte_s(marks: Iterable[str], slot_bus: str | None = None) 
 
     Notes
     -----
-    A mark counts when its class is defined on the slot's bus; a higher mark brings the lower ones of its family
-    with it. A U1 card in a slot without UHS promises nothing by that mark. A camera older than a class may not ask
-    the card for it: an old camera may get only the Class 10 or U1 rate of a V30 card.
+    The highest rate among the marks that count, looked up in ``SPEED_CLASSES``. A mark counts when its class is defined
+    on the slot's bus; a higher mark brings the lower ones of its family with it. A U1 card in a slot without UHS
+    promises nothing by that mark. A camera older than a class may not ask the card for it: an old camera may get only
+    the Class 10 or U1 rate of a V30 card.
 
     References
     ----------
@@ -192,6 +193,8 @@ def speed_margin(write_mbyte_s: Numbers, bitrate_mbit_s: Numbers) -> Values:
     Notes
     -----
     .. math:: \text{margin} = \frac{8 \times \text{write}}{\text{bit rate}}
+
+    Eight bits a byte.
 
     References
     ----------

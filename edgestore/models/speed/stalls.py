@@ -58,7 +58,7 @@ def stall_buffer_mb(bitrate_mbit_s: Numbers, stall_s: Numbers = FAT_UPDATE_BUSY_
 
     Notes
     -----
-    .. math:: \text{buffer} = \text{burst} + \text{rate} \times \text{stall}
+    .. math:: \text{buffer} = \text{burst} + \frac{\text{bit rate}}{8} \times \text{stall}
 
     A stream in a token bucket brings at most that in the time of the stall.
 
@@ -105,7 +105,7 @@ def stall_s_for_buffer(buffer_mb: Numbers, bitrate_mbit_s: Numbers, burst_mb: Nu
 
     Notes
     -----
-    .. math:: \text{stall} = \frac{\text{buffer} - \text{burst}}{\text{rate}}
+    .. math:: \text{stall} = \frac{8 \times \max(0, \text{buffer} - \text{burst})}{\text{bit rate}}
 
     References
     ----------
@@ -149,10 +149,11 @@ def sustained_write_mbyte_s(
 
     Notes
     -----
-    .. math:: \text{sustained} = \frac{\text{video}}{\text{video} / \text{rate} + \text{update}}
+    .. math:: \text{sustained} = \frac{\text{rate} \times \text{video}}{\text{video} + \text{rate} \times \text{update}}
 
-    **Not for the rate of a speed class**: that is promised with the FAT updates
-    in it, and would pay for them twice. It is for a rate measured over whole allocation units, without updates.
+    with the video between two updates, MB, and the time of one update, s. **Not for the rate of a speed class**: that
+    is promised with the FAT updates in it, and would pay for them twice. It is for a rate measured over whole
+    allocation units, without updates.
 
     References
     ----------
@@ -229,7 +230,7 @@ def keeps_up(
     burst_mb: float = 0.0,
     step_s: float = 1.0,
 ) -> KeepsUp:
-    """Whether a card keeps up with a measured trace through one stall, the trade's rule beside it.
+    r"""Whether a card keeps up with a measured trace through one stall, the trade's rule beside it.
 
     Parameters
     ----------
@@ -259,7 +260,14 @@ def keeps_up(
 
     Notes
     -----
-    It keeps up when its rate is above the mean of the trace and the buffer holds :func:`largest_backlog_mb`. The rate
+    It keeps up when its rate is above the mean of the trace and the buffer holds B, :func:`largest_backlog_mb`. Of the
+    write rate c, Mbyte/s, and the peak of the trace, Mbit/s:
+
+    .. math:: \text{keeps up} = \left( 8 c > \text{mean} \right) \wedge \left( B(c) \le \text{buffer} \right)
+
+    .. math:: \text{margin} = \frac{8 c}{\text{peak}}, \quad \text{headroom} = 8 c - \text{peak}
+
+    The rule is passed at a margin of 10. The rate
     of a speed class has the FAT updates in it; a stall on top of it is the worst moment, not a loss of rate, so the
     answer errs on the safe side. One stall: it stands if the next comes later than ``catch_up_s``.
 

@@ -107,7 +107,7 @@ def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
 
 
 def evsi(worth: Numbers, values: Numbers, sigma: float, *, chance: Numbers | None = None) -> float:
-    """Expected value of a measurement of one input: it says the true value with a normal error.
+    r"""Expected value of a measurement of one input: it says the true value with a normal error.
 
     Parameters
     ----------
@@ -132,9 +132,12 @@ def evsi(worth: Numbers, values: Numbers, sigma: float, *, chance: Numbers | Non
 
     Notes
     -----
-    Bayes' rule on the groups of :func:`edgestore.models.uncertainty.evppi`, for each of ``CELLS`` cells of what the
-    measurement may say; whatever the law of the input is. n independent measurements with an error of s each are one
-    with ``s / sqrt(n)``.
+    .. math:: \text{worth} = \sum_k \max_a \sum_g p_g\, P(k \mid g)\, m_{g a} - \max_a \sum_g p_g\, m_{g a}
+
+    with p the chance of each group g and m the mean worth of each act a in it, and P the :func:`measurement_chance` of
+    each cell k. Bayes' rule on the groups of :func:`edgestore.models.uncertainty.evppi`, for each of ``CELLS`` cells of
+    what the measurement may say; whatever the law of the input is. n independent measurements with an error of s each
+    are one with ``s / sqrt(n)``.
 
     References
     ----------
@@ -154,7 +157,7 @@ def evsi(worth: Numbers, values: Numbers, sigma: float, *, chance: Numbers | Non
 
 
 def measurement_chance(values: Numbers, sigma: Numbers, cells: int = CELLS) -> Array:
-    """Chance of each cell of what a measurement may say, for each true value.
+    r"""Chance of each cell of what a measurement may say, for each true value.
 
     Parameters
     ----------
@@ -177,8 +180,11 @@ def measurement_chance(values: Numbers, sigma: Numbers, cells: int = CELLS) -> A
 
     Notes
     -----
-    Normal law about the true value, over even cells from ``TAILS`` standard deviations below the least value to as
-    much above the greatest; the outermost are open. Values within one cell are not told apart.
+    .. math:: P(k \mid x) = \Phi\left( \frac{e_{k+1} - x}{\sigma} \right) - \Phi\left( \frac{e_k - x}{\sigma} \right)
+
+    with x the true value and e the edges of the cells. Normal law about the true value, over even cells from ``TAILS``
+    standard deviations below the least value to as much above the greatest; the outermost are open. Values within one
+    cell are not told apart.
 
     References
     ----------

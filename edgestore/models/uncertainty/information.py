@@ -30,7 +30,7 @@ SUM_TOLERANCE = 1e-6
 
 
 def value_without_information(worth: Numbers, chance: Numbers | None = None) -> float:
-    """Expected worth of the best act while nothing more is known.
+    r"""Expected worth of the best act while nothing more is known.
 
     Parameters
     ----------
@@ -51,7 +51,10 @@ def value_without_information(worth: Numbers, chance: Numbers | None = None) -> 
 
     Notes
     -----
-    The largest of the acts' means: the prior analysis of a decision.
+    .. math:: \text{worth} = \max_a \sum_i p_i\, w_{i a}
+
+    with p the chance of each draw i and w the worth of each act a in it. The largest of the acts' means: the prior
+    analysis of a decision.
 
     References
     ----------
@@ -69,7 +72,7 @@ def value_without_information(worth: Numbers, chance: Numbers | None = None) -> 
 
 
 def evpi(worth: Numbers, chance: Numbers | None = None) -> float:
-    """Expected value of perfect information: what knowing everything before choosing is worth.
+    r"""Expected value of perfect information: what knowing everything before choosing is worth.
 
     Parameters
     ----------
@@ -90,7 +93,10 @@ def evpi(worth: Numbers, chance: Numbers | None = None) -> float:
 
     Notes
     -----
-    Mean of the best less the best of the means. No finding is worth more.
+    .. math:: \text{worth} = \max\left( 0, \sum_i p_i \max_a w_{i a} - \max_a \sum_i p_i\, w_{i a} \right)
+
+    with p the chance of each draw i and w the worth of each act a in it. Mean of the best less the best of the means.
+    No finding is worth more.
 
     References
     ----------
@@ -108,7 +114,7 @@ def evpi(worth: Numbers, chance: Numbers | None = None) -> float:
 
 
 def evppi(worth: Numbers, values: Numbers, chance: Numbers | None = None) -> float:
-    """Expected value of knowing one input alone, all others staying as unknown as they are.
+    r"""Expected value of knowing one input alone, all others staying as unknown as they are.
 
     Parameters
     ----------
@@ -131,9 +137,12 @@ def evppi(worth: Numbers, values: Numbers, chance: Numbers | None = None) -> flo
 
     Notes
     -----
-    Draws are sorted by the input and the others averaged: in groups of equal values, or of neighbours where there are
-    more than ``MOST_GROUPS`` different values. Then it is the :func:`evpi` of the groups. With few draws of a
-    continuous input the value comes out too high: take 10 000 or more.
+    .. math:: \text{worth} = \max\left( 0, \sum_g p_g \max_a m_{g a} - \max_a \sum_g p_g\, m_{g a} \right)
+
+    with p the chance of each group g of draws and m the mean worth of each act a in it. Draws are sorted by the input
+    and the others averaged: in groups of equal values, or of neighbours where there are more than ``MOST_GROUPS``
+    different values. Then it is the :func:`evpi` of the groups. With few draws of a continuous input the value comes
+    out too high: take 10 000 or more.
 
     References
     ----------
@@ -153,7 +162,7 @@ def evppi(worth: Numbers, values: Numbers, chance: Numbers | None = None) -> flo
 
 
 def evppi_from_regression(worth: Numbers, inputs: Numbers) -> float:
-    """Expected value of knowing several inputs together, all others staying as unknown as they are.
+    r"""Expected value of knowing several inputs together, all others staying as unknown as they are.
 
     Parameters
     ----------
@@ -174,9 +183,13 @@ def evppi_from_regression(worth: Numbers, inputs: Numbers) -> float:
 
     Notes
     -----
-    What each act is worth more than the first is fitted by least squares as a polynomial of the inputs, of degree 3,
-    cross terms included; what it gives in each draw stands for the mean over all else, and the result is the
-    :func:`evpi` of these. What depends on an input by factors is better given as its logarithm.
+    .. math:: \text{worth} = \max\left( 0, \frac{1}{n} \sum_i \max_a f_a(x_i) - \max_a \frac{1}{n} \sum_i
+        f_a(x_i) \right)
+
+    with x the inputs in each of n draws and f the fitted worth of each act a over the first. What each act is worth
+    more than the first is fitted by least squares as a polynomial of the inputs, of degree 3, cross terms included;
+    what it gives in each draw stands for the mean over all else, and the result is the :func:`evpi` of these. What
+    depends on an input by factors is better given as its logarithm.
 
     References
     ----------

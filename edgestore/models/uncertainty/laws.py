@@ -177,7 +177,7 @@ def sample(inputs: Mapping[str, UncertainInput], count: int = 2**14, seed: int =
 
 
 def spread(values: Numbers) -> Spread:
-    """Quantiles of an uncertain answer.
+    r"""Quantiles of an uncertain answer.
 
     Parameters
     ----------
@@ -196,7 +196,11 @@ def spread(values: Numbers) -> Spread:
 
     Notes
     -----
-    Values in order, a straight line between neighbours, the first at 0 and the last at 1.
+    .. math:: x_{(j)} + (h - j) \left( x_{(j+1)} - x_{(j)} \right), \quad h = 1 + (n - 1)\, p, \quad
+        j = \lfloor h \rfloor
+
+    for the share p of the n values. Values in order, a straight line between neighbours, the first at 0 and the last at
+    1.
 
     References
     ----------
@@ -212,7 +216,7 @@ def spread(values: Numbers) -> Spread:
 
 
 def chance_at_least(values: Numbers, wanted: Numbers) -> Values:
-    """Chance that an uncertain answer reaches what is wanted.
+    r"""Chance that an uncertain answer reaches what is wanted.
 
     Parameters
     ----------
@@ -233,6 +237,8 @@ def chance_at_least(values: Numbers, wanted: Numbers) -> Values:
 
     Notes
     -----
+    .. math:: P = \frac{\#\{i : x_i \ge \text{wanted}\}}{n}
+
     A count over a count. Over a row of wanted lives it is the survival curve.
 
     References

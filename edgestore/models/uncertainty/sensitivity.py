@@ -71,7 +71,7 @@ class LognormalProductShares(SobolShares):
 def tornado(
     model: Callable[..., Values], inputs: Mapping[str, UncertainInput], *, low: float = 0.1, high: float = 0.9
 ) -> Tornado:
-    """How far each uncertain input moves the answer by itself.
+    r"""How far each uncertain input moves the answer by itself.
 
     Parameters
     ----------
@@ -95,7 +95,10 @@ def tornado(
 
     Notes
     -----
-    One input at a time, the others at their medians: interactions do not show; :func:`sobol_shares` has them.
+    .. math:: \text{swing}_i = \left| f(q_i(\text{high})) - f(q_i(\text{low})) \right|
+
+    with f the model and q the quantile of input i. One input at a time, the others at their medians: interactions do
+    not show; :func:`sobol_shares` has them.
 
     References
     ----------
@@ -130,7 +133,7 @@ def tornado(
 def sobol_shares(
     model: Callable[..., Values], inputs: Mapping[str, UncertainInput], *, count: int = 2**12, seed: int = 0
 ) -> SobolShares:
-    """Share of the answer's variance that each uncertain input brings in, alone and with its interactions.
+    r"""Share of the answer's variance that each uncertain input brings in, alone and with its interactions.
 
     Parameters
     ----------
@@ -155,8 +158,12 @@ def sobol_shares(
 
     Notes
     -----
-    First order: the variance of the mean answer given the input, over the variance. Total: what is left of the variance
-    when all other inputs are known. The model runs at ``count x (inputs + 3)`` points.
+    .. math:: \text{first}_i = \frac{\mathrm{Var}\left( E[Y \mid X_i] \right)}{\mathrm{Var}(Y)}, \quad
+        \text{total}_i = 1 - \frac{\mathrm{Var}\left( E[Y \mid X_{\ne i}] \right)}{\mathrm{Var}(Y)}
+
+    with Y the answer and X the inputs. First order: the variance of the mean answer given the input, over the variance.
+    Total: what is left of the variance when all other inputs are known. The model runs at ``count x (inputs + 3)``
+    points.
 
     References
     ----------
@@ -209,13 +216,13 @@ def lognormal_product_shares(names: Sequence[str], cvs: Numbers) -> LognormalPro
 
     Notes
     -----
-    With ``s_i^2 = ln(1 + cv_i^2)`` and ``s^2`` their sum: share of the variance of the logarithm ``s_i^2 / s^2``; first
-    order, and total:
+    Share of the variance of the logarithm, first order, and total:
 
-    .. math:: S_i = \frac{e^{s_i^2} - 1}{e^{s^2} - 1}, \quad T_i = 1 - \frac{e^{s^2 - s_i^2} - 1}{e^{s^2} - 1}
+    .. math:: V_i = \frac{s_i^2}{s^2}, \quad S_i = \frac{e^{s_i^2} - 1}{e^{s^2} - 1}, \quad
+        T_i = 1 - \frac{e^{s^2 - s_i^2} - 1}{e^{s^2} - 1}
 
-    An input that
-    divides counts like one that multiplies: the inverse of a lognormal has the same coefficient of variation.
+    with ``s_i^2 = ln(1 + cv_i^2)`` and ``s^2`` their sum. An input that divides counts like one that multiplies: the
+    inverse of a lognormal has the same coefficient of variation.
 
     References
     ----------

@@ -63,8 +63,13 @@ def cost_per_year_for_group(
 
     .. math:: \text{cost a year} = \frac{\text{visit} + n\, \text{card} + n\, \text{failure}\; m(t)}{t}
 
-    with m the expected replacements of one camera in the time
-    t (block replacement). ``left``: ``(visit + n card + n failure (t - mean time worked until t)) / t``. Good cards are
+    with m the :func:`expected_replacements` of one camera in the time t (block replacement). ``left``, with R the
+    fraction of cards that survives each age:
+
+    .. math:: \text{cost a year} = \frac{1}{t} \left( \text{visit} + n\, \text{card}
+        + n\, \text{failure} \left( t - \int_0^t R(x)\, dx \right) \right)
+
+    Good cards are
     thrown away too, young ones among them; in return one lift serves all.
 
     References
@@ -101,7 +106,7 @@ def best_group_years(
     failure_cost: Numbers,
     between: str = "replaced",
 ) -> BestInterval:
-    """Time between group visits that costs least in the long run.
+    r"""Time between group visits that costs least in the long run.
 
     Parameters
     ----------
@@ -132,9 +137,11 @@ def best_group_years(
 
     Notes
     -----
-    The least of :func:`cost_per_year_for_group` over intervals of 0.001 to 5 mean lives. Never costs
-    ``n failure / mean life`` with ``replaced``, ``n failure`` a year with ``left``. The renewal equation is
-    solved once for each card.
+    .. math:: t^* = \arg\min_{0.001 \mu \le t \le 5 \mu} C(t), \quad C(\infty) = \frac{n\, \text{failure}}{\mu}
+        \;\text{(replaced)} \quad \text{or} \quad n\, \text{failure} \;\text{(left)}
+
+    with C the :func:`cost_per_year_for_group`, and mu the mean life; infinite where the least C is no lower than that
+    of never. The renewal equation is solved once for each card.
 
     References
     ----------

@@ -87,7 +87,7 @@ def cost_for_horizon(
     policy: str = "failure",
     change_years: Numbers | None = None,
 ) -> HorizonCost:
-    """Give the expected cost of cards over a horizon, by what it is spent on.
+    r"""Give the expected cost of cards over a horizon, by what it is spent on.
 
     Parameters
     ----------
@@ -126,8 +126,21 @@ def cost_for_horizon(
 
     Notes
     -----
-    Expected failures and planned changes by :func:`expected_replacements` and :func:`expected_changes`, each at its
-    price: no interest, prices as today. The first cards are bought, the visit to fit them is part of the installation.
+    .. math:: \text{cost} = \text{card price} \times (n + \text{bought}) + \text{visits} \times (\text{visit} +
+        \text{lift}) + \text{lost} \times \text{days}
+
+    for n cameras. ``failure`` and ``age``: each change, failed or planned, is one card and one visit; the number is n
+    times :func:`expected_replacements` m or :func:`expected_changes`. In groups, g visits at intervals a leave a rest:
+
+    .. math:: g = \max\left( 0, \lceil t / a \rceil - 1 \right), \quad r = t - g\, a, \quad
+        \text{failed} = n\, (g\, m(a) + m(r))
+
+    ``group``: ``failed + n g`` cards are bought, on ``failed + g`` visits. In these three ways each failure costs its
+    dead days. ``group left``: ``n g`` cards, g visits, and, with R the fraction that survives,
+
+    .. math:: \text{days} = 365.25\, n \left( g \left( a - \int_0^a R(x)\, dx \right) + r - \int_0^r R(x)\, dx \right)
+
+    No interest, prices as today. The first cards are bought, the visit to fit them is part of the installation.
     A planned change that falls due at the very end is not made. The dead days are taken as few against a card's life.
 
     References
@@ -216,7 +229,7 @@ def cheapest_card(
     dead_days: Numbers = 0.0,
     change_years: Numbers | None = None,
 ) -> CheapestCard:
-    """Tell which of several cards is cheapest over a horizon, and which on the shelf.
+    r"""Tell which of several cards is cheapest over a horizon, and which on the shelf.
 
     Parameters
     ----------
@@ -250,7 +263,11 @@ def cheapest_card(
 
     Notes
     -----
-    Each card is kept in the cheaper of two ways over this horizon: left until it fails, or changed at its
+    .. math:: C_i = \min(\text{left}_i, \text{changed}_i), \quad \text{saving} = C_s - \min_i C_i, \quad
+        s = \arg\min_i \text{price}_i
+
+    with both costs by :func:`cost_for_horizon`; a card whose age of change is the horizon or more is left. Each card
+    is kept in the cheaper of two ways over this horizon: left until it fails, or changed at its
     :func:`best_change_years`. A card of twice the size lasts twice as long under the same camera, and a card costs less
     than the visit that changes it: the larger one is then cheaper though it costs more on the shelf.
 

@@ -52,9 +52,10 @@ def cost_per_year_for_inspection(
 
     Notes
     -----
-    A card is looked at ``K`` times, the last time being the one that finds it failed: in the mean
-    ``K = sum of R(k interval) over k from 0``. It stays ``K interval``, of which it works its mean life and is dead the
-    rest:
+    A card is looked at K times in the mean, the last time being the one that finds it failed. It stays K intervals, of
+    which it works its mean life and is dead the rest:
+
+    .. math:: K = \sum_{k=0}^\infty R(k\, \text{interval})
 
     .. math:: \text{cost a year} = \frac{\text{inspection}\, K + \text{change} + \text{lost} \times (K\, \text{interval}
         - \text{mean life})}{K\, \text{interval}}
@@ -91,7 +92,7 @@ def cost_per_year_for_inspection(
 def best_inspection_years(
     card: Life, *, inspection_cost: Numbers, change_cost: Numbers, lost_cost_per_year: Numbers
 ) -> BestInterval:
-    """Time between inspections that costs least in the long run.
+    r"""Time between inspections that costs least in the long run.
 
     Parameters
     ----------
@@ -117,7 +118,10 @@ def best_inspection_years(
 
     Notes
     -----
-    The least of :func:`cost_per_year_for_inspection` over intervals of 0.0001 to 100 mean lives. For random failures at
+    .. math:: t^* = \arg\min_{0.0001 \mu \le t \le 100 \mu} C(t), \quad C(\infty) = \text{lost cost a year}
+
+    with C the :func:`cost_per_year_for_inspection`, and mu the mean life; infinite where the least C is no lower than
+    that of never. For random failures at
     a small rate it nears ``sqrt(2 inspection cost / (rate x lost cost))``.
 
     References

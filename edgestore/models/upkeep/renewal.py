@@ -68,16 +68,14 @@ def expected_replacements(years: Numbers, card: Life, age_years: Numbers = 0.0) 
 
     .. math:: m(t) = F_1(t) + \int_0^t F(t - x)\, dm(x)
 
-    with F1 the law of the first card's
-    further life and F that of a new one, is solved on even steps: with the increment d of m in each step put at its
-    middle, ``sum over j to i of d_j (1 - F(t_i - t_j + h/2)) = F1(t_i)``, of order h^2 where F is smooth, with no
-    density needed (so a shape below 1, whose density is infinite at 0, is no trouble). Two solutions, one with half the
-    step, are combined so that the h^2 goes out (Richardson). The step is at most 1/64 of the mean life and 1/8 of its
-    standard deviation. Measured against steps
-    some 12 times finer, over up to five mean lives, the relative error is below 1e-7 for Weibull shapes from 1.5 to 20,
-    3e-6 for 0.72, 2e-5 for 0.5 and 3e-4 for 0.2. All cards and times of an array are solved together, each on its own
-    step. For n cameras it is n times as many; the number itself scatters less than Poisson's law says when cards wear
-    out.
+    with F1 the law of the first card's further life and F that of a new one, is solved on even steps: with the
+    increment d of m in each step put at its middle, ``sum over j to i of d_j (1 - F(t_i - t_j + h/2)) = F1(t_i)``, of
+    order h^2 where F is smooth, with no density needed (so a shape below 1, whose density is infinite at 0, is no
+    trouble). Two solutions, one with half the step, are combined so that the h^2 goes out (Richardson). The step is at
+    most 1/64 of the mean life and 1/8 of its standard deviation. Measured against steps some 12 times finer, over up to
+    five mean lives, the relative error is below 1e-7 for Weibull shapes from 1.5 to 20, 3e-6 for 0.72, 2e-5 for 0.5 and
+    3e-4 for 0.2. All cards and times of an array are solved together, each on its own step. For n cameras it is n times
+    as many; the number itself scatters less than Poisson's law says when cards wear out.
 
     References
     ----------
@@ -147,7 +145,7 @@ def long_run_replacements(years: Numbers, card: Life) -> Values:
 
 
 def expected_changes(years: Numbers, card: Life, change_years: Numbers) -> ExpectedChanges:
-    """Expected numbers of failures and planned changes within a time when cards are changed at a set age.
+    r"""Expected numbers of failures and planned changes within a time when cards are changed at a set age.
 
     Parameters
     ----------
@@ -170,10 +168,13 @@ def expected_changes(years: Numbers, card: Life, change_years: Numbers) -> Expec
 
     Notes
     -----
-    Renewal of the life cut off at the planned age a. The chain in which no card ever failed makes changes at a, 2a, and
-    so on with chances ``R(a)^k``: these are added up as they are, and the rest, which is continuous, comes from the
-    renewal equation as in :func:`expected_replacements`, on steps that divide a.
-    Of U renewals, the first card counted, up to t, the planned ones are ``R(a) U(t - a)``.
+    .. math:: \text{failures}(t) = \int_0^{\min(t, a)} U(t - x)\, dF(x), \quad
+        \text{planned}(t) = R(a)\, U(t - a)
+
+    with a the planned age, F = 1 - R the law of life and U = 1 + failures + planned the renewals up to t, the first
+    card counted; U(x) is 0 where x is 0 or less. This is renewal of the life cut off at a. The chain in which no card
+    ever failed makes changes at a, 2a, and so on with chances ``R(a)^k``: these are added up as they are, and the rest,
+    which is continuous, comes from the renewal equation as in :func:`expected_replacements`, on steps that divide a.
 
     References
     ----------

@@ -73,7 +73,7 @@ def cost_per_year_for_change(
 
 
 def best_change_years(card: Life, *, planned_cost: Numbers, failure_cost: Numbers) -> BestInterval:
-    """Age at which changing cards costs least in the long run.
+    r"""Age at which changing cards costs least in the long run.
 
     Parameters
     ----------
@@ -98,8 +98,10 @@ def best_change_years(card: Life, *, planned_cost: Numbers, failure_cost: Number
 
     Notes
     -----
-    The least of :func:`cost_per_year_for_change` over ages of 0.0001 to 1000 mean lives. Never costs
-    ``failure cost / mean life``. The curve is flat about its least: some months earlier or later hardly matter, so
+    .. math:: a^* = \arg\min_{0.0001 \mu \le a \le 1000 \mu} C(a), \quad C(\infty) = \frac{\text{failure cost}}{\mu}
+
+    with C the :func:`cost_per_year_for_change`, and mu the mean life; infinite where the least C is no lower than that
+    of never. The curve is flat about its least: some months earlier or later hardly matter, so
     dates can be moved to when a visit is made anyway.
 
     References
@@ -132,7 +134,7 @@ def best_change_years(card: Life, *, planned_cost: Numbers, failure_cost: Number
 
 
 def next_change_years(card: Life, chance: Numbers, age_years: Numbers = 0.0) -> Values:
-    """Further time for which a card in service lasts with a wanted chance: then it is due for a change.
+    r"""Further time for which a card in service lasts with a wanted chance: then it is due for a change.
 
     Parameters
     ----------
@@ -155,8 +157,10 @@ def next_change_years(card: Life, chance: Numbers, age_years: Numbers = 0.0) -> 
 
     Notes
     -----
-    The root x of ``R(age + x) / R(age) = chance``. A card that works is none of those that failed young, so its date
-    moves to a later age than when it was new: ask anew for each card in service.
+    .. math:: \text{next} = \max\left\{ x \ge 0 : \frac{R(\text{age} + x)}{R(\text{age})} \ge \text{chance} \right\}
+
+    with R the fraction of cards that survives each age; 0 at an age that none reaches. A card that works is none of
+    those that failed young, so its date moves to a later age than when it was new: ask anew for each card in service.
 
     References
     ----------

@@ -44,8 +44,13 @@ def chance_spares_last(spares: Numbers, failures: Numbers, failures_cv: Numbers 
     .. math:: P(N \le \text{spares}) = \sum_{j=0}^{\text{spares}} \frac{\lambda^j}{j!} e^{-\lambda}, \quad
         \lambda = \text{failures}
 
-    N by Poisson's law. Where the rate is uncertain, gamma distributed with variance
-    ``(cv failures)^2``, N is negative binomial with size ``r = 1 / cv^2`` and ``p = r / (r + failures)``. Cards that
+    N by Poisson's law. Where the rate is uncertain, gamma distributed with variance ``(cv failures)^2``, N is negative
+    binomial:
+
+    .. math:: P(N \le k) = \sum_{j=0}^{k} \frac{\Gamma(r + j)}{j!\, \Gamma(r)}\, p^r (1 - p)^j, \quad
+        r = \frac{1}{\mathrm{cv}^2}, \quad p = \frac{r}{r + \lambda}
+
+    Cards that
     wear out scatter less than Poisson says, which errs on the safe side; a bad batch or a heat wave makes them fail
     together, which does not.
 
@@ -68,7 +73,7 @@ def chance_spares_last(spares: Numbers, failures: Numbers, failures_cv: Numbers 
 
 
 def spares_for_confidence(failures: Numbers, confidence: Numbers, failures_cv: Numbers = 0.0) -> Values:
-    """Least number of spares that is enough with a wanted confidence; one stock serves all cameras.
+    r"""Least number of spares that is enough with a wanted confidence; one stock serves all cameras.
 
     Parameters
     ----------
@@ -92,7 +97,9 @@ def spares_for_confidence(failures: Numbers, confidence: Numbers, failures_cv: N
 
     Notes
     -----
-    The least k for which :func:`chance_spares_last` reaches the confidence.
+    .. math:: \text{spares} = \min\{k \ge 0 : P(N \le k) \ge \text{confidence}\}
+
+    with the chance that k spares are enough by :func:`chance_spares_last`.
 
     References
     ----------
@@ -120,7 +127,7 @@ def spares_for_confidence(failures: Numbers, confidence: Numbers, failures_cv: N
 
 
 def spares_for_separate(failures: Numbers, confidence: float, failures_cv: Numbers = 0.0) -> Values:
-    """Least spares of several stocks that cannot help one another, enough everywhere with a wanted confidence.
+    r"""Least spares of several stocks that cannot help one another, enough everywhere with a wanted confidence.
 
     Parameters
     ----------
@@ -144,10 +151,12 @@ def spares_for_separate(failures: Numbers, confidence: float, failures_cv: Numbe
 
     Notes
     -----
-    The fewest in all: beginning with what each stock needs by itself, one spare after another goes where it raises the
-    product of the chances most. As the chance that k are enough is log-concave in k, by Poisson's law as by the
-    negative binomial one, no other way needs fewer. One stock for all (:func:`spares_for_confidence` of the sum) never
-    needs more where the means are known.
+    .. math:: \text{spares} = \min \sum_i k_i \quad \text{so that} \quad \prod_i P(N_i \le k_i) \ge \text{confidence}
+
+    with the chance that k spares are enough for a stock by :func:`chance_spares_last`. Beginning with what each stock
+    needs by itself, one spare after another goes where it raises the product of the chances most. As the chance that k
+    are enough is log-concave in k, by Poisson's law as by the negative binomial one, no other way needs fewer. One
+    stock for all (:func:`spares_for_confidence` of the sum) never needs more where the means are known.
 
     References
     ----------

@@ -56,11 +56,11 @@ def spares_for_cost(
 
     Notes
     -----
-    The newsvendor's rule: the least k for which :func:`edgestore.models.upkeep.chance_spares_last` reaches
+    .. math:: \text{spares} = \min\left\{ k \ge 0 : P(N \le k) \ge
+        \frac{\text{shortage cost}}{\text{shortage cost} + \text{spare cost}} \right\}
 
-    .. math:: \text{confidence} = \frac{\text{shortage cost}}{\text{shortage cost} + \text{spare cost}}
-
-    So a confidence of 90 % is right where a shortage costs nine
+    The newsvendor's rule, with the chance that k spares are enough by
+    :func:`edgestore.models.upkeep.chance_spares_last`. So a confidence of 90 % is right where a shortage costs nine
     times what a spare does.
 
     References
@@ -114,7 +114,8 @@ def spares_cost(
     -----
     .. math:: \text{cost} = h\, E(k - N)^+ + p\, E(N - k)^+
 
-    with N failures by the law of :func:`edgestore.models.upkeep.chance_spares_last`. The mean
+    with k spares, h the cost of one left over, p that of one short, and N failures by the law of
+    :func:`edgestore.models.upkeep.chance_spares_last`. The mean
     left over is ``k P(N < k) - failures P(M < k - 1)``, where M is N itself by Poisson's law; where the rate is
     uncertain, M is negative binomial with size ``1 / cv^2 + 1``.
 
@@ -140,7 +141,7 @@ def spares_cost(
 
 
 def order_for_cost(cards: Numbers, cards_sd: Numbers, *, spare_cost: Numbers, shortage_cost: Numbers) -> Order:
-    """Cards to order at least expected cost where the need scatters less than failures do: planned changes of a year.
+    r"""Cards to order at least expected cost where the need scatters less than failures do: planned changes of a year.
 
     Parameters
     ----------
@@ -166,7 +167,11 @@ def order_for_cost(cards: Numbers, cards_sd: Numbers, *, spare_cost: Numbers, sh
 
     Notes
     -----
-    ``cards + z cards_sd`` with ``z`` the normal quantile of ``p / (p + h)``; it costs ``(h + p) phi(z) cards_sd``. The
+    .. math:: \text{ordered} = \text{mean} + z\, s, \quad \text{cost} = (h + p)\, s\,
+        \frac{e^{-z^2 / 2}}{\sqrt{2 \pi}}, \quad z = \Phi^{-1}\left( \frac{p}{p + h} \right)
+
+    with the mean and the standard deviation s of the cards needed, h the cost of one left over, p that of one short,
+    and Phi the normal distribution. The
     normal law serves a count of some twenty or more. Below that :func:`spares_for_cost` counts one by one.
 
     References

@@ -46,9 +46,9 @@ def fewest_visits(opens_years: Numbers, closes_years: Numbers) -> Visits:
 
     Notes
     -----
-    Points that stab all intervals: a visit when the first window closes, which reaches all that are open then, and so
-    on with those that are left. No choice has fewer: of the windows whose end made a visit no two overlap, so each
-    needs its own. No choice with as few has later visits either.
+    A procedure, not a formula: points that stab all intervals: a visit when the first window closes, which reaches all
+    that are open then, and so on with those that are left. No choice has fewer: of the windows whose end made a visit
+    no two overlap, so each needs its own. No choice with as few has later visits either.
 
     References
     ----------

@@ -38,7 +38,7 @@ def write_amplification_fifo(spare_ratio: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \frac{\alpha}{\alpha + W_0(-\alpha e^{-\alpha})}, \quad \alpha = 1 + \text{spare}
+    .. math:: A = \frac{\alpha}{\alpha + W_0(-\alpha e^{-\alpha})}, \quad \alpha = 1 + \text{spare}
 
     with the Lambert W function; a full
     page-mapped card with many blocks. An upper bound for a video recorder, which hardly writes at random.
@@ -60,7 +60,7 @@ def write_amplification_fifo(spare_ratio: Numbers) -> Values:
 
 
 def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -> Values:
-    """Write amplification under uniform random page writes when the emptiest block is cleaned.
+    r"""Write amplification under uniform random page writes when the emptiest block is cleaned.
 
     Parameters
     ----------
@@ -81,9 +81,10 @@ def write_amplification_greedy(spare_ratio: Numbers, pages_per_block: Numbers) -
 
     Notes
     -----
-    Many blocks of ``b`` pages: the cleaned block keeps ``k`` valid pages with ``1 + spare =
-    b (H(b) - H(k)) / (b - k)``, H the harmonic numbers, and the amplification is ``b / (b - k)``, at most ``b``. Solved
-    by bisection.
+    .. math:: A = \frac{b}{b - k} \quad \text{with k from} \quad 1 + \text{spare} = \frac{b\, (H(b) - H(k))}{b - k}
+
+    for many blocks of b pages: the cleaned block keeps k valid pages. H are the harmonic numbers, between whole k too
+    (by the digamma function). Solved by bisection.
 
     References
     ----------
@@ -136,8 +137,8 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_fraction: Numbers,
 
     .. math:: \sum \frac{r}{1 - e^{-r \alpha / (f A)}} = A
 
-    with r the share of writes and
-    f of pages; uniform random within each. Solved by bisection.
+    with r the share of writes and f of pages of each, and alpha = 1 + spare; uniform random within each. Solved by
+    bisection.
 
     References
     ----------
@@ -167,7 +168,7 @@ def write_amplification_mixed(spare_ratio: Numbers, hot_write_fraction: Numbers,
 def write_amplification_separated(
     spare_ratio: Numbers, *, hot_write_fraction: Numbers, hot_page_fraction: Numbers, hot_spare_fraction: Numbers
 ) -> Values:
-    """Write amplification when often and seldom written pages have logs and spare flash of their own.
+    r"""Write amplification when often and seldom written pages have logs and spare flash of their own.
 
     Parameters
     ----------
@@ -192,7 +193,11 @@ def write_amplification_separated(
 
     Notes
     -----
-    Each log behaves as :func:`write_amplification_fifo` with its own spare ratio; weighted by the share of writes.
+    .. math:: A_\text{both} = r\, A\left( \frac{s\, q}{f} \right) + (1 - r)\, A\left( \frac{s\, (1 - q)}{1 - f} \right)
+
+    with A the :func:`write_amplification_fifo` of a spare ratio, held to 100 at most, s the spare ratio, r the hot
+    share of writes, f of pages and q of the spare flash. Each log behaves as :func:`write_amplification_fifo` with its
+    own spare ratio; weighted by the share of writes.
 
     References
     ----------

@@ -51,7 +51,7 @@ def writes_gb_day(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> 
 
 
 def writes_tb_year(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
-    """Volume that a camera writes in a year of 365.25 days.
+    r"""Volume that a camera writes in a year of 365.25 days.
 
     Parameters
     ----------
@@ -72,7 +72,10 @@ def writes_tb_year(bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) ->
 
     Notes
     -----
-    :func:`writes_gb_day` times 365.25.
+    .. math:: \text{written a year} = \frac{\text{rate} \times 0.45\,\mathrm{GB/h} \times 24\,\mathrm{h}
+        \times \text{recorded} \times 365.25}{1000}
+
+    This is :func:`writes_gb_day` times 365.25, in TB of 1000 GB.
 
     References
     ----------
@@ -110,7 +113,7 @@ def endurance_tbw_from_cycles(capacity_gb: Numbers, pe_cycles: Numbers, write_am
 
     Notes
     -----
-    .. math:: \text{endurance} = \frac{\text{capacity} \times \text{cycles}}{\text{amplification}}
+    .. math:: \text{endurance} = \frac{\text{capacity} \times \text{cycles}}{1000 \times \text{amplification}}
 
     with wear spread evenly over the card. For a card of which nothing is known
     the amplification lies between 1 and what :func:`edgestore.models.wear.write_amplification_camera` gives for the
@@ -154,7 +157,7 @@ def endurance_tbw_from_hours(rated_h: Numbers, rated_mbit_s: Numbers) -> Values:
 
     Notes
     -----
-    .. math:: \text{endurance} = \text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h}
+    .. math:: \text{endurance} = \frac{\text{hours} \times \text{rate} \times 0.45\,\mathrm{GB/h}}{1000}
 
     Hours without a bit rate say nothing.
 
@@ -174,7 +177,7 @@ def endurance_tbw_from_hours(rated_h: Numbers, rated_mbit_s: Numbers) -> Values:
 
 
 def passes_per_year(capacity_gb: Numbers, bitrate_mbit_s: Numbers, recorded_fraction: Numbers = 1.0) -> Values:
-    """How often a year the camera writes the whole card over.
+    r"""How often a year the camera writes the whole card over.
 
     Parameters
     ----------
@@ -197,7 +200,9 @@ def passes_per_year(capacity_gb: Numbers, bitrate_mbit_s: Numbers, recorded_frac
 
     Notes
     -----
-    :func:`writes_tb_year` over the capacity.
+    .. math:: \text{cycles a year} = \frac{1000 \times \text{written a year}}{\text{capacity}}
+
+    with :func:`writes_tb_year` above, TB, and the capacity in GB.
 
     References
     ----------
@@ -260,7 +265,7 @@ def life_years(endurance_tbw: Numbers, bitrate_mbit_s: Numbers, recorded_fractio
 
 
 def writes_tb_year_for_life(endurance_tbw: Numbers, life_years: Numbers) -> Values:
-    """Volume a year that a card bears for a wanted life: the inverse of :func:`life_years`.
+    r"""Volume a year that a card bears for a wanted life: the inverse of :func:`life_years`.
 
     Parameters
     ----------
@@ -281,7 +286,7 @@ def writes_tb_year_for_life(endurance_tbw: Numbers, life_years: Numbers) -> Valu
 
     Notes
     -----
-    Endurance over life.
+    .. math:: \text{writes a year} = \frac{\text{endurance}}{\text{life}}
 
     References
     ----------

@@ -46,9 +46,10 @@ def arrhenius_factor(use_c: Numbers, stress_c: Numbers, activation_ev: Numbers =
     .. math:: \text{factor} =
         \exp\left( \frac{E_a}{k} \left( \frac{1}{T_\text{use}} - \frac{1}{T_\text{stress}} \right) \right)
 
-    in kelvin. One mechanism with one energy, which real flash is not:
-    between 40 and 100 degrees Celsius, where the formula says 702 at 1.1 eV, 13 was measured (Hetzler 2014). Compare
-    with it, set no date by it. It speaks of keeping data, not of program/erase cycles: those wear by another mechanism.
+    with the activation energy, eV, k = 8.617333262e-5 eV/K and the temperatures in kelvin. One mechanism with one
+    energy, which real flash is not: between 40 and 100 degrees Celsius, where the formula says 702 at 1.1 eV, 13 was
+    measured (Hetzler 2014). Compare with it, set no date by it. It speaks of keeping data, not of program/erase cycles:
+    those wear by another mechanism.
 
     References
     ----------
@@ -66,7 +67,7 @@ def arrhenius_factor(use_c: Numbers, stress_c: Numbers, activation_ev: Numbers =
 
 
 def equivalent_temperature_c(temperatures_c: Numbers, hours: Numbers, activation_ev: Numbers = DETRAPPING_EV) -> Values:
-    """Steady temperature at which as much happens as under a temperature that changes.
+    r"""Steady temperature at which as much happens as under a temperature that changes.
 
     Parameters
     ----------
@@ -89,7 +90,11 @@ def equivalent_temperature_c(temperatures_c: Numbers, hours: Numbers, activation
 
     Notes
     -----
-    The rate ``exp(-Ea / k T)`` is averaged, not the temperature: the hot hours decide. Limits as for
+    .. math:: T_\text{mean} = \left( -\frac{k}{E_a} \ln
+        \frac{\sum_i \text{hours}_i\, e^{-E_a / (k T_i)}}{\sum_i \text{hours}_i} \right)^{-1} - 273.15
+
+    with the temperatures T in kelvin, k and the activation energy as for :func:`arrhenius_factor`. The rate is
+    averaged, not the temperature: the hot hours decide. Limits as for
     :func:`arrhenius_factor`. How warm it is inside a camera is yours to measure: no published figure was found.
 
     References
@@ -122,7 +127,7 @@ def unpowered_keep_years(
     rated_c: Numbers = KEPT_C,
     activation_ev: Numbers = DETRAPPING_EV,
 ) -> Values:
-    """How long a worn card keeps its data without power, by a stated time and the Arrhenius law: no guarantee.
+    r"""How long a worn card keeps its data without power, by a stated time and the Arrhenius law: no guarantee.
 
     Parameters
     ----------
@@ -147,8 +152,11 @@ def unpowered_keep_years(
 
     Notes
     -----
-    ``rated time x`` :func:`arrhenius_factor` ``(storage, rated)``. What the standard states is the rated time at the
-    rated temperature, for drives that are rated under it; memory cards are not unless they say so. All else is the
+    .. math:: \text{time} = \text{rated time} \times \exp\left( \frac{E_a}{k} \left( \frac{1}{T_\text{storage}}
+        - \frac{1}{T_\text{rated}} \right) \right)
+
+    with the factor of :func:`arrhenius_factor`, temperatures in kelvin. What the standard states is the rated time at
+    the rated temperature, for drives that are rated under it; memory cards are not unless they say so. All else is the
     model's, whose limits stand at :func:`arrhenius_factor`; cells also lose charge within hours of writing, which it
     leaves out (DOI 10.1145/3224432). Footage wanted as evidence is copied off the card and checked, at once.
 

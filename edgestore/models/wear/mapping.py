@@ -93,7 +93,9 @@ def write_amplification_camera(
 
     Notes
     -----
-    ``c`` video pages between updates of ``n`` pages in ``g`` units of ``P`` pages. An open unit takes appends only;
+    .. math:: c = \left\lceil \frac{\text{video pages a second}}{1 / \text{interval} + 1 / \text{segment}} \right\rceil
+
+    video pages between updates of n pages in g units of P pages. An open unit takes appends only;
     anything else closes it by copying the rest. By unit with room for all:
 
     .. math:: A = \frac{c + g P}{c + n}
@@ -160,7 +162,7 @@ def write_amplification_camera(
 
 
 def bitrate_mbit_s_for_wear(flash_mbit_s: Numbers, update_interval_s: Numbers) -> Values:
-    """Rate of video at which a card that maps by unit writes so much to its flash.
+    r"""Rate of video at which a card that maps by unit writes so much to its flash.
 
     Parameters
     ----------
@@ -181,10 +183,15 @@ def bitrate_mbit_s_for_wear(flash_mbit_s: Numbers, update_interval_s: Numbers) -
 
     Notes
     -----
-    The inverse of ``rate x`` :func:`write_amplification_camera` by unit, with everything else as is its default: the
-    positive root of ``c^2 + (g P - T) c - n T = 0``, with ``c`` video pages and ``T`` flash pages between updates.
-    Parts of a page count here as such, where that function takes whole pages: at this rate and at any below it the
-    flash writes are never more than those given.
+    .. math:: \text{rate} = \frac{c}{q}, \quad T = q \times \text{flash writes}, \quad
+        c = \frac{T - g P}{2} + \sqrt{\left( \frac{T - g P}{2} \right)^2 + n\, T}
+
+    .. math:: q = \frac{1000^2 / (8 \times 1024 \times 16)}{1 / \text{interval} + 1 / 600}, \quad n = 3, \quad g P = 768
+
+    with c video pages of 16 KiB and T flash pages between updates, q such pages at 1 Mbit/s. It is the inverse of
+    ``rate x`` :func:`write_amplification_camera` by unit, with everything else as is its default: c solves ``c^2 + (g P
+    - T) c - n T = 0``. Parts of a page count here as such, where that function takes whole pages: at this rate and at
+    any below it the flash writes are never more than those given.
 
     References
     ----------
@@ -233,13 +240,13 @@ def write_amplification_page(
 
     Notes
     -----
-    With ``c`` video pages between updates of ``n`` pages and spare ``s``: 1 while ``n / c`` is at most ``s``, since all
-    video is overwritten before its block is cleaned. Beyond, updates outgrow the spare flash and video is carried
-    round until it is overwritten, some ``1 + n / (c s)`` times:
+    With ``c`` whole video pages between updates of ``n`` pages and spare ``s``: 1 while ``n / c`` is at most ``s``,
+    since all video is overwritten before its block is cleaned. Beyond, updates outgrow the spare flash and video is
+    carried round until it is overwritten, some ``1 + n / (c s)`` times:
 
     .. math:: A = 1 + \frac{n}{s\, (c + n)}
 
-    A form of ours, rough: with
+    where ``c s`` is below n, and 1 elsewhere. A form of ours, rough: with
     7 % spare it gives 0.7 to 1.2 times what the simulated card writes, whichever block that cleans first, and the
     cliff itself comes a little sooner there. Three updated pages of 16 KiB, files of 10 minutes.
 

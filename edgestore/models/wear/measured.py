@@ -86,13 +86,13 @@ def write_amplification_measured(
 
     Notes
     -----
-    .. math:: A = \frac{(\text{after} - \text{before}) \times \text{counted}}{\text{written}}
+    .. math:: A = \frac{\max(0, \text{after} - \text{before} - \text{step}) \times \text{counted}}
+        {\text{written} + \text{host step}} \quad \text{to} \quad
+        \frac{(\text{after} - \text{before} + \text{step}) \times \text{counted}}{\text{written} - \text{host step}}
 
-    A counter that is cut off to its step is wrong by less than a step at
-    each reading, so that the difference lies within one step either way: the range goes from ``(after - before -
-    step) x counted / (written + host step)``, not below 0, to ``(after - before + step) x counted / (written - host
-    step)``. A counter that has moved by one step says no more than that. A range that ends below 1 says that the
-    counter does not cover what was written.
+    A counter that is cut off to its step is wrong by less than a step at each reading, so that the difference lies
+    within one step either way. A counter that has moved by one step says no more than that. A range that ends below 1
+    says that the counter does not cover what was written.
 
     References
     ----------
@@ -155,11 +155,12 @@ def write_amplification_from_wear(capacity_gb: Numbers, pe_cycles: Numbers, host
 
     Notes
     -----
-    .. math:: A = \frac{\text{capacity} \times \text{cycles}}{\text{volume}}
+    .. math:: A = \frac{\text{capacity} \times \text{cycles}}{1000 \times \text{volume}}
 
-    with wear spread evenly over the card. The cycles are seldom known within a factor of
-    two, so give their lowest with the end of the bracket of :func:`slow_down_tb`, and their highest with its start: the
-    two results are the range. A slow-down is a sign of wear, and may have another cause (common practice, no source).
+    with the capacity in GB, the volume in TB and wear spread evenly over the card. The cycles are seldom known within a
+    factor of two, so give their lowest with the end of the bracket of :func:`slow_down_tb`, and their highest with its
+    start: the two results are the range. A slow-down is a sign of wear, and may have another cause (common practice, no
+    source).
 
     References
     ----------
@@ -180,7 +181,7 @@ def write_amplification_from_wear(capacity_gb: Numbers, pe_cycles: Numbers, host
 
 
 def slow_down_tb(host_written_tb: Numbers, write_mbyte_s: Numbers) -> SlowDown:
-    """Find the volume after which the write rate of a card fell and stayed low.
+    r"""Find the volume after which the write rate of a card fell and stayed low.
 
     Parameters
     ----------
@@ -202,11 +203,18 @@ def slow_down_tb(host_written_tb: Numbers, write_mbyte_s: Numbers) -> SlowDown:
 
     Notes
     -----
-    Least squares: of all splits of the row, the one with the least sum of squares about the two means. It counts as a
-    step with three or more readings on each side, and where ``(S0 - S) / (S / (n - 2))`` exceeds 9.84, S0 being the
-    sum about one mean. The bracket reaches ``11.03 s^2 / d^2`` readings to either side, rounded up, with ``s^2 = S / (n
-    - 2)`` and d the difference of the means: it is rough in short rows, and without scatter it is the two readings on
-    either side of the step. A rate that sinks slowly is fitted by a step too: look at the readings.
+    .. math:: S = \min_j \left( \sum_{i \le j} (x_i - \mu_1)^2
+        + \sum_{i > j} (x_i - \mu_2)^2 \right)
+
+    .. math:: \frac{S_0 - S}{S / (n - 2)} > 9.84, \quad
+        \text{reach} = \left\lceil \frac{11.03\, S}{(n - 2)\, d^2} \right\rceil
+
+    over the n rates x, with their means mu up to reading j and after it. Least squares: of all splits of the row, the
+    one with the least sum of squares about the two means. It counts as a step with three or more readings on each side,
+    where the mean after it is at most 0.8 of that before, and where the ratio above exceeds 9.84, S0 being the sum
+    about one mean. The bracket reaches so many readings to either side, with d the difference of the means, and ends
+    with the row: it is rough in short rows, and without scatter it is the two readings on either side of the step. A
+    rate that sinks slowly is fitted by a step too: look at the readings.
 
     References
     ----------

@@ -127,11 +127,11 @@ def simulate(design: CardDesign, writes: Numbers, *, warm_up: int = 0, snapshots
 
     Notes
     -----
-    By page: one write frontier; a cleaned block's valid pages go to the frontier; one block is always free. By unit:
-    an open unit takes appends only, anything else closes it by copying the rest from the old unit; the unit used
-    longest ago is closed for a new one. With a log, what neither appends nor starts a unit goes to a unit set aside,
-    and when that is full each unit it touches is rewritten. Only ratios count: a card of some hundred blocks gives
-    the amplification of a full one.
+    A simulation, not a formula. By page: one write frontier; a cleaned block's valid pages go to the frontier; one
+    block is always free. By unit: an open unit takes appends only, anything else closes it by copying the rest from the
+    old unit; the unit used longest ago is closed for a new one. With a log, what neither appends nor starts a unit goes
+    to a unit set aside, and when that is full each unit it touches is rewritten. Only ratios count: a card of some
+    hundred blocks gives the amplification of a full one.
 
     References
     ----------

@@ -48,7 +48,7 @@ def simulated_write_amplification_random(
 
     Notes
     -----
-    Ten times the user pages are written and counted, after six times as a warm-up.
+    A simulation, not a formula: ten times the user pages are written and counted, after six times as a warm-up.
 
     References
     ----------
@@ -117,7 +117,7 @@ def simulated_write_amplification_camera(
 
     Notes
     -----
-    Ten rounds of the card are counted, after two as a warm-up.
+    A simulation, not a formula: ten rounds of the card are counted, after two as a warm-up.
 
     References
     ----------

@@ -63,5 +63,6 @@ def test_no_camera_gives_more_than_it_reads_out_and_all_together_no_more_than_is
 def test_a_link_that_the_live_streams_fill_fetches_nothing():
     assert footage_per_h(4, 8, cameras=2) == 0
     assert fetch_h(6, 4, 8, cameras=2) == inf
+    assert fetch_h(1, 4, 4) == inf  # was 4.5e307 h
     assert fetch_h(0, 4, 8, cameras=2) == 0
     assert lost_in_fetch_h(6, 1, 100, bitrate_mbit_s=4, link_mbit_s=8, cameras=2) == 6

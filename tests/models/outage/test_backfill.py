@@ -77,6 +77,7 @@ def test_an_outage_of_the_useful_retention_is_the_longest_that_loses_nothing(hol
 @pytest.mark.parametrize("link", [3, 4])
 def test_a_link_no_faster_than_the_cameras_gives_nothing_back(link):
     assert backfill_h(24, 4, link) == inf
+    assert backfill_h(1 / 60, 4, link) == inf  # however short the outage
     assert backfill_h(0, 4, link) == 0
     assert useful_retention_h(72, 4, link) == 0
     assert lost_in_backfill_h(24, 72, bitrate_mbit_s=4, link_mbit_s=link) == 24
