@@ -23,7 +23,7 @@ USUAL_PAUSES = 3
 """A history with so many pauses that were as long shows that a camera is used to them (our choice)."""
 
 APART = 0.05
-"""The oldest stretches that take no more than this part of what is recorded may be clips that are locked (our choice)."""
+"""The oldest stretches may be locked clips where they take no more than this part of what is recorded (our choice)."""
 
 SHORT_BY = 0.25
 """Footage that is deleted by age may be short of it by a day, but by no more than this part (our choice)."""

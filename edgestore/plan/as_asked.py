@@ -1,13 +1,16 @@
 """What the plan asks of each camera, and whether what its card holds is that."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from edgestore.plan.credible import is_far_off
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.verdicts import DELETES, GAPS, NOT_RECORDING, Held
+from edgestore.plan.verdicts import DELETES, GAPS, NOT_RECORDING, Held, days
+from edgestore.text import number
 from edgestore.units import H_PER_DAY
 
 LESS, MORE, AS_ASKED = "less than asked", "longer than allowed", "as asked"
@@ -87,8 +90,42 @@ def against_asked(of: Held, asked: Asked) -> str:
         return MORE
     if of.verdict == NOT_RECORDING:
         return LESS
-    if found is None:
+    if found is None or is_far_off(of):
         return ""
     if found.hours < asked.held_h:
         return LESS if found.is_full or of.verdict == DELETES else ""
     return LESS if of.verdict == GAPS else AS_ASKED
+
+
+def asked_words(against: Sequence[str]) -> str:
+    """How many cameras hold less than is asked, and how many longer than is allowed; empty where none does."""
+    counts = Counter(against)
+    told = [
+        f"{counts[of]} {'holds' if counts[of] == 1 else 'hold'} {words}"
+        for of, words in ((LESS, "less than is asked"), (MORE, "footage for longer than is allowed"))
+        if counts[of]
+    ]
+    return f" {' and '.join(told)}." if told else ""
+
+
+def not_as_asked(held: Sequence[Held], asked: Sequence[Asked], against: Sequence[str]) -> list[str]:
+    """Name the cameras that hold less than is asked, or longer than is allowed, with both times."""
+    told = {verdict: list[str]() for verdict in (LESS, MORE)}
+    for of, wanted, verdict in zip(held, asked, against, strict=True):
+        if verdict in told:
+            told[verdict].append(f"{of.camera} ({_both(of, wanted, verdict)})")
+    return [f"{verdict.capitalize()}: {', '.join(names)}." for verdict, names in told.items() if names]
+
+
+def _both(of: Held, wanted: Asked, verdict: str) -> str:
+    """Write what a camera holds beside what is asked of it."""
+    found = of.achieved
+    if found is None:
+        return f"nothing of {days(wanted.held_h)}"
+    if verdict == MORE:
+        return f"{days(found.hours)}, allowed {days(wanted.allowed_h)}"
+    if found.stopped is not None:
+        return f"nothing since {found.stopped:%Y-%m-%d %H:%M} UTC"
+    if found.hours >= wanted.held_h:
+        return f"{days(found.hours)} with gaps"
+    return f"{number(found.hours / H_PER_DAY)} of {days(wanted.held_h)}"

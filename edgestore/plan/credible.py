@@ -60,6 +60,12 @@ def has_other_cap(held: Held) -> bool:
     return not np.isclose(cap_mbit_s(held), held.planned.rate["cap_mbit_s"], equal_nan=True)
 
 
+def is_product(held: Held) -> bool:
+    """Whether rate and recorded part cannot be told apart: a camera that records on events, without a history."""
+    found, planned = held.achieved, held.planned
+    return bool(found and planned and planned.rate["recorded_sigma"] > 0 and not found.recorded_part > 0)
+
+
 def why_not_learnt(held: Held) -> str:
     """Why nothing is learnt of the mean rate of a camera; empty where something is.
 
@@ -82,6 +88,8 @@ def why_not_learnt(held: Held) -> str:
         return f"{number(held.follows_mbit_s)} Mbit/s would be above the cap"
     if is_far_off(held):
         return f"{number(held.follows_mbit_s)} Mbit/s would be too far off"
+    if is_product(held) and held.follows_mbit_s < planned.rate["low_mbit_s"]:
+        return "too few recordings, a locked clip or a lower rate, which no history tells apart"
     if not found.is_full and not held.follows_mbit_s < planned.rate["likely_high_mbit_s"]:
         return "the card deletes by age" if found.is_deleted else "the card may not be full"
     return ""
@@ -92,6 +100,5 @@ def learnt_words(held: Held) -> str:
     why, found, planned = why_not_learnt(held), held.achieved, held.planned
     if why or found is None or planned is None:
         return f"nothing: {why}"
-    is_open = planned.rate["recorded_sigma"] > 0 and not found.recorded_part > 0
-    what = "rate or recorded part, which no history tells apart" if is_open else "rate"
+    what = "rate or recorded part, which no history tells apart" if is_product(held) else "rate"
     return what if found.is_full else f"{what}, at most"

@@ -54,7 +54,8 @@ def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> li
     -----
     The mean that follows from a full card is its usable capacity over the hours recorded of those it holds: by the
     history; without one all hours of a camera that records without a break, and the planned fraction of another, of
-    which the doubt is counted. A history that covers only a part of the footage stands for the rest too, in doubt. How well it tells the mean of a year: as footage of that length does
+    which the doubt is counted. A history that covers only a part of the footage stands for the rest too, which may as
+    well be as planned: that doubt is counted. How well it tells the mean of a year: as footage of that length does
     (:func:`edgestore.plan.rates.footage_sigma`), and how well the capacity is known. What a card holds that is not yet
     full is less than it will hold, so that the mean is at most what follows.
     """

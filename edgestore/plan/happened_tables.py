@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from edgestore.plan.as_asked import AS_ASKED, LESS, MORE
 from edgestore.plan.verdicts import Held, days
 from edgestore.text import hold_span, number, percent, span
 from edgestore.units import H_PER_DAY
@@ -134,9 +135,10 @@ def _planned(of: Held) -> str:
 
 
 def _asked(least_h: float, most_h: float, against: str) -> str:
-    """Write what is asked of a camera, and what is allowed, and whether it holds that."""
-    allowed = f", at most {days(most_h)}" if np.isfinite(most_h) else ""
-    return f"{days(least_h)}{allowed}{f': {against}' if against else ''}"
+    """Write what is asked of a camera, or what is allowed where it holds more, and whether it holds that."""
+    if against == MORE:
+        return f"at most {days(most_h)}: longer"
+    return f"{days(least_h)}: {({LESS: 'less', AS_ASKED: 'held'}).get(against, 'open')}"
 
 
 def achieved_words(of: Held) -> str:

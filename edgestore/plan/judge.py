@@ -8,7 +8,7 @@ import pandas as pd
 
 from edgestore.answers.achieved import A_DAY, Achieved
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.credible import cap_mbit_s, has_other_cap, is_above_cap, is_far_off
+from edgestore.plan.credible import cap_mbit_s, has_other_cap, is_above_cap, is_far_off, is_product
 from edgestore.plan.verdicts import (
     AS_PLANNED,
     DELETES,
@@ -80,14 +80,14 @@ def _by_hours(held: Held, found: Achieved) -> str:
 def _reasons(held: Held, found: Achieved) -> Iterator[str]:
     """What the answers show as it is."""
     if found.stopped is not None:
-        yield f"nothing recorded since {found.stopped:%Y-%m-%d %H:%M} UTC"
         silent = pd.Timestamp(held.saved, tz="UTC") - found.stopped.floor("D")
-        if not found.is_clock_known and silent > A_DAY:
-            yield f"or its clock is {counted(silent // A_DAY, 'day')} behind, which was not asked"
+        is_open = not found.is_clock_known and silent > A_DAY
+        clock = f", or its clock is {counted(silent // A_DAY, 'day')} behind: it was not asked for" if is_open else ""
+        yield f"nothing recorded since {found.stopped:%Y-%m-%d %H:%M} UTC{clock}"
     if found.gaps:
         gaps, recorded = counted(len(found.gaps), "gap"), percent(found.recorded_part)
         yield f"{gaps}, the longest of {number(found.longest_gap_h)} h; recorded {recorded} of the time"
-    if found.covered_h < found.hours:
+    if found.covered_h < found.hours - H_PER_DAY:
         yield f"the history covers the last {days(found.covered_h)} of {days(found.hours)}"
     if found.apart:
         yield f"{counted(found.apart, 'older clip')} apart from the rest, which may be locked against overwriting"
@@ -108,15 +108,14 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
     if rate["recorded_sigma"] and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]:
         records = f"records {percent(fraction)} of the time"
         yield f"{records}, planned {percent(planned_fraction)}", f"its events ({records})"
-    is_product = rate["recorded_sigma"] and fraction != fraction
-    what = "rate or recorded part" if is_product else "rate"
+    what = "rate or recorded part" if is_product(held) else "rate"
     follows, cap = held.follows_mbit_s, cap_mbit_s(held)
     off = np.exp(Z_90 * held.follows_sigma)
     low, high, middle = rate["low_mbit_s"], rate["likely_high_mbit_s"], number(rate["planned_mbit_s"])
     if has_other_cap(held):
         yield f"cap set to {number(cap)} Mbit/s, planned {number(rate['cap_mbit_s'])}", f"cap_mbit_s to {number(cap)}"
     told = f"{number(follows)} Mbit/s while recording, planned {middle} ({span(low, high)})"
-    mean, or_events = f"mean_mbit_s to {number(follows)}", ", or its events" if is_product else ""
+    mean, or_events = f"mean_mbit_s to {number(follows)}", ", or its events" if is_product(held) else ""
     if is_above_cap(held) or is_far_off(held):
         return
     if not found.is_full:
@@ -135,8 +134,8 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
     follows, begun = f"{number(held.follows_mbit_s)} Mbit/s would follow", f"{found.oldest:%Y-%m-%d}"
     if is_above_cap(held):
         yield (
-            f"{follows}, which the cap of {number(cap_mbit_s(held))} does not let through, so that nothing is learnt: the "
-            "card is smaller than listed, used in part or failing, or the recording has gaps, or is of another stream, "
+            f"{follows}, which the cap of {number(cap_mbit_s(held))} does not let through, so that nothing is learnt: "
+            "the card is smaller than listed, used in part or failing, the recording has gaps or is of another stream, "
             "or the cap is another"
         )
     elif is_far_off(held):

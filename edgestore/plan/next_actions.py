@@ -7,8 +7,8 @@ import numpy as np
 import pandas as pd
 
 from edgestore.answers.achieved import Achieved
-from edgestore.plan.as_asked import LESS, MORE, Asked, against_asked, asked_of
-from edgestore.plan.credible import is_above_cap, is_far_off
+from edgestore.plan.as_asked import MORE, Asked, against_asked, asked_of
+from edgestore.plan.credible import is_above_cap, is_far_off, why_not_learnt
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import (
     CLOCK,
@@ -151,10 +151,11 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
         begun = f"{found.oldest + A_WEEK:%Y-%m-%d}"
         yield urgent, f"Save its answers again in a week: a full card then has no footage from before {begun}."
     if is_above_cap(of):
+        history = "" if found.recorded_part > 0 else f", and its history ({HISTORY})"
         yield (
             CORRECT,
             "Read in the camera how large the card is, which stream is recorded and which cap is set; save its encoder "
-            f"settings and its history ({HISTORY}).",
+            f"settings{history}.",
         )
     if is_short and of.verdict == DELETES:
         yield TOO_SHORT, f"Set its MaximumRetentionTime to {days(asked.held_h)} or more: it deletes what it is to keep."
@@ -173,7 +174,9 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
 
 
 def _would_hold(of: Held, asked: Asked) -> str:
-    """Say which card would hold the days asked, by what was learnt."""
+    """Say which card would hold the days asked, by what was learnt; where that is nothing, to find the cause first."""
+    if why_not_learnt(of):
+        return "find out why before another card is fitted"
     if asked.card == "":
         return "no card of the list is sure to hold them; lower the cap, or ask for less"
     return f"fit a {asked.card}" if asked.card != of.card else f"by what was learnt a {of.card} should hold them"

@@ -12,7 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.saved_answers import SavedAnswers, read_answers
-from edgestore.plan.as_asked import LESS, MORE, Asked, against_asked, asked_of
+from edgestore.plan.as_asked import Asked, against_asked, asked_of, asked_words, not_as_asked
 from edgestore.plan.card_life import known_before
 from edgestore.plan.credible import learnt_words
 from edgestore.plan.happened import NO_LOG, failed_early, held_by_cameras, learnt_site
@@ -35,7 +35,6 @@ from edgestore.plan.verdicts import (
     SHORTER,
     VERDICTS,
     Held,
-    days,
 )
 from edgestore.text import counted, percent
 
@@ -59,15 +58,16 @@ WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 ASSUMPTIONS = (
     "Retention achieved: the age of the oldest footage by the camera's own clock. A card whose oldest footage is of "
-    "the day on which it was fitted is not yet full: it will hold more. Nor need one be that has been in the camera for "
-    "less than it takes to fill by plan: recording may have begun late, or the card have been formatted.",
+    "the day on which it was fitted is not yet full: it will hold more. One that has been in the camera for less than "
+    "it takes to fill by plan may not be full either: recording may have begun late, or the card have been formatted.",
     "The mean that follows: usable capacity over the hours recorded of those held, by the saved history; without a "
-    "history, all hours of a camera that records without a break, and the planned fraction of another. Of a history that "
-    "begins later than the footage only the part that it covers counts; one that begins with an end of data covers all.",
+    "history, all hours of a camera that records without a break, and the planned fraction of another. Of a history "
+    "that begins later than the footage only the part that it covers counts; one that begins with an end of data is "
+    "taken to cover all.",
     "What is expected of the mean now: what was known before, weighed in the logarithm with what follows, by how well "
     "each is known. A card of a week averages out the hours; other weeks and the true capacity (full_card of "
-    "[beliefs]) stay in doubt. Nothing is learnt of a camera that does not record, of a mean above the cap, or of one so "
-    "far off that even a mistaken list would rarely have it (eight in ten of such are within a factor of 5).",
+    "[beliefs]) stay in doubt. Nothing is learnt of a camera that does not record, of a mean above the cap, or of one "
+    "so far off that even a mistaken list would rarely have it (eight in ten of such are within a factor of 5).",
     "Cards: failures and survivors of the service log, with what was known before. Failures expected: by what was "
     "known without the log, of cards that served as long as these did.",
     "Locked clips: a range that is locked against overwriting takes room, and looks like a higher rate. ONVIF's "
@@ -152,14 +152,16 @@ class WhatHappened:
             if any(of in counts for of in group)
         ]
         first = self.actions[0]
-        begin = f" Begin with {first.camera}: {self._why[first.camera]}." if first.rank < CARD_DUE else ""
+        why = next((of.why[0] for of in self.held if of.camera == first.camera and of.why), first.what)
+        begin = f" Begin with {first.camera}: {why.removesuffix('.')}." if first.rank < CARD_DUE else ""
         changes = self._changes
         cards = int((changes["planned_card_before"] != changes["planned_card"]).sum())
         moved = pd.to_datetime(changes["next_change"]) - pd.to_datetime(changes["next_change_before"])
         dates = int((moved.abs() > LEAST_MOVE).sum())
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
         within = f"Of {asked}, held against a band of {percent(self.band)}"
-        return f"{self._dead}{within}: {', '.join(parts)}.{begin}{self._asked_words} With what was learnt, {then}."
+        asked_for = asked_words(self.against_asked)
+        return f"{self._dead}{within}: {', '.join(parts)}.{begin}{asked_for} With what was learnt, {then}."
 
     @property
     def _dead(self) -> str:
@@ -169,20 +171,6 @@ class WhatHappened:
             return ""
         more = f" and {len(dead) - NAMED} more" if len(dead) > NAMED else ""
         return f"Not recording: {', '.join(dead[:NAMED])}{more}. "
-
-    @property
-    def _asked_words(self) -> str:
-        """Say how many cameras hold less than is asked, and how many longer than is allowed."""
-        counts = Counter(self.against_asked)
-        told = [
-            f"{counts[of]} {verb} {words}"
-            for of, verb, words in (
-                (LESS, "hold" if counts[LESS] > 1 else "holds", "less than is asked"),
-                (MORE, "keep" if counts[MORE] > 1 else "keeps", "footage for longer than is allowed"),
-            )
-            if counts[of]
-        ]
-        return f" Held against what is asked, {' and '.join(told)}." if told else ""
 
     @cached_property
     def against_asked(self) -> tuple[str, ...]:
@@ -208,23 +196,12 @@ class WhatHappened:
         return (
             *(f"{of.camera}: {of.verdict}; {'; '.join(of.why)}." for of in told if of.why),
             *([f"Nothing can be said of {counted(len(without), 'camera')}: {NO_LOG}."] if without else ()),
-            *self._not_as_asked,
+            *not_as_asked(self.held, self._asked, self.against_asked),
             *unread,
             *early,
             *([f"No answers were saved of {', '.join(silent)}."] if silent else ()),
             *self.answers.notes,
         )
-
-    @property
-    def _not_as_asked(self) -> list[str]:
-        """Name the cameras that hold less than is asked, or longer than is allowed, with both times."""
-        of_days = {LESS: "held_h", MORE: "allowed_h"}
-        told = {verdict: list[str]() for verdict in of_days}
-        for of, asked, against in zip(self.held, self._asked, self.against_asked, strict=True):
-            if against in told:
-                held = days(of.achieved.hours) if of.achieved else "nothing"
-                told[against].append(f"{of.camera} ({held} of {days(getattr(asked, of_days[against]))})")
-        return [f"{verdict.capitalize()}: {', '.join(names)}." for verdict, names in told.items() if names]
 
     @property
     def assumptions(self) -> tuple[str, ...]:
