@@ -23,7 +23,7 @@ from edgestore.plan.verdicts import BAND, CANNOT_TELL, CLOCK, NO_ANSWER, NOT_REC
 from edgestore.text import counted
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY, H_PER_WEEK
 
-NO_LOG = "no service log was given, which tells its card and the day of fitting"
+NO_LOG = "no service log was given, which tells the card and the day of fitting"
 """Why no card can be judged of a site without a service log."""
 
 LEAST_HISTORY_H = H_PER_DAY
