@@ -173,6 +173,16 @@ def test_a_folder_without_a_card_list_takes_one_from_elsewhere(made, tmp_path):
     assert (folder / "plan" / "plan.csv").is_file()
 
 
+def test_sites_may_share_a_card_list_in_the_folder_above_and_one_of_their_own_comes_first(tmp_path):
+    folder = tmp_path / "yard"
+    folder.mkdir()
+    (folder / "cameras.csv").write_text("camera,cap_mbit_s\ngate,4\n")
+    (tmp_path / "cards.csv").write_text("")
+    assert site_folder(folder).cards == tmp_path / "cards.csv"
+    (folder / "cards.xlsx").write_text("")
+    assert site_folder(folder).cards == folder / "cards.xlsx"
+
+
 def test_a_camera_list_alone_needs_the_cards_and_a_place_to_write(tmp_path, capsys):
     (tmp_path / "cameras.csv").write_text("camera,cap_mbit_s\ngate,4\n")
     assert main(["plan", str(tmp_path / "cameras.csv")]) == 2

@@ -46,8 +46,11 @@ MARKS = {
 BY_BAND = (AS_PLANNED, SHORTER, LONGER, INPUTS)
 """Verdicts that another band may give."""
 
-BAR, ROOM, ABOVE, NARROW_ABOVE = 0.56, 1.3, 1.9, 2.4
+BAR, ROOM, ABOVE, NARROW_ABOVE = 0.56, 1.3, 1.9, 3.2
 """Height of a band in rows; room on both sides of the axis, as a factor; room for the legend, in rows."""
+
+LEAST_STEP = 0.1
+"""Least distance of two ticks, over the length of the axis: their words take so much."""
 
 
 class HappenedFigure(MovingFigure[WhatHappened]):
@@ -58,14 +61,12 @@ class HappenedFigure(MovingFigure[WhatHappened]):
 
     def frame(self, result: WhatHappened) -> object:
         rows = self._rows(result)
-        others = {of.verdict for of in rows} - set(BY_BAND)
-        return tuple(of.camera for of in rows), len(result.listed), tuple(sorted(others)), tuple(map(_achieved, rows))
+        return tuple(of.camera for of in rows), len(result.listed), self._keyed(rows), tuple(map(_achieved, rows))
 
     def draw(self, figure: Figure, result: WhatHappened) -> tuple[Sequence[Artist], Sequence[Artist]]:
         axes = figure.subplots()
         style.plain(axes)
         rows = self._rows(result)
-        style.log_ticks(axes, "x", style.TIME_TICKS_DAYS)
         self._bands = LineCollection([], colors=style.BAND, linewidths=1.0, capstyle="butt")
         self._middles = LineCollection([], colors=style.QUIET, linewidths=1.5)
         for lines in (self._bands, self._middles):
@@ -73,8 +74,9 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         self._marks = {verdict: axes.plot([], [], **self._mark(verdict))[0] for verdict in MARKS}
         known = np.array([[*_days_planned(of, WIDEST_BAND), _achieved(of)] for of in rows]).ravel()
         known = known[np.isfinite(known)]
-        if len(known):
-            axes.set_xlim(known.min() / ROOM, known.max() * ROOM)
+        ends = (known.min() / ROOM, known.max() * ROOM) if len(known) else (1.0, 2.0)
+        style.log_ticks(axes, "x", _ticks(*ends))
+        axes.set_xlim(*ends)
         letters = NARROW_NAME if self.is_narrow else NAME
         axes.set_yticks(range(len(rows)), [short(of.camera, letters) for of in rows], fontsize=self.pt(style.BODY_PT))
         axes.set_ylim(max(len(rows), 1) - 0.4, -(NARROW_ABOVE if self.is_narrow else ABOVE))
@@ -83,13 +85,12 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         more = f" ({len(rows)} of {all_rows})" if all_rows > len(rows) else ""
         title = "Footage goes back" if self.is_narrow else "How far back the footage goes"
         axes.set_title(f"{title}{more}", loc="left", fontsize=style.TITLE_PT)
-        shown = [verdict for verdict in MARKS if verdict in BY_BAND or any(of.verdict == verdict for of in rows)]
         key: list[Artist] = [Patch(color=style.BAND, label="planned")]
-        key += [Line2D([], [], label=verdict, **self._mark(verdict)) for verdict in shown]
-        axes.legend(
+        key += [Line2D([], [], label=verdict, **self._mark(verdict)) for verdict in self._keyed(rows)]
+        legend = axes.legend(
             handles=key,
             loc="upper left",
-            ncols=3 if self.is_narrow else len(MARKS) + 1,
+            ncols=2 if self.is_narrow else len(MARKS) + 1,
             fontsize=style.SMALL_PT,
             frameon=False,
             columnspacing=1.0,
@@ -97,6 +98,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
             handlelength=1.2,
             borderaxespad=0.2,
         )
+        legend.set_in_layout(False)
         self._axes = axes
         return [], [self._bands, self._middles, *self._marks.values()]
 
@@ -119,6 +121,11 @@ class HappenedFigure(MovingFigure[WhatHappened]):
             f"A band of planned retention and a mark for what the card holds, camera by camera. {self.result.sentence}"
         )
 
+    def _keyed(self, rows: Sequence[Held]) -> tuple[str, ...]:
+        """Verdicts of the key: those drawn, and where there is room those that another band may give."""
+        may_be = () if self.is_narrow else BY_BAND
+        return tuple(verdict for verdict in MARKS if verdict in may_be or any(of.verdict == verdict for of in rows))
+
     def _mark(self, verdict: str) -> dict[str, Any]:
         mark, colour, is_filled = MARKS[verdict]
         return {
@@ -133,6 +140,16 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         """The cameras that are drawn: of those that are shown, what is planned or achieved must be known."""
         known = [of for of in result.listed if of.planned is not None]
         return known[: NARROW_ROWS if self.is_narrow else ROWS]
+
+
+def _ticks(first: float, last: float) -> dict[float, str]:
+    """Give the ticks of an axis, but for those for whose words there is no room."""
+    least = (last / first) ** LEAST_STEP
+    kept = dict[float, str]()
+    for days, words in style.TIME_TICKS_DAYS.items():
+        if first <= days <= last and days >= max(kept, default=0.0) * least:
+            kept[days] = words
+    return kept
 
 
 def _achieved(of: Held) -> float:

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.plan.as_asked import AS_ASKED, LESS, MORE
+from edgestore.plan.next_actions import NOTHING, WHEN
 from edgestore.plan.verdicts import Held, days
 from edgestore.text import hold_span, number, percent, span
 from edgestore.units import H_PER_DAY
@@ -43,9 +44,11 @@ def _listed(happened: "WhatHappened", rows: pd.DataFrame) -> pd.DataFrame:
 
 def _next(happened: "WhatHappened") -> pd.DataFrame:
     rows = _listed(happened, happened.happened)
-    return pd.DataFrame(
-        {"Camera": rows["camera"], "When": rows["when"], "Verdict": rows["verdict"], "Next": rows["next"]}
-    )
+    told = [
+        what if when == WHEN[NOTHING] else f"{when.capitalize()}: {what}"
+        for when, what in zip(rows["when"], rows["next"], strict=True)
+    ]
+    return pd.DataFrame({"Camera": rows["camera"], "Next": told, "Verdict": rows["verdict"]})
 
 
 def _planned_and_achieved(happened: "WhatHappened") -> pd.DataFrame:

@@ -101,10 +101,10 @@ def _steps(of: Held, asked: Asked) -> Iterator[Step]:
     steps = [*_now(of), *_about_retention(of, asked), *_about_answers(of)]
     is_due = asked.due is not None and asked.orders_by is not None and asked.due <= asked.orders_by
     if is_due:
-        steps.append((CARD_DUE, f"Change its {of.card or 'card'}: due on {asked.due:%Y-%m-%d}."))
+        steps.append((CARD_DUE, f"Replace its {f'{of.card} card'.strip()}, due on {asked.due:%Y-%m-%d}."))
     yield from steps
     if not steps:
-        until = "" if asked.due is None else f" until its card is due on {asked.due:%Y-%m-%d}"
+        until = "" if asked.due is None else f" until its card is due, on {asked.due:%Y-%m-%d}"
         yield NOTHING, f"Nothing{until}."
 
 
@@ -114,14 +114,14 @@ def _now(of: Held) -> Iterator[Step]:
     if of.verdict == NOT_RECORDING:
         yield (
             LOST,
-            "Open its live picture and its recording settings: is recording on, does it find the card, is the card "
-            "full of locked clips? Start the recording again; a card that it does not find is to be changed. Then save "
-            "its answers again, with GetSystemDateAndTime.",
+            "Open its live picture and its recording settings: is recording on, is the card detected, is it "
+            "full of locked clips? Start the recording again, or replace a card that is not detected; then save its "
+            "answers again, with GetSystemDateAndTime.",
         )
     elif of.verdict == GAPS and found is not None:
         hour = _same_time_h(found)
         if hour is None:
-            yield PARTLY_LOST, "Find what stops the recording: power, restarts, a card that fails."
+            yield PARTLY_LOST, "Find what stops the recording: power, restarts, a failing card."
         else:
             at = pd.Timestamp(0) + pd.Timedelta(hours=hour)
             cause = "a schedule, a restart, or power that is cut by the clock"
@@ -133,8 +133,8 @@ def _now(of: Held) -> Iterator[Step]:
         trigger = "its trigger, the mask and the sensitivity" if of.recording == "motion" else "its recording settings"
         yield (
             HARDLY,
-            f"It may hardly record, or its oldest footage is a clip that is locked: play back an event that is known, "
-            f"check {trigger}, and look for locked clips.",
+            "It may hardly record, or its oldest footage is a locked clip: play back a known event, check "
+            f"{trigger}, and look for locked clips.",
         )
 
 
@@ -147,7 +147,7 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
     if of.verdict == SHORTER:
         locked = f" ({number(of.locked_gb)} GB of them would explain it)" if of.locked_gb > 0 else ""
         urgent = TOO_SHORT if is_short else CORRECT
-        yield urgent, f"See whether clips are locked{locked}; then check cap and frame rate."
+        yield urgent, f"Check for locked clips{locked}, then the cap and the frame rate."
         begun = f"{found.oldest + A_WEEK:%Y-%m-%d}"
         yield urgent, f"Save its answers again in a week: a full card then has no footage from before {begun}."
     if is_above_cap(of):
@@ -158,12 +158,12 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
             f"settings{history}.",
         )
     if is_short and of.verdict == DELETES:
-        yield TOO_SHORT, f"Set its MaximumRetentionTime to {days(asked.held_h)} or more: it deletes what it is to keep."
+        yield TOO_SHORT, f"Set its MaximumRetentionTime to {days(asked.held_h)} or more: it deletes required footage."
     elif is_short:
-        held = f"{number(found.hours / H_PER_DAY)} of {days(asked.held_h)}"
-        yield TOO_SHORT, f"It holds {held} asked: {_would_hold(of, asked)}."
+        held = f"{number(found.hours / H_PER_DAY)} of the {days(asked.held_h)}"
+        yield TOO_SHORT, f"It holds {held} required: {_would_hold(of, asked)}."
     if against_asked(of, asked) == MORE:
-        yield TOO_LONG, f"Set it to delete after {days(asked.allowed_h)}: it keeps footage for longer than is allowed."
+        yield TOO_LONG, f"Set it to delete after {days(asked.allowed_h)}: it keeps footage for longer than allowed."
     elif of.kept_h > asked.deleted_h:
         yield (
             TOO_LONG,
@@ -178,15 +178,15 @@ def _would_hold(of: Held, asked: Asked) -> str:
     if why_not_learnt(of):
         return "find out why before another card is fitted"
     if asked.card == "":
-        return "no card of the list is sure to hold them; lower the cap, or ask for less"
-    return f"fit a {asked.card}" if asked.card != of.card else f"by what was learnt a {of.card} should hold them"
+        return "no card of the list holds them with the assurance asked; lower the cap, or require fewer days"
+    return f"fit a {asked.card}" if asked.card != of.card else f"with what was learnt, a {of.card} should hold them"
 
 
 def _about_answers(of: Held) -> Iterator[Step]:
     """What of the lists to correct, and what of the answers to save, or to save again."""
     if of.correct:
-        first = {SHORTER: " when no clip is locked", LONGER: " when it records what it should"}.get(of.verdict, "")
-        yield CORRECT, f"Correct in the lists{first}: {'; '.join(of.correct)}."
+        first = {SHORTER: "If no clip is locked, correct", LONGER: "If it records what it should, correct"}
+        yield CORRECT, f"{first.get(of.verdict, 'Correct')} the lists: {'; '.join(of.correct)}."
     if of.remedy:
         yield TOO_LONG if of.verdict == CLOCK else SAVE, of.remedy
     elif of.unread:

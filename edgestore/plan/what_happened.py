@@ -159,15 +159,15 @@ class WhatHappened:
         moved = pd.to_datetime(changes["next_change"]) - pd.to_datetime(changes["next_change_before"])
         dates = int((moved.abs() > LEAST_MOVE).sum())
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
-        within = f"Of {asked}, held against a band of {percent(self.band)}"
+        band = f"The band planned holds {percent(self.band)} of such cameras."
         asked_for = asked_words(self.against_asked)
-        return f"{self._dead}{within}: {', '.join(parts)}.{begin}{asked_for} With what was learnt, {then}."
+        return f"{self._dead}Of {asked}, {', '.join(parts)}.{begin}{asked_for} {band} With what was learnt, {then}."
 
     @property
     def _dead(self) -> str:
-        """Name the cameras that do not record, the longest silent first."""
+        """Name the cameras that do not record where there are several, the longest silent first."""
         dead = [of.camera for of in self.showing(of_cameras=ALL).listed if of.verdict == NOT_RECORDING]
-        if not dead:
+        if len(dead) < 2:
             return ""
         more = f" and {len(dead) - NAMED} more" if len(dead) > NAMED else ""
         return f"Not recording: {', '.join(dead[:NAMED])}{more}. "

@@ -56,23 +56,27 @@ def hours_held(rng, mean_mbit_s, held_gb):
     return float(np.interp(held_gb, written_gb, np.arange(HOURS + 1)))
 
 
-def service_log(rng, random_per_year, weak_fraction):
-    """Replace each card when it fails: at random, or within half a year where it is weak (the belief: exponential)."""
+def service_log(kind_of, draw):
+    """Replace each card when it is taken out: after how many days, and why, is drawn for each camera and kind."""
     lines, fitted = [], []
-    for camera in range(CAMERAS):
+    for camera, kind in enumerate(kind_of):
         day = 0
         while True:
-            is_weak = rng.random() < weak_fraction
-            lasts = rng.uniform(1, 180) if is_weak else rng.exponential(365.25 / random_per_year)
-            out = day + max(int(lasts), 1)
-            put_in = START + timedelta(days=day)
+            days, why = draw(camera, kind)
+            out, put_in = day + max(int(days), 1), START + timedelta(days=day)
             if out >= DAYS:
-                lines.append(f"C{camera},card,{put_in},,")
+                lines.append(f"C{camera},{kind},{put_in},,")
                 fitted.append(day)
                 break
-            lines.append(f"C{camera},card,{put_in},{START + timedelta(days=out)},failed")
+            lines.append(f"C{camera},{kind},{put_in},{START + timedelta(days=out)},{why}")
             day = out
     return "camera,card,fitted,removed,why\n" + "\n".join(lines) + "\n", np.array(fitted)
+
+
+def drawn_life(rng, random_per_year, weak_fraction):
+    """Days until a card fails: at random, or within half a year where it is weak (the belief: exponential)."""
+    is_weak = rng.random() < weak_fraction
+    return rng.uniform(1, 180) if is_weak else rng.exponential(365.25 / random_per_year)
 
 
 def simulated(seed, folder: Path) -> Found:
@@ -84,7 +88,8 @@ def simulated(seed, folder: Path) -> Found:
     wrong = rng.uniform(1.6, 2.5)
     true[0] = listed[0] * (wrong if rng.random() < 0.5 else 1 / wrong)
     held_gb = 256 * 0.97 * rng.uniform(0.95, 1.03, CAMERAS)
-    log, fitted = service_log(rng, random_per_year, rng.uniform(0.0, 0.03))
+    weak = rng.uniform(0.0, 0.03)
+    log, fitted = service_log(["card"] * CAMERAS, lambda *_: (drawn_life(rng, random_per_year, weak), "failed"))
     saved = answers.SAVED
     held_h = [hours_held(rng, mean, gb) for mean, gb in zip(true, held_gb, strict=True)]
     in_service_h = (DAYS - fitted) * 24.0

@@ -58,25 +58,23 @@ def test_the_worst_comes_first_and_each_camera_has_one_action(tmp_path):
 def test_a_camera_that_holds_less_than_is_asked_is_told_which_card_to_fit(tmp_path):
     # 90 GB in 40 h are 5 Mbit/s; two days of that take 108 GB, which the card of 400 has.
     told = action(happened(tmp_path, {"Gate": soap(summary(ago(40), SAVED))}), "Gate")
-    assert told.what.startswith("See whether clips are locked (54 GB of them would explain it)")  # 90 - 40 x 0.9
-    assert "It holds 1.7 of 2\N{NO-BREAK SPACE}days asked: fit a large." in told.what
-    assert "Correct in the lists when no clip is locked: mean_mbit_s to 5." in told.what
+    assert told.what.startswith("Check for locked clips (54 GB of them would explain it)")  # 90 - 40 x 0.9
+    assert "It holds 1.7 of the 2\N{NO-BREAK SPACE}days required: fit a large." in told.what
+    assert "If no clip is locked, correct the lists: mean_mbit_s to 5." in told.what
 
 
 def test_a_shorter_hold_that_still_is_what_is_asked_is_for_the_desk(tmp_path):
     # 60 h where 100 were planned and 48 are asked.
     told = action(happened(tmp_path, {"Gate": soap(summary(ago(60), SAVED))}), "Gate")
     assert told.when == "at the desk"
-    assert "asked" not in told.what
+    assert "required" not in told.what
 
 
 def test_a_camera_on_events_that_holds_many_times_what_it_should_may_hardly_record(tmp_path):
     # 100 GB planned for some 22 days; 300 days held are less than 0.2 Mbit/s where 2 were planned.
     told = action(happened(tmp_path, {"Yard": soap(summary(ago(24 * 300), SAVED))}), "Yard")
     assert told.when == "today"
-    assert told.what.startswith(
-        "It may hardly record, or its oldest footage is a clip that is locked: play back an event"
-    )
+    assert told.what.startswith("It may hardly record, or its oldest footage is a locked clip: play back a known event")
     assert "check its trigger, the mask and the sensitivity" in told.what
     assert "Save its history too (FindEvents with IncludeStartState" in told.what
 
@@ -92,14 +90,14 @@ def test_gaps_that_begin_at_the_same_time_of_the_day_are_told_with_the_time(tmp_
     assert "Find what stops the recording at about 00:00 UTC each time" in told.what
     at_any_time = [(ago(hour), hour % 2 == 1, False) for hour in (100, 91, 70, 69, 52, 33)]
     told = action(happened(tmp_path, {"Gate": soap(summary(ago(130), SAVED), history(*at_any_time))}), "Gate")
-    assert "Find what stops the recording: power, restarts, a card that fails." in told.what
+    assert "Find what stops the recording: power, restarts, a failing card." in told.what
 
 
 def test_footage_kept_for_longer_than_is_allowed_is_to_be_deleted(tmp_path):
     files = {"Gate": soap(summary(ago(24 * 5), SAVED), configuration("PT0S"))}
     told = action(happened(tmp_path, files, asked="retention_days = 2\nretention_days_max = 3"), "Gate")
     assert told.when == "soon"
-    assert "Set it to delete after 3\N{NO-BREAK SPACE}days: it keeps footage for longer than is allowed." in told.what
+    assert "Set it to delete after 3\N{NO-BREAK SPACE}days: it keeps footage for longer than allowed." in told.what
 
 
 def test_a_camera_that_deletes_before_the_days_asked_is_to_be_set_otherwise(tmp_path):
@@ -145,10 +143,10 @@ def test_a_card_that_is_due_within_the_lead_time_is_for_the_next_visit(tmp_path)
         action(happened(tmp_path, files, log=log, site=SITE.replace("lead_days = 30", f"lead_days = {days}")), "Gate")
         for days in (30, 365)
     )
-    due = early.what.removeprefix("Nothing until its card is due on ").rstrip(".")
+    due = early.what.removeprefix("Nothing until its card is due, on ").rstrip(".")
     assert timedelta(30) < date.fromisoformat(due) - date(2026, 11, 20) <= timedelta(365)
     assert (early.when, late.when) == ("nothing", "next visit")
-    assert late.what == f"Change its small: due on {due}."
+    assert late.what == f"Replace its small card, due on {due}."
 
 
 def test_a_broken_answer_is_named_and_the_others_are_judged(tmp_path):

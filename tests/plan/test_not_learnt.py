@@ -84,8 +84,8 @@ def test_a_camera_that_began_two_days_after_the_fitting_may_not_be_full(tmp_path
     of, site, learnt = of_gate(tmp_path, summary(ago(20), SAVED), camera="Door")
     assert of.verdict == "not yet full"
     assert of.why == (
-        "its oldest footage is 37.5\N{NO-BREAK SPACE}hours after the fitting, when it may have begun to record, or been "
-        "formatted or reset: it may not be full",
+        "its oldest footage is 37.5\N{NO-BREAK SPACE}hours after the fitting, when it may have begun to record, or "
+        "been formatted or reset: it may not be full",
     )
     assert learnt.rates.equals(site.rates)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import onvif_answers as answers
-from simulated_site import DAYS, HOURS, START
+from simulated_site import DAYS, HOURS, service_log
 
 from edgestore.inputs.saved_answers import read_answers
 from edgestore.plan.happened import held_by_cameras, learnt_site
@@ -101,23 +101,10 @@ def lives(rng, law, years_to_endurance):
     return min(rng.exponential(1 / law["random"]), wears)
 
 
-def service_log(rng, kinds, kind_of, tb_year):
-    """Replace each card when it fails; some are taken out before, as planned or as evidence."""
-    lines, fitted = [], []
-    for camera, name in enumerate(kind_of):
-        law, day = kinds[name], 0
-        while True:
-            failed = int(365.25 * lives(rng, law, law["tbw"] / tb_year[camera]))
-            taken = int(rng.exponential(365.25 / 0.04))
-            out, why = min((day + max(failed, 1), "failed"), (day + max(taken, 1), rng.choice(["planned", "evidence"])))
-            put_in = START + timedelta(days=day)
-            if out >= DAYS:
-                lines.append(f"C{camera},{name},{put_in},,")
-                fitted.append(day)
-                break
-            lines.append(f"C{camera},{name},{put_in},{START + timedelta(days=out)},{why}")
-            day = out
-    return "camera,card,fitted,removed,why\n" + "\n".join(lines) + "\n", np.array(fitted)
+def taken_out(rng, law, years_to_endurance):
+    """Days until a card is taken out, and why: it fails, or before that as planned or as evidence."""
+    failed, taken = 365.25 * lives(rng, law, years_to_endurance), rng.exponential(365.25 / 0.04)
+    return min((failed, "failed"), (taken, rng.choice(["planned", "evidence"])))
 
 
 def events(rng, part, event_s):
@@ -167,7 +154,10 @@ def varied(seed, folder: Path) -> Varied:
     part = np.where(on_events, 1 - np.exp(-more * per_h * event_s / 3600), 1.0)
     of = [footage(rng, *of_camera) for of_camera in zip(true, part, event_s, strict=True)]
     held_gb = [kinds[name]["gb"] * 0.97 * rng.uniform(0.94, 1.04) for name in kind_of]  # belief: eight in ten in 5 %
-    log, fitted = service_log(rng, kinds, kind_of, true * part * 0.45 * 8.766)
+    tb_year = true * part * 0.45 * 8.766
+    log, fitted = service_log(
+        kind_of, lambda camera, kind: taken_out(rng, kinds[kind], kinds[kind]["tbw"] / tb_year[camera])
+    )
     files, saved = {}, answers.SAVED
     for camera in range(CAMERAS):
         hours = min(of[camera].hours_held(held_gb[camera]), (DAYS - fitted[camera]) * 24.0)
