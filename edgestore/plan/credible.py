@@ -88,8 +88,6 @@ def why_not_learnt(held: Held) -> str:
         return f"{number(held.follows_mbit_s)} Mbit/s would be above the cap"
     if is_far_off(held):
         return f"{number(held.follows_mbit_s)} Mbit/s would be too far off"
-    if is_product(held) and held.follows_mbit_s < planned.rate["low_mbit_s"]:
-        return "too few recordings, a locked clip or a lower rate, which no history tells apart"
     if not found.is_full and not held.follows_mbit_s < planned.rate["likely_high_mbit_s"]:
         return "the card deletes by age" if found.is_deleted else "the card may not be full"
     return ""
