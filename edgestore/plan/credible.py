@@ -3,7 +3,7 @@
 import numpy as np
 
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.rates import MISTAKEN_SIGMA
+from edgestore.plan.card_update import MISTAKEN_SIGMA
 from edgestore.plan.verdicts import CANNOT_TELL, NOT_RECORDING, Held
 from edgestore.text import number
 
@@ -38,7 +38,7 @@ def is_far_off(held: Held) -> bool:
     Notes
     -----
     The belief about a listed mean allows that it is mistaken, as of another stream: eight in ten of such means are
-    within a factor of 5 (``MISTAKEN_SIGMA`` of :mod:`edgestore.plan.rates`). What follows is far off where it is
+    within a factor of 5 (``MISTAKEN_SIGMA`` of :mod:`edgestore.plan.card_update`). What follows is far off where it is
     outside these eight in ten, its own doubt counted. Of a card that is not full it is only the most that the mean can
     be, and so never too high; nor is it where the camera was set to another cap than is listed, since the listed mean
     is then of other settings.

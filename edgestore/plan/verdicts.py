@@ -11,8 +11,8 @@ from edgestore.answers.achieved import Achieved
 from edgestore.checks import Fault
 from edgestore.models.export import most_locked_gb
 from edgestore.models.uncertainty.laws import Z_90
+from edgestore.plan.card_update import Z_95
 from edgestore.plan.evidence import Row
-from edgestore.plan.rates import Z_95
 from edgestore.text import NO_BREAK, number
 from edgestore.units import H_PER_DAY
 

@@ -13,8 +13,8 @@ from scipy.stats import norm
 
 from edgestore.inputs.saved_answers import read_answers
 from edgestore.plan import happened
+from edgestore.plan.card_update import MISTAKEN, MISTAKEN_SIGMA, updated_by_card
 from edgestore.plan.happened_tables import TABLES
-from edgestore.plan.rates import MISTAKEN, MISTAKEN_SIGMA, updated_by_card
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.what_happened import what_happened
