@@ -122,7 +122,9 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
     if said.span is None:
         return replace(held, verdict=NOT_RECORDING, why=("the camera says that it holds no recordings",))
     if site.log is None:
-        return _untold(held, NO_LOG, "")
+        return _untold(
+            held, NO_LOG, "Enter the cards of the site in a service log, and name it in [service] of the settings."
+        )
     if on_day is None:
         remedy = "Enter its card, and the day of fitting, in the service log."
         return _untold(held, "the service log has no card in it on that day", remedy)

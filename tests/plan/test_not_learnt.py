@@ -191,6 +191,9 @@ def test_a_clock_of_1970_is_told_of_that_camera_and_the_others_are_judged(tmp_pa
 def test_that_no_service_log_was_given_is_said_once(tmp_path):
     files = {name: soap(summary(ago(50), SAVED)) for name in ("Gate", "Yard", "Door")}
     told = told_of(tmp_path, files, site="[requirements]\nretention_days = 2\n")
+    assert {(of.when, of.what) for of in told.actions} == {
+        ("at the desk", "Enter the cards of the site in a service log, and name it in [service] of the settings.")
+    }
     assert [of.verdict for of in told.held] == ["cannot tell"] * 3
     assert [text for text in told.warnings if "log" in text] == [
         "Nothing can be said of 3 cameras: no service log was given, which tells the card and the day of fitting."
