@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Callable
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
 Read = Callable[[argparse.Namespace], "Site"]
 
-SHOWN = ["Camera", "Verdict", "Planned", "Achieved"]
+SHOWN = ["Camera", "Verdict", "Planned", "Achieved", "Asked"]
 """Columns that are printed; the files have all."""
 
 UNREAD = 1
@@ -43,7 +44,7 @@ def tell(options: argparse.Namespace, read: Read) -> int:
     """Print what happened, and write it."""
     from edgestore.output import write_folder
     from edgestore.plan.happened_tables import TABLES
-    from edgestore.plan.next_actions import NOTHING
+    from edgestore.plan.next_actions import NOTHING, WHEN
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import as_csv
     from edgestore.plan.what_happened import what_happened
@@ -60,9 +61,9 @@ def tell(options: argparse.Namespace, read: Read) -> int:
     say(happened.sentence)
     print()
     print("\n".join(table_lines(happened.showing(shown=TABLES[1]).table[SHOWN], columns())), end="\n\n")
-    for action in happened.actions:
-        if action.rank < NOTHING:
-            say(f"{action.camera}, {action.when}: {action.what}")
+    for (when, what), alike in groupby(happened.actions, lambda action: (action.when, action.what)):
+        if when != WHEN[NOTHING]:
+            say(f"{', '.join(action.camera for action in alike)}, {when}: {what}")
     idle = [action.camera for action in happened.actions if action.rank == NOTHING]
     if idle:
         say(f"Nothing to do now: {', '.join(idle)}.")

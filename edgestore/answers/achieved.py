@@ -1,6 +1,7 @@
 """What a camera's card turned out to hold: how far back the footage goes, what of it is recorded, where gaps are."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -18,6 +19,12 @@ LEAST_GAP = pd.Timedelta(minutes=1)
 STOPPED_AFTER = {"continuous": pd.Timedelta(hours=1), "motion": pd.Timedelta(days=2)}
 """A camera whose newest footage is older than this has stopped (our choice)."""
 
+USUAL_PAUSES = 3
+"""A history with so many pauses that were as long shows that a camera is used to them (our choice)."""
+
+APART = 0.05
+"""The oldest stretches may be locked clips where they take no more than this part of what is recorded (our choice)."""
+
 SHORT_BY = 0.25
 """Footage that is deleted by age may be short of it by a day, but by no more than this part (our choice)."""
 
@@ -33,10 +40,19 @@ class Achieved:
     ----------
     hours : float
         How far back the footage goes, h: by the camera's clock, else to the newest footage.
+    oldest : Timestamp
+        The oldest footage by the camera's clock; clips that stand apart do not count.
+    apart : int
+        How many stretches stand apart before it, which may be locked against overwriting.
+    covered_h : float
+        Hours of these that the history covers, up to now; NaN without a history.
     recorded_h : float
-        Hours recorded of these; NaN without a history.
+        Hours recorded of those covered; NaN without a history.
+    begun_h : float
+        How long after its fitting the oldest footage begins, h; below 0 where footage is older than the card.
     is_full : bool
-        Whether the oldest footage has been overwritten since the card was fitted.
+        Whether the oldest footage has been overwritten since the card was fitted: there is none of the day of fitting,
+        and the card has been in the camera for as long as it takes to fill by plan.
     is_deleted : bool
         Whether it has been deleted by its age.
     recordings : int
@@ -51,10 +67,16 @@ class Achieved:
         Whether footage is older than the card, so that log and clock do not agree.
     clock_ahead_days : int
         By how many days the camera's clock is ahead of the day of saving; 0 within a day of it, or where not asked.
+    is_clock_known : bool
+        Whether the camera was asked for its clock.
     """
 
     hours: float
+    oldest: pd.Timestamp
+    apart: int
+    covered_h: float
     recorded_h: float
+    begun_h: float
     is_full: bool
     is_deleted: bool
     recordings: int
@@ -63,11 +85,17 @@ class Achieved:
     stopped: pd.Timestamp | None
     is_older: bool
     clock_ahead_days: int = 0
+    is_clock_known: bool = True
+
+    @property
+    def recorded_part(self) -> float:
+        """Part recorded of the time that the history covers; NaN without a history."""
+        return self.recorded_h / self.covered_h if self.covered_h > 0 else np.nan
 
     @property
     def missed(self) -> float:
-        """Part of the time that the gaps take."""
-        return sum(_h(end - begin) for begin, end in self.gaps) / self.hours
+        """Part of the time covered that the gaps take."""
+        return sum(_h(end - begin) for begin, end in self.gaps) / self.covered_h if self.gaps else 0.0
 
     @property
     def longest_gap_h(self) -> float:
@@ -75,7 +103,9 @@ class Achieved:
         return max((_h(end - begin) for begin, end in self.gaps), default=0.0)
 
 
-def achieved(on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: ZoneInfo, most_h: float) -> Achieved:
+def achieved(
+    on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: ZoneInfo, most_h: float, fills_h: float
+) -> Achieved:
     """What a card holds, by the answers of its camera.
 
     Parameters
@@ -90,6 +120,8 @@ def achieved(on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: Zon
         The clocks by which hours of the week count.
     most_h : float
         Age at which the camera deletes footage, h; infinite where it does not.
+    fills_h : float
+        Hours after which the card is full at the latest, by plan.
 
     Returns
     -------
@@ -105,36 +137,64 @@ def achieved(on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: Zon
     -----
     Ages are taken by the camera's own clock, so that a wrong clock does not matter; only to compare with the day of
     fitting is it moved, by whole days, to the day on which the answers were saved. A card whose oldest footage is of
-    the day of fitting has not been overwritten; nor does one tell its capacity where the camera deletes by age.
+    the day of fitting has not been overwritten; nor does one tell its capacity where the camera deletes by age. One
+    that has been in the camera for less than it takes to fill by plan may have begun to record late, or have been
+    formatted, so that younger footage does not show that it is full.
+
+    The oldest stretches stand apart where the pause after them is longer than all that follows, and longer than the
+    card holds by plan, and they take ``APART`` of what is recorded or less: ring recording would have overwritten
+    them. What is silent has not stopped where the history has ``USUAL_PAUSES`` that were as long.
     """
     if on_card.span is None:
         raise ValueError("no footage")
     first, last = on_card.span
+    spells, covered_from = on_card.spells, max(on_card.covered_from or first, first)
+    apart = _apart(spells or (), fills_h)
+    if spells is not None and apart:
+        spells = spells[apart:]
+        first = covered_from = spells[0][0]
     saved = pd.Timestamp(on_card.saved, tz="UTC")
     now = on_card.now
     if now is None:
         now = last if abs(last - saved - A_DAY / 2) < 1.5 * A_DAY else max(last, saved + A_DAY)
     now = max(now, last)
-    stopped = last if now - last > STOPPED_AFTER[recording] else None
+    silent = now - last
+    pauses = sum(begin - end >= silent for (_, end), (begin, _) in pairwise(spells or ()))
+    stopped = last if silent > STOPPED_AFTER[recording] and pauses < USUAL_PAUSES else None
     off = (saved - now.floor("D")) // A_DAY * A_DAY
     off = off if abs(off) > A_DAY else 0 * A_DAY
-    since_fitted = first + off - fitted.tz_localize("UTC")
-    hours = _h((last if stopped is not None else now) - first)
+    begun_h = _h(first + off - fitted.tz_localize("UTC"))
+    end = last if stopped is not None else now
+    hours = _h(end - first)
     is_deleted = hours >= most_h - min(_h(A_DAY), SHORT_BY * most_h)
-    spells = on_card.spells
-    gaps = _gaps(spells, (first, last)) if spells is not None and recording == "continuous" else ()
+    gaps = _gaps(spells, (covered_from, last)) if spells is not None and recording == "continuous" else ()
     return Achieved(
         hours=hours,
+        oldest=first,
+        apart=apart,
+        covered_h=np.nan if spells is None else _h(end - covered_from),
         recorded_h=np.nan if spells is None else sum(_h(until - since) for since, until in spells),
-        is_full=bool(since_fitted >= A_DAY) and not is_deleted,
+        begun_h=begun_h,
+        is_full=begun_h >= _h(A_DAY) and begun_h + hours >= fills_h and not is_deleted,
         is_deleted=is_deleted,
         recordings=0 if spells is None else len(spells),
         gaps=gaps,
-        by_hour=_by_hour(spells or (), (first, last), zone),
+        by_hour=_by_hour(spells or (), (covered_from, last), zone),
         stopped=stopped,
-        is_older=bool(since_fitted < -A_DAY),
+        is_older=begun_h < -_h(A_DAY),
         clock_ahead_days=0 if on_card.now is None else int(-off / A_DAY),
+        is_clock_known=on_card.now is not None,
     )
+
+
+def _apart(spells: tuple[Spell, ...], fills_h: float) -> int:
+    """How many of the oldest stretches stand apart."""
+    lengths = np.array([_h(end - begin) for begin, end in spells])
+    pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
+    after = np.array([_h(spells[-1][1] - begin) for begin, _ in spells[1:]])
+    before = lengths.cumsum()[:-1]
+    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= APART * lengths.sum())
+    return int(np.flatnonzero(is_apart).max(initial=-1)) + 1
 
 
 def _gaps(spells: tuple[Spell, ...], span: Spell) -> tuple[Spell, ...]:

@@ -106,7 +106,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         rows = self._rows(result)
         at = np.arange(len(rows))
         ends = np.array([_days_planned(of, result.band) for of in rows]).reshape(-1, 3)
-        achieved = np.array([_achieved(of) for of in rows])
+        achieved, left = np.array([_achieved(of) for of in rows]), self._axes.get_xlim()[0]
         row_pt = self._axes.transData.transform([(1, 0), (1, BAR)])[:, 1]
         self._bands.set_linewidth(abs(np.diff(row_pt)[0]) * 72 / self.figure.dpi)
         self._bands.set_segments([[(low, row), (high, row)] for row, (_, low, high) in zip(at, ends, strict=True)])
@@ -114,7 +114,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         self._middles.set_segments([[(x, row - half), (x, row + half)] for row, x in zip(at, ends[:, 0], strict=True)])
         for verdict, mark in self._marks.items():
             some = np.array([of.verdict == verdict for of in rows], dtype=bool)
-            mark.set_data(achieved[some], at[some])
+            mark.set_data(np.where(np.isnan(achieved), left, achieved)[some], at[some])
 
     def alt_text(self) -> str:
         return (

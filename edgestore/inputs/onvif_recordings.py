@@ -37,6 +37,10 @@ ANSWERS = (SUMMARY, INFORMATION, SEARCHED, EVENTS, *CONFIGURATIONS, CLOCK, *ENCO
 STATES = {"RecordingHistory/Track/State": "IsDataPresent", "RecordingHistory/Recording/State": "IsRecording"}
 """The topics of the recording history, below their prefix, and the item that tells the state; the first is closer."""
 
+OTHER_TRACKS = ("AUDIO", "META")
+"""With these begin the tokens of tracks that are no video where the device makes the tracks, which then have the tokens
+VIDEO001, AUDIO001 and META001 (Recording Control Specification, CreateRecording, from memory)."""
+
 NAMED = 3
 
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?(Z|[+-]\d\d:\d\d)?", re.ASCII)
@@ -49,6 +53,9 @@ _DURATION = re.compile(
 
 _H_OF_PARTS = (H_PER_YEAR, H_PER_YEAR / 12, H_PER_DAY, 1.0, S_PER_MIN / S_PER_H, 1 / S_PER_H)
 """Hours in a year, a month, a day, an hour, a minute and a second."""
+
+VIDEO = "video"
+"""TrackType of video, in small letters."""
 
 _TRUTH = {"true": True, "1": True, "false": False, "0": False}
 _SAVE = "Save the answer again, whole and as the camera sent it."
@@ -83,6 +90,8 @@ class Recordings:
         Oldest and newest moment of all data, whatever it is.
     changes : list of StateChange
         The recording history.
+    tracks : dict
+        Type of each track, in small letters, by the tokens of recording and track.
     kept_h : list of float
         Age at which the camera deletes the data of each recording, h; infinite where it does not.
     clock : Timestamp or None
@@ -94,6 +103,7 @@ class Recordings:
     spans: list[tuple[pd.Timestamp, pd.Timestamp]] = field(default_factory=list)
     summary: tuple[pd.Timestamp, pd.Timestamp] | None = None
     changes: list[StateChange] = field(default_factory=list)
+    tracks: dict[tuple[str, str], str] = field(default_factory=dict)
     kept_h: list[float] = field(default_factory=list)
     clock: pd.Timestamp | None = None
     is_empty: bool = False
@@ -103,9 +113,19 @@ class Recordings:
         self.spans += other.spans
         self.summary = other.summary or self.summary
         self.changes += other.changes
+        self.tracks |= other.tracks
         self.kept_h += other.kept_h
         self.clock = self.clock if other.clock is None else other.clock
         self.is_empty |= other.is_empty
+
+    @property
+    def of_video(self) -> list[StateChange]:
+        """The history without tracks of sound and metadata: by the type that is told of a track, else by its token."""
+        return [change for change in self.changes if self._is_video(*change.of)]
+
+    def _is_video(self, recording: str, track: str) -> bool:
+        kind = self.tracks.get((recording, track))
+        return not track.upper().startswith(OTHER_TRACKS) if kind is None else kind == VIDEO
 
 
 def read_recordings(content: bytes, reading: Reading, into: Recordings) -> bool:
@@ -177,7 +197,9 @@ def _read_summary(summary: Element, reading: Reading, into: Recordings) -> None:
 
 def _read_recording(recording: Element, reading: Reading, into: Recordings) -> None:
     tracks = recording.findall(f"{{{SCHEMA}}}Track")
-    video = [track for track in tracks if _text(track, "TrackType").lower() == "video"]
+    token = _text(recording, "RecordingToken")
+    into.tracks |= {(token, _text(track, "TrackToken")): _text(track, "TrackType").lower() for track in tracks}
+    video = [track for track in tracks if _text(track, "TrackType").lower() == VIDEO]
     spans = [_span(track, "Track", ("DataFrom", "DataTo"), reading) for track in video]
     if not tracks and _text(recording, "EarliestRecording"):
         spans = [_span(recording, "RecordingInformation", ("EarliestRecording", "LatestRecording"), reading)]

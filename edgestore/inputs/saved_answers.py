@@ -45,13 +45,16 @@ class OnCard:
     span : tuple or None
         Oldest and newest moment of footage; None where there is none.
     spells : tuple or None
-        Beginning and end of each stretch that is recorded, within the span; None where no history was saved.
+        Beginning and end of each stretch that is recorded, within the part of the span that the history covers; None
+        where no history was saved.
     now : Timestamp or None
         What the clock showed; None where it was not asked.
     encoders : tuple of Path
         The files with encoder settings.
     kept_h : float
         Age at which the camera is set to delete footage, h; infinite for no limit, NaN where it was not asked.
+    covered_from : Timestamp or None
+        From when on the history tells what is recorded, until the end of the span; None for all of the span.
     """
 
     camera: str
@@ -61,6 +64,7 @@ class OnCard:
     now: pd.Timestamp | None
     encoders: tuple[Path, ...]
     kept_h: float = math.nan
+    covered_from: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True)
@@ -119,8 +123,9 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
     Notes
     -----
     A device tells of all tracks; those of video count, and all data only where no track is told. The history counts by
-    the state of the tracks, else by that of the recordings; a stretch is recorded while any track of video is. Of
-    several recordings the one counts that is kept longest.
+    the state of the tracks of video, else by that of the recordings; a stretch is recorded while any such track is. It
+    covers the span from its first state on. Where that is a change to no data, data are taken for recorded from the
+    oldest footage until then. Of several recordings the one counts that is kept longest.
     """
     by_name = {file_name(camera): camera for camera in cameras}
     notes: dict[str, None] = {}
@@ -234,23 +239,30 @@ def _on_card(
     if span is not None and said.clock is None and span[1].date() > saved + timedelta(days=1):  # a day for time zones
         wrong = "the clock of the camera, or the name of the folder, is wrong"
         notes.append(f"the footage ends on {span[1].date()}, after the day of its folder, {saved}: {wrong}")
-    spells = None if span is None or not said.changes else _spells(said.changes, span)
-    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), max(said.kept_h, default=math.nan))
+    if not said.spans and said.tracks:
+        kinds = " and ".join(sorted(set(said.tracks.values())))
+        notes.append(f"no track of video among its tracks, which are {shown(kinds)}: the times of all data are used")
+    spells, begin = (None, None) if span is None or not said.of_video else _spells(said.of_video, span)
+    kept = max(said.kept_h, default=math.nan)
+    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin)
     return on_card, tuple(dict.fromkeys(faults)), tuple(notes)
 
 
-def _spells(changes: Sequence[StateChange], span: Spell) -> tuple[Spell, ...]:
-    """Stretches that are recorded within a span, from the changes of state; where tracks overlap, one stretch.
+def _spells(changes: Sequence[StateChange], span: Spell) -> tuple[tuple[Spell, ...], pd.Timestamp]:
+    """Stretches that are recorded within a span, from the changes of state, and from when on these tell it.
 
-    What was before the first change is its opposite, but for one that marks the state at the start of the search.
+    Where tracks overlap, it is one stretch. The state at the start of a search says nothing of what was before, and a
+    change to data only that there were none just before; a change to no data ends those that began the span.
     """
     closest = next(topic for topic in STATES if any(change.topic == topic for change in changes))
     ordered = sorted((change for change in changes if change.topic == closest), key=lambda c: (c.of, c.time))
     steps: dict[pd.Timestamp, int] = {}
+    covered_from = span[1]
     for _, of_track in groupby(ordered, key=lambda change: change.of):
         track = list(of_track)
-        state = track[0].is_recording == track[0].is_start
+        state = not (track[0].is_recording or track[0].is_start)
         begin = span[0]
+        covered_from = min(covered_from, begin if state else max(begin, track[0].time))
         for change in (*track, None):
             end = span[1] if change is None else min(max(change.time, span[0]), span[1])
             if state and end > begin:
@@ -260,4 +272,5 @@ def _spells(changes: Sequence[StateChange], span: Spell) -> tuple[Spell, ...]:
     times = sorted(steps)
     is_recorded = np.cumsum([steps[time] for time in times]) > 0
     edges = np.flatnonzero(np.diff(is_recorded, prepend=False))
-    return tuple((times[begin], times[end]) for begin, end in zip(edges[::2], edges[1::2], strict=True))
+    spells = tuple((times[begin], times[end]) for begin, end in zip(edges[::2], edges[1::2], strict=True))
+    return spells, covered_from

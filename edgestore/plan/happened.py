@@ -8,18 +8,23 @@ import pandas as pd
 
 from edgestore.answers.achieved import Achieved, achieved
 from edgestore.checks import Fault, InputError
-from edgestore.inputs.clocks import clock_of
+from edgestore.inputs.clocks import YEARS, clock_of
 from edgestore.inputs.onvif_recordings import NEEDED
 from edgestore.inputs.saved_answers import OnCard, SavedAnswers, file_name
 from edgestore.inputs.service_log import FAILED
 from edgestore.models.retention import bitrate_mbit_s_for_retention, retention_h
 from edgestore.plan.card_life import known_before
+from edgestore.plan.credible import why_not_learnt
 from edgestore.plan.evidence import described
+from edgestore.plan.judge import judged
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
-from edgestore.plan.verdicts import BAND, CANNOT_TELL, NO_ANSWER, NOT_RECORDING, Held, Planned, judged
+from edgestore.plan.verdicts import BAND, CANNOT_TELL, CLOCK, NO_ANSWER, NOT_RECORDING, Held, Planned
 from edgestore.text import counted
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY, H_PER_WEEK
+
+NO_LOG = "no service log was given, which tells the card and the day of fitting"
+"""Why no card can be judged of a site without a service log."""
 
 LEAST_HISTORY_H = H_PER_DAY
 """A shorter history does not tell the fraction recorded."""
@@ -49,7 +54,8 @@ def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> li
     -----
     The mean that follows from a full card is its usable capacity over the hours recorded of those it holds: by the
     history; without one all hours of a camera that records without a break, and the planned fraction of another, of
-    which the doubt is counted. How well it tells the mean of a year: as footage of that length does
+    which the doubt is counted. A history that covers only a part of the footage stands for the rest too, which may as
+    well be as planned: that doubt is counted. How well it tells the mean of a year: as footage of that length does
     (:func:`edgestore.plan.rates.footage_sigma`), and how well the capacity is known. What a card holds that is not yet
     full is less than it will hold, so that the mean is at most what follows.
     """
@@ -98,24 +104,34 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
     """What one camera said, and with its card what was planned."""
     recording, said = str(site.cameras["recording"].iloc[row]), answers.by_camera.get(name)
     held = Held(row=row, camera=name, recording=recording, unread=answers.unread.get(name, ()))
+    of_clock = next((fault for fault in held.unread if fault.allowed == YEARS), None)
+    if said is None and of_clock is not None:
+        shows = f"its clock was wrong: its answers have a time of {of_clock.found}"
+        return replace(held, verdict=CLOCK, why=(shows,), remedy=of_clock.mend)
     if said is None:
         where = f"answers/YYYY-MM-DD/{file_name(name)}.xml"
         why = tuple(f"{fault.where}: {fault.found}" for fault in held.unread) or ("no answers were saved",)
         return replace(held, verdict=NO_ANSWER, why=why, remedy=f"Save its answer as {where}: {NEEDED}")
     held = _with_encoders(replace(held, saved=str(said.saved), kept_h=said.kept_h), said, site)
+    on_day = _card_on(site, said)
+    if on_day is not None:
+        fitted, card_name = on_day
+        of_kind = site.cards[site.cards["card"] == card_name]
+        planned = None if of_kind.empty else _planned(site, row, of_kind.iloc[0])
+        held = replace(held, card=card_name, fitted=f"{fitted:%Y-%m-%d}", planned=planned)
     if said.span is None:
         return replace(held, verdict=NOT_RECORDING, why=("the camera says that it holds no recordings",))
-    on_day = _card_on(site, said)
+    if site.log is None:
+        return _untold(
+            held, NO_LOG, "Enter the cards of the site in a service log, and name it in [service] of the settings."
+        )
     if on_day is None:
         remedy = "Enter its card, and the day of fitting, in the service log."
         return _untold(held, "the service log has no card in it on that day", remedy)
-    fitted, card_name = on_day
-    held = replace(held, card=card_name, fitted=f"{fitted:%Y-%m-%d}")
-    of_kind = site.cards[site.cards["card"] == card_name]
-    if of_kind.empty:
-        remedy = f"Add {card_name} to the card list, or correct its name in the service log."
-        return _untold(held, f"the card list has no {card_name}", remedy)
-    return _with_footage(replace(held, planned=_planned(site, row, of_kind.iloc[0])), said, fitted, site)
+    if held.planned is None:
+        remedy = f"Add {held.card} to the card list, or correct its name in the service log."
+        return _untold(held, f"the card list has no {held.card}", remedy)
+    return _with_footage(held, said, on_day[0], site)
 
 
 def _with_encoders(held: Held, said: OnCard, site: Site) -> Held:
@@ -135,7 +151,8 @@ def _with_footage(held: Held, said: OnCard, fitted: pd.Timestamp, site: Site) ->
     assert planned is not None
     most_h = planned.most_h if np.isnan(said.kept_h) else said.kept_h
     clock = clock_of(site.cameras["time_zone"].iloc[held.row] or "UTC")
-    found = achieved(said, fitted, held.recording, zone=clock, most_h=most_h)
+    fills_h = replace(planned, most_h=np.inf).within(BAND)[2]
+    found = achieved(said, fitted, held.recording, zone=clock, most_h=most_h, fills_h=fills_h)
     if found.is_older:
         remedy = (
             "Correct the day of fitting in the service log, or set the clock of the camera (NTP); save "
@@ -185,8 +202,8 @@ def _planned(site: Site, row: int, card: "pd.Series[Any]") -> Planned:
 def _follows(site: Site, planned: Planned, found: Achieved) -> tuple[float, float]:
     """Mean while recording that follows from what a card holds, and the standard deviation of its logarithm."""
     rate, card = planned.rate, planned.card
-    beliefs, has_history = site.settings.beliefs, found.recorded_h == found.recorded_h
-    recorded_h = found.recorded_h if has_history else found.hours * rate["recorded_fraction"]
+    beliefs, has_history = site.settings.beliefs, found.recorded_part == found.recorded_part
+    recorded_h = found.hours * (found.recorded_part if has_history else rate["recorded_fraction"])
     if recorded_h <= 0:
         return np.nan, np.nan
     follows = bitrate_mbit_s_for_retention(recorded_h, card["capacity_gb"], usable_fraction=card["usable_fraction"])
@@ -194,29 +211,29 @@ def _follows(site: Site, planned: Planned, found: Achieved) -> tuple[float, floa
     length, hours_seen, days_seen = (np.array([of]) for of in (recorded_h, min(found.hours, H_PER_DAY), days))
     of_footage = footage_sigma(length, hours_seen, days_seen, beliefs)[0]
     of_fraction = 0.0 if has_history else rate["recorded_sigma"]
+    if has_history and found.covered_h < found.hours:  # the rest may be as planned
+        of_fraction = abs(np.log(found.recorded_part / rate["recorded_fraction"]))
     return float(follows), float(np.sqrt(of_footage**2 + of_fraction**2 + beliefs["full_card"].sigma ** 2))
 
 
 def _learnt(site: Site, held: Held) -> dict[str, float]:
     """What one camera's card teaches, by column of the evidence."""
-    found, rate = held.achieved, site.rates.iloc[held.row]
-    if found is None:
+    found = held.achieved
+    if found is None or held.verdict == NOT_RECORDING:
         return {}
     learnt: dict[str, float] = {}
-    if held.follows_mbit_s == held.follows_mbit_s and (
-        found.is_full or held.follows_mbit_s < rate["likely_high_mbit_s"]
-    ):
+    if not why_not_learnt(held):
         learnt |= {
             "achieved_mbit_s": held.follows_mbit_s,
             "achieved_sigma": held.follows_sigma,
             "achieved_at_most": float(not found.is_full),
         }
     is_motion = site.cameras["recording"].iloc[held.row] == "motion"
-    is_longer = not site.evidence["logged_h"].iloc[held.row] > found.hours
-    if is_motion and found.recorded_h > 0 and found.hours >= LEAST_HISTORY_H and is_longer:
+    is_longer = not site.evidence["logged_h"].iloc[held.row] > found.covered_h
+    if is_motion and found.recorded_h > 0 and found.covered_h >= LEAST_HISTORY_H and is_longer:
         learnt |= {
-            "logged_fraction": min(found.recorded_h / found.hours, 1.0),
+            "logged_fraction": min(found.recorded_part, 1.0),
             "logged_events": float(found.recordings),
-            "logged_h": found.hours,
+            "logged_h": found.covered_h,
         }
     return learnt

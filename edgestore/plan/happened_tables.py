@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from edgestore.plan.as_asked import AS_ASKED, LESS, MORE
 from edgestore.plan.next_actions import NOTHING, WHEN
 from edgestore.plan.verdicts import Held, days
 from edgestore.text import hold_span, number, percent, span
@@ -18,15 +19,20 @@ TABLES = (
     "planned and achieved",
     "what changes",
     "gaps in the recording",
+    "recorded by hour of the day",
     "what was learnt of the rates",
     "what was learnt of the cards",
 )
 """What may be shown as a table."""
 
 
+BY_HOUR = 3
+"""Of so many cameras the hours of the day stand side by side, which is as many as a phone shows."""
+
+
 def shown_table(happened: "WhatHappened") -> pd.DataFrame:
     """The table that is asked for, of the cameras that are shown."""
-    tables = (_next, _planned_and_achieved, _what_changes, _gaps, _rates, _cards)
+    tables = (_next, _planned_and_achieved, _what_changes, _gaps, _by_hour, _rates, _cards)
     return tables[TABLES.index(happened.shown)](happened)
 
 
@@ -53,6 +59,9 @@ def _planned_and_achieved(happened: "WhatHappened") -> pd.DataFrame:
             "Verdict": rows["verdict"],
             "Planned": [_planned(of) for of in happened.listed],
             "Achieved": [achieved_words(of) for of in happened.listed],
+            "Asked": [
+                _asked(*cells) for cells in zip(rows["asked_h"], rows["allowed_h"], rows["against_asked"], strict=True)
+            ],
             "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
             "Mean that follows, Mbit/s": [_follows(of) for of in happened.listed],
             "Why": rows["why"],
@@ -85,14 +94,25 @@ def _gaps(happened: "WhatHappened") -> pd.DataFrame:
     )
 
 
+def _by_hour(happened: "WhatHappened") -> pd.DataFrame:
+    """Part recorded of each hour of the day, of the most urgent cameras with a history."""
+    with_history = [of for of in happened.listed if of.achieved and not np.isnan(of.achieved.by_hour).all()]
+    table = {"Hour of the day": [f"{hour:02}:00" for hour in range(int(H_PER_DAY))]}
+    for of in with_history[:BY_HOUR]:
+        assert of.achieved is not None
+        parts = pd.DataFrame(of.achieved.by_hour.reshape(-1, int(H_PER_DAY))).mean()
+        table[of.camera] = ["" if np.isnan(part) else percent(part) for part in parts]
+    return pd.DataFrame(table)
+
+
 def _rates(happened: "WhatHappened") -> pd.DataFrame:
     rows = _listed(happened, happened.rates)
-    columns = [name for name in rows.columns if name != "camera"]
+    columns = [name for name in rows.columns if name.endswith("mbit_s")]
     told = {
         f"Mean {when}, Mbit/s": [f"{number(m)} ({span(low, high)})" for m, low, high in rows[three].to_numpy(float)]
         for when, three in (("before", columns[:3]), ("now", columns[3:]))
     }
-    return pd.DataFrame({"Camera": rows["camera"], **told})
+    return pd.DataFrame({"Camera": rows["camera"], **told, "Learnt": rows["learnt"]})
 
 
 def _cards(happened: "WhatHappened") -> pd.DataFrame:
@@ -115,6 +135,13 @@ def _planned(of: Held) -> str:
         return ""
     in_unit = number(middle / H_PER_DAY) if high >= 2 * H_PER_DAY else number(middle)
     return f"{in_unit} ({hold_span(low, high)})"
+
+
+def _asked(least_h: float, most_h: float, against: str) -> str:
+    """Write what is asked of a camera, or what is allowed where it holds more, and whether it holds that."""
+    if against == MORE:
+        return f"at most {days(most_h)}: longer"
+    return f"{days(least_h)}: {({LESS: 'less', AS_ASKED: 'held'}).get(against, 'open')}"
 
 
 def achieved_words(of: Held) -> str:

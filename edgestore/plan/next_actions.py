@@ -7,8 +7,11 @@ import numpy as np
 import pandas as pd
 
 from edgestore.answers.achieved import Achieved
+from edgestore.plan.as_asked import MORE, Asked, against_asked, asked_of
+from edgestore.plan.credible import is_above_cap, is_far_off, why_not_learnt
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import (
+    CLOCK,
     DELETES,
     GAPS,
     LONGER,
@@ -28,11 +31,10 @@ lists are to be corrected, answers to be saved; it is too early; nothing."""
 WHEN = ("today", "today", "today", "soon", "soon", "next visit", "at the desk", "at the desk", "later", "nothing")
 """When each of them is to be done."""
 
-HARDLY_RECORDS = 4.0
-"""A camera with a mean so many times below the least that is likely may hardly record at all (our choice)."""
-
 SAME_TIME_H, FEWEST_GAPS = 1.0, 3
 """So many gaps or more that all begin within so long a time of the day have one cause by the clock (our choice)."""
+
+A_WEEK = pd.Timedelta(days=7)
 
 HISTORY = "FindEvents with IncludeStartState, then GetEventSearchResults until SearchState is Completed"
 
@@ -61,32 +63,6 @@ class Action:
         return WHEN[self.rank]
 
 
-@dataclass(frozen=True)
-class Asked:
-    """What the plan made anew asks of a camera, and has for it; times in h.
-
-    Attributes
-    ----------
-    held_h, allowed_h : float
-        Retention asked at least, and allowed at most; infinite for no limit.
-    deleted_h : float
-        Age at which the camera deletes footage by the camera list; infinite where it does not.
-    card : str
-        The card planned; empty where none is sure to do.
-    due : Timestamp or None
-        Day on which the card in service is due.
-    orders_by : Timestamp or None
-        A card that is due by then is to be seen to now: it takes so long to come. None without a service log.
-    """
-
-    held_h: float
-    allowed_h: float
-    deleted_h: float
-    card: str
-    due: pd.Timestamp | None
-    orders_by: pd.Timestamp | None
-
-
 Step = tuple[int, str]
 """How urgent, and what."""
 
@@ -104,31 +80,20 @@ def next_actions(held: Sequence[Held], after: SitePlan) -> list[Action]:
     Returns
     -------
     list of Action
-        One for each camera: the most urgent first, of those that hold too little the one that lacks the most, else in
-        the order of the camera list.
+        One for each camera: the most urgent first, of those that do not record the one that is silent for the longest,
+        of those that hold too little the one that lacks the most, else in the order of the camera list.
     """
     actions = []
-    for of, asked in zip(held, _asked(after), strict=True):
+    for of, asked in zip(held, asked_of(after), strict=True):
         steps = sorted(_steps(of, asked), key=lambda step: step[0])
         rank = steps[0][0]
-        part = of.achieved.hours / asked.held_h if rank == TOO_SHORT and of.achieved else 0.0
-        actions.append((rank, part, Action(of.camera, rank, " ".join(text for _, text in steps))))
+        worse = _lacks(of, asked) if rank == TOO_SHORT else -of.silent_h
+        actions.append((rank, worse, Action(of.camera, rank, " ".join(text for _, text in steps))))
     return [action for *_, action in sorted(actions, key=lambda one: one[:2])]
 
 
-def _asked(after: SitePlan) -> Iterator[Asked]:
-    """Give what is asked of each camera."""
-    site, plan = after.site, after.plan
-    days_asked, days_allowed = (
-        site.wanted[name].fillna(np.inf).tolist() for name in ("retention_days", "retention_days_max")
-    )
-    due = plan.get("in_service_next_change", pd.Series("", plan.index))
-    by = None if site.log is None else site.as_of + pd.Timedelta(days=site.settings.service.lead_days)
-    for least, most, deleted, card, day in zip(
-        days_asked, days_allowed, site.most_days_deleted.tolist(), plan["card"], due, strict=True
-    ):
-        when = pd.Timestamp(day) if day else None
-        yield Asked(least * H_PER_DAY, most * H_PER_DAY, deleted * H_PER_DAY, card, when, by)
+def _lacks(of: Held, asked: Asked) -> float:
+    return of.achieved.hours / asked.held_h if of.achieved else 0.0
 
 
 def _steps(of: Held, asked: Asked) -> Iterator[Step]:
@@ -151,7 +116,7 @@ def _now(of: Held) -> Iterator[Step]:
             LOST,
             "Open its live picture and its recording settings: is recording on, is the card detected, is it "
             "full of locked clips? Start the recording again, or replace a card that is not detected; then save its "
-            "answers again.",
+            "answers again, with GetSystemDateAndTime.",
         )
     elif of.verdict == GAPS and found is not None:
         hour = _same_time_h(found)
@@ -164,9 +129,13 @@ def _now(of: Held) -> Iterator[Step]:
                 PARTLY_LOST,
                 f"Find what stops the recording at about {at.round('5min'):%H:%M} UTC each time: {cause}.",
             )
-    elif of.verdict == LONGER and _hardly_records(of):
+    elif of.verdict == LONGER and is_far_off(of):
         trigger = "its trigger, the mask and the sensitivity" if of.recording == "motion" else "its recording settings"
-        yield HARDLY, f"It may hardly record: play back a known event, and check {trigger}."
+        yield (
+            HARDLY,
+            "It may hardly record, or its oldest footage is a locked clip: play back a known event, check "
+            f"{trigger}, and look for locked clips.",
+        )
 
 
 def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
@@ -177,16 +146,23 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
     is_short = found.hours < asked.held_h and (found.is_full or of.verdict == DELETES)
     if of.verdict == SHORTER:
         locked = f" ({number(of.locked_gb)} GB of them would explain it)" if of.locked_gb > 0 else ""
+        urgent = TOO_SHORT if is_short else CORRECT
+        yield urgent, f"Check for locked clips{locked}, then the cap and the frame rate."
+        begun = f"{found.oldest + A_WEEK:%Y-%m-%d}"
+        yield urgent, f"Save its answers again in a week: a full card then has no footage from before {begun}."
+    if is_above_cap(of):
+        history = "" if found.recorded_part > 0 else f", and its history ({HISTORY})"
         yield (
-            TOO_SHORT if is_short else CORRECT,
-            f"Check for locked clips{locked}, then the cap and the frame rate.",
+            CORRECT,
+            "Read in the camera how large the card is, which stream is recorded and which cap is set; save its encoder "
+            f"settings{history}.",
         )
     if is_short and of.verdict == DELETES:
         yield TOO_SHORT, f"Set its MaximumRetentionTime to {days(asked.held_h)} or more: it deletes required footage."
     elif is_short:
         held = f"{number(found.hours / H_PER_DAY)} of the {days(asked.held_h)}"
         yield TOO_SHORT, f"It holds {held} required: {_would_hold(of, asked)}."
-    if found.hours > asked.allowed_h + H_PER_DAY:
+    if against_asked(of, asked) == MORE:
         yield TOO_LONG, f"Set it to delete after {days(asked.allowed_h)}: it keeps footage for longer than allowed."
     elif of.kept_h > asked.deleted_h:
         yield (
@@ -198,7 +174,9 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
 
 
 def _would_hold(of: Held, asked: Asked) -> str:
-    """Say which card would hold the days asked, by what was learnt."""
+    """Say which card would hold the days asked, by what was learnt; where that is nothing, to find the cause first."""
+    if why_not_learnt(of):
+        return "find out why before another card is fitted"
     if asked.card == "":
         return "no card of the list holds them with the assurance asked; lower the cap, or require fewer days"
     return f"fit a {asked.card}" if asked.card != of.card else f"with what was learnt, a {of.card} should hold them"
@@ -210,22 +188,21 @@ def _about_answers(of: Held) -> Iterator[Step]:
         first = {SHORTER: "If no clip is locked, correct", LONGER: "If it records what it should, correct"}
         yield CORRECT, f"{first.get(of.verdict, 'Correct')} the lists: {'; '.join(of.correct)}."
     if of.remedy:
-        yield SAVE, of.remedy
+        yield TOO_LONG if of.verdict == CLOCK else SAVE, of.remedy
     elif of.unread:
         yield SAVE, f"Save again what could not be read: {'; '.join(f'{x.where} ({x.found})' for x in of.unread)}."
     if of.achieved is None:
         return
-    if of.recording == "motion" and of.is_wrong and np.isnan(of.achieved.recorded_h):
+    has_history, is_wrong = of.achieved.recorded_part > 0, of.is_wrong and of.verdict != NOT_RECORDING
+    if is_wrong and not has_history and of.recording == "motion":
         yield SAVE, f"Save its history too ({HISTORY}): without it rate and recorded part cannot be told apart."
+    elif is_wrong and not has_history and not is_above_cap(of):
+        yield SAVE, f"Save its history too ({HISTORY}): it shows gaps, and clips that stand apart."
     if of.verdict == NOT_FULL:
-        full = pd.Timestamp(of.fitted) + pd.Timedelta(hours=of.planned_h[2])
+        begun_h = max(of.achieved.begun_h, 0.0)
+        full = pd.Timestamp(of.fitted) + pd.Timedelta(hours=begun_h + of.planned_h[2])
         if full > pd.Timestamp(of.saved):
             yield WAIT, f"Save its answers again from {full:%Y-%m-%d} on: by then the card should be full."
-
-
-def _hardly_records(of: Held) -> bool:
-    planned = of.planned
-    return planned is not None and of.follows_mbit_s * HARDLY_RECORDS < planned.rate["low_mbit_s"]
 
 
 def _same_time_h(found: Achieved) -> float | None:

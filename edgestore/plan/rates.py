@@ -81,7 +81,6 @@ def camera_rates(
     listed, cap = cameras["mean_mbit_s"], described_cap.fillna(cameras["cap_mbit_s"])
     achieved = evidence["achieved_mbit_s"]
     is_seen = measured.notna() | achieved.notna()
-    beyond_cap = (achieved > cap * np.exp(Z_90 * beliefs["full_card"].sigma)) & (evidence["achieved_at_most"] != 1)
     lowest_share = cameras["scene"].map({scene: low for scene, (low, _) in MEAN_OVER_CAP_BAND.items()}).astype(float)
     about, middle_share = beliefs["listed_mean"], lowest_share.pow(0.5)
     by_list = listed.fillna(described_mean.where(is_seen))
@@ -90,7 +89,7 @@ def camera_rates(
     seen_h, hours, days = (evidence[name].to_numpy(float) for name in ("measured_h", "measured_hours", "measured_days"))
     first, first_sigma, second_mean = (np.asarray(of, dtype=np.float64) for of in (before, before_sigma, measured))
     known = updated_mean(first, first_sigma, second_mean, footage_sigma(seen_h, hours, days, beliefs))
-    most_held = achieved.where(beyond_cap | ~(achieved > cap), cap)
+    most_held = achieved.where(~(achieved > cap), cap)
     updated = updated_by_card(
         *known, *(np.asarray(of, float) for of in (most_held, evidence["achieved_sigma"], evidence["achieved_at_most"]))
     )
@@ -98,7 +97,7 @@ def camera_rates(
     mean = median.fillna(described_mean)
     within = pd.Series(np.exp(Z_90 * sigma)).where(median.notna(), 1.0)  # a mean that is set is a constant bit rate
     planned = mean.fillna(cap)
-    most = cap.where(~((planned > cap) | (measured > cap) | beyond_cap))
+    most = cap.where(~((planned > cap) | (measured > cap)))
     peak = cap.fillna(second).fillna(planned * PEAK_OVER_MEAN)
     highest = pd.concat([peak, second, planned], axis=1).max(axis=1)
     fraction = evidence["logged_fraction"].fillna(listed_fraction(cameras))

@@ -1,9 +1,10 @@
 """What is said of one camera's card: planned and achieved, a verdict, the reasons, and what of the lists to correct."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
+import pandas as pd
 from scipy.special import ndtri
 
 from edgestore.answers.achieved import Achieved
@@ -12,17 +13,17 @@ from edgestore.models.export import most_locked_gb
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_update import Z_95
 from edgestore.plan.evidence import Row
-from edgestore.text import NO_BREAK, counted, number, percent, span
+from edgestore.text import NO_BREAK, number
 from edgestore.units import H_PER_DAY
 
 NOT_RECORDING, GAPS = "not recording", "gaps"
 SHORTER, LONGER, INPUTS = "shorter", "longer", "inputs differ"
 AS_PLANNED, DELETES = "as planned", "deletes by age"
-NOT_FULL, CANNOT_TELL, NO_ANSWER = "not yet full", "cannot tell", "no answers"
+NOT_FULL, CLOCK, CANNOT_TELL, NO_ANSWER = "not yet full", "wrong clock", "cannot tell", "no answers"
 
 AS_IT_WAS = (AS_PLANNED, DELETES)
 OTHERWISE = (NOT_RECORDING, GAPS, SHORTER, LONGER, INPUTS)
-OPEN = (NOT_FULL, CANNOT_TELL, NO_ANSWER)
+OPEN = (NOT_FULL, CLOCK, CANNOT_TELL, NO_ANSWER)
 VERDICTS = (*AS_IT_WAS, *OTHERWISE, *OPEN)
 """What is said of a camera: each has one, and so is as planned, or not, or cannot be judged yet."""
 
@@ -142,6 +143,14 @@ class Held:
         return self.verdict in OTHERWISE
 
     @property
+    def silent_h(self) -> float:
+        """How long a camera that does not record has been silent, h; infinite where it has no footage."""
+        if self.verdict != NOT_RECORDING:
+            return 0.0
+        since = self.achieved.stopped if self.achieved else None
+        return np.inf if since is None else (pd.Timestamp(self.saved, tz="UTC") - since) / pd.Timedelta(hours=1)
+
+    @property
     def follows_ends_mbit_s(self) -> tuple[float, float]:
         """Ends between which the mean that follows lies in nine of ten cases."""
         off = float(np.exp(Z_95 * self.follows_sigma))
@@ -153,7 +162,7 @@ class Held:
         found, planned = self.achieved, self.planned
         if found is None or planned is None or not found.is_full:
             return np.nan
-        part = found.recorded_h / found.hours
+        part = found.recorded_part
         return float(
             most_locked_gb(
                 found.hours,
@@ -163,106 +172,6 @@ class Held:
                 usable_fraction=planned.card["usable_fraction"],
             )
         )
-
-
-def judged(held: Held, band: float) -> Held:
-    """The same with a verdict and its reasons against a band; what cannot be told keeps its own.
-
-    Parameters
-    ----------
-    held : Held
-        What the card holds.
-    band : float
-        Part of such cameras that should lie within the retention planned, 0 to 1.
-
-    Returns
-    -------
-    Held
-        With ``planned_h``, ``verdict``, ``why`` and ``correct``.
-    """
-    found, planned = held.achieved, held.planned
-    if planned is None:
-        return held
-    held = replace(held, planned_h=planned.within(band))
-    if found is None:
-        return held
-    of_hours = _by_hours(held, found)
-    corrections = tuple(_corrections(held, of_hours, found, planned))
-    is_other = of_hours in (AS_PLANNED, DELETES, NOT_FULL) and bool(corrections)
-    reasons = (*_reasons(held, found), *(why for why, _ in corrections), *_other_causes(held, of_hours))
-    return replace(
-        held,
-        verdict=INPUTS if is_other else of_hours,
-        why=tuple(reasons),
-        correct=tuple(dict.fromkeys(what for _, what in corrections)),
-    )
-
-
-def _by_hours(held: Held, found: Achieved) -> str:
-    """Give the verdict by what the card holds alone."""
-    _, low, high = held.planned_h
-    if found.stopped is not None:
-        return NOT_RECORDING
-    if held.recording == "continuous" and found.missed > MOST_GAPS:
-        return GAPS
-    if found.hours > high + (H_PER_DAY if found.is_deleted else 0):
-        return LONGER
-    if found.is_deleted:
-        return DELETES if found.hours < low else AS_PLANNED
-    if not found.is_full:
-        return NOT_FULL
-    return SHORTER if found.hours < low else AS_PLANNED
-
-
-def _reasons(held: Held, found: Achieved) -> Iterator[str]:
-    """What the answers show as it is."""
-    if found.stopped is not None:
-        yield f"nothing recorded since {found.stopped:%Y-%m-%d}"
-    if found.gaps:
-        gaps, recorded = counted(len(found.gaps), "gap"), percent(found.recorded_h / found.hours)
-        yield f"{gaps}, the longest of {number(found.longest_gap_h)} h; recorded {recorded} of the time"
-    if found.is_deleted and np.isfinite(held.kept_h):
-        yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime)"
-    if found.clock_ahead_days:
-        off = counted(abs(found.clock_ahead_days), "day")
-        yield f"its clock is {off} {'ahead' if found.clock_ahead_days > 0 else 'behind'}"
-
-
-def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) -> Iterator[Correction]:
-    """Inputs of the plan that the answers show to be others."""
-    rate = planned.rate
-    fraction, planned_fraction = found.recorded_h / found.hours, rate["recorded_fraction"]
-    if rate["recorded_sigma"] and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]:
-        records = f"records {percent(fraction)} of the time"
-        yield f"{records}, planned {percent(planned_fraction)}", f"its events ({records})"
-    is_product = rate["recorded_sigma"] and fraction != fraction
-    what = "rate or recorded part" if is_product else "rate"
-    follows, cap = held.follows_mbit_s, held.described.get("described_cap_mbit_s", rate["cap_mbit_s"])
-    off = np.exp(Z_90 * held.follows_sigma)
-    low, high, middle = rate["low_mbit_s"], rate["likely_high_mbit_s"], number(rate["planned_mbit_s"])
-    if not np.isclose(cap, rate["cap_mbit_s"], equal_nan=True):
-        yield f"cap set to {number(cap)} Mbit/s, planned {number(rate['cap_mbit_s'])}", f"cap_mbit_s to {number(cap)}"
-    told = f"{number(follows)} Mbit/s while recording, planned {middle} ({span(low, high)})"
-    mean, or_events = f"mean_mbit_s to {number(follows)}", ", or its events" if is_product else ""
-    if not found.is_full:
-        if verdict == LONGER:
-            yield f"{what} lower: at most {told}", f"{mean} or less{or_events}"
-    elif follows > cap * np.exp(Z_90 * planned.capacity_sigma):
-        above = f"{number(follows)} Mbit/s follow, above the cap of {number(cap)}"
-        yield (
-            f"{above}: the usable capacity is smaller than listed, or the cap is not kept",
-            "usable_fraction of the card, or the cap",
-        )
-    elif follows > high * (1 if verdict == SHORTER else off):
-        yield f"{what} higher: {told}", mean + or_events
-    elif follows < low / (1 if verdict == LONGER else off):
-        yield f"{what} lower: {told}", mean + or_events
-
-
-def _other_causes(held: Held, verdict: str) -> Iterator[str]:
-    """What no answer tells and what would look the same."""
-    if verdict == SHORTER and held.locked_gb > 0:
-        yield f"or {number(held.locked_gb)} GB of clips are locked against overwriting, which no ONVIF answer tells"
 
 
 def days(hours: float) -> str:

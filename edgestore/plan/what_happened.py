@@ -12,9 +12,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.saved_answers import SavedAnswers, read_answers
+from edgestore.plan.as_asked import Asked, against_asked, asked_of, asked_words, not_as_asked
 from edgestore.plan.card_life import known_before
-from edgestore.plan.happened import failed_early, held_by_cameras, learnt_site
+from edgestore.plan.credible import learnt_words
+from edgestore.plan.happened import NO_LOG, failed_early, held_by_cameras, learnt_site
 from edgestore.plan.happened_tables import TABLES, shown_table
+from edgestore.plan.judge import judged
 from edgestore.plan.next_actions import CARD_DUE, Action, next_actions
 from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.site import Site
@@ -24,13 +27,14 @@ from edgestore.plan.verdicts import (
     AS_PLANNED,
     BAND,
     CANNOT_TELL,
+    CLOCK,
     NO_ANSWER,
+    NOT_RECORDING,
     OPEN,
     OTHERWISE,
     SHORTER,
     VERDICTS,
     Held,
-    judged,
 )
 from edgestore.text import counted, percent
 
@@ -44,19 +48,26 @@ LEARNT = (0.5, 0.05, 0.95)
 LEAST_MOVE = pd.Timedelta(days=60)
 """A date that moves by less has not moved by months."""
 
-LEARNT_ONCE = ("_early", "_changes", "rates", "kinds")
+LEARNT_ONCE = ("_early", "_changes", "_asked", "rates", "kinds")
 """What depends neither on the band nor on what is shown."""
+
+NAMED = 5
+"""So many cameras that do not record are named in the sentence; the list has all."""
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 ASSUMPTIONS = (
     "Retention achieved: the age of the oldest footage by the camera's own clock. A card whose oldest footage is of "
-    "the day on which it was fitted is not yet full: it will hold more.",
+    "the day on which it was fitted is not yet full: it will hold more. One that has been in the camera for less than "
+    "it takes to fill by plan may not be full either: recording may have begun late, or the card have been formatted.",
     "The mean that follows: usable capacity over the hours recorded of those held, by the saved history; without a "
-    "history, all hours of a camera that records without a break, and the planned fraction of another.",
+    "history, all hours of a camera that records without a break, and the planned fraction of another. Of a history "
+    "that begins later than the footage only the part that it covers counts; one that begins with an end of data is "
+    "taken to cover all.",
     "What is expected of the mean now: what was known before, weighed in the logarithm with what follows, by how well "
     "each is known. A card of a week averages out the hours; other weeks and the true capacity (full_card of "
-    "[beliefs]) stay in doubt.",
+    "[beliefs]) stay in doubt. Nothing is learnt of a camera that does not record, of a mean above the cap, or of one "
+    "so far off that even a mistaken list would rarely have it (eight in ten of such are within a factor of 5).",
     "Cards: failures and survivors of the service log, with what was known before. Failures expected: by what was "
     "known without the log, of cards that served as long as these did.",
     "Locked clips: a range that is locked against overwriting takes room, and looks like a higher rate. ONVIF's "
@@ -141,25 +152,51 @@ class WhatHappened:
             if any(of in counts for of in group)
         ]
         first = self.actions[0]
-        begin = f" Begin with {first.camera}: {self._why[first.camera]}." if first.rank < CARD_DUE else ""
+        why = next((of.why[0] for of in self.held if of.camera == first.camera and of.why), first.what)
+        begin = f" Begin with {first.camera}: {why.removesuffix('.')}." if first.rank < CARD_DUE else ""
         changes = self._changes
         cards = int((changes["planned_card_before"] != changes["planned_card"]).sum())
         moved = pd.to_datetime(changes["next_change"]) - pd.to_datetime(changes["next_change_before"])
         dates = int((moved.abs() > LEAST_MOVE).sum())
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
         band = f"The band planned holds {percent(self.band)} of such cameras."
-        return f"Of {asked}, {', '.join(parts)}.{begin} {band} With what was learnt, {then}."
+        asked_for = asked_words(self.against_asked)
+        return f"{self._dead}Of {asked}, {', '.join(parts)}.{begin}{asked_for} {band} With what was learnt, {then}."
+
+    @property
+    def _dead(self) -> str:
+        """Name the cameras that do not record where there are several, the longest silent first."""
+        dead = [of.camera for of in self.showing(of_cameras=ALL).listed if of.verdict == NOT_RECORDING]
+        if len(dead) < 2:
+            return ""
+        more = f" and {len(dead) - NAMED} more" if len(dead) > NAMED else ""
+        return f"Not recording: {', '.join(dead[:NAMED])}{more}. "
+
+    @cached_property
+    def against_asked(self) -> tuple[str, ...]:
+        """Whether each camera holds less than is asked, or longer than is allowed; empty where that is not known."""
+        return tuple(against_asked(of, asked) for of, asked in zip(self.held, self._asked, strict=True))
+
+    @cached_property
+    def _asked(self) -> tuple[Asked, ...]:
+        return tuple(asked_of(self.after))
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """Why cameras did not do as planned; what could not be told or read; cards that failed early."""
         all_held = self.showing(of_cameras=ALL).listed
-        told = [of for of in all_held if of.is_wrong] + [of for of in all_held if of.verdict == CANNOT_TELL]
-        unread = [f"{camera}: {fault}" for camera, faults in self.answers.unread.items() for fault in faults]
+        open_ones = [of for of in all_held if of.verdict in (CLOCK, CANNOT_TELL) and of.why != (NO_LOG,)]
+        told = [of for of in all_held if of.is_wrong] + open_ones
+        without = [of.camera for of in all_held if of.why == (NO_LOG,)]
+        clocks = [of.camera for of in all_held if of.verdict == CLOCK]
+        faults = [(camera, fault) for camera, all_of in self.answers.unread.items() for fault in all_of]
+        unread = [f"{camera}: {fault}" for camera, fault in faults if camera not in clocks]
         silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not of.unread]
         early = [f"{camera}: {text}." for camera, text in self._early.items()]
         return (
             *(f"{of.camera}: {of.verdict}; {'; '.join(of.why)}." for of in told if of.why),
+            *([f"Nothing can be said of {counted(len(without), 'camera')}: {NO_LOG}."] if without else ()),
+            *not_as_asked(self.held, self._asked, self.against_asked),
             *unread,
             *early,
             *([f"No answers were saved of {', '.join(silent)}."] if silent else ()),
@@ -198,12 +235,15 @@ class WhatHappened:
                 "planned_high_h": [of.planned_h[2] for of in held],
                 "achieved_h": [of.achieved.hours if of.achieved else np.nan for of in held],
                 "kept_h": [of.kept_h for of in held],
+                "asked_h": [asked.held_h for asked in self._asked],
+                "allowed_h": [asked.allowed_h for asked in self._asked],
+                "against_asked": self.against_asked,
                 "verdict": [of.verdict for of in held],
                 "why": list(self._why.values()),
                 "urgency": [actions[of.camera].rank for of in held],
                 "when": [actions[of.camera].when for of in held],
                 "next": [actions[of.camera].what for of in held],
-                "recorded_part": [of.achieved.recorded_h / of.achieved.hours if of.achieved else np.nan for of in held],
+                "recorded_part": [of.achieved.recorded_part if of.achieved else np.nan for of in held],
                 "planned_mbit_s": self.before.site.rates["planned_mbit_s"].to_numpy(float),
                 "follows_mbit_s": [of.follows_mbit_s for of in held],
                 "follows_low_mbit_s": [of.follows_ends_mbit_s[0] for of in held],
@@ -250,7 +290,8 @@ class WhatHappened:
             for when, of in (("before", before), ("now", after))
             for at, name in enumerate(("mean", "low", "high"))
         }
-        return pd.DataFrame({"camera": [of.camera for of in self.held], **named})
+        learnt = {"learnt": [learnt_words(of) for of in self.held]}
+        return pd.DataFrame({"camera": [of.camera for of in self.held], **named, **learnt})
 
     @cached_property
     def kinds(self) -> pd.DataFrame:

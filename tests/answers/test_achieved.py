@@ -1,6 +1,7 @@
 """What a card holds by the answers of its camera: how far back, whether it was full, gaps, and hours of the week."""
 
 import itertools
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -26,8 +27,8 @@ def card(first, last=0.0, spells=None, now=None, saved=date(2026, 11, 20)):
     return OnCard("Gate", saved, (ago(first), ago(last)), stretches, None if now is None else ago(now), ())
 
 
-def found(on_card, fitted=LONG_AGO, recording="continuous", zone="UTC", most_h=np.inf):
-    return achieved(on_card, fitted, recording, zone=ZoneInfo(zone), most_h=most_h)
+def found(on_card, fitted=LONG_AGO, recording="continuous", zone="UTC", most_h=np.inf, fills_h=60.0):
+    return achieved(on_card, fitted, recording, zone=ZoneInfo(zone), most_h=most_h, fills_h=fills_h)
 
 
 def test_retention_goes_to_the_camera_s_clock_and_without_it_to_the_newest_footage():
@@ -39,6 +40,39 @@ def test_a_card_with_footage_of_the_day_of_fitting_is_not_full():
     assert not found(card(50), fitted=pd.Timestamp(2026, 11, 18)).is_full  # the oldest is of 2026-11-18, 10:00
     assert found(card(50), fitted=pd.Timestamp(2026, 11, 17)).is_full  # a day of recording has been overwritten
     assert found(card(50), fitted=pd.Timestamp(2026, 11, 20)).is_older
+
+
+def test_a_card_that_has_been_in_for_less_than_it_takes_to_fill_need_not_be_full():
+    # Fitted on 2026-11-17, 0:00; the oldest is of 2026-11-18, 10:00, so 34 h after it, and 84 h have passed.
+    assert found(card(50), fitted=pd.Timestamp(2026, 11, 17), fills_h=84).is_full
+    late = found(card(50), fitted=pd.Timestamp(2026, 11, 17), fills_h=85)
+    assert not late.is_full
+    assert late.begun_h == 34
+    assert late.oldest == ago(50)
+
+
+def test_an_old_clip_before_a_long_pause_stands_apart_and_is_no_gap():
+    # 1 h of 900 h ago, then 50 h to now: the pause of 849 h is longer than 50, and than the 60 that fill the card.
+    held = found(card(900, spells=[(900, 899), (50, 0)]))
+    assert (held.apart, held.hours, held.recorded_h, held.gaps) == (1, 50, 50, ())
+    # A pause of 49 h, or 3 h that are more than a twentieth of 53: a gap, and no clip that stands apart.
+    assert found(card(100, spells=[(100, 99), (50, 0)])).apart == 0
+    assert found(card(900, spells=[(900, 897), (50, 0)])).apart == 0
+
+
+def test_a_history_that_begins_later_than_the_footage_tells_only_the_part_that_it_covers():
+    # 100 h of footage; the history begins 40 h ago, with 10 h of them not recorded: 30 of 40 h.
+    held = found(replace(card(100, spells=[(40, 20), (10, 0)]), covered_from=ago(40)))
+    assert (held.hours, held.covered_h, held.recorded_h, held.recorded_part) == (100, 40, 30, 0.75)
+    assert held.gaps == ((ago(20), ago(10)),)
+    assert held.missed == 0.25
+
+
+def test_a_camera_that_often_pauses_as_long_has_not_stopped():
+    # Silent for 6 h, as it was for 12 h on three nights before.
+    nights = [(90, 78), (66, 54), (42, 30), (18, 6)]
+    assert found(card(90, last=6, spells=nights, now=0)).stopped is None
+    assert found(card(66, last=6, spells=nights[1:], now=0)).stopped == ago(6)  # two such pauses are too few
 
 
 def test_footage_that_is_deleted_by_age_does_not_tell_what_the_card_takes():

@@ -77,6 +77,71 @@ def test_changes_before_the_oldest_footage_do_not_count(tmp_path):
     assert spells(tmp_path, history((at(90), True, False), (at(20), False, False))) == [(48, 20)]
 
 
+def covered(tmp_path, *answers):
+    files = {"Gate/a.xml": soap(summary(at(48), SAVED)), "Gate/b.xml": soap(*answers)}
+    return (pd.Timestamp(SAVED) - read(tmp_path, files).by_camera["Gate"].covered_from) / pd.Timedelta(hours=1)
+
+
+@pytest.mark.parametrize(
+    ("changes", "covered_h"),
+    [
+        ([(50, True, True)], 48),  # the state at the start of a search from before the oldest footage
+        ([(48, True, False)], 48),
+        ([(40, False, False)], 48),  # data until then, and there are data at the beginning
+        ([(20, True, True)], 20),  # data 20 h ago say nothing of the 28 h before
+        ([(20, False, True), (15, True, False)], 20),  # nor do none
+        ([(20, True, False)], 20),  # data that begin then, where there were some 48 h ago: changes are missing
+    ],
+)
+def test_a_history_covers_the_footage_from_its_first_state_on(tmp_path, changes, covered_h):
+    assert covered(tmp_path, history(*((at(hours), *rest) for hours, *rest in changes))) == covered_h
+
+
+def test_data_at_the_start_of_a_search_do_not_fill_the_time_before_it(tmp_path):
+    assert spells(tmp_path, history((at(20), True, True))) == [(20, 0)]
+
+
+def of_tracks(*kinds, first):
+    return information(*((kind, first, SAVED) for kind in kinds))
+
+
+def video_lost(video="VIDEO001", audio="AUDIO001"):
+    """Of 504 h the video has no data for 240, from 264 to 24 h ago; sound goes on."""
+    video_changes = ((at(504), True, False), (at(264), False, False), (at(24), True, False))
+    return history(*video_changes, token=video), history((at(504), True, False), token=audio)
+
+
+def lost_spells(tmp_path, files):
+    said = read(tmp_path, {"Gate/a.xml": soap(summary(at(504), SAVED)), **files}).by_camera["Gate"].spells
+    return [tuple((pd.Timestamp(SAVED) - moment) / pd.Timedelta(hours=1) for moment in spell) for spell in said]
+
+
+def test_sound_that_runs_on_does_not_fill_a_gap_of_the_video(tmp_path):
+    tracks = soap(of_tracks("Video", "Audio", first=at(504)))
+    files = {"Gate/b.xml": tracks, "Gate/c.xml": soap(*video_lost())}
+    assert lost_spells(tmp_path, files) == [(504, 264), (24, 0)]
+    # By type, whatever the tokens are: here that of the sound says video, and the other way round.
+    turned = {
+        name: text.replace("<tt:TrackType>Video", "<tt:TrackType>?").replace("Audio<", "Video<")
+        for name, text in files.items()
+    }
+    turned = {name: text.replace("<tt:TrackType>?", "<tt:TrackType>Audio") for name, text in turned.items()}
+    turned["Gate/c.xml"] = soap(*video_lost("AUDIO001", "VIDEO001"))
+    assert lost_spells(tmp_path / "turned", turned) == [(504, 264), (24, 0)]
+
+
+def test_where_no_type_is_told_the_tokens_that_devices_give_their_tracks_tell_it(tmp_path):
+    assert lost_spells(tmp_path, {"Gate/c.xml": soap(*video_lost())}) == [(504, 264), (24, 0)]
+
+
+def test_tracks_without_video_are_told(tmp_path):
+    files = {
+        "Gate/a.xml": soap(summary(at(48), SAVED)),
+        "Gate/b.xml": soap(of_tracks("Audio", "Metadata", first=at(48))),
+    }
+    assert any("no track of video among its tracks" in note for note in read(tmp_path, files).notes)
+
+
 def test_tracks_that_overlap_are_one_stretch(tmp_path):
     one = history((at(40), True, False), (at(20), False, False))
     other = history((at(25), True, False), (at(10), False, False), token="VIDEO002")

@@ -146,12 +146,13 @@ def test_the_sentence_says_kinds_and_cost():
     # 2.1355 x (5.5 + 60) + 2.1355 x (11 + 60) = 291.5
     assert answer.plan["cost"].sum() == pytest.approx(291.5, rel=0.001)
     told = (
-        "Of 2 cameras: 2 assured. The bill of the site, which shares visits: {} credits. Cards of 2 kinds and visits,"
+        " The bill of the site, which shares visits: {} credits. Cards of 2 kinds and visits,"
         " each camera by itself: {} credits in 10 years. Of this, "
     )
     # The headline has the bill, in which visits are shared: both totals are told, each with what it counts.
     bill = f"{answer.visits.cost:.0f}"
-    assert answer.sentence.startswith((told.format(bill, 291), told.format(bill, 292)))
+    assert answer.sentence.startswith("Of 2 cameras: 2 assured.")
+    assert told.format(bill, 291) in answer.sentence or told.format(bill, 292) in answer.sentence
 
 
 def test_cards_without_a_price_are_left_out_of_cost_answers_with_a_note():

@@ -1,0 +1,102 @@
+"""Whether the mean that follows from what a card holds can be believed, and so be learnt."""
+
+import numpy as np
+
+from edgestore.models.uncertainty.laws import Z_90
+from edgestore.plan.card_update import MISTAKEN_SIGMA
+from edgestore.plan.verdicts import CANNOT_TELL, NOT_RECORDING, Held
+from edgestore.text import number
+
+
+def cap_mbit_s(held: Held) -> float:
+    """Cap of the camera, Mbit/s: as its saved settings have it, else as listed; NaN where none is known."""
+    assert held.planned is not None
+    return held.described.get("described_cap_mbit_s", held.planned.rate["cap_mbit_s"])
+
+
+def is_above_cap(held: Held) -> bool:
+    """Whether more follows than the cap lets through, by more than the doubt about the capacity."""
+    found, planned = held.achieved, held.planned
+    if found is None or planned is None or not found.is_full:
+        return False
+    return bool(held.follows_mbit_s > cap_mbit_s(held) * np.exp(Z_90 * planned.capacity_sigma))
+
+
+def is_far_off(held: Held) -> bool:
+    """Whether what follows is so far from what was known of the mean that it has another cause.
+
+    Parameters
+    ----------
+    held : Held
+        What the card holds.
+
+    Returns
+    -------
+    bool
+        False where nothing follows.
+
+    Notes
+    -----
+    The belief about a listed mean allows that it is mistaken, as of another stream: eight in ten of such means are
+    within a factor of 5 (``MISTAKEN_SIGMA`` of :mod:`edgestore.plan.card_update`). What follows is far off where it is
+    outside these eight in ten, its own doubt counted. Of a card that is not full it is only the most that the mean can
+    be, and so never too high; nor is it where the camera was set to another cap than is listed, since the listed mean
+    is then of other settings.
+    """
+    found, planned = held.achieved, held.planned
+    if found is None or planned is None or not held.follows_mbit_s > 0:
+        return False
+    rate = planned.rate
+    known = np.log(rate["median_mbit_s"] / rate["low_mbit_s"]) / Z_90
+    far = Z_90 * np.hypot(max(known, MISTAKEN_SIGMA), held.follows_sigma)
+    off = np.log(held.follows_mbit_s / rate["median_mbit_s"])
+    is_bound = not found.is_full or has_other_cap(held)
+    return bool(off < -far or (off > far and not is_bound))
+
+
+def has_other_cap(held: Held) -> bool:
+    """Whether the camera was set to another cap than was planned with."""
+    assert held.planned is not None
+    return not np.isclose(cap_mbit_s(held), held.planned.rate["cap_mbit_s"], equal_nan=True)
+
+
+def is_product(held: Held) -> bool:
+    """Whether rate and recorded part cannot be told apart: a camera that records on events, without a history."""
+    found, planned = held.achieved, held.planned
+    return bool(found and planned and planned.rate["recorded_sigma"] > 0 and not found.recorded_part > 0)
+
+
+def why_not_learnt(held: Held) -> str:
+    """Why nothing is learnt of the mean rate of a camera; empty where something is.
+
+    Parameters
+    ----------
+    held : Held
+        What the card holds, with its verdict.
+
+    Returns
+    -------
+    str
+        A few words.
+    """
+    found, planned = held.achieved, held.planned
+    if held.verdict == NOT_RECORDING:
+        return "the camera is not recording"
+    if found is None or planned is None or not held.follows_mbit_s > 0:
+        return "; ".join(held.why) if held.verdict == CANNOT_TELL else held.verdict
+    if is_above_cap(held):
+        return f"{number(held.follows_mbit_s)} Mbit/s would be above the cap"
+    if is_far_off(held):
+        return f"{number(held.follows_mbit_s)} Mbit/s would be too far off"
+    if not found.is_full and not held.follows_mbit_s < planned.rate["likely_high_mbit_s"]:
+        return "the card deletes by age" if found.is_deleted else "the card may not be full"
+    return ""
+
+
+def learnt_words(held: Held) -> str:
+    """What is learnt of the mean rate, and what of it is open, or why nothing is."""
+    why, found, planned = why_not_learnt(held), held.achieved, held.planned
+    if why or found is None or planned is None:
+        return f"nothing: {why}"
+    what = "rate or recorded part, which no history tells apart" if is_product(held) else "rate"
+    return what if found.is_full else f"{what}, at most"
