@@ -120,7 +120,8 @@ class VisitCalendar:
         if not self.cost > 0 or round(self.cost) == round(apart):
             return ""
         since = " and starts from the cards now in service" if len(self.replacements.table) else ""
-        return f" The bill of the site, which shares visits{since}: {money(self.cost, self.currency)}."
+        over = counted(self.horizon_years, "year")
+        return f" The bill of the site, which shares visits{since}: {money(self.cost, self.currency)} in {over}."
 
     @property
     def climbs(self) -> int:

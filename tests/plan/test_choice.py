@@ -146,7 +146,7 @@ def test_the_sentence_says_kinds_and_cost():
     # 2.1355 x (5.5 + 60) + 2.1355 x (11 + 60) = 291.5
     assert answer.plan["cost"].sum() == pytest.approx(291.5, rel=0.001)
     told = (
-        " The bill of the site, which shares visits: {} credits. Cards of 2 kinds and visits,"
+        " The bill of the site, which shares visits: {} credits in 10 years. Cards of 2 kinds and visits,"
         " each camera by itself: {} credits in 10 years. Of this, "
     )
     # The headline has the bill, in which visits are shared: both totals are told, each with what it counts.
