@@ -169,7 +169,8 @@ def exporting(
     is_fetched = np.array([True, False, True, False])
     done_h = np.where(is_fetched, np.where(saved_h > 0, over_link_h, np.inf), taken_h)
     kept_gb = usable_gb * float(saved_h[-1]) / whole_h
-    held_after_h = float(retention_with_locked_h(**ring, locked_gb=locked_gb + kept_gb))
+    left_h = float(retention_with_locked_h(**ring, locked_gb=locked_gb + kept_gb))
+    held_after_h = left_h if left_h >= NOTHING_H else 0.0
     most_gb = float(most_locked_gb(wanted_h, **ring))
     curve_gb = np.linspace(0, usable_gb, POINTS)
     signing = float(signing_mbit_s(key_frame_interval_s, frame_rate_fps))

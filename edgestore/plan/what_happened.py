@@ -258,7 +258,7 @@ class WhatHappened:
         """Planned card and next change of each camera, before and with what was learnt."""
         columns = {"camera": self.before.plan["camera"]}
         for plan, when in ((self.before.plan, "_before"), (self.after.plan, "")):
-            best = plan["card"].where(plan["card"] != "", plan["best_card"])
+            best = plan["card"].where(plan["state"] != "doubtful", plan["best_card"])
             columns[f"planned_card{when}"] = best
             columns[f"next_change{when}"] = plan.get("in_service_next_change", pd.Series("", plan.index))
         return pd.DataFrame(columns)

@@ -40,6 +40,10 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             yield printed[0].replace("start.ipynb", NOTEBOOK)
         finally:
             server.terminate()
+            try:
+                server.wait(20)
+            except subprocess.TimeoutExpired:  # a worker thread of the server's own library may wait for ever
+                server.kill()
 
 
 def test_in_jupyterlab_a_slider_moves_the_answer_and_the_picture_and_nobody_outside_is_asked(
