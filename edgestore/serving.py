@@ -112,9 +112,20 @@ def serve(
         if lab:
             put_pages(Path(made) / "docs")
             options = _lab_options(folder, port, token, Path(made))
-            importlib.import_module("jupyterlab.labapp").LabApp.launch_instance(options)
+            try:
+                importlib.import_module("jupyterlab.labapp").LabApp.launch_instance(options)
+            finally:
+                end_idle_workers()
         else:
             _serve_pages(folder, port, token, Path(made))
+
+
+def end_idle_workers() -> None:
+    """End the threads of AnyIO that outlived its loop: they wait for work for ever, and the program for them."""
+    worker = importlib.import_module("anyio._backends._asyncio").WorkerThread
+    for thread in threading.enumerate():
+        if isinstance(thread, worker):
+            thread.stop()
 
 
 def _serve_pages(folder: Path, port: int, token: str, made: Path) -> None:

@@ -1,16 +1,19 @@
 """Serving without a browser: what answers, who may ask, what is refused, and that nothing stays behind."""
 
+import asyncio
 import re
 import signal
 import socket
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from urllib.error import HTTPError
 from urllib.request import urlopen
 
+import anyio
 import nbformat.v4 as nb
 import psutil
 import pytest
@@ -246,3 +249,26 @@ def test_notebooks_that_are_missing_are_told_with_what_to_do(tmp_path, monkeypat
 def test_a_folder_without_the_lists_of_a_site_is_refused_before_anything_is_served(tmp_path):
     with pytest.raises(InputError, match="no list of the cameras"):
         serving.serve(site=tmp_path, browser=False)
+
+
+def test_a_server_ends_though_a_thread_still_waits_for_work_when_its_loop_has_ended():
+    # Ctrl-C or a signal ends the loop of JupyterLab while its last request is under way: the program never ended.
+    loop = asyncio.new_event_loop()
+    workers = []
+
+    async def request():
+        workers.append(await anyio.to_thread.run_sync(threading.current_thread))
+        loop.stop()
+        await asyncio.sleep(3600)
+
+    under_way = loop.create_task(request())
+    loop.run_forever()
+    (worker,) = workers
+    assert worker.is_alive()
+    serving.end_idle_workers()
+    worker.join(5)
+    assert not worker.is_alive()
+    under_way.cancel()
+    with suppress(asyncio.CancelledError):
+        loop.run_until_complete(under_way)
+    loop.close()

@@ -40,10 +40,6 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             yield printed[0].replace("start.ipynb", NOTEBOOK)
         finally:
             server.terminate()
-            try:
-                server.wait(20)
-            except subprocess.TimeoutExpired:  # a worker thread of the server's own library may wait for ever
-                server.kill()
 
 
 def test_in_jupyterlab_a_slider_moves_the_answer_and_the_picture_and_nobody_outside_is_asked(
@@ -88,6 +84,8 @@ def test_the_help_menu_of_jupyterlab_leads_to_the_site_of_docs(browser: BrowserC
     with browser.new_page() as page:
         page.set_default_timeout(PATIENCE_MS)
         page.goto(lab, wait_until="commit")
+        page.locator(".jp-Notebook").first.wait_for()
+        page.wait_for_load_state("networkidle")  # what is still loading makes the menus anew, and shuts them
         page.get_by_role("menuitem", name="Help", exact=True).click()
         with page.context.expect_page() as opened:
             page.get_by_role("menuitem", name="How it is worked out").click()
