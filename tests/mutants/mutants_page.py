@@ -132,9 +132,8 @@ def _held_out(draws: Sequence[HeldOut], rest: int, explained: Mapping[Key, tuple
 def _draw_row(draw: HeldOut, explained: Mapping[Key, tuple[str, bool]]) -> str:
     tried = draw.tried(explained)
     low, high = draw.interval(explained)
-    drawn = draw.killed + len(draw.alive)
     return (
-        f"| {draw.seed} | {draw.date} | {drawn} | {drawn - tried} | {draw.killed} | {draw.killed / tried:.1%} "
+        f"| {draw.seed} | {draw.date} | {draw.count} | {draw.count - tried} | {draw.killed} | {draw.killed / tried:.1%} "
         f"| {low:.1%} to {high:.1%} |"
     )
 

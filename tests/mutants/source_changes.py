@@ -5,7 +5,8 @@ change, ``age_step_years`` and ``a < b -> a <= b``, with a count where a functio
 its line, which moves.
 
 What is left alone: texts, annotations, decorators, defaults of fields of a class, ``strict`` of ``zip`` (which refuses
-what no caller hands over), and the order of arguments where it makes no difference.
+what no caller hands over), the order of arguments where it makes no difference (``clip`` takes the larger of its first
+two, then the smaller of that and the third), and a factor or divisor of 1.
 """
 
 import ast
@@ -195,7 +196,7 @@ def _changes(node: ast.AST, returned: str) -> Iterator[tuple[ast.AST, str]]:
 
 
 def _operators(node: ast.AST) -> Iterator[ast.AST]:
-    if isinstance(node, ast.BinOp | ast.BoolOp | ast.AugAssign) and not _joins_texts(node):
+    if isinstance(node, ast.BinOp | ast.BoolOp | ast.AugAssign) and not (_joins_texts(node) or _is_by_one(node)):
         yield from (_with(node, op=other()) for other in OPERATORS.get(type(node.op), ()))
     elif isinstance(node, ast.UnaryOp) and not isinstance(node.op, ast.UAdd):
         yield node.operand
@@ -226,6 +227,8 @@ def _arguments(node: ast.AST) -> Iterator[ast.AST]:
     if not isinstance(node, ast.Call) or _called(node) in SYMMETRIC:
         return
     for number, (one, other) in enumerate(zip(node.args, node.args[1:], strict=False)):
+        if number == 0 and _called(node) == "clip" and len(node.args) == 3:
+            continue
         if not isinstance(one, ast.Starred) and not isinstance(other, ast.Starred):
             yield _with(node, args=[*node.args[:number], other, one, *node.args[number + 2 :]])
 
@@ -263,6 +266,12 @@ def _with(node: ast.AST, **changed: object) -> ast.AST:
 def _called(node: ast.Call) -> str:
     """Name of the function or method that is called."""
     return getattr(node.func, "attr", getattr(node.func, "id", ""))
+
+
+def _is_by_one(node: ast.AST) -> bool:
+    """Whether an operator multiplies or divides by 1, of which each is the other."""
+    by = getattr(node, "right", getattr(node, "value", None))
+    return isinstance(getattr(node, "op", None), ast.Mult | ast.Div) and getattr(by, "value", None) == 1
 
 
 def _joins_texts(node: ast.AST) -> bool:

@@ -52,6 +52,8 @@ def changes(source: str, kind: str) -> list[str]:
         ("arguments", "f(*a, b)", []),
         ("arguments", "f(a, a)", []),
         ("arguments", "max(a, b)", []),
+        ("arguments", "np.clip(a, b, c)", ["np.clip(a, b, c) -> np.clip(a, c, b)"]),
+        ("operator", "(a > b) * 1.0", []),
         ("term", "a + b", ["a + b -> a", "a + b -> b"]),
         ("term", "a * b", ["a * b -> a", "a * b -> b"]),
         ("term", "a / b", ["a / b -> a"]),
