@@ -133,8 +133,8 @@ def _draw_row(draw: HeldOut, explained: Mapping[Key, tuple[str, bool]]) -> str:
     tried = draw.tried(explained)
     low, high = draw.interval(explained)
     return (
-        f"| {draw.seed} | {draw.date} | {draw.count} | {draw.count - tried} | {draw.killed} | {draw.killed / tried:.1%} "
-        f"| {low:.1%} to {high:.1%} |"
+        f"| {draw.seed} | {draw.date} | {draw.count} | {draw.count - tried} | {draw.killed} "
+        f"| {draw.killed / tried:.1%} | {low:.1%} to {high:.1%} |"
     )
 
 
