@@ -43,7 +43,12 @@ def test_the_answers_beside_the_list_are_held_against_the_plan(folder):
     assert list(frame.result.table["Camera"]) == ["Quay"]
     frame.controls["of_cameras"].value = ALL
     frame.controls["shown"].value = "what was learnt of the rates"
-    assert list(frame.result.table.columns) == ["Camera", "Mean before, Mbit/s", "Mean now, Mbit/s", "Learnt"]
+    assert list(frame.result.table.columns) == [
+        "Camera",
+        "Mean expected before the answers, Mbit/s",
+        "Mean expected now, Mbit/s",
+        "Learnt",
+    ]
     saved = happened.PANEL.files(frame.result, ())
     assert set(saved) == {"what_happened.csv", "rates_learnt.csv", "cards_learnt.csv"}
     assert saved["what_happened.csv"].decode().count("\n") == 3
