@@ -15,14 +15,13 @@ from edgestore.plan.rates import footage_sigma
 
 HOURS = 24 * 7 * 26
 CARDS_GB = (32, 64, 128, 256)
-LISTED, DAYS, WEEKS, CARD = (
-    Beliefs()[name].sigma for name in ("listed_mean", "other_days", "other_weeks", "full_card")
-)
+NAMES = ("listed_mean", "other_days", "other_weeks", "full_card")
+LISTED, DAYS, WEEKS, CARD = (Beliefs()[name].sigma for name in NAMES)
 
 
 @dataclass(frozen=True)
 class Laws:
-    """How far listed means, days of the week, weeks and full cards differ, each as factors drawn by ``(rng, count)``."""
+    """How far listed means, days of the week, weeks and full cards differ, as factors drawn by ``(rng, count)``."""
 
     listed: Callable
     days: Callable
@@ -44,7 +43,7 @@ BELIEVED = Laws(lognormal(LISTED), lognormal(DAYS), lognormal(WEEKS), lognormal(
 
 
 def covered(seed, laws, cameras):
-    """Part of the cameras whose true mean is within nine in ten: of the card alone, and of what is learnt; its width."""
+    """Part of the cameras whose true mean is in the band of the card alone, and of what is learnt; its width."""
     rng = np.random.default_rng(seed)
     true = rng.uniform(1, 4, cameras)
     listed, usable_gb = true / laws.listed(rng, cameras), 0.97 * rng.choice(CARDS_GB, cameras)
