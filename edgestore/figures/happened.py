@@ -43,8 +43,8 @@ MARKS = {
 }
 """Form, colour and whether it is filled of the mark of each verdict: they are told apart in grey too."""
 
-LABELS = {GAPS: "gaps (days without them)"}
-"""Words of the key that say more than the verdict: such footage goes back farther than the card would hold."""
+LABELS = {GAPS: "gaps left out"}
+"""Words of the key that say more than the verdict: the mark is where the footage would go back to without its gaps."""
 
 BY_BAND = (AS_PLANNED, SHORTER, LONGER, INPUTS)
 """Verdicts that another band may give."""

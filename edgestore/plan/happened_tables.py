@@ -87,13 +87,16 @@ def _what_changes(happened: "WhatHappened") -> pd.DataFrame:
 
 
 def _gaps(happened: "WhatHappened") -> pd.DataFrame:
+    """From when to when; the time zone in the heading, or in a column where the cameras are in several."""
     rows = _listed(happened, happened.gaps)
+    zones = rows["time_zone"].unique()
+    zone = zones[0] if len(zones) == 1 else "its time zone"
     return pd.DataFrame(
         {
             "Camera": rows["camera"],
-            "From": rows["from_local"],
-            "Until": rows["until_local"],
-            "Time zone": rows["time_zone"],
+            **({"Time zone": rows["time_zone"]} if len(zones) > 1 else {}),
+            f"From ({zone})": rows["from_local"],
+            f"Until ({zone})": rows["until_local"],
             "Hours": [number(hours) for hours in rows["gap_h"]],
         }
     )

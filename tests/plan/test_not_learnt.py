@@ -329,9 +329,13 @@ def test_times_are_told_in_the_zone_of_the_camera_and_else_in_utc(tmp_path):
     text = soap(summary(ago(130), SAVED), history(*nights))
     told = told_of(tmp_path, {"Gate": text, "Door": text}, cameras=ZONED, log=LOG_OF_2025)
     gaps = told.showing(shown="gaps in the recording").table.set_index("Camera")
-    assert list(gaps.columns) == ["From", "Until", "Time zone", "Hours"]
-    assert gaps.loc["Gate"].iloc[0].tolist() == ["2026-11-16 00:58", "2026-11-16 06:58", "Europe/Berlin", "6"]
-    assert gaps.loc["Door"].iloc[0].tolist() == ["2026-11-15 23:58", "2026-11-16 05:58", "UTC", "6"]
+    assert list(gaps.columns) == ["Time zone", "From (its time zone)", "Until (its time zone)", "Hours"]
+    assert gaps.loc["Gate"].iloc[0].tolist() == ["Europe/Berlin", "2026-11-16 00:58", "2026-11-16 06:58", "6"]
+    assert gaps.loc["Door"].iloc[0].tolist() == ["UTC", "2026-11-15 23:58", "2026-11-16 05:58", "6"]
+    alone = tmp_path / "alone"
+    alone.mkdir()
+    of_gate_alone = told_of(alone, {"Gate": text}, cameras=ZONED).showing(shown="gaps in the recording").table
+    assert list(of_gate_alone.columns) == ["Camera", "From (Europe/Berlin)", "Until (Europe/Berlin)", "Hours"]
     what = {of.camera: of.what for of in told.actions}
     assert "at about 01:00 Europe/Berlin each time" in what["Gate"]
     assert "at about 00:00 UTC each time" in what["Door"]
