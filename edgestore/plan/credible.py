@@ -57,18 +57,6 @@ def is_far_off(held: Held) -> bool:
 def may_be_one_clip(held: Held) -> bool:
     """Whether the oldest footage may be a single clip, so that the card holds less than it seems to.
 
-    Parameters
-    ----------
-    held : Held
-        What the card holds.
-
-    Returns
-    -------
-    bool
-        False where nothing is held.
-
-    Notes
-    -----
     A clip that is locked against overwriting, or that was left by a trigger which then did not fire, stays while all
     after it is overwritten. No answer tells of locks. So footage that goes back farther than planned, beyond the long
     end of eight in ten, is taken for retention only where a history covers it: the pause between the oldest clip and
