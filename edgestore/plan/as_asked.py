@@ -90,11 +90,13 @@ def against_asked(of: Held, asked: Asked) -> str:
         return MORE
     if of.verdict == NOT_RECORDING:
         return LESS
-    if found is None or is_far_off(of) or may_be_one_clip(of):
+    if found is None or is_far_off(of):
         return ""
     if of.retention_h < asked.held_h:
         return LESS if found.is_full or of.verdict == DELETES else ""
-    return LESS if of.verdict == GAPS else AS_ASKED
+    if of.verdict == GAPS:
+        return LESS
+    return "" if may_be_one_clip(of) else AS_ASKED
 
 
 def asked_words(against: Sequence[str]) -> str:

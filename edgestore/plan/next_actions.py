@@ -209,6 +209,8 @@ def _about_answers(of: Held) -> Iterator[Step]:
         yield SAVE, f"Save its history too ({HISTORY}): without it rate and recorded part cannot be told apart."
     elif is_wrong and not has_history and not is_above_cap(of):
         yield SAVE, f"Save its history too ({HISTORY}): it shows gaps, and clips that stand apart."
+    elif is_wrong and may_be_one_clip(of):
+        yield SAVE, f"Save its history from its oldest footage on ({HISTORY}): it shows whether that is a single clip."
     if of.verdict == NOT_FULL:
         begun_h = max(of.achieved.begun_h, 0.0)
         full = pd.Timestamp(of.fitted) + pd.Timedelta(hours=begun_h + of.planned_h[2])

@@ -133,6 +133,16 @@ def test_footage_that_may_be_one_clip_is_not_told_as_what_is_asked(tmp_path):
     assert (
         "If its history shows that its oldest footage is no single clip, correct the lists: mean_mbit_s" in action.what
     )
+    asked = tmp_path / "asked"  # 20 days are more than it can hold in any case
+    asked.mkdir()
+    assert told_of(asked, files, site=SITE.replace("days = 2", "days = 20")).against_asked[0] == "less than asked"
+
+
+def test_a_history_of_the_last_part_is_to_be_saved_again_from_the_oldest_footage_on(tmp_path):
+    # 200 h, of which the history covers 100.
+    told = told_of(tmp_path, {"Gate": soap(summary(ago(200), SAVED), history((ago(100), True, True)))})
+    action = next(of for of in told.actions if of.camera == "Gate")
+    assert "Save its history from its oldest footage on (FindEvents" in action.what
 
 
 def test_without_a_history_what_is_learnt_may_be_rate_or_recorded_part(tmp_path):
