@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 Read = Callable[[argparse.Namespace], "Site"]
 
-SHOWN = ["Camera", "Verdict", "Planned", "Achieved", "Asked"]
+SHOWN = ["Camera", "Verdict", "Planned, days", "Achieved, days", "Asked, days"]
 """Columns that are printed; the files have all."""
 
 UNREAD = 1

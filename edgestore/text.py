@@ -125,9 +125,23 @@ def chance_in_band(fraction: float, low: float, high: float, asked: float = 0.0)
     >>> [chance_in_band(0.83, *ends).replace("\N{NO-BREAK SPACE}", "_") for ends in ((0.71, 0.9), (0.8, 0.85))]
     ['83_% (71 to 90_%)', '83_%']
     """
-    is_told = max(fraction - low, high - fraction) > BAND_TOLD + 1e-9
-    if not is_told and not low < asked - 1e-9 <= fraction:
-        return chance(fraction)
+    return chance_with_band(fraction, low, high) if is_band_told(fraction, low, high, asked) else chance(fraction)
+
+
+def is_band_told(fraction: float, low: float, high: float, asked: float = 0.0) -> bool:
+    """Tell whether the band of a chance is worth telling: :func:`chance_in_band` says where it is."""
+    is_wide = max(fraction - low, high - fraction) > BAND_TOLD + 1e-9
+    return is_wide or low < asked - 1e-9 <= fraction
+
+
+def chance_with_band(fraction: float, low: float, high: float) -> str:
+    r"""Write a chance with the band in which it may be, whatever that is.
+
+    Examples
+    --------
+    >>> chance_with_band(0.83, 0.8, 0.85).replace("\N{NO-BREAK SPACE}", "_")
+    '83_% (80 to 85_%)'
+    """
     return f"{chance(fraction)} ({whole_percent(low)} to {chance(high)})"
 
 

@@ -42,10 +42,13 @@ class Achieved:
         How far back the footage goes, h: by the camera's clock, else to the newest footage.
     oldest : Timestamp
         The oldest footage by the camera's clock; clips that stand apart do not count.
+    until : Timestamp
+        To which all of it counts: what the camera's clock showed when it answered, or the newest footage of one that
+        was not asked for its clock, or has stopped.
     apart : int
         How many stretches stand apart before it, which may be locked against overwriting.
     covered_h : float
-        Hours of these that the history covers, up to now; NaN without a history.
+        Hours of these that the history covers, to ``until``; NaN without a history.
     recorded_h : float
         Hours recorded of those covered; NaN without a history.
     begun_h : float
@@ -73,6 +76,7 @@ class Achieved:
 
     hours: float
     oldest: pd.Timestamp
+    until: pd.Timestamp
     apart: int
     covered_h: float
     recorded_h: float
@@ -91,6 +95,14 @@ class Achieved:
     def recorded_part(self) -> float:
         """Part recorded of the time that the history covers; NaN without a history."""
         return self.recorded_h / self.covered_h if self.covered_h > 0 else np.nan
+
+    @property
+    def without_gaps_h(self) -> float:
+        """Retention of a full card if there had been no gaps, h; NaN without gaps, and of a card that is not full.
+
+        It is the footage that the card holds; what a history does not cover counts as what it covers.
+        """
+        return self.hours * self.recorded_part if self.gaps and self.is_full else np.nan
 
     @property
     def missed(self) -> float:
@@ -144,15 +156,23 @@ def achieved(
     The oldest stretches stand apart where the pause after them is longer than all that follows, and longer than the
     card holds by plan, and they take ``APART`` of what is recorded or less: ring recording would have overwritten
     them. What is silent has not stopped where the history has ``USUAL_PAUSES`` that were as long.
+
+    Recordings that are listed one by one tell of clips that stand apart as a history does. They are the history of a
+    camera that records without a break, where none of them alone is longer than the card holds by plan: a longer one
+    may begin with a clip that is locked.
     """
     if on_card.span is None:
         raise ValueError("no footage")
     first, last = on_card.span
     spells, covered_from = on_card.spells, max(on_card.covered_from or first, first)
-    apart = _apart(spells or (), fills_h)
-    if spells is not None and apart:
-        spells = spells[apart:]
-        first = covered_from = spells[0][0]
+    listed = on_card.pieces
+    if spells is None and recording == "continuous" and _is_history(listed, fills_h):
+        spells = listed
+    known = listed if spells is None else spells
+    apart = _apart(known, fills_h)
+    if apart:
+        first = covered_from = known[apart][0]
+        spells = None if spells is None else spells[apart:]
     saved = pd.Timestamp(on_card.saved, tz="UTC")
     now = on_card.now
     if now is None:
@@ -171,6 +191,7 @@ def achieved(
     return Achieved(
         hours=hours,
         oldest=first,
+        until=end,
         apart=apart,
         covered_h=np.nan if spells is None else _h(end - covered_from),
         recorded_h=np.nan if spells is None else sum(_h(until - since) for since, until in spells),
@@ -179,12 +200,17 @@ def achieved(
         is_deleted=is_deleted,
         recordings=0 if spells is None else len(spells),
         gaps=gaps,
-        by_hour=_by_hour(spells or (), (covered_from, last), zone),
+        by_hour=_by_hour(spells or (), (covered_from, end), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
         clock_ahead_days=0 if on_card.now is None else int(-off / A_DAY),
         is_clock_known=on_card.now is not None,
     )
+
+
+def _is_history(listed: tuple[Spell, ...], fills_h: float) -> bool:
+    """Whether recordings that are listed tell where nothing was recorded."""
+    return len(listed) > 1 and all(_h(end - begin) <= fills_h for begin, end in listed)
 
 
 def _apart(spells: tuple[Spell, ...], fills_h: float) -> int:

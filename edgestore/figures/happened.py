@@ -43,6 +43,9 @@ MARKS = {
 }
 """Form, colour and whether it is filled of the mark of each verdict: they are told apart in grey too."""
 
+LABELS = {GAPS: "gaps left out"}
+"""Words of the key that say more than the verdict: the mark is where the footage would go back to without its gaps."""
+
 BY_BAND = (AS_PLANNED, SHORTER, LONGER, INPUTS)
 """Verdicts that another band may give."""
 
@@ -86,7 +89,9 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         title = "Footage goes back" if self.is_narrow else "How far back the footage goes"
         axes.set_title(f"{title}{more}", loc="left", fontsize=style.TITLE_PT)
         key: list[Artist] = [Patch(color=style.BAND, label="planned")]
-        key += [Line2D([], [], label=verdict, **self._mark(verdict)) for verdict in self._keyed(rows)]
+        key += [
+            Line2D([], [], label=LABELS.get(verdict, verdict), **self._mark(verdict)) for verdict in self._keyed(rows)
+        ]
         legend = axes.legend(
             handles=key,
             loc="upper left",
@@ -153,7 +158,7 @@ def _ticks(first: float, last: float) -> dict[float, str]:
 
 
 def _achieved(of: Held) -> float:
-    return of.achieved.hours / H_PER_DAY if of.achieved else np.nan
+    return of.retention_h / H_PER_DAY
 
 
 def _days_planned(of: Held, band: float) -> tuple[float, ...]:

@@ -99,7 +99,7 @@ CAMERA_COLUMNS = (
     Column("encoder_file", "text", "the encoder's settings, saved as ONVIF XML or as SDP"),
     Column("encoder_streams", "text", "which streams of that file are recorded, joined by +; empty for all of them"),
     Column("event_log", "text", "log of the camera's events, CSV, for motion"),
-    Column("time_zone", "text", "name of the zone whose clocks the log and the clips show, as Europe/Berlin"),
+    Column("time_zone", "text", "name of the zone of the clocks of log, clips and what happened, as Europe/Berlin"),
     Column("group", "text", "cameras of one group share requirements of the settings, or a kind of card"),
     Column("lift", "yes-no", "whether the camera is reached only with lifting gear", default=False),
     Column("visit_group", "text", "cameras of one visit group share a visit and a lift; empty: a visit of its own"),

@@ -55,6 +55,9 @@ class OnCard:
         Age at which the camera is set to delete footage, h; infinite for no limit, NaN where it was not asked.
     covered_from : Timestamp or None
         From when on the history tells what is recorded, until the end of the span; None for all of the span.
+    pieces : tuple of Spell
+        Beginning and end of each video track that was listed, as one where they overlap; between them is no footage.
+        Empty where only the span of all was told.
     """
 
     camera: str
@@ -65,6 +68,7 @@ class OnCard:
     encoders: tuple[Path, ...]
     kept_h: float = math.nan
     covered_from: pd.Timestamp | None = None
+    pieces: tuple[Spell, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -244,8 +248,19 @@ def _on_card(
         notes.append(f"no track of video among its tracks, which are {shown(kinds)}: the times of all data are used")
     spells, begin = (None, None) if span is None or not said.of_video else _spells(said.of_video, span)
     kept = max(said.kept_h, default=math.nan)
-    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin)
+    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin, _pieces(said.spans))
     return on_card, tuple(dict.fromkeys(faults)), tuple(notes)
+
+
+def _pieces(spans: Sequence[Spell]) -> tuple[Spell, ...]:
+    """Spans in order, as one where they overlap or touch."""
+    pieces = list[Spell]()
+    for begin, end in sorted(spans):
+        if pieces and begin <= pieces[-1][1]:
+            pieces[-1] = (pieces[-1][0], max(pieces[-1][1], end))
+        else:
+            pieces.append((begin, end))
+    return tuple(pieces)
 
 
 def _spells(changes: Sequence[StateChange], span: Spell) -> tuple[tuple[Spell, ...], pd.Timestamp]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from edgestore.plan.credible import is_far_off
+from edgestore.plan.credible import is_far_off, may_be_one_clip
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import DELETES, GAPS, NOT_RECORDING, Held, days
 from edgestore.text import number
@@ -92,9 +92,11 @@ def against_asked(of: Held, asked: Asked) -> str:
         return LESS
     if found is None or is_far_off(of):
         return ""
-    if found.hours < asked.held_h:
+    if of.retention_h < asked.held_h:
         return LESS if found.is_full or of.verdict == DELETES else ""
-    return LESS if of.verdict == GAPS else AS_ASKED
+    if of.verdict == GAPS:
+        return LESS
+    return "" if may_be_one_clip(of) else AS_ASKED
 
 
 def asked_words(against: Sequence[str]) -> str:
@@ -125,7 +127,15 @@ def _both(of: Held, wanted: Asked, verdict: str) -> str:
     if verdict == MORE:
         return f"{days(found.hours)}, allowed {days(wanted.allowed_h)}"
     if found.stopped is not None:
-        return f"nothing since {found.stopped:%Y-%m-%d %H:%M} UTC"
-    if found.hours >= wanted.held_h:
+        return f"nothing since {of.at(found.stopped)}"
+    if of.retention_h >= wanted.held_h:
         return f"{days(found.hours)} with gaps"
-    return f"{number(found.hours / H_PER_DAY)} of {days(wanted.held_h)}"
+    return f"{held_words(of)} of {days(wanted.held_h)}"
+
+
+def held_words(of: Held) -> str:
+    """Write the days that a card is good for; where gaps make its footage go back farther, with that."""
+    told = number(of.retention_h / H_PER_DAY)
+    if of.achieved is None or of.retention_h == of.achieved.hours:
+        return told
+    return f"{told} (with its gaps {number(of.achieved.hours / H_PER_DAY)})"

@@ -4,7 +4,7 @@ import numpy as np
 
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_update import MISTAKEN_SIGMA
-from edgestore.plan.verdicts import CANNOT_TELL, NOT_RECORDING, Held
+from edgestore.plan.verdicts import CANNOT_TELL, MOST_GAPS, NOT_RECORDING, Held
 from edgestore.text import number
 
 
@@ -54,6 +54,21 @@ def is_far_off(held: Held) -> bool:
     return bool(off < -far or (off > far and not is_bound))
 
 
+def may_be_one_clip(held: Held) -> bool:
+    """Whether the oldest footage may be a single clip, so that the card holds less than it seems to.
+
+    A clip that is locked against overwriting, or that was left by a trigger which then did not fire, stays while all
+    after it is overwritten. No answer tells of locks. So footage that goes back farther than planned, beyond the long
+    end of eight in ten, is taken for retention only where a history covers it: the pause between the oldest clip and
+    the next one is then known, and is not counted as recorded. Within what is planned the mean that follows is one
+    that was expected.
+    """
+    found, planned = held.achieved, held.planned
+    if found is None or planned is None:
+        return False
+    return bool(found.hours > planned.long_h and not found.covered_h >= (1 - MOST_GAPS) * found.hours)
+
+
 def has_other_cap(held: Held) -> bool:
     """Whether the camera was set to another cap than was planned with."""
     assert held.planned is not None
@@ -88,6 +103,8 @@ def why_not_learnt(held: Held) -> str:
         return f"{number(held.follows_mbit_s)} Mbit/s would be above the cap"
     if is_far_off(held):
         return f"{number(held.follows_mbit_s)} Mbit/s would be too far off"
+    if may_be_one_clip(held):
+        return "its oldest footage may be a single clip; a history would tell"
     if not found.is_full and not held.follows_mbit_s < planned.rate["likely_high_mbit_s"]:
         return "the card deletes by age" if found.is_deleted else "the card may not be full"
     return ""

@@ -19,7 +19,7 @@ from edgestore.plan.evidence import described
 from edgestore.plan.judge import judged
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
-from edgestore.plan.verdicts import BAND, CANNOT_TELL, CLOCK, NO_ANSWER, NOT_RECORDING, Held, Planned
+from edgestore.plan.verdicts import BAND, CANNOT_TELL, CLOCK, NO_ANSWER, NOT_RECORDING, UTC, Held, Planned
 from edgestore.text import counted
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY, H_PER_WEEK
 
@@ -103,7 +103,8 @@ def failed_early(site: Site) -> dict[str, str]:
 def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
     """What one camera said, and with its card what was planned."""
     recording, said = str(site.cameras["recording"].iloc[row]), answers.by_camera.get(name)
-    held = Held(row=row, camera=name, recording=recording, unread=answers.unread.get(name, ()))
+    zone = str(site.cameras["time_zone"].iloc[row]) or UTC
+    held = Held(row=row, camera=name, recording=recording, time_zone=zone, unread=answers.unread.get(name, ()))
     of_clock = next((fault for fault in held.unread if fault.allowed == YEARS), None)
     if said is None and of_clock is not None:
         shows = f"its clock was wrong: its answers have a time of {of_clock.found}"
@@ -150,9 +151,8 @@ def _with_footage(held: Held, said: OnCard, fitted: pd.Timestamp, site: Site) ->
     planned = held.planned
     assert planned is not None
     most_h = planned.most_h if np.isnan(said.kept_h) else said.kept_h
-    clock = clock_of(site.cameras["time_zone"].iloc[held.row] or "UTC")
-    fills_h = replace(planned, most_h=np.inf).within(BAND)[2]
-    found = achieved(said, fitted, held.recording, zone=clock, most_h=most_h, fills_h=fills_h)
+    clock = clock_of(held.time_zone)
+    found = achieved(said, fitted, held.recording, zone=clock, most_h=most_h, fills_h=planned.long_h)
     if found.is_older:
         remedy = (
             "Correct the day of fitting in the service log, or set the clock of the camera (NTP); save "

@@ -5,10 +5,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from edgestore.plan.as_asked import AS_ASKED, LESS, MORE
+from edgestore.plan.as_asked import AS_ASKED, LESS, MORE, held_words
+from edgestore.plan.credible import may_be_one_clip
 from edgestore.plan.next_actions import NOTHING, WHEN
-from edgestore.plan.verdicts import Held, days
-from edgestore.text import hold_span, number, percent, span
+from edgestore.plan.verdicts import Held
+from edgestore.text import number, percent, span
 from edgestore.units import H_PER_DAY
 
 if TYPE_CHECKING:
@@ -28,6 +29,9 @@ TABLES = (
 
 BY_HOUR = 3
 """Of so many cameras the hours of the day stand side by side, which is as many as a phone shows."""
+
+WHOLE_DAY = "all hours"
+"""The row below the hours of the day: the part recorded that the verdict tells."""
 
 
 def shown_table(happened: "WhatHappened") -> pd.DataFrame:
@@ -57,12 +61,12 @@ def _planned_and_achieved(happened: "WhatHappened") -> pd.DataFrame:
         {
             "Camera": rows["camera"],
             "Verdict": rows["verdict"],
-            "Planned": [_planned(of) for of in happened.listed],
-            "Achieved": [achieved_words(of) for of in happened.listed],
-            "Asked": [
+            "Planned, days": [_planned(of) for of in happened.listed],
+            "Achieved, days": [achieved_days(of) for of in happened.listed],
+            "Asked, days": [
                 _asked(*cells) for cells in zip(rows["asked_h"], rows["allowed_h"], rows["against_asked"], strict=True)
             ],
-            "Mean planned, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
+            "Mean of the plan, or its cap, Mbit/s": [number(rate) for rate in rows["planned_mbit_s"]],
             "Mean that follows, Mbit/s": [_follows(of) for of in happened.listed],
             "Why": rows["why"],
         }
@@ -83,12 +87,16 @@ def _what_changes(happened: "WhatHappened") -> pd.DataFrame:
 
 
 def _gaps(happened: "WhatHappened") -> pd.DataFrame:
+    """From when to when; the time zone in the heading, or in a column where the cameras are in several."""
     rows = _listed(happened, happened.gaps)
+    zones = rows["time_zone"].unique()
+    zone = zones[0] if len(zones) == 1 else "its time zone"
     return pd.DataFrame(
         {
             "Camera": rows["camera"],
-            "From (UTC)": rows["from_utc"],
-            "Until (UTC)": rows["until_utc"],
+            **({"Time zone": rows["time_zone"]} if len(zones) > 1 else {}),
+            f"From ({zone})": rows["from_local"],
+            f"Until ({zone})": rows["until_local"],
             "Hours": [number(hours) for hours in rows["gap_h"]],
         }
     )
@@ -97,11 +105,12 @@ def _gaps(happened: "WhatHappened") -> pd.DataFrame:
 def _by_hour(happened: "WhatHappened") -> pd.DataFrame:
     """Part recorded of each hour of the day, of the most urgent cameras with a history."""
     with_history = [of for of in happened.listed if of.achieved and not np.isnan(of.achieved.by_hour).all()]
-    table = {"Hour of the day": [f"{hour:02}:00" for hour in range(int(H_PER_DAY))]}
+    table = {"Hour of the day": [*(f"{hour:02}:00" for hour in range(int(H_PER_DAY))), WHOLE_DAY]}
     for of in with_history[:BY_HOUR]:
         assert of.achieved is not None
         parts = pd.DataFrame(of.achieved.by_hour.reshape(-1, int(H_PER_DAY))).mean()
-        table[of.camera] = ["" if np.isnan(part) else percent(part) for part in parts]
+        told = ["" if np.isnan(part) else percent(part) for part in [*parts, of.achieved.recorded_part]]
+        table[f"{of.camera} ({of.time_zone}), until {of.local(of.achieved.until):%Y-%m-%d %H:%M}"] = told
     return pd.DataFrame(table)
 
 
@@ -109,8 +118,10 @@ def _rates(happened: "WhatHappened") -> pd.DataFrame:
     rows = _listed(happened, happened.rates)
     columns = [name for name in rows.columns if name.endswith("mbit_s")]
     told = {
-        f"Mean {when}, Mbit/s": [f"{number(m)} ({span(low, high)})" for m, low, high in rows[three].to_numpy(float)]
-        for when, three in (("before", columns[:3]), ("now", columns[3:]))
+        f"Mean expected {when}, Mbit/s": [
+            f"{number(m)} ({span(low, high)})" for m, low, high in rows[three].to_numpy(float)
+        ]
+        for when, three in (("before the answers", columns[:3]), ("now", columns[3:]))
     }
     return pd.DataFrame({"Camera": rows["camera"], **told, "Learnt": rows["learnt"]})
 
@@ -130,25 +141,27 @@ def _cards(happened: "WhatHappened") -> pd.DataFrame:
 
 
 def _planned(of: Held) -> str:
-    middle, low, high = of.planned_h
-    if np.isnan(middle):
-        return ""
-    in_unit = number(middle / H_PER_DAY) if high >= 2 * H_PER_DAY else number(middle)
-    return f"{in_unit} ({hold_span(low, high)})"
+    middle, low, high = (hours / H_PER_DAY for hours in of.planned_h)
+    return "" if np.isnan(middle) else f"{number(middle)} ({span(low, high)})"
 
 
 def _asked(least_h: float, most_h: float, against: str) -> str:
     """Write what is asked of a camera, or what is allowed where it holds more, and whether it holds that."""
     if against == MORE:
-        return f"at most {days(most_h)}: longer"
-    return f"{days(least_h)}: {({LESS: 'less', AS_ASKED: 'held'}).get(against, 'open')}"
+        return f"at most {number(most_h / H_PER_DAY)}: longer"
+    return f"{number(least_h / H_PER_DAY)}: {({LESS: 'less', AS_ASKED: 'held'}).get(against, 'open')}"
 
 
-def achieved_words(of: Held) -> str:
-    """How far back the footage goes; of a card that is not full, at least."""
+def achieved_days(of: Held) -> str:
+    """Days that the card holds, with those that its footage goes back by gaps; of a card that is not full, at least.
+
+    Where the oldest footage may be a single clip, the card may hold less.
+    """
     if of.achieved is None:
         return ""
-    return f"{'' if of.achieved.is_full or of.achieved.is_deleted else 'at least '}{days(of.achieved.hours)}"
+    if may_be_one_clip(of):
+        return f"{held_words(of)}, or less if the oldest is one clip"
+    return f"{'' if of.achieved.is_full or of.achieved.is_deleted else 'at least '}{held_words(of)}"
 
 
 def _follows(of: Held) -> str:

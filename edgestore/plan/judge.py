@@ -8,7 +8,14 @@ import pandas as pd
 
 from edgestore.answers.achieved import A_DAY, Achieved
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.credible import cap_mbit_s, has_other_cap, is_above_cap, is_far_off, is_product
+from edgestore.plan.credible import (
+    cap_mbit_s,
+    has_other_cap,
+    is_above_cap,
+    is_far_off,
+    is_product,
+    may_be_one_clip,
+)
 from edgestore.plan.verdicts import (
     AS_PLANNED,
     DELETES,
@@ -83,10 +90,14 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         silent = pd.Timestamp(held.saved, tz="UTC") - found.stopped.floor("D")
         is_open = not found.is_clock_known and silent > A_DAY
         clock = f", or its clock is {counted(silent // A_DAY, 'day')} behind: it was not asked for" if is_open else ""
-        yield f"nothing recorded since {found.stopped:%Y-%m-%d %H:%M} UTC{clock}"
+        yield f"nothing recorded since {held.at(found.stopped)}{clock}"
     if found.gaps:
         gaps, recorded = counted(len(found.gaps), "gap"), percent(found.recorded_part)
-        yield f"{gaps}, the longest of {number(found.longest_gap_h)} h; recorded {recorded} of the time"
+        longest = f"the longest of {number(found.longest_gap_h)} h"
+        yield f"{gaps}, {longest}; recorded {recorded} of the time until {held.at(found.until)}"
+    if found.missed > MOST_GAPS and not np.isnan(found.without_gaps_h):
+        reach, whole = days(found.hours), days(found.without_gaps_h)
+        yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
     if found.covered_h < found.hours - H_PER_DAY:
         yield f"the history covers the last {days(found.covered_h)} of {days(found.hours)}"
     if found.apart:
@@ -107,7 +118,8 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
     fraction, planned_fraction = found.recorded_part, rate["recorded_fraction"]
     if rate["recorded_sigma"] and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]:
         records = f"records {percent(fraction)} of the time"
-        yield f"{records}, planned {percent(planned_fraction)}", f"its events ({records})"
+        until = f" until {held.at(found.until)}"
+        yield f"{records}{until}, planned {percent(planned_fraction)}", f"its events ({records})"
     what = "rate or recorded part" if is_product(held) else "rate"
     follows, cap = held.follows_mbit_s, cap_mbit_s(held)
     off = np.exp(Z_90 * held.follows_sigma)
@@ -131,7 +143,8 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
     """What no answer tells and what would look the same; of what cannot be, all that may have caused it."""
     if verdict == NOT_RECORDING:
         return
-    follows, begun = f"{number(held.follows_mbit_s)} Mbit/s would follow", f"{found.oldest:%Y-%m-%d}"
+    follows = f"{number(held.follows_mbit_s)} Mbit/s would follow"
+    begun = f"{held.local(found.oldest):%Y-%m-%d}"
     if is_above_cap(held):
         yield (
             f"{follows}, which the cap of {number(cap_mbit_s(held))} does not let through, so that nothing is learnt: "
@@ -145,6 +158,6 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
             yield f"or {number(held.locked_gb)} GB of clips are locked against overwriting, which no ONVIF answer tells"
         age = ", or a limit of age is set in it" if np.isnan(held.kept_h) else ""
         yield f"or it was formatted or reset, or began to record, on {begun}{age}"
-    if verdict == LONGER and not found.recorded_part > 0:
+    if verdict == LONGER and may_be_one_clip(held):
         trigger = ", or its trigger does not fire" if held.recording == "motion" else ", or it has not recorded since"
         yield f"or the footage of {begun} is a clip that is locked{trigger}: a history would tell"

@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 import pandas as pd
 
-from edgestore.answers.achieved import Achieved
-from edgestore.plan.as_asked import MORE, Asked, against_asked, asked_of
-from edgestore.plan.credible import is_above_cap, is_far_off, why_not_learnt
+from edgestore.plan.as_asked import MORE, Asked, against_asked, asked_of, held_words
+from edgestore.plan.credible import is_above_cap, is_far_off, may_be_one_clip, why_not_learnt
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import (
     CLOCK,
@@ -22,7 +22,7 @@ from edgestore.plan.verdicts import (
     days,
 )
 from edgestore.text import number
-from edgestore.units import H_PER_DAY
+from edgestore.units import H_PER_DAY, S_PER_H, S_PER_MIN
 
 LOST, PARTLY_LOST, HARDLY, TOO_SHORT, TOO_LONG, CARD_DUE, CORRECT, SAVE, WAIT, NOTHING = range(10)
 """How urgent an action is: footage is lost now, in part, perhaps; it is too little, or too much; a card is due; the
@@ -50,7 +50,7 @@ class Action:
     rank : int
         How urgent: 0 is the most.
     what : str
-        In sentences, the most urgent first.
+        In sentences, the most urgent first; before those that are for later stands when they are to be done.
     """
 
     camera: str
@@ -88,12 +88,20 @@ def next_actions(held: Sequence[Held], after: SitePlan) -> list[Action]:
         steps = sorted(_steps(of, asked), key=lambda step: step[0])
         rank = steps[0][0]
         worse = _lacks(of, asked) if rank == TOO_SHORT else -of.silent_h
-        actions.append((rank, worse, Action(of.camera, rank, " ".join(text for _, text in steps))))
+        actions.append((rank, worse, Action(of.camera, rank, _in_order(steps))))
     return [action for *_, action in sorted(actions, key=lambda one: one[:2])]
 
 
+def _in_order(steps: Sequence[Step]) -> str:
+    """Write steps in their order; those that are for later than the first ones are told with when they are due."""
+    first, *later = (
+        (when, " ".join(text for _, text in alike)) for when, alike in groupby(steps, lambda step: WHEN[step[0]])
+    )
+    return " ".join([first[1], *(f"{when.capitalize()}: {texts}" for when, texts in later)])
+
+
 def _lacks(of: Held, asked: Asked) -> float:
-    return of.achieved.hours / asked.held_h if of.achieved else 0.0
+    return of.retention_h / asked.held_h if of.achieved else 0.0
 
 
 def _steps(of: Held, asked: Asked) -> Iterator[Step]:
@@ -101,7 +109,8 @@ def _steps(of: Held, asked: Asked) -> Iterator[Step]:
     steps = [*_now(of), *_about_retention(of, asked), *_about_answers(of)]
     is_due = asked.due is not None and asked.orders_by is not None and asked.due <= asked.orders_by
     if is_due:
-        steps.append((CARD_DUE, f"Replace its {f'{of.card} card'.strip()}, due on {asked.due:%Y-%m-%d}."))
+        card = f"{of.card} card".strip()
+        steps.append((CARD_DUE, f"Replace its {card}, due on {asked.due:%Y-%m-%d}."))
     yield from steps
     if not steps:
         until = "" if asked.due is None else f" until its card is due, on {asked.due:%Y-%m-%d}"
@@ -119,7 +128,7 @@ def _now(of: Held) -> Iterator[Step]:
             "answers again, with GetSystemDateAndTime.",
         )
     elif of.verdict == GAPS and found is not None:
-        hour = _same_time_h(found)
+        hour = _same_time_h([of.local(begin) for begin, _ in found.gaps])
         if hour is None:
             yield PARTLY_LOST, "Find what stops the recording: power, restarts, a failing card."
         else:
@@ -127,7 +136,7 @@ def _now(of: Held) -> Iterator[Step]:
             cause = "a schedule, a restart, or power that is cut by the clock"
             yield (
                 PARTLY_LOST,
-                f"Find what stops the recording at about {at.round('5min'):%H:%M} UTC each time: {cause}.",
+                f"Find what stops the recording at about {at.round('5min'):%H:%M} {of.time_zone} each time: {cause}.",
             )
     elif of.verdict == LONGER and is_far_off(of):
         trigger = "its trigger, the mask and the sensitivity" if of.recording == "motion" else "its recording settings"
@@ -143,12 +152,12 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
     found = of.achieved
     if found is None or of.verdict == NOT_RECORDING:
         return
-    is_short = found.hours < asked.held_h and (found.is_full or of.verdict == DELETES)
+    is_short = of.retention_h < asked.held_h and (found.is_full or of.verdict == DELETES)
     if of.verdict == SHORTER:
         locked = f" ({number(of.locked_gb)} GB of them would explain it)" if of.locked_gb > 0 else ""
         urgent = TOO_SHORT if is_short else CORRECT
         yield urgent, f"Check for locked clips{locked}, then the cap and the frame rate."
-        begun = f"{found.oldest + A_WEEK:%Y-%m-%d}"
+        begun = f"{of.local(found.oldest) + A_WEEK:%Y-%m-%d}"
         yield urgent, f"Save its answers again in a week: a full card then has no footage from before {begun}."
     if is_above_cap(of):
         history = "" if found.recorded_part > 0 else f", and its history ({HISTORY})"
@@ -160,7 +169,7 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
     if is_short and of.verdict == DELETES:
         yield TOO_SHORT, f"Set its MaximumRetentionTime to {days(asked.held_h)} or more: it deletes required footage."
     elif is_short:
-        held = f"{number(found.hours / H_PER_DAY)} of the {days(asked.held_h)}"
+        held = f"{held_words(of)} of the {days(asked.held_h)}"
         yield TOO_SHORT, f"It holds {held} required: {_would_hold(of, asked)}."
     if against_asked(of, asked) == MORE:
         yield TOO_LONG, f"Set it to delete after {days(asked.allowed_h)}: it keeps footage for longer than allowed."
@@ -186,6 +195,8 @@ def _about_answers(of: Held) -> Iterator[Step]:
     """What of the lists to correct, and what of the answers to save, or to save again."""
     if of.correct:
         first = {SHORTER: "If no clip is locked, correct", LONGER: "If it records what it should, correct"}
+        if may_be_one_clip(of):
+            first[LONGER] = "If its history shows that its oldest footage is no single clip, correct"
         yield CORRECT, f"{first.get(of.verdict, 'Correct')} the lists: {'; '.join(of.correct)}."
     if of.remedy:
         yield TOO_LONG if of.verdict == CLOCK else SAVE, of.remedy
@@ -198,6 +209,8 @@ def _about_answers(of: Held) -> Iterator[Step]:
         yield SAVE, f"Save its history too ({HISTORY}): without it rate and recorded part cannot be told apart."
     elif is_wrong and not has_history and not is_above_cap(of):
         yield SAVE, f"Save its history too ({HISTORY}): it shows gaps, and clips that stand apart."
+    elif is_wrong and may_be_one_clip(of):
+        yield SAVE, f"Save its history from its oldest footage on ({HISTORY}): it shows whether that is a single clip."
     if of.verdict == NOT_FULL:
         begun_h = max(of.achieved.begun_h, 0.0)
         full = pd.Timestamp(of.fitted) + pd.Timedelta(hours=begun_h + of.planned_h[2])
@@ -205,11 +218,11 @@ def _about_answers(of: Held) -> Iterator[Step]:
             yield WAIT, f"Save its answers again from {full:%Y-%m-%d} on: by then the card should be full."
 
 
-def _same_time_h(found: Achieved) -> float | None:
+def _same_time_h(moments: Sequence[pd.Timestamp]) -> float | None:
     """Time of the day, in h, about which all gaps begin; None where they begin at any time."""
-    if len(found.gaps) < FEWEST_GAPS:
+    if len(moments) < FEWEST_GAPS:
         return None
-    begins = np.array([(begin - begin.floor("D")) / pd.Timedelta(hours=1) for begin, _ in found.gaps])
+    begins = np.array([moment.hour + moment.minute * S_PER_MIN / S_PER_H for moment in moments])
     turned = np.exp(2j * np.pi * begins / H_PER_DAY).mean()
     middle = float(np.angle(turned) / (2 * np.pi) * H_PER_DAY % H_PER_DAY)
     off = (begins - middle + H_PER_DAY / 2) % H_PER_DAY - H_PER_DAY / 2

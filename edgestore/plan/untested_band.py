@@ -12,7 +12,7 @@ from edgestore.plan.assured import chance_in_pairs
 from edgestore.plan.card_life import CardKind
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.site import Site
-from edgestore.text import chance, chance_in_band, grouped
+from edgestore.text import chance, chance_with_band, grouped, is_band_told
 
 Array = npt.NDArray[np.float64]
 
@@ -31,7 +31,8 @@ WHOLE_RANGE, MIDDLE = "over the whole range", "on the middle figures"
 BAND_ASSUMPTION = (
     "The band in brackets is over what is assumed of a card that nobody has tested: random failures, weak share,"
     " spread of wear-out and what a stated endurance means at their ends, one chance in ten beyond each, all of them"
-    " good or bad together. It is told where it reaches more than five points from the chance, or below the one asked."
+    " good or bad together. It is told where it reaches more than five points from the chance, or below the one asked;"
+    " where that is so of one camera of a plan, it is told of all."
     " A camera is assured on the middle figures where the band goes below the chance asked: to be assured over the"
     " whole range it takes a higher assurance, a trial of the lot before it is fitted, or a service log."
 )
@@ -51,9 +52,9 @@ def untested_band(site: Site, plan: pd.DataFrame) -> pd.DataFrame:
     -------
     DataFrame
         For each camera, in the order of the plan, of the card that is chosen, or of the best one where the camera is
-        doubtful: ``chance_kept_low``, ``chance_kept_high``; ``told``, the chance in words, with the band where that
-        reaches more than five points from it or below the chance asked; and of the assured ones ``assured``, one of
-        ``WHOLE_RANGE`` and ``MIDDLE``. NaN, and empty, where no card is told.
+        doubtful: ``chance_kept_low``, ``chance_kept_high``; ``told``, the chance in words, with the band where that of
+        any camera reaches more than five points from its chance or below the chance asked; and of the assured ones
+        ``assured``, one of ``WHOLE_RANGE`` and ``MIDDLE``. NaN, and empty, where no card is told.
 
     Notes
     -----
@@ -71,8 +72,10 @@ def untested_band(site: Site, plan: pd.DataFrame) -> pd.DataFrame:
         cards = site.offered.iloc[pd.Index(site.offered["card"]).get_indexer(pd.Index(card.iloc[rows]))]
         low[rows], high[rows] = band_of(site.of_cameras(rows), cards, kept[rows])
     asked = plan["wanted_assurance"].to_numpy(float)
-    ends = zip(kept, low, high, asked, strict=True)
-    told = [chance_in_band(*known) if known[0] == known[0] else "" for known in ends]
+    ends = list(zip(kept, low, high, strict=True))
+    # One rule for all rows: a chance without a band beside others with one would read as known exactly.
+    is_told = any(is_band_told(*known, of) for known, of in zip(ends, asked, strict=True))
+    told = ["" if np.isnan(known[0]) else chance_with_band(*known) if is_told else chance(known[0]) for known in ends]
     assured = np.where(low >= asked - ROUNDING, WHOLE_RANGE, MIDDLE)
     return pd.DataFrame(
         {

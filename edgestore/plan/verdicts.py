@@ -1,7 +1,7 @@
 """What is said of one camera's card: planned and achieved, a verdict, the reasons, and what of the lists to correct."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -26,6 +26,9 @@ OTHERWISE = (NOT_RECORDING, GAPS, SHORTER, LONGER, INPUTS)
 OPEN = (NOT_FULL, CLOCK, CANNOT_TELL, NO_ANSWER)
 VERDICTS = (*AS_IT_WAS, *OTHERWISE, *OPEN)
 """What is said of a camera: each has one, and so is as planned, or not, or cannot be judged yet."""
+
+UTC = "UTC"
+"""The clocks by which times are told where the camera list states no time zone."""
 
 MOST_GAPS = 0.01
 """A camera that records without a break may miss this part of the time (our choice)."""
@@ -79,6 +82,11 @@ class Planned:
         median, low, high = (float(min(self.median_h * end, self.most_h)) for end in ends)
         return median, low, high
 
+    @property
+    def long_h(self) -> float:
+        """Hours after which the card is full at the latest, by plan: the long end of eight in ten, nothing deleted."""
+        return replace(self, most_h=np.inf).within(BAND)[2]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Held:
@@ -98,6 +106,8 @@ class Held:
         What was planned with that card; None where that cannot be told.
     achieved : Achieved or None
         What the card holds; None where that cannot be told.
+    time_zone : str
+        The clocks by which its times are told: of its zone by the camera list, else UTC.
     kept_h : float
         Age at which the camera is set to delete footage; infinite for no limit, NaN where it did not say.
     follows_mbit_s, follows_sigma : float
@@ -126,6 +136,7 @@ class Held:
     fitted: str = ""
     planned: Planned | None = None
     achieved: Achieved | None = None
+    time_zone: str = UTC
     kept_h: float = np.nan
     follows_mbit_s: float = np.nan
     follows_sigma: float = np.nan
@@ -141,6 +152,22 @@ class Held:
     def is_wrong(self) -> bool:
         """Whether the camera did not do as planned, in what it holds or in why."""
         return self.verdict in OTHERWISE
+
+    def local(self, moment: pd.Timestamp) -> pd.Timestamp:
+        """A moment by the clocks of its time zone."""
+        return moment.tz_convert(self.time_zone)
+
+    def at(self, moment: pd.Timestamp) -> str:
+        """Write a moment by the clocks of its time zone, which is named."""
+        return f"{self.local(moment):%Y-%m-%d %H:%M} {self.time_zone}"
+
+    @property
+    def retention_h(self) -> float:
+        """Retention that the card is good for, h: how far back its footage goes, less the gaps; NaN if not known."""
+        if self.achieved is None:
+            return np.nan
+        without_h = self.achieved.without_gaps_h if self.verdict == GAPS else np.nan
+        return self.achieved.hours if np.isnan(without_h) else without_h
 
     @property
     def silent_h(self) -> float:

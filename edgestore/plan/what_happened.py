@@ -16,6 +16,7 @@ from edgestore.plan.as_asked import Asked, against_asked, asked_of, asked_words,
 from edgestore.plan.card_life import known_before
 from edgestore.plan.credible import learnt_words
 from edgestore.plan.happened import NO_LOG, failed_early, held_by_cameras, learnt_site
+from edgestore.plan.happened_assumptions import ASSUMPTIONS
 from edgestore.plan.happened_tables import TABLES, shown_table
 from edgestore.plan.judge import judged
 from edgestore.plan.next_actions import CARD_DUE, Action, next_actions
@@ -55,26 +56,6 @@ NAMED = 5
 """So many cameras that do not record are named in the sentence; the list has all."""
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-
-ASSUMPTIONS = (
-    "Retention achieved: the age of the oldest footage by the camera's own clock. A card whose oldest footage is of "
-    "the day on which it was fitted is not yet full: it will hold more. One that has been in the camera for less than "
-    "it takes to fill by plan may not be full either: recording may have begun late, or the card have been formatted.",
-    "The mean that follows: usable capacity over the hours recorded of those held, by the saved history; without a "
-    "history, all hours of a camera that records without a break, and the planned fraction of another. Of a history "
-    "that begins later than the footage only the part that it covers counts; one that begins with an end of data is "
-    "taken to cover all.",
-    "What is expected of the mean now: what was known before, weighed in the logarithm with what follows, by how well "
-    "each is known. A card of a week averages out the hours; other weeks and the true capacity (full_card of "
-    "[beliefs]) stay in doubt. Nothing is learnt of a camera that does not record, of a mean above the cap, or of one "
-    "so far off that even a mistaken list would rarely have it (eight in ten of such are within a factor of 5).",
-    "Cards: failures and survivors of the service log, with what was known before. Failures expected: by what was "
-    "known without the log, of cards that served as long as these did.",
-    "Locked clips: a range that is locked against overwriting takes room, and looks like a higher rate. ONVIF's "
-    "Recording Control keeps locks for a later version, so that no answer tells of them: look at the camera.",
-    "How long the camera is set to keep footage is read where that was saved (MaximumRetentionTime of Recording "
-    "Control), and then counts before what the camera list says.",
-)
 
 
 @dataclass(frozen=True)
@@ -234,6 +215,7 @@ class WhatHappened:
                 "planned_low_h": [of.planned_h[1] for of in held],
                 "planned_high_h": [of.planned_h[2] for of in held],
                 "achieved_h": [of.achieved.hours if of.achieved else np.nan for of in held],
+                "without_gaps_h": [of.achieved.without_gaps_h if of.achieved else np.nan for of in held],
                 "kept_h": [of.kept_h for of in held],
                 "asked_h": [asked.held_h for asked in self._asked],
                 "allowed_h": [asked.allowed_h for asked in self._asked],
@@ -265,14 +247,20 @@ class WhatHappened:
 
     @property
     def gaps(self) -> pd.DataFrame:
-        """A row for each gap of a camera that records without a break: from when to when, UTC, and how long."""
+        """A row for each gap of a camera that records without a break: from when to when, and how long."""
         rows = [
-            (of.camera, f"{begin:%Y-%m-%d %H:%M}", f"{end:%Y-%m-%d %H:%M}", (end - begin) / pd.Timedelta(hours=1))
+            (
+                of.camera,
+                *(f"{moment:%Y-%m-%d %H:%M}" for moment in (*gap, *map(of.local, gap))),
+                of.time_zone,
+                (gap[1] - gap[0]) / pd.Timedelta(hours=1),
+            )
             for of in self.held
             if of.achieved
-            for begin, end in of.achieved.gaps
+            for gap in of.achieved.gaps
         ]
-        return pd.DataFrame(rows, columns=["camera", "from_utc", "until_utc", "gap_h"])
+        columns = ["camera", "from_utc", "until_utc", "from_local", "until_local", "time_zone", "gap_h"]
+        return pd.DataFrame(rows, columns=columns)
 
     @property
     def by_hour(self) -> pd.DataFrame:

@@ -194,3 +194,26 @@ def test_recorded_hours_and_gaps_make_up_the_span(edges):
     assert held.missed * held.hours == pytest.approx(missed, abs=0.02 * len(gaps) + 1e-6)
     inside = held.by_hour[np.isfinite(held.by_hour)]
     assert ((inside >= -1e-9) & (inside <= 1 + 1e-9)).all()
+
+
+def test_without_its_gaps_a_full_card_would_hold_the_footage_that_it_has():
+    # 50 h with a gap of 10 hold 40 h. Of a card that is not full, or without gaps, nothing is said.
+    gapped = card(50, spells=[(50, 30), (20, 0)])
+    assert found(gapped).without_gaps_h == pytest.approx(40)
+    assert np.isnan(found(gapped, fitted=pd.Timestamp(2026, 11, 18)).without_gaps_h)
+    assert np.isnan(found(card(50, spells=[(50, 0)])).without_gaps_h)
+
+
+def test_hours_of_the_week_count_until_the_camera_s_clock_as_the_part_recorded_does():
+    # 24 h to Friday 12:00 by the clock, the newest footage of 06:00: 18 of 24 h; the six hours since are not recorded.
+    held = found(card(24, last=6, spells=[(24, 6)], now=0), recording="motion")
+    assert held.until == ago(0)
+    assert held.recorded_part == pytest.approx(0.75)
+    assert np.nanmean(held.by_hour) == pytest.approx(0.75)
+    assert held.by_hour[4 * 24 + 6 : 4 * 24 + 12].tolist() == [0] * 6
+
+
+def test_what_has_stopped_counts_until_its_newest_footage():
+    held = found(card(100, last=72, spells=[(100, 72)], now=0))
+    assert held.until == held.stopped == ago(72)
+    assert held.recorded_part == 1

@@ -1,7 +1,8 @@
 """Sites under laws drawn anew, and how many the loop finds: ``python tests/benchmarks/loop_closed.py [SITES [SEED]]``.
 
-Of each site: random failures of its kinds of card, and the listed mean that is wrong. The bar is nine in ten; the
-interval beside each count is the exact binomial one (Clopper and Pearson), nineteen in twenty.
+Of each site: random failures of its kinds of card, and the listed mean that is wrong, of a camera whose history was
+saved. The bar is nine in ten; the interval beside each count is the exact binomial one (Clopper and Pearson), nineteen
+in twenty.
 """
 
 import shutil
@@ -38,16 +39,17 @@ def main(sites, seed):
             print(
                 f"seed {seed + n}: random {found[-1].finds_random}, wrong mean {found[-1].finds_means[0]}", flush=True
             )
-    first = np.array([of.finds_random[0] for of in found])
-    wrong = np.array([of.finds_means[0] for of in found])
-    told("random failures, first kind of each site", first)
-    told("wrong mean of each site", wrong)
-    told("both", first & wrong)
+    saved = [of for of in found if of.has_history[0]]
+    wrong = np.array([of.finds_means[0] for of in saved])
+    told("random failures, first kind of each site", [of.finds_random[0] for of in found])
+    told("wrong mean, where its history was saved", wrong)
+    told("both", wrong & [of.finds_random[0] for of in saved])
     told("random failures, all kinds", np.concatenate([of.finds_random for of in found]))
     others = [(of.finds_means[1:], of.on_events[1:], of.has_history[1:]) for of in found]
     means, on_events, has_history = (np.concatenate(of) for of in zip(*others, strict=True))
-    told("other means, without a break", means[~on_events])
-    told("other means, on events with a history", means[has_history])
+    told("other means, without a break, with a history", means[~on_events & has_history])
+    told("other means, without a break and history", means[~on_events & ~has_history])
+    told("other means, on events with a history", means[on_events & has_history])
     told("other means, on events without a history", means[on_events & ~has_history])
     for name, of_row in (("random failures", "random"), ("wrong mean", "means")):
         rows = np.array([getattr(of, of_row)[0] for of in found])

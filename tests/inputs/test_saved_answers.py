@@ -47,6 +47,16 @@ def test_the_track_of_video_counts_and_not_that_of_audio_nor_the_summary(tmp_pat
     assert read(tmp_path, files).by_camera["Gate"].span == (pd.Timestamp(at(60)), pd.Timestamp(at(1)))
 
 
+def test_tracks_that_are_listed_one_by_one_are_told_apart_and_as_one_where_they_overlap(tmp_path):
+    # 200 to 199 h ago; 90 to 60 h and 70 to 1 h ago, which overlap; the sound does not count.
+    tracks = information(
+        ("Video", at(90), at(60)), ("Audio", at(300), SAVED), ("Video", at(200), at(199)), ("Video", at(70), at(1))
+    )
+    said = read(tmp_path, {"Gate.xml": soap(tracks)}).by_camera["Gate"]
+    assert said.pieces == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((200, 199), (90, 1)))
+    assert read(tmp_path / "summary", {"Gate.xml": soap(summary(at(50), SAVED))}).by_camera["Gate"].pieces == ()
+
+
 def test_the_clock_of_the_camera_is_read(tmp_path):
     files = {"Gate/a.xml": soap(summary(at(60), at(1))), "Gate/b.xml": soap(clock(at(0.5)))}
     assert read(tmp_path, files).by_camera["Gate"].now == pd.Timestamp(at(0.5))

@@ -1,15 +1,19 @@
 """The page of what happened: the answers beside the camera list, the table and the cameras chosen, what is saved."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from onvif_answers import SAVED, soap, summary, timedelta, write
 
+from edgestore.figures.happened import HappenedFigure
 from edgestore.panels import happened
 from edgestore.panels.controls import File
 from edgestore.panels.frame import Frame
-from edgestore.plan.what_happened import ALL, WRONG
+from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
+from edgestore.plan.what_happened import ALL, WRONG, what_happened
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +47,12 @@ def test_the_answers_beside_the_list_are_held_against_the_plan(folder):
     assert list(frame.result.table["Camera"]) == ["Quay"]
     frame.controls["of_cameras"].value = ALL
     frame.controls["shown"].value = "what was learnt of the rates"
-    assert list(frame.result.table.columns) == ["Camera", "Mean before, Mbit/s", "Mean now, Mbit/s", "Learnt"]
+    assert list(frame.result.table.columns) == [
+        "Camera",
+        "Mean expected before the answers, Mbit/s",
+        "Mean expected now, Mbit/s",
+        "Learnt",
+    ]
     saved = happened.PANEL.files(frame.result, ())
     assert set(saved) == {"what_happened.csv", "rates_learnt.csv", "cards_learnt.csv"}
     assert saved["what_happened.csv"].decode().count("\n") == 3
@@ -73,3 +82,16 @@ def test_without_answers_the_page_says_so(folder, tmp_path):
         (tmp_path / name).write_text((folder / name).read_text())
     frame = opened(tmp_path)
     assert "None of 2 cameras has saved answers" in frame.sentence.value
+
+
+def test_the_mark_of_a_camera_with_gaps_is_at_the_days_that_it_would_hold_without_them():
+    # The demo's Ramp foot: 130 h with six gaps of 5.75 h hold 95.5 h, 3.98 days; its footage goes back 5.4 days.
+    data = Path(happened.__file__).parents[2] / "data"
+    site = data / "ferry_terminal"
+    plan = site_plan(read_lists(site / "cameras.csv", data / "cards.csv", site / "site.toml"), with_reasons=False)
+    told = what_happened(plan, site / "answers")
+    of = next(of for of in told.held if of.camera == "Ramp foot")
+    assert of.achieved.hours == 130
+    assert of.retention_h == pytest.approx(130 - 6 * 5.75)
+    (x,), _ = HappenedFigure(told)._marks["gaps"].get_data()
+    assert x == pytest.approx(95.5 / 24)

@@ -93,11 +93,12 @@ def simulated(seed, folder: Path) -> Found:
     saved = answers.SAVED
     held_h = [hours_held(rng, mean, gb) for mean, gb in zip(true, held_gb, strict=True)]
     in_service_h = (DAYS - fitted) * 24.0
-    files = {
+    firsts = [saved - timedelta(hours=min(of)) for of in zip(held_h, in_service_h, strict=True)]
+    files = {  # with the history: it shows that the oldest footage is no single clip
         f"{saved:%Y-%m-%d}/C{camera}.xml": answers.soap(
-            answers.summary(saved - timedelta(hours=min(hours, in_service_h[camera])), saved)
+            answers.summary(first, saved), answers.history((first, True, False))
         )
-        for camera, hours in enumerate(held_h)
+        for camera, first in enumerate(firsts)
     }
     answers.write(folder / "answers", files)
     rows = "".join(f"C{camera},{mean:.3f},{4 * mean:.3f}\n" for camera, mean in enumerate(listed))

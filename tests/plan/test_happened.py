@@ -33,6 +33,11 @@ def ago(hours):
     return SAVED - timedelta(hours=hours)
 
 
+def plain(text):
+    """Write each no-break space as a space."""
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def site_of(folder, cameras=CAMERAS, log=LOG):
     for name, text in {"cameras.csv": cameras, "cards.csv": CARDS, "log.csv": log, "site.toml": SITE}.items():
         (folder / name).write_text(text)
@@ -64,11 +69,13 @@ def test_gaps_are_told_and_leave_the_rate_as_it_is(tmp_path):
     # 125 h held, 25 h of them not recorded: 90 GB in 100 h recorded is 2 Mbit/s, as planned.
     text = soap(summary(ago(125), SAVED), history((ago(75), False, False), (ago(50), True, False)))
     of = held(tmp_path, site_of(tmp_path), {"Gate": text})["Gate"]
-    assert (of.verdict, of.why) == (
-        "gaps",
-        ("1 gap, the longest of 25 h; recorded 80 % of the time".replace(" %", "\N{NO-BREAK SPACE}%"),),
-    )
+    assert of.verdict == "gaps"
+    assert [plain(text) for text in of.why] == [
+        "1 gap, the longest of 25 h; recorded 80 % of the time until 2026-11-20 09:30 UTC",
+        "its footage goes back 5.2 days only because of the gaps: without them the card would hold 4.2 days",
+    ]
     assert of.follows_mbit_s == pytest.approx(2)
+    assert of.retention_h == pytest.approx(100)
 
 
 def test_a_recorded_fraction_that_is_another_is_named_and_learnt(tmp_path):

@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from ordinary_means import BELIEVED, covered
+from ordinary_means import SITES as AS_SITES
 from simulated_site import simulated
 from varied_site import varied
 
@@ -43,11 +45,23 @@ def test_it_finds_the_truth_on_small_cards_that_wear_out_and_on_cameras_that_rec
     # with a shape of 1.5 to 5, and a quarter of the cameras on events. Little footage lies on such cards, so that it is
     # the band of the card alone that must hold a wrong mean. tests/benchmarks/loop_closed.py runs more of them, afresh.
     found = run(varied, VARIED_SITES, tmp_path)
+    found = [of for of in found if of.has_history[0]]  # of one on events it may be too long for a file
+    assert len(found) >= 0.9 * VARIED_SITES
     random, wrong = (np.array([getattr(of, name)[0] for of in found]) for name in ("finds_random", "finds_means"))
     others = np.concatenate([of.finds_means[1:] for of in found])
-    print(f"of {VARIED_SITES} sites: random {random.sum()}, wrong mean {wrong.sum()}, both {(random & wrong).sum()}")
+    print(f"of {len(found)} sites: random {random.sum()}, wrong mean {wrong.sum()}, both {(random & wrong).sum()}")
     assert random.mean() >= 0.9
     assert wrong.mean() >= 0.9
     assert others.mean() >= 0.9
     widths = [of.means[0, 2] / of.means[0, 1] for of in found]
     assert np.median(widths) < 2.2
+
+
+def test_the_band_of_an_ordinary_mean_is_wide_by_what_keeps_a_wrong_one_in_it_and_by_sites_that_are_calmer():
+    # Nine in ten are said. With days, weeks, cards and lists drawn as is believed, the card alone holds about so many
+    # (1 500 draws: 88 to 96 in 100 leaves room for the sums that footage_sigma simplifies). To hold a mistaken list too
+    # adds some; the simulated sites, whose days and lists differ by less than is believed, add the rest.
+    alone, learnt, _ = covered(2, BELIEVED, 1500)
+    assert 0.88 <= alone <= 0.96
+    assert alone < learnt <= 0.98
+    assert covered(2, AS_SITES, 1500)[1] > learnt

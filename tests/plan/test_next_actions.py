@@ -149,6 +149,34 @@ def test_a_card_that_is_due_within_the_lead_time_is_for_the_next_visit(tmp_path)
     assert late.what == f"Replace its small card, due on {due}."
 
 
+def test_what_is_for_later_is_told_with_when_beside_what_is_for_today(tmp_path):
+    # A camera that has stopped, with a card that is due in some months: look today, replace it at the next visit.
+    files = {"Gate": soap(summary(ago(170), ago(72)), clock(SAVED))}
+    log = LOG.replace("Gate,small,2026-01-01", "Gate,small,2015-01-01")
+    told = happened(tmp_path, files, log=log, site=SITE.replace("lead_days = 30", "lead_days = 365"))
+    of = action(told, "Gate")
+    assert of.when == "today"
+    now, later = of.what.split(" Next visit: ")
+    assert now.startswith("Open its live picture")
+    assert "due" not in now
+    assert later.startswith("Replace its small card, due on 20")
+    shown = told.table.set_index("Camera").loc["Gate", "Next"]
+    assert shown == f"Today: {of.what}"
+
+
+def test_days_that_are_reached_by_gaps_alone_are_too_few_for_what_is_asked(tmp_path):
+    # 125 h with a gap of 25 h hold 100 h of footage: 4.2 of the 5 days asked, though the oldest is of 5.2 days ago.
+    text = soap(summary(ago(125), SAVED), history((ago(75), False, False), (ago(50), True, False)))
+    told = happened(tmp_path, {"Gate": text}, asked="retention_days = 5")
+    assert "Soon: It holds 4.2 (with its gaps 5.2) of the 5\N{NO-BREAK SPACE}days required: fit a large." in (
+        action(told, "Gate").what
+    )
+    row = told.showing(shown="planned and achieved").table.set_index("Camera").loc["Gate"]
+    assert row["Achieved, days"] == "4.2 (with its gaps 5.2)"
+    assert row["Asked, days"] == "5: less"
+    assert told.happened.set_index("camera").loc["Gate", ["achieved_h", "without_gaps_h"]].tolist() == [125, 100]
+
+
 def test_a_broken_answer_is_named_and_the_others_are_judged(tmp_path):
     told = happened(tmp_path, {"Gate": "", "Door": soap(summary(ago(40), SAVED))})
     assert told.held[0].verdict == "no answers"

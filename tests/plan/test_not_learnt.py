@@ -3,16 +3,17 @@
 import numpy as np
 import pytest
 from onvif_answers import SAVED, clock, history, information, soap, summary, timedelta
-from test_happened import CAMERAS, SITE, ago, held, site_of
+from test_happened import CAMERAS, LOG, SITE, ago, held, plain, site_of
 
 from edgestore.inputs.saved_answers import read_answers
 from edgestore.plan import happened
-from edgestore.plan.credible import learnt_words
+from edgestore.plan.credible import learnt_words, may_be_one_clip
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.what_happened import what_happened
 
 DAY = 24
+LOG_OF_2025 = LOG.replace("2026-11-18", "2025-01-01")
 ENCODER = (
     '<trt:GetVideoEncoderConfigurationsResponse xmlns:trt="http://www.onvif.org/ver10/media/wsdl">'
     '<trt:Configurations token="V1"><tt:Name>rec</tt:Name><tt:UseCount>1</tt:UseCount><tt:Encoding>H264</tt:Encoding>'
@@ -49,7 +50,8 @@ def test_one_old_clip_teaches_no_rate_and_never_plans_a_smaller_card(tmp_path):
 @pytest.mark.parametrize(("times_longer", "is_learnt"), [(2, True), (4, True), (8, False), (40, False)])
 def test_a_mean_more_than_some_five_times_lower_has_another_cause(tmp_path, times_longer, is_learnt):
     # Eight in ten mistaken means are within exp(1.2816 x 1.25) = 4.96; what follows is itself in doubt by some 10 %.
-    of, site, learnt = of_gate(tmp_path, summary(ago(100 * times_longer), SAVED))
+    first = ago(100 * times_longer)
+    of, site, learnt = of_gate(tmp_path, summary(first, SAVED), history((first, True, False)))
     assert (not learnt.rates.equals(site.rates)) == is_learnt
     assert (learnt_words(of) == "rate") == is_learnt
 
@@ -57,7 +59,7 @@ def test_a_mean_more_than_some_five_times_lower_has_another_cause(tmp_path, time
 @pytest.mark.parametrize(
     ("held_days", "words"),
     [
-        (60, "rate or recorded part, which no history tells apart"),
+        (60, "nothing: its oldest footage may be a single clip; a history would tell"),
         (400, "nothing: 0.11 Mbit/s would be too far off"),
     ],
 )
@@ -68,6 +70,79 @@ def test_a_trigger_that_does_not_fire_is_named_and_a_rate_far_too_low_not_learnt
     assert of.verdict == "longer"
     assert "or its trigger does not fire: a history would tell" in of.why[-1]
     assert learnt_words(of) == words
+
+
+@pytest.mark.parametrize(("hours", "is_learnt"), [(131, True), (133, False), (200, False), (400, False)])
+def test_footage_that_goes_back_farther_than_planned_teaches_no_mean_without_a_history(tmp_path, hours, is_learnt):
+    # Planned 100 h, eight in ten from 75.9 to 131.75: 100 exp(sqrt(0.262364^2 + 0.067659^2 + 0.051293^2)).
+    # A locked clip of 400 h ago would make 90 / (400 x 0.45) = 0.5 Mbit/s of the listed 2, within a factor of 5.
+    of, site, learnt = of_gate(tmp_path, summary(ago(hours), SAVED))
+    assert learnt.rates.equals(site.rates) != is_learnt
+    assert may_be_one_clip(of) != is_learnt
+    if not is_learnt:
+        assert learnt_words(of) == "nothing: its oldest footage may be a single clip; a history would tell"
+        assert of.verdict == "longer"
+        assert "a clip that is locked" in of.why[-1]
+
+
+def test_a_clip_within_a_factor_of_five_does_not_count_for_the_mean_where_the_history_shows_the_pause(tmp_path):
+    # A clip of 1 h from 200 h ago, a pause of 99 h, then 100 h: 90 GB in 101 h recorded are 90 / (101 x 0.45) = 1.980
+    # Mbit/s, and not the 1 Mbit/s of 200 h. A pause of 299 h, longer than a card takes to fill, leaves the clip out: 2.
+    for first, mean in ((200, 90 / (101 * 0.45)), (400, 2.0)):
+        folder = tmp_path / str(first)
+        folder.mkdir()
+        changes = (ago(first), True, False), (ago(first - 1), False, False), (ago(100), True, False)
+        of, _, learnt = of_gate(folder, summary(ago(first), SAVED), history(*changes))
+        assert of.follows_mbit_s == pytest.approx(mean)
+        assert learnt.rates["median_mbit_s"].iloc[0] == pytest.approx(2, rel=0.02)
+
+
+def test_a_clip_that_is_listed_as_a_recording_of_its_own_is_left_out_without_a_history(tmp_path):
+    # GetRecordingInformation lists a clip of 400 h ago and the 100 h up to now; the pause is 299 h.
+    clip, rest = ("Video", ago(400), ago(399)), ("Video", ago(100), SAVED)
+    of, _, _ = of_gate(tmp_path, information(clip, rest))
+    assert (of.verdict, of.achieved.hours, of.follows_mbit_s) == ("as planned", 100, pytest.approx(2))
+    assert of.why == ("1 older clip apart from the rest, which may be locked against overwriting",)
+    near = tmp_path / "near"  # of 200 h ago: 101 h of footage in 200, so 1.980 Mbit/s, and a gap of 99 h
+    near.mkdir()
+    of, _, _ = of_gate(near, information(("Video", ago(200), ago(199)), rest))
+    assert (of.verdict, of.follows_mbit_s) == ("gaps", pytest.approx(90 / (101 * 0.45)))
+    long = tmp_path / "long"  # a recording of 150 h, longer than the 131.75 of the plan, may itself begin with a clip
+    long.mkdir()
+    of, site, learnt = of_gate(long, information(("Video", ago(301), ago(151)), ("Video", ago(150), SAVED)))
+    assert may_be_one_clip(of)
+    assert learnt.rates.equals(site.rates)
+
+
+def test_a_history_of_the_last_part_of_longer_footage_teaches_no_mean(tmp_path):
+    # 200 h of footage, of which the history covers 100: before them there may be nothing but a clip.
+    of, site, learnt = of_gate(tmp_path, summary(ago(200), SAVED), history((ago(100), True, True)))
+    assert of.verdict == "longer"
+    assert learnt.rates["mean_basis"].iloc[0] == site.rates["mean_basis"].iloc[0] == "listed"
+
+
+def test_footage_that_may_be_one_clip_is_not_told_as_what_is_asked(tmp_path):
+    # Two days are asked; 200 h may be one clip and two hours.
+    files = {"Gate": soap(summary(ago(200), SAVED))}
+    told = told_of(tmp_path, files)
+    assert told.against_asked[0] == ""
+    row = told.showing(shown="planned and achieved").table.set_index("Camera").loc["Gate"]
+    assert row["Achieved, days"] == "8.3, or less if the oldest is one clip"
+    assert row["Asked, days"] == "2: open"
+    action = next(of for of in told.actions if of.camera == "Gate")
+    assert (
+        "If its history shows that its oldest footage is no single clip, correct the lists: mean_mbit_s" in action.what
+    )
+    asked = tmp_path / "asked"  # 20 days are more than it can hold in any case
+    asked.mkdir()
+    assert told_of(asked, files, site=SITE.replace("days = 2", "days = 20")).against_asked[0] == "less than asked"
+
+
+def test_a_history_of_the_last_part_is_to_be_saved_again_from_the_oldest_footage_on(tmp_path):
+    # 200 h, of which the history covers 100.
+    told = told_of(tmp_path, {"Gate": soap(summary(ago(200), SAVED), history((ago(100), True, True)))})
+    action = next(of for of in told.actions if of.camera == "Gate")
+    assert "Save its history from its oldest footage on (FindEvents" in action.what
 
 
 def test_without_a_history_what_is_learnt_may_be_rate_or_recorded_part(tmp_path):
@@ -214,10 +289,10 @@ def test_each_camera_is_held_against_what_is_asked_and_what_is_allowed(tmp_path)
     no_break = "\N{NO-BREAK SPACE}"
     assert f"Less than asked: Gate (2.1 of 4{no_break}days)." in told.warnings
     assert f"Longer than allowed: Yard (20{no_break}days, allowed 5{no_break}days)." in told.warnings
-    table = told.showing(shown="planned and achieved").table.set_index("Camera")["Asked"]
-    assert table["Gate"] == f"4{no_break}days: less"
-    assert table["Yard"] == f"at most 5{no_break}days: longer"
-    assert table["Door"] == f"4{no_break}days: open"
+    table = told.showing(shown="planned and achieved").table.set_index("Camera")["Asked, days"]
+    assert table["Gate"] == "4: less"
+    assert table["Yard"] == "at most 5: longer"
+    assert table["Door"] == "4: open"
     written = told.happened.set_index("camera")
     assert written.loc["Gate", ["asked_h", "allowed_h", "against_asked"]].tolist() == [96, 120, "less than asked"]
 
@@ -231,6 +306,77 @@ def test_the_part_recorded_is_told_by_hour_of_the_day(tmp_path):
     ]
     told = told_of(tmp_path, {"Gate": soap(summary(ago(5 * DAY), SAVED), history(*nights))})
     table = told.showing(shown="recorded by hour of the day").table
-    assert list(table.columns) == ["Hour of the day", "Gate"]
-    percents = [text.rstrip("%").strip() for text in table["Gate"]]
-    assert percents == ["0"] * 6 + ["100"] * 18
+    assert list(table.columns) == ["Hour of the day", "Gate (UTC), until 2026-11-20 09:30"]
+    percents = [text.rstrip("%").strip() for text in table.iloc[:, 1]]
+    assert percents == ["0"] * 6 + ["100"] * 18 + ["75"]  # five nights of 6 h in 120 h
+    assert table["Hour of the day"].iloc[-1] == "all hours"
+
+
+def test_the_hours_and_the_part_recorded_have_one_end_the_clock_of_the_camera(tmp_path):
+    # On events, 48 h ago to now by its clock; recorded are 48 to 24 h ago, then nothing: half of 48 h. To the newest
+    # footage it would be all of 24 h. Each hour of the day is seen twice, and recorded once.
+    changes = (ago(48), True, False), (ago(24), False, False)
+    told = told_of(tmp_path, {"Yard": soap(summary(ago(48), ago(24)), history(*changes), clock(SAVED))})
+    of = told.held[1]
+    assert of.achieved.recorded_part == pytest.approx(0.5)
+    assert plain(of.why[0]).startswith("records 50 % of the time until 2026-11-20 09:30 UTC, planned 18 %")
+    table = told.showing(shown="recorded by hour of the day").table
+    assert [plain(text) for text in table["Yard (UTC), until 2026-11-20 09:30"]] == ["50 %"] * 25
+
+
+ZONED = "".join(
+    f"{row},{zone}\n" for row, zone in zip(CAMERAS.split(), ("time_zone", "Europe/Berlin", "", ""), strict=True)
+)
+
+
+def test_times_are_told_in_the_zone_of_the_camera_and_else_in_utc(tmp_path):
+    # In November Berlin is an hour ahead of UTC: three gaps from 23:58 UTC are from 00:58 there, of the day after.
+    nights = [
+        (SAVED.replace(hour=hour, minute=58) - timedelta(days=day - is_there), is_there, False)
+        for day in (5, 4, 3)
+        for hour, is_there in ((23, False), (5, True))
+    ]
+    text = soap(summary(ago(130), SAVED), history(*nights))
+    told = told_of(tmp_path, {"Gate": text, "Door": text}, cameras=ZONED, log=LOG_OF_2025)
+    gaps = told.showing(shown="gaps in the recording").table.set_index("Camera")
+    assert list(gaps.columns) == ["Time zone", "From (its time zone)", "Until (its time zone)", "Hours"]
+    assert gaps.loc["Gate"].iloc[0].tolist() == ["Europe/Berlin", "2026-11-16 00:58", "2026-11-16 06:58", "6"]
+    assert gaps.loc["Door"].iloc[0].tolist() == ["UTC", "2026-11-15 23:58", "2026-11-16 05:58", "6"]
+    alone = tmp_path / "alone"
+    alone.mkdir()
+    of_gate_alone = told_of(alone, {"Gate": text}, cameras=ZONED).showing(shown="gaps in the recording").table
+    assert list(of_gate_alone.columns) == ["Camera", "From (Europe/Berlin)", "Until (Europe/Berlin)", "Hours"]
+    what = {of.camera: of.what for of in told.actions}
+    assert "at about 01:00 Europe/Berlin each time" in what["Gate"]
+    assert "at about 00:00 UTC each time" in what["Door"]
+    assert plain(told.held[0].why[0]).endswith("until 2026-11-20 10:30 Europe/Berlin")
+    hours = told.showing(shown="recorded by hour of the day").table.columns
+    assert set(hours[1:]) == {
+        "Gate (Europe/Berlin), until 2026-11-20 10:30",
+        "Door (UTC), until 2026-11-20 09:30",
+    }
+    written = told.gaps.iloc[0]
+    assert (written["from_utc"], written["from_local"]) == ("2026-11-15 23:58", "2026-11-16 00:58")
+
+
+def test_each_column_of_planned_and_achieved_has_one_unit_in_its_heading(tmp_path):
+    # The Gate's card of 90 GB holds 36 h: 1.5 days; planned 100 h are 4.2 days (75.9 to 131.75 h: 3.2 to 5.5).
+    told = told_of(tmp_path, {"Gate": soap(summary(ago(36), SAVED))})
+    table = told.showing(shown="planned and achieved").table
+    row = table.set_index("Camera").loc["Gate"]
+    assert row[["Planned, days", "Achieved, days", "Asked, days"]].tolist() == ["4.2 (3.2 to 5.5)", "1.5", "2: less"]
+    for heading in ("Planned, days", "Achieved, days", "Asked, days"):
+        assert not any(unit in cell for cell in table[heading] for unit in ("day", "hour", "min", " h"))
+
+
+def test_the_mean_of_the_plan_and_the_mean_expected_have_names_that_tell_them_apart(tmp_path):
+    # Without a listed mean the plan takes the cap of 8; the mean expected is what is likely below it.
+    files = {"Gate": soap(summary(ago(50), SAVED))}
+    told = told_of(tmp_path, files, cameras=CAMERAS.replace("Gate,2,8", "Gate,,8"))
+    planned = told.showing(shown="planned and achieved").table.set_index("Camera")
+    learnt = told.showing(shown="what was learnt of the rates").table.set_index("Camera")
+    assert planned.loc["Gate", "Mean of the plan, or its cap, Mbit/s"] == "8"
+    assert float(learnt.loc["Gate", "Mean expected before the answers, Mbit/s"].split()[0]) < 8
+    assert not {
+        name for name in (*planned.columns, *learnt.columns) if name.startswith(("Mean planned", "Mean before"))
+    }

@@ -16,13 +16,13 @@ from edgestore.plan.happened import held_by_cameras, learnt_site
 from edgestore.plan.read import read_lists
 from edgestore.plan.what_happened import means, random_failures
 
-FIRST_FRESH = 880_000
+FIRST_FRESH = 1_100_000
 CAMERAS = 40
 ON_EVENTS = 0.25
 """Part of the cameras that record on events."""
 
 WITH_HISTORY = 0.5
-"""Part of these whose history was saved."""
+"""Part of the cameras whose history was saved; that of the camera with the wrong mean was, where a file takes it."""
 
 MOST_EVENTS = 8_000
 """A longer history is not saved: a file of answers has 16 MB at most."""
@@ -144,7 +144,8 @@ def varied(seed, folder: Path) -> Varied:
     }
     kind_of = rng.choice(list(kinds), CAMERAS, p=(share := rng.uniform(0.5, 2, len(kinds))) / share.sum())
     on_events = rng.random(CAMERAS) < ON_EVENTS
-    has_history = on_events & (rng.random(CAMERAS) < WITH_HISTORY)
+    has_history = rng.random(CAMERAS) < WITH_HISTORY
+    has_history[0] = True
     listed = rng.uniform(1, 4, CAMERAS)
     true = listed * np.exp(rng.uniform(-np.log(1.35), np.log(1.35), CAMERAS))  # belief: eight in ten within 1.3
     wrong = rng.uniform(1.6, 2.5)
@@ -161,10 +162,12 @@ def varied(seed, folder: Path) -> Varied:
     files, saved = {}, answers.SAVED
     for camera in range(CAMERAS):
         hours = min(of[camera].hours_held(held_gb[camera]), (DAYS - fitted[camera]) * 24.0)
-        bodies = [answers.summary(saved - timedelta(hours=hours), saved)]
-        has_history[camera] &= hours * per_h[camera] < MOST_EVENTS
+        first = saved - timedelta(hours=hours)
+        bodies = [answers.summary(first, saved)]
+        has_history[camera] &= not on_events[camera] or hours * per_h[camera] < MOST_EVENTS
         if has_history[camera]:
-            bodies.append(answers.history(*changes(of[camera].stretches, hours)))
+            told = changes(of[camera].stretches, hours) if on_events[camera] else [(first, True, False)]
+            bodies.append(answers.history(*told))
         files[f"{saved:%Y-%m-%d}/C{camera}.xml"] = answers.soap(*bodies)
     answers.write(folder / "answers", files)
     rows = "".join(
