@@ -67,9 +67,7 @@ def test_page_1_says_how_firmly_the_cameras_are_assured_and_what_all_keep_togeth
         f" {least} % at worst"
     )
     kept = math.floor(100 * demo().plan.all_together.table.iloc[1]["all_keep"])
-    assert facts["All of them together"].startswith(
-        f"keep what is asked with {math.floor(100 * together['all_keep'])} % ("
-    )
+    assert facts["All of them together"].startswith(f"keep what is asked with {kept} % (")
 
 
 def test_page_1_says_in_both_languages_that_saved_answers_would_change_the_card_of_cameras():
