@@ -9,10 +9,11 @@ def written(figure):
 
 
 def test_behind_a_full_link_the_locked_clips_stay_on_the_card_and_gone_ones_do_not():
+    # 64 GB at 1.8 GB/h go 35.6 h back, 27.6 h after the 8 h of the visit: of the 30 h wanted 2.4 h are gone.
     full = ExportFigure(exporting(link_mbit_s=12))
     assert written(full) == [
         "nothing fetched: 6 h lost",
-        "8.4 h: 3.5 h lost",
+        "8.4 h: 2.4 h lost",
         "stays on the card: none lost",
         "8.4 h: none lost",
     ]
