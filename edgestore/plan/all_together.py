@@ -81,7 +81,7 @@ class AllTogether:
                 " cards failed independently."
             )
         if one["spares"]:
-            saved = int(one["spares"] - two["spares"]) or "none"
+            saved = max(0, int(one["spares"] - two["spares"])) or "none"
             texts.append(
                 f"Two batches of each kind, or two suppliers, save {saved} of {counted(one['spares'], 'spare')}."
             )
