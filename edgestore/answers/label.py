@@ -247,10 +247,10 @@ def _more_often(first_year: dict[int, npt.NDArray[np.float64]], lot: int) -> lis
     if several <= one or _of(several) == _of(one):
         return []
     return [
-        f"The cards of a batch are so alike here that more batches make many failures likelier: more than {_share(MANY)}"
-        f" of all fail in the first year with {_of(several)} in {BOUGHT[batches]}, with {_of(one)} in one. One of"
-        " several batches is a bad one more often than the only one is. What more batches still save is the chance that"
-        " more cards fail than one batch holds."
+        "The cards of a batch are so alike here that more batches make many failures likelier: more than"
+        f" {_share(MANY)} of all fail in the first year with {_of(several)} in {BOUGHT[batches]}, with {_of(one)} in"
+        " one. One of several batches is a bad one more often than the only one is. What more batches still save is the"
+        " chance that more cards fail than one batch holds."
     ]
 
 
