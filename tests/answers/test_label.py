@@ -115,7 +115,7 @@ def test_the_first_year_is_told_by_the_chance_of_more_than_a_tenth_and_by_the_sp
 
 def test_where_cards_of_a_batch_are_all_alike_many_failures_are_likelier_in_four_batches_and_it_is_said():
     # A batch is bad as a whole or not at all: the only one with 1 %; one or more of four with 1 - 0.99^4 = 3.94 %, and
-    # it is a quarter of the cards, above the tenth that is told. More than a quarter takes two of four, some 6 x 0.01^2.
+    # it is a quarter of the cards, above the tenth that is told. More than a quarter takes two of four: 6 x 0.01^2.
     answer = label_check("", batch_correlation=0.9999)
     one, four = (answer.first_year[batches] for batches in (1, 4))
     assert (one[20], four[20]) == (pytest.approx(0.01, abs=2e-4), pytest.approx(0.0394, abs=2e-4))
