@@ -223,6 +223,7 @@ def _open(options: argparse.Namespace) -> int:
 
 def _plan(options: argparse.Namespace) -> int:
     from edgestore.plan.read import read_other
+    from edgestore.plan.saved_beside import with_saved_answers
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import write_plan
     from edgestore.plan.what_if import what_if
@@ -230,7 +231,7 @@ def _plan(options: argparse.Namespace) -> int:
     site = _site(options)
     other = None if options.compare is None else _asks(read_other(site, options.compare), options)
     with clock("Choosing the cards"):
-        plan = site_plan(site, options.kinds)
+        plan = with_saved_answers(site_plan(site, options.kinds))
         change = None if other is None else what_if(plan, site_plan(other, options.kinds))
         written = write_plan(plan, options.out, None if change is None else change.compared)
 
@@ -244,6 +245,7 @@ def _propose(options: argparse.Namespace) -> int:
     from edgestore.documents.front import front_page
     from edgestore.documents.pack import pack, require_libraries
     from edgestore.plan.read import read_other
+    from edgestore.plan.saved_beside import with_saved_answers
     from edgestore.plan.site_plan import site_plan
 
     require_libraries()  # told before the plan, which takes its time
@@ -251,7 +253,7 @@ def _propose(options: argparse.Namespace) -> int:
     others = {path: _asks(read_other(site, path), options) for path in options.against}
     front = front_page(site.settings.document, datetime.date.today())
     with clock("Choosing the cards and writing the proposal"):
-        plan = site_plan(site, options.kinds)
+        plan = with_saved_answers(site_plan(site, options.kinds))
         against = [
             Alternative(path.name, site_plan(other, options.kinds, with_reasons=False))
             for path, other in others.items()

@@ -62,7 +62,8 @@ HEADINGS = {
     "likely_order": "Then ordered, most likely",
     "planned_changes": "Planned changes",
     "chance_works": "Chance that it works until then",
-    "cost_over_horizon": "Cost over the horizon",
+    "cost_per_year": "Cost a year (currency units)",
+    "cost_over_horizon": "Cost over the horizon (currency units)",
     "cards_over_horizon": "Cards over the horizon",
     "passes_per_year": "Times overwritten a year",
     "peak_1s_mbit_s": "Peak second (Mbit/s)",
@@ -79,9 +80,9 @@ HEADINGS = {
     "dead_when_needed": "Card dead when needed",
     "over_least": "Times the lowest",
     "share_of_cheapest_age": "Share of the cheapest age",
-    "each_cost_per_year": "Each by itself, cost a year",
+    "each_cost_per_year": "Each by itself, cost a year (currency units)",
     "together_years": "All together after (years)",
-    "together_cost_per_year": "All together, cost a year",
+    "together_cost_per_year": "All together, cost a year (currency units)",
     "most_over_mean": "Most erases over the mean",
     "fifo_form": "Oldest first, by formula",
     "fifo_simulated": "Oldest first, simulated",
@@ -114,8 +115,8 @@ def heading(name: str) -> str:
 
     Examples
     --------
-    >>> [heading(name) for name in ("mean_mbit_s", "visit_group", "cost_per_year", "mbit_s", "Lane 1")]
-    ['Mean (Mbit/s)', 'Visit group', 'Cost a year', 'Mbit/s', 'Lane 1']
+    >>> [heading(name) for name in ("mean_mbit_s", "visit_group", "lost_h_per_year", "mbit_s", "Lane 1")]
+    ['Mean (Mbit/s)', 'Visit group', 'Lost (h a year)', 'Mbit/s', 'Lane 1']
     >>> heading("change_years by ladder")
     'Changed after (years) by ladder'
     """

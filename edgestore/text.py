@@ -115,6 +115,17 @@ def chance(fraction: float) -> str:
     return f"{whole_percent(fraction)}{NO_BREAK}%"
 
 
+def risk(fraction: float) -> str:
+    r"""Write a chance of harm in whole percent, never less than it is, as :func:`chance` writes that all goes well.
+
+    Examples
+    --------
+    >>> [risk(fraction).replace("\N{NO-BREAK SPACE}", "_") for fraction in (0.1004, 0.1)]
+    ['11_%', '10_%']
+    """
+    return f"{PERCENT_PER_ONE - whole_percent(1 - fraction):g}{NO_BREAK}%"
+
+
 def chance_in_band(fraction: float, low: float, high: float, asked: float = 0.0) -> str:
     r"""Write a chance with the band in which it may be, where that reaches more than five points from it.
 
@@ -234,6 +245,8 @@ NEVER = "never"
 """The age of change of a card that is left until it fails."""
 
 COLUMNS_TOLD: dict[str, Callable[[float], str]] = {
+    "chance_fails": risk,
+    "chance_uncovered": risk,
     "chance": chance,
     "assurance": chance,
     "confidence": chance,

@@ -10,6 +10,8 @@ import nbformat
 import pytest
 
 import edgestore
+from edgestore.inputs.camera_list import CAMERA_COLUMNS
+from edgestore.inputs.card_list import CARD_COLUMNS
 
 FOLDER = Path(__file__).parents[1] / "notebooks"
 TEMPLATE = Path(edgestore.__file__).parent / "voila_template/nbconvert/templates/edgestore"
@@ -121,3 +123,10 @@ def test_no_table_has_a_name_of_the_program_in_its_head(notebook):
 def test_no_answer_is_shown_as_a_string_of_python(notebook):
     texts = [output.get("data", {}).get("text/plain", "") for cell in code_cells(notebook) for output in cell.outputs]
     assert [text for text in texts if text.startswith(("'", '"'))] == []
+
+
+def test_no_prose_names_a_column_of_a_list_as_the_program_does(notebook):
+    # Lists to fill in are headed in words, as "Tried cards"; README and CSV have the names of the program.
+    columns = {column.name for column in (*CAMERA_COLUMNS, *CARD_COLUMNS)} - {"camera", "card"}
+    prose = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
+    assert not columns.intersection(re.findall("`([a-z_]+)`", prose))

@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
+from edgestore.inputs.card_list import USABLE_FRACTION
 from edgestore.models.export import (
     copy_h,
     fetch_h,
@@ -84,7 +85,7 @@ def exporting(
     visit_h: float = 8.0,
     reader_mbyte_s: float = 40.0,
     card_read_mbyte_s: float = 80.0,
-    usable_fraction: float = 0.97,
+    usable_fraction: float = USABLE_FRACTION,
     locked_gb: float = 0.0,
     wanted_h: float = 24.0,
     key_frame_interval_s: float = 2.0,
@@ -137,7 +138,7 @@ def exporting(
     >>> exporting(6, 24, 16).table[["way", "done_h", "lost_h"]].round(2)
                           way  done_h  lost_h
     0           fetch at once    6.00    0.00
-    1       take the card out    8.44    3.51
+    1       take the card out    8.44    2.44
     2        lock, then fetch    6.00    0.00
     3  lock, then take it out    8.44    0.00
     """
@@ -200,9 +201,10 @@ def exporting(
             saved_h, done_h, lost_h, visit_h, pace=pace, fetched=fetched, locked=(locked_gb, held_h, whole_h)
         ),
         assumptions=(
-            f"Formatting and firmware leave {percent(usable_fraction, 1)} of the printed capacity for footage; the card"
-            " is copied as a whole, and goes on recording until it is taken out. Clips are locked now and at once, and"
-            " what is locked is not overwritten; the footage wanted is not yet among it.",
+            f"{percent(usable_fraction, 1)} of the printed capacity is room for footage; formatting and firmware leave"
+            " a little less than all. The card is copied as a whole, and goes on recording until it is taken out. Clips"
+            " are locked now and at once, and what is locked is not overwritten; the footage wanted is not yet among"
+            " it.",
             "Each camera records all the time at its mean rate, and its live stream goes first. Fetching begins now,"
             " with the oldest footage.",
             "After the card is taken out, the hold is that of an empty card of the same size, once it is full. Whether"
@@ -234,7 +236,7 @@ def _sentence(
     fetched: float,
     locked: tuple[float, float, float],
 ) -> str:
-    """Link and card in one sentence each, what a lock changes, and what is locked."""
+    """Link and card in a sentence each, what a lock saves and how long each then takes, and what is locked."""
     locked_gb, held_h, whole_h = locked
     at_once, taken_out, locked_first, _ = lost_h
     if saved_h[-1] < NOTHING_H:
@@ -251,7 +253,8 @@ def _sentence(
     taken = f"after {_hours(visit_h)}" if visit_h else "now"
     told = [fetch, f"A card taken out {taken} is copied after {_hours(done_h[1])}, and {_loss(taken_out)}."]
     if max(at_once, taken_out) > locked_first + NOTHING_H:
-        told.append(f"If locked first, {_loss(locked_first)}.")
+        fetching = f"fetching takes {_hours(done_h[2])}, " if np.isfinite(done_h[2]) else ""
+        told.append(f"If locked first, {_loss(locked_first)}: {fetching}the card is copied after {_hours(done_h[3])}.")
     if locked_gb:
         told.append(
             f"{number(locked_gb)}{NO_BREAK}GB of locked clips shorten the hold from {hold_span(whole_h, whole_h)} to"

@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore import checks
+from edgestore.inputs.card_list import USABLE_FRACTION
 from edgestore.models.rate.bitrate import mean_range_mbit_s
 from edgestore.models.retention import capacity_gb_for_retention, retention_h
 from edgestore.text import hold_span, number, percent, span
@@ -55,7 +56,7 @@ def holding(
     scene: str = "unknown",
     mean_over_cap: float = 0.44,
     recorded_fraction: float = 1.0,
-    usable_fraction: float = 1.0,
+    usable_fraction: float = USABLE_FRACTION,
     wanted_days: float = 7.0,
 ) -> Holding:
     """How long a card holds the stream of a camera whose cap is known and whose mean is not.

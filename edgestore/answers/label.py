@@ -209,6 +209,7 @@ def label_check(
             f"The trial lets a bad lot pass with a chance of {_of(passes)}: try {plan.cards} cards, of which"
             f" {plan.failures} may fail, for a tenth on both sides."
         )
+    warnings += _more_often(first_year, lot)
     return LabelCheck(
         shares=bad / lot,
         chance=chance,
@@ -236,6 +237,21 @@ def _of_batches(first_year: dict[int, npt.NDArray[np.float64]], lot: int) -> Ite
         likely = _of(float(chance[many])) if chance[many] >= LEAST_TOLD else f"less than {percent(LEAST_TOLD, 1)}"
         told = f"{likely}; {counted(spares, 'spare')} for {_share(SURE)}"
         yield f"{BOUGHT[batches]}: more than {_share(MANY)} of them fail in the first year with", told
+
+
+def _more_often(first_year: dict[int, npt.NDArray[np.float64]], lot: int) -> list[str]:
+    """Warn where many failures are likelier in several batches than in one, since their cards are nearly all alike."""
+    many = int(MANY * lot)
+    batches = max((batches for batches in BOUGHT if batches > 1), key=lambda each: first_year[each][many])
+    one, several = (float(first_year[each][many]) for each in (1, batches))
+    if several <= one or _of(several) == _of(one):
+        return []
+    return [
+        "The cards of a batch are so alike here that more batches make many failures likelier: more than"
+        f" {_share(MANY)} of all fail in the first year with {_of(several)} in {BOUGHT[batches]}, with {_of(one)} in"
+        " one. One of several batches is a bad one more often than the only one is. What more batches still save is the"
+        " chance that more cards fail than one batch holds."
+    ]
 
 
 def _agreement(says: CardSays) -> str:

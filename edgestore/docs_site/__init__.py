@@ -107,9 +107,11 @@ def build(folder: Path | None = None) -> Path:
     if missing := [name for name in BUILDERS if importlib.util.find_spec(name) is None]:
         raise refuse("docs", f"no {', '.join(missing)}", "the packages of the docs extra", f"Install it: {INSTALL}")
     folder = built_folder() if folder is None else folder
-    if folder.exists() and not (folder.is_dir() and ((folder / MARK).is_file() or not any(folder.iterdir()))):
-        found, allowed = "files of another kind", "a new folder, an empty one, or one with an earlier site"
-        raise refuse(str(folder), found, allowed, "Name another folder.")
+    allowed = "a new folder, an empty one, or one with an earlier site"
+    if file := next((path for path in (folder, *folder.parents) if path.is_file()), None):
+        raise refuse(str(file), "a file", allowed, "Name another folder.")
+    if folder.exists() and not ((folder / MARK).is_file() or not any(folder.iterdir())):
+        raise refuse(str(folder), "files of another kind", allowed, "Name another folder.")
     with TemporaryDirectory() as made:
         site = _built(Path(made))
         (site / BUILT_FROM).write_text(sources_digest(), encoding="utf-8")

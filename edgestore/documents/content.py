@@ -176,11 +176,12 @@ def _ranked(plan: SitePlan) -> tuple[str, ...]:
     names = [short(camera, IN_A_WARNING) for camera in plan.plan["camera"]]
     rows, site = plan.plan.assign(camera=names), replace(plan.site, cameras=plan.site.cameras.assign(camera=names))
     named = warnings(plan.plan, plan.site)
+    first = tuple(filter(None, [plan.site.override, plan.beside]))
     left = without_an_assured_card(plan.plan)  # page 1 names these cameras with what would help
-    others = [text for text in plan.warnings_by_weight if text not in named and text != plan.site.override]
+    others = [text for text in plan.warnings_by_weight if text not in (*named, *first)]
     shorter = warnings(rows, site, NAMES_IN_A_WARNING)
     told = (text for text, whole in zip(shorter, named, strict=True) if whole not in left)
-    return (*filter(None, [plan.site.override]), *told, *others)
+    return (*first, *told, *others)
 
 
 def _assumptions(plan: SitePlan) -> list[Assumption]:

@@ -10,7 +10,7 @@ from edgestore.answers.certainty import GUESSED_LIFE
 from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.models.lots import LotPlan, lot_acceptance_chance, smallest_plan, weak_cards_chance
 from edgestore.models.lots.batch import MOST_CARDS
-from edgestore.text import NO_BREAK, percent, whole, whole_percent
+from edgestore.text import NO_BREAK, percent, risk, whole
 from edgestore.units import PERCENT_PER_ONE
 
 BAD_LOT = 0.1
@@ -57,9 +57,9 @@ def cards_tried(lots: Iterable[Mapping[Any, Any]], batch_correlation: float) -> 
         told = {"tried": "", "may_fail": "", "bad_passes": "", "good_refused": "", "still_bad": ""}
         if plan.cards <= MOST_TRIED * delivered:
             told |= {"tried": whole(plan.cards), "may_fail": whole(plan.failures)}
-            told |= {"bad_passes": _at_most(plan.bad_passes), "good_refused": _at_most(plan.good_refused)}
-            told["still_bad"] = _at_most(bad_lot_chance(delivered, batch_correlation, plan))
-        is_bad = _at_most(bad_lot_chance(delivered, batch_correlation))
+            told |= {"bad_passes": risk(plan.bad_passes), "good_refused": risk(plan.good_refused)}
+            told["still_bad"] = risk(bad_lot_chance(delivered, batch_correlation, plan))
+        is_bad = risk(bad_lot_chance(delivered, batch_correlation))
         rows.append({"lot": str(lot["lot"]), "delivered": whole(delivered), "is_bad": is_bad, **told})
     return rows
 
@@ -138,11 +138,6 @@ def _two_bad(cards: int, batch_correlation: float) -> float:
     count = np.arange(min(2, size + 1))
     chance = weak_cards_chance(count, size, weak_fraction=GOOD_LOT, batch_correlation=batch_correlation)
     return max(0.0, 1 - float(np.sum(chance)))
-
-
-def _at_most(risk: float) -> str:
-    """Write a risk in whole percent, never less than it is."""
-    return f"{PERCENT_PER_ONE - whole_percent(1 - risk):g}{NO_BREAK}%"
 
 
 def _percent(fraction: float) -> str:

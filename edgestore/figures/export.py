@@ -15,21 +15,17 @@ from edgestore.figures import style
 from edgestore.figures.moving import MovingFigure
 from edgestore.text import number
 
-AXIS_ENDS_H = (3, 6, 12, 24, 48, 96, 168, 336, 720, 1440)
-"""Ends of the time axis, h; the last way ends at ``FILLED`` of it at most."""
+AXIS_ENDS_H = (*(2, 4, 6, 8, 12, 16, 24, 36, 48, 72, 96, 120), *(168, 240, 336, 480, 720, 1080, 1440))
+"""Ends of the time axis, h: near to one another, so that it is little longer than what is shown on it."""
 
-FILLED = 0.7
+FILLED, FILLED_NARROW = 0.75, 0.64
+"""Part of the axis at which the last way ends at most, so that the words behind it have room."""
+
+TICKS = 5
 
 WAITING: dict[str, Any] = {"facecolor": style.LINE, "edgecolor": style.INK}
 READING: dict[str, Any] = {"facecolor": style.ACCENT, "edgecolor": "white", "hatch": "//"}
 GOING: dict[str, Any] = {"facecolor": "white", "edgecolor": style.SECOND, "hatch": "..", "alpha": 0.6}
-
-
-def _axis_end_h(result: Export) -> float:
-    """The first end of the axis with room for all that ends, and for the words behind it."""
-    ends = [*result.done_h[np.isfinite(result.done_h)], result.last_goes_h]
-    longest = max(ends) / FILLED
-    return next((end for end in AXIS_ENDS_H if longest <= end), longest)
 
 
 class ExportFigure(MovingFigure[Export]):
@@ -43,12 +39,12 @@ class ExportFigure(MovingFigure[Export]):
         return [], [*self._draw_ways(above, result), *self._draw_hold(below, result)]
 
     def _draw_ways(self, axes: Axes, result: Export) -> list[Artist]:
-        end_h = _axis_end_h(result)
+        end_h = self._axis_end_h(result)
         axes.set_xlim(0, end_h)
         axes.set_ylim(len(WAYS) - 0.5, -0.6)
         axes.set_yticks(range(len(WAYS)), [fill(way, 12) if self.is_narrow else way for way in WAYS])
         axes.tick_params(axis="y", length=0)
-        axes.set_xticks(np.linspace(0, end_h, 5 if self.is_narrow else 7))
+        axes.set_xticks(np.linspace(0, end_h, TICKS))
         axes.set_xlabel("Hours from now")
         axes.spines[["top", "right"]].set_visible(False)
         axes.legend(
@@ -88,11 +84,17 @@ class ExportFigure(MovingFigure[Export]):
         self._most_text = axes.text(0, 0, "", va="bottom", fontsize=style.BODY_PT, color=style.SECOND, bbox=box)
         return [self._curve, self._wanted, self._now, self._most, self._most_text]
 
+    def _axis_end_h(self, result: Export) -> float:
+        """The first end of the axis with room for the hours of overwriting, and for each way with the words behind."""
+        filled = FILLED_NARROW if self.is_narrow else FILLED
+        longest = max([*(result.done_h[np.isfinite(result.done_h)] / filled), result.last_goes_h])
+        return next((end for end in AXIS_ENDS_H if longest <= end), longest)
+
     def frame(self, result: Export) -> object:
-        return _axis_end_h(result), result.curve_gb[-1], result.curve_h[0], result.wanted_h
+        return self._axis_end_h(result), result.curve_gb[-1], result.curve_h[0], result.wanted_h
 
     def move(self, result: Export) -> None:
-        end_h = _axis_end_h(result)
+        end_h = self._axis_end_h(result)
         self._going.set_x(result.oldest_goes_h)
         self._going.set_width(result.last_goes_h - result.oldest_goes_h)
         ways = zip(self._waits, self._reads, self._words, result.begins_h, result.done_h, result.lost_h, strict=True)

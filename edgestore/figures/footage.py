@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from edgestore.answers.footage import Writing
 from edgestore.figures import style
@@ -24,6 +25,8 @@ ROWS = {"mean": "as measured", "peak second": "if always\nat its busiest", "cap"
 """Rows of the lower axes: rates by name, and what they are called."""
 
 LONGEST_DAYS = 20_000.0
+
+MOST_TICKS = 6
 
 LONG_MIN, LONG_H = 10, 3
 """Beyond, the time axis is in minutes and in hours."""
@@ -50,7 +53,11 @@ class WritesFigure(MovingFigure[Writing]):
             loc="left",
             fontsize=style.TITLE_PT,
         )
+        # The words behind the lines have no footage above the axis: it ends where the footage does.
+        ticks = MaxNLocator(MOST_TICKS, steps=[1, 2, 5, 10]).tick_values(0, end_s / scale)
+        top.set_xticks([at * scale for at in ticks if at * scale <= end_s])
         top.xaxis.set_major_formatter(lambda value, _: f"{value / scale:g}")
+        top.spines["bottom"].set_bounds(0, end_s)
         if np.any(result.high_mbit_s > result.mean_mbit_s):
             top.stairs(result.high_mbit_s, result.edges_s, fill=True, color=style.BAND)
         top.stairs(result.mean_mbit_s, result.edges_s, color=style.ACCENT, linewidth=1.3, baseline=None)

@@ -20,6 +20,10 @@ SAME_SIZE = 0.003
 SMALL_CARD_GB = 4.0
 """Below this a capacity may be in TB, or a thousands separator was read as a decimal mark."""
 
+USABLE_FRACTION = 1.0
+"""Part of the printed capacity that is counted where nothing states it, as by hand from the label (common practice, no
+source). Formatting and firmware leave a little less."""
+
 MAX_PE_CYCLES = 200_000.0
 """Twice what the best flash of the FAST'16 field study is rated for (100 000)."""
 
@@ -63,7 +67,7 @@ CARD_COLUMNS = (
         "usable_fraction",
         "number",
         "fraction of the capacity that formatting and firmware leave",
-        default=1.0,
+        default=USABLE_FRACTION,
         above=0.5,
         at_most=1,
         mend="A percentage is divided by 100.",

@@ -4,6 +4,7 @@ from edgestore.answers.export import exporting
 from edgestore.figures.export import ExportFigure
 from edgestore.panels.controls import Number
 from edgestore.panels.frame import Frame
+from edgestore.panels.hold import USABLE
 from edgestore.panels.panel import Panel
 
 PANEL = Panel(
@@ -29,16 +30,7 @@ PANEL = Panel(
         Number("visit_h", "Until the card is taken out", "hours", 0, 168, 0.5, 8, "The camera records until then."),
         Number("reader_mbyte_s", "Card reader", "Mbyte/s", 1, 400, 1, 40, "With its port and the disk written to."),
         Number("card_read_mbyte_s", "Card reads at", "Mbyte/s", 1, 400, 1, 80, "In sequence; its label says at most."),
-        Number(
-            "usable_fraction",
-            "Usable part of the capacity",
-            "",
-            0.8,
-            1,
-            0.005,
-            0.97,
-            "What formatting and firmware leave; 0.968 to 0.997 on the cards measured.",
-        ),
+        USABLE,
         Number(
             "locked_gb", "Other clips locked", "GB", 0, 1024, 1, 0, "Kept from being overwritten, for whatever reason."
         ),

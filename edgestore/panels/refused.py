@@ -65,9 +65,21 @@ def _files(control: Control) -> set[str]:
 
 def _in_words(fault: Fault, labels: Mapping[str, str]) -> Fault:
     """Say of an argument that is refused which controls it and those it is held against are."""
-    names = re.compile(rf"\b({'|'.join(labels)})\b")
-    texts = (fault.where, fault.found, fault.allowed, fault.mend)
-    return type(fault)(*(names.sub(lambda found: labels[found[0]], text) for text in texts))
+    told = (_labelled(text, labels) for text in (fault.found, fault.allowed, fault.mend))
+    return type(fault)(labels[fault.where], *told)
+
+
+def _labelled(text: str, labels: Mapping[str, str]) -> str:
+    """Write labels for the names of arguments in a text.
+
+    A name of several words, as ``wanted_days``, is one wherever it stands by itself. One that is a word of the language
+    too, as ``cards``, is a name in quotation marks alone.
+    """
+    several = "|".join(name for name in labels if "_" in name)
+    names = rf"(?P<mark>['\"`])(?P<quoted>{'|'.join(labels)})(?P=mark)"
+    if several:
+        names += rf"|(?<![\w./\\-])(?:{several})(?![\w/\\-]|\.\w)"
+    return re.sub(names, lambda found: labels[found["quoted"] or found[0]], text)
 
 
 def refusal_html(labels: Sequence[str], others: Sequence[Fault], *, has_answer: bool) -> str:

@@ -19,6 +19,7 @@ from edgestore.plan.assurance_curve import SiteChances, SiteChoice, site_chances
 from edgestore.plan.choice import POLICIES
 from edgestore.plan.read import ListFile, read_lists
 from edgestore.plan.requirements import Requirements, overridden, who_keeps
+from edgestore.plan.saved_beside import with_saved_answers
 from edgestore.plan.site import Site
 from edgestore.plan.site_plan import SitePlan, site_plan
 from edgestore.plan.tables import tables
@@ -47,7 +48,7 @@ CAMERAS, CARDS, SETTINGS = (
 
 def _answer(cameras: ListFile, cards: ListFile, settings: ListFile, kinds: str, **asked: float) -> SitePlan:
     requirements = _requirements(**asked)
-    plan = site_plan(as_it_is(cameras, cards, settings).asking(requirements), kinds)
+    plan = with_saved_answers(site_plan(as_it_is(cameras, cards, settings).asking(requirements), kinds))
     site = plan.site
     if not site.override:
         return plan

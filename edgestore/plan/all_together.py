@@ -1,6 +1,6 @@
 """All cameras of a site together: the chance that all keep what is asked, and what cards bought together do to it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,7 @@ from edgestore.models.lots.batch import MOST_CARDS
 from edgestore.plan.changes import planned_spares, spare_cards
 from edgestore.plan.site import Site
 from edgestore.plan.untested_band import ENDS
-from edgestore.text import BAND_TOLD, NO_BREAK, counted, number, percent
+from edgestore.text import BAND_TOLD, NO_BREAK, chance, counted, number, percent, risk
 from edgestore.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
@@ -60,7 +60,7 @@ class AllTogether:
     @property
     def kept(self) -> str:
         """The chance that every camera keeps the promise, each kind of card bought in one batch, with its band."""
-        return _in_band(self.table.iloc[1].to_dict(), "all_keep")
+        return _in_band(self.table.iloc[1].to_dict(), "all_keep", chance)
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -71,16 +71,17 @@ class AllTogether:
         texts = [
             f"Of {counted(self.cameras, 'assured camera')} {number(self.broken)} break the promise within the years"
             f" asked on average; all of them keep it with a chance of {self.kept}, each kind of card bought in"
-            f" one batch, {_told(two['all_keep'])} in two, {_told(apart['all_keep'])} if cards failed independently."
+            f" one batch, {_told(two['all_keep'], chance)} in two, {_told(apart['all_keep'], chance)} if cards failed"
+            " independently."
         ]
         if self.many < self.cameras:
             texts.append(
-                f"{self.many + 1} or more break it with a chance of {_in_band(one, 'more_break')}, each kind bought in"
-                f" one batch, {_told(two['more_break'])} in two, {_told(apart['more_break'])} if cards failed"
-                " independently."
+                f"{self.many + 1} or more break it with a chance of {_in_band(one, 'more_break', risk)}, each kind"
+                f" bought in one batch, {_told(two['more_break'], risk)} in two, {_told(apart['more_break'], risk)} if"
+                " cards failed independently."
             )
         if one["spares"]:
-            saved = int(one["spares"] - two["spares"]) or "none"
+            saved = max(0, int(one["spares"] - two["spares"])) or "none"
             texts.append(
                 f"Two batches of each kind, or two suppliers, save {saved} of {counted(one['spares'], 'spare')}."
             )
@@ -181,14 +182,14 @@ def _by_kind(site: Site, rows: pd.DataFrame, kept: Array, end: str, batches: int
             yield float(own.prod()) * none, -np.diff(np.asarray(more), prepend=1.0)
 
 
-def _in_band(row: Mapping[Any, Any], name: str) -> str:
+def _in_band(row: Mapping[Any, Any], name: str, write: Callable[[float], str]) -> str:
     """A chance with its band, where that reaches more than five points from it."""
     low, value, high = row[f"{name}_low"], row[name], row[f"{name}_high"]
     if max(value - low, high - value) <= BAND_TOLD:
-        return _told(value)
-    return f"{_told(value)} ({_told(low).removesuffix(f'{NO_BREAK}%')} to {_told(high)})"
+        return _told(value, write)
+    return f"{_told(value, write)} ({_told(low, write).removesuffix(f'{NO_BREAK}%')} to {_told(high, write)})"
 
 
-def _told(value: float) -> str:
-    """A chance in whole percent."""
-    return f"less than {percent(LEAST_TOLD)}" if value < LEAST_TOLD else percent(value)
+def _told(value: float, write: Callable[[float], str]) -> str:
+    """A chance in whole percent: that all keep it never told higher, that many break it never lower than it is."""
+    return f"less than {percent(LEAST_TOLD)}" if value < LEAST_TOLD else write(value)

@@ -67,6 +67,8 @@ class SitePlan:
     assumptions, warnings : tuple of str
         What a reader must know before repeating an answer; the warnings begin with what departs from the settings
         file, and the notes of the lists.
+    beside : str
+        That one of the warnings that saved answers of the cameras give; empty for none.
     """
 
     plan: pd.DataFrame
@@ -76,6 +78,7 @@ class SitePlan:
     calendar: pd.DataFrame | None
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
+    beside: str = ""
 
     @property
     def chosen(self) -> Chosen:
@@ -185,7 +188,7 @@ class SitePlan:
     @property
     def warnings_by_weight(self) -> tuple[str, ...]:
         """All warnings: first in what the plan departs from the settings, then the grave ones, then the others."""
-        grave = [*filter(None, [self.site.override]), *grave_warnings(self.plan, self.site)]
+        grave = [*filter(None, [self.site.override, self.beside]), *grave_warnings(self.plan, self.site)]
         return (*grave, *(text for text in self.warnings if text not in grave))
 
     @property

@@ -10,7 +10,7 @@ from edgestore.answers.change import REACHED
 from edgestore.inputs.settings import Document
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VISITS_ASSUMPTION, VisitCalendar, lifts, visit_calendar
-from edgestore.text import NO_BREAK, chance, counted, money, whole
+from edgestore.text import NO_BREAK, chance, counted, money, risk, whole
 
 TABLES = ("all visits by date", "visits with a lift", "the cards in service, riskiest first")
 """What may be shown as a table."""
@@ -125,7 +125,7 @@ class WhatVisits:
                 "Replace with": rows["replace_with"].replace("", "no card found"),
                 "On": rows["replace_on"],
                 "Year": rows["budget_year"].astype(str),
-                "Fails in the year after": [chance(c) if c == c else "" for c in rows["chance_fails"]],
+                "Fails in the year after": [risk(c) if c == c else "" for c in rows["chance_fails"]],
                 f"Risk, {unit}": _amounts(rows["risk"]),
                 f"Cost, {unit}": _amounts(rows["cost"]),
                 "Failures by waiting": [f"{round(n, 2) + 0.0:.2f}" if n == n else "" for n in rows["waiting_failures"]],

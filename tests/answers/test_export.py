@@ -91,7 +91,7 @@ def test_each_way_has_its_time_and_its_loss():
     assert said(answer) == (
         "Fetching 5.8 h of footage takes 11.6 h, and 0.22 h are lost."
         " A card taken out after 8 h is copied after 8.4 h, and 2.4 h are lost."
-        " If locked first, none is lost."
+        " If locked first, none is lost: fetching takes 12 h, the card is copied after 8.4 h."
     )
     assert (
         answer.warnings[0]
@@ -104,19 +104,24 @@ def test_each_way_has_its_time_and_its_loss():
 
 def test_what_a_lock_keeps_is_told_where_the_link_alone_or_the_visit_alone_is_too_slow():
     # 13 - 12 Mbit/s fetch a quarter of the 10.489 h; a card taken out now has all. At 16 Mbit/s it is the visit.
-    slow_link, late_visit = exporting(6, 24, 13, visit_h=0), exporting(6, 24, 16, visit_h=8)
+    slow_link, late_visit = (
+        exporting(6, 24, link, visit_h=visit_h, usable_fraction=0.97) for link, visit_h in ((13, 0), (16, 8))
+    )
     assert "A card taken out now is copied after 0.44 h, and none is lost." in said(slow_link)
-    for answer in (slow_link, late_visit):
-        assert said(answer).endswith(" If locked first, none is lost.")
+    # 6 h at a quarter of the pace take 24 h, and at the 4 of 16 Mbit/s that are left 6 h.
+    for answer, hours, card in ((slow_link, "24", "0.44"), (late_visit, "6", "8.4")):
+        ways = f"fetching takes {hours} h, the card is copied after {card} h."
+        assert said(answer).endswith(f" If locked first, none is lost: {ways}")
     assert late_visit.begins_h.tolist() == [0, 8, 0, 8]
     assert "locked first" not in said(exporting(6, 24, 16, visit_h=0))
 
 
 def test_behind_a_full_link_what_is_locked_stays_on_the_card():
     # 3 x 4 Mbit/s fill 12 Mbit/s. 62.08 GB hold 34.489 h: 10.489 h until the last goes, 2.489 h of it after 8 h.
-    full = exporting(6, 24, 12, cameras=3)
+    full = exporting(6, 24, 12, cameras=3, usable_fraction=0.97)
     assert full.done_h.tolist() == [inf, pytest.approx(8.4444, abs=5e-5), inf, pytest.approx(8.4444, abs=5e-5)]
     assert full.lost_h == pytest.approx([6, 3.5111, 0, 0], abs=5e-5)
+    assert said(full).endswith(" If locked first, none is lost: the card is copied after 8.4 h.")
     assert full.table["held_after_h"].tolist() == pytest.approx([34.489, 34.489, 28.489, 34.489], abs=5e-4)
     assert said(full).startswith("Nothing can be fetched: the live streams fill the link.")
     assert full.warnings[0].startswith("Lock the clips first, if the camera can: they then stay on the card.")
@@ -125,10 +130,11 @@ def test_behind_a_full_link_what_is_locked_stays_on_the_card():
 def test_what_formatting_takes_of_the_card_is_lost_sooner():
     # 0.97 of 64 GB hold 34.489 h: after 5.5 h the ring reaches 28.989 h back, 1.011 h short of 30 h. All of 64 GB
     # hold 35.556 h, and the oldest goes after 5.556 h.
-    assert exporting(6, 24, visit_h=5.5).lost_h[1] == pytest.approx(1.0111, abs=5e-5)
-    assert "1 h is lost" in said(exporting(6, 24, visit_h=5.5))
+    formatted = exporting(6, 24, visit_h=5.5, usable_fraction=0.97)
+    assert formatted.lost_h[1] == pytest.approx(1.0111, abs=5e-5)
+    assert "1 h is lost" in said(formatted)
     assert exporting(6, 24, visit_h=5.5, usable_fraction=1).lost_h[1] == 0
-    assert "leave 97.0 % of the printed capacity" in exporting().assumptions[0].replace(NO_BREAK, " ")
+    assert formatted.assumptions[0].replace(NO_BREAK, " ").startswith("97.0 % of the printed capacity is room for")
 
 
 def test_locked_clips_shorten_the_hold_and_are_warned_of_where_they_break_the_promise():
@@ -146,7 +152,7 @@ def test_locked_clips_shorten_the_hold_and_are_warned_of_where_they_break_the_pr
 
 
 def test_a_lock_that_fills_the_card_is_told():
-    # 36 h that have just ended, of the 34.5 h that 62.08 GB hold: all of the card is locked.
+    # 36 h that have just ended, of the 35.6 h that 64 GB hold: all of the card is locked.
     answer = exporting(36, 0)
     assert answer.table["held_after_h"][2] == pytest.approx(0, abs=1e-9)
     assert answer.warnings[-1].startswith("With this footage locked too the card is full and records nothing more")
@@ -251,7 +257,7 @@ def test_signing_is_told_with_its_share_of_the_rate():
             {"usable_fraction": 0},
             {"usable_fraction": 97},
             {"capacity_gb": -5},
-            {"locked_gb": 62.1},
+            {"locked_gb": 64.1},
         ),
         *({"locked_gb": -1}, {"wanted_h": 0}, {"reader_mbyte_s": 0}, {"card_read_mbyte_s": float("nan")}),
         *({"cameras": [1, 2]}, {"span_h": "6"}),
@@ -270,4 +276,4 @@ def test_more_fetched_than_live_and_more_locked_than_usable_are_refused_in_words
     ):
         exporting(cameras=3, fetched=64)
     with pytest.raises(InputError, match=r"^locked_gb: is 1024 GB; must be 0 or more and at most 62\.08 GB\."):
-        exporting(locked_gb=1024)
+        exporting(locked_gb=1024, usable_fraction=0.97)

@@ -111,3 +111,19 @@ def test_the_first_year_is_told_by_the_chance_of_more_than_a_tenth_and_by_the_sp
     assert told.replace(NO_BREAK, " ") == "cards independent: more than 10 % of them fail in the first year with"
     assert few[told].replace(NO_BREAK, " ") == "0.7 %; 2 spares for 95 %"
     assert many[told].replace(NO_BREAK, " ").startswith("less than 0.1 %; ")
+
+
+def test_where_cards_of_a_batch_are_all_alike_many_failures_are_likelier_in_four_batches_and_it_is_said():
+    # A batch is bad as a whole or not at all: the only one with 1 %; one or more of four with 1 - 0.99^4 = 3.94 %, and
+    # it is a quarter of the cards, above the tenth that is told. More than a quarter takes two of four: 6 x 0.01^2.
+    answer = label_check("", batch_correlation=0.9999)
+    one, four = (answer.first_year[batches] for batches in (1, 4))
+    assert (one[20], four[20]) == (pytest.approx(0.01, abs=2e-4), pytest.approx(0.0394, abs=2e-4))
+    assert (one[60], four[60]) == (pytest.approx(0.01, abs=2e-4), pytest.approx(0.0006, abs=1e-4))
+    (told,) = (text for text in answer.warnings if "likelier" in text)
+    assert f"with 3.9{NO_BREAK}% in four batches, with 1.0{NO_BREAK}% in one." in told
+    # As is assumed, most of a batch are not alike, and more batches save that too: nothing is to be said.
+    for correlation in (0, 0.1):
+        answer = label_check("", batch_correlation=correlation)
+        assert not [text for text in answer.warnings if "likelier" in text]
+        assert answer.first_year[4][20] <= answer.first_year[1][20] + 1e-12

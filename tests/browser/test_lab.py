@@ -7,14 +7,18 @@ import subprocess
 import sys
 from collections.abc import Iterator
 
+import nbformat
 import pytest
 from playwright.sync_api import BrowserContext, expect
 
+from edgestore.figures import style
+from edgestore.figures.moving import PX_PER_INCH
 from tests.browser.conftest import NOTEBOOKS, PATIENCE_MS
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 NOTEBOOK = "how_long_does_the_card_hold.ipynb"
+TWO_PICTURES = "two_pictures.ipynb"
 SERVE = """
 import sys
 from pathlib import Path
@@ -31,6 +35,9 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     folder, own = tmp_path_factory.mktemp("notebooks"), tmp_path_factory.mktemp("lab")
     for name in (NOTEBOOK, "start.ipynb"):
         shutil.copyfile(NOTEBOOKS / name, folder / name)
+    cell = nbformat.v4.new_code_cell("from edgestore.panels.site import site_panel\n\nsite_panel()")
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3 (ipykernel)"}}
+    nbformat.write(nbformat.v4.new_notebook(cells=[cell], metadata=kernel), folder / TWO_PICTURES)
     env = {**os.environ, "JUPYTER_CONFIG_DIR": str(own), "JUPYTERLAB_WORKSPACES_DIR": str(own)}
     command = [sys.executable, "-c", SERVE, str(folder)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=env) as server:
@@ -77,6 +84,26 @@ def test_in_jupyterlab_a_slider_moves_the_answer_and_the_picture_and_nobody_outs
         expect(page.locator(".edgestore-panel.edgestore-dark")).to_have_count(1)
         expect(picture).not_to_have_attribute("src", light)
         assert {url for url in asked if not re.match(r"http://127\.0\.0\.1|data:|blob:", url)} == set()
+        page.close(run_before_unload=False)
+
+
+def test_in_jupyterlab_no_picture_beside_another_is_made_smaller_so_that_its_letters_stay_legible(
+    browser: BrowserContext, lab: str
+):
+    # Drawn with 100 dots an inch, its letters of 9 points, a 72nd of an inch each, are 12.5 px high where not scaled.
+    assert style.BODY_PT * PX_PER_INCH / 72 >= 11
+    with browser.new_page() as page:
+        page.set_default_timeout(PATIENCE_MS)
+        page.set_viewport_size({"width": 1280, "height": 800})
+        page.goto(lab.replace(NOTEBOOK, TWO_PICTURES), wait_until="commit")
+        page.get_by_text(re.compile(r"ipykernel\) \| Idle")).wait_for()
+        page.get_by_role("menuitem", name="Run", exact=True).click()
+        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        for picture in (page.locator("img.edgestore-picture").nth(at) for at in (0, 1)):
+            expect(picture).to_have_js_property("complete", value=True)
+            page.wait_for_function("picture => picture.naturalWidth > 0", arg=picture.element_handle())
+            drawn, shown = picture.evaluate("picture => [picture.naturalWidth, picture.clientWidth]")
+            assert shown >= drawn
         page.close(run_before_unload=False)
 
 

@@ -11,6 +11,7 @@ from docutils.utils.math.latex2mathml import tex2mathml
 import edgestore.docs_site as docs_site
 from edgestore import models
 from edgestore.checks import InputError
+from edgestore.docs_site.__main__ import main
 from edgestore.docs_site.bars import bars
 from edgestore.docs_site.curves import curve
 from edgestore.docs_site.digits import digits
@@ -134,6 +135,32 @@ def test_a_folder_with_other_files_is_left_alone(tmp_path):
     with pytest.raises(InputError, match="files of another kind; allowed: a new folder"):
         docs_site.build(tmp_path)
     assert kept.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_file_is_never_taken_for_the_folder_of_a_site_nor_for_one_above_it(tmp_path):
+    (tmp_path / "letter.txt").write_text("Dear all")
+    for folder in (tmp_path / "letter.txt", tmp_path / "letter.txt" / "site"):
+        with pytest.raises(InputError, match=r"letter\.txt: found a file; allowed: a new folder"):
+            docs_site.build(folder)
+    assert (tmp_path / "letter.txt").read_text() == "Dear all"
+
+
+def test_the_command_explains_itself_and_takes_neither_an_option_nor_a_second_folder_for_one(
+    tmp_path, monkeypatch, capsys
+):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("edgestore.docs_site.__main__.build", lambda folder: folder)
+    with pytest.raises(SystemExit, match="0"):
+        main(["--help"])
+    told = " ".join(capsys.readouterr().out.split())
+    assert told.startswith("usage: python -m edgestore.docs_site [-h] [FOLDER]")
+    assert "a new one, an empty one, or one with an earlier site, which is replaced" in told
+    for words in (["--helpp"], ["one", "two"]):
+        with pytest.raises(SystemExit, match="2"):
+            main(words)
+    assert not list(tmp_path.iterdir())
+    main(["one"])
+    assert capsys.readouterr().out == "Open it in a browser: one\n"
 
 
 def test_without_sphinx_the_command_says_what_to_install(tmp_path, monkeypatch):

@@ -9,9 +9,11 @@ from proposals import crowded, demo
 
 from edgestore.documents import conditions, content
 from edgestore.documents.content import proposal
-from edgestore.documents.language import language
+from edgestore.documents.first_page import fitted
+from edgestore.documents.language import STAYS, language
 from edgestore.documents.page import page
 from edgestore.inputs.settings import CardSpecification
+from edgestore.plan.saved_beside import with_saved_answers
 from edgestore.plan.untested_band import MIDDLE, WHOLE_RANGE
 
 
@@ -64,5 +66,15 @@ def test_page_1_says_how_firmly_the_cameras_are_assured_and_what_all_keep_togeth
         f"{whole} over the whole range of what is assumed of an untested card; {middle} on its middle figures, with"
         f" {least} % at worst"
     )
-    together = demo().plan.all_together.table.iloc[1]
-    assert facts["All of them together"].startswith(f"keep what is asked with {round(100 * together['all_keep'])} % (")
+    kept = math.floor(100 * demo().plan.all_together.table.iloc[1]["all_keep"])
+    assert facts["All of them together"].startswith(f"keep what is asked with {kept} % (")
+
+
+def test_page_1_says_in_both_languages_that_saved_answers_would_change_the_card_of_cameras():
+    warned = with_saved_answers(demo().plan)
+    for code, cameras in (("en", "Saved answers of 14 cameras"), ("de", "Gespeicherte Antworten von 14 Kameras")):
+        made = replace(demo(), plan=warned, front=replace(demo().front, language=code))
+        shown = fitted(made.first_page, made.front.title, has_logo=True, has_identity=True, language=made.language)
+        assert shown.warnings[0].startswith(cameras)
+        assert "Lane 2 booth" in shown.warnings[0]
+        assert STAYS not in shown.warnings[0]

@@ -4,10 +4,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 
 from edgestore.answers.certainty import certainty
+from edgestore.answers.footage import footage_of, writing
 from edgestore.answers.life import lasting
 from edgestore.figures.certainty import SureFigure
+from edgestore.figures.footage import WritesFigure
 from edgestore.figures.life import LastsFigure
 from edgestore.figures.one_card import ChancesFigure, ChangeAgeFigure
 from edgestore.figures.site import SiteFigure
@@ -108,3 +111,16 @@ def test_bars_of_more_than_ten_years_end_beyond_the_last_number_and_the_axis_say
     assert "grey: more than 10" in bottom.get_xlabel()
     drawn = np.concatenate([bar.get_xdata() for bar in figure._bars])
     assert 10 < drawn.max() < bottom.get_xlim()[1]
+
+
+def test_the_time_axis_of_footage_ends_with_it_and_its_title_is_whole_on_a_phone():
+    # Four clips of 12 s.
+    shown = writing(footage_of(DATA / "ferry_terminal" / "footage" / "waiting_room"), cap_mbit_s=3)
+    for width_px in (300, 346, 390, 760):
+        figure = WritesFigure(shown, width_px)
+        top = figure.figure.axes[0]
+        assert top.get_xticks().tolist() == [0, 10, 20, 30, 40]
+        assert top.spines["bottom"].get_bounds() == (0, 48)
+        (title,) = (text for text in figure.figure.findobj(Text) if text.get_text().startswith("The mean decides"))
+        assert box(figure, title).x1 <= figure.figure.bbox.x1
+        assert box(figure, title).y1 <= figure.figure.bbox.y1

@@ -50,6 +50,34 @@ def test_an_argument_that_is_held_against_another_is_told_by_the_labels_of_both(
     assert str(fault) == "Wanted: is 8; must be at most Most allowed, 6."
 
 
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("1 or more cards", "1 or more cards"),  # the word
+        ("at most 'cards', 6", "at most Similar cameras, 6"),  # the argument
+        ("the two cards' sum", "the two cards' sum"),
+        ("at most most_days", "at most Most allowed"),
+        ("(most_days)", "(Most allowed)"),
+        ("below most_days.", "below Most allowed."),
+        ("at most most_days_of_all", "at most most_days_of_all"),  # another name
+        ("not in almost_days", "not in almost_days"),
+        ("see most_days.csv", "see most_days.csv"),  # a file
+        ("plans/most_days/x", "plans/most_days/x"),
+        ("--most_days", "--most_days"),
+    ],
+)
+def test_only_the_name_of_an_argument_is_told_by_its_label_and_no_word_that_reads_alike(controls, text, told):
+    similar = {**controls, "cards": Control(Number("cards", "Similar cameras", "cards", 1, 1000, 1, 40, ""))}
+    (fault,) = blamed([ValueFault("wanted_days", text, text, text)], similar)["wanted_days"]
+    assert (fault.where, fault.found, fault.allowed, fault.mend) == ("Wanted", told, told, told)
+
+
+def test_an_argument_whose_name_is_a_word_keeps_the_word_in_its_unit():
+    cards = {"cards": Control(Number("cards", "Similar cameras", "cards", 1, 1000, 1, 40, ""))}
+    (fault,) = blamed([ValueFault("cards", "1.5 cards", "a whole number of cards")], cards)["cards"]
+    assert str(fault) == "Similar cameras: is 1.5 cards; must be a whole number of cards."
+
+
 def test_of_many_faults_of_a_list_five_are_in_view_and_the_others_folded():
     html = faults_html([Fault(f"line {n}", "<x>", "y") for n in range(7)])
     shown, _, folded = html.partition("<details>")

@@ -1,10 +1,11 @@
 """All cameras of a site together, against sums by hand, a reference library and simulated sites."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy import stats
 
-from edgestore.plan.all_together import all_together
+from edgestore.plan.all_together import AllTogether, all_together
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import SitePlan, site_plan
 
@@ -90,3 +91,15 @@ def test_two_kinds_are_independent():
     one, two = (all_together(plan.site, each, plan.untested_band).table["all_keep"] for each in (plan.plan, half))
     # Two kinds of five in one batch each are as one kind in two batches.
     assert two[1] == pytest.approx(one[2])
+
+
+def test_the_chance_that_all_keep_it_is_told_rounded_down_and_that_many_break_it_rounded_up():
+    # 47.9 % promised are told as 47, and 16.1 % that many break it as 17; the ends of the bands likewise.
+    promised = {"all_keep": [0.4799, 0.479, 0.475], "all_keep_low": [0.249] * 3, "all_keep_high": [0.729] * 3}
+    broken = {"more_break": [0.1601, 0.161, 0.169], "more_break_low": [0.036] * 3, "more_break_high": [0.391] * 3}
+    table = pd.DataFrame({"bought": ["apart", "one", "two"], **promised, **broken, "more_than": 1, "spares": 0})
+    told = AllTogether(cameras=12, many=1, broken=0.73, table=table)
+    assert told.kept.replace("\N{NO-BREAK SPACE}", " ") == "47 % (24 to 72 %)"
+    keep, many = (text.replace("\N{NO-BREAK SPACE}", " ") for text in told.sentences)
+    assert "47 % in two, 47 % if cards failed independently" in keep
+    assert "17 % (4 to 40 %), each kind bought in one batch, 17 % in two, 17 % if cards failed" in many

@@ -15,6 +15,7 @@ import pytest
 import edgestore.models
 from edgestore import units
 from edgestore.verification import Check, as_markdown, own_check_files, read_checks, run, runner
+from edgestore.verification.__main__ import main
 from edgestore.verification.check_file import KINDS
 from edgestore.verification.quantities import CHECKABLE, QUANTITIES
 
@@ -132,6 +133,15 @@ def test_the_page_of_check_values_is_up_to_date(own_results: pd.DataFrame) -> No
     page = Path(__file__).parents[2] / "docs" / "verification.md"
     command = "python -m edgestore.verification docs/verification.md"
     assert page.read_text(encoding="utf-8") == as_markdown(own_results), f"write it anew: {command}"
+
+
+def test_the_command_that_writes_the_page_says_in_a_line_that_a_folder_is_no_page(
+    tmp_path: Path, own_results: pd.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("edgestore.verification.__main__.run", lambda checks: own_results)
+    with pytest.raises(SystemExit, match="found a folder of that name; allowed: a file, or nothing yet"):
+        main([str(tmp_path)])
+    assert not list(tmp_path.iterdir())
 
 
 def test_the_checks_travel_with_the_package() -> None:
