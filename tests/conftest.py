@@ -3,8 +3,11 @@
 Property tests draw the same examples on every machine; the profile says how many: a few, or many when thorough.
 """
 
+import importlib
 import os
 import sys
+from contextlib import suppress
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -22,6 +25,8 @@ sys.dont_write_bytecode = False
 settings.register_profile("edgestore", derandomize=True, deadline=None, max_examples=10)
 settings.register_profile("thorough", settings.get_profile("edgestore"), max_examples=150)
 settings.load_profile("edgestore")
+
+ROOT = Path(__file__).parents[1]
 
 TOGETHER = {
     "tests/browser": "tests/browser",
@@ -41,6 +46,21 @@ def pytest_configure(config):
     says_nothing = config.args_source is pytest.Config.ArgsSource.TESTPATHS
     if says_nothing and not (config.option.markexpr or config.option.keyword):
         config.option.markexpr = "not landing"
+    config.pluginmanager.register(PackageFirst())  # a hook of this file itself would see the folder of the tests alone
+
+
+class PackageFirst:
+    """Imports the package of a module of the library before pytest imports the module for its doctests.
+
+    Pytest looks whether the module is there, then imports its package, which imports the module, and then imports the
+    module once more: its functions would be there twice, those of the package and those that are found by name.
+    """
+
+    def pytest_collect_file(self, file_path: Path) -> None:
+        """Import the package of a file of the library."""
+        if file_path.suffix == ".py" and file_path.is_relative_to(ROOT / "edgestore"):
+            with suppress(Exception):  # pytest imports it too, and tells what is wrong
+                importlib.import_module(".".join(file_path.parent.relative_to(ROOT).parts))
 
 
 @pytest.hookimpl(tryfirst=True)
