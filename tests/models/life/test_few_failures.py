@@ -108,7 +108,13 @@ def test_shapes_stand_beside_one_another_and_one_gives_a_float():
     ("call", "message"),
     [
         (lambda: mtbf_lower_years(1.5, 100), "failures: found a fraction of a failure; allowed: whole numbers"),
-        (lambda: mtbf_lower_years(0, 100, prior_a=0), "prior_a: found 0 with no failure; .* prior_a = 1 with no years"),
+        (
+            lambda: mtbf_lower_years(0, 100, prior_a=0),
+            "prior_a: found 0 with no failure; allowed: above 0 where nothing.* Fix: Give a prior, or",
+        ),
+        (lambda: mtbf_lower_years([1, 1.5], 100), "failures: found a fraction of a failure"),
+        (lambda: mtbf_lower_years([1, 0], 100, prior_a=0), "prior_a: found 0 with no failure"),
+        (lambda: weibull_scale_lower_years([1, 2], 3, failures=[1, 3]), "failures: found more failures than cards"),
         (lambda: mtbf_lower_years(0, 100, confidence=1), "confidence: is 1; must be above 0 and at most 0.9999"),
         (lambda: updated_random_rate(0, 0, failures=0, unit_years=10), "prior_a: found 0 with no failure"),
         (

@@ -1,5 +1,7 @@
 """The law of life against published values, hand arithmetic and plain integration; and what any law must do."""
 
+import tracemalloc
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -258,7 +260,12 @@ def test_far_beyond_all_lives_the_answers_are_still_numbers(law):
     assert np.all(card.survival(1e12) == 0)
     assert np.all(card.chance_of_lasting(1e12, 1e5) == 0)
     assert np.all(card.chance_of_lasting(0, 1e12) == 1)
-    assert np.all(np.isfinite(card.mean_residual_years(1e6)))
+    left = card.mean_residual_years(1e6)
+    assert np.all((left >= 0) & np.isfinite(left))
+
+
+def test_no_lognormal_card_fails_at_the_very_beginning():
+    assert CardLife(5, wear_shape=0.5, law="lognormal").hazard_per_year(0) == 0
 
 
 def test_a_card_of_shape_below_1_fails_at_an_infinite_rate_at_first():
@@ -359,3 +366,48 @@ def test_another_library_has_the_same_spread_of_life(settings_kept):
 def test_until_all_are_gone_a_card_works_for_its_mean_life():
     card = CardLife(5, random_per_year=0.01)
     assert card.mean_years_until(1e9) == card.mean_life_years()
+
+
+def test_until_a_moment_after_its_start_a_card_has_worked_for_hardly_a_moment_and_not_for_less_than_none():
+    card = CardLife(8, wear_shape=0.5, law="lognormal")
+    ages = np.geomspace(1e-18, 1e-12, 50)
+    assert np.all(card.mean_years_until(ages) >= 0)
+    assert card.mean_years_until([0, *ages]) == pytest.approx([0, *ages], abs=1e-14)
+
+
+@pytest.mark.parametrize("failed", [0.01, 0.5, 0.99, 1 - 1e-9])
+def test_of_cards_of_shape_2_with_many_random_failures_any_fraction_has_failed_at_the_root_of_a_square(failed):
+    # R = exp(-ln 2 t^2 - 5 t): ln 2 t^2 + 5 t = r for r = -ln(1 - failed). For a half t = 0.188623 / 1.386294.
+    risk, a = -np.log1p(-failed), np.log(2)
+    root = (np.sqrt(25 + 4 * a * risk) - 5) / (2 * a)
+    assert CardLife(1, wear_shape=2, random_per_year=5).life_quantile_years(failed) == pytest.approx(root, rel=1e-11)
+
+
+def test_cards_that_never_wear_out_fail_at_random_alone():
+    # -ln(0.1) / 0.1 years. Wear alone would take more years than a float can tell.
+    card = CardLife(1e307, wear_shape=0.2, random_per_year=0.1)
+    assert card.life_quantile_years(0.9) == pytest.approx(23.02585, abs=5e-6)
+
+
+def test_one_card_in_ten_that_wears_out_at_a_stroke_is_there_just_before_whatever_a_weak_one_would_do():
+    # exp(-ln 2 t^100 - 0.01 t) = 0.9: t^100 = (0.1053605 - 0.0098038) / 0.6931472, t = 0.137859^0.01 = 0.980380.
+    card = CardLife(1, wear_shape=100, random_per_year=0.01, early_mean_years=1e6)
+    assert card.life_quantile_years(0.1) == pytest.approx(0.980380, abs=1e-6)
+
+
+def test_a_hundredth_that_has_failed_is_a_fifth_of_the_weak_twentieth():
+    # 0.05 (1 - exp(-t / 0.05)) = 0.01: t = 0.05 ln(1.25) = 0.0111572; the others fail at 8 years.
+    card = CardLife(8, wear_shape=100, early_fraction=0.05, early_mean_years=0.05)
+    assert card.life_quantile_years(0.01) == pytest.approx(0.0111572, abs=5e-8)
+
+
+def test_thousands_of_cards_at_once_take_little_memory_and_give_what_each_alone_gives():
+    # 91 nodes of 4000 cards would be 2.9 MB an array.
+    lives = np.linspace(1, 20, 4000)
+    card = CardLife(lives, failed_at_endurance=AT_SCALE, wear_shape=2)
+    tracemalloc.start()
+    means = card.mean_life_years()
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert means == pytest.approx(lives * np.sqrt(np.pi) / 2, rel=1e-12)  # scale x Gamma(1 + 1/2)
+    assert most < 2.5e6
