@@ -91,7 +91,7 @@ class LifeTable:
         """Mean further life, years, of a card that works at an age of ``age_years``, 0 or more."""
         working = self.survival(age_years)
         further = self.mean_life_years() - self.mean_years_until(age_years)
-        return np.where(working > 0, further / np.where(working > 0, working, 1), 0.0)[()]
+        return further / np.where(working > 0, working, 1)
 
     def mean_years_until(self, age_years: Numbers) -> Values:
         """Mean time, years, that a new card works before it fails or reaches an age of ``age_years``, 0 or more."""

@@ -172,9 +172,15 @@ def test_a_chance_is_never_above_1_by_rounding():
 def test_one_card_tells_of_a_batch_of_its_own():
     # One card fails if it is weak: with 0.3; then another of the batch is weak with 0.3 + 0.5 x 0.7.
     assert weak_cards_chance([0, 1], 1, weak_fraction=0.3, batch_correlation=0.5) == pytest.approx([0.7, 0.3])
-    tried = tried_batch([0.3, 0.3], batch_correlation=0.5, cards=1, failures=1)
-    assert tried.chance_seen == pytest.approx([0.3, 0.3])
-    assert tried.mean_untried == pytest.approx([0.65, 0.65])
+    # Were it known that none is weak, that would not be seen; the limit of rarer weak cards says 0.5 of the next one.
+    tried = tried_batch([0.3, 0], batch_correlation=0.5, cards=1, failures=1)
+    assert tried.chance_seen == pytest.approx([0.3, 0])
+    assert tried.mean_untried == pytest.approx([0.65, 0.5])
+
+
+def test_the_failures_of_three_batches_scatter_by_the_root_of_a_third():
+    # 0.7 sqrt(0.5 x 0.8 / (0.2 x 3)) = 0.7 x 0.816497
+    assert batch_failures_cv(0.2, 0.5, weak_part=0.7, batches=3) == pytest.approx(0.571548, abs=5e-7)
 
 
 def test_the_answers_about_batches_carry_the_labels_of_what_is_asked():
