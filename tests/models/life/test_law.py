@@ -366,6 +366,7 @@ def test_another_library_has_the_same_spread_of_life(settings_kept):
 def test_until_all_are_gone_a_card_works_for_its_mean_life():
     card = CardLife(5, random_per_year=0.01)
     assert card.mean_years_until(1e9) == card.mean_life_years()
+    assert CardLife(5).mean_years_until(1.7e308) == CardLife(5).mean_life_years()
 
 
 def test_until_a_moment_after_its_start_a_card_has_worked_for_hardly_a_moment_and_not_for_less_than_none():
@@ -395,10 +396,17 @@ def test_one_card_in_ten_that_wears_out_at_a_stroke_is_there_just_before_whateve
     assert card.life_quantile_years(0.1) == pytest.approx(0.980380, abs=1e-6)
 
 
-def test_a_hundredth_that_has_failed_is_a_fifth_of_the_weak_twentieth():
-    # 0.05 (1 - exp(-t / 0.05)) = 0.01: t = 0.05 ln(1.25) = 0.0111572; the others fail at 8 years.
-    card = CardLife(8, wear_shape=100, early_fraction=0.05, early_mean_years=0.05)
-    assert card.life_quantile_years(0.01) == pytest.approx(0.0111572, abs=5e-8)
+def test_however_soon_the_weak_cards_die_the_age_by_which_a_part_of_them_has_is_found():
+    # 0.05 (1 - exp(-t / 0.001)) = 0.02 or 0.04: t = 0.001 ln(1 / 0.6) or 0.001 ln 5; the others fail at 8 years.
+    card = CardLife(8, wear_shape=100, early_fraction=0.05, early_mean_years=0.001)
+    assert card.life_quantile_years(0.02) == pytest.approx(0.000510826, abs=5e-10)
+    assert card.life_quantile_years(0.04) == pytest.approx(0.00160944, abs=5e-9)
+
+
+def test_long_after_the_weak_cards_have_died_half_of_all_are_half_of_the_others_and_the_few():
+    # 0.99 exp(-x) = 0.5: x = ln 1.98 = 0.683097, which is a millionth by 8 years: 8 x 683 097^0.01 = 9.15029.
+    card = CardLife(8, failed_at_endurance=1e-6, wear_shape=100, early_fraction=0.01)
+    assert card.life_quantile_years(0.5) == pytest.approx(9.15029, abs=5e-6)
 
 
 def test_thousands_of_cards_at_once_take_little_memory_and_give_what_each_alone_gives():
