@@ -200,6 +200,17 @@ def test_hundreds_of_lives_that_hardly_differ_have_the_narrow_intervals_of_the_n
     assert (u**2 - 1) / 2 - np.log(u) == pytest.approx([3.841459 / 800] * 2, rel=1e-4)
 
 
+@pytest.mark.parametrize(("early", "late", "times"), [(0.5, 2, 1), (2, 2.002, 200)])
+def test_lives_of_two_lengths_have_the_laws_that_hand_arithmetic_gives(early, late, times):
+    # ln(life) is m - d or m + d, as often. The lognormal law has median e^m and deviation d; in the Weibull law, whose
+    # shape solves d tanh(k d) = 1 / k, k d is 1.1996786 (x tanh x = 1), and scale^k is the mean of life^k.
+    m, d = np.log(early * late) / 2, np.log(late / early) / 2
+    lognormal, weibull = (fit([early, late] * times) for fit in (fit_lognormal, fit_weibull))
+    assert (lognormal.scale_years, lognormal.shape) == pytest.approx((np.exp(m), d), rel=1e-9)
+    scale = np.exp(m + np.log(np.cosh(1.1996786)) * d / 1.1996786)
+    assert (weibull.scale_years, weibull.shape) == pytest.approx((scale, 1.1996786 / d), rel=1e-7)
+
+
 @pytest.mark.parametrize("apart_years", np.geomspace(1e-9, 3e-9, 20))
 def test_cards_that_fail_within_a_second_leave_a_spread_that_is_a_number(apart_years):
     assert 0 <= fit_weibull([2, 2 + apart_years]).sd_years < 1e-6
