@@ -85,23 +85,21 @@ class LifeTable:
 
     def mean_life_years(self) -> Values:
         """Mean life of a new card, years."""
-        return self.mean_residual_years(0.0)
+        return self.mean_years_until(self.ages_years[-1])
 
     def mean_residual_years(self, age_years: Numbers) -> Values:
         """Mean further life, years, of a card that works at an age of ``age_years``, 0 or more."""
-        left, working = 1 - self.failed_fraction, self.survival(age_years)
-        lived = np.concatenate([[0], np.cumsum(np.diff(self.ages_years) * (left[1:] + left[:-1]) / 2)])
-        # Within a line of the table: what is lived up to its start, and the trapezium from there.
-        age = np.minimum(age_years, self.ages_years[-1])
-        row = np.clip(np.searchsorted(self.ages_years, age, side="right") - 1, 0, len(lived) - 2)
-        until = lived[row] + (age - self.ages_years[row]) * (left[row] + working) / 2
-        return np.where(working > 0, (lived[-1] - until) / np.where(working > 0, working, 1), 0.0)[()]
+        working = self.survival(age_years)
+        further = self.mean_life_years() - self.mean_years_until(age_years)
+        return further / np.where(working > 0, working, 1)
 
     def mean_years_until(self, age_years: Numbers) -> Values:
         """Mean time, years, that a new card works before it fails or reaches an age of ``age_years``, 0 or more."""
-        left = self.survival(age_years)
-        further = np.where(left > 0, left * self.mean_residual_years(age_years), 0.0)
-        return np.maximum(self.mean_life_years() - further, 0.0)
+        left, working = 1 - self.failed_fraction, self.survival(age_years)
+        lived = np.concatenate([[0], np.cumsum(np.diff(self.ages_years) * (left[1:] + left[:-1]) / 2)])
+        # Up to the start of a line of the table, and the trapezium from there, which is empty after the last age.
+        row = np.searchsorted(self.ages_years, age_years, side="right") - 1
+        return lived[row] + np.subtract(age_years, self.ages_years[row]) * (left[row] + working) / 2
 
     def sd_life_years(self) -> Values:
         """Standard deviation of the life of a new card, years."""

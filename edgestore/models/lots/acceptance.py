@@ -109,5 +109,5 @@ def lot_acceptance_chance(bad_cards: Numbers, cards: Numbers, *, lot_cards: Numb
     no_more_than("bad_cards", bad, "lot_cards", lot)
     no_more_than("cards", tried, "lot_cards", lot)
     no_more_than("failures", may_fail, "cards", tried)
-    chance = hypergeom.cdf(*map(np.asarray, (may_fail, lot, bad, tried)))
-    return 0 * bad + 0 * tried + 0 * lot + 0 * may_fail + np.clip(chance, 0, 1)
+    shape = 0 * bad + 0 * tried + 0 * lot + 0 * may_fail  # carries the labels of a Series
+    return shape + hypergeom.cdf(*map(np.asarray, (may_fail, lot, bad, tried)))

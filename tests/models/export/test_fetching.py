@@ -60,6 +60,11 @@ def test_no_camera_gives_more_than_it_reads_out_and_all_together_no_more_than_is
     assert pace * rate * fetched <= max(link - rate, 0) * (1 + 1e-9)
 
 
+def test_one_camera_alone_is_fetched_at_what_its_own_stream_leaves():
+    # 10 - 4 = 6 Mbit/s, which is 1.5 times 4.
+    assert footage_per_h(4, 10) == 1.5
+
+
 def test_a_link_that_the_live_streams_fill_fetches_nothing():
     assert footage_per_h(4, 8, cameras=2) == 0
     assert fetch_h(6, 4, 8, cameras=2) == inf

@@ -71,9 +71,14 @@ def test_weibayes_without_a_failure():
     assert weibull_scale_lower_years([2.0] * 50, 3) == pytest.approx(5.11115, abs=5e-6)
 
 
+def test_of_cards_that_hardly_differ_in_life_the_oldest_alone_tells():
+    # 20 (1 / -ln 0.05)^(1/100) = 20 exp(-0.01 ln 2.995732)
+    assert weibull_scale_lower_years([0.001, 20], 100) == pytest.approx(19.78176, abs=5e-6)
+
+
 def test_weibayes_of_shape_1_is_the_bound_of_the_mtbf():
     ages = np.array([0.5, 1.0, 2.0, 3.5])
-    for failures in (0, 1, 3):
+    for failures in (0, 1, 4):
         expected = mtbf_lower_years(failures, ages.sum(), confidence=0.9)
         assert weibull_scale_lower_years(ages, 1, confidence=0.9, failures=failures) == pytest.approx(
             expected, rel=1e-12
@@ -108,7 +113,13 @@ def test_shapes_stand_beside_one_another_and_one_gives_a_float():
     ("call", "message"),
     [
         (lambda: mtbf_lower_years(1.5, 100), "failures: found a fraction of a failure; allowed: whole numbers"),
-        (lambda: mtbf_lower_years(0, 100, prior_a=0), "prior_a: found 0 with no failure; .* prior_a = 1 with no years"),
+        (
+            lambda: mtbf_lower_years(0, 100, prior_a=0),
+            "prior_a: found 0 with no failure; allowed: above 0 where nothing.* Fix: Give a prior, or",
+        ),
+        (lambda: mtbf_lower_years([1, 1.5], 100), "failures: found a fraction of a failure"),
+        (lambda: mtbf_lower_years([1, 0], 100, prior_a=0), "prior_a: found 0 with no failure"),
+        (lambda: weibull_scale_lower_years([1, 2], 3, failures=[1, 3]), "failures: found more failures than cards"),
         (lambda: mtbf_lower_years(0, 100, confidence=1), "confidence: is 1; must be above 0 and at most 0.9999"),
         (lambda: updated_random_rate(0, 0, failures=0, unit_years=10), "prior_a: found 0 with no failure"),
         (

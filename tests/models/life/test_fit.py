@@ -182,8 +182,38 @@ def test_hundreds_of_cards_with_two_failures_still_give_an_answer(law):
 
 def test_failures_at_one_age_are_enough_where_a_card_has_run_longer():
     # 2 failed at 2 years and one ran for 3: a shape without end would give the third no chance.
-    fit = fit_weibull([2, 2], [3])
-    assert 2 < fit.scale_years < 3
+    for running in ([3], [1, 3]):
+        fit = fit_weibull([2, 2], running)
+        assert 2 < fit.scale_years < 3
+
+
+def test_hundreds_of_lives_that_hardly_differ_have_the_narrow_intervals_of_the_normal_law():
+    # ln(life) is m - d or m + d, 200 times each: deviation d = ln(2.002 / 2) / 2 = 0.000499750. The profiles, 3.841459
+    # being the quantile of chi2: over m (n / 2) ln(1 + (m - mean)^2 / d^2), over s n ((u^2 - 1) / 2 - ln u), u = d / s.
+    fit = fit_lognormal([2, 2.002] * 200)
+    half = 0.000499750 * np.sqrt(np.expm1(3.841459 / 400))
+    assert np.log([fit.scale_low_years, fit.scale_high_years]) == pytest.approx(
+        np.log(2 * 2.002) / 2 + np.array([-half, half]), abs=1e-9
+    )
+    u = 0.000499750 / np.array([fit.shape_high, fit.shape_low])
+    assert u[0] < 1 < u[1]
+    assert (u**2 - 1) / 2 - np.log(u) == pytest.approx([3.841459 / 800] * 2, rel=1e-4)
+
+
+@pytest.mark.parametrize(("early", "late", "times"), [(0.5, 2, 1), (2, 2.002, 200)])
+def test_lives_of_two_lengths_have_the_laws_that_hand_arithmetic_gives(early, late, times):
+    # ln(life) is m - d or m + d, as often. The lognormal law has median e^m and deviation d; in the Weibull law, whose
+    # shape solves d tanh(k d) = 1 / k, k d is 1.1996786 (x tanh x = 1), and scale^k is the mean of life^k.
+    m, d = np.log(early * late) / 2, np.log(late / early) / 2
+    lognormal, weibull = (fit([early, late] * times) for fit in (fit_lognormal, fit_weibull))
+    assert (lognormal.scale_years, lognormal.shape) == pytest.approx((np.exp(m), d), rel=1e-9)
+    scale = np.exp(m + np.log(np.cosh(1.1996786)) * d / 1.1996786)
+    assert (weibull.scale_years, weibull.shape) == pytest.approx((scale, 1.1996786 / d), rel=1e-7)
+
+
+@pytest.mark.parametrize("apart_years", np.geomspace(1e-9, 3e-9, 20))
+def test_cards_that_fail_within_a_second_leave_a_spread_that_is_a_number(apart_years):
+    assert 0 <= fit_weibull([2, 2 + apart_years]).sd_years < 1e-6
 
 
 def test_a_fitted_law_is_a_law_of_life():
@@ -203,7 +233,7 @@ def test_a_fitted_law_is_a_law_of_life():
         ([], [], "failed_years: found 0 failed and 0 running cards; allowed: 2 failures or more"),
         ([], [1, 2], "found 0 failed and 2 running cards; .* take a shape as known: weibull_scale_lower_years"),
         ([3], [1, 2], "found 1 failed and 2 running cards"),
-        ([3, 3], [1, 3], "found all failures at 3 years and no card older; .* Give ages to the day"),
+        ([3, 3], [1, 3], "no card older; allowed: failures at two ages or more. Fix: Give ages to the day"),
         ([3, 0], [1], "failed_years: is 0 years; must be above 0 years"),
         ([3, -1], [1], "failed_years: is -1"),
         ([3, float("nan")], [1], "failed_years: is nan"),

@@ -1,5 +1,7 @@
 """The law of life against published values, hand arithmetic and plain integration; and what any law must do."""
 
+import tracemalloc
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -258,7 +260,12 @@ def test_far_beyond_all_lives_the_answers_are_still_numbers(law):
     assert np.all(card.survival(1e12) == 0)
     assert np.all(card.chance_of_lasting(1e12, 1e5) == 0)
     assert np.all(card.chance_of_lasting(0, 1e12) == 1)
-    assert np.all(np.isfinite(card.mean_residual_years(1e6)))
+    left = card.mean_residual_years(1e6)
+    assert np.all((left >= 0) & np.isfinite(left))
+
+
+def test_no_lognormal_card_fails_at_the_very_beginning():
+    assert CardLife(5, wear_shape=0.5, law="lognormal").hazard_per_year(0) == 0
 
 
 def test_a_card_of_shape_below_1_fails_at_an_infinite_rate_at_first():
@@ -359,3 +366,23 @@ def test_another_library_has_the_same_spread_of_life(settings_kept):
 def test_until_all_are_gone_a_card_works_for_its_mean_life():
     card = CardLife(5, random_per_year=0.01)
     assert card.mean_years_until(1e9) == card.mean_life_years()
+    assert CardLife(5).mean_years_until(1.7e308) == CardLife(5).mean_life_years()
+
+
+def test_until_a_moment_after_its_start_a_card_has_worked_for_hardly_a_moment_and_not_for_less_than_none():
+    card = CardLife(8, wear_shape=0.5, law="lognormal")
+    ages = np.geomspace(1e-18, 1e-12, 50)
+    assert np.all(card.mean_years_until(ages) >= 0)
+    assert card.mean_years_until([0, *ages]) == pytest.approx([0, *ages], abs=1e-14)
+
+
+def test_thousands_of_cards_at_once_take_little_memory_and_give_what_each_alone_gives():
+    # 91 nodes of 4000 cards would be 2.9 MB an array.
+    lives = np.linspace(1, 20, 4000)
+    card = CardLife(lives, failed_at_endurance=AT_SCALE, wear_shape=2)
+    tracemalloc.start()
+    means = card.mean_life_years()
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert means == pytest.approx(lives * np.sqrt(np.pi) / 2, rel=1e-12)  # scale x Gamma(1 + 1/2)
+    assert most < 2.5e6

@@ -64,6 +64,11 @@ def test_where_all_failed_nothing_is_shown():
     assert confidence_of_trial(0.5, cards=4, failures=4) == 0
 
 
+def test_of_one_card_that_passed_and_one_that_failed_the_bound_is_the_root_of_a_square():
+    # More than one of two fail with (1 - g)^2, which is 0.25 for a half.
+    assert good_fraction_lower(2, failures=1, confidence=0.25) == pytest.approx(0.5, rel=1e-12)
+
+
 def test_a_large_trial_of_a_nearly_perfect_lot_is_found():
     # ln 0.0001 / ln 0.999999 = 9 210 335.8
     assert cards_for_trial(0.999999, 0.9999) == np.ceil(np.log(1e-4) / np.log1p(-1e-6))
@@ -74,3 +79,5 @@ def test_more_failures_than_cards_are_refused(function):
     good = {"good_fraction": 0.9} if function is confidence_of_trial else {}
     with pytest.raises(InputError, match="failures: found more failures than cards; allowed: 0 to cards"):
         function(**good, cards=3, failures=4)
+    with pytest.raises(InputError, match="failures: found more failures than cards"):
+        function(**good, cards=3, failures=[1, 4])

@@ -3,6 +3,7 @@
 from itertools import product
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -149,5 +150,44 @@ def test_what_is_impossible_or_out_of_range_is_refused():
             tried_batch(0.1, batch_correlation=rho, cards=3)
     with pytest.raises(InputError, match="failures: is 4"):
         tried_batch(0.1, batch_correlation=0.1, cards=3, failures=4)
+    for share in (-0.1, 1.5):
+        for field in ("weak_fraction", "weak_fail_fraction", "others_fail_fraction"):
+            with pytest.raises(InputError, match=f"^{field}: is {share}; must be 0 or more and at most 1"):
+                more_fail_chance(1, 2, **{"weak_fraction": 0.1, "batch_correlation": 0, field: share})
+        with pytest.raises(InputError, match=f"^weak_fraction: is {share}; must be 0 or more and at most 1"):
+            weak_cards_chance(1, 2, weak_fraction=share, batch_correlation=0)
+    with pytest.raises(InputError, match=r"^detected_fraction: is 1\.5; must be above 0 and at most 1"):
+        tried_batch(0.1, batch_correlation=0.1, cards=3, detected_fraction=1.5)
     with pytest.raises(InputError, match="cards: is 10001"):
         weak_cards_chance(0, 10_001, weak_fraction=0.1, batch_correlation=0.1)
+
+
+def test_a_chance_is_never_above_1_by_rounding():
+    # All of the others fail, and all are others: 32 or 39 of as many.
+    for cards, batches in ((32, 4), (39, 39)):
+        law = {"weak_fraction": 1.0, "batch_correlation": 0, "batches": batches, "others_fail_fraction": 0.4}
+        assert np.all(more_fail_chance(range(cards + 1), cards, **law) <= 1)
+
+
+def test_one_card_tells_of_a_batch_of_its_own():
+    # One card fails if it is weak: with 0.3; then another of the batch is weak with 0.3 + 0.5 x 0.7.
+    assert weak_cards_chance([0, 1], 1, weak_fraction=0.3, batch_correlation=0.5) == pytest.approx([0.7, 0.3])
+    # Were it known that none is weak, that would not be seen; the limit of rarer weak cards says 0.5 of the next one.
+    tried = tried_batch([0.3, 0], batch_correlation=0.5, cards=1, failures=1)
+    assert tried.chance_seen == pytest.approx([0.3, 0])
+    assert tried.mean_untried == pytest.approx([0.65, 0.5])
+
+
+def test_the_failures_of_three_batches_scatter_by_the_root_of_a_third():
+    # 0.7 sqrt(0.5 x 0.8 / (0.2 x 3)) = 0.7 x 0.816497
+    assert batch_failures_cv(0.2, 0.5, weak_part=0.7, batches=3) == pytest.approx(0.571548, abs=5e-7)
+
+
+def test_the_answers_about_batches_carry_the_labels_of_what_is_asked():
+    shares = pd.Series([0.1, 0.2], index=["gate", "yard"])
+    tried = tried_batch(shares, batch_correlation=0.1, cards=3)
+    assert tried.chance_seen.index.tolist() == tried.mean_untried.index.tolist() == ["gate", "yard"]
+    counts = pd.Series([0, 1], index=["gate", "yard"])
+    law = {"weak_fraction": 0.1, "batch_correlation": 0.1}
+    assert more_fail_chance(counts, 3, **law).index.tolist() == ["gate", "yard"]
+    assert weak_cards_chance(counts, 3, **law).index.tolist() == ["gate", "yard"]

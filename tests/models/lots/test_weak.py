@@ -48,10 +48,12 @@ def test_the_grid_of_the_plans_belief_goes_in_as_it_is():
 
 
 def test_what_cannot_have_been_seen_and_rows_of_unlike_length_are_refused():
-    with pytest.raises(InputError, match="chance: found none for any share that allows what was seen"):
+    with pytest.raises(InputError, match=r"allows what was seen; allowed: above 0 for one\. Fix: Give shares"):
         updated_weak_fraction([0.0], [1.0], cards=3, failures=1)
     with pytest.raises(InputError, match=r"chance: found shape \(1,\); allowed: one row as long as weak_fraction"):
         updated_weak_fraction([0.1, 0.2], [1.0], cards=3)
+    with pytest.raises(InputError, match=r"chance: found shape \(1, 2\); allowed: one row"):
+        updated_weak_fraction([[0.1, 0.2]], [[0.5, 0.5]], cards=3)
     with pytest.raises(InputError, match="failures: is 4"):
         updated_weak_fraction([0.1], [1.0], cards=3, failures=4)
 
@@ -60,6 +62,14 @@ def test_a_trial_of_thousands_leaves_the_share_that_was_seen():
     # (0.5^2)^5000 against (0.4 x 0.6)^5000: each is 0 as a float, the ratio is e^204.
     after = updated_weak_fraction([0.4, 0.5], [0.5, 0.5], cards=10_000, failures=5_000)
     assert after.chance == pytest.approx([0, 1])
+    # With a hundred times as many cards the ratio itself is beyond a float.
+    assert updated_weak_fraction([0.4, 0.5], [0.5, 0.5], cards=10**6, failures=500_000).chance.tolist() == [0, 1]
+
+
+def test_a_trial_that_shows_half_of_the_weak_cards_leaves_the_other_half_among_those_that_passed():
+    # A share of 0.4 for sure, 0.2 of all are seen: 0.4 x 0.5 / (1 - 0.2). One card tried, none failed.
+    after = updated_weak_fraction([0.4], [1.0], cards=1, detected_fraction=0.5)
+    assert (after.mean_untried, after.mean_passed) == pytest.approx((0.4, 0.25))
 
 
 def test_a_detected_share_above_1_is_refused():
