@@ -344,7 +344,7 @@ def cheapest_card(
 def _group_visits(t: Values, interval: Values) -> tuple[Values, Values]:
     """Group visits before the end, and the time from the last of them to the end, years."""
     visits = np.maximum(np.ceil(t / interval - _ROUNDING) - 1, 0)
-    return visits, np.maximum(t - visits * interval, 0)
+    return visits, t - visits * interval
 
 
 def _prices(
