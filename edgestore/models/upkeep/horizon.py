@@ -323,7 +323,7 @@ def cheapest_card(
         change_years=within,
     ).total_cost
     left, changed, age = (np.broadcast_to(values, shape) for values in (left, changed, age))
-    pays = (age < t) & (changed < left)
+    pays = changed < left * (1 - _ROUNDING)
     total = np.where(pays, changed, left)
     on_shelf = np.argmin(np.broadcast_to(price, shape), axis=-1)
     over_horizon = np.argmin(total, axis=-1)

@@ -188,11 +188,13 @@ def test_each_card_is_changed_at_the_age_that_its_price_the_visit_with_lift_and_
     assert found.change_years == pytest.approx([2, 8 / 3], rel=1e-6)
 
 
-def test_cards_may_differ_in_the_time_that_they_stand_dead_alone():
+def test_cards_may_differ_in_what_their_dead_days_cost_alone():
     # As above; and 12 days at 56 are 672, 1.6 times 420.
     found = cheapest_card(12, EVEN, card_price=20, visit_price=400, lost_cost_per_day=56, dead_days=[30, 12])
     assert found.change_years == pytest.approx([2, 4 * ((1 + 3.2) ** 0.5 - 1) / 1.6], rel=1e-6)
     assert found.over_horizon == 1
+    dear = cheapest_card(12, EVEN, card_price=20, visit_price=400, lost_cost_per_day=[56, 22.4], dead_days=30)
+    assert dear.change_years == pytest.approx(found.change_years)
 
 
 def test_a_change_that_is_due_at_the_end_of_the_horizon_or_after_it_is_never_made():
@@ -204,9 +206,20 @@ def test_a_change_that_is_due_at_the_end_of_the_horizon_or_after_it_is_never_mad
         np.testing.assert_array_equal(found.total_cost, found.left_cost)
 
 
+@pytest.mark.parametrize("end", [0.25, 0.5, 1, 2, 3])
+def test_a_change_at_an_age_that_no_card_reaches_is_never_made(end):
+    for years in (4, 8, 12):
+        change = years * np.array([0.5, 0.75, 0.9])
+        lives = LifeTable([0, min(end, years / 3)], [0, 1])
+        found = cheapest_card(years, lives, card_price=[20, 30, 40], visit_price=150, change_years=change)
+        assert np.all(np.isinf(found.change_years))
+
+
 def test_over_no_time_the_cheapest_card_is_the_one_on_the_shelf():
     found = cheapest_card(0, CardLife([5, 10]), card_price=[15, 25], visit_price=400)
     assert (found.total_cost.tolist(), found.saving) == ([15, 25], 0)
+    free = cheapest_card(0, CardLife([5, 10]), card_price=[0, 25], visit_price=400, change_years=3)
+    assert (free.total_cost.tolist(), free.change_years.tolist()) == ([0, 25], [np.inf, np.inf])
 
 
 def test_several_cameras_each_have_their_cheapest_card():
@@ -235,7 +248,7 @@ def test_several_cameras_each_have_their_cheapest_card():
         ),
         (
             lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, policy="age"),
-            "change_years: found none with policy 'age'",
+            "change_years: found none with policy 'age'; allowed: an age or interval with age, group, group left; none w",
         ),
         (
             lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, change_years=1),
