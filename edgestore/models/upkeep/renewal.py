@@ -215,8 +215,7 @@ class RenewalCurve:
 
     def at(self, years: Array) -> Array:
         """Count at times, years: one for each card, or many of these along a first axis."""
-        node = np.minimum(np.atleast_1d(years / self._step), self._count)
-        many = node.reshape(-1, *self._step.shape)
+        many = np.atleast_1d(years / self._step).reshape(-1, *self._step.shape)
         return _between(self._nodes, many, self._count).reshape(np.shape(years))
 
 
