@@ -121,7 +121,7 @@ def spares_for_confidence(failures: Numbers, confidence: Numbers, failures_cv: N
         low, high = np.where(short, high, low), np.where(short, 2 * high, high)
     while np.any(high - low > 1):
         middle = np.floor((low + high) / 2)
-        enough = (_chance(np.maximum(middle, 0), mean, cv) >= sure) & (middle >= 0)
+        enough = (middle >= 0) & (_chance(middle, mean, cv) >= sure)
         low, high = np.where(enough, low, middle), np.where(enough, middle, high)
     return high[()]
 

@@ -199,7 +199,7 @@ def order_for_cost(cards: Numbers, cards_sd: Numbers, *, spare_cost: Numbers, sh
 
 def _fewer(spares: Values, mean: Values, cv: Values) -> Values:
     """Give the chance of fewer failures than spares."""
-    return np.where(spares > 0, _chance(np.maximum(spares - 1, 0), mean, cv), 0.0)[()]
+    return np.where(spares > 0, _chance(spares - 1, mean, cv), 0.0)[()]
 
 
 def _wanted_chance(spare: Values, shortage: Values) -> Values:

@@ -77,6 +77,29 @@ def test_no_failures_need_no_spares_and_one_stock_is_one_stock():
     assert spares_for_separate([[1, 2], [3, 4]], 0.9).shape == (2, 2)
 
 
+@pytest.mark.parametrize("cv", [0, 0.4])
+def test_a_chance_that_is_just_reached_is_enough(cv):
+    for spares in (0, 1, 5, 13):
+        just = chance_spares_last(spares, 6.48, cv)
+        assert spares_for_confidence(6.48, just, cv) == spares
+        assert spares_for_separate([6.48], just, cv).tolist() == [spares]
+
+
+def test_a_place_that_needs_none_is_sought_beside_one_that_needs_many():
+    # Without a failure none; of 100 the deviation is 10, and 1.2816 of it, 112.8, are enough in nine of ten cases.
+    assert spares_for_confidence([0, 100], 0.9).tolist() == [0, 113]
+    assert spares_for_confidence([0, 100], 0.9, 1e-4).tolist() == [0, 113]
+
+
+def test_three_stocks_whose_means_are_not_known_alike_need_what_a_search_over_all_finds():
+    means, cvs = np.array([0.5, 2.0, 3.5]), np.array([1.2, 0.3, 0.7])
+    one, two, three = (stats.nbinom(1 / c**2, 1 / (1 + c**2 * m)).cdf(range(25)) for m, c in zip(means, cvs, strict=True))
+    chance = one[:, None, None] * two[:, None] * three
+    found = spares_for_separate(means, 0.85, cvs)
+    assert found.sum() == np.argwhere(chance >= 0.85).sum(axis=1).min()
+    assert chance[tuple(found.astype(int))] >= 0.85
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [
