@@ -7,6 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy import stats
 
 from edgestore import InputError
 from edgestore.models.uncertainty import (
@@ -96,6 +97,39 @@ def test_several_decisions_at_once_are_each_decided_by_itself():
     assert chances[1] == pytest.approx(measurement_chance([5, 9], 2))
 
 
+def test_a_measurement_in_three_cells_is_the_normal_law_between_their_edges():
+    # 0 or 10, with an error of 0.75: from -3 to 13 the inner edges are 7/3 and 23/3, 28/9 and 92/9 errors above 0.
+    low, high = stats.norm.cdf([28 / 9, 92 / 9])
+    expected = [[low, high - low, 1 - high], [1 - high, high - low, low]]
+    assert measurement_chance([0, 10], 0.75, cells=3) == pytest.approx(np.array(expected), abs=1e-12)
+
+
+def test_of_several_measurements_those_without_an_error_are_certain():
+    mixed = measurement_chance([[1, 2], [5, 9]], [0, 2])
+    assert np.sort(mixed[0], axis=-1)[:, -1].tolist() == [1, 1]
+    assert mixed[0].argmax(axis=-1)[0] < mixed[0].argmax(axis=-1)[1]
+    assert mixed[1] == pytest.approx(measurement_chance([5, 9], 2))
+    certain = measurement_chance([[1, 2, 3], [5, 6, 9]], [0, 0])
+    assert certain.tolist() == [np.eye(3).tolist()] * 2
+
+
+def test_an_act_that_is_better_by_a_twentieth_of_what_is_at_stake_is_taken():
+    # Each state is told by its outcome. The first act is worth 0.975 in the mean, the second 0.5; in the first state the
+    # second is better by 0.05.
+    found = preposterior([[0.95, 1], [1, 0]], [[0.5, 0], [0, 0.5]])
+    assert found.acts.tolist() == [1, 0]
+    assert found.evsi == pytest.approx(0.5 * 0.05)
+
+
+def test_chances_rounded_to_seven_digits_are_taken_for_1_in_all():
+    # A sure worth of 5 is worth 5.
+    third = [0.3333333] * 3
+    assert value_without_information([[5]] * 3, third) == pytest.approx(5, rel=1e-14)
+    assert preposterior([[5], [5], [5]], np.transpose([third])).value_with == pytest.approx(5, rel=1e-14)
+    with pytest.raises(InputError, match=r"^chance: found 0\.99 in all"):
+        value_without_information([[5]] * 3, [0.33] * 3)
+
+
 @given(WORTHS, VALUES, st.floats(0.05, 20), st.floats(1.05, 8))
 def test_no_finding_is_worth_less_than_nothing_nor_more_than_knowing_and_a_better_one_is_worth_no_less(
     worth, values, sigma, factor
@@ -161,6 +195,9 @@ REFUSED = [
     (lambda: preposterior(WELL, np.full((3, 2), 0.2)), r"^joint: found 1\.2 in all; allowed: chances that are 1 in"),
     (lambda: measurement_chance([1, float("inf")], 1), r"^values: is inf; must be a finite number"),
     (lambda: measurement_chance([1, 2], [1, 1]), r"^sigma: found shape \(2,\); allowed: one for each measurement, sha"),
+    (lambda: measurement_chance([[1, 2], [3, 4]], [1, 1, 1]), r"^sigma: found shape \(3,\); .*, shape \(2,\)\.$"),
+    (lambda: measurement_chance([1, 2], 1, cells=2), r"^cells: is 2 cells; must be 3 or more"),
+    (lambda: evppi_from_regression(WELL, np.ones((3, 1, 1))), r"^inputs: found shape \(3, 1, 1\); allowed: a row for"),
     (lambda: evpi_of_normal(1, [1, -2]), r"^sigma: is -2; must be 0 or more\.$"),
 ]
 

@@ -141,6 +141,10 @@ def test_the_same_seed_gives_the_same_points_and_another_seed_others(seed, other
     assert (first == changed) == (seed == other)
 
 
+def test_two_points_are_the_fewest():
+    assert sorted(np.floor(sample({"a": Uniform(0, 2)}, count=2)["a"]).tolist()) == [0, 1]
+
+
 def test_each_of_16_equal_parts_of_an_input_gets_one_of_16_points():
     points = sample({"a": Uniform(0, 16), "b": Uniform(0, 16)}, count=16)
     assert sorted(np.floor(points["a"]).tolist()) == sorted(np.floor(points["b"]).tolist()) == list(range(16))

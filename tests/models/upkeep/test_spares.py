@@ -89,6 +89,7 @@ def test_a_place_that_needs_none_is_sought_beside_one_that_needs_many():
     # Without a failure none; of 100 the deviation is 10, and 1.2816 of it, 112.8, are enough in nine of ten cases.
     assert spares_for_confidence([0, 100], 0.9).tolist() == [0, 113]
     assert spares_for_confidence([0, 100], 0.9, 1e-4).tolist() == [0, 113]
+    assert spares_for_separate([0, 100], 0.9).tolist() == [0, 113]
 
 
 def test_three_stocks_whose_means_are_not_known_alike_need_what_a_search_over_all_finds():
