@@ -9,8 +9,8 @@ from edgestore.models.life.few_failures import MOST_SURE
 MOST_FAILURES = 1e6
 """More failures in a lead time than this are a slip of units."""
 
-KNOWN_CV = 1e-7
-"""A mean that is known so well is known for certain."""
+KNOWN_CV = 3e-6
+"""A mean that is known so well is known for certain: below it scipy's incomplete beta function loses digits."""
 
 MOST_CV = 10
 """A mean that is known no better than this is not known at all."""

@@ -89,15 +89,22 @@ def test_what_a_busy_end_leaves_is_written_after_it_at_what_the_mean_spares():
 
 
 def test_a_stall_whose_backlog_is_written_just_when_a_busy_spell_begins_is_made_up_for_after_that():
-    # 1 MB/s spares 0.5 for four seconds, lacks 1 in one, then spares all. A stall from 3 to 3.5 s leaves 0.25 MB, gone
-    # at 4 s for an instant; the busy second leaves 1 MB, gone at 6 s: 2.5 s after the stall. One from 4 to 4.5 s leaves
-    # 1.5 MB at 5 s, gone at 6.5 s, 2 s after it.
-    assert catch_up_s([4, 4, 4, 4, 16, 0, 0, 0], 1, stall_s=0.5) == pytest.approx(2.5, rel=1e-12)
+    # 1 MB/s spares 0.5 for four seconds, lacks 1 in one, then spares all. A stall from 3.5 to 3.75 s leaves 0.125 MB,
+    # gone at 4 s for an instant; the busy second leaves 1 MB, gone at 6 s: 2.25 s after the stall. One from 4 to 4.25 s
+    # leaves 1.25 MB at 5 s, gone at 6.25 s, 2 s after it.
+    assert catch_up_s([4, 4, 4, 4, 16, 0, 0, 0], 1, stall_s=0.25) == pytest.approx(2.25, rel=1e-12)
 
 
 def test_a_stall_may_begin_with_the_trace():
     # 1 MB/s lacks 1 in the first second and spares all after it. From 0 to 0.5 s: 1.5 MB at 1 s, gone at 2.5 s.
     assert catch_up_s([16, 0, 0, 0], 1, stall_s=0.5) == pytest.approx(2, rel=1e-12)
+
+
+def test_a_lump_larger_than_all_the_trace_brings_begins_no_earlier_than_the_trace():
+    # 0.45 MB/s, steps of 0.1 s: 0.5 MB and 0.005 of the first step, 0.045 less after the second, then 0.45 - 0.25 to spare.
+    assert catch_up_s([4, 0], 0.45, burst_mb=0.5, step_s=0.1) == pytest.approx(0.2 + 0.46 / 0.2, rel=1e-12)
+    # 0.825 / 8 MB/s on four times that, of which half comes in the first quarter.
+    assert catch_up_s([4, 0.08, 0.16, 0.16], 0.4125, stall_s=0.2, step_s=0.1) == pytest.approx(0.1299363, rel=1e-6)
 
 
 def test_a_slow_stream_on_a_card_that_is_hardly_faster_catches_up_late():

@@ -114,8 +114,8 @@ def test_of_several_measurements_those_without_an_error_are_certain():
 
 
 def test_an_act_that_is_better_by_a_twentieth_of_what_is_at_stake_is_taken():
-    # Each state is told by its outcome. The first act is worth 0.975 in the mean, the second 0.5; in the first state the
-    # second is better by 0.05.
+    # Each state is told by its outcome. The first act is worth 0.975 in the mean, the second 0.5, which is better by
+    # 0.05 in the first state.
     found = preposterior([[0.95, 1], [1, 0]], [[0.5, 0], [0, 0.5]])
     assert found.acts.tolist() == [1, 0]
     assert found.evsi == pytest.approx(0.5 * 0.05)

@@ -248,7 +248,7 @@ def test_several_cameras_each_have_their_cheapest_card():
         ),
         (
             lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, policy="age"),
-            "change_years: found none with policy 'age'; allowed: an age or interval with age, group, group left; none w",
+            "change_years: found none with policy 'age'; allowed: an age or interval with age, group, group left; no",
         ),
         (
             lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, change_years=1),

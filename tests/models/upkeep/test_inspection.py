@@ -56,13 +56,11 @@ def test_the_best_interval_of_cards_that_do_not_age_is_scipys():
 
 @pytest.mark.parametrize("mean", [0.5, 50])
 def test_the_best_interval_lies_between_a_ten_thousandth_of_a_mean_life_and_a_hundred(mean):
-    # With changes for nothing, (looking + lost (t - mu (1 - exp(-x)))) / t, x = t / mu, is least where looking is lost mu
-    # times 1 - exp(-x) (1 + x). Prices for x = 4, and for an x far below a ten thousandth.
+    # With changes for nothing, (looking + lost (t - mu (1 - exp(-x)))) / t, x = t / mu, is least where looking is
+    # lost mu times 1 - exp(-x) (1 + x). Prices for x = 4, and for an x far below a ten thousandth.
     card = CardLife(mean, failed_at_endurance=AT_SCALE, wear_shape=1)
     for share, x in ((1 - 5 * np.exp(-4), 4), (1e-12, 1e-4)):
-        best = best_inspection_years(
-            card, inspection_cost=100 * mean * share, change_cost=0, lost_cost_per_year=100
-        )
+        best = best_inspection_years(card, inspection_cost=100 * mean * share, change_cost=0, lost_cost_per_year=100)
         assert best.interval_years == pytest.approx(x * mean, rel=1e-4)
 
 

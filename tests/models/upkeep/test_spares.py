@@ -1,5 +1,6 @@
 """Spares against published tables and examples, scipy, and plain search."""
 
+from functools import reduce
 from itertools import product
 
 import numpy as np
@@ -92,13 +93,22 @@ def test_a_place_that_needs_none_is_sought_beside_one_that_needs_many():
     assert spares_for_separate([0, 100], 0.9).tolist() == [0, 113]
 
 
-def test_three_stocks_whose_means_are_not_known_alike_need_what_a_search_over_all_finds():
-    means, cvs = np.array([0.5, 2.0, 3.5]), np.array([1.2, 0.3, 0.7])
-    one, two, three = (stats.nbinom(1 / c**2, 1 / (1 + c**2 * m)).cdf(range(25)) for m, c in zip(means, cvs, strict=True))
-    chance = one[:, None, None] * two[:, None] * three
-    found = spares_for_separate(means, 0.85, cvs)
-    assert found.sum() == np.argwhere(chance >= 0.85).sum(axis=1).min()
-    assert chance[tuple(found.astype(int))] >= 0.85
+@pytest.mark.parametrize(
+    ("means", "cvs", "sure"), [([0.5, 2.0, 3.5], [1.2, 0.3, 0.7], 0.85), ([4.9, 3.7], [2, 1], 0.95)]
+)
+def test_stocks_whose_means_are_not_known_alike_need_what_a_search_over_all_finds(means, cvs, sure):
+    laws = [stats.nbinom(1 / cv**2, 1 / (1 + cv**2 * mean)) for mean, cv in zip(means, cvs, strict=True)]
+    chance = reduce(np.multiply.outer, (law.cdf(range(35)) for law in laws))
+    found = spares_for_separate(means, sure, cvs)
+    assert found.sum() == np.argwhere(chance >= sure).sum(axis=1).min()
+    assert chance[tuple(found.astype(int))] >= sure
+
+
+def test_a_mean_that_is_all_but_known_gives_the_chance_of_a_known_one():
+    known = chance_spares_last([0, 11, 950], [1, 6.48, 1000])
+    assert chance_spares_last([0, 11, 950], [1, 6.48, 1000], 3e-6) == pytest.approx(known, rel=1e-12)
+    for cv in (1e-7, 1.1e-7, 1e-6, 3.1e-6, 1e-5):
+        assert chance_spares_last([0, 11, 950], [1, 6.48, 1000], cv) == pytest.approx(known, abs=2e-6)
 
 
 @pytest.mark.parametrize(
