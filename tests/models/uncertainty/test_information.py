@@ -137,9 +137,9 @@ def test_of_several_decisions_each_has_its_own_first_act():
 
 @pytest.mark.parametrize(("first", "worth"), [(0.4, 0), (0.6, 0.6 / 64)])
 def test_a_value_belongs_to_the_group_in_which_the_middle_of_its_chance_lies(first, worth):
-    # In units of a group, 1/64: the second value reaches from 0.4 to 1.4, its middle in the first value's group, or from
-    # 0.6 to 1.6, its middle in the next. The second act is worth 1 at the first value, and at the second one what makes
-    # both worth 0 together. Of 63 more values none matters.
+    # In units of a group, 1/64: the second value reaches from 0.4 to 1.4, its middle in the first value's group, or
+    # from 0.6 to 1.6, its middle in the next. The second act is worth 1 at the first value, and at the second one what
+    # makes both worth 0 together. Of 63 more values none matters.
     chance = np.array([first, 1] + [(63 - first) / 63] * 63) / 64
     second_act = np.array([1, -first] + [0] * 63)
     found = evppi(np.column_stack([np.zeros(65), second_act]), np.arange(65.0), chance)

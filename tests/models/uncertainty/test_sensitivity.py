@@ -80,6 +80,19 @@ def test_the_same_seed_gives_the_same_shares_and_another_seed_others():
     assert first != other
 
 
+def test_without_being_told_it_asks_the_model_at_4096_points_for_each_input_and_three_more_by_seed_0():
+    asked = []
+
+    def total(a, b):
+        asked.append(np.size(a))
+        return a * b
+
+    laws = {"a": Uniform(0, 2), "b": Uniform(0, 1)}
+    usual = sobol_shares(total, laws)
+    assert sum(asked) == 4096 * (2 + 3)
+    assert usual == sobol_shares(total, laws, count=4096, seed=0)
+
+
 # Products of lognormals
 
 
