@@ -153,6 +153,13 @@ def test_ends_that_are_no_shares_in_order_are_refused(low, high):
         tornado(life, LIFE, low=low, high=high)
 
 
+def test_ends_in_the_wrong_order_are_named_before_what_is_allowed():
+    with pytest.raises(
+        InputError, match=r"^low, high: found 0\.9, 0\.1; allowed: low below high, both between 0 and 1\.$"
+    ):
+        tornado(life, LIFE, low=0.9, high=0.1)
+
+
 def test_an_input_that_is_neither_number_nor_law_is_refused_by_name():
     for ask in (tornado, sobol_shares):
         with pytest.raises(InputError, match=r"^pe_cycles: found \(1000, 3000\); allowed: a finite number, Uniform"):
