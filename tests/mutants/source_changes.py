@@ -50,7 +50,7 @@ EXTREMES = {"min": "max", "max": "min", "minimum": "maximum", "maximum": "minimu
 """Names of functions and methods that have an opposite."""
 
 SYMMETRIC = {
-    *("min", "max", "minimum", "maximum", "hypot", "isclose", "gcd", "union1d", "intersect1d"),
+    *("min", "max", "minimum", "maximum", "hypot", "isclose", "gcd", "union1d", "intersect1d", "broadcast_shapes"),
     *("logical_and", "logical_or", "logaddexp", "isinstance", "InputError", "Fault"),
 }
 """Functions whose arguments are not swapped: it makes no difference, or they say what is wrong in words."""

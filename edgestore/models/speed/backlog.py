@@ -232,9 +232,9 @@ def _card(
 
 
 def _largest_mb(edges_s: Floats, arrived_mb: Floats, write_mbyte_s: float, stall_s: float) -> float:
-    # A busy spell begins or ends at an edge, or is all stall and has one end there: these starts are enough.
+    # A busy spell begins or ends at an edge, or is all stall and has one end there: these starts are enough. A stall
+    # that reaches over an end of the trace brings no more than one that begins or ends there.
     starts = np.unique(np.concatenate([edges_s, edges_s - stall_s]))
-    starts = starts[(starts >= 0) & (starts <= edges_s[-1] - stall_s)]
     written = write_mbyte_s * starts
     before = np.interp(starts, edges_s, arrived_mb) - written
     after = np.interp(starts + stall_s, edges_s, arrived_mb) - written
@@ -248,10 +248,9 @@ def _catch_up_s(edges_s: Floats, arrived_mb: Floats, write_mbyte_s: float, stall
     step, owed = edges_s[1], write_mbyte_s * stall_s + burst_mb
     gap = arrived_mb - write_mbyte_s * edges_s
     levels = np.minimum.accumulate(gap)
-    # One edge before the trace, so that level 0 is reached at its start; one after it, where all has been written.
-    rest = (gap[-1] - levels[-1] + owed) / spare + step
-    times = np.concatenate([[-step], edges_s, [edges_s[-1] + rest]])
-    gap = np.concatenate([[write_mbyte_s * step], gap, [gap[-1] - rest * spare]])
+    # An edge before the trace, so that level 0 is reached at its start, and one after it, where the gap falls evenly.
+    times = np.concatenate([[-step], edges_s, [edges_s[-1] + step]])
+    gap = np.concatenate([[write_mbyte_s * step], gap, [gap[-1] - spare * step]])
     lowest = np.minimum.accumulate(gap)
 
     def reached(level: Floats, side: Literal["left", "right"]) -> Floats:

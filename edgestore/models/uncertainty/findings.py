@@ -100,7 +100,7 @@ def preposterior(worth: Numbers, joint: Numbers) -> Preposterior:
     """
     values = np.asarray(checks.in_range("worth", worth), dtype=np.float64)
     chances = np.asarray(checks.in_range("joint", joint, at_least=0), dtype=np.float64)
-    if values.ndim < 2 or chances.ndim != values.ndim or chances.shape[:-1] != values.shape[:-1]:
+    if values.ndim < 2 or chances.shape[:-1] != values.shape[:-1]:
         found = f"shapes {values.shape} and {chances.shape}"
         raise checks.refuse("worth, joint", found, "a row for each state in both, and as many decisions")
     return _preposterior(values, _summed_to_1("joint", chances, axes=(-2, -1)))

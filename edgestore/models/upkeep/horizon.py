@@ -323,7 +323,7 @@ def cheapest_card(
         change_years=within,
     ).total_cost
     left, changed, age = (np.broadcast_to(values, shape) for values in (left, changed, age))
-    pays = (age < t) & (changed < left)
+    pays = changed < left * (1 - _ROUNDING)
     total = np.where(pays, changed, left)
     on_shelf = np.argmin(np.broadcast_to(price, shape), axis=-1)
     over_horizon = np.argmin(total, axis=-1)
@@ -344,7 +344,7 @@ def cheapest_card(
 def _group_visits(t: Values, interval: Values) -> tuple[Values, Values]:
     """Group visits before the end, and the time from the last of them to the end, years."""
     visits = np.maximum(np.ceil(t / interval - _ROUNDING) - 1, 0)
-    return visits, np.maximum(t - visits * interval, 0)
+    return visits, t - visits * interval
 
 
 def _prices(

@@ -215,8 +215,7 @@ class RenewalCurve:
 
     def at(self, years: Array) -> Array:
         """Count at times, years: one for each card, or many of these along a first axis."""
-        node = np.minimum(np.atleast_1d(years / self._step), self._count)
-        many = node.reshape(-1, *self._step.shape)
+        many = np.atleast_1d(years / self._step).reshape(-1, *self._step.shape)
         return _between(self._nodes, many, self._count).reshape(np.shape(years))
 
 
@@ -241,16 +240,15 @@ def _increments(surviving: Array, first: Array) -> Array:
     The quotient of two power series: the reciprocal of the divisor by Newton's method, which doubles the coefficients
     known with each step, the products by Fourier transforms.
     """
-    count = max(len(surviving), len(first))
     reciprocal = 1 / surviving[:1]
-    while (known := len(reciprocal)) < count:
+    while (known := len(reciprocal)) < len(first):
         size = 4 * known
         square = np.fft.rfft(reciprocal, size, axis=0) ** 2
         product = np.fft.irfft(np.fft.rfft(surviving[: 2 * known], size, axis=0) * square, size, axis=0)
         reciprocal = 2 * np.concatenate([reciprocal, np.zeros_like(reciprocal)]) - product[: 2 * known]
     size = 2 * len(reciprocal)
-    spectrum = np.fft.rfft(reciprocal[:count], size, axis=0) * np.fft.rfft(first, size, axis=0)
-    return np.fft.irfft(spectrum, size, axis=0)[:count]
+    spectrum = np.fft.rfft(reciprocal, size, axis=0) * np.fft.rfft(first, size, axis=0)
+    return np.fft.irfft(spectrum, size, axis=0)[: len(first)]
 
 
 def _renewed(t: Array, card: Life, age: Array, steps: int) -> Array:
@@ -274,7 +272,7 @@ def _with_planned(t: Array, card: Life, change: Array, steps: int, finer: int) -
     found = _increments(surviving, 1 - kept**cycle * card.survival(within * step))
     sums = np.concatenate([np.zeros((1, *t.shape)), found.cumsum(axis=0)])
     cycles = np.ceil(1 / shares - _ROUNDING) - 1  # planned changes before the end when no card fails
-    now, due = _between(sums, np.stack([ends, np.maximum(ends - age_steps, 0)]), age_steps)
+    now, due = _between(sums, np.stack([ends, ends - age_steps]), age_steps)
     before = np.where(cycles > 0, due, 0.0)
     planned = kept * before + np.where(kept < 1, kept * (1 - kept**cycles) / np.where(kept < 1, 1 - kept, 1), cycles)
     return now - kept * before, planned

@@ -9,8 +9,8 @@ from edgestore.models.life.few_failures import MOST_SURE
 MOST_FAILURES = 1e6
 """More failures in a lead time than this are a slip of units."""
 
-KNOWN_CV = 1e-7
-"""A mean that is known so well is known for certain."""
+KNOWN_CV = 3e-6
+"""A mean that is known so well is known for certain: below it scipy's incomplete beta function loses digits."""
 
 MOST_CV = 10
 """A mean that is known no better than this is not known at all."""
@@ -121,7 +121,7 @@ def spares_for_confidence(failures: Numbers, confidence: Numbers, failures_cv: N
         low, high = np.where(short, high, low), np.where(short, 2 * high, high)
     while np.any(high - low > 1):
         middle = np.floor((low + high) / 2)
-        enough = (_chance(np.maximum(middle, 0), mean, cv) >= sure) & (middle >= 0)
+        enough = (middle >= 0) & (_chance(middle, mean, cv) >= sure)
         low, high = np.where(enough, low, middle), np.where(enough, middle, high)
     return high[()]
 

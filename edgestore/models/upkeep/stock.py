@@ -7,7 +7,7 @@ import numpy as np
 from edgestore import checks
 from edgestore.checks import Numbers, Values
 from edgestore.models.life.few_failures import MOST_SURE
-from edgestore.models.upkeep.spares import MOST_FAILURES, _chance, spares_for_confidence
+from edgestore.models.upkeep.spares import _chance, _failures, spares_for_confidence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,8 +75,7 @@ def spares_for_cost(
     >>> print(spares_for_cost(6, spare_cost=1, shortage_cost=4))
     8.0
     """
-    mean = checks.in_range("failures", failures, "failures", at_least=0, at_most=MOST_FAILURES)
-    cv = checks.in_range("failures_cv", failures_cv, "", at_least=0, at_most=10)
+    mean, cv = _failures(failures, failures_cv)
     spare, shortage = _costs(spare_cost, shortage_cost)
     checks.broadcastable(failures=mean, spare_cost=spare, shortage_cost=shortage, failures_cv=cv)
     return spares_for_confidence(failures, _wanted_chance(spare, shortage), failures_cv)
@@ -132,8 +131,7 @@ def spares_cost(
     100.0
     """
     kept = checks.whole("spares", spares, "cards", at_least=0)
-    mean = checks.in_range("failures", failures, "failures", at_least=0, at_most=MOST_FAILURES)
-    cv = checks.in_range("failures_cv", failures_cv, "", at_least=0, at_most=10)
+    mean, cv = _failures(failures, failures_cv)
     spare, shortage = _costs(spare_cost, shortage_cost)
     checks.broadcastable(spares=kept, failures=mean, spare_cost=spare, shortage_cost=shortage, failures_cv=cv)
     left = kept * _fewer(kept, mean, cv) - mean * _fewer(kept - 1, mean * (1 + cv**2), cv / np.sqrt(1 + cv**2))
@@ -199,7 +197,7 @@ def order_for_cost(cards: Numbers, cards_sd: Numbers, *, spare_cost: Numbers, sh
 
 def _fewer(spares: Values, mean: Values, cv: Values) -> Values:
     """Give the chance of fewer failures than spares."""
-    return np.where(spares > 0, _chance(np.maximum(spares - 1, 0), mean, cv), 0.0)[()]
+    return np.where(spares > 0, _chance(spares - 1, mean, cv), 0.0)[()]
 
 
 def _wanted_chance(spare: Values, shortage: Values) -> Values:

@@ -88,6 +88,28 @@ def test_what_a_busy_end_leaves_is_written_after_it_at_what_the_mean_spares():
     assert catch_up_s([0, 12], 1) == pytest.approx(3, rel=1e-12)
 
 
+def test_a_stall_whose_backlog_is_written_just_when_a_busy_spell_begins_is_made_up_for_after_that():
+    # 1 MB/s spares 0.5 for four seconds, lacks 1 in one, then spares all. A stall from 3.5 to 3.75 s leaves 0.125 MB,
+    # gone at 4 s for an instant; the busy second leaves 1 MB, gone at 6 s: 2.25 s after the stall. One from 4 to 4.25 s
+    # leaves 1.25 MB at 5 s, gone at 6.25 s, 2 s after it.
+    assert catch_up_s([4, 4, 4, 4, 16, 0, 0, 0], 1, stall_s=0.25) == pytest.approx(2.25, rel=1e-12)
+
+
+def test_a_stall_may_begin_with_the_trace():
+    # 1 MB/s lacks 1 in the first second and spares all after it. From 0 to 0.5 s: 1.5 MB at 1 s, gone at 2.5 s.
+    assert catch_up_s([16, 0, 0, 0], 1, stall_s=0.5) == pytest.approx(2, rel=1e-12)
+
+
+def test_a_lump_larger_than_all_the_trace_brings_begins_no_earlier_than_the_trace():
+    # 0.45 MB/s, steps of 0.1 s: 0.5 MB and 0.005 of the first step, 0.045 less after the second, then 0.2 MB/s less.
+    assert catch_up_s([4, 0], 0.45, burst_mb=0.5, step_s=0.1) == pytest.approx(0.2 + 0.46 / 0.2, rel=1e-12)
+
+
+def test_a_slow_stream_on_a_card_that_is_hardly_faster_catches_up_late():
+    # 1 kbyte/s on a card that writes half a millionth more: 0.1 s of it, at 5e-10 Mbyte/s.
+    assert catch_up_s([8e-3] * 60, 1e-3 * (1 + 5e-7), stall_s=0.1) == pytest.approx(2e5, rel=1e-5)
+
+
 def test_a_lump_beside_which_the_trace_vanishes_drains_at_what_the_card_spares():
     # 1e20 MB at 2 - 8/8 = 1 MB/s: the last step of the trace is lost in the rounding of so much.
     assert catch_up_s([8.0] * 60, 2, burst_mb=1e20) == pytest.approx(1e20, rel=1e-12)
@@ -187,6 +209,8 @@ def test_the_write_rate_for_a_buffer_is_the_least_with_which_it_is_enough(trace,
 def test_the_write_rate_for_a_buffer_by_hand(buffer, write):
     # Three seconds bring 6 MB; what the buffer does not hold is written in 3 s. Never below the mean of 64/8/7 MB/s.
     assert write_mbyte_s_for_buffer(PEAK, buffer) == pytest.approx(write, rel=1e-6)
+    # In steps of half a second all volumes are halved.
+    assert write_mbyte_s_for_buffer(PEAK, buffer / 2, step_s=0.5) == pytest.approx(write, rel=1e-6)
 
 
 def test_a_buffer_below_what_a_stall_brings_is_mended_by_no_card():

@@ -82,6 +82,15 @@ def test_a_buffer_below_the_lump_rides_out_nothing():
     assert stall_s_for_buffer([0, 0.3, 0.4, 1.4], 8, 0.4).tolist() == pytest.approx([0, 0, 0, 1])
 
 
+def test_without_a_lump_all_of_the_buffer_is_for_the_stall():
+    # 8 Mbit/s are 1 MB/s.
+    assert stall_s_for_buffer(0.65, 8) == pytest.approx(0.65, rel=1e-14)
+
+
+def test_a_camera_without_a_buffer_keeps_up_with_a_card_that_is_never_busy():
+    assert keeps_up(SCENE, 10, buffer_mb=0, stall_s=0).keeps_up is True
+
+
 def test_updates_cost_their_time():
     # 4 MB at 10 MB/s take 0.4 s; with 0.1 s more, 4 / 0.5 = 8.0 MB/s.
     assert sustained_write_mbyte_s(10, 4) == pytest.approx(8.0, rel=1e-14)

@@ -141,6 +141,21 @@ def test_the_same_seed_gives_the_same_points_and_another_seed_others(seed, other
     assert (first == changed) == (seed == other)
 
 
+def test_without_being_told_it_draws_16384_points_by_seed_0():
+    usual = sample({"a": Uniform(0, 1)})["a"]
+    assert usual.tolist() == sample({"a": Uniform(0, 1)}, count=16_384, seed=0)["a"].tolist()
+
+
+def test_up_to_2_to_the_30_points_may_be_asked_for():
+    assert sample({"b": 128}, count=2**30) == {"b": 128.0}
+    with pytest.raises(InputError, match=r"count: is 2147483648; must be a power of two, 2 to 2\^30"):
+        sample({"b": 128}, count=2**31)
+
+
+def test_two_points_are_the_fewest():
+    assert sorted(np.floor(sample({"a": Uniform(0, 2)}, count=2)["a"]).tolist()) == [0, 1]
+
+
 def test_each_of_16_equal_parts_of_an_input_gets_one_of_16_points():
     points = sample({"a": Uniform(0, 16), "b": Uniform(0, 16)}, count=16)
     assert sorted(np.floor(points["a"]).tolist()) == sorted(np.floor(points["b"]).tolist()) == list(range(16))
@@ -150,6 +165,11 @@ def test_every_point_is_the_middle_of_a_cell_so_that_no_lognormal_is_0():
     # Cells of 2^-30: the middles are odd multiples of 2^-31.
     points = sample({"a": Uniform(0, 1)}, count=2**12)["a"]
     assert np.all(points * 2**31 % 2 == 1)
+
+
+def test_the_middle_of_a_cell_is_half_a_cell_above_scipys_point():
+    edges = stats.qmc.Sobol(1, bits=30, seed=np.random.default_rng(0)).random(16)[:, 0]
+    assert (sample({"a": Uniform(0, 1)}, count=16)["a"] - edges).tolist() == [2**-31] * 16
 
 
 def test_life_as_a_product_of_lognormals_has_the_quantiles_of_the_closed_form():

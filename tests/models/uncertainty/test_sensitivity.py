@@ -80,6 +80,19 @@ def test_the_same_seed_gives_the_same_shares_and_another_seed_others():
     assert first != other
 
 
+def test_without_being_told_it_asks_the_model_at_4096_points_for_each_input_and_three_more_by_seed_0():
+    asked = []
+
+    def total(a, b):
+        asked.append(np.size(a))
+        return a * b
+
+    laws = {"a": Uniform(0, 2), "b": Uniform(0, 1)}
+    usual = sobol_shares(total, laws)
+    assert sum(asked) == 4096 * (2 + 3)
+    assert usual == sobol_shares(total, laws, count=4096, seed=0)
+
+
 # Products of lognormals
 
 
@@ -138,6 +151,13 @@ def test_the_widest_lognormal_of_a_product_swings_most():
 def test_ends_that_are_no_shares_in_order_are_refused(low, high):
     with pytest.raises(InputError, match=r"^(low|high|low, high): (is|found) .*; (must be|allowed:) "):
         tornado(life, LIFE, low=low, high=high)
+
+
+def test_ends_in_the_wrong_order_are_named_before_what_is_allowed():
+    with pytest.raises(
+        InputError, match=r"^low, high: found 0\.9, 0\.1; allowed: low below high, both between 0 and 1\.$"
+    ):
+        tornado(life, LIFE, low=0.9, high=0.1)
 
 
 def test_an_input_that_is_neither_number_nor_law_is_refused_by_name():

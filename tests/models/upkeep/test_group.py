@@ -42,6 +42,26 @@ def test_a_group_visit_may_come_later_than_the_mean_life():
     assert (best.cost_per_year, best.never_cost_per_year) == (pytest.approx(750), pytest.approx(1000))
 
 
+@pytest.mark.parametrize("mean", [0.5, 10])
+def test_the_best_time_between_group_visits_lies_between_a_thousandth_of_a_mean_life_and_five(mean):
+    # Random failures, left dead: (P + n f (t - mu (1 - exp(-x)))) / t with x = t / mu is least where P is n f mu times
+    # 1 - exp(-x) (1 + x). Ten cards at 100 a year; prices for x = 4, and for an x far below a thousandth.
+    card = CardLife(mean, failed_at_endurance=AT_SCALE, wear_shape=1)
+    for share, x in ((1 - 5 * np.exp(-4), 4), (1e-9, 1e-3)):
+        best = best_group_years(
+            card, 10, visit_price=1000 * mean * share, card_cost=0, failure_cost=100, between="left"
+        )
+        assert best.interval_years == pytest.approx(x * mean, rel=1e-4)
+
+
+def test_prices_in_thousands_give_the_same_time_between_group_visits():
+    # As above where the best is at 3 years of lives evenly up to 4: 925 + 10 x 20, and 100 a year.
+    best = best_group_years(EVEN, 10, visit_price=0.925, card_cost=0.02, failure_cost=0.1, between="left")
+    assert (best.interval_years, best.cost_per_year) == pytest.approx((3, 0.75), rel=1e-6)
+    cheap = best_group_years(EVEN, 10, visit_price=0.0925, card_cost=0.002, failure_cost=0.01, between="left")
+    assert cheap.interval_years == pytest.approx(3, rel=1e-6)
+
+
 def test_one_of_several_group_visits_that_costs_nothing_is_refused():
     with pytest.raises(InputError, match="A group visit that costs nothing would be made all the time"):
         best_group_years(EVEN, 10, visit_price=[0, 80], card_cost=0, failure_cost=100)
@@ -129,7 +149,7 @@ def test_zero_prices_cost_nothing():
     [
         (
             lambda: best_group_years(EVEN, 10, visit_price=0, card_cost=0, failure_cost=1),
-            "visit_price: found 0 with card_cost 0.*all the time",
+            "visit_price: found 0 with card_cost 0; allowed: one of the two above 0. Fix: A group visit",
         ),
         (
             lambda: best_group_years(EVEN, 0, visit_price=1, card_cost=1, failure_cost=1),

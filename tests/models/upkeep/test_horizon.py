@@ -53,6 +53,54 @@ def test_cards_left_until_the_lift_comes_are_dead_meanwhile():
     assert cost.cards_cost == pytest.approx(20 * 20)
 
 
+def test_what_a_group_finds_at_each_of_several_visits_and_at_the_end_of_lives_spread_evenly():
+    # Visits at 2 and 4 of 5.5 years, then 1.5 more. Dead for x^2/8 of each x years; x/4 of the cards fail within x.
+    left = cost_for_horizon(5.5, EVEN, **PRICES, cards=10, policy="group left", change_years=2)
+    assert left.lost_cost == pytest.approx(10 * (2 * 0.5 + 1.5**2 / 8) * 365.25 * 40)
+    assert (left.visits, left.failed, left.changed_working) == pytest.approx((2, 10 * (2 * 0.5 + 1.5 / 4), 10))
+    assert left.cards_cost == pytest.approx(20 * (10 + 2 * 10))
+    # Visits at 2 and 4 of 4.5 years. Each that fails is replaced: exp(x/4) - 1 within x years.
+    singly = cost_for_horizon(4.5, EVEN, **PRICES, cards=10, policy="group", change_years=2)
+    assert singly.failed == pytest.approx(10 * (2 * (exp(0.5) - 1) + exp(0.125) - 1), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    # As floats 2.1 / 0.7 and 4.2 / 0.7 are a little above 3 and 6.
+    ("years", "change", "visits"),
+    [(2.1, 0.7, 2), (4.2, 0.7, 5), (4, 2, 1), (4.1, 2, 2), (1.9, 2, 0), (0, 2, 0)],
+)
+def test_a_group_visit_that_falls_due_at_the_very_end_is_not_made_and_one_just_before_is(years, change, visits):
+    cost = cost_for_horizon(years, STEADY, **PRICES, cards=10, policy="group left", change_years=change)
+    assert cost.visits == visits
+    assert cost.changed_working == pytest.approx(10 * visits * exp(-change / 10))
+
+
+def test_prices_in_thousands_and_short_intervals_are_as_good_as_others():
+    # One failure in ten years; a visit every half year of two, three before the end.
+    prices = {"card_price": 0.02, "visit_price": 0.15, "lift_price": 0.25, "lost_cost_per_day": 0.04, "dead_days": 0.5}
+    assert cost_for_horizon(10, STEADY, **prices).total_cost == pytest.approx(0.02 + 0.02 + 0.4 + 0.5 * 0.04)
+    grouped = cost_for_horizon(2, STEADY, **prices, cards=5, policy="group", change_years=0.5)
+    assert (grouped.visits, grouped.changed_working) == pytest.approx((3 + 5 * 0.2, 15))
+    found = cheapest_card(0.5, STEADY, card_price=[0.02, 0.01], visit_price=0, change_years=0.4)
+    assert found.total_cost == pytest.approx([0.02 * 1.05, 0.01 * 1.05])  # 0.05 failures in half a year
+
+
+def test_what_is_left_out_costs_nothing():
+    # One visit at 2 years of 4 and ten new cards, without a lift, footage free though cards stand dead until it.
+    grouped = cost_for_horizon(4, EVEN, card_price=20, visit_price=150, cards=10, policy="group left", change_years=2)
+    assert grouped.total_cost == pytest.approx(20 * 20 + 150)
+    # Dear footage, of which none is lost where a failed card is replaced at once.
+    assert cost_for_horizon(10, STEADY, card_price=20, visit_price=150, lost_cost_per_day=40).total_cost == (
+        pytest.approx(20 + 170)
+    )
+    found = cheapest_card(10, STEADY, card_price=[20, 30], visit_price=150, lost_cost_per_day=40)
+    assert found.total_cost == pytest.approx([20 + 170, 30 + 180])
+
+
+def test_cards_left_until_they_fail_count_none_changed_working_at_any_horizon():
+    assert cost_for_horizon([5, 10], STEADY, **PRICES).changed_working.tolist() == [0, 0]
+
+
 def test_planned_changes_of_lives_spread_evenly():
     cost = cost_for_horizon(3, EVEN, card_price=20, visit_price=100, policy="age", change_years=2)
     failed, planned = exp(0.75) - exp(0.25) / 8 - 1, exp(0.25) / 2
@@ -131,6 +179,49 @@ def test_a_card_that_wears_is_changed_early_where_footage_is_dear():
     assert np.all(dear.total_cost <= left)
 
 
+def test_each_card_is_changed_at_the_age_that_its_price_the_visit_with_lift_and_the_footage_give():
+    # Lives evenly up to 4 years, planned c, after a failure (1 + k) c: the least of (1 + k x) / (x - x^2/2), with x the
+    # share of 4 years, is at (sqrt(1 + 2 k) - 1) / k. 30 days at 56 are 1680, four times 20 + 400 and 1.5 times
+    # 720 + 400: x = 1/2 and 2/3.
+    prices = {"card_price": [20, 720], "visit_price": 150, "lift_price": 250}
+    found = cheapest_card(12, EVEN, **prices, lost_cost_per_day=56, dead_days=30)
+    assert found.change_years == pytest.approx([2, 8 / 3], rel=1e-6)
+
+
+def test_cards_may_differ_in_what_their_dead_days_cost_alone():
+    # As above; and 12 days at 56 are 672, 1.6 times 420.
+    found = cheapest_card(12, EVEN, card_price=20, visit_price=400, lost_cost_per_day=56, dead_days=[30, 12])
+    assert found.change_years == pytest.approx([2, 4 * ((1 + 3.2) ** 0.5 - 1) / 1.6], rel=1e-6)
+    assert found.over_horizon == 1
+    dear = cheapest_card(12, EVEN, card_price=20, visit_price=400, lost_cost_per_day=[56, 22.4], dead_days=30)
+    assert dear.change_years == pytest.approx(found.change_years)
+
+
+def test_a_change_that_is_due_at_the_end_of_the_horizon_or_after_it_is_never_made():
+    # Eighteen cards: changed and left cost the same, of some a rounding less.
+    cards = CardLife(np.linspace(3, 20, 18))
+    for change in (12.0, 13.0):
+        found = cheapest_card(12, cards, card_price=20, visit_price=400, change_years=change)
+        assert np.all(np.isinf(found.change_years))
+        np.testing.assert_array_equal(found.total_cost, found.left_cost)
+
+
+@pytest.mark.parametrize("end", [0.25, 0.5, 1, 2, 3])
+def test_a_change_at_an_age_that_no_card_reaches_is_never_made(end):
+    for years in (4, 8, 12):
+        change = years * np.array([0.5, 0.75, 0.9])
+        lives = LifeTable([0, min(end, years / 3)], [0, 1])
+        found = cheapest_card(years, lives, card_price=[20, 30, 40], visit_price=150, change_years=change)
+        assert np.all(np.isinf(found.change_years))
+
+
+def test_over_no_time_the_cheapest_card_is_the_one_on_the_shelf():
+    found = cheapest_card(0, CardLife([5, 10]), card_price=[15, 25], visit_price=400)
+    assert (found.total_cost.tolist(), found.saving) == ([15, 25], 0)
+    free = cheapest_card(0, CardLife([5, 10]), card_price=[0, 25], visit_price=400, change_years=3)
+    assert (free.total_cost.tolist(), free.change_years.tolist()) == ([0, 25], [np.inf, np.inf])
+
+
 def test_several_cameras_each_have_their_cheapest_card():
     # Rows: cameras that write once and four times as much; columns: cards.
     lives = np.array([[20.0, 40.0], [5.0, 10.0]])
@@ -157,7 +248,7 @@ def test_several_cameras_each_have_their_cheapest_card():
         ),
         (
             lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, policy="age"),
-            "change_years: found none with policy 'age'",
+            "change_years: found none with policy 'age'; allowed: an age or interval with age, group, group left; no",
         ),
         (
             lambda: cost_for_horizon(1, EVEN, card_price=1, visit_price=1, change_years=1),

@@ -54,6 +54,33 @@ def test_the_best_interval_of_cards_that_do_not_age_is_scipys():
     assert best.interval_years == pytest.approx(np.sqrt(2 / 20), rel=0.01)
 
 
+@pytest.mark.parametrize("mean", [0.5, 50])
+def test_the_best_interval_lies_between_a_ten_thousandth_of_a_mean_life_and_a_hundred(mean):
+    # With changes for nothing, (looking + lost (t - mu (1 - exp(-x)))) / t, x = t / mu, is least where looking is
+    # lost mu times 1 - exp(-x) (1 + x). Prices for x = 4, and for an x far below a ten thousandth.
+    card = CardLife(mean, failed_at_endurance=AT_SCALE, wear_shape=1)
+    for share, x in ((1 - 5 * np.exp(-4), 4), (1e-12, 1e-4)):
+        best = best_inspection_years(card, inspection_cost=100 * mean * share, change_cost=0, lost_cost_per_year=100)
+        assert best.interval_years == pytest.approx(x * mean, rel=1e-4)
+
+
+@pytest.mark.parametrize("share", [0.001, 0.01, 0.03, 0.1])
+def test_the_tail_of_many_inspections_is_summed_to_nine_digits(share):
+    # Random failures: 1 / (1 - exp(-t / mu)) inspections of a card. Only the change has a price.
+    card = CardLife(5, failed_at_endurance=AT_SCALE, wear_shape=1)
+    found = cost_per_year_for_inspection(5 * share, card, inspection_cost=0, change_cost=1, lost_cost_per_year=0)
+    assert found == pytest.approx(-np.expm1(-share) / (5 * share), rel=2e-9)
+
+
+def test_intervals_down_to_a_ten_thousandth_of_a_mean_life_are_taken():
+    # Mean life 2 years. A rounding less is taken, a twentieth less is refused, beside longer intervals too.
+    prices = {"inspection_cost": 0, "change_cost": 1, "lost_cost_per_year": 0}
+    for interval in (2e-4, 2e-4 * (1 - 1e-12)):
+        assert cost_per_year_for_inspection(interval, EVEN, **prices) == pytest.approx(0.5, rel=1e-3)
+    with pytest.raises(InputError, match=r"interval_years: is 0\.00019 years; must be 0\.0001 mean lives"):
+        cost_per_year_for_inspection([1, 1.9e-4], EVEN, **prices)
+
+
 @pytest.mark.parametrize("shape", [0.7, 3, 20, 100])
 @pytest.mark.parametrize("interval", [0.01, 0.05, 0.3, 4.9, 20])
 def test_the_inspections_are_the_plain_sum_of_survival(shape, interval):

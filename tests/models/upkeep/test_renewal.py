@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from edgestore import InputError
 from edgestore.models.life import CardLife, LifeTable
 from edgestore.models.upkeep import expected_changes, expected_replacements, long_run_replacements
+from edgestore.models.upkeep.renewal import RenewalCurve
 
 AT_SCALE = 1 - np.exp(-1)
 EVEN = LifeTable([0, 4], [0, 1])
@@ -117,6 +119,56 @@ def test_lives_that_hardly_scatter_fail_all_together(shape):
     assert expected_replacements([0.7, 1.5, 2.5], card) == pytest.approx([0, 1, 2], abs=2e-3)
 
 
+@pytest.mark.parametrize(("sum_of_lives", "chance"), [(1, 1 / 24), (2, 12 / 24), (3, 23 / 24)])
+def test_the_fourth_of_lives_that_hardly_scatter_ends_as_four_even_numbers_add_up(sum_of_lives, chance):
+    # Lives evenly from 0.99 to 1.01 years; of four such numbers from 0 to 1 the sum is at most 1, 2, 3 with these
+    # chances (Irwin and Hall). Three have failed by then, and none has a fifth card that fails.
+    card = LifeTable([0, 0.99, 1.01], [0, 0, 1])
+    assert expected_replacements(4 * 0.99 + 0.02 * sum_of_lives, card) == pytest.approx(3 + chance, abs=2e-4)
+
+
+def test_lives_that_do_not_scatter_at_all_are_counted_one_by_one():
+    card = LifeTable([0, 1, 1 + 1e-9], [0, 0, 1])
+    assert card.sd_life_years() == 0
+    assert expected_replacements([0, 0.5, 1.5, 5.5], card) == pytest.approx([0, 0, 1, 5], abs=2e-3)
+    assert expected_replacements(0, card) == 0
+
+
+@pytest.mark.parametrize("shape", [1.5, 3, 8])
+def test_the_counts_are_a_solution_of_the_renewal_equation(shape):
+    # m(t) = F(t) + the integral of m(t - x) f(x) dx, with x = t u^2: 80 points of Gauss and Legendre, scipy's law.
+    law, t = stats.weibull_min(shape, scale=1 / gamma(1 + 1 / shape)), 2.3
+    points, weights = np.polynomial.legendre.leggauss(80)
+    u = (1 + points) / 2
+    m = expected_replacements(t - t * np.append(u, 0) ** 2, weibull(shape))
+    integral = np.sum(weights / 2 * m[:-1] * law.pdf(t * u**2) * 2 * t * u)
+    assert m[-1] == pytest.approx(law.cdf(t) + integral, rel=2e-7)
+
+
+def test_a_hundred_mean_lives_are_counted_and_no_more():
+    # Mean 2 years, variance 4/3: t / 2 + (1/3 - 1) / 2.
+    assert expected_replacements([1, 200], EVEN)[1] == pytest.approx(100 - 1 / 3, abs=1e-6)
+    with pytest.raises(InputError, match="at most 100"):
+        expected_replacements([1, 200.1], EVEN)
+
+
+@pytest.mark.parametrize("cards", [EVEN, CardLife([4.0, 8.0], wear_shape=[2.0, 5.0], random_per_year=0.02)])
+def test_a_curve_solved_once_gives_at_each_time_what_is_solved_for_it(cards):
+    longest = 2.5 * np.asarray(cards.mean_life_years())
+    curve = RenewalCurve(cards, longest)
+    for share in (0, 0.003, 0.0102, 0.31, 0.7777, 0.9951, 1):
+        assert curve.at(share * longest) == pytest.approx(expected_replacements(share * longest, cards), abs=3e-6)
+    many = np.multiply.outer([0.2, 0.55, 0.9], longest)
+    assert curve.at(many) == pytest.approx(expected_replacements(many, cards), abs=3e-6)
+
+
+@pytest.mark.parametrize(("shape", "apart"), [(8, 5e-6), (0.7, 1.2e-5)])
+def test_a_curve_solved_once_is_hardly_less_exact_between_its_steps(shape, apart):
+    card, longest = weibull(shape, 2), np.asarray(5.0)
+    times = np.linspace(0, longest, 37)
+    assert RenewalCurve(card, longest).at(times) == pytest.approx(expected_replacements(times, card), abs=apart)
+
+
 @given(LIVES, st.floats(0.5, 20))
 def test_replacements_rise_with_time_and_lie_between_one_failure_and_their_bound(card, years):
     times = np.linspace(0, years, 25)
@@ -178,6 +230,21 @@ def test_changes_of_lives_spread_evenly_have_their_closed_form():
     assert found.planned == pytest.approx([0, exp(0.25) / 2], rel=1e-7)
 
 
+@pytest.mark.parametrize(
+    ("years", "change"), [(12, 2.2), (4.1, 2), (7.7, 0.7), (4, 2), (2, 0.021), (100, 1), ([3, 5.2, 9], [2.5, 0.4, 8])]
+)
+def test_planned_changes_between_random_failures_have_their_closed_form(years, change):
+    # 0.15 failures a year, whatever the age. A card fitted at the start or after a failure sees its k-th planned change
+    # with the chance exp(-0.15 k a), and 1 + 0.15 (t - k a) cards are fitted so soon that it falls before the end t.
+    found = expected_changes(years, CardLife(1 / 0.15, failed_at_endurance=AT_SCALE, wear_shape=1), change)
+    planned = [
+        sum(exp(-0.15 * k * a) * (1 + 0.15 * (t - k * a)) for k in range(1, 101) if k * a < t - 1e-9)
+        for t, a in zip(np.atleast_1d(years), np.atleast_1d(change), strict=True)
+    ]
+    assert np.atleast_1d(found.planned) == pytest.approx(planned, rel=1e-8)
+    assert np.atleast_1d(found.failures) == pytest.approx(0.15 * np.atleast_1d(years), rel=1e-8)
+
+
 def test_a_planned_age_beyond_the_time_changes_nothing():
     card = CardLife(8, random_per_year=0.02)
     found = expected_changes([0, 5, 12], card, [1, 5, 50])
@@ -214,6 +281,7 @@ def test_of_a_long_time_the_changes_take_the_mean_stay_each(card, change):
         (lambda: expected_changes(1, EVEN, 0), "change_years: is 0 years; must be above 0 years"),
         (lambda: expected_changes(10, EVEN, 0.01), "change_years: is 0.01 years; must be 0.01 of the time or more"),
         (lambda: expected_changes([1, 2], EVEN, [1, 2, 3]), "shapes: found years"),
+        (lambda: expected_changes([4, 10], EVEN, [5, 0.09]), "change_years: is 0.09 years"),
     ],
 )
 def test_what_cannot_be_counted_is_refused(call, message):

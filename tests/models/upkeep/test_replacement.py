@@ -93,6 +93,13 @@ def test_a_change_of_currency_moves_no_date(card, planned, failure, rate):
     assert other.interval_years == pytest.approx(best.interval_years, rel=1e-4)
 
 
+def test_no_age_below_a_ten_thousandth_of_the_mean_life_is_looked_at():
+    # Where a failure costs 1e15 changes the best age is far below it. So early 1 - R is known to few digits.
+    card = CardLife([5, 8])
+    best = best_change_years(card, planned_cost=1, failure_cost=1e15)
+    assert best.interval_years == pytest.approx(1e-4 * card.mean_life_years(), rel=1e-3)
+
+
 @pytest.mark.parametrize("shape", [0.5, 0.9, 1])
 def test_cards_that_do_not_age_are_left_until_they_fail(shape):
     best = best_change_years(CardLife(5, wear_shape=shape), planned_cost=1, failure_cost=100)
@@ -161,6 +168,13 @@ def test_the_next_change_of_a_card_in_service_has_closed_forms():
     assert next_change_years(
         CardLife(8, failed_at_endurance=0.5, wear_shape=0.35, law="lognormal"), 0.9, 4
     ) == pytest.approx(expected, rel=1e-9)
+
+
+def test_while_no_card_fails_the_next_change_waits_for_the_last_moment():
+    # A quarter fail in the first year, none in the next two, the others evenly in the fourth.
+    card = LifeTable([0, 1, 3, 4], [0, 0.25, 0.25, 1])
+    assert next_change_years(card, 0.75) == pytest.approx(3, rel=1e-12)
+    assert next_change_years(card, 0.9999, 1) == pytest.approx(2 + 0.0001, rel=1e-9)
 
 
 @given(LIVES, st.floats(0.01, 0.9999), st.floats(0, 30))

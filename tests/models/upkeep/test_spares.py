@@ -1,5 +1,6 @@
 """Spares against published tables and examples, scipy, and plain search."""
 
+from functools import reduce
 from itertools import product
 
 import numpy as np
@@ -75,6 +76,39 @@ def test_no_failures_need_no_spares_and_one_stock_is_one_stock():
     assert chance_spares_last(0, [0, 1]) == pytest.approx([1, np.exp(-1)])
     assert spares_for_separate(3, 0.95) == spares_for_confidence(3, 0.95)
     assert spares_for_separate([[1, 2], [3, 4]], 0.9).shape == (2, 2)
+
+
+@pytest.mark.parametrize("cv", [0, 0.4])
+def test_a_chance_that_is_just_reached_is_enough(cv):
+    for spares in (0, 1, 5, 13):
+        just = chance_spares_last(spares, 6.48, cv)
+        assert spares_for_confidence(6.48, just, cv) == spares
+        assert spares_for_separate([6.48], just, cv).tolist() == [spares]
+
+
+def test_a_place_that_needs_none_is_sought_beside_one_that_needs_many():
+    # Without a failure none; of 100 the deviation is 10, and 1.2816 of it, 112.8, are enough in nine of ten cases.
+    assert spares_for_confidence([0, 100], 0.9).tolist() == [0, 113]
+    assert spares_for_confidence([0, 100], 0.9, 1e-4).tolist() == [0, 113]
+    assert spares_for_separate([0, 100], 0.9).tolist() == [0, 113]
+
+
+@pytest.mark.parametrize(
+    ("means", "cvs", "sure"), [([0.5, 2.0, 3.5], [1.2, 0.3, 0.7], 0.85), ([4.9, 3.7], [2, 1], 0.95)]
+)
+def test_stocks_whose_means_are_not_known_alike_need_what_a_search_over_all_finds(means, cvs, sure):
+    laws = [stats.nbinom(1 / cv**2, 1 / (1 + cv**2 * mean)) for mean, cv in zip(means, cvs, strict=True)]
+    chance = reduce(np.multiply.outer, (law.cdf(range(35)) for law in laws))
+    found = spares_for_separate(means, sure, cvs)
+    assert found.sum() == np.argwhere(chance >= sure).sum(axis=1).min()
+    assert chance[tuple(found.astype(int))] >= sure
+
+
+def test_a_mean_that_is_all_but_known_gives_the_chance_of_a_known_one():
+    known = chance_spares_last([0, 11, 950], [1, 6.48, 1000])
+    assert chance_spares_last([0, 11, 950], [1, 6.48, 1000], 3e-6) == pytest.approx(known, rel=1e-12)
+    for cv in (1e-7, 1.1e-7, 1e-6, 3.1e-6, 1e-5):
+        assert chance_spares_last([0, 11, 950], [1, 6.48, 1000], cv) == pytest.approx(known, abs=2e-6)
 
 
 @pytest.mark.parametrize(

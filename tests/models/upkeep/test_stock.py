@@ -64,6 +64,17 @@ def test_the_order_of_least_cost_is_the_least_of_the_loss_integral():
     assert order.expected_cost == pytest.approx(cost.min(), rel=1e-6)
 
 
+def test_a_shortage_of_just_9999_spares_is_taken():
+    # The chance wanted is 9999 / 10000: by Poisson's law of mean 1, of 6 spares short with 0.000083, of 5 with 0.00059.
+    assert spares_for_cost(1, spare_cost=1, shortage_cost=9999) == 6
+
+
+def test_an_order_told_in_thousands_is_as_many_cards():
+    # Snyder and Shen, example 4.3, in thousands of cards and of currency.
+    order = order_for_cost(0.05, 0.008, spare_cost=0.18, shortage_cost=0.70)
+    assert (order.cards, order.expected_cost) == pytest.approx((0.05660395592743389, 0.0019976051931766445), rel=1e-12)
+
+
 @pytest.mark.parametrize(
     ("changed", "message"),
     [

@@ -51,6 +51,11 @@ def test_a_card_is_changed_at_the_last_visit_within_its_window():
     [
         ([1, 5], [2, 4], r"^closes_years: is 4 years; must be 5 years or more, when its window opens\. Fix: Swap"),
         ([1, 2], [2], r"^opens_years, closes_years: found shapes \(2,\) and \(1,\); allowed: one row of each, equally"),
+        (
+            [[1, 2]],
+            [[3, 4]],
+            r"^opens_years, closes_years: found shapes \(1, 2\) and \(1, 2\); allowed: one row of each",
+        ),
         ([1], [float("inf")], r"^closes_years: is inf; must be a finite number years"),
         ([], [], r"^opens_years: found no number; allowed: a finite number years"),
     ],
