@@ -146,6 +146,32 @@ def test_who_is_done_leaves_its_share_to_the_others():
     assert fetched.lost_h == pytest.approx([0, 0])
 
 
+def test_a_link_that_leaves_half_a_megabit_fetches_and_one_that_leaves_nothing_never_ends():
+    # 4 Mbit/s on 4.5: an hour reads 0.5 / 4 = 1/8 h, so that an hour away is fetched in 8 h.
+    for order in ORDERS:
+        slow = backfill_of_site(1, 72, bitrate_mbit_s=4, link_mbit_s=4.5, order=order)
+        assert (slow.lost_h.tolist(), slow.done_h.tolist()) == ([0], [8])
+        # Half an hour away, nothing to fetch it over: not even begun.
+        none = backfill_of_site([0.5, 0], 72, bitrate_mbit_s=2, link_mbit_s=4, order=order)
+        assert (none.begun_h.tolist(), none.done_h.tolist()) == ([inf, 0], [inf, 0])
+
+
+def test_where_all_is_saved_just_nothing_is_lost():
+    # 8 + 8 Mbit/s on 64: three hours are read in an hour, and the cards hold more than was missed. What is read adds
+    # up to 4e-15 h more than there was, in floats.
+    fetched = backfill_of_site([29.49, 56.17], [146.4, 114.1], bitrate_mbit_s=8, link_mbit_s=64)
+    assert (fetched.lost_h.tolist(), fetched.total_lost_h) == ([0, 0], 0)
+
+
+def test_a_card_that_was_full_at_the_repair_is_read_at_the_pace_of_the_link():
+    # 4 Mbit/s on 10: 1.5 h are read in an hour. Of 100 h the card held 72, which take 48 h; 28 were gone before.
+    fetched = backfill_of_site(100, 72, bitrate_mbit_s=4, link_mbit_s=10)
+    assert (fetched.lost_h, fetched.done_h) == (pytest.approx([28]), pytest.approx([48]))
+    # On 5 a quarter: 72 / 4 = 18 h are saved, while the card overwrites before the reader all the way, for 72 h.
+    slow = backfill_of_site(100, 72, bitrate_mbit_s=4, link_mbit_s=5)
+    assert (slow.lost_h, slow.done_h) == (pytest.approx([82]), pytest.approx([72]))
+
+
 def test_a_site_of_many_cameras_is_fetched_camera_by_camera():
     fetched = backfill_of_site(
         np.linspace(0, 60, 300), np.linspace(20, 100, 300), bitrate_mbit_s=4, link_mbit_s=300 * 4 * 1.5

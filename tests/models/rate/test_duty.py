@@ -162,6 +162,8 @@ def test_parts_that_sum_to_nothing_are_refused():
     message = r"^hours: found parts that sum to 0 h; allowed: parts that sum to more than 0 h\."
     with pytest.raises(InputError, match=message):
         mean_recorded_fraction([2, 60], [0, 0], 60)
+    with pytest.raises(InputError, match=message):
+        mean_recorded_fraction([2, 60], [[8, 8], [0, 0]], 60)
 
 
 def test_parts_and_lengths_that_do_not_fit_are_refused():
