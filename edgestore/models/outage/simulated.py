@@ -307,7 +307,7 @@ def _result(site: _Site, by_run: Floats, by_camera: Floats, unsaved_fraction: fl
     }
     unseen = float(every.outages_per_year()) * years * len(outages)
     if outages.any():
-        unseen = unseen * closed if not beyond.any() else np.inf
+        unseen = unseen * closed if share == 0 else np.inf
     agrees = all(
         estimate.errors_apart <= 3 or (estimate.standard_error == 0 and unseen <= MOST_UNSEEN)
         for estimate in estimates.values()
