@@ -247,7 +247,7 @@ def test_the_quantiles_solve_their_equation_from_hardly_any_scatter_to_ten_times
     # 0 and t^H is not, the same as t = ((1 - t) / (z c))^(1/H). z of 95 %: 1.6448536.
     cv, hurst, z = (
         np.array([[0.0], [0.01], [0.3], [1], [3], [10]]),
-        np.array([0.01, 0.05, 0.3, 0.5, 0.7, 0.95]),
+        np.array([0.005, 0.05, 0.3, 0.5, 0.7, 0.95]),
         1.6448536,
     )
     answer = retention_spread(1, cv, hurst=hurst, step_s=3600)
