@@ -66,11 +66,39 @@ def test_a_card_that_fills_to_the_very_hour_of_a_pause_is_as_counted(pause):
         assert_as_counted(card_units, rates)
 
 
+@pytest.mark.parametrize("times", [97.3, 1e-10])
+def test_rates_that_are_not_round_or_next_to_nothing_are_as_counted_from_monday_0_00_on_too(times):
+    rng = np.random.default_rng(7)
+    for _ in range(150):
+        rates = random_week(rng, 0.9)
+        start, end = sorted(rng.integers(1, HOURS, 2))
+        card_units = int(rates[start : end + 1].sum()) * 60 or 60
+        counted = counted_ages_h(card_units, rates)
+        card_gb = times * card_units * GB_PER_UNIT
+        week = retention_through_week(card_gb, times * rates)
+        assert week.oldest_h == pytest.approx(counted[::60], abs=1e-6)
+        # The week begins where the least age was: at its hour 0, not 168.
+        turned = retention_through_week(card_gb, np.roll(times * rates, -int(week.worst_hour)))
+        assert turned.worst_h == pytest.approx(counted.min(), abs=1e-6)
+        assert 0 <= turned.worst_hour < HOURS
+
+
+def test_the_worst_moment_may_lie_within_the_first_hour():
+    # 1 Mbit/s, but 4 in the last hour of the week and 2 in the first; a card of 5 hours of 1 Mbit/s. Half an
+    # hour after midnight it holds just these: 1.5 h. At midnight it was 4 + 1, 2 h; at one 2 + 3 of 4, 1.75 h.
+    rates = np.ones(HOURS)
+    rates[[-1, 0]] = 4, 2
+    week = retention_through_week(5 * 0.45, rates)
+    assert (week.worst_h, week.worst_hour) == (pytest.approx(1.5), pytest.approx(0.5))
+    assert week.oldest_h[:2] == pytest.approx([2, 1.75])
+
+
 @pytest.mark.parametrize("weeks", [1, 2, 5])
 def test_a_card_of_whole_weeks_loses_the_longest_pause_at_its_start(weeks):
     # At Saturday 20:00 the camera pauses until Monday 06:00, 34 h. A card of n weeks then still ends where the
     # pause of n weeks ago ended: n x 168 h - 34 h.
-    assert_as_counted(weeks * int(WEEK.sum()) * 60, WEEK)
+    for rates in (WEEK, 3 * WEEK):  # three times: rounding makes the card a hair more than whole weeks
+        assert_as_counted(weeks * int(rates.sum()) * 60, rates)
     week = retention_through_week(weeks * int(WEEK.sum()) * 60 * GB_PER_UNIT, WEEK)
     assert week.worst_h == pytest.approx(weeks * HOURS - 34, abs=1e-6)
     assert week.worst_hour == pytest.approx(5 * 24 + 20, abs=1e-6)

@@ -53,13 +53,13 @@ class RepairLaw(ABC):
         rest = (1 - wanted) * self.mean_h()
         hours = np.zeros(np.shape(rest))
         for _ in range(_MOST_STEPS):
-            left, slope = self.excess_h(hours) - rest, self.survival(hours)
-            step = np.where((left > 0) & (slope > 0), left / np.maximum(slope, _TINY), 0.0)
+            left, slope = np.maximum(self.excess_h(hours) - rest, 0.0), self.survival(hours)
+            step = left / np.maximum(slope, _TINY)
             hours = hours + step
             if np.all(step <= _NEAR * hours):
                 break
         # Nothing to be saved of an outage that takes no time.
-        return np.where((wanted == 1) & (rest == 0) & (self.mean_h() > 0), self.longest_h, hours)[()]
+        return np.where((wanted == 1) & (self.mean_h() > 0), self.longest_h, hours)[()]
 
     def _keep(self, **bounds: tuple[str, dict[str, Any]]) -> None:
         """Check the fields and keep them as floats or arrays that broadcast, or raise every fault."""
@@ -188,7 +188,7 @@ class LognormalRepair(RepairLaw):
         time = self._hours(hours)
         score = self._score(time)
         mean = self.repair_median_h * np.exp(self.repair_sigma**2 / 2)
-        return np.maximum(mean * ndtr(score + self.repair_sigma) - time * ndtr(score), 0.0)
+        return mean * ndtr(score + self.repair_sigma) - time * ndtr(score)
 
     def draw_h(self, failed_at_h: Floats, generator: np.random.Generator) -> Floats:
         """Draw the lengths of outages, h."""

@@ -234,7 +234,7 @@ def retention_h_for_fraction(
     unsaved = checks.fraction("unsaved_fraction", unsaved_fraction)
     checks.broadcastable(saved_fraction=wanted, unsaved_fraction=unsaved)
     within_reach = np.asarray(wanted <= 1 - np.asarray(unsaved))
-    share = np.minimum(wanted / np.where(within_reach & (np.asarray(unsaved) < 1), 1 - np.asarray(unsaved), 1.0), 1.0)
+    share = np.minimum(wanted / np.where(np.asarray(unsaved) < 1, 1 - np.asarray(unsaved), 1.0), 1.0)
     hours = repair_law(law, numbers).hours_for_fraction(share)
     return np.where(within_reach, hours, np.inf)[()]
 

@@ -40,6 +40,9 @@ def test_the_check_values_of_the_sources_are_met():
     assert lost_in_backfill_h([24, 60, 60], 72, bitrate_mbit_s=4, link_mbit_s=[5, 6, 10]) == pytest.approx([6, 24, 0])
     assert backfill_h(24, 4, 100, cameras=16) == pytest.approx(24 * 64 / 36)
     assert backfill_h(24, 4, 100, cameras=16) == pytest.approx(42.667, abs=0.0005)
+    # One camera where none is said: 24 h of 4 Mbit/s over the 6 that it leaves; 72 h x 1 / 4.
+    assert backfill_h(24, 4, 10) == pytest.approx(16)
+    assert useful_retention_h(72, 4, 5) == pytest.approx(18)
 
 
 @pytest.mark.parametrize(("away", "ratio", "lost"), [(24, 1.25, 6), (60, 1.5, 24), (60, 2.5, 0), (100, 3, 28)])
@@ -144,6 +147,38 @@ def test_who_is_done_leaves_its_share_to_the_others():
     fetched = backfill_of_site([10, 30], 100, bitrate_mbit_s=4, link_mbit_s=16)
     assert fetched.done_h == pytest.approx([10, 20])
     assert fetched.lost_h == pytest.approx([0, 0])
+
+
+def test_a_link_that_leaves_half_a_megabit_fetches_and_one_that_leaves_nothing_never_ends():
+    # 4 Mbit/s on 4.5: an hour reads 0.5 / 4 = 1/8 h, so that an hour away is fetched in 8 h.
+    for order in ORDERS:
+        slow = backfill_of_site(1, 72, bitrate_mbit_s=4, link_mbit_s=4.5, order=order)
+        assert (slow.lost_h.tolist(), slow.done_h.tolist()) == ([0], [8])
+        # Half an hour away, nothing to fetch it over: not even begun.
+        none = backfill_of_site([0.5, 0], 72, bitrate_mbit_s=2, link_mbit_s=4, order=order)
+        assert (none.begun_h.tolist(), none.done_h.tolist()) == ([inf, 0], [inf, 0])
+
+
+def test_where_all_is_saved_just_nothing_is_lost():
+    # 8 + 8 Mbit/s on 64: three hours are read in an hour, and the cards hold more than was missed. What is read adds
+    # up to 4e-15 h more than there was, in floats.
+    fetched = backfill_of_site([29.49, 56.17], [146.4, 114.1], bitrate_mbit_s=8, link_mbit_s=64)
+    assert (fetched.lost_h.tolist(), fetched.total_lost_h) == ([0, 0], 0)
+
+
+def test_a_card_that_was_full_at_the_repair_is_read_at_the_pace_of_the_link():
+    # 4 Mbit/s on 10: 1.5 h are read in an hour. Of 100 h the card held 72, which take 48 h; 28 were gone before.
+    fetched = backfill_of_site(100, 72, bitrate_mbit_s=4, link_mbit_s=10)
+    assert (fetched.lost_h, fetched.done_h) == (pytest.approx([28]), pytest.approx([48]))
+    # On 5 a quarter: 72 / 4 = 18 h are saved, while the card overwrites before the reader all the way, for 72 h.
+    slow = backfill_of_site(100, 72, bitrate_mbit_s=4, link_mbit_s=5)
+    assert (slow.lost_h, slow.done_h) == (pytest.approx([82]), pytest.approx([72]))
+
+
+def test_a_reader_that_rounding_puts_just_short_of_where_the_card_overtakes_it_comes_to_its_end():
+    away, holds, rates = [33, 26, 6], [126.5, 56.5, 71.5], [12.5, 1.5, 13.5]
+    fetched = backfill_of_site(away, holds, bitrate_mbit_s=rates, link_mbit_s=28.875)
+    assert fetched.lost_h == pytest.approx(stepped(away, holds, rates, 28.875, step=0.05), abs=0.2)
 
 
 def test_a_site_of_many_cameras_is_fetched_camera_by_camera():

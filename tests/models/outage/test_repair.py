@@ -26,6 +26,7 @@ LAWS = st.one_of(
         (ExponentialRepair(24), expon(scale=24)),
         (LognormalRepair(8, 1.2), lognorm(s=1.2, scale=8)),
         (LognormalRepair(2, 2.5), lognorm(s=2.5, scale=2)),
+        (LognormalRepair(0.4, 1.7), lognorm(s=1.7, scale=0.4)),
     ],
 )
 @pytest.mark.parametrize("hours", [0.0, 1.0, 24.0, 72.0, 300.0])
@@ -54,6 +55,8 @@ def test_a_mixture_is_the_sum_of_its_kinds_by_their_shares():
     assert law.survival(100) == pytest.approx(0.25 * np.exp(-100 / 24))
     assert law.longest_h == np.inf
     assert MixedRepair(law.laws, (0.0, 1.0)).longest_h == 65
+    at_once = WorkingHoursRepair(0, 0.05, opens_h=0, closes_h=24, days=7)
+    assert MixedRepair((at_once, ExponentialRepair(24)), (1.0, 0.0)).longest_h == 0.05
 
 
 @given(LAWS, HOURS, HOURS)
@@ -81,6 +84,13 @@ def test_the_hours_for_nothing_and_for_all():
     assert ExponentialRepair(0.05).hours_for_fraction(1) == np.inf
     # Exponential: 24 ln 20.
     assert ExponentialRepair(24).hours_for_fraction([0, 0.95, 1]) == pytest.approx([0, 24 * np.log(20), np.inf])
+
+
+@pytest.mark.parametrize("law", [ExponentialRepair(0.05), LognormalRepair(0.02, 2.0), LognormalRepair(8, 4)])
+def test_a_share_of_a_short_or_of_a_widely_spread_law_is_found_to_the_last_digits(law):
+    for share in (0.01, 0.5, 0.999, 1 - 1e-12):
+        hours = law.hours_for_fraction(share)
+        assert law.excess_h(hours) / law.mean_h() == pytest.approx(1 - share, rel=1e-10)
 
 
 @pytest.mark.parametrize(
@@ -131,7 +141,7 @@ def test_fields_and_hours_broadcast_and_scalars_give_floats():
         (lambda: ExponentialRepair(float("inf")), r"^repair_mean_h: is inf; "),
         (lambda: ExponentialRepair("24"), r"^repair_mean_h: is '24'; "),
         (lambda: LognormalRepair(-1, 9), r"^repair_median_h: is -1[^;]*; [^\n]*\nrepair_sigma: is 9; must be 0\.01"),
-        (lambda: LognormalRepair(8, 0), r"^repair_sigma: is 0; must be 0\.01 or more and at most 4"),
+        (lambda: LognormalRepair(8, 0), r"^repair_sigma: is 0; must be 0\.01 or more and at most 4\.$"),
         (lambda: LognormalRepair([1, 2], [1, 1, 1]), r"^shapes: found repair_median_h \(2,\), repair_sigma \(3,\)"),
         (lambda: ExponentialRepair(24).survival(-1), r"^hours: is -1 h; must be 0 or more h"),
         (lambda: ExponentialRepair([1, 2]).excess_h([1, 2, 3]), r"^shapes: found repair_mean_h \(2,\), hours \(3,\)"),

@@ -56,7 +56,14 @@ def test_the_mean_is_never_above_the_cap_nor_the_need(quiet, busy, share, cap):
 
 @pytest.mark.parametrize(
     ("share", "found"),
-    [([0.5, 0.25], "0.75"), ([0.6, 0.6], "1.2"), ([1.0], "2.0"), (1.0, "2.0"), ([0.0, 0.0], "0.0")],
+    [
+        ([0.5, 0.25], "0.75"),
+        ([0.6, 0.6], "1.2"),
+        ([0.5, 0.499], "0.999"),
+        ([1.0], "2.0"),
+        (1.0, "2.0"),
+        ([0.0, 0.0], "0.0"),
+    ],
 )
 def test_shares_of_time_that_do_not_sum_to_1_over_the_states_are_refused(share, found):
     with pytest.raises(
@@ -94,8 +101,9 @@ def test_a_scene_of_which_nothing_is_known_may_be_any():
 def test_sound_and_file_format_add_a_little():
     # 4 + 0.064 + 30 x 50 bytes x 8 / 10^6 = 4 + 0.064 + 0.012.
     assert stored_mbit_s(4, 30, container="avi", audio_mbit_s=0.064) == pytest.approx(4.076, rel=1e-14)
-    # 10 frames/s x 4.5 bytes x 8 = 360 bit/s.
+    # 10 frames/s x 4.5 bytes x 8 = 360 bit/s; of 10 bytes 800 bit/s.
     assert stored_mbit_s(1, 10) == pytest.approx(1.00036, rel=1e-14)
+    assert stored_mbit_s(1, 10, container="mkv") == pytest.approx(1.0008, rel=1e-14)
 
 
 def test_sound_is_64_kbit_s_in_g711_and_32_in_g726_and_a_little_more_than_asked_in_aac():

@@ -31,6 +31,7 @@ def test_fraction_clip_length_and_clips_a_day_are_the_tabled_ones(rate, kept, fr
 def test_rolls_lengthen_every_event():
     # 10 s + 5 s before + 10 s after = 25 s.
     assert kept_s(event_s=10, pre_roll_s=5, post_roll_s=10) == 25.0
+    assert (kept_s(10), kept_s(10, 5), kept_s(10, post_roll_s=10)) == (10, 15, 20)
     assert recorded_fraction(12, 10, 5, 10) == pytest.approx(0.0799556, abs=5e-8)
     assert clips_per_day(12, 10, pre_roll_s=5, post_roll_s=10) == clips_per_day(12, 25)
     assert mean_clip_s(12, 10, pre_roll_s=5, post_roll_s=10) == mean_clip_s(12, 25)
@@ -162,6 +163,8 @@ def test_parts_that_sum_to_nothing_are_refused():
     message = r"^hours: found parts that sum to 0 h; allowed: parts that sum to more than 0 h\."
     with pytest.raises(InputError, match=message):
         mean_recorded_fraction([2, 60], [0, 0], 60)
+    with pytest.raises(InputError, match=message):
+        mean_recorded_fraction([2, 60], [[8, 8], [0, 0]], 60)
 
 
 def test_parts_and_lengths_that_do_not_fit_are_refused():

@@ -1,12 +1,13 @@
 """What signing adds: the fields written out as bytes, and how the rate follows."""
 
+import hashlib
 import struct
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
-from edgestore.models.rate import signing_bytes, signing_mbit_s
+from edgestore.models.rate import signing, signing_bytes, signing_mbit_s
 
 UUID = bytes.fromhex("005bc93f2d715e95ada4796f90877a6f")  # ONVIF Media Signing 25.06, SEI format
 SHA256_OID, RSA_OID = bytes.fromhex("0609608648016503040201"), bytes.fromhex("06092a864886f70d01010b")
@@ -32,6 +33,13 @@ def unit(hashes: int, hash_bytes: int, signature_bytes: int) -> bytes:
     return struct.pack(">I", len(whole)) + whole
 
 
+def test_hash_and_signature_are_taken_as_sha_256_and_rsa_of_2048_bits():
+    assert hashlib.sha256().digest_size == signing.SHA256_BYTES
+    assert signing.RSA_2048_BYTES == 2048 / 8
+    assert signing_bytes(7) == len(unit(7, 32, 256))
+
+
+@example(1, 32, 256)
 @given(st.integers(0, 1000), st.sampled_from([20, 32, 48, 64]), st.integers(40, 512))
 def test_it_is_as_long_as_the_fields_written_one_after_another(hashes, hash_bytes, signature_bytes):
     written = len(unit(hashes, hash_bytes, signature_bytes))
@@ -49,6 +57,14 @@ def test_long_groups_are_signed_in_equal_parts_of_5_s_at_most():
     # 12 s: three parts of 4 s, 60 hashes each at 15 a second: 2337 bytes.
     assert signing_mbit_s(12, 15) == pytest.approx(2337 * 8 / 4 / 1e6)
     assert signing_mbit_s(12, 15) == signing_mbit_s(4, 15)
+    # Just 5 s is one part; 5.2 s are two of 2.6 s, 39 hashes each at 15 a second.
+    assert signing_mbit_s(5, 15) == pytest.approx(len(unit(75, 32, 256)) * 8 / 5 / 1e6)
+    assert signing_mbit_s(5.2, 15) == pytest.approx(len(unit(39, 32, 256)) * 8 / 2.6 / 1e6)
+
+
+def test_each_slice_of_a_picture_has_a_hash_of_its_own():
+    # 2 s of 15 pictures of 4 slices: 120 hashes.
+    assert signing_mbit_s(2, 15, hashes_per_frame=4) == pytest.approx(len(unit(120, 32, 256)) * 8 / 2 / 1e6)
 
 
 @given(st.floats(0.1, 60), st.floats(1, 60))

@@ -129,6 +129,14 @@ def test_rates_that_do_not_vary_in_the_long_run_are_refused(rates):
         hurst_exponent(rates)
 
 
+def test_long_swings_below_a_thousand_millionth_of_the_rate_are_rounding_and_larger_ones_are_not():
+    # A cosine of amplitude a in n steps puts (a n / 2)^2 into one frequency: as much as (1e-9 n)^2 at a = 2e-9.
+    swing = np.cos(2 * np.pi * np.arange(300) / 300)
+    assert hurst_exponent(400 * (1 + 2.5e-9 * swing)).hurst == 0.95
+    with pytest.raises(InputError, match="found the same rate in every step"):
+        hurst_exponent(400 * (1 + 1.5e-9 * swing))
+
+
 @pytest.mark.parametrize(
     ("bad", "found"), [(np.nan, "nan"), (-1.0, "-1"), (np.inf, "inf"), ("4", "'4'"), (None, "None")]
 )
@@ -231,7 +239,21 @@ def test_a_step_as_long_as_the_retention_is_allowed_and_one_a_little_longer_is_n
     # One step a card: what a card holds scatters as a step does.
     assert retention_spread(1, 0.2, hurst=0.5, step_s=3600).cv_of_mean == pytest.approx(0.2)
     with pytest.raises(InputError, match="step_s: found a step longer than the retention"):
-        retention_spread(1, 0.2, hurst=0.5, step_s=3601)
+        retention_spread([2, 1], 0.2, hurst=0.5, step_s=3601)
+
+
+def test_the_quantiles_solve_their_equation_from_hardly_any_scatter_to_ten_times_the_mean():
+    # One step a card, so that c is the scatter of a step. Above the middle t = 1 + z c t^H; below, where t is all but
+    # 0 and t^H is not, the same as t = ((1 - t) / (z c))^(1/H). z of 95 %: 1.6448536.
+    cv, hurst, z = (
+        np.array([[0.0], [0.01], [0.3], [1], [3], [10]]),
+        np.array([0.005, 0.05, 0.3, 0.5, 0.7, 0.95]),
+        1.6448536,
+    )
+    answer = retention_spread(1, cv, hurst=hurst, step_s=3600)
+    assert answer.p95_h == pytest.approx(1 + z * cv * answer.p95_h**hurst, rel=1e-7)
+    low = answer.p5_h[1:]
+    assert low == pytest.approx(((1 - low) / (z * cv[1:])) ** (1 / hurst), rel=1e-5)
 
 
 def test_a_steady_rate_has_no_spread():
