@@ -199,3 +199,53 @@ def test_a_chunk_larger_than_a_unit_is_written_unit_by_unit():
         units = {"mapping": mapping, "unit_mib": 1, "open_units": 1, "files_open": 3}
         usual = write_amplification_camera(4, 1, chunk_kib=1024, **units)
         assert write_amplification_camera(4, 1, chunk_kib=65_536, **units) == usual
+
+
+def test_a_page_as_large_as_its_unit_has_nothing_to_be_copied():
+    assert camera(page_kib=4096, unit_mib=4) == 1
+
+
+def test_one_place_that_has_no_room_closes_the_video_too():
+    # (153 + 256 + 256) / 154
+    assert camera(update_places=1, open_units=1) == pytest.approx(665 / 154, rel=1e-12)
+
+
+def test_files_by_turns_cost_a_unit_a_chunk_or_what_the_updates_close():
+    # Chunks of 32 pages: 153 x 256 / 32 = 1224, and 768 of the updates. Of a unit: 153, less than 153 + 256 by closing.
+    turns = camera(files_open=2, open_units=1, chunk_kib=[512, 4096])
+    assert turns == pytest.approx([(1224 + 768) / 156, (153 + 256 + 768) / 156], rel=1e-12)
+    # With a log nothing is closed by updates: 1224 or 153, and 3 x (1 + 3) pages.
+    turns = camera(files_open=2, open_units=1, chunk_kib=[512, 4096], mapping="unit with log")
+    assert turns == pytest.approx([1236 / 156, 165 / 156], rel=1e-12)
+
+
+def test_a_chunk_begins_its_last_page_whole():
+    # 520 KiB are 32.5 pages, so 33 are written: 256 / 33
+    assert camera(files_open=2, open_units=1, update_places=0, chunk_kib=520) == pytest.approx(256 / 33, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("changed", "message"),
+    [
+        ({"pages_per_place": [1, 257]}, "pages_per_place: found more pages than a unit has"),
+        ({"mapping": "page", "bitrate_mbit_s": [0.25, 4]}, "spare_ratio: found less spare flash than updates"),
+        ({"unit_mib": 1025}, "unit_mib: is 1025 MiB; must be above 0 and at most 1024 MiB"),
+    ],
+)
+def test_one_of_several_that_cannot_be_is_refused(changed, message):
+    with pytest.raises(InputError, match=message):
+        camera(**changed)
+
+
+def test_updates_of_just_the_share_of_the_spare_flash_are_refused():
+    # 48 pages between updates of 3: a share of 3 / 51 = 1/17 of all writes, and 0.0625 / 1.0625 = 1/17 of all flash.
+    with pytest.raises(InputError, match="spare_ratio: found less spare flash than updates"):
+        camera(update_interval_s=1.57, mapping="page", spare_ratio=0.0625)
+    assert camera(update_interval_s=1.57, mapping="page", spare_ratio=0.0626) == 1
+
+
+def test_by_page_updates_of_just_the_spare_flash_write_nothing_twice():
+    # 10 pages of video are begun between updates of 3, which is 0.3 of them.
+    assert write_amplification_page(0.25, 5, 0.3) == 1
+    # Just below, the form has a step: 1 + 3 / (0.299 x 13)
+    assert write_amplification_page(0.25, 5, 0.299) == pytest.approx(1 + 3 / (0.299 * 13), rel=1e-12)

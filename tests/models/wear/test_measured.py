@@ -173,3 +173,78 @@ def test_readings_that_are_no_rising_row_of_ten_are_refused_by_name(tb, rate, wh
 def test_one_of_several_volumes_that_is_less_sure_than_it_is_large_is_refused():
     with pytest.raises(InputError, match=r"^host_step_gb"):
         write_amplification_measured(0, 100, counted_gb=64, host_written_gb=[1000, 10], host_step_gb=20)
+
+
+def scattered_by(deviation: float) -> list[float]:
+    """Give six rates about 30 and six about 20, each that far above or below."""
+    return [30 - deviation, 30 + deviation] * 3 + [20 - deviation, 20 + deviation] * 3
+
+
+# With a deviation a the squares about two means are S = 12 a^2; about one mean they are 6 x 6 / 12 x 10^2 = 300 more.
+@pytest.mark.parametrize(("deviation", "is_step"), [(5.0, True), (5.05, False)])
+def test_a_step_is_told_from_scatter_by_the_published_limit(deviation, is_step):
+    # The ratio is 300 / (12 a^2 / 10) = 250 / a^2: 10.00 and 9.80, on either side of 9.84.
+    if is_step:
+        found = slow_down_tb(range(1, 13), scattered_by(deviation))
+        assert (found.before_mbyte_s, found.after_mbyte_s) == (30, 20)
+    else:
+        with pytest.raises(InputError, match="write_mbyte_s: found no step"):
+            slow_down_tb(range(1, 13), scattered_by(deviation))
+
+
+def test_a_step_has_to_exceed_the_limit():
+    # Means of 200 and 118, squares of 2 x (30^2 + 65^2) = 10 250 about each, 6 x 6 / 12 x 82^2 = 20 172 more about one:
+    # 20 172 / (20 500 / 10) is just 9.84.
+    rates = [200, 200, 170, 230, 135, 265, 53, 183, 118, 118, 88, 148]
+    with pytest.raises(InputError, match="write_mbyte_s: found no step"):
+        slow_down_tb(range(1, 13), rates)
+    rates[6:8] = [54, 182]  # a little less scatter
+    assert slow_down_tb(range(1, 13), rates).best_tb == 6.5
+
+
+@pytest.mark.parametrize(("deviation", "bracket"), [(4.68, (3, 10)), (4.8, (2, 11))])
+def test_the_bracket_reaches_as_many_readings_as_the_published_point_says(deviation, bracket):
+    # 11.03 x 12 a^2 / 10 / 10^2 = 0.013236 a^2 readings: 2.899 and 3.0496, so 3 and 4 from the readings 6 and 7.
+    found = slow_down_tb(range(1, 13), scattered_by(deviation))
+    assert (found.low_tb, found.high_tb) == bracket
+
+
+@pytest.mark.parametrize(
+    ("rates", "bracket"),
+    [
+        ([30] * 3 + [7.5, 22.5] * 4 + [15], (1, 7)),
+        ([37.5, 22.5] * 4 + [30] + [15] * 3, (6, 12)),
+    ],
+)
+def test_the_bracket_ends_with_the_row(rates, bracket):
+    # 11.03 x 8 x 7.5^2 / 10 / 15^2 = 2.2, so 3 readings: just beyond the row from the third reading, or third last.
+    found = slow_down_tb(range(1, 13), rates)
+    assert (found.low_tb, found.high_tb) == bracket
+
+
+@pytest.mark.parametrize(("before", "after"), [(3, 9), (9, 3)])
+def test_three_readings_on_a_side_are_sustained_and_two_are_not(before, after):
+    found = slow_down_tb(range(1, 13), [30] * before + [10] * after)
+    assert (found.low_tb, found.high_tb) == (before, before + 1)
+    fewer = (2, 10) if before < after else (10, 2)
+    with pytest.raises(InputError, match="write_mbyte_s: found no step"):
+        slow_down_tb(range(1, 13), [30] * fewer[0] + [10] * fewer[1])
+
+
+def test_a_fall_by_just_a_fifth_is_a_slow_down_and_less_is_none():
+    assert slow_down_tb(range(1, 11), [30] * 5 + [24] * 5).best_tb == 5.5
+    with pytest.raises(InputError, match="write_mbyte_s: found no step"):
+        slow_down_tb(range(1, 11), [30] * 5 + [24.1] * 5)
+
+
+def test_a_counter_that_stood_still_is_no_fault_and_one_of_several_that_ran_backwards_is():
+    # No cycle, or less than one more: 0 to 1 x 64 / 1000.
+    assert write_amplification_measured(7, 7, counted_gb=64, host_written_gb=1000) == (0, 0.064)
+    with pytest.raises(InputError, match=r"^erase_count_after"):
+        write_amplification_measured([100, 100], [200, 99], counted_gb=64, host_written_gb=1000)
+
+
+def test_a_volume_unsure_by_next_to_all_of_it_is_allowed():
+    # 10 cycles of 64 GB over 2 + 1.5 GB, or over 0.5 GB.
+    ends = write_amplification_measured(0, 10, counted_gb=64, host_written_gb=2, erase_count_step=0, host_step_gb=1.5)
+    assert ends == pytest.approx((640 / 3.5, 640 / 0.5))
