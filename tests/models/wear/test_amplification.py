@@ -174,3 +174,10 @@ def test_a_log_with_the_least_spare_there_is_and_one_with_more_than_any_are_both
     roomy = {"hot_write_fraction": 0.3, "hot_page_fraction": 0.1, "hot_spare_fraction": 0.9}
     expected = 0.3 + 0.7 * write_amplification_fifo(50 / 9)
     assert write_amplification_separated(50, **roomy) == pytest.approx(expected, rel=1e-12)
+
+
+def test_the_answer_has_the_name_of_the_first_row_that_has_one():
+    spare, writes, pages = (pd.Series([0.1, 0.3], name=name) for name in ("spare", "writes", "pages"))
+    assert write_amplification_greedy(spare, 100 * pages).name == "spare"
+    assert write_amplification_mixed(spare, writes, pages).name == "spare"
+    assert write_amplification_mixed(0.1, writes, pages).name == "writes"

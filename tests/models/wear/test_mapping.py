@@ -1,6 +1,7 @@
 """Flash writes of a camera by how its card maps: by hand, and against the simulated card."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -249,3 +250,24 @@ def test_by_page_updates_of_just_the_spare_flash_write_nothing_twice():
     assert write_amplification_page(0.25, 5, 0.3) == 1
     # Just below, the form has a step: 1 + 3 / (0.299 x 13)
     assert write_amplification_page(0.25, 5, 0.299) == pytest.approx(1 + 3 / (0.299 * 13), rel=1e-12)
+
+
+@pytest.mark.parametrize("pages", [47.5, 48, 48.5, 49])
+def test_the_rate_is_found_where_the_flash_writes_are_those_of_the_updates_alone(pages):
+    # Between updates 48 pages of video make (48 + 768) / (48 + 3) = 16 times as many, 768: those of the updates.
+    rate = pages * 16 * 1024 * 8 / 1e6 * (1 / 5 + 1 / 600)
+    assert bitrate_mbit_s_for_wear(rate * (pages + 768) / (pages + 3), 5) == pytest.approx(rate, rel=1e-12)
+
+
+def test_two_files_have_no_room_and_7_percent_are_spare_where_nothing_is_said():
+    # 4 units are fewer than 2 files and 3 places. Chunks of 512 KiB, 32 pages: 153 x 256 / 32 = 1224.
+    assert camera(files_open=2) == pytest.approx((1224 + 768) / 156, rel=1e-12)
+    # 31 pages between updates of 3: 3 / 34 = 0.088 of all writes, for 0.07 / 1.07 = 0.065 of all flash.
+    mend = "allowed: more than the share of updates. Fix: Update less often, or simulate the card"
+    with pytest.raises(InputError, match=mend):
+        camera(mapping="page", update_interval_s=1)
+
+
+def test_the_answer_has_the_name_of_the_first_row_that_has_one():
+    flash, interval = pd.Series([10.0, 20.0], name="flash"), pd.Series([5.0, 9.0], name="interval")
+    assert bitrate_mbit_s_for_wear(flash, interval).name == "flash"

@@ -75,14 +75,22 @@ def test_a_finer_counter_never_widens_the_range(before, moved, step, finer):
 
 
 @pytest.mark.parametrize(
-    ("changed", "where"),
-    [({"erase_count_after": 99}, "erase_count_after"), ({"host_step_gb": 1000}, "host_step_gb")],
+    ("changed", "message"),
+    [
+        (
+            {"erase_count_after": 99},
+            "erase_count_after: found less than erase_count_before; allowed: no less. Fix: A counter of erases never",
+        ),
+        (
+            {"host_step_gb": 1000},
+            "host_step_gb: found no less than host_written_gb; allowed: less. Fix: Write more between",
+        ),
+    ],
 )
-def test_a_counter_that_runs_backwards_and_a_volume_less_sure_than_it_is_large_are_refused(changed, where):
+def test_a_counter_that_runs_backwards_and_a_volume_less_sure_than_it_is_large_are_refused(changed, message):
     given_numbers = {"erase_count_before": 100, "erase_count_after": 200, "counted_gb": 64, "host_written_gb": 1000}
-    with pytest.raises(InputError) as caught:
+    with pytest.raises(InputError, match=f"^{message}"):
         write_amplification_measured(**given_numbers | changed)
-    assert caught.value.faults[0].where == where
 
 
 @given(capacity=st.floats(1, 4000), cycles=st.floats(100, 1e5), amplification=st.floats(1, 100))
@@ -154,20 +162,23 @@ def test_a_rate_that_does_not_fall_by_a_fifth_and_stay_low_is_no_slow_down(rate)
 
 
 @pytest.mark.parametrize(
-    ("tb", "rate", "where"),
+    ("tb", "rate", "message"),
     [
-        ([1, 2, 3], [30, 30, 10], "host_written_tb"),
-        ([[1, 2, 3, 4, 5, 6, 7, 8, 9, 10]], [[30] * 10], "host_written_tb"),
-        ([1, 2, 3, 4, 5, 5, 7, 8, 9, 10], [30] * 5 + [10] * 5, "host_written_tb"),
-        (list(range(10)), [30] * 12, "shapes"),
-        (list(range(10)), 30, "write_mbyte_s"),
-        (list(range(10)), [30] * 9 + [float("nan")], "write_mbyte_s"),
+        ([1, 2, 3], [30, 30, 10], r"host_written_tb: found shape \(3,\); allowed: one row of 10 or more readings"),
+        ([[1, 2, 3, 4, 5, 6, 7, 8, 9, 10]], [[30] * 10], r"host_written_tb: found shape \(1, 10\); allowed: one row"),
+        (
+            [1, 2, 3, 4, 5, 5, 7, 8, 9, 10],
+            [30] * 5 + [10] * 5,
+            "host_written_tb: found a reading that is not above the previous one; allowed: rising volumes",
+        ),
+        (list(range(10)), [30] * 12, "shapes: "),
+        (list(range(10)), 30, "write_mbyte_s: "),
+        (list(range(10)), [30] * 9 + [float("nan")], "write_mbyte_s: is nan"),
     ],
 )
-def test_readings_that_are_no_rising_row_of_ten_are_refused_by_name(tb, rate, where):
-    with pytest.raises(InputError) as caught:
+def test_readings_that_are_no_rising_row_of_ten_are_refused_by_name(tb, rate, message):
+    with pytest.raises(InputError, match=f"^{message}"):
         slow_down_tb(tb, rate)
-    assert caught.value.faults[0].where == where
 
 
 def test_one_of_several_volumes_that_is_less_sure_than_it_is_large_is_refused():
