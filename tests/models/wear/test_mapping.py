@@ -271,3 +271,8 @@ def test_two_files_have_no_room_and_7_percent_are_spare_where_nothing_is_said():
 def test_the_answer_has_the_name_of_the_first_row_that_has_one():
     flash, interval = pd.Series([10.0, 20.0], name="flash"), pd.Series([5.0, 9.0], name="interval")
     assert bitrate_mbit_s_for_wear(flash, interval).name == "flash"
+
+
+def test_each_end_of_a_file_is_an_update_on_a_card_mapped_by_page_too():
+    # 0.01 Mbit/s are 0.0763 pages a second; updates and ends of files every 600 s: in 300 s 22.9 pages, of 3 / 0.07.
+    assert write_amplification_page(0.01, 600) == pytest.approx(1 + 3 / (0.07 * 26), rel=1e-12)

@@ -259,3 +259,13 @@ def test_a_volume_unsure_by_next_to_all_of_it_is_allowed():
     # 10 cycles of 64 GB over 2 + 1.5 GB, or over 0.5 GB.
     ends = write_amplification_measured(0, 10, counted_gb=64, host_written_gb=2, erase_count_step=0, host_step_gb=1.5)
     assert ends == pytest.approx((640 / 3.5, 640 / 0.5))
+
+
+def test_a_first_reading_that_stands_out_is_no_step_and_hides_a_lesser_one():
+    # 49, five of 30, six of 20. Squares about two means: 6 x 5 / 11 x 10^2 = 273 for a step after the first, and
+    # 5 / 6 x 19^2 = 301 for one after the sixth.
+    rates = [49] + [30] * 5 + [20] * 6
+    with pytest.raises(InputError, match="write_mbyte_s: found no step"):
+        slow_down_tb(range(1, 13), rates)
+    rates[0] = 47  # 5 / 6 x 17^2 = 241
+    assert slow_down_tb(range(1, 13), rates).best_tb == 6.5

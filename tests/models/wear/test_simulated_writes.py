@@ -160,8 +160,8 @@ def test_updates_of_more_than_half_a_block_end_with_it():
 
 
 def test_an_update_touches_one_page_in_three_places_where_nothing_is_said():
-    design = CardDesign(user_blocks=6, pages_per_block=4)
-    assert camera_writes(design, 9, video_pages=3).tolist() == [12, 13, 14, 2, 6, 10, 15, 16, 17]
+    design = CardDesign(user_blocks=6, pages_per_block=5)  # the middle page of blocks 0, 1 and 2, and the next video
+    assert camera_writes(design, 9, video_pages=3).tolist() == [15, 16, 17, 2, 7, 12, 18, 19, 20]
 
 
 def test_streams_are_as_short_as_one_write_and_one_page_and_the_seed_is_1_where_nothing_is_said():
@@ -203,6 +203,8 @@ def test_what_a_camera_costs_is_counted_over_ten_rounds_after_two_on_a_card_with
 def test_60_units_of_which_four_are_open_take_three_updates_of_a_page_where_nothing_is_said():
     usual = {"update_places": 3, "pages_per_place": 1, "open_units": 4, "mapping": "unit", "user_units": 60}
     assert simulated_write_amplification_camera(31) == simulated_write_amplification_camera(31, **usual)
+    four = {"video_pages": 31, "update_places": 4}  # which leave no room for the video
+    assert simulated_write_amplification_camera(**four) == simulated_write_amplification_camera(**four, open_units=4)
 
 
 @pytest.mark.parametrize(
