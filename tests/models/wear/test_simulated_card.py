@@ -135,6 +135,9 @@ def test_no_more_snapshots_are_kept_than_there_are_writes():
     assert simulate(
         CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), range(10), warm_up=3, snapshots=2
     ).host_pages.tolist() == [3, 5, 10]
+    # A third of 10 writes is counted down to whole ones.
+    thirds = simulate(CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), range(10), snapshots=3)
+    assert thirds.host_pages.tolist() == [3, 6, 10]
 
 
 # Wear levelling
