@@ -42,8 +42,7 @@ def by_page(writes, user_blocks, spare_blocks, block_pages, greedy, levelling, l
     free = np.arange(blocks - 1, -1, -1)
     free_count = blocks
     # Full blocks: in the order they were filled, and linked by their number of valid pages.
-    # Levelling takes blocks out of turn; their old places in the queue stay until its head has passed them.
-    queue = np.zeros(2 * blocks + 2, np.int64)
+    queue = np.zeros(blocks, np.int64)
     head, tail = 0, 0
     is_full = np.zeros(blocks, np.bool_)
     first = np.full(block_pages + 1, -1, np.int64)
@@ -52,7 +51,7 @@ def by_page(writes, user_blocks, spare_blocks, block_pages, greedy, levelling, l
     fewest = 0
     flash = 0
     cleanings = 0
-    frontier, free_count = _take_free(free, free_count, erases, 0)
+    frontier, free_count = _take_free(free, free_count, erases, levelling)
     position = 0
     flash_at = np.zeros(len(marks), np.int64)
     erases_at = np.zeros((len(marks), blocks), np.int64)
@@ -89,7 +88,7 @@ def by_page(writes, user_blocks, spare_blocks, block_pages, greedy, levelling, l
         flash += 1
         while position == block_pages:
             queue[tail] = frontier
-            tail = (tail + 1) % len(queue)
+            tail = (tail + 1) % blocks
             is_full[frontier] = True
             if greedy:
                 count = valid[frontier]
@@ -102,25 +101,23 @@ def by_page(writes, user_blocks, spare_blocks, block_pages, greedy, levelling, l
             frontier, free_count = _take_free(free, free_count, erases, levelling)
             position = 0
             while free_count == 0:
-                victim = -1
-                cleanings += 1
-                if levelling == 2 and cleanings % 16 == 0:
-                    least = -1
-                    for candidate in range(blocks):
-                        if is_full[candidate] and (least < 0 or erases[candidate] < erases[least]):
-                            least = candidate
-                    if erases.max() - erases[least] > lag:
-                        victim = least
-                if victim < 0:
-                    if greedy:
+                if greedy:
+                    victim = -1
+                    cleanings += 1
+                    if levelling == 2 and cleanings % 16 == 0:
+                        least = -1
+                        for candidate in range(blocks):
+                            if is_full[candidate] and (least < 0 or erases[candidate] < erases[least]):
+                                least = candidate
+                        if erases.max() - erases[least] > lag:
+                            victim = least
+                    if victim < 0:
                         while first[fewest] < 0:
                             fewest += 1
                         victim = first[fewest]
-                    else:
-                        while not is_full[queue[head]]:
-                            head = (head + 1) % len(queue)
-                        victim = queue[head]
-                        head = (head + 1) % len(queue)
+                else:  # Blocks that are cleaned in turn wear alike: still data has not to be moved apart.
+                    victim = queue[head]
+                    head = (head + 1) % blocks
                 is_full[victim] = False
                 if greedy:
                     if before[victim] >= 0:
@@ -133,7 +130,6 @@ def by_page(writes, user_blocks, spare_blocks, block_pages, greedy, levelling, l
                     source = victim * block_pages + offset
                     moved = owner[source]
                     if moved >= 0:
-                        owner[source] = -1
                         at = frontier * block_pages + position
                         place[moved] = at
                         owner[at] = moved
@@ -163,12 +159,12 @@ def by_unit(writes, user_units, spare_units, unit_pages, open_units, with_log, l
     unit_of = np.full(open_units, -1, np.int64)
     target = np.zeros(open_units, np.int64)
     position = np.zeros(open_units, np.int64)
-    used = np.zeros(open_units, np.int64)
+    used = np.full(open_units, -1, np.int64)
     touched = np.zeros(user_units, np.bool_)
     logged = 0
     log = -1
     if with_log:
-        log, free_count = _take_free(free, free_count, erases, 0)
+        log, free_count = _take_free(free, free_count, erases, levelling)
     flash = 0
     freed = 0
     flash_at = np.zeros(len(marks), np.int64)
@@ -212,10 +208,7 @@ def by_unit(writes, user_units, spare_units, unit_pages, open_units, with_log, l
         else:
             if not appends:
                 if slot < 0:
-                    slot = 0
-                    for i in range(open_units):
-                        if used[i] < used[slot] or (unit_of[i] < 0 and unit_of[slot] >= 0):
-                            slot = i
+                    slot = used.argmin()
                 if unit_of[slot] >= 0:
                     closed = unit_of[slot]
                     flash += unit_pages - position[slot]

@@ -264,8 +264,8 @@ def write_amplification_page(
     spare = _spare(spare_ratio)
     checks.broadcastable(bitrate_mbit_s=rate, update_interval_s=interval, spare_ratio=spare)
     video = _video_pages(rate, interval, SEGMENT_S, PAGE_KIB)
-    # A product with 1 or 0 in place of np.where keeps a Series a Series.
-    is_beyond = (video * spare < UPDATED_PAGES) * 1.0
+    # A product with a condition in place of np.where keeps a Series a Series.
+    is_beyond = video * spare < UPDATED_PAGES
     return 1 + is_beyond * UPDATED_PAGES / (spare * (video + UPDATED_PAGES))
 
 

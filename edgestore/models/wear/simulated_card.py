@@ -23,7 +23,7 @@ LEVELLINGS = ("off", "dynamic", "static")
 """Wear levelling: free blocks taken as they come (last freed first); the least worn first; and still data moved too."""
 
 STILL_MOVED_AT = 4
-"""Static levelling moves still data when a block lags by this many erases."""
+"""Static levelling moves still data when a block lags by more erases than this."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,6 +132,10 @@ def simulate(design: CardDesign, writes: Numbers, *, warm_up: int = 0, snapshots
     old unit; the unit used longest ago is closed for a new one. With a log, what neither appends nor starts a unit goes
     to a unit set aside, and when that is full each unit it touches is rewritten. Only ratios count: a card of some
     hundred blocks gives the amplification of a full one.
+
+    Greedy cleaning takes, of the blocks with the fewest valid pages, the one that came to so few last. Static levelling
+    moves the data of the least worn block once in sixteen cleanings, or units that were closed or filled, if that block
+    lags by more than four erases. Blocks that are cleaned in the order of filling wear alike and need no levelling.
 
     References
     ----------

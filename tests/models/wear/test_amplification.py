@@ -164,3 +164,20 @@ def test_a_row_with_labels_may_have_a_share_of_0_in_it():
     told = write_amplification_mixed(0.1, shares, 0.2)
     assert told.to_list() == [write_amplification_mixed(0.1, share, 0.2) for share in (0.0, 0.5)]
     assert np.isfinite(told).all()
+
+
+def test_a_log_with_the_least_spare_there_is_and_one_with_more_than_any_are_both_told():
+    # Half of the pages and of the spare each: 0.0001 for both logs, as for one.
+    halves = {"hot_write_fraction": 0.5, "hot_page_fraction": 0.5, "hot_spare_fraction": 0.5}
+    assert write_amplification_separated(0.0001, **halves) == pytest.approx(write_amplification_fifo(0.0001))
+    # 50 x 0.9 / 0.1 = 450 times the hot pages as spare: nothing hot is written twice. The cold have 50 x 0.1 / 0.9.
+    roomy = {"hot_write_fraction": 0.3, "hot_page_fraction": 0.1, "hot_spare_fraction": 0.9}
+    expected = 0.3 + 0.7 * write_amplification_fifo(50 / 9)
+    assert write_amplification_separated(50, **roomy) == pytest.approx(expected, rel=1e-12)
+
+
+def test_the_answer_has_the_name_of_the_first_row_that_has_one():
+    spare, writes, pages = (pd.Series([0.1, 0.3], name=name) for name in ("spare", "writes", "pages"))
+    assert write_amplification_greedy(spare, 100 * pages).name == "spare"
+    assert write_amplification_mixed(spare, writes, pages).name == "spare"
+    assert write_amplification_mixed(0.1, writes, pages).name == "writes"

@@ -99,6 +99,7 @@ def test_days_stand_in_rows_and_energies_beside_them():
         (lambda: unpowered_keep_years(25, rated_years=1, rated_c=300), "rated_c: is 300"),
         (lambda: equivalent_temperature_c(["warm"], [1]), "temperatures_c: is 'warm'"),
         (lambda: equivalent_temperature_c([20, 30], [0, 0]), "hours: found parts that sum to 0 h"),
+        (lambda: equivalent_temperature_c([20, 30], [[1, 2], [0, 0]]), "hours: found parts that sum to 0 h"),
         (lambda: equivalent_temperature_c([20, 30], [-1, 2]), "hours: is -1 h; must be 0 or more h"),
         (lambda: equivalent_temperature_c([20, 30, 40], [1, 2]), r"shapes: found temperatures_c \(3,\), hours \(2,\)"),
     ],
@@ -106,3 +107,7 @@ def test_days_stand_in_rows_and_energies_beside_them():
 def test_what_cannot_be_is_refused_by_name(call, message):
     with pytest.raises(InputError, match=message):
         call()
+
+
+def test_only_the_shares_of_the_time_count():
+    assert equivalent_temperature_c([25, 55], [0.25, 0.25]) == pytest.approx(equivalent_temperature_c([25, 55], [9, 9]))

@@ -1,6 +1,7 @@
 """Flash writes of a camera by how its card maps: by hand, and against the simulated card."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -199,3 +200,79 @@ def test_a_chunk_larger_than_a_unit_is_written_unit_by_unit():
         units = {"mapping": mapping, "unit_mib": 1, "open_units": 1, "files_open": 3}
         usual = write_amplification_camera(4, 1, chunk_kib=1024, **units)
         assert write_amplification_camera(4, 1, chunk_kib=65_536, **units) == usual
+
+
+def test_a_page_as_large_as_its_unit_has_nothing_to_be_copied():
+    assert camera(page_kib=4096, unit_mib=4) == 1
+
+
+def test_one_place_that_has_no_room_closes_the_video_too():
+    # (153 + 256 + 256) / 154
+    assert camera(update_places=1, open_units=1) == pytest.approx(665 / 154, rel=1e-12)
+
+
+def test_files_by_turns_cost_a_unit_a_chunk_or_what_the_updates_close():
+    # Chunks of 32 pages: 153 x 256 / 32 = 1224, and 768 of the updates. Of a unit: 153, less than 153 + 256 by closing.
+    turns = camera(files_open=2, open_units=1, chunk_kib=[512, 4096])
+    assert turns == pytest.approx([(1224 + 768) / 156, (153 + 256 + 768) / 156], rel=1e-12)
+    # With a log nothing is closed by updates: 1224 or 153, and 3 x (1 + 3) pages.
+    turns = camera(files_open=2, open_units=1, chunk_kib=[512, 4096], mapping="unit with log")
+    assert turns == pytest.approx([1236 / 156, 165 / 156], rel=1e-12)
+
+
+def test_a_chunk_begins_its_last_page_whole():
+    # 520 KiB are 32.5 pages, so 33 are written: 256 / 33
+    assert camera(files_open=2, open_units=1, update_places=0, chunk_kib=520) == pytest.approx(256 / 33, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("changed", "message"),
+    [
+        ({"pages_per_place": [1, 257]}, "pages_per_place: found more pages than a unit has"),
+        ({"mapping": "page", "bitrate_mbit_s": [0.25, 4]}, "spare_ratio: found less spare flash than updates"),
+        ({"unit_mib": 1025}, "unit_mib: is 1025 MiB; must be above 0 and at most 1024 MiB"),
+    ],
+)
+def test_one_of_several_that_cannot_be_is_refused(changed, message):
+    with pytest.raises(InputError, match=message):
+        camera(**changed)
+
+
+def test_updates_of_just_the_share_of_the_spare_flash_are_refused():
+    # 48 pages between updates of 3: a share of 3 / 51 = 1/17 of all writes, and 0.0625 / 1.0625 = 1/17 of all flash.
+    with pytest.raises(InputError, match="spare_ratio: found less spare flash than updates"):
+        camera(update_interval_s=1.57, mapping="page", spare_ratio=0.0625)
+    assert camera(update_interval_s=1.57, mapping="page", spare_ratio=0.0626) == 1
+
+
+def test_by_page_updates_of_just_the_spare_flash_write_nothing_twice():
+    # 10 pages of video are begun between updates of 3, which is 0.3 of them.
+    assert write_amplification_page(0.25, 5, 0.3) == 1
+    # Just below, the form has a step: 1 + 3 / (0.299 x 13)
+    assert write_amplification_page(0.25, 5, 0.299) == pytest.approx(1 + 3 / (0.299 * 13), rel=1e-12)
+
+
+@pytest.mark.parametrize("pages", [47.5, 48, 48.5, 49])
+def test_the_rate_is_found_where_the_flash_writes_are_those_of_the_updates_alone(pages):
+    # Between updates 48 pages of video make (48 + 768) / (48 + 3) = 16 times as many, 768: those of the updates.
+    rate = pages * 16 * 1024 * 8 / 1e6 * (1 / 5 + 1 / 600)
+    assert bitrate_mbit_s_for_wear(rate * (pages + 768) / (pages + 3), 5) == pytest.approx(rate, rel=1e-12)
+
+
+def test_two_files_have_no_room_and_7_percent_are_spare_where_nothing_is_said():
+    # 4 units are fewer than 2 files and 3 places. Chunks of 512 KiB, 32 pages: 153 x 256 / 32 = 1224.
+    assert camera(files_open=2) == pytest.approx((1224 + 768) / 156, rel=1e-12)
+    # 31 pages between updates of 3: 3 / 34 = 0.088 of all writes, for 0.07 / 1.07 = 0.065 of all flash.
+    mend = "allowed: more than the share of updates. Fix: Update less often, or simulate the card"
+    with pytest.raises(InputError, match=mend):
+        camera(mapping="page", update_interval_s=1)
+
+
+def test_the_answer_has_the_name_of_the_first_row_that_has_one():
+    flash, interval = pd.Series([10.0, 20.0], name="flash"), pd.Series([5.0, 9.0], name="interval")
+    assert bitrate_mbit_s_for_wear(flash, interval).name == "flash"
+
+
+def test_each_end_of_a_file_is_an_update_on_a_card_mapped_by_page_too():
+    # 0.01 Mbit/s are 0.0763 pages a second; updates and ends of files every 600 s: in 300 s 22.9 pages, of 3 / 0.07.
+    assert write_amplification_page(0.01, 600) == pytest.approx(1 + 3 / (0.07 * 26), rel=1e-12)

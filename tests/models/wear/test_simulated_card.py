@@ -135,6 +135,9 @@ def test_no_more_snapshots_are_kept_than_there_are_writes():
     assert simulate(
         CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), range(10), warm_up=3, snapshots=2
     ).host_pages.tolist() == [3, 5, 10]
+    # A third of 10 writes is counted down to whole ones.
+    thirds = simulate(CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), range(10), snapshots=3)
+    assert thirds.host_pages.tolist() == [3, 6, 10]
 
 
 # Wear levelling
@@ -246,7 +249,8 @@ def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
             {"spare_blocks": 5, "open_units": 4, "mapping": "unit with log"},
             "spare_blocks: is 5 blocks; must be 6 or more",
         ),
-        ({"open_units": 0}, "open_units: is 0 units; must be 1 or more"),
+        ({"spare_blocks": 10_000_001}, "spare_blocks: is 10000001 blocks; must be 2 or more and at most 10000000"),
+        ({"open_units": 0}, "open_units: is 0 units; must be 1 or more and at most 1000 units"),
         ({"mapping": "sector"}, "mapping: is 'sector'; must be one of page, unit, unit with log"),
         ({"cleaning": "random"}, "cleaning: is 'random'; must be one of fifo, greedy"),
         ({"levelling": "on"}, "levelling: is 'on'; must be one of off, dynamic, static"),
@@ -255,3 +259,14 @@ def test_a_warm_up_or_snapshots_beyond_the_writes_are_refused(changed, message):
 def test_a_card_that_cannot_be_is_refused(design, message):
     with pytest.raises(InputError, match=message):
         CardDesign(**design)
+
+
+def test_a_row_of_two_writes_is_run():
+    # The blocks have been full from the start: two pages more.
+    assert simulate(CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), [3, 3]).flash_pages.tolist() == [1, 2]
+
+
+def test_fifty_states_are_kept_where_nothing_is_said():
+    writes = np.zeros(100, int)
+    card = simulate(CardDesign(user_blocks=4, pages_per_block=4, spare_blocks=2), writes)
+    assert card.host_pages.tolist() == list(range(2, 101, 2))

@@ -10,6 +10,7 @@ from edgestore.models.wear import (
     circular_writes,
     hot_cold_writes,
     random_writes,
+    simulate,
     simulated_write_amplification_camera,
     simulated_write_amplification_random,
     write_amplification_camera,
@@ -17,6 +18,7 @@ from edgestore.models.wear import (
     write_amplification_greedy,
     write_amplification_mixed,
 )
+from edgestore.models.wear.mapping import MAPPINGS
 from edgestore.models.wear.simulated_card import CLEANINGS
 
 pytestmark = pytest.mark.slow
@@ -98,7 +100,10 @@ def test_hot_pages_get_their_share_and_come_first():
     writes = hot_cold_writes(1000, 100_000, hot_write_fraction=0.8, hot_page_fraction=0.2)
     assert (writes < 200).sum() == pytest.approx(80_000, abs=700)
     assert (writes.min(), writes.max()) == (0, 999)
-    assert set(hot_cold_writes(2, 100, hot_write_fraction=0.5, hot_page_fraction=0.001)) == {0, 1}
+    for share in (0.001, 0.999):
+        assert set(hot_cold_writes(2, 100, hot_write_fraction=0.5, hot_page_fraction=share)) == {0, 1}
+    one = hot_cold_writes(10, 10_000, hot_write_fraction=0.5, hot_page_fraction=0.001)
+    assert (one == 0).sum() == pytest.approx(5000, abs=300)  # of ten pages one is hot; standard deviation 50
 
 
 def test_camera_writes_go_round_the_card_between_updates_of_the_same_pages():
@@ -145,3 +150,81 @@ def test_a_spare_of_less_than_a_block_is_refused_with_the_way_out():
         InputError, match=r"spare_ratio: is 0\.001; must be one spare block or more\. Fix: Give more user"
     ):
         simulated_write_amplification_random(0.001, user_blocks=100)
+
+
+def test_updates_of_more_than_half_a_block_end_with_it():
+    # Blocks of 4 pages, 3 pages of two of them rewritten: pages 1 to 3 and 5 to 7; the video goes round pages 8 to 15.
+    design = CardDesign(user_blocks=4, pages_per_block=4)
+    writes = camera_writes(design, 10, video_pages=2, update_places=2, pages_per_place=3)
+    assert writes.tolist() == [8, 9, 1, 2, 3, 5, 6, 7, 10, 11]
+
+
+def test_an_update_touches_one_page_in_three_places_where_nothing_is_said():
+    design = CardDesign(user_blocks=6, pages_per_block=5)  # the middle page of blocks 0, 1 and 2, and the next video
+    assert camera_writes(design, 9, video_pages=3).tolist() == [15, 16, 17, 2, 7, 12, 18, 19, 20]
+
+
+def test_streams_are_as_short_as_one_write_and_one_page_and_the_seed_is_1_where_nothing_is_said():
+    assert random_writes(1, 1).tolist() == circular_writes(1, 1).tolist() == [0]
+    assert random_writes(1000, 9).tolist() == random_writes(1000, 9, seed=1).tolist()
+    hot = {"hot_write_fraction": 0.5, "hot_page_fraction": 0.5}
+    assert hot_cold_writes(1000, 9, **hot).tolist() == hot_cold_writes(1000, 9, **hot, seed=1).tolist()
+    assert hot_cold_writes(2, 1, hot_write_fraction=1, hot_page_fraction=0.5).tolist() == [0]
+    assert camera_writes(CardDesign(), 1, video_pages=1).size == 1
+
+
+def test_what_random_writes_cost_is_counted_over_ten_rounds_after_six_on_a_card_with_a_free_block():
+    # 20 blocks of 8 pages, 160 in all; a spare of 0.28 is 5.6 blocks, so 6, and one that is free.
+    hot = {"hot_write_fraction": 0.8, "hot_page_fraction": 0.3}
+    design = CardDesign(user_blocks=20, pages_per_block=8, spare_blocks=7, cleaning="greedy")
+    card = simulate(design, hot_cold_writes(160, 16 * 160, **hot, seed=3), warm_up=6 * 160)
+    told = simulated_write_amplification_random(
+        0.28, pages_per_block=8, cleaning="greedy", user_blocks=20, **hot, seed=3
+    )
+    assert told == card.write_amplification
+
+
+def test_500_blocks_of_64_pages_are_cleaned_in_turn_and_written_alike_where_nothing_is_said():
+    alike = {"hot_write_fraction": 0.5, "hot_page_fraction": 0.5}
+    usual = {"pages_per_block": 64, "cleaning": "fifo", "user_blocks": 500, **alike, "seed": 1}
+    assert simulated_write_amplification_random(0.28) == simulated_write_amplification_random(0.28, **usual)
+
+
+@pytest.mark.parametrize("mapping", MAPPINGS)
+def test_what_a_camera_costs_is_counted_over_ten_rounds_after_two_on_a_card_with_four_more_units(mapping):
+    # 10 units of 8 pages, 80 in all; two open and four more to spare.
+    design = CardDesign(user_blocks=10, pages_per_block=8, spare_blocks=6, mapping=mapping, open_units=2)
+    camera = {"video_pages": 7, "update_places": 2, "pages_per_place": 3}
+    card = simulate(design, camera_writes(design, 12 * 80, **camera), warm_up=2 * 80)
+    told = simulated_write_amplification_camera(**camera, unit_pages=8, open_units=2, mapping=mapping, user_units=10)
+    assert told == card.write_amplification
+
+
+def test_60_units_of_which_four_are_open_take_three_updates_of_a_page_where_nothing_is_said():
+    usual = {"update_places": 3, "pages_per_place": 1, "open_units": 4, "mapping": "unit", "user_units": 60}
+    assert simulated_write_amplification_camera(31) == simulated_write_amplification_camera(31, **usual)
+    four = {"video_pages": 31, "update_places": 4}  # which leave no room for the video
+    assert simulated_write_amplification_camera(**four) == simulated_write_amplification_camera(**four, open_units=4)
+
+
+@pytest.mark.parametrize(
+    ("changed", "message"),
+    [
+        ({"user_units": 3}, "user_units: is 3 units; must be 4 or more and at most 1000000 units"),
+        ({"unit_pages": 1}, "unit_pages: is 1 pages; must be 2 or more and at most 100000 pages"),
+        ({"open_units": 0}, "open_units: is 0 units; must be 1 or more and at most 1000 units"),
+    ],
+)
+def test_a_card_of_a_camera_that_cannot_be_is_refused_in_its_own_words(changed, message):
+    with pytest.raises(InputError, match=message):
+        simulated_write_amplification_camera(31, **changed)
+
+
+def test_a_card_for_random_writes_that_cannot_be_is_refused_and_a_spare_of_one_block_is_not():
+    assert simulated_write_amplification_random(0.25, user_blocks=4, pages_per_block=2) > 1
+    for message, changed in {
+        "spare_ratio: is 0; must be above 0 and at most 100": {"spare_ratio": 0},
+        "user_blocks: is 3 blocks; must be 4 or more blocks": {"spare_ratio": 1, "user_blocks": 3},
+    }.items():
+        with pytest.raises(InputError, match=message):
+            simulated_write_amplification_random(**changed)
