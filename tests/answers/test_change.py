@@ -106,6 +106,8 @@ def test_spares_are_those_of_poissons_law():
     np.testing.assert_allclose(answer.failures, failures, rtol=1e-6)
     assert answer.spares.tolist() == [stats.poisson.ppf(0.95, failures)] * 3
     np.testing.assert_allclose(answer.enough[0], stats.poisson.cdf(np.arange(answer.enough.shape[1]), failures))
+    # The picture goes one spare beyond those that are enough in 999 of 1000 cases, from none on.
+    assert answer.enough.shape[1] == stats.poisson.ppf(0.999, failures) + 2
 
 
 def test_of_cards_changed_at_their_age_those_fail_that_do_not_reach_it():
@@ -137,7 +139,9 @@ def test_of_a_larger_size_the_price_and_the_life_grow():
     table, mean = answer.ways.set_index("way")["cost_over_horizon"], 8 / math.log(2)
     assert table["left until it fails"] == pytest.approx(20 + 10 / mean * (20 + 80), rel=1e-4)
     assert table["half the size"] == pytest.approx(20 / 1.5 + 10 / (mean / 2) * (20 / 1.5 + 80), rel=1e-4)
+    assert table["twice the size"] == pytest.approx(20 * 1.5 + 10 / (2 * mean) * (20 * 1.5 + 80), rel=1e-4)
     assert table["4 times the size"] == pytest.approx(20 * 1.5**2 + 10 / (4 * mean) * (20 * 1.5**2 + 80), rel=1e-4)
+    assert table["8 times the size"] == pytest.approx(20 * 1.5**3 + 10 / (8 * mean) * (20 * 1.5**3 + 80), rel=1e-4)
 
 
 def test_the_size_that_is_cheapest_in_the_end_is_told_unless_it_is_this_one():
@@ -171,8 +175,12 @@ def test_one_visit_for_all_is_told_when_it_costs_less():
     assert not any("Changing all cards on one visit" in text for text in upkeep(cards=1).warnings)
 
 
-def test_a_saving_that_is_small_is_called_so():
-    assert any("hardly pays for a visit" in text for text in upkeep(2, 3, lost_cost=200).warnings)
+@pytest.mark.parametrize(("lost_cost", "is_small"), [(200, True), (250, True), (300, False), (400, False)])
+def test_a_saving_of_less_than_a_tenth_is_called_small(lost_cost, is_small):
+    answer = upkeep(lost_cost=lost_cost)
+    left, each = answer.ways["cost_per_year"][:2]
+    assert (each > 0.9 * left) == is_small
+    assert any("hardly pays for a visit" in text for text in answer.warnings) == is_small
 
 
 def test_lives_known_for_certain_give_one_figure_in_place_of_a_range():
@@ -233,3 +241,50 @@ def test_an_answer_integrates_few_lives(monkeypatch):
 def test_no_visit_for_all_is_advised_where_none_pays():
     answer = upkeep(wear_shape=1)
     assert not any("nan" in text for text in answer.warnings)
+
+
+def test_the_ages_of_the_picture_go_from_0_3_to_30_years_45_to_a_decade():
+    np.testing.assert_allclose(AGES_YEARS, [0.3 * 10 ** (step / 45) for step in range(91)])
+
+
+def failures_within(years, steps=300):
+    """Failures of a card that is replaced as it fails, from the renewal equation in steps."""
+    gone = [1 - alive(years * step / steps) for step in range(steps + 1)]
+    found = [0.0]
+    for now in range(1, steps + 1):
+        found.append(sum((1 + found[now - at]) * (gone[at] - gone[at - 1]) for at in range(1, now + 1)))
+    return found[-1]
+
+
+def test_one_visit_for_all_costs_its_share_of_the_visit_and_what_fails_between_is_changed_alone():
+    answer = upkeep(**KNOWN, cards=40, card_price=22, visit_with_lift_price=260, lost_cost=500)
+    years, per_year, over_horizon = answer.ways.loc[2, ["change_years", "cost_per_year", "cost_over_horizon"]]
+    # A card and a fortieth of a visit; a card, a visit and footage of 500 for each failure.
+    failed = failures_within(years)
+    assert per_year == pytest.approx((22 + 260 / 40 + (22 + 260 + 500) * failed) / years, rel=2e-3)
+    # In 10 years so many visits for all, none at the very end, and failures in the rest; the first card is bought.
+    visits = math.ceil(10 / years) - 1
+    failed = visits * failed + failures_within(10 - visits * years)
+    assert over_horizon == pytest.approx(22 + visits * (22 + 260 / 40) + failed * 782, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("way", "prices"),
+    [
+        (3, {"visit_with_lift_price": 10, "card_price": 1, "lost_cost": 5000, "cards": 1}),  # half the size
+        (2, {"visit_with_lift_price": 260, "card_price": 2, "lost_cost": 50, "cards": 1000}),  # all on one visit
+    ],
+)
+def test_a_horizon_holds_a_hundred_changes_of_whatever_is_changed_most_often(way, prices):
+    given_ = {"wear_life_low_years": 1.0, "wear_life_high_years": 2.0, **prices}
+    most_often = upkeep(**given_, horizon_years=1).ways["change_years_low"]
+    assert most_often.idxmin() == way
+    assert upkeep(**given_, horizon_years=100 * most_often[way]).sentence
+    with pytest.raises(InputError, match="horizon_years"):
+        upkeep(**given_, horizon_years=100.1 * most_often[way])
+
+
+def test_failures_in_the_lead_time_are_told_from_those_of_the_longest_life_to_those_of_the_shortest():
+    # Cards that do not age: 40 x 0.25 years x (ln 2 / 8) and (ln 2 / 4) a year.
+    ages = {**KNOWN, "wear_life_low_years": 4.0, "wear_shape": 1}
+    assert " 0.87 to 1.7 are expected" in upkeep(**ages, cards=40, lead_days=365.25 / 4).assumptions[-1]
