@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.answers.change import AGES_YEARS, REACHED, _beyond, upkeep
+from edgestore.answers.change import AGES_YEARS, REACHED, _beyond, _sentence, upkeep
 from edgestore.figures.change import UpkeepFigure
 from edgestore.models.life import CardLife
 
@@ -241,6 +241,7 @@ def test_an_answer_integrates_few_lives(monkeypatch):
 def test_no_visit_for_all_is_advised_where_none_pays():
     answer = upkeep(wear_shape=1)
     assert not any("nan" in text for text in answer.warnings)
+    assert not any("hardly pays" in text for text in answer.warnings)
 
 
 def test_the_ages_of_the_picture_go_from_0_3_to_30_years_45_to_a_decade():
@@ -288,3 +289,60 @@ def test_failures_in_the_lead_time_are_told_from_those_of_the_longest_life_to_th
     # Cards that do not age: 40 x 0.25 years x (ln 2 / 8) and (ln 2 / 4) a year.
     ages = {**KNOWN, "wear_life_low_years": 4.0, "wear_shape": 1}
     assert " 0.87 to 1.7 are expected" in upkeep(**ages, cards=40, lead_days=365.25 / 4).assumptions[-1]
+
+
+@pytest.mark.parametrize(
+    ("years", "spares", "told"),
+    [
+        (
+            [math.inf] * 3,
+            [3, 2, 1],
+            "Leave each card until it fails: a planned change saves nothing. That costs 70 to 161 per camera and year;"
+            " keep 1 to 3 spares.",
+        ),
+        (
+            [3.0, 5.0, 8.0],
+            [2, 2, 2],
+            "Change each card after 3 to 8 years: its wear life decides. In the long run that costs 56 to 125 per"
+            " camera and year, 70 to 161 if run to failure; keep 2 spares.",
+        ),
+        (
+            [3.0, 5.0, math.inf],
+            [3, 1, 1],
+            "Change each card after 3 years if it wears fast, else leave it until it fails. In the long run that costs"
+            " 56 to 125 per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
+        ),
+        (
+            [3.0, math.inf, math.inf],
+            [3, 3, 1],
+            "Change each card after 3 years if it wears fast, else leave it until it fails. In the long run that costs"
+            " 56 to 125 per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
+        ),
+    ],
+)
+def test_the_sentence_goes_from_the_least_to_the_most_and_says_whether_wear_decides(years, spares, told):
+    cost, never = np.array([125.0, 83.0, 56.0]), np.array([161.0, 106.0, 70.0])
+    assert _sentence(np.array(years), cost, never, np.array(spares), "").replace("\N{NO-BREAK SPACE}", " ") == told
+
+
+def test_a_change_that_pays_for_a_short_life_alone_is_told_as_not_always():
+    # Twice the size is changed in the 1 year of the horizon for the middle wear life and the shortest alone.
+    prices = {"visit_with_lift_price": 10, "card_price": 1, "lost_cost": 5000, "cards": 1, "horizon_years": 1}
+    answer = upkeep(1, 2, **prices)
+    assert answer.ways.loc[4, "change_years"] > 0
+    assert np.isnan(answer.ways.loc[4, "change_years_low"])
+    assert answer.table.loc[4, "change_years"] == "not always"
+
+
+def test_what_is_advised_is_told_with_the_figures_of_its_rows_from_the_least_to_the_most():
+    answer = upkeep()
+    together, sizes = (text.replace("\N{NO-BREAK SPACE}", "") for text in answer.warnings)
+    row = answer.ways.loc[2]
+    years = f"{row['change_years_low']:.2g} to {row['change_years_high']:.2g}"
+    assert f"on one visit every {years} years costs" in together
+    assert f"costs {row['cost_per_year_low']:.0f} to {row['cost_per_year_high']:.0f} per camera" in together
+    # Twice the size and 4 times, each for some of the wear lives; this size run to failure or changed at its age.
+    low, high = (answer.ways[f"cost_over_horizon_{end}"] for end in ("low", "high"))
+    assert "twice the size or 4 times the size costs least" in sizes
+    assert f"costs least: {low[[4, 5]].min():.0f} to {high[[4, 5]].min():.0f} per camera" in sizes
+    assert f"this size costs {low[:2].min():.0f} to {high[:2].min():.0f}. Check" in sizes

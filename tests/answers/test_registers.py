@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from made_registers import register
 from register_dumps import EMMC, LINUX, LOADER
 
 from edgestore.answers.registers import card_says, label_of
@@ -94,6 +95,12 @@ def test_each_disagreement_is_a_warning_and_remarks_are_not():
 def test_a_card_that_is_not_in_the_list_is_refused_with_those_that_are():
     with pytest.raises(InputError, match=r"card: found 'plain 32 GB'; allowed: a card of the list: plain 64 GB"):
         label_of(CARDS, "plain 32 GB")
+
+
+def test_a_reserved_csd_states_no_capacity_and_a_device_may_have_a_byte():
+    csd = register(128, {(127, 126): 3})
+    assert said(f"csd: {csd}").sentence.startswith("The card says: nothing that is decoded here. ")
+    assert said(LINUX, None, 1).device_bytes == 1
 
 
 @pytest.mark.parametrize("size", [0, -1, 1.5, 1.05e15, float("nan")])
