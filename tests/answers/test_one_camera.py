@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from edgestore import InputError
+from edgestore.answers import life as life_answer
 from edgestore.answers.hold import CAPACITIES_GB, RATES_MBIT_S, holding
-from edgestore.answers.life import CAPACITIES_GB as SIZES_GB
 from edgestore.answers.life import FRACTIONS, lasting
 
 
@@ -138,7 +138,7 @@ def test_curves_pass_through_the_chosen_point():
 
 
 def test_the_axes_of_the_pictures_of_life_go_in_even_ratios_from_end_to_end():
-    np.testing.assert_allclose(SIZES_GB, [16 * 2 ** (step / 2) for step in range(13)])
+    np.testing.assert_allclose(life_answer.CAPACITIES_GB, [16 * 2 ** (step / 2) for step in range(13)])
     np.testing.assert_allclose(FRACTIONS, [0.02 * 50 ** (step / 12) for step in range(13)])
 
 

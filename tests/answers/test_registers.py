@@ -48,6 +48,14 @@ def test_the_table_holds_the_fields_in_words():
     assert table["SD status", "cache"] == "yes"
 
 
+def test_an_emmc_is_told_with_its_own_identification_and_capacity():
+    # (4094 + 1) x 2^(7 + 2) x 2^9 bytes; the number of the maker is 5.
+    cid, csd = register(128, {(127, 120): 5}), register(128, {(73, 62): 4094, (49, 47): 7, (83, 80): 9})
+    table = said(f"type: MMC\ncid: {cid}\ncsd: {csd}\n").table.set_index(["register", "field"])["value"]
+    assert table["CID", "maker's number (MID)"] == "0x05"
+    assert plain(table["CSD", "capacity"]) == "1.073 GB (1 073 479 680 bytes)"
+
+
 def test_the_size_of_the_device_is_that_which_is_given_or_what_a_system_shows():
     given = said(LINUX, None, 62_277_025_792)
     assert given.device_bytes == 62_277_025_792
