@@ -176,12 +176,12 @@ def achieved(
     saved = pd.Timestamp(on_card.saved, tz="UTC")
     now = on_card.now
     if now is None:
-        now = last if abs(last - saved - A_DAY / 2) < 1.5 * A_DAY else max(last, saved + A_DAY)
+        now = last if abs(last - saved - A_DAY / 2) < 1.5 * A_DAY else saved + A_DAY
     now = max(now, last)
     silent = now - last
     pauses = sum(begin - end >= silent for (_, end), (begin, _) in pairwise(spells or ()))
     stopped = last if silent > STOPPED_AFTER[recording] and pauses < USUAL_PAUSES else None
-    off = (saved - now.floor("D")) // A_DAY * A_DAY
+    off = saved - now.floor("D")
     off = off if abs(off) > A_DAY else 0 * A_DAY
     begun_h = _h(first + off - fitted.tz_localize("UTC"))
     end = last if stopped is not None else now
@@ -242,7 +242,7 @@ def _by_hour(spells: tuple[Spell, ...], span: Spell, zone: ZoneInfo) -> Array:
         for stretches in ((span,), spells)
     )
     with np.errstate(invalid="ignore"):
-        return np.asarray(np.where(seen > 0, recorded / seen, np.nan))
+        return np.asarray(recorded / seen)
 
 
 def _length_until(stretches: tuple[Spell, ...], seconds: Array) -> Array:

@@ -183,7 +183,7 @@ def _kept(check: CardCheck) -> Iterator[Reason]:
     if check.read is not None:
         wrong, read = check.read.wrong_bytes, check.read
         came = f"Of {_gb(read.bytes_read)} written, {_gb(read.kept_bytes)} came back"
-        if Fault.WRAPPED.value in wrong and read.repeats_after_bytes is not None:
+        if read.repeats_after_bytes is not None:
             yield _refuses(
                 "addresses repeat",
                 f"{came}: the card's addresses repeat after {_gb(read.repeats_after_bytes)}, and what is written beyond"

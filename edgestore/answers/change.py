@@ -332,8 +332,8 @@ def _amounts(low: float, high: float) -> str:
 
 
 def _with_range(write: Callable[[float], str], middle: float, low: float, high: float) -> str:
-    if np.isnan([low, high]).any():
-        return "" if np.isnan([middle, low, high]).all() else "not always"
+    if np.isnan(low):
+        return "" if np.isnan(middle) else "not always"
     likely = write(low) if write(low) == write(high) else f"{write(low)} to {write(high)}"
     return likely if likely == write(middle) else f"{write(middle)} ({likely})"
 

@@ -116,7 +116,7 @@ def flash_use(
     places = 3 if small_updates == "yes" else 0
     run = _run(mapping, levelling, places, video_pages, round(still_fraction * USER_UNITS))
     passes_seen = run.host_pages / (USER_UNITS * UNIT_PAGES)
-    at = int(np.clip(np.searchsorted(passes_seen, passes - 1e-9), 0, len(passes_seen) - 1))
+    at = int(np.searchsorted(passes_seen, passes))
     erases = run.erase_history[at]
     amplification = run.flash_pages[at] / run.host_pages[at]
     unevenness = float(erases.max() / erases.mean()) if erases.any() else 1.0

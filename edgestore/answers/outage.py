@@ -225,7 +225,7 @@ def saving(
         return float(fetched.lost_h_per_year[0] - better.lost_h_per_year)
 
     remedies = {
-        "A check of the card every day saves": saved_at_cap(shared_cause_share, min(DAILY, inspected_every_days)),
+        "A check of the card every day saves": saved_at_cap(shared_cause_share, DAILY),
         "A power supply and a network switch of its own for the camera, apart from the recorder's, save": saved_at_cap(
             0.0, inspected_every_days
         ),

@@ -60,6 +60,36 @@ def test_an_old_clip_before_a_long_pause_stands_apart_and_is_no_gap():
     assert found(card(900, spells=[(900, 897), (50, 0)])).apart == 0
 
 
+@pytest.mark.parametrize(
+    ("spells", "apart"),
+    [
+        ([(900, 899.5), (500, 499.5), (50, 30), (20, 0)], 2),  # pauses of 399.5, 449.5 and 10 h; 1 h of 41 is old
+        ([(150, 149), (79, 40), (30, 0)], 0),  # a pause of 70 h, but 79 h follow
+        ([(81, 80), (30, 0)], 0),  # a pause of 50 h, longer than the 30 h that follow; the card fills in 60 h
+        ([(91, 90), (30, 0)], 0),  # of just the 60 h in which the card fills
+        ([(91.1, 90.1), (30, 0)], 1),
+        ([(900, 899), (19, 0)], 1),  # 1 h of 20 is just a twentieth
+        ([(900, 899.5), (890, 840), (50, 0)], 0),  # before the pause of 790 h lie 50.5 h of 100.5
+    ],
+)
+def test_a_clip_stands_apart_by_a_pause_longer_than_all_that_follows_and_than_the_card_holds(spells, apart):
+    assert found(card(spells[0][0], spells=spells)).apart == apart
+
+
+def test_a_history_without_length_tells_no_part_recorded():
+    held = found(replace(card(50, spells=[]), covered_from=ago(0)))
+    assert (held.covered_h, held.gaps) == (0, ())
+    assert np.isnan(held.recorded_part)
+    # 0.5 h of which 0.4 h are recorded.
+    assert found(card(0.5, spells=[(0.5, 0.1)])).recorded_part == pytest.approx(0.8)
+
+
+def test_footage_before_the_first_stretch_of_the_history_is_a_gap():
+    held = found(card(50, spells=[(40, 20), (16, 0)]))
+    assert held.gaps == ((ago(50), ago(40)), (ago(20), ago(16)))
+    assert held.longest_gap_h == 10
+
+
 def test_a_history_that_begins_later_than_the_footage_tells_only_the_part_that_it_covers():
     # 100 h of footage; the history begins 40 h ago, with 10 h of them not recorded: 30 of 40 h.
     held = found(replace(card(100, spells=[(40, 20), (10, 0)]), covered_from=ago(40)))
@@ -73,6 +103,9 @@ def test_a_camera_that_often_pauses_as_long_has_not_stopped():
     nights = [(90, 78), (66, 54), (42, 30), (18, 6)]
     assert found(card(90, last=6, spells=nights, now=0)).stopped is None
     assert found(card(66, last=6, spells=nights[1:], now=0)).stopped == ago(6)  # two such pauses are too few
+    # Silent for just the 12 h of those nights.
+    earlier = [(begin + 6, end + 6) for begin, end in nights]
+    assert found(card(96, last=12, spells=earlier, now=0)).stopped is None
 
 
 def test_footage_that_is_deleted_by_age_does_not_tell_what_the_card_takes():
@@ -114,9 +147,11 @@ def test_a_day_after_the_day_of_fitting_is_full_and_more_than_a_day_before_it_is
     assert (held.is_full, held.is_older) == (is_full, is_older)
 
 
-@pytest.mark.parametrize(("hours", "is_deleted"), [(143.9, False), (144, True)])
-def test_footage_within_a_day_of_the_age_of_deletion_is_deleted_by_age(hours, is_deleted):
-    assert found(card(hours), most_h=7 * 24).is_deleted == is_deleted
+@pytest.mark.parametrize(
+    ("most_h", "hours", "is_deleted"), [(168, 143.9, False), (168, 144, True), (48, 35.9, False), (48, 36, True)]
+)
+def test_footage_within_a_day_or_a_quarter_of_the_age_of_deletion_is_deleted_by_age(most_h, hours, is_deleted):
+    assert found(card(hours), most_h=most_h).is_deleted == is_deleted
 
 
 @pytest.mark.parametrize(
@@ -131,6 +166,26 @@ def test_a_camera_may_be_silent_for_an_hour_or_two_days_if_it_waits_for_motion(r
 def test_without_its_clock_a_camera_has_stopped_if_its_newest_footage_is_not_of_about_the_day_of_saving(last, stopped):
     # Within a day and a half of noon (UTC) of that day it is as new as can be, whatever the time zone.
     assert (found(card(240, last=last)).stopped is not None) == stopped
+
+
+@pytest.mark.parametrize(("last", "stopped"), [(36, False), (36.1, True)])
+def test_without_its_clock_a_camera_is_silent_until_the_end_of_the_day_of_saving(last, stopped):
+    # 12 h after noon; one that waits for motion may be silent for 48 h.
+    assert (found(card(240, last=last), recording="motion").stopped is not None) == stopped
+
+
+@pytest.mark.parametrize("now", [1, None])
+def test_footage_that_ends_after_the_clock_was_asked_is_no_silence(now):
+    # By an hour, or by so much that the clock must be wrong, which was not asked for.
+    ends = 0 if now else -240
+    held = found(card(50, last=ends, now=now))
+    assert (held.hours, held.stopped, held.clock_ahead_days) == (50 - ends, None, 0)
+    assert held.is_clock_known == (now is not None)
+
+
+@pytest.mark.parametrize(("saved", "ahead"), [(date(2026, 12, 20), -30), (date(2026, 11, 17), 3)])
+def test_a_clock_is_ahead_by_the_days_from_that_of_saving_to_the_one_that_it_shows(saved, ahead):
+    assert found(card(50, now=0, saved=saved)).clock_ahead_days == ahead
 
 
 @pytest.mark.parametrize(("saved", "is_full"), [(date(2026, 11, 21), False), (date(2026, 11, 22), True)])
@@ -156,8 +211,8 @@ def test_what_no_history_tells_is_told_as_unknown():
 
 def test_a_week_and_a_day_count_an_hour_of_the_week_twice():
     # 192 h to Friday 12:00: Friday 6:00 to 7:00, 174 and 6 h ago, is seen twice and recorded once.
-    held = found(card(192, 5, spells=[(192, 150), (125, 6), (5.5, 5)], now=5))
-    assert held.by_hour[4 * 24 + 6] == pytest.approx(0.75)  # 1 and 0.5 h of two
+    held = found(card(192, 5, spells=[(192, 150), (125, 6), (5.75, 5)], now=5))
+    assert held.by_hour[4 * 24 + 6] == pytest.approx(0.875)  # 1 and 0.75 h of two
     assert held.by_hour[6] == pytest.approx(1)  # Monday, 102 h ago
     assert held.by_hour[5 * 24 + 20] == pytest.approx(0)  # Saturday, 136 h ago
 

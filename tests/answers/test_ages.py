@@ -32,3 +32,12 @@ def test_one_card_in_ten_is_gone_at_the_age_found_for_each_of_many():
 
     assert (alive(p10[0], 5) + alive(p10[0], 8)) / 2 == pytest.approx(0.9, abs=1e-9)
     assert alive(p10[1], 8) == pytest.approx(0.9, abs=1e-9)
+
+
+def test_a_card_that_fails_by_wear_alone_is_followed_from_a_chance_of_none():
+    # Half worn out at 5 years, by a Weibull law of shape 10: (ln(10 / 9) / ln 2)^(1 / 10) of it. Another never works.
+    def alive(years):
+        return np.where([True, False], np.exp(-np.log(2) * (years / 5) ** 10), 0.0)
+
+    expected = 5 * (math.log(10 / 9) / math.log(2)) ** 0.1
+    assert years_until(0.9, alive, 2) == pytest.approx([expected, 1e-6], rel=1e-9)

@@ -64,3 +64,8 @@ def test_below_1_it_is_not_to_be_used(cycles, is_used):
 def test_volumes_that_do_not_rise_are_refused():
     with pytest.raises(InputError, match="host_tb: found volumes that do not rise; allowed: rising volumes"):
         fitted("host_tb = [1.6, 1.6]\ncounter = [0, 24]\ncounted_gb = 64")
+
+
+def test_less_than_a_gigabyte_may_have_been_written():
+    # 10 cycles of 0.4 GB while 0.5 GB were written, a cycle either way.
+    assert fitted("host_tb = [0, 0.0005]\ncounter = [0, 10]\ncounted_gb = 0.4").by_counter == pytest.approx((7.2, 8.8))

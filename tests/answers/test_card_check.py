@@ -2,8 +2,8 @@
 
 import pytest
 
-from edgestore.answers.card_check import Label, Verdict, Weight, checked_card
-from edgestore.inputs.bench.check import FULL, QUICK, CardCheck, Run
+from edgestore.answers.card_check import Label, Verdict, Weight, checked_card, label_of
+from edgestore.inputs.bench.check import FULL, QUICK, ROOM_BYTES, CardCheck, Run
 from edgestore.inputs.bench.fill import Ended, Range, ReadBack
 from edgestore.inputs.bench.pace import Recorded
 from edgestore.inputs.bench.pattern import BLOCK_BYTES, Fault, Wrong
@@ -119,6 +119,44 @@ def test_a_quick_check_says_with_which_chance_it_misses_a_false_card():
         "All 20 places kept what was written. Such a look misses a false card: one of which 50 % is false with a chance"
         " below 0.1 %, one of which 10 % is false with a chance of 12.2 %."
     )
+    # 0.9^40 = 1.5 %; 0.9^66 is below 0.1 %.
+    for places, chance in ((40, "of 1.5 %"), (66, "below 0.1 %")):
+        _, found = told(QUICK, probed=Probed(places, [], GB))
+        assert f"one of which 10 % is false with a chance {chance}." in found["quick"]
+
+
+def test_places_that_were_tried_are_not_told_as_a_beginning_alone_nor_a_full_check_as_a_quick_look():
+    runs = (Run(4 * GB, 40, 30, 0.1),)
+    _, found = told(QUICK, probed=Probed(20, [], GB), read=ReadBack(4 * GB), bytes_written=4 * GB, runs=runs)
+    assert "beginning only" not in found
+    verdict, found = told(FULL, probed=Probed(20, [], GB), read=ReadBack(64 * GB))
+    assert verdict is Verdict.ACCEPTED
+    assert "quick" not in found
+
+
+def test_a_check_that_wrote_nothing_cost_the_card_nothing():
+    _, found = told(label=Label(64))
+    assert "wear" not in found
+
+
+def test_addresses_that_repeat_beyond_the_ranges_that_are_kept_are_left_to_the_other_faults():
+    read = ReadBack(64 * GB, {Fault.LOST.value: 8 * GB, Fault.WRAPPED.value: 8 * GB}, [Range(Fault.LOST.value, 0, GB)])
+    verdict, found = told(read=read)
+    assert verdict is Verdict.REFUSED
+    assert "loses footage" in found
+    assert "addresses repeat" not in found
+
+
+def test_the_verdict_is_told_with_its_first_reason():
+    check = CardCheck("card", FULL, True, SIZE_BYTES, SIZE_BYTES, is_removed=True, read=ReadBack(64 * GB))
+    told_ = checked_card(check).sentence.replace(NO_BREAK, " ")
+    assert told_ == "Accepted: All 64 GB that were written came back as written."
+
+
+def test_a_card_list_says_what_is_printed_on_a_card():
+    listed = b"card,capacity_gb,speed_class,endurance_tbw,pe_cycles\nplain,64,C10 U3,,3000\nother,32,C10,9,\n"
+    assert label_of(listed, "plain") == Label(64, 30, 3000)  # U3 promises 30 Mbyte/s
+    assert label_of(listed, "other") == Label(32, 10, None)
 
 
 @pytest.mark.parametrize(
@@ -150,6 +188,12 @@ def test_a_check_of_less_than_nine_tenths_of_the_card_proves_nothing_of_the_rest
     found, reasons = told(asked=int(asked_gb * GB), read=ReadBack(int(asked_gb * GB)))
     assert found is verdict
     assert ("not all tried" in reasons) == (verdict is Verdict.UNDECIDED)
+
+
+def test_nine_tenths_of_the_card_with_the_room_for_the_check_itself_are_enough():
+    just = 576 * GB // 10 - ROOM_BYTES
+    assert told(asked=just, read=ReadBack(just))[0] is Verdict.ACCEPTED
+    assert told(asked=just - 1, read=ReadBack(just - 1))[0] is Verdict.UNDECIDED
 
 
 @pytest.mark.parametrize(("peak_mbit_s", "is_slow"), [(160, False), (161, True), (None, False)])

@@ -10,7 +10,7 @@ from edgestore import InputError
 from edgestore.answers.certainty import YEARS, _cut_off, certainty
 from edgestore.answers.life import lasting
 from edgestore.models.uncertainty import Lognormal
-from edgestore.models.wear import write_amplification_page
+from edgestore.models.wear import write_amplification_camera, write_amplification_page
 from edgestore.plan.one_card import CYCLES_KIND, one_card
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -179,6 +179,7 @@ def test_a_life_above_ten_years_is_told_as_more_than_ten():
     ("wrong", "message"),
     [
         ({"mean_low_mbit_s": 7}, "mean_low_mbit_s: is 7 Mbit/s; must be below mean_high_mbit_s, 6"),
+        ({"mean_low_mbit_s": 6}, "mean_low_mbit_s: is 6 Mbit/s; must be below mean_high_mbit_s, 6 Mbit/s"),
         ({"pe_cycles_low": float("nan")}, "nan"),
         ({"write_amplification_low": 0.5}, "write_amplification"),
         ({"random_percent_year": 0}, "random_percent_year: is 0"),
@@ -205,9 +206,45 @@ def test_with_a_cap_the_chance_to_last_is_the_one_of_the_plan():
     assert capped.chance == pytest.approx(plan, abs=0.005)
     assert certainty(128, **ranges).chance < capped.chance - 0.005
     row = capped.table.set_index("input").loc["mean rate"]
-    assert row["to"] == 3.3
+    assert row[["from", "to"]].tolist() == pytest.approx([3 / 1.3, 3.3])
 
 
 def test_a_cap_below_the_range_of_the_mean_is_refused():
     with pytest.raises(InputError, match=r"cap_mbit_s: is 2 Mbit/s; must be above 2.5"):
         certainty(mean_low_mbit_s=2.5, cap_mbit_s=2)
+
+
+def test_the_ages_of_the_picture_go_to_15_years_by_the_quarter():
+    np.testing.assert_allclose(YEARS, [quarter / 4 for quarter in range(61)])
+
+
+def test_random_failures_are_known_within_a_factor_of_three():
+    row = certainty(random_percent_year=1).table.set_index("input").loc["random failures"]
+    assert row[["from", "to"]].tolist() == pytest.approx([0.01 / 3, 0.03])
+
+
+def test_the_ends_of_an_input_are_told_with_the_age_at_which_one_in_ten_is_then_gone():
+    # 192 TB of the host; at the cap of 4 Mbit/s, 15.7788 TB a year, half are worn out at 12.17 years, at 2 Mbit/s at
+    # 24.34; of a Weibull law of shape 3 a tenth at (ln(10 / 9) / ln 2)^(1 / 3) of that.
+    known = NARROW | SURE_OF_FLASH | {"mean_low_mbit_s": 2, "mean_high_mbit_s": 6, "random_percent_year": 1e-6}
+    row = certainty(**known, early_percent=0, cap_mbit_s=4).table.set_index("input").loc["mean rate"]
+    tenth = (math.log(10 / 9) / math.log(2)) ** (1 / 3)
+    assert row[["from", "to"]].tolist() == pytest.approx([2, 4])
+    lives = [192 / 7.8894 * tenth, 192 / 15.7788 * tenth]
+    assert row[["p10_life_years_from", "p10_life_years_to"]].tolist() == pytest.approx(lives, rel=1e-3)
+
+
+def test_how_the_card_maps_is_told_at_the_middle_of_the_rate_and_of_the_update_interval():
+    # Between 0.125 and 0.5 Mbit/s the middle is 0.25; of an interval from 1 to 60 s it is the root of 60.
+    wide = NARROW | {"mean_low_mbit_s": 0.125, "mean_high_mbit_s": 0.5}
+    row = certainty(**wide, update_interval_s=5).table.set_index("input").loc["way the card maps"]
+    assert row["to"] == pytest.approx(778 / 13)
+    row = certainty(**wide).table.set_index("input").loc["way the card maps"]
+    assert row["to"] == pytest.approx(write_amplification_camera(0.25, 60**0.5))
+
+
+def test_what_is_assumed_of_the_write_amplification_is_that_of_the_card():
+    unknown, stated = (" ".join(certainty(write_amplification_high=high).assumptions) for high in (None, 6))
+    assert "A card of unknown write amplification maps by page" in unknown
+    assert "may lie anywhere in its range" in stated
+    assert "of unknown write amplification" not in stated

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from edgestore import InputError
-from edgestore.answers.change import AGES_YEARS, REACHED, _beyond, upkeep
+from edgestore.answers.change import AGES_YEARS, REACHED, _beyond, _sentence, upkeep
 from edgestore.figures.change import UpkeepFigure
 from edgestore.models.life import CardLife
 
@@ -106,6 +106,8 @@ def test_spares_are_those_of_poissons_law():
     np.testing.assert_allclose(answer.failures, failures, rtol=1e-6)
     assert answer.spares.tolist() == [stats.poisson.ppf(0.95, failures)] * 3
     np.testing.assert_allclose(answer.enough[0], stats.poisson.cdf(np.arange(answer.enough.shape[1]), failures))
+    # The picture goes one spare beyond those that are enough in 999 of 1000 cases, from none on.
+    assert answer.enough.shape[1] == stats.poisson.ppf(0.999, failures) + 2
 
 
 def test_of_cards_changed_at_their_age_those_fail_that_do_not_reach_it():
@@ -137,7 +139,9 @@ def test_of_a_larger_size_the_price_and_the_life_grow():
     table, mean = answer.ways.set_index("way")["cost_over_horizon"], 8 / math.log(2)
     assert table["left until it fails"] == pytest.approx(20 + 10 / mean * (20 + 80), rel=1e-4)
     assert table["half the size"] == pytest.approx(20 / 1.5 + 10 / (mean / 2) * (20 / 1.5 + 80), rel=1e-4)
+    assert table["twice the size"] == pytest.approx(20 * 1.5 + 10 / (2 * mean) * (20 * 1.5 + 80), rel=1e-4)
     assert table["4 times the size"] == pytest.approx(20 * 1.5**2 + 10 / (4 * mean) * (20 * 1.5**2 + 80), rel=1e-4)
+    assert table["8 times the size"] == pytest.approx(20 * 1.5**3 + 10 / (8 * mean) * (20 * 1.5**3 + 80), rel=1e-4)
 
 
 def test_the_size_that_is_cheapest_in_the_end_is_told_unless_it_is_this_one():
@@ -171,8 +175,12 @@ def test_one_visit_for_all_is_told_when_it_costs_less():
     assert not any("Changing all cards on one visit" in text for text in upkeep(cards=1).warnings)
 
 
-def test_a_saving_that_is_small_is_called_so():
-    assert any("hardly pays for a visit" in text for text in upkeep(2, 3, lost_cost=200).warnings)
+@pytest.mark.parametrize(("lost_cost", "is_small"), [(200, True), (250, True), (300, False), (400, False)])
+def test_a_saving_of_less_than_a_tenth_is_called_small(lost_cost, is_small):
+    answer = upkeep(lost_cost=lost_cost)
+    left, each = answer.ways["cost_per_year"][:2]
+    assert (each > 0.9 * left) == is_small
+    assert any("hardly pays for a visit" in text for text in answer.warnings) == is_small
 
 
 def test_lives_known_for_certain_give_one_figure_in_place_of_a_range():
@@ -233,3 +241,108 @@ def test_an_answer_integrates_few_lives(monkeypatch):
 def test_no_visit_for_all_is_advised_where_none_pays():
     answer = upkeep(wear_shape=1)
     assert not any("nan" in text for text in answer.warnings)
+    assert not any("hardly pays" in text for text in answer.warnings)
+
+
+def test_the_ages_of_the_picture_go_from_0_3_to_30_years_45_to_a_decade():
+    np.testing.assert_allclose(AGES_YEARS, [0.3 * 10 ** (step / 45) for step in range(91)])
+
+
+def failures_within(years, steps=300):
+    """Failures of a card that is replaced as it fails, from the renewal equation in steps."""
+    gone = [1 - alive(years * step / steps) for step in range(steps + 1)]
+    found = [0.0]
+    for now in range(1, steps + 1):
+        found.append(sum((1 + found[now - at]) * (gone[at] - gone[at - 1]) for at in range(1, now + 1)))
+    return found[-1]
+
+
+def test_one_visit_for_all_costs_its_share_of_the_visit_and_what_fails_between_is_changed_alone():
+    answer = upkeep(**KNOWN, cards=40, card_price=22, visit_with_lift_price=260, lost_cost=500)
+    years, per_year, over_horizon = answer.ways.loc[2, ["change_years", "cost_per_year", "cost_over_horizon"]]
+    # A card and a fortieth of a visit; a card, a visit and footage of 500 for each failure.
+    failed = failures_within(years)
+    assert per_year == pytest.approx((22 + 260 / 40 + (22 + 260 + 500) * failed) / years, rel=2e-3)
+    # In 10 years so many visits for all, none at the very end, and failures in the rest; the first card is bought.
+    visits = math.ceil(10 / years) - 1
+    failed = visits * failed + failures_within(10 - visits * years)
+    assert over_horizon == pytest.approx(22 + visits * (22 + 260 / 40) + failed * 782, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("way", "prices"),
+    [
+        (3, {"visit_with_lift_price": 10, "card_price": 1, "lost_cost": 5000, "cards": 1}),  # half the size
+        (2, {"visit_with_lift_price": 260, "card_price": 2, "lost_cost": 50, "cards": 1000}),  # all on one visit
+    ],
+)
+def test_a_horizon_holds_a_hundred_changes_of_whatever_is_changed_most_often(way, prices):
+    given_ = {"wear_life_low_years": 1.0, "wear_life_high_years": 2.0, **prices}
+    most_often = upkeep(**given_, horizon_years=1).ways["change_years_low"]
+    assert most_often.idxmin() == way
+    assert upkeep(**given_, horizon_years=100 * most_often[way]).sentence
+    with pytest.raises(InputError, match="horizon_years"):
+        upkeep(**given_, horizon_years=100.1 * most_often[way])
+
+
+def test_failures_in_the_lead_time_are_told_from_those_of_the_longest_life_to_those_of_the_shortest():
+    # Cards that do not age: 40 x 0.25 years x (ln 2 / 8) and (ln 2 / 4) a year.
+    ages = {**KNOWN, "wear_life_low_years": 4.0, "wear_shape": 1}
+    assert " 0.87 to 1.7 are expected" in upkeep(**ages, cards=40, lead_days=365.25 / 4).assumptions[-1]
+
+
+@pytest.mark.parametrize(
+    ("years", "spares", "told"),
+    [
+        (
+            [math.inf] * 3,
+            [3, 2, 1],
+            "Leave each card until it fails: a planned change saves nothing. That costs 70 to 161 per camera and year;"
+            " keep 1 to 3 spares.",
+        ),
+        (
+            [3.0, 5.0, 8.0],
+            [2, 2, 2],
+            "Change each card after 3 to 8 years: its wear life decides. In the long run that costs 56 to 125 per"
+            " camera and year, 70 to 161 if run to failure; keep 2 spares.",
+        ),
+        (
+            [3.0, 5.0, math.inf],
+            [3, 1, 1],
+            "Change each card after 3 years if it wears fast, else leave it until it fails. In the long run that costs"
+            " 56 to 125 per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
+        ),
+        (
+            [3.0, math.inf, math.inf],
+            [3, 3, 1],
+            "Change each card after 3 years if it wears fast, else leave it until it fails. In the long run that costs"
+            " 56 to 125 per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
+        ),
+    ],
+)
+def test_the_sentence_goes_from_the_least_to_the_most_and_says_whether_wear_decides(years, spares, told):
+    cost, never = np.array([125.0, 83.0, 56.0]), np.array([161.0, 106.0, 70.0])
+    assert _sentence(np.array(years), cost, never, np.array(spares), "").replace("\N{NO-BREAK SPACE}", " ") == told
+
+
+def test_a_change_that_pays_for_a_short_life_alone_is_told_as_not_always():
+    # Twice the size is changed in the 1 year of the horizon for the middle wear life and the shortest alone.
+    prices = {"visit_with_lift_price": 10, "card_price": 1, "lost_cost": 5000, "cards": 1, "horizon_years": 1}
+    answer = upkeep(1, 2, **prices)
+    assert answer.ways.loc[4, "change_years"] > 0
+    assert np.isnan(answer.ways.loc[4, "change_years_low"])
+    assert answer.table.loc[4, "change_years"] == "not always"
+
+
+def test_what_is_advised_is_told_with_the_figures_of_its_rows_from_the_least_to_the_most():
+    answer = upkeep()
+    together, sizes = (text.replace("\N{NO-BREAK SPACE}", "") for text in answer.warnings)
+    row = answer.ways.loc[2]
+    years = f"{row['change_years_low']:.2g} to {row['change_years_high']:.2g}"
+    assert f"on one visit every {years} years costs" in together
+    assert f"costs {row['cost_per_year_low']:.0f} to {row['cost_per_year_high']:.0f} per camera" in together
+    # Twice the size and 4 times, each for some of the wear lives; this size run to failure or changed at its age.
+    low, high = (answer.ways[f"cost_over_horizon_{end}"] for end in ("low", "high"))
+    assert "twice the size or 4 times the size costs least" in sizes
+    assert f"costs least: {low[[4, 5]].min():.0f} to {high[[4, 5]].min():.0f} per camera" in sizes
+    assert f"this size costs {low[:2].min():.0f} to {high[:2].min():.0f}. Check" in sizes

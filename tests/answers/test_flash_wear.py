@@ -83,3 +83,16 @@ def test_the_seen_amplification_is_the_running_mean():
 def test_what_cannot_be_is_refused(wrong, message):
     with pytest.raises(InputError, match=message):
         flash_use(**wrong)
+
+
+def test_the_simulated_card_is_told_as_it_is():
+    answer = flash_use(passes=1)
+    assert "has 96 units of 4 MiB, 8 spare units and flash pages of 16 KiB;" in answer.assumptions[0]
+    assert len(answer.erases) == 96 + 8
+    assert answer.table["least_erases"][0] == answer.erases.min() < answer.erases.max()
+
+
+def test_one_flash_page_is_told_as_one_and_more_as_more():
+    # Circular video on a card mapped by page costs one; with updates by unit 5.9, as above.
+    assert "has cost 1 flash page on average" in flash_use("page", small_updates="no", still_fraction=0).sentence
+    assert "has cost 5.9 flash pages on average" in flash_use().sentence

@@ -86,6 +86,9 @@ def test_a_trace_of_256_groups_has_its_memory_estimated_and_a_shorter_one_is_tak
     assert any("estimated with a standard error" in text for text in writing(footage(clip(rates))).assumptions)
     short = writing(footage(clip(rates[:200]))).assumptions
     assert any("0.95, taken as 0.95, the highest possible" in text for text in short)
+    just = writing(footage(clip(rates[:256]))).assumptions
+    assert any("estimated with a standard error" in text for text in just)
+    assert np.ptp(writing(footage(clip([2] * 300))).likely_days) == pytest.approx(0)  # nothing to estimate it from
 
 
 def test_recording_half_of_the_time_holds_twice_as_long():
@@ -97,6 +100,13 @@ def test_the_busiest_second_is_marked_where_it_is_in_the_row_of_clips():
     answer = writing(footage(clip([1, 1, 1]), clip([1, 9, 1])))
     assert answer.peak_at_s == pytest.approx(4.5)
     assert list(answer.clip_edges_s) == [3]
+    three = writing(footage(clip([1, 9, 1]), clip([1, 1]), clip([1, 8, 1])))
+    assert three.peak_at_s == pytest.approx(1.5)
+    assert list(three.clip_edges_s) == [3, 5]
+
+
+def test_a_busiest_second_that_a_clip_does_not_fill_is_marked_at_the_last_one_drawn():
+    assert writing(footage(clip([1, 1, 9], duration_s=2.5))).peak_at_s == pytest.approx(1.5)
 
 
 def test_a_second_that_a_clip_does_not_fill_is_not_drawn():
@@ -135,10 +145,34 @@ def test_without_a_known_buffer_the_reader_is_told_that_it_decides():
 
 def test_a_clip_above_the_cap_is_warned_of():
     assert any("above the cap" in text for text in writing(footage(clip([4] * 60)), cap_mbit_s=3).warnings)
+    assert not any("above the cap" in text for text in writing(footage(clip([4] * 60)), cap_mbit_s=4).warnings)
+
+
+def test_what_the_card_would_hold_by_the_cap_is_told():
+    # 64 GB / (8 x 0.45 GB/h) = 17.8 h
+    told = writing(footage(clip([4] * 60)), cap_mbit_s=8).sentence
+    assert told.endswith("; by the cap of 8 Mbit/s it would be 17.8 hours.")
+
+
+@pytest.mark.parametrize("order", [(4, 8), (8, 4)])
+def test_whether_the_card_keeps_up_is_told_for_the_clip_that_asks_for_the_largest_buffer(order):
+    several = writing(footage(*(clip([rate] * 60) for rate in order))).speed.buffer_needed_mb
+    slow, fast = (writing(footage(clip([rate] * 60))).speed.buffer_needed_mb for rate in (4, 8))
+    assert several == fast > slow
 
 
 def test_too_few_days_are_warned_of():
     assert any("does not hold 90 days" in text for text in writing(footage(clip([4] * 60)), wanted_days=90).warnings)
+    # From 1.2 days in the busiest clip to 5.9 in the quietest.
+    clips = footage(clip([1] * 60), clip([5] * 20))
+    assert any("does not hold 3 days" in text for text in writing(clips, wanted_days=3).warnings)
+    just = writing(clips).likely_days[0]
+    assert not any("does not hold" in text for text in writing(clips, wanted_days=just).warnings)
+
+
+def test_where_nothing_is_said_a_card_of_64_gb_is_to_hold_seven_days():
+    answer = writing(footage(clip([2] * 10)))
+    assert (answer.capacity_gb, answer.wanted_days) == (64, 7)
 
 
 def test_what_the_reader_of_clips_has_to_say_is_passed_on():
@@ -184,6 +218,34 @@ def test_the_ups_and_downs_told_are_those_of_the_longest_clip():
     assert any("coefficient of variation 0.50," in text for text in told)
 
 
+def test_ups_and_downs_are_those_from_key_frame_to_key_frame():
+    # Steps of 2 s: 15 of 1 and 15 of 3 Mbit/s, sqrt(30 / 29) over 2 is 0.509; what is left over does not count.
+    steps = clip([1, 1, 3, 3] * 15 + [50], key_frame_interval_s=2.0)
+    assert any("steps of 2 s, coefficient of variation 0.51," in text for text in writing(footage(steps)).assumptions)
+
+
+@pytest.mark.parametrize(
+    ("trace", "told"),
+    [
+        ([1, 3], "coefficient of variation 0.71,"),  # sqrt(2) over 2
+        ([0, 2] * 30, "coefficient of variation 1.01,"),  # sqrt(60 / 59) over 1
+    ],
+)
+def test_two_seconds_are_enough_to_show_ups_and_downs_and_seconds_without_video_count(trace, told):
+    assert any(told in text for text in writing(footage(clip(trace))).assumptions)
+
+
+def test_whole_seconds_without_video_show_no_ups_and_downs():
+    # All of it is in the half second at the end.
+    assert any("too short to show" in text for text in writing(footage(clip([0, 0, 5], duration_s=2.5))).assumptions)
+
+
+def test_retention_in_nine_of_ten_moments_is_told_from_the_lower_to_the_higher():
+    answer = writing(footage(clip([1, 3] * 30)))
+    low, high = (f"{days:.2g}" for days in answer.likely_days)
+    assert any(f"move retention between {low} to {high} days" in text for text in answer.assumptions)
+
+
 def test_a_clip_of_one_second_shows_no_ups_and_downs():
     answer = writing(footage(clip([2])))
     assert "The clips are too short to show how much the rate varies." in answer.assumptions
@@ -202,9 +264,17 @@ def test_key_frames_closer_than_half_a_second_are_counted_by_the_second():
 def test_of_a_clip_of_a_second_and_a_half_the_first_second_is_drawn():
     answer = writing(footage(clip([2, 0.5], duration_s=1.5)))
     np.testing.assert_allclose(answer.mean_mbit_s, [2])
+    np.testing.assert_allclose(writing(footage(clip([3], duration_s=0.5))).mean_mbit_s, [3])
 
 
 def test_the_start_of_a_clip_does_not_matter_for_the_card():
     at = pd.Timestamp("2026-10-19", tz="UTC")
     with_start = writing(footage(clip([1, 3] * 30, start=at, start_from="name")))
     assert with_start.sentence == writing(footage(clip([1, 3] * 30))).sentence
+
+
+def test_of_a_path_the_clips_are_read_with_what_shows_the_progress_and_no_time_zone_of_their_own(monkeypatch):
+    given = []
+    monkeypatch.setattr("edgestore.answers.footage.read_footage", lambda *arguments: given.append(arguments))
+    footage_of("clips", list)
+    assert given == [("clips", "UTC", list)]

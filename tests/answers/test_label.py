@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from made_registers import closed, register
 from scipy import stats
 
 from edgestore import InputError
@@ -127,3 +128,38 @@ def test_where_cards_of_a_batch_are_all_alike_many_failures_are_likelier_in_four
         answer = label_check("", batch_correlation=correlation)
         assert not [text for text in answer.warnings if "likelier" in text]
         assert answer.first_year[4][20] <= answer.first_year[1][20] + 1e-12
+
+
+def test_the_curve_goes_to_three_tenths_of_the_lot_in_steps_of_a_two_hundredth():
+    assert label_check("", lot_cards=2000).shares == pytest.approx([step / 200 for step in range(61)])
+
+
+def test_a_lot_of_one_card_is_told_of_as_any_other():
+    # 1 - exp(-0.01) of the good and 1 - exp(-4) of the 1 % bad fail in a year: 0.0197, whatever the batches.
+    answer = label_check("", lot_cards=1, tried_cards=1, may_fail=0)
+    of_batches = answer.table[answer.table["about"] == "batches"]
+    assert of_batches["found"].iloc[0] == "0.02"
+    assert [chance.tolist() for chance in answer.first_year.values()] == [pytest.approx([0.0196674], abs=1e-6)] * 4
+
+
+@pytest.mark.parametrize(("tried", "passes"), [(9, "10 %"), (8, "20 %")])
+def test_a_chance_of_a_tenth_is_told_without_a_digit_and_is_what_a_buyer_risks(tried, passes):
+    # The bad one of 10 cards is not among those tried in 1 or 2 of 10 cases.
+    answer = label_check("", lot_cards=10, tried_cards=tried, may_fail=0)
+    found = answer.table.set_index("what")["found"]
+    assert found[f"10{NO_BREAK}% bad: passes with a chance of"] == passes.replace(" ", NO_BREAK)
+    assert bool(answer.warnings) == (tried == 8)
+
+
+def test_what_registers_are_is_said_where_there_are_any():
+    said_of_registers = [
+        any("Registers are what the card says of itself" in text for text in label_check(text_).assumptions)
+        for text_ in (EXAMPLE, "")
+    ]
+    assert said_of_registers == [True, False]
+
+
+def test_a_doubt_of_registers_without_a_capacity_is_told():
+    # A reserved version of the CSD, which states no capacity and is of no family.
+    reserved = closed(register(128, {(127, 126): 3}))
+    assert said(label_check(f"csd: {reserved}")).startswith("The registers raise 1 doubt: family. ")

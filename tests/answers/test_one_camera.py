@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from edgestore import InputError
+from edgestore.answers import life as life_answer
 from edgestore.answers.hold import CAPACITIES_GB, RATES_MBIT_S, holding
-from edgestore.answers.life import lasting
+from edgestore.answers.life import FRACTIONS, lasting
 
 
 def test_the_three_means_are_the_cap_a_share_of_it_and_the_lowest_measured():
@@ -134,3 +135,18 @@ def test_curves_pass_through_the_chosen_point():
     answer = lasting(128, 4, recorded_fraction=1.0)
     np.testing.assert_allclose(answer.life_by_fraction_years[:, -1], answer.life_years)
     np.testing.assert_allclose(answer.life_by_capacity_years[:, 6], answer.life_years)  # 7th of 13 from 16 to 1024: 128
+
+
+def test_the_axes_of_the_pictures_of_life_go_in_even_ratios_from_end_to_end():
+    np.testing.assert_allclose(life_answer.CAPACITIES_GB, [16 * 2 ** (step / 2) for step in range(13)])
+    np.testing.assert_allclose(FRACTIONS, [0.02 * 50 ** (step / 12) for step in range(13)])
+
+
+def test_passes_are_what_is_written_in_a_year_over_what_the_card_holds():
+    # 4 Mbit/s are 15.7788 TB a year, over 0.128 TB.
+    assert lasting(128, 4).table["passes_per_year"].tolist() == pytest.approx([123.27, 123.27], abs=0.01)
+
+
+def test_a_write_amplification_that_is_known_is_a_range_of_one():
+    answer = lasting(128, 4, pe_cycles=3000, write_amplification_low=2, write_amplification_high=2)
+    assert answer.life_years == pytest.approx([192 / 15.7788] * 2)

@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from made_registers import register
 from register_dumps import EMMC, LINUX, LOADER
 
 from edgestore.answers.registers import card_says, label_of
@@ -45,6 +46,14 @@ def test_the_table_holds_the_fields_in_words():
     assert table["SD status", "allocation unit"] == "4 MiB"
     assert plain(table["SD status", "erase time-out"]) == "6 s for 1 unit, and 3 s"
     assert table["SD status", "cache"] == "yes"
+
+
+def test_an_emmc_is_told_with_its_own_identification_and_capacity():
+    # (4094 + 1) x 2^(7 + 2) x 2^9 bytes; the number of the maker is 5.
+    cid, csd = register(128, {(127, 120): 5}), register(128, {(73, 62): 4094, (49, 47): 7, (83, 80): 9})
+    table = said(f"type: MMC\ncid: {cid}\ncsd: {csd}\n").table.set_index(["register", "field"])["value"]
+    assert table["CID", "maker's number (MID)"] == "0x05"
+    assert plain(table["CSD", "capacity"]) == "1.073 GB (1 073 479 680 bytes)"
 
 
 def test_the_size_of_the_device_is_that_which_is_given_or_what_a_system_shows():
@@ -94,6 +103,12 @@ def test_each_disagreement_is_a_warning_and_remarks_are_not():
 def test_a_card_that_is_not_in_the_list_is_refused_with_those_that_are():
     with pytest.raises(InputError, match=r"card: found 'plain 32 GB'; allowed: a card of the list: plain 64 GB"):
         label_of(CARDS, "plain 32 GB")
+
+
+def test_a_reserved_csd_states_no_capacity_and_a_device_may_have_a_byte():
+    csd = register(128, {(127, 126): 3})
+    assert said(f"csd: {csd}").sentence.startswith("The card says: nothing that is decoded here. ")
+    assert said(LINUX, None, 1).device_bytes == 1
 
 
 @pytest.mark.parametrize("size", [0, -1, 1.5, 1.05e15, float("nan")])

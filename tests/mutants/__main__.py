@@ -46,6 +46,7 @@ def main() -> int:
     parser.add_argument("--held-out", type=int, help="seed of a further draw from all that no draw had before")
     parser.add_argument("--count", type=int, default=400, help="mutants of that draw")
     parser.add_argument("--again", action="store_true", help="try those alone that were alive, with the tests of now")
+    parser.add_argument("--explained", action="store_true", help="try those that are explained; none may be killed")
     parser.add_argument("--jobs", type=int, default=1, help="mutants that are tried at a time")
     parser.add_argument("--only", default="", help="part of the path of the modules that are tried; the page has all")
     options = parser.parse_args()
@@ -66,15 +67,22 @@ def main() -> int:
     to_try = further[-1] if options.held_out is not None else drawn
     if options.again:
         to_try = {one.mutant for one in judged(ROOT, folder, drawn, explained) if one.outcome == ALIVE}
+    if options.explained:
+        to_try = {mutant for mutants in offered.values() for mutant in mutants if key(mutant) in explained}
     chosen = Chosen(tuple(file for file in offered if options.only in file), to_try, options.jobs)
     with tempfile.TemporaryDirectory() as temporary:
         quiet = ["-n0", "-q", "-s", "-p", "no:cacheprovider", "-p", "no:faulthandler"]
-        trials = Trials(ROOT, folder, chosen, set(explained))
+        trials = Trials(ROOT, folder, chosen, set() if options.explained else set(explained))
         ended = pytest.main(
             [*quiet, "--hypothesis-profile=mutants", f"--basetemp={temporary}/t", *TESTS], plugins=[trials]
         )
     if ended:
         return int(ended)
+    if options.explained:
+        wrong = [one.mutant for one in judged(ROOT, folder, to_try, {}) if one.outcome == KILLED]
+        for mutant in wrong:
+            print(f"explained, but killed: {mutant.file} {mutant.function}: {mutant.change}")
+        return 1 if wrong else 0
     if options.held_out is not None:
         first_try = judged(ROOT, folder, further[-1], explained)
         alive = tuple(key(one.mutant) for one in first_try if one.outcome != KILLED)

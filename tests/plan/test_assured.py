@@ -11,6 +11,7 @@ from test_invariants import ASKED, OFFER, ROWS, listed, made
 
 from edgestore.plan.asked import asked_of_cards
 from edgestore.plan.assured import chance_in_pairs, may_be_assured, promises
+from edgestore.plan.least_cost import changes
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
 
@@ -108,3 +109,20 @@ def test_the_life_told_is_the_age_that_nine_in_ten_reach_whatever_is_asked(assur
     assert (row["latest_change_years"] == row["nine_in_ten_years"]) == (assurance == 0.9)
     assert row["life_years"] > 400  # the flash is used up after 936 / 1.97 = 475 years
     assert site_plan(site).table["nine_in_ten_years"].tolist() == [f"{ages[left >= 0.9].max():g}"]
+
+
+def test_the_age_that_nine_in_ten_reach_is_the_same_for_cameras_of_which_other_chances_are_asked():
+    wanted = cameras("one,1,4,,,,,,", "other,1,4,,,,,,")
+    made_ = promises(one := site(wanted, cards("middle,64,C10,3000,10")), one.rates)
+    mixed = replace(made_, asked=np.array([[0.9], [0.8]]))
+    assert mixed.nine_in_ten_years[0] == mixed.nine_in_ten_years[1] < mixed.latest_years[1]
+
+
+def test_without_costs_a_card_is_changed_at_its_latest_age_where_it_is_assured():
+    wanted = cameras("small slot,1,4,,8,,,,", "large slot,1,4,,512,,,,")
+    one = site(wanted, cards("middle,64,C10,3000,10"))
+    whole = promises(one, one.rates)
+    aged = changes(one, whole)
+    # As in test_choice: 0.91 of such cards still work at 6 years, and not at 6.25.
+    np.testing.assert_array_equal(aged.change_years, [[np.nan], [6.0]])
+    assert np.isnan(aged.cost).all()

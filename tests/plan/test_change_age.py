@@ -169,3 +169,10 @@ def test_a_share_of_weak_cards_beyond_99_percent_counts_as_99():
     assert fitted[0] == pytest.approx(
         99 * (1 + sum(part[0, -1] for part in change_table(3.0, usual).expected(np.array([1e6])))), rel=1e-6
     )
+
+
+def test_random_failures_near_those_of_a_table_are_not_taken_for_them():
+    # 0.105 a year, of cards that do not wear: 1.05 in 10 years, and of the 2.05 fitted 1 % is weak: 1.071, not 1.02.
+    kind = known_before(Beliefs.stated({"stated_endurance": (1, 1), "random_per_year": (0.105, 0.105)}, "known"))
+    failures, _ = change_table(10.0, kind).expected(np.array([1e6]))
+    assert failures[0, -1] == pytest.approx(1.071, abs=0.005)

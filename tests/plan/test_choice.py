@@ -15,7 +15,7 @@ from edgestore.inputs.card_list import read_cards
 from edgestore.inputs.settings import Costs, Settings
 from edgestore.plan import p_median as best_kinds
 from edgestore.plan.candidates import Tried
-from edgestore.plan.choice import Front, checked_kinds, choose, group_numbers
+from edgestore.plan.choice import Front, checked_kinds, choose, front_of_kinds, group_numbers
 from edgestore.plan.evidence import no_evidence
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site import Site
@@ -63,6 +63,23 @@ def test_a_camera_that_no_card_serves_has_the_number_minus_1(kinds):
     served = np.array([[False, True], [False, False]])
     tries = Tried({}, {"slot": served}, burden=np.array([[1.0, 2.0], [1.0, 2.0]]))
     assert choose(kinds, tries, pd.Series(["gate", "gate"])).chosen.tolist() == [1, -1]
+    none = Tried({}, {"slot": np.zeros((2, 2), bool)}, burden=tries.burden)
+    assert choose(kinds, none, pd.Series(["gate", "gate"])).chosen.tolist() == [-1, -1]
+
+
+@pytest.mark.parametrize("kinds", ["group", "site", 1])
+def test_of_two_cards_that_serve_a_whole_group_the_cheaper_is_taken(kinds):
+    tries = Tried({}, {"slot": np.ones((2, 2), bool)}, burden=np.array([[5.0, 1.0], [5.0, 2.0]]))
+    assert choose(kinds, tries, pd.Series(["gate", "gate"])).chosen.tolist() == [1, 1]
+
+
+def test_the_front_goes_on_to_a_kind_that_saves_little_and_to_all_kinds_where_each_is_needed():
+    # The second kind saves 5 of 200; where each card serves one camera, two kinds are needed for both.
+    both = np.ones((2, 2), bool)
+    little = front_of_kinds(Tried({}, {"slot": both}, burden=np.array([[100.0, 110], [100, 95]])), ["a", "b"], "GB")
+    assert little.table[["kinds", "assured", "capacity_gb"]].to_numpy().tolist() == [[1, 2, 200], [2, 2, 195]]
+    each = front_of_kinds(Tried({}, {"slot": np.eye(2, dtype=bool)}, burden=np.full((2, 2), 64.0)), ["a", "b"], "GB")
+    assert each.table[["kinds", "assured", "capacity_gb"]].to_numpy().tolist() == [[1, 1, 64], [2, 2, 128]]
 
 
 def test_a_group_gets_the_one_kind_that_serves_most_of_it():
@@ -241,9 +258,19 @@ def test_where_one_kind_assures_all_no_more_kinds_are_told_of():
     assert told == "1 kind can assure 3 of 3 cameras, at 192 GB. More kinds save nothing."
 
 
+def test_a_capacity_is_told_to_three_digits_and_an_amount_of_money_in_whole_units():
+    table = pd.DataFrame({"kinds": [1], "assured": [3], "capacity_gb": [48.6], "cost": [48.6], "cards": ["middle"]})
+    capacity, cost = (
+        Front(table, measure, unit, 3).sentence for measure, unit in (("capacity_gb", "GB"), ("cost", "credits"))
+    )
+    assert "at 48.6 GB." in capacity.replace("\N{NO-BREAK SPACE}", " ")
+    assert "at 49 credits." in cost.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def test_a_number_may_be_given_as_text():
     assert checked_kinds(" 3 ") == 3
     assert checked_kinds("site") == "site"
+    assert checked_kinds("999999") == checked_kinds(999_999) == 999_999
 
 
 def test_a_camera_without_a_group_is_a_group_of_its_own():
