@@ -357,6 +357,6 @@ def test_the_command_writes_the_page(
 ) -> None:
     page = tmp_path / "page.md"
     monkeypatch.setitem(main.__globals__, "run", lambda _: own_results)
-    main(page)
+    main([str(page)])
     assert page.read_bytes().startswith(b"<!-- Generated: do not edit.")
     assert b"\r" not in page.read_bytes()
