@@ -24,8 +24,9 @@ def with_saved_answers(plan: SitePlan) -> SitePlan:
     Returns
     -------
     SitePlan
-        The same with that warning, first but for what departs from the settings; unchanged where no answers stand in
-        the folder beside the camera list, or none of them changes a card.
+        The same with that warning, after the first one, which is of what departs from the settings or of cameras
+        without a card; unchanged where no answers stand in the folder beside the camera list, or none of them changes
+        a card.
     """
     folder = _folder(plan)
     if folder is None or not folder.is_dir():
@@ -42,8 +43,7 @@ def with_saved_answers(plan: SitePlan) -> SitePlan:
         f" change the card of {len(changed)}: {', '.join(names)}{more}. Before ordering see the page What"
         " happened? or run edgestore happened."
     )
-    first = len(list(filter(None, [plan.site.override])))
-    return replace(plan, beside=told, warnings=(*plan.warnings[:first], told, *plan.warnings[first:]))
+    return replace(plan, beside=told, warnings=(*plan.warnings[:1], told, *plan.warnings[1:]))
 
 
 def _folder(plan: SitePlan) -> Path | None:

@@ -101,7 +101,7 @@ def test_in_jupyterlab_no_picture_beside_another_is_made_smaller_so_that_its_let
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
         for picture in (page.locator("img.edgestore-picture").nth(at) for at in (0, 1)):
             expect(picture).to_have_js_property("complete", value=True)
-            page.wait_for_function("picture => picture.naturalWidth > 0", arg=picture.element_handle())
+            page.wait_for_function("at => at.naturalWidth > 0 && at.clientWidth > 0", arg=picture.element_handle())
             drawn, shown = picture.evaluate("picture => [picture.naturalWidth, picture.clientWidth]")
             assert shown >= drawn
         page.close(run_before_unload=False)

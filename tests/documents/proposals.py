@@ -16,6 +16,7 @@ from edgestore.documents.content import Proposal, proposal
 from edgestore.documents.front import front_page
 from edgestore.documents.pack import Pack, pack
 from edgestore.plan.read import read_lists
+from edgestore.plan.saved_beside import with_saved_answers
 from edgestore.plan.site_plan import site_plan
 
 DATA = Path(__file__).parents[2] / "data"
@@ -84,7 +85,8 @@ def as_list(heads: str, rows: list[list[object]]) -> bytes:
 @cache
 def demo() -> Proposal:
     lists = read_lists(*DEMO)
-    return proposal(site_plan(lists), front_page(lists.settings.document, DAY), lists.settings.card_specification)
+    plan = with_saved_answers(site_plan(lists))
+    return proposal(plan, front_page(lists.settings.document, DAY), lists.settings.card_specification)
 
 
 @cache
