@@ -15,6 +15,7 @@ from edgestore.plan.credible import (
     is_far_off,
     is_product,
     may_be_one_clip,
+    may_have_gaps,
 )
 from edgestore.plan.verdicts import (
     AS_PLANNED,
@@ -161,3 +162,5 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
     if verdict == LONGER and may_be_one_clip(held):
         trigger = ", or its trigger does not fire" if held.recording == "motion" else ", or it has not recorded since"
         yield f"or the footage of {begun} is a clip that is locked{trigger}: a history would tell"
+    elif verdict == LONGER and may_have_gaps(held):
+        yield "or it did not record all the time: no history shows it"

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.plan.as_asked import MORE, Asked, against_asked, asked_of, held_words
-from edgestore.plan.credible import is_above_cap, is_far_off, may_be_one_clip, why_not_learnt
+from edgestore.plan.credible import is_above_cap, is_far_off, may_be_one_clip, may_have_gaps, why_not_learnt
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import (
     CLOCK,
@@ -184,7 +184,7 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
 
 def _would_hold(of: Held, asked: Asked) -> str:
     """Say which card would hold the days asked, by what was learnt; where that is nothing, to find the cause first."""
-    if why_not_learnt(of):
+    if why_not_learnt(of) and not (may_have_gaps(of) and asked.card != of.card):
         return "find out why before another card is fitted"
     if asked.card == "":
         return "no card of the list holds them with the assurance asked; lower the cap, or require fewer days"
@@ -197,6 +197,8 @@ def _about_answers(of: Held) -> Iterator[Step]:
         first = {SHORTER: "If no clip is locked, correct", LONGER: "If it records what it should, correct"}
         if may_be_one_clip(of):
             first[LONGER] = "If its history shows that its oldest footage is no single clip, correct"
+        elif may_have_gaps(of):
+            first[LONGER] = "If its history shows that it recorded all the time, correct"
         yield CORRECT, f"{first.get(of.verdict, 'Correct')} the lists: {'; '.join(of.correct)}."
     if of.remedy:
         yield TOO_LONG if of.verdict == CLOCK else SAVE, of.remedy
