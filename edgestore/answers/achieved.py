@@ -43,8 +43,8 @@ class Achieved:
     oldest : Timestamp
         The oldest footage by the camera's clock; clips that stand apart do not count.
     until : Timestamp
-        To which all of it counts: what the camera's clock showed when it answered, or the newest footage of one that
-        was not asked for its clock, or has stopped.
+        To which what is recorded counts: what the camera's clock showed when it answered, or the newest footage of one
+        that was not asked for its clock, or has stopped; of an unfinished history its last result.
     apart : int
         How many stretches stand apart before it, which may be locked against overwriting.
     covered_h : float
@@ -72,6 +72,8 @@ class Achieved:
         By how many days the camera's clock is ahead of the day of saving; 0 within a day of it, or where not asked.
     is_clock_known : bool
         Whether the camera was asked for its clock.
+    is_unfinished : bool
+        Whether the search of its history had not ended, so that what came after its last result is not known.
     """
 
     hours: float
@@ -90,6 +92,7 @@ class Achieved:
     is_older: bool
     clock_ahead_days: int = 0
     is_clock_known: bool = True
+    is_unfinished: bool = False
 
     @property
     def recorded_part(self) -> float:
@@ -166,10 +169,11 @@ def achieved(
     first, last = on_card.span
     spells, covered_from = on_card.spells, max(on_card.covered_from or first, first)
     listed = on_card.pieces
+    covered_until = on_card.covered_until
     if spells is None and recording == "continuous" and _is_history(listed, fills_h):
-        spells = listed
+        spells, covered_until = listed, None
     known = listed if spells is None else spells
-    apart = _apart(known, fills_h)
+    apart = 0 if covered_until is not None else _apart(known, fills_h)
     if apart:
         first = covered_from = known[apart][0]
         spells = None if spells is None else spells[apart:]
@@ -187,24 +191,26 @@ def achieved(
     end = last if stopped is not None else now
     hours = _h(end - first)
     is_deleted = hours >= most_h - min(_h(A_DAY), SHORT_BY * most_h)
-    gaps = _gaps(spells, (covered_from, last)) if spells is not None and recording == "continuous" else ()
+    until = end if spells is None or covered_until is None else covered_until
+    gaps = _gaps(spells, (covered_from, min(last, until))) if spells is not None and recording == "continuous" else ()
     return Achieved(
         hours=hours,
         oldest=first,
-        until=end,
+        until=until,
         apart=apart,
-        covered_h=np.nan if spells is None else _h(end - covered_from),
-        recorded_h=np.nan if spells is None else sum(_h(until - since) for since, until in spells),
+        covered_h=np.nan if spells is None else _h(until - covered_from),
+        recorded_h=np.nan if spells is None else sum(_h(stop - start) for start, stop in spells),
         begun_h=begun_h,
         is_full=begun_h >= _h(A_DAY) and begun_h + hours >= fills_h and not is_deleted,
         is_deleted=is_deleted,
         recordings=0 if spells is None else len(spells),
         gaps=gaps,
-        by_hour=_by_hour(spells or (), (covered_from, end), zone),
+        by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
         clock_ahead_days=0 if on_card.now is None else int(-off / A_DAY),
         is_clock_known=on_card.now is not None,
+        is_unfinished=on_card.covered_until is not None,
     )
 
 

@@ -55,6 +55,8 @@ class OnCard:
         Age at which the camera is set to delete footage, h; infinite for no limit, NaN where it was not asked.
     covered_from : Timestamp or None
         From when on the history tells what is recorded, until the end of the span; None for all of the span.
+    covered_until : Timestamp or None
+        The last result of a history whose search had not ended, which tells nothing of what came after; else None.
     pieces : tuple of Spell
         Beginning and end of each video track that was listed, as one where they overlap; between them is no footage.
         Empty where only the span of all was told.
@@ -69,6 +71,7 @@ class OnCard:
     kept_h: float = math.nan
     covered_from: pd.Timestamp | None = None
     pieces: tuple[Spell, ...] = ()
+    covered_until: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True)
@@ -129,7 +132,8 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
     A device tells of all tracks; those of video count, and all data only where no track is told. The history counts by
     the state of the tracks of video, else by that of the recordings; a stretch is recorded while any such track is. It
     covers the span from its first state on. Where that is a change to no data, data are taken for recorded from the
-    oldest footage until then. Of several recordings the one counts that is kept longest.
+    oldest footage until then. Of a search that had not ended only the time from its first to its last result is
+    covered. Of several recordings the one counts that is kept longest.
     """
     by_name = {file_name(camera): camera for camera in cameras}
     notes: dict[str, None] = {}
@@ -246,10 +250,24 @@ def _on_card(
     if not said.spans and said.tracks:
         kinds = " and ".join(sorted(set(said.tracks.values())))
         notes.append(f"no track of video among its tracks, which are {shown(kinds)}: the times of all data are used")
-    spells, begin = (None, None) if span is None or not said.of_video else _spells(said.of_video, span)
+    spells, begin, until = (None, None, None) if span is None else _history(said, span)
     kept = max(said.kept_h, default=math.nan)
-    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin, _pieces(said.spans))
+    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin, _pieces(said.spans), until)
     return on_card, tuple(dict.fromkeys(faults)), tuple(notes)
+
+
+def _history(
+    said: Recordings, span: Spell
+) -> tuple[tuple[Spell, ...] | None, pd.Timestamp | None, pd.Timestamp | None]:
+    """Stretches recorded, from when on the history tells them, and until when if its search had not ended."""
+    until = None
+    if said.have_ended == {False}:
+        times = [change.time for change in said.of_video]
+        until = min(max(times, default=span[0]), span[1])
+        span = max(min(times, default=span[0]), span[0]), until
+    if not said.of_video or span[1] <= span[0]:
+        return None, None, until
+    return *_spells(said.of_video, span), until
 
 
 def _pieces(spans: Sequence[Spell]) -> tuple[Spell, ...]:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from edgestore.answers.achieved import Achieved
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_update import MISTAKEN_SIGMA, Z_95
 from edgestore.plan.verdicts import CANNOT_TELL, MOST_GAPS, NOT_RECORDING, Held
@@ -65,7 +66,12 @@ def may_be_one_clip(held: Held) -> bool:
     found, planned = held.achieved, held.planned
     if found is None or planned is None:
         return False
-    return bool(found.hours > planned.long_h and not found.covered_h >= (1 - MOST_GAPS) * found.hours)
+    return bool(found.hours > planned.long_h and not is_covered(found))
+
+
+def is_covered(found: Achieved) -> bool:
+    """Whether a history covers the footage."""
+    return found.covered_h >= (1 - MOST_GAPS) * found.hours
 
 
 def has_other_cap(held: Held) -> bool:
@@ -88,7 +94,7 @@ def may_have_gaps(held: Held) -> bool:
     end of what is believed of it, for which a smaller card would be planned; nor that a card is not full.
     """
     found, planned = held.achieved, held.planned
-    if found is None or planned is None or held.recording != "continuous" or found.recorded_part > 0:
+    if found is None or planned is None or held.recording != "continuous" or is_covered(found):
         return False
     high = planned.rate["median_mbit_s"] * np.exp(Z_95 * planned.mean_sigma)
     return bool(not found.is_full or not held.follows_ends_mbit_s[1] >= high)

@@ -99,7 +99,14 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
     if found.missed > MOST_GAPS and not np.isnan(found.without_gaps_h):
         reach, whole = days(found.hours), days(found.without_gaps_h)
         yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
-    if found.covered_h < found.hours - H_PER_DAY:
+    if found.is_unfinished:
+        covered = (
+            f"it covers {days(found.covered_h)} of {days(found.hours)}"
+            if found.recorded_part >= 0
+            else "it covers nothing"
+        )
+        yield f"the search of its history had not ended: {covered}, and tells nothing of the rest"
+    elif found.covered_h < found.hours - H_PER_DAY:
         yield f"the history covers the last {days(found.covered_h)} of {days(found.hours)}"
     if found.apart:
         yield f"{counted(found.apart, 'older clip')} apart from the rest, which may be locked against overwriting"

@@ -207,7 +207,9 @@ def _about_answers(of: Held) -> Iterator[Step]:
     if of.achieved is None:
         return
     has_history, is_wrong = of.achieved.recorded_part > 0, of.is_wrong and of.verdict != NOT_RECORDING
-    if is_wrong and not has_history and of.recording == "motion":
+    if of.achieved.is_unfinished:
+        yield SAVE, f"Save its history again ({HISTORY}): the search had not ended."
+    elif is_wrong and not has_history and of.recording == "motion":
         yield SAVE, f"Save its history too ({HISTORY}): without it rate and recorded part cannot be told apart."
     elif is_wrong and not has_history and not is_above_cap(of):
         yield SAVE, f"Save its history too ({HISTORY}): it shows gaps, and clips that stand apart."

@@ -314,3 +314,19 @@ def test_footage_that_ends_after_its_day_is_told_unless_the_clock_of_the_camera_
     with_clock = {"Gate/a.xml": ahead, "Gate/b.xml": soap(clock(at(-370 * 24)))}
     assert read(tmp_path / "b", with_clock).notes == ()
     assert read(tmp_path / "c", {"Gate.xml": soap(summary(at(48), SAVED))}).notes == ()
+
+
+def test_pages_of_a_search_that_ended_with_the_last_are_one_history(tmp_path):
+    # The first page says Searching, the second Completed.
+    first = history((at(40), False, False), state="Searching")
+    assert spells(tmp_path, first, history((at(30), True, False))) == [(48, 40), (30, 0)]
+
+
+def test_of_a_search_that_had_not_ended_only_the_time_between_its_results_is_covered(tmp_path):
+    # Backwards or forwards: nothing is known of the 8 h before its first result and of the 20 h after its last.
+    changes = (at(40), False, False), (at(30), True, False), (at(20), True, False)
+    for n, ordered in enumerate((changes, changes[::-1])):
+        history_of = {"Gate.xml": soap(summary(at(48), SAVED), history(*ordered, state="Searching"))}
+        said = read(tmp_path / str(n), history_of).by_camera["Gate"]
+        assert said.spells == ((pd.Timestamp(at(30)), pd.Timestamp(at(20))),)
+        assert (said.covered_from, said.covered_until) == (pd.Timestamp(at(40)), pd.Timestamp(at(20)))

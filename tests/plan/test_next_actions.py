@@ -184,3 +184,40 @@ def test_a_broken_answer_is_named_and_the_others_are_judged(tmp_path):
     assert "Save its answer as answers/YYYY-MM-DD/Gate.xml: GetRecordingSummary" in action(told, "Gate").what
     assert told.held[2].verdict == "not yet full"
     assert any(text.startswith("Gate: 2026-11-20, Gate, Gate.xml: found an empty file") for text in told.warnings)
+
+
+def test_a_history_whose_search_had_not_ended_tells_no_gap_after_its_last_result_and_is_to_be_saved_again(tmp_path):
+    # 100 h of footage up to now; the last result, of 66 h ago, ends data: 34 h are covered, all of them recorded.
+    changes = (ago(101), True, True), (ago(66), False, False)
+    for state in ("Searching", "Queued"):
+        folder = tmp_path / state
+        folder.mkdir()
+        told = happened(folder, {"Gate": soap(summary(ago(100), SAVED), history(*changes, state=state))})
+        of = told.held[0]
+        assert of.verdict == "as planned"
+        assert (of.achieved.gaps, of.achieved.covered_h, of.achieved.recorded_h) == ((), 34, 34)
+        assert of.achieved.until == ago(66)
+        assert of.why[0].replace("\N{NO-BREAK SPACE}", " ") == (
+            "the search of its history had not ended: it covers 34 hours of 4.2 days, and tells nothing of the rest"
+        )
+        assert action(told, "Gate").when == "at the desk"
+        assert action(told, "Gate").what.startswith("Save its history again (FindEvents with IncludeStartState")
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(*changes))})
+    assert told.held[0].verdict == "gaps"  # a search that had ended: nothing recorded since
+
+
+def test_a_gap_before_the_last_result_of_an_unfinished_history_is_told(tmp_path):
+    # 100 h; no data from 90 to 80 h ago, and the last result says that there are data 50 h ago.
+    changes = (ago(101), True, True), (ago(90), False, False), (ago(80), True, False), (ago(50), True, False)
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(*changes, state="Searching"))})
+    found = told.held[0].achieved
+    assert told.held[0].verdict == "gaps"
+    assert (found.gaps, found.covered_h, found.recorded_h) == (((ago(90), ago(80)),), 50, 40)
+
+
+def test_an_unfinished_history_without_results_tells_nothing(tmp_path):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(state="Queued"))})
+    found = told.held[0].achieved
+    assert (found.is_unfinished, found.gaps, found.recordings) == (True, (), 0)
+    assert "it covers nothing" in told.held[0].why[0]
+    assert "Save its history again" in action(told, "Gate").what
