@@ -1,6 +1,7 @@
 """What a camera's card turned out to hold: how far back the footage goes, what of it is recorded, where gaps are."""
 
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -30,6 +31,13 @@ SHORT_BY = 0.25
 
 A_DAY = pd.Timedelta(days=1)
 """The service log and the folders of answers tell days."""
+
+OF_ANY_ZONE = pd.Timedelta(hours=14), pd.Timedelta(hours=12)
+"""A day begins so long before that of UTC where the clocks are the farthest ahead, and ends so long after it where they
+are the farthest behind (from memory)."""
+
+OF_A_ZONE = pd.Timedelta(hours=1), pd.Timedelta(hours=1)
+"""The same where the time zone is known: answers may be saved about midnight (our choice)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +77,8 @@ class Achieved:
     is_older : bool
         Whether footage is older than the card, so that log and clock do not agree.
     clock_ahead_days : int
-        By how many days the camera's clock is ahead of the day of saving; 0 within a day of it, or where not asked.
+        By how many days the camera's clock is ahead of the day of saving, or the newest footage where it was not asked
+        for its clock; 0 where it may be of that day.
     is_clock_known : bool
         Whether the camera was asked for its clock.
     is_unfinished : bool
@@ -185,8 +194,8 @@ def achieved(
     silent = now - last
     pauses = sum(begin - end >= silent for (_, end), (begin, _) in pairwise(spells or ()))
     stopped = last if silent > STOPPED_AFTER[recording] and pauses < USUAL_PAUSES else None
-    off = saved - now.floor("D")
-    off = off if abs(off) > A_DAY else 0 * A_DAY
+    ahead_days = _ahead_days(now, on_card.saved, zone)
+    off = -ahead_days * A_DAY
     begun_h = _h(first + off - fitted.tz_localize("UTC"))
     end = last if stopped is not None else now
     hours = _h(end - first)
@@ -208,10 +217,19 @@ def achieved(
         by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
-        clock_ahead_days=0 if on_card.now is None else int(-off / A_DAY),
+        clock_ahead_days=ahead_days,
         is_clock_known=on_card.now is not None,
         is_unfinished=on_card.covered_until is not None,
     )
+
+
+def _ahead_days(now: pd.Timestamp, saved: date, zone: ZoneInfo) -> int:
+    """By how many days a clock is ahead of the day of saving; 0 where it may have shown this in the zone, or in any."""
+    begin = pd.Timestamp(saved, tz=zone)
+    before, after = OF_ANY_ZONE if zone.key == "UTC" else OF_A_ZONE
+    if begin - before <= now <= begin + A_DAY + after:
+        return 0
+    return int((now.tz_convert(zone).date() - saved).days)
 
 
 def _is_history(listed: tuple[Spell, ...], fills_h: float) -> bool:

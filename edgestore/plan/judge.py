@@ -117,7 +117,10 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime)"
     if found.clock_ahead_days:
         off = counted(abs(found.clock_ahead_days), "day")
-        yield f"its clock is {off} {'ahead' if found.clock_ahead_days > 0 else 'behind'}"
+        if found.is_clock_known:
+            yield f"its clock is {off} {'ahead' if found.clock_ahead_days > 0 else 'behind'}"
+        else:
+            yield f"its footage ends {off} after the day of its answers"
 
 
 def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) -> Iterator[Correction]:

@@ -106,7 +106,7 @@ def _lacks(of: Held, asked: Asked) -> float:
 
 def _steps(of: Held, asked: Asked) -> Iterator[Step]:
     """Give all that is to be done at a camera; where nothing is, that and until when."""
-    steps = [*_now(of), *_about_retention(of, asked), *_about_answers(of)]
+    steps = [*_now(of), *_about_retention(of, asked), *_about_clock(of), *_about_answers(of)]
     is_due = asked.due is not None and asked.orders_by is not None and asked.due <= asked.orders_by
     if is_due:
         card = f"{of.card} card".strip()
@@ -147,6 +147,20 @@ def _now(of: Held) -> Iterator[Step]:
         )
 
 
+def _about_clock(of: Held) -> Iterator[Step]:
+    """What to do about a clock that shows another day than that of the answers."""
+    if of.achieved is None or not of.achieved.clock_ahead_days:
+        return
+    if of.achieved.is_clock_known:
+        yield TOO_LONG, "Set its clock (NTP): footage with a wrong time is worth little as evidence."
+    else:
+        yield (
+            TOO_LONG,
+            "Check its clock, which seems to be ahead, and the day in the name of the folder; save "
+            "GetSystemDateAndTime with the next answers.",
+        )
+
+
 def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
     """What to do about footage that is kept for less or for longer than is asked."""
     found = of.achieved
@@ -178,8 +192,6 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
             TOO_LONG,
             f"Set its MaximumRetentionTime to {days(asked.allowed_h)}: the plan counts on that, and it is not set.",
         )
-    if found.clock_ahead_days:
-        yield TOO_LONG, "Set its clock (NTP): footage with a wrong time is worth little as evidence."
 
 
 def _would_hold(of: Held, asked: Asked) -> str:

@@ -221,3 +221,26 @@ def test_an_unfinished_history_without_results_tells_nothing(tmp_path):
     assert (found.is_unfinished, found.gaps, found.recordings) == (True, (), 0)
     assert "it covers nothing" in told.held[0].why[0]
     assert "Save its history again" in action(told, "Gate").what
+
+
+@pytest.mark.parametrize(("off_h", "words"), [(30, "ahead"), (-30, "behind")])
+def test_a_clock_that_is_30_h_wrong_is_told_and_to_be_set(tmp_path, off_h, words):
+    # Saved at 09:30 UTC of the 20th, the clock shows 15:30 of the 21st, or 03:30 of the 19th.
+    shows = ago(-off_h)
+    told = happened(tmp_path, {"Gate": soap(summary(shows - timedelta(hours=100), shows), clock(shows))})
+    assert told.held[0].why == (f"its clock is 1 day {words}",)
+    of = action(told, "Gate")
+    assert (of.when, of.what) == ("soon", "Set its clock (NTP): footage with a wrong time is worth little as evidence.")
+
+
+def test_footage_that_ends_after_the_day_of_its_answers_calls_for_a_look_at_the_clock(tmp_path):
+    # No clock was saved; footage of the 23rd, 09:30, in answers of the 20th.
+    told = happened(tmp_path, {"Gate": soap(summary(ago(28), ago(-72)))})
+    assert told.held[0].why == ("its footage ends 3 days after the day of its answers",)
+    assert action(told, "Gate").what.startswith("Check its clock, which seems to be ahead, and the day in the name")
+
+
+def test_a_camera_that_does_not_record_and_has_a_wrong_clock_is_to_be_set_too(tmp_path):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(500), ago(400)), clock(ago(240)))})
+    assert told.held[0].verdict == "not recording"
+    assert "Soon: Set its clock (NTP)" in action(told, "Gate").what
