@@ -98,7 +98,8 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         yield f"{gaps}, {longest}; recorded {recorded} of the time until {held.at(found.until)}"
     if found.missed > MOST_GAPS and not np.isnan(found.without_gaps_h):
         reach, whole = days(found.hours), days(found.without_gaps_h)
-        yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
+        if reach != whole:
+            yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
     if found.is_unfinished:
         covered = (
             f"it covers {days(found.covered_h)} of {days(found.hours)}"

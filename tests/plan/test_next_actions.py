@@ -244,3 +244,18 @@ def test_a_camera_that_does_not_record_and_has_a_wrong_clock_is_to_be_set_too(tm
     told = happened(tmp_path, {"Gate": soap(summary(ago(500), ago(400)), clock(ago(240)))})
     assert told.held[0].verdict == "not recording"
     assert "Soon: Set its clock (NTP)" in action(told, "Gate").what
+
+
+def test_a_camera_that_holds_what_is_asked_though_it_has_gaps_does_not_hold_less(tmp_path):
+    # 53 h with a gap of 1 h, 2 % of them, hold 52 h of the 48 asked: 2.2 days, as its footage goes back 2.2 days.
+    text = soap(
+        summary(ago(53), SAVED), history((ago(53), True, True), (ago(20), False, False), (ago(19), True, False))
+    )
+    told = happened(tmp_path, {"Gate": text})
+    assert (told.held[0].verdict, told.held[0].retention_h) == ("gaps", 52)
+    assert told.against_asked[0] == "as asked but for gaps"
+    row = told.showing(shown="planned and achieved").table.set_index("Camera").loc["Gate"]
+    assert (row["Achieved, days"], row["Asked, days"]) == ("2.2", "2: held, with gaps")
+    assert not any("only because of the gaps" in text for text in told.held[0].why)
+    assert not any(text.startswith("Less than asked") for text in told.warnings)
+    assert action(told, "Gate").when == "today"
