@@ -247,7 +247,7 @@ class WhatHappened:
 
     @property
     def other_cards(self) -> pd.DataFrame:
-        """The rows of the cameras for which another card is planned with what was learnt: that card, and the previous one."""
+        """The rows of the cameras for which what was learnt plans another card: that card, and the previous one."""
         cards = self._changes[["camera", "planned_card_before", "planned_card"]]
         return cards[cards["planned_card_before"] != cards["planned_card"]]
 
