@@ -64,7 +64,14 @@ def tell(options: argparse.Namespace, read: Read) -> int:
     for (when, what), alike in groupby(happened.actions, lambda action: (action.when, action.what)):
         if when != WHEN[NOTHING]:
             say(f"{', '.join(action.camera for action in alike)}, {when}: {what}")
-    idle = [action.camera for action in happened.actions if action.rank == NOTHING]
+    others = happened.other_cards.set_index("camera")
+    if len(others):
+        cards = [
+            f"{camera}, {new or 'no card'} in place of {old or 'no card'}"
+            for camera, old, new in others.itertuples(name=None)
+        ]
+        say(f"Another card planned, with what was learnt: {'; '.join(cards)}.")
+    idle = [of.camera for of in happened.actions if of.rank == NOTHING and of.camera not in others.index]
     if idle:
         say(f"Nothing to do now: {', '.join(idle)}.")
     print()

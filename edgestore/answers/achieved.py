@@ -1,6 +1,7 @@
 """What a camera's card turned out to hold: how far back the footage goes, what of it is recorded, where gaps are."""
 
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -31,6 +32,13 @@ SHORT_BY = 0.25
 A_DAY = pd.Timedelta(days=1)
 """The service log and the folders of answers tell days."""
 
+OF_ANY_ZONE = pd.Timedelta(hours=14), pd.Timedelta(hours=12)
+"""A day begins so long before that of UTC where the clocks are the farthest ahead, and ends so long after it where they
+are the farthest behind (from memory)."""
+
+OF_A_ZONE = pd.Timedelta(hours=1), pd.Timedelta(hours=1)
+"""The same where the time zone is known: answers may be saved about midnight (our choice)."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Achieved:
@@ -43,8 +51,8 @@ class Achieved:
     oldest : Timestamp
         The oldest footage by the camera's clock; clips that stand apart do not count.
     until : Timestamp
-        To which all of it counts: what the camera's clock showed when it answered, or the newest footage of one that
-        was not asked for its clock, or has stopped.
+        To which what is recorded counts: what the camera's clock showed when it answered, or the newest footage of one
+        that was not asked for its clock, or has stopped; of an unfinished history its last result.
     apart : int
         How many stretches stand apart before it, which may be locked against overwriting.
     covered_h : float
@@ -69,9 +77,12 @@ class Achieved:
     is_older : bool
         Whether footage is older than the card, so that log and clock do not agree.
     clock_ahead_days : int
-        By how many days the camera's clock is ahead of the day of saving; 0 within a day of it, or where not asked.
+        By how many days the camera's clock is ahead of the day of saving, or the newest footage where it was not asked
+        for its clock; 0 where it may be of that day.
     is_clock_known : bool
         Whether the camera was asked for its clock.
+    is_unfinished : bool
+        Whether the search of its history had not ended, so that what came after its last result is not known.
     """
 
     hours: float
@@ -90,6 +101,7 @@ class Achieved:
     is_older: bool
     clock_ahead_days: int = 0
     is_clock_known: bool = True
+    is_unfinished: bool = False
 
     @property
     def recorded_part(self) -> float:
@@ -166,10 +178,11 @@ def achieved(
     first, last = on_card.span
     spells, covered_from = on_card.spells, max(on_card.covered_from or first, first)
     listed = on_card.pieces
+    covered_until = on_card.covered_until
     if spells is None and recording == "continuous" and _is_history(listed, fills_h):
-        spells = listed
+        spells, covered_until = listed, None
     known = listed if spells is None else spells
-    apart = _apart(known, fills_h)
+    apart = 0 if covered_until is not None else _apart(known, fills_h)
     if apart:
         first = covered_from = known[apart][0]
         spells = None if spells is None else spells[apart:]
@@ -181,31 +194,42 @@ def achieved(
     silent = now - last
     pauses = sum(begin - end >= silent for (_, end), (begin, _) in pairwise(spells or ()))
     stopped = last if silent > STOPPED_AFTER[recording] and pauses < USUAL_PAUSES else None
-    off = saved - now.floor("D")
-    off = off if abs(off) > A_DAY else 0 * A_DAY
+    ahead_days = _ahead_days(now, on_card.saved, zone)
+    off = -ahead_days * A_DAY
     begun_h = _h(first + off - fitted.tz_localize("UTC"))
     end = last if stopped is not None else now
     hours = _h(end - first)
     is_deleted = hours >= most_h - min(_h(A_DAY), SHORT_BY * most_h)
-    gaps = _gaps(spells, (covered_from, last)) if spells is not None and recording == "continuous" else ()
+    until = end if spells is None or covered_until is None else covered_until
+    gaps = _gaps(spells, (covered_from, min(last, until))) if spells is not None and recording == "continuous" else ()
     return Achieved(
         hours=hours,
         oldest=first,
-        until=end,
+        until=until,
         apart=apart,
-        covered_h=np.nan if spells is None else _h(end - covered_from),
-        recorded_h=np.nan if spells is None else sum(_h(until - since) for since, until in spells),
+        covered_h=np.nan if spells is None else _h(until - covered_from),
+        recorded_h=np.nan if spells is None else sum(_h(stop - start) for start, stop in spells),
         begun_h=begun_h,
         is_full=begun_h >= _h(A_DAY) and begun_h + hours >= fills_h and not is_deleted,
         is_deleted=is_deleted,
         recordings=0 if spells is None else len(spells),
         gaps=gaps,
-        by_hour=_by_hour(spells or (), (covered_from, end), zone),
+        by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
-        clock_ahead_days=0 if on_card.now is None else int(-off / A_DAY),
+        clock_ahead_days=ahead_days,
         is_clock_known=on_card.now is not None,
+        is_unfinished=on_card.covered_until is not None,
     )
+
+
+def _ahead_days(now: pd.Timestamp, saved: date, zone: ZoneInfo) -> int:
+    """By how many days a clock is ahead of the day of saving; 0 where it may have shown this in the zone, or in any."""
+    begin = pd.Timestamp(saved, tz=zone)
+    before, after = OF_ANY_ZONE if zone.key == "UTC" else OF_A_ZONE
+    if begin - before <= now <= begin + A_DAY + after:
+        return 0
+    return int((now.tz_convert(zone).date() - saved).days)
 
 
 def _is_history(listed: tuple[Spell, ...], fills_h: float) -> bool:

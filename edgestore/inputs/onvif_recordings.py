@@ -98,6 +98,8 @@ class Recordings:
         What the camera's clock showed when it answered.
     is_empty : bool
         Whether the camera says that there are no recordings.
+    have_ended : set of bool
+        Of each answer to a search of the history whether that search had ended; the last one of a search should say so.
     """
 
     spans: list[tuple[pd.Timestamp, pd.Timestamp]] = field(default_factory=list)
@@ -107,6 +109,7 @@ class Recordings:
     kept_h: list[float] = field(default_factory=list)
     clock: pd.Timestamp | None = None
     is_empty: bool = False
+    have_ended: set[bool] = field(default_factory=set)
 
     def take(self, other: "Recordings") -> None:
         """Add what another file says."""
@@ -117,6 +120,7 @@ class Recordings:
         self.kept_h += other.kept_h
         self.clock = self.clock if other.clock is None else other.clock
         self.is_empty |= other.is_empty
+        self.have_ended |= other.have_ended
 
     @property
     def of_video(self) -> list[StateChange]:
@@ -173,7 +177,10 @@ def read_recordings(content: bytes, reading: Reading, into: Recordings) -> bool:
                 _read_recording(recording, reading, into)
         elif kind in (SEARCHED, EVENTS):
             for found in response.findall(f"{{{SEARCH}}}ResultList"):
-                if _text(found, "SearchState") not in ("", "Completed"):
+                has_ended = _text(found, "SearchState") in ("", "Completed")
+                if kind == EVENTS:
+                    into.have_ended.add(has_ended)
+                if not has_ended:
                     reading.note("the search had not ended when it was saved: ask until SearchState is Completed")
                 for recording in found.findall(f"{{{SCHEMA}}}RecordingInformation"):
                     _read_recording(recording, reading, into)

@@ -31,6 +31,9 @@ _LAYOUT = "Put the answers of a camera into answers/YYYY-MM-DD/CAMERA.xml, or se
 
 Spell = tuple[pd.Timestamp, pd.Timestamp]
 
+OF_NOW = pd.Timedelta(hours=1)
+"""A track whose newest footage is within such a time of that of the camera is recorded by now (our choice)."""
+
 
 @dataclass(frozen=True)
 class OnCard:
@@ -55,9 +58,11 @@ class OnCard:
         Age at which the camera is set to delete footage, h; infinite for no limit, NaN where it was not asked.
     covered_from : Timestamp or None
         From when on the history tells what is recorded, until the end of the span; None for all of the span.
+    covered_until : Timestamp or None
+        The last result of a history whose search had not ended, which tells nothing of what came after; else None.
     pieces : tuple of Spell
-        Beginning and end of each video track that was listed, as one where they overlap; between them is no footage.
-        Empty where only the span of all was told.
+        Beginning and end of each video track that was listed, as one where they touch, or of the time that all have
+        where several are recorded by now; between them is no footage. Empty where only the span of all was told.
     """
 
     camera: str
@@ -69,6 +74,7 @@ class OnCard:
     kept_h: float = math.nan
     covered_from: pd.Timestamp | None = None
     pieces: tuple[Spell, ...] = ()
+    covered_until: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True)
@@ -127,9 +133,11 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
     Notes
     -----
     A device tells of all tracks; those of video count, and all data only where no track is told. The history counts by
-    the state of the tracks of video, else by that of the recordings; a stretch is recorded while any such track is. It
-    covers the span from its first state on. Where that is a change to no data, data are taken for recorded from the
-    oldest footage until then. Of several recordings the one counts that is kept longest.
+    the state of the tracks of video, else by that of the recordings; a stretch is recorded while any such track is, or
+    all of them where several are recorded beside each other by now: each has its gaps, and the one that is kept for the
+    shortest time counts. It covers the span from its first state on. Where that is a change to no data, data are taken
+    for recorded from the oldest footage until then. Of a search that had not ended only the time from its first to its
+    last result is covered.
     """
     by_name = {file_name(camera): camera for camera in cameras}
     notes: dict[str, None] = {}
@@ -239,39 +247,65 @@ def _on_card(
             found, mend = "no answer that tells from when the footage is", f"Ask for more: {NEEDED}"
             faults.append(Fault(f"{saved}, {camera}", found, allowed, mend))
         return None, tuple(dict.fromkeys(faults)), tuple(notes)
-    span = (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
+    pieces = _at_once(said.spans, _tracks_at_once(said.spans))
+    of_all = (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
+    span = (pieces[0][0], pieces[-1][1]) if pieces else of_all
     if span is not None and said.clock is None and span[1].date() > saved + timedelta(days=1):  # a day for time zones
         wrong = "the clock of the camera, or the name of the folder, is wrong"
         notes.append(f"the footage ends on {span[1].date()}, after the day of its folder, {saved}: {wrong}")
     if not said.spans and said.tracks:
         kinds = " and ".join(sorted(set(said.tracks.values())))
         notes.append(f"no track of video among its tracks, which are {shown(kinds)}: the times of all data are used")
-    spells, begin = (None, None) if span is None or not said.of_video else _spells(said.of_video, span)
+    spells, begin, until = (None, None, None) if span is None else _history(said, span)
     kept = max(said.kept_h, default=math.nan)
-    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin, _pieces(said.spans))
+    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin, pieces, until)
     return on_card, tuple(dict.fromkeys(faults)), tuple(notes)
 
 
-def _pieces(spans: Sequence[Spell]) -> tuple[Spell, ...]:
-    """Spans in order, as one where they overlap or touch."""
-    pieces = list[Spell]()
-    for begin, end in sorted(spans):
-        if pieces and begin <= pieces[-1][1]:
-            pieces[-1] = (pieces[-1][0], max(pieces[-1][1], end))
-        else:
-            pieces.append((begin, end))
-    return tuple(pieces)
+def _history(
+    said: Recordings, span: Spell
+) -> tuple[tuple[Spell, ...] | None, pd.Timestamp | None, pd.Timestamp | None]:
+    """Stretches recorded, from when on the history tells them, and until when if its search had not ended."""
+    until = None
+    if said.have_ended == {False}:
+        times = [change.time for change in said.of_video]
+        until = min(max(times, default=span[0]), span[1])
+        span = max(min(times, default=span[0]), span[0]), until
+    if not said.of_video or span[1] <= span[0]:
+        return None, None, until
+    return *_spells(said.of_video, span, said.spans), until
 
 
-def _spells(changes: Sequence[StateChange], span: Spell) -> tuple[tuple[Spell, ...], pd.Timestamp]:
+def _tracks_at_once(spans: Sequence[Spell]) -> int:
+    """How many tracks of video run beside each other by now: an hour before the newest footage ends."""
+    moment = max((end for _, end in spans), default=pd.Timestamp(0, tz="UTC")) - OF_NOW
+    return max(1, sum(begin <= moment <= end for begin, end in spans))
+
+
+def _at_once(spans: Iterable[Spell], tracks: int) -> tuple[Spell, ...]:
+    """Stretches in which so many of the spans run, or as many as ever do, in order; as one where they touch."""
+    steps: dict[pd.Timestamp, int] = {}
+    for begin, end in spans:
+        steps[begin], steps[end] = steps.get(begin, 0) + 1, steps.get(end, 0) - 1
+    times = sorted(steps)
+    running = np.cumsum([steps[time] for time in times])
+    is_recorded = (running > 0) & (running >= min(tracks, running.max(initial=0)))
+    edges = np.flatnonzero(np.diff(is_recorded, prepend=False))
+    return tuple((times[begin], times[end]) for begin, end in zip(edges[::2], edges[1::2], strict=True))
+
+
+def _spells(
+    changes: Sequence[StateChange], span: Spell, spans: Sequence[Spell]
+) -> tuple[tuple[Spell, ...], pd.Timestamp]:
     """Stretches that are recorded within a span, from the changes of state, and from when on these tell it.
 
-    Where tracks overlap, it is one stretch. The state at the start of a search says nothing of what was before, and a
-    change to data only that there were none just before; a change to no data ends those that began the span.
+    Where several tracks are recorded by now, it is where all of them are. The state at the start of a search says
+    nothing of what was before, and a change to data only that there were none just before; a change to no data ends
+    those that began the span.
     """
     closest = next(topic for topic in STATES if any(change.topic == topic for change in changes))
     ordered = sorted((change for change in changes if change.topic == closest), key=lambda c: (c.of, c.time))
-    steps: dict[pd.Timestamp, int] = {}
+    recorded = list[Spell]()
     covered_from = span[1]
     for _, of_track in groupby(ordered, key=lambda change: change.of):
         track = list(of_track)
@@ -281,11 +315,7 @@ def _spells(changes: Sequence[StateChange], span: Spell) -> tuple[tuple[Spell, .
         for change in (*track, None):
             end = span[1] if change is None else min(max(change.time, span[0]), span[1])
             if state and end > begin:
-                steps[begin], steps[end] = steps.get(begin, 0) + 1, steps.get(end, 0) - 1
+                recorded.append((begin, end))
             if change is not None:
                 state, begin = change.is_recording, end
-    times = sorted(steps)
-    is_recorded = np.cumsum([steps[time] for time in times]) > 0
-    edges = np.flatnonzero(np.diff(is_recorded, prepend=False))
-    spells = tuple((times[begin], times[end]) for begin, end in zip(edges[::2], edges[1::2], strict=True))
-    return spells, covered_from
+    return _at_once(recorded, _tracks_at_once(spans)), covered_from

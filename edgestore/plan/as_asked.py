@@ -13,7 +13,7 @@ from edgestore.plan.verdicts import DELETES, GAPS, NOT_RECORDING, Held, days
 from edgestore.text import number
 from edgestore.units import H_PER_DAY
 
-LESS, MORE, AS_ASKED = "less than asked", "longer than allowed", "as asked"
+LESS, MORE, BUT_FOR_GAPS, AS_ASKED = "less than asked", "longer than allowed", "as asked but for gaps", "as asked"
 """What is said of a camera by what is asked of it; nothing where that cannot be told yet."""
 
 
@@ -82,8 +82,8 @@ def against_asked(of: Held, asked: Asked) -> str:
     Returns
     -------
     str
-        ``LESS``, ``MORE``, ``AS_ASKED``, or nothing where it cannot be told. A day more than is allowed counts as
-        allowed, since a camera may delete once a day.
+        ``LESS``, ``MORE``, ``BUT_FOR_GAPS``, ``AS_ASKED``, or nothing where it cannot be told. A day more
+        than is allowed counts as allowed, since a camera may delete once a day.
     """
     found = of.achieved
     if found is not None and found.hours > asked.allowed_h + H_PER_DAY:
@@ -95,7 +95,7 @@ def against_asked(of: Held, asked: Asked) -> str:
     if of.retention_h < asked.held_h:
         return LESS if found.is_full or of.verdict == DELETES else ""
     if of.verdict == GAPS:
-        return LESS
+        return BUT_FOR_GAPS
     return "" if may_be_one_clip(of) else AS_ASKED
 
 
@@ -128,14 +128,11 @@ def _both(of: Held, wanted: Asked, verdict: str) -> str:
         return f"{days(found.hours)}, allowed {days(wanted.allowed_h)}"
     if found.stopped is not None:
         return f"nothing since {of.at(found.stopped)}"
-    if of.retention_h >= wanted.held_h:
-        return f"{days(found.hours)} with gaps"
     return f"{held_words(of)} of {days(wanted.held_h)}"
 
 
 def held_words(of: Held) -> str:
     """Write the days that a card is good for; where gaps make its footage go back farther, with that."""
     told = number(of.retention_h / H_PER_DAY)
-    if of.achieved is None or of.retention_h == of.achieved.hours:
-        return told
-    return f"{told} (with its gaps {number(of.achieved.hours / H_PER_DAY)})"
+    reach = told if of.achieved is None else number(of.achieved.hours / H_PER_DAY)
+    return told if reach == told else f"{told} (with its gaps {reach})"

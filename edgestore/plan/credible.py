@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from edgestore.answers.achieved import Achieved
 from edgestore.models.uncertainty.laws import Z_90
-from edgestore.plan.card_update import MISTAKEN_SIGMA
+from edgestore.plan.card_update import MISTAKEN_SIGMA, Z_95
 from edgestore.plan.verdicts import CANNOT_TELL, MOST_GAPS, NOT_RECORDING, Held
 from edgestore.text import number
 
@@ -46,8 +47,7 @@ def is_far_off(held: Held) -> bool:
     found, planned = held.achieved, held.planned
     if found is None or planned is None or not held.follows_mbit_s > 0:
         return False
-    rate = planned.rate
-    known = np.log(rate["median_mbit_s"] / rate["low_mbit_s"]) / Z_90
+    rate, known = planned.rate, planned.mean_sigma
     far = Z_90 * np.hypot(max(known, MISTAKEN_SIGMA), held.follows_sigma)
     off = np.log(held.follows_mbit_s / rate["median_mbit_s"])
     is_bound = not found.is_full or has_other_cap(held)
@@ -66,7 +66,12 @@ def may_be_one_clip(held: Held) -> bool:
     found, planned = held.achieved, held.planned
     if found is None or planned is None:
         return False
-    return bool(found.hours > planned.long_h and not found.covered_h >= (1 - MOST_GAPS) * found.hours)
+    return bool(found.hours > planned.long_h and not is_covered(found))
+
+
+def is_covered(found: Achieved) -> bool:
+    """Whether a history covers the footage."""
+    return found.covered_h >= (1 - MOST_GAPS) * found.hours
 
 
 def has_other_cap(held: Held) -> bool:
@@ -79,6 +84,20 @@ def is_product(held: Held) -> bool:
     """Whether rate and recorded part cannot be told apart: a camera that records on events, without a history."""
     found, planned = held.achieved, held.planned
     return bool(found and planned and planned.rate["recorded_sigma"] > 0 and not found.recorded_part > 0)
+
+
+def may_have_gaps(held: Held) -> bool:
+    """Whether a mean may only seem low because a camera that records without a break did not record all the time.
+
+    Without a history nothing shows its gaps, and less is recorded than the hours from the oldest footage on: the mean
+    is at least what follows. So it can be learnt that a mean is higher than planned, but nothing that lowers the high
+    end of what is believed of it, for which a smaller card would be planned; nor that a card is not full.
+    """
+    found, planned = held.achieved, held.planned
+    if found is None or planned is None or held.recording != "continuous" or is_covered(found):
+        return False
+    high = planned.rate["median_mbit_s"] * np.exp(Z_95 * planned.mean_sigma)
+    return bool(not found.is_full or not held.follows_ends_mbit_s[1] >= high)
 
 
 def why_not_learnt(held: Held) -> str:
@@ -107,6 +126,8 @@ def why_not_learnt(held: Held) -> str:
         return "its oldest footage may be a single clip; a history would tell"
     if not found.is_full and not held.follows_mbit_s < planned.rate["likely_high_mbit_s"]:
         return "the card deletes by age" if found.is_deleted else "the card may not be full"
+    if may_have_gaps(held):
+        return "no history shows whether it recorded all the time: save its history (FindEvents)"
     return ""
 
 

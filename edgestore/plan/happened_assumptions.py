@@ -13,7 +13,7 @@ ASSUMPTIONS = (
     "[beliefs]) stay in doubt. Nothing is learnt of a camera that does not record, of a mean above the cap, or of one "
     "so far off that even a mistaken list would rarely have it (eight in ten of such are within a factor of 5); nor of "
     "footage that goes back farther than planned where no history covers it: the oldest may be a single clip that is "
-    "locked.",
+    "locked; nor that a mean is lower than planned where no history shows that the camera recorded all the time.",
     "Two rates: the mean of the plan is the one that days are computed with, or the cap where no mean is known; the "
     "mean expected is the middle of what is believed of the true mean, which the cap limits, with nine in ten in "
     "brackets.",

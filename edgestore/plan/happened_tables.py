@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from edgestore.plan.as_asked import AS_ASKED, LESS, MORE, held_words
+from edgestore.plan.as_asked import AS_ASKED, BUT_FOR_GAPS, LESS, MORE, held_words
 from edgestore.plan.credible import may_be_one_clip
 from edgestore.plan.next_actions import NOTHING, WHEN
 from edgestore.plan.verdicts import Held
@@ -149,7 +149,8 @@ def _asked(least_h: float, most_h: float, against: str) -> str:
     """Write what is asked of a camera, or what is allowed where it holds more, and whether it holds that."""
     if against == MORE:
         return f"at most {number(most_h / H_PER_DAY)}: longer"
-    return f"{number(least_h / H_PER_DAY)}: {({LESS: 'less', AS_ASKED: 'held'}).get(against, 'open')}"
+    told = {LESS: "less", AS_ASKED: "held", BUT_FOR_GAPS: "held, with gaps"}.get(against, "open")
+    return f"{number(least_h / H_PER_DAY)}: {told}"
 
 
 def achieved_days(of: Held) -> str:

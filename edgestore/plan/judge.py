@@ -15,6 +15,7 @@ from edgestore.plan.credible import (
     is_far_off,
     is_product,
     may_be_one_clip,
+    may_have_gaps,
 )
 from edgestore.plan.verdicts import (
     AS_PLANNED,
@@ -97,8 +98,16 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         yield f"{gaps}, {longest}; recorded {recorded} of the time until {held.at(found.until)}"
     if found.missed > MOST_GAPS and not np.isnan(found.without_gaps_h):
         reach, whole = days(found.hours), days(found.without_gaps_h)
-        yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
-    if found.covered_h < found.hours - H_PER_DAY:
+        if reach != whole:
+            yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
+    if found.is_unfinished:
+        covered = (
+            f"it covers {days(found.covered_h)} of {days(found.hours)}"
+            if found.recorded_part >= 0
+            else "it covers nothing"
+        )
+        yield f"the search of its history had not ended: {covered}, and tells nothing of the rest"
+    elif found.covered_h < found.hours - H_PER_DAY:
         yield f"the history covers the last {days(found.covered_h)} of {days(found.hours)}"
     if found.apart:
         yield f"{counted(found.apart, 'older clip')} apart from the rest, which may be locked against overwriting"
@@ -109,7 +118,10 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime)"
     if found.clock_ahead_days:
         off = counted(abs(found.clock_ahead_days), "day")
-        yield f"its clock is {off} {'ahead' if found.clock_ahead_days > 0 else 'behind'}"
+        if found.is_clock_known:
+            yield f"its clock is {off} {'ahead' if found.clock_ahead_days > 0 else 'behind'}"
+        else:
+            yield f"its footage ends {off} after the day of its answers"
 
 
 def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) -> Iterator[Correction]:
@@ -161,3 +173,5 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
     if verdict == LONGER and may_be_one_clip(held):
         trigger = ", or its trigger does not fire" if held.recording == "motion" else ", or it has not recorded since"
         yield f"or the footage of {begun} is a clip that is locked{trigger}: a history would tell"
+    elif verdict == LONGER and may_have_gaps(held):
+        yield "or it did not record all the time: no history shows it"

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.plan.as_asked import MORE, Asked, against_asked, asked_of, held_words
-from edgestore.plan.credible import is_above_cap, is_far_off, may_be_one_clip, why_not_learnt
+from edgestore.plan.credible import is_above_cap, is_far_off, may_be_one_clip, may_have_gaps, why_not_learnt
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import (
     CLOCK,
@@ -106,7 +106,7 @@ def _lacks(of: Held, asked: Asked) -> float:
 
 def _steps(of: Held, asked: Asked) -> Iterator[Step]:
     """Give all that is to be done at a camera; where nothing is, that and until when."""
-    steps = [*_now(of), *_about_retention(of, asked), *_about_answers(of)]
+    steps = [*_now(of), *_about_retention(of, asked), *_about_clock(of), *_about_answers(of)]
     is_due = asked.due is not None and asked.orders_by is not None and asked.due <= asked.orders_by
     if is_due:
         card = f"{of.card} card".strip()
@@ -147,6 +147,20 @@ def _now(of: Held) -> Iterator[Step]:
         )
 
 
+def _about_clock(of: Held) -> Iterator[Step]:
+    """What to do about a clock that shows another day than that of the answers."""
+    if of.achieved is None or not of.achieved.clock_ahead_days:
+        return
+    if of.achieved.is_clock_known:
+        yield TOO_LONG, "Set its clock (NTP): footage with a wrong time is worth little as evidence."
+    else:
+        yield (
+            TOO_LONG,
+            "Check its clock, which seems to be ahead, and the day in the name of the folder; save "
+            "GetSystemDateAndTime with the next answers.",
+        )
+
+
 def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
     """What to do about footage that is kept for less or for longer than is asked."""
     found = of.achieved
@@ -178,13 +192,11 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
             TOO_LONG,
             f"Set its MaximumRetentionTime to {days(asked.allowed_h)}: the plan counts on that, and it is not set.",
         )
-    if found.clock_ahead_days:
-        yield TOO_LONG, "Set its clock (NTP): footage with a wrong time is worth little as evidence."
 
 
 def _would_hold(of: Held, asked: Asked) -> str:
     """Say which card would hold the days asked, by what was learnt; where that is nothing, to find the cause first."""
-    if why_not_learnt(of):
+    if why_not_learnt(of) and not (may_have_gaps(of) and asked.card != of.card):
         return "find out why before another card is fitted"
     if asked.card == "":
         return "no card of the list holds them with the assurance asked; lower the cap, or require fewer days"
@@ -197,6 +209,8 @@ def _about_answers(of: Held) -> Iterator[Step]:
         first = {SHORTER: "If no clip is locked, correct", LONGER: "If it records what it should, correct"}
         if may_be_one_clip(of):
             first[LONGER] = "If its history shows that its oldest footage is no single clip, correct"
+        elif may_have_gaps(of):
+            first[LONGER] = "If its history shows that it recorded all the time, correct"
         yield CORRECT, f"{first.get(of.verdict, 'Correct')} the lists: {'; '.join(of.correct)}."
     if of.remedy:
         yield TOO_LONG if of.verdict == CLOCK else SAVE, of.remedy
@@ -205,7 +219,9 @@ def _about_answers(of: Held) -> Iterator[Step]:
     if of.achieved is None:
         return
     has_history, is_wrong = of.achieved.recorded_part > 0, of.is_wrong and of.verdict != NOT_RECORDING
-    if is_wrong and not has_history and of.recording == "motion":
+    if of.achieved.is_unfinished:
+        yield SAVE, f"Save its history again ({HISTORY}): the search had not ended."
+    elif is_wrong and not has_history and of.recording == "motion":
         yield SAVE, f"Save its history too ({HISTORY}): without it rate and recorded part cannot be told apart."
     elif is_wrong and not has_history and not is_above_cap(of):
         yield SAVE, f"Save its history too ({HISTORY}): it shows gaps, and clips that stand apart."

@@ -32,8 +32,7 @@ def with_saved_answers(plan: SitePlan) -> SitePlan:
     if folder is None or not folder.is_dir():
         return plan
     happened = what_happened(plan, folder)
-    cards = happened.happened[["camera", "planned_card_before", "planned_card"]]
-    changed = cards[cards["planned_card_before"] != cards["planned_card"]]
+    changed = happened.other_cards
     if changed.empty:
         return plan
     names = [short(camera, LETTERS) for camera in changed["camera"][:NAMED]]

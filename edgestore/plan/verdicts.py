@@ -83,6 +83,11 @@ class Planned:
         return median, low, high
 
     @property
+    def mean_sigma(self) -> float:
+        """Standard deviation of the logarithm of the mean rate, as it is known by plan."""
+        return float(np.log(self.rate["median_mbit_s"] / self.rate["low_mbit_s"]) / Z_90)
+
+    @property
     def long_h(self) -> float:
         """Hours after which the card is full at the latest, by plan: the long end of eight in ten, nothing deleted."""
         return replace(self, most_h=np.inf).within(BAND)[2]

@@ -136,7 +136,7 @@ class WhatHappened:
         why = next((of.why[0] for of in self.held if of.camera == first.camera and of.why), first.what)
         begin = f" Begin with {first.camera}: {why.removesuffix('.')}." if first.rank < CARD_DUE else ""
         changes = self._changes
-        cards = int((changes["planned_card_before"] != changes["planned_card"]).sum())
+        cards = len(self.other_cards)
         moved = pd.to_datetime(changes["next_change"]) - pd.to_datetime(changes["next_change_before"])
         dates = int((moved.abs() > LEAST_MOVE).sum())
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
@@ -244,6 +244,12 @@ class WhatHappened:
             columns[f"planned_card{when}"] = best
             columns[f"next_change{when}"] = plan.get("in_service_next_change", pd.Series("", plan.index))
         return pd.DataFrame(columns)
+
+    @property
+    def other_cards(self) -> pd.DataFrame:
+        """The rows of the cameras for which what was learnt plans another card: that card, and the previous one."""
+        cards = self._changes[["camera", "planned_card_before", "planned_card"]]
+        return cards[cards["planned_card_before"] != cards["planned_card"]]
 
     @property
     def gaps(self) -> pd.DataFrame:

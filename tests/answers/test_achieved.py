@@ -179,13 +179,35 @@ def test_footage_that_ends_after_the_clock_was_asked_is_no_silence(now):
     # By an hour, or by so much that the clock must be wrong, which was not asked for.
     ends = 0 if now else -240
     held = found(card(50, last=ends, now=now))
-    assert (held.hours, held.stopped, held.clock_ahead_days) == (50 - ends, None, 0)
+    assert (held.hours, held.stopped, held.clock_ahead_days) == (50 - ends, None, 0 if now else 10)
     assert held.is_clock_known == (now is not None)
 
 
 @pytest.mark.parametrize(("saved", "ahead"), [(date(2026, 12, 20), -30), (date(2026, 11, 17), 3)])
 def test_a_clock_is_ahead_by_the_days_from_that_of_saving_to_the_one_that_it_shows(saved, ahead):
     assert found(card(50, now=0, saved=saved)).clock_ahead_days == ahead
+
+
+@pytest.mark.parametrize(
+    ("clock", "zone", "ahead"),
+    [
+        # The day of UTC-12 ends at 12:00 UTC of the 21st, that of UTC+14 began at 10:00 UTC of the 19th.
+        ("2026-11-21T12:00", "UTC", 0),
+        ("2026-11-21T12:01", "UTC", 1),
+        ("2026-11-19T10:00", "UTC", 0),
+        ("2026-11-19T09:59", "UTC", -1),
+        # In Berlin, which is an hour ahead, it lasted from 23:00 to 23:00 UTC, and an hour is left about midnight.
+        ("2026-11-21T00:00", "Europe/Berlin", 0),
+        ("2026-11-21T00:01", "Europe/Berlin", 1),
+        ("2026-11-19T22:00", "Europe/Berlin", 0),
+        ("2026-11-19T21:59", "Europe/Berlin", -1),
+    ],
+)
+def test_a_clock_is_wrong_where_it_shows_what_no_clock_of_its_zone_shows_on_the_day_of_saving(clock, zone, ahead):
+    now = pd.Timestamp(clock, tz="UTC")
+    span = now - pd.Timedelta(hours=50), now
+    assert found(replace(card(50), span=span, now=now), zone=zone).clock_ahead_days == ahead
+    assert found(replace(card(50), span=span, now=now), zone=zone).hours == 50
 
 
 @pytest.mark.parametrize(("saved", "is_full"), [(date(2026, 11, 21), False), (date(2026, 11, 22), True)])

@@ -314,3 +314,56 @@ def test_footage_that_ends_after_its_day_is_told_unless_the_clock_of_the_camera_
     with_clock = {"Gate/a.xml": ahead, "Gate/b.xml": soap(clock(at(-370 * 24)))}
     assert read(tmp_path / "b", with_clock).notes == ()
     assert read(tmp_path / "c", {"Gate.xml": soap(summary(at(48), SAVED))}).notes == ()
+
+
+def test_pages_of_a_search_that_ended_with_the_last_are_one_history(tmp_path):
+    # The first page says Searching, the second Completed.
+    first = history((at(40), False, False), state="Searching")
+    assert spells(tmp_path, first, history((at(30), True, False))) == [(48, 40), (30, 0)]
+
+
+def test_of_a_search_that_had_not_ended_only_the_time_between_its_results_is_covered(tmp_path):
+    # Backwards or forwards: nothing is known of the 8 h before its first result and of the 20 h after its last.
+    changes = (at(40), False, False), (at(30), True, False), (at(20), True, False)
+    for n, ordered in enumerate((changes, changes[::-1])):
+        history_of = {"Gate.xml": soap(summary(at(48), SAVED), history(*ordered, state="Searching"))}
+        said = read(tmp_path / str(n), history_of).by_camera["Gate"]
+        assert said.spells == ((pd.Timestamp(at(30)), pd.Timestamp(at(20))),)
+        assert (said.covered_from, said.covered_until) == (pd.Timestamp(at(40)), pd.Timestamp(at(20)))
+
+
+def test_of_two_tracks_that_are_recorded_by_now_the_one_that_is_kept_shorter_counts_and_each_has_its_gaps(tmp_path):
+    # 60 and 30 h back. The first has no data from 02:00 to 06:00 of the 20th, the second from 04:00 to 08:00; saved at
+    # 09:30, so that of 7.5 to 1.5 h ago one of them is missing.
+    files = {
+        "Gate/a.xml": soap(information(("Video", at(60), SAVED), ("Video", at(30), SAVED))),
+        "Gate/b.xml": soap(history((at(60), True, True), (at(7.5), False, False), (at(3.5), True, False))),
+        "Gate/c.xml": soap(
+            history((at(30), True, False), (at(5.5), False, False), (at(1.5), True, False), token="VIDEO002")
+        ),
+    }
+    said = read(tmp_path, files).by_camera["Gate"]
+    assert said.span == (pd.Timestamp(at(30)), pd.Timestamp(SAVED))
+    assert said.spells == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((30, 7.5), (1.5, 0)))
+
+
+@pytest.mark.parametrize(
+    "tracks",
+    [
+        [(60, 30), (30, 0)],  # one after the other
+        [(60, 0), (40, 3)],  # the second has ended
+        [(60, 59), (59, 58.9), (0.7, 0.5), (0.4, 0)],  # stretches of motion
+    ],
+)
+def test_tracks_that_are_not_recorded_beside_each_other_by_now_count_together(tmp_path, tracks):
+    told = information(*(("Video", at(begin), at(end)) for begin, end in tracks))
+    assert read(tmp_path, {"Gate.xml": soap(told)}).by_camera["Gate"].span == (
+        pd.Timestamp(at(60)),
+        pd.Timestamp(SAVED),
+    )
+
+
+def test_two_tracks_that_are_listed_by_the_hour_go_back_to_their_oldest_hour(tmp_path):
+    hours = [("Video", at(n + 1), at(n)) for n in range(12)]
+    said = read(tmp_path, {"Gate.xml": soap(information(*hours, *hours))}).by_camera["Gate"]
+    assert said.span == (pd.Timestamp(at(12)), pd.Timestamp(SAVED))

@@ -184,3 +184,78 @@ def test_a_broken_answer_is_named_and_the_others_are_judged(tmp_path):
     assert "Save its answer as answers/YYYY-MM-DD/Gate.xml: GetRecordingSummary" in action(told, "Gate").what
     assert told.held[2].verdict == "not yet full"
     assert any(text.startswith("Gate: 2026-11-20, Gate, Gate.xml: found an empty file") for text in told.warnings)
+
+
+def test_a_history_whose_search_had_not_ended_tells_no_gap_after_its_last_result_and_is_to_be_saved_again(tmp_path):
+    # 100 h of footage up to now; the last result, of 66 h ago, ends data: 34 h are covered, all of them recorded.
+    changes = (ago(101), True, True), (ago(66), False, False)
+    for state in ("Searching", "Queued"):
+        folder = tmp_path / state
+        folder.mkdir()
+        told = happened(folder, {"Gate": soap(summary(ago(100), SAVED), history(*changes, state=state))})
+        of = told.held[0]
+        assert of.verdict == "as planned"
+        assert (of.achieved.gaps, of.achieved.covered_h, of.achieved.recorded_h) == ((), 34, 34)
+        assert of.achieved.until == ago(66)
+        assert of.why[0].replace("\N{NO-BREAK SPACE}", " ") == (
+            "the search of its history had not ended: it covers 34 hours of 4.2 days, and tells nothing of the rest"
+        )
+        assert action(told, "Gate").when == "at the desk"
+        assert action(told, "Gate").what.startswith("Save its history again (FindEvents with IncludeStartState")
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(*changes))})
+    assert told.held[0].verdict == "gaps"  # a search that had ended: nothing recorded since
+
+
+def test_a_gap_before_the_last_result_of_an_unfinished_history_is_told(tmp_path):
+    # 100 h; no data from 90 to 80 h ago, and the last result says that there are data 50 h ago.
+    changes = (ago(101), True, True), (ago(90), False, False), (ago(80), True, False), (ago(50), True, False)
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(*changes, state="Searching"))})
+    found = told.held[0].achieved
+    assert told.held[0].verdict == "gaps"
+    assert (found.gaps, found.covered_h, found.recorded_h) == (((ago(90), ago(80)),), 50, 40)
+
+
+def test_an_unfinished_history_without_results_tells_nothing(tmp_path):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(state="Queued"))})
+    found = told.held[0].achieved
+    assert (found.is_unfinished, found.gaps, found.recordings) == (True, (), 0)
+    assert "it covers nothing" in told.held[0].why[0]
+    assert "Save its history again" in action(told, "Gate").what
+
+
+@pytest.mark.parametrize(("off_h", "words"), [(30, "ahead"), (-30, "behind")])
+def test_a_clock_that_is_30_h_wrong_is_told_and_to_be_set(tmp_path, off_h, words):
+    # Saved at 09:30 UTC of the 20th, the clock shows 15:30 of the 21st, or 03:30 of the 19th.
+    shows = ago(-off_h)
+    told = happened(tmp_path, {"Gate": soap(summary(shows - timedelta(hours=100), shows), clock(shows))})
+    assert told.held[0].why == (f"its clock is 1 day {words}",)
+    of = action(told, "Gate")
+    assert (of.when, of.what) == ("soon", "Set its clock (NTP): footage with a wrong time is worth little as evidence.")
+
+
+def test_footage_that_ends_after_the_day_of_its_answers_calls_for_a_look_at_the_clock(tmp_path):
+    # No clock was saved; footage of the 23rd, 09:30, in answers of the 20th.
+    told = happened(tmp_path, {"Gate": soap(summary(ago(28), ago(-72)))})
+    assert told.held[0].why == ("its footage ends 3 days after the day of its answers",)
+    assert action(told, "Gate").what.startswith("Check its clock, which seems to be ahead, and the day in the name")
+
+
+def test_a_camera_that_does_not_record_and_has_a_wrong_clock_is_to_be_set_too(tmp_path):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(500), ago(400)), clock(ago(240)))})
+    assert told.held[0].verdict == "not recording"
+    assert "Soon: Set its clock (NTP)" in action(told, "Gate").what
+
+
+def test_a_camera_that_holds_what_is_asked_though_it_has_gaps_does_not_hold_less(tmp_path):
+    # 53 h with a gap of 1 h, 2 % of them, hold 52 h of the 48 asked: 2.2 days, as its footage goes back 2.2 days.
+    text = soap(
+        summary(ago(53), SAVED), history((ago(53), True, True), (ago(20), False, False), (ago(19), True, False))
+    )
+    told = happened(tmp_path, {"Gate": text})
+    assert (told.held[0].verdict, told.held[0].retention_h) == ("gaps", 52)
+    assert told.against_asked[0] == "as asked but for gaps"
+    row = told.showing(shown="planned and achieved").table.set_index("Camera").loc["Gate"]
+    assert (row["Achieved, days"], row["Asked, days"]) == ("2.2", "2: held, with gaps")
+    assert not any("only because of the gaps" in text for text in told.held[0].why)
+    assert not any(text.startswith("Less than asked") for text in told.warnings)
+    assert action(told, "Gate").when == "today"
