@@ -76,5 +76,5 @@ def test_page_1_says_in_both_languages_that_saved_answers_would_change_the_card_
         made = replace(demo(), plan=warned, front=replace(demo().front, language=code))
         shown = fitted(made.first_page, made.front.title, has_logo=True, has_identity=True, language=made.language)
         assert shown.warnings[0].startswith(cameras)
-        assert "Lane 2 booth" in shown.warnings[0]
+        assert "Gangway" in shown.warnings[0]
         assert STAYS not in shown.warnings[0]
