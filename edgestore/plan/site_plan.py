@@ -187,8 +187,9 @@ class SitePlan:
 
     @property
     def warnings_by_weight(self) -> tuple[str, ...]:
-        """All warnings: first in what the plan departs from the settings, then the grave ones, then the others."""
-        grave = [*filter(None, [self.site.override, self.beside]), *grave_warnings(self.plan, self.site)]
+        """All warnings: of what departs from the settings, the gravest, saved answers, other grave ones, the rest."""
+        gravest, *others = [*grave_warnings(self.plan, self.site), ""]
+        grave = [*filter(None, [self.site.override, gravest, self.beside, *others])]
         return (*grave, *(text for text in self.warnings if text not in grave))
 
     @property

@@ -95,12 +95,13 @@ def test_in_jupyterlab_no_picture_beside_another_is_made_smaller_so_that_its_let
     with browser.new_page() as page:
         page.set_default_timeout(PATIENCE_MS)
         page.set_viewport_size({"width": 1280, "height": 800})
-        page.goto(lab.replace(NOTEBOOK, TWO_PICTURES), wait_until="commit")
+        page.goto(re.sub("lab/tree/[^?]*", f"lab/workspaces/two/tree/{TWO_PICTURES}", lab), wait_until="commit")
         page.get_by_text(re.compile(r"ipykernel\) \| Idle")).wait_for()
         page.get_by_role("menuitem", name="Run", exact=True).click()
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
         for picture in (page.locator("img.edgestore-picture").nth(at) for at in (0, 1)):
             expect(picture).to_have_js_property("complete", value=True)
+            picture.scroll_into_view_if_needed()
             page.wait_for_function("at => at.naturalWidth > 0 && at.clientWidth > 0", arg=picture.element_handle())
             drawn, shown = picture.evaluate("picture => [picture.naturalWidth, picture.clientWidth]")
             assert shown >= drawn
