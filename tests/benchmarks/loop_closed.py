@@ -39,11 +39,10 @@ def main(sites, seed):
             print(
                 f"seed {seed + n}: random {found[-1].finds_random}, wrong mean {found[-1].finds_means[0]}", flush=True
             )
-    saved = [of for of in found if of.has_history[0]]
-    wrong = np.array([of.finds_means[0] for of in saved])
+    wrong = np.array([of.finds_means[0] for of in found])
     told("random failures, first kind of each site", [of.finds_random[0] for of in found])
-    told("wrong mean, where its history was saved", wrong)
-    told("both", wrong & [of.finds_random[0] for of in saved])
+    told("wrong mean", wrong)
+    told("both", wrong & [of.finds_random[0] for of in found])
     told("random failures, all kinds", np.concatenate([of.finds_random for of in found]))
     others = [(of.finds_means[1:], of.on_events[1:], of.has_history[1:]) for of in found]
     means, on_events, has_history = (np.concatenate(of) for of in zip(*others, strict=True))

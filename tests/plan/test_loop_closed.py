@@ -45,8 +45,6 @@ def test_it_finds_the_truth_on_small_cards_that_wear_out_and_on_cameras_that_rec
     # with a shape of 1.5 to 5, and a quarter of the cameras on events. Little footage lies on such cards, so that it is
     # the band of the card alone that must hold a wrong mean. tests/benchmarks/loop_closed.py runs more of them, afresh.
     found = run(varied, VARIED_SITES, tmp_path)
-    found = [of for of in found if of.has_history[0]]  # of one on events it may be too long for a file
-    assert len(found) >= 0.9 * VARIED_SITES
     random, wrong = (np.array([getattr(of, name)[0] for of in found]) for name in ("finds_random", "finds_means"))
     others = np.concatenate([of.finds_means[1:] for of in found])
     print(f"of {len(found)} sites: random {random.sum()}, wrong mean {wrong.sum()}, both {(random & wrong).sum()}")

@@ -22,10 +22,10 @@ ON_EVENTS = 0.25
 """Part of the cameras that record on events."""
 
 WITH_HISTORY = 0.5
-"""Part of the cameras whose history was saved; that of the camera with the wrong mean was, where a file takes it."""
+"""Part of the cameras whose history was saved; that of the camera with the wrong mean always was."""
 
-MOST_EVENTS = 8_000
-"""A longer history is not saved: a file of answers has 16 MB at most."""
+PAGE_CHANGES = 16_000
+"""Changes of state in one answer of a search: a file of answers has 16 MB at most, a longer history several files."""
 
 
 @dataclass(frozen=True)
@@ -126,6 +126,13 @@ def changes(stretches, hours):
     ]
 
 
+def pages(told):
+    """Answers to one search, each with a part of its results; the last one says that the search is at its end."""
+    parts = [told[n : n + PAGE_CHANGES] for n in range(0, max(len(told), 1), PAGE_CHANGES)]
+    states = ["Searching"] * (len(parts) - 1) + ["Completed"]
+    return [answers.history(*part, state=state) for part, state in zip(parts, states, strict=True)]
+
+
 def varied(seed, folder: Path) -> Varied:
     """Run a site, write its files, and read them back as the loop does."""
     rng = np.random.default_rng(seed)
@@ -164,11 +171,10 @@ def varied(seed, folder: Path) -> Varied:
         hours = min(of[camera].hours_held(held_gb[camera]), (DAYS - fitted[camera]) * 24.0)
         first = saved - timedelta(hours=hours)
         bodies = [answers.summary(first, saved)]
-        has_history[camera] &= not on_events[camera] or hours * per_h[camera] < MOST_EVENTS
         if has_history[camera]:
             told = changes(of[camera].stretches, hours) if on_events[camera] else [(first, True, False)]
-            bodies.append(answers.history(*told))
-        files[f"{saved:%Y-%m-%d}/C{camera}.xml"] = answers.soap(*bodies)
+            bodies += pages(told)
+        files |= {f"{saved:%Y-%m-%d}/C{camera}/{n}.xml": answers.soap(body) for n, body in enumerate(bodies)}
     answers.write(folder / "answers", files)
     rows = "".join(
         f"C{n},{listed[n]:.3f},{5 * listed[n]:.3f},"
