@@ -18,6 +18,10 @@ from typing import Any
 from source_changes import Mutant, constant_name, definitions, mutants
 
 
+class NotImportedError(Exception):
+    """The changed file cannot be imported, which every test that needs it would notice."""
+
+
 class Loaded:
     """What is loaded of some files: found once, since it takes a walk over all objects of the process.
 
@@ -58,6 +62,8 @@ class Loaded:
 
         Raises
         ------
+        NotImportedError
+            If a default or a constant that is changed cannot be worked out.
         LookupError
             If nothing in this process comes from the place that is changed.
         """
@@ -99,7 +105,7 @@ def _become(function: FunctionType, code: CodeType, definition: ast.FunctionDef)
     """Give a function the code and the defaults of a definition, which are worked out where the function is."""
 
     def value(default: ast.expr) -> Any:
-        return eval(compile(ast.Expression(default), code.co_filename, "eval"), function.__globals__)
+        return _worked_out(default, code.co_filename, function.__globals__)
 
     function.__code__ = code
     if function.__defaults__:
@@ -118,10 +124,18 @@ def _set_constants(module: ModuleType, name: str, tree: ast.Module) -> None:
         if own and (own == name or read & moved):
             moved.add(own)
             before = vars(module)[own]
-            after = eval(compile(ast.Expression(node.value), module.__file__ or "", "eval"), vars(module))
+            after = _worked_out(node.value, module.__file__ or "", vars(module))
             for other in _modules():
                 if vars(other).get(own) is before:
                     setattr(other, own, after)
+
+
+def _worked_out(expression: ast.expr, file: str, names: dict[str, Any]) -> Any:
+    """Value of an expression that is worked out when its file is imported."""
+    try:
+        return eval(compile(ast.Expression(expression), file, "eval"), names)
+    except Exception as error:
+        raise NotImportedError(f"{file}: {error!r}") from error
 
 
 def _modules() -> list[ModuleType]:

@@ -11,7 +11,7 @@ import pytest
 from coverage import CoverageData
 from draws import HeldOut, keep_held_out, of_each_module, of_the_rest, read_held_out, sample
 from explained import read_explained
-from in_effect import Loaded, mutant_trees
+from in_effect import Loaded, NotImportedError, mutant_trees
 from mutants_page import NOT_YET, Judged, as_page, is_enough, score
 from reach import ByLine
 from source_changes import KINDS, Mutant, mutants
@@ -96,6 +96,7 @@ MODEL = """
 from functools import cached_property, lru_cache
 LIMIT = 3
 TWICE = 2 * LIMIT
+PART = 12 / (LIMIT - 2)
 @lru_cache
 def kept(a, more=1):
     return a + more
@@ -148,6 +149,11 @@ def test_a_mutant_of_a_property_is_in_effect(root):
 def test_a_mutant_of_a_constant_is_in_effect_where_it_was_copied_to_and_in_what_follows_from_it(root):
     assert put(root, "LIMIT", "3 -> 4").LIMIT == 4
     assert sys.modules["made_model"].over() == 8
+
+
+def test_a_constant_that_cannot_be_worked_out_leaves_a_file_that_cannot_be_imported(root):
+    with pytest.raises(NotImportedError, match="division by zero"):
+        put(root, "PART", "2 -> 3")
 
 
 def test_a_file_that_is_not_imported_is_refused(root):

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 from draws import key
-from in_effect import Loaded, mutant_trees
+from in_effect import Loaded, NotImportedError, mutant_trees
 from reach import ByLine, Reach, digest
 from source_changes import Mutant
 
@@ -165,6 +165,9 @@ class Trials:
             for test, following in zip(tests, [*tests[1:], None], strict=True):
                 _limit(math.ceil(TIMES_NORMAL * seconds[test] + MORE_S))
                 test.config.hook.pytest_runtest_protocol(item=test, nextitem=following)
+        except NotImportedError as error:
+            said.write_text(f"not imported: {error}", encoding="utf-8")
+            os._exit(1)
         except BaseException as error:
             said.write_text(repr(error), encoding="utf-8")
             os._exit(2)
