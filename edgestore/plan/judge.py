@@ -117,7 +117,7 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         if reach != whole:
             yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
     if found.maybe_locked and found.missed > MOST_GAPS:
-        clips = counted(found.maybe_locked, "oldest clip")
+        clips = "oldest clip" if found.maybe_locked == 1 else f"{found.maybe_locked} oldest clips"
         yield f"or the {clips} may be locked against overwriting, and the longest gap is none"
     if found.is_unfinished:
         covered = (

@@ -126,7 +126,7 @@ def _steps(of: Held, asked: Asked, other: tuple[str, str] | None) -> Iterator[St
 def _about_new_card(of: Held) -> Iterator[Step]:
     """What to do about answers that are of the card before: they tell nothing of the one that is in the camera now."""
     yield (
-        SAVE,
+        CORRECT,
         f"Save its answers again: those of {of.saved} are of the {of.card} that was taken out on {of.taken_out}.",
     )
 
