@@ -120,7 +120,7 @@ def asked_words(against: Sequence[str]) -> str:
 def by_summary_words(held: Sequence[Held]) -> str:
     """How many cameras did as planned by their summary only, which no history covers; empty where none did."""
     count = sum(of.verdict in AS_IT_WAS and of.achieved is not None and not is_covered(of.achieved) for of in held)
-    return f" Of those as planned, {count} {'is' if count == 1 else 'are'} so by summary only." if count else ""
+    return f"; of those as planned, {count} {'is' if count == 1 else 'are'} so by summary only" if count else ""
 
 
 def not_as_asked(held: Sequence[Held], asked: Sequence[Asked], against: Sequence[str]) -> list[str]:

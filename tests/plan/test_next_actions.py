@@ -283,7 +283,7 @@ def test_a_camera_within_the_band_is_told_to_hold_what_is_asked_by_summary_only_
     assert (told.held[0].verdict, told.against_asked[0]) == ("as planned", "as asked, by summary only")
     row = told.showing(shown="planned and achieved").table.set_index("Camera").loc["Gate"]
     assert row["Asked, days"] == "2: held, by summary only"
-    assert "Of those as planned, 1 is so by summary only." in told.sentence
+    assert "; of those as planned, 1 is so by summary only." in told.sentence
     assert (action(told, "Gate").when, action(told, "Gate").what) == ("at the desk", SAVE_HISTORY)
     # A history of the last 90 h leaves the oldest footage open.
     told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history((ago(90), True, True)))})
