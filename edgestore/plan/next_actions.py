@@ -244,10 +244,11 @@ def _about_answers(of: Held) -> Iterator[Step]:
     elif is_wrong and may_be_one_clip(of):
         yield SAVE, f"Save its history from its oldest footage on ({HISTORY}): it shows whether that is a single clip."
     elif not (of.verdict in (NOT_RECORDING, NOT_FULL) or is_above_cap(of) or is_covered(of.achieved)):
+        open_too = "gaps do not show" if of.recording == "continuous" else "the part recorded is not known"
         yield (
             SAVE,
-            f"Save its history from its oldest footage on ({HISTORY}): without it that may be a single clip, and gaps "
-            "do not show.",
+            f"Save its history from its oldest footage on ({HISTORY}): without it that may be a single clip, and "
+            f"{open_too}.",
         )
     if of.verdict == NOT_FULL:
         begun_h = max(of.achieved.begun_h, 0.0)

@@ -294,6 +294,12 @@ def test_a_camera_within_the_band_is_told_to_hold_what_is_asked_by_summary_only_
     assert action(told, "Gate").when == "nothing"
 
 
+def test_a_camera_on_events_is_to_save_its_history_for_the_part_that_it_records(tmp_path):
+    # 18.2 % recorded by plan: 100 / 0.182 = 550 h.
+    of = action(happened(tmp_path, {"Yard": soap(summary(ago(550), SAVED))}), "Yard")
+    assert of.what == SAVE_HISTORY.replace("gaps do not show", "the part recorded is not known")
+
+
 def test_a_camera_of_which_too_little_is_known_by_its_summary_is_to_save_its_history_beside_what_else_is_to_be_done(
     tmp_path,
 ):
