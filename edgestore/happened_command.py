@@ -64,14 +64,7 @@ def tell(options: argparse.Namespace, read: Read) -> int:
     for (when, what), alike in groupby(happened.actions, lambda action: (action.when, action.what)):
         if when != WHEN[NOTHING]:
             say(f"{', '.join(action.camera for action in alike)}, {when}: {what}")
-    others = happened.other_cards.set_index("camera")
-    if len(others):
-        cards = [
-            f"{camera}, {new or 'no card'} in place of {old or 'no card'}"
-            for camera, old, new in others.itertuples(name=None)
-        ]
-        say(f"Another card planned, with what was learnt: {'; '.join(cards)}.")
-    idle = [of.camera for of in happened.actions if of.rank == NOTHING and of.camera not in others.index]
+    idle = [of.camera for of in happened.actions if of.rank == NOTHING]
     if idle:
         say(f"Nothing to do now: {', '.join(idle)}.")
     print()

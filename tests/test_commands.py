@@ -51,6 +51,19 @@ def test_plan_writes_a_row_a_camera_and_a_row_for_every_pair(tmp_path, capsys):
     assert all(row["camera"] in printed for row in plan)
 
 
+def test_the_line_of_the_readme_plans_the_demo_with_what_its_settings_ask(tmp_path, monkeypatch, capsys):
+    house = DATA.parent
+    (line,) = re.findall(r"\.venv/bin/edgestore (plan .+)", (house / "README.md").read_text(encoding="utf-8"))
+    *words, out = line.split()
+    assert out == "plan"
+    monkeypatch.chdir(house)
+    assert main([*words, str(tmp_path / "plan")]) == 0
+    # As site.toml has it: 4 days asked, of the quay 7, of public rooms 3; costs in credits over 10 years.
+    wanted = {row["camera"]: row["wanted_retention_days"] for row in rows(tmp_path / "plan" / "plan.csv")}
+    assert [wanted[camera] for camera in ("Lane 1 booth", "Quay north", "Ticket hall")] == ["4", "7", "3"]
+    assert "credits in 10 years" in " ".join(capsys.readouterr().out.split())
+
+
 def test_a_camera_list_with_five_faults_is_refused_with_all_five_and_no_file(tmp_path, capsys):
     (tmp_path / "cameras.csv").write_text(FIVE_FAULTS)
     code = main(["plan", str(tmp_path / "cameras.csv"), "--cards", CARDS, "--out", str(tmp_path / "plan")])

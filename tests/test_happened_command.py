@@ -2,7 +2,7 @@
 
 import csv
 
-from onvif_answers import SAVED, soap, summary, timedelta, write
+from onvif_answers import SAVED, history, soap, summary, timedelta, write
 
 from edgestore.__main__ import main
 
@@ -55,11 +55,9 @@ def test_the_demo_needs_no_option_but_the_folder_to_write_to(tmp_path, capsys):
     lines = capsys.readouterr().out.replace("\n    ", " ").splitlines()
     assert "Begin with Mast top" in lines[0]
     # The Staff gate holds what was planned, and would still get another card.
-    (others,) = [line for line in lines if line.startswith("Another card planned")]
-    (idle,) = [line for line in lines if line.startswith("Nothing to do now")]
-    assert "Staff gate, plain 32 GB in place of plain 16 GB" in others
-    assert "Ticket hall" in idle
-    assert "Staff gate" not in idle
+    (gate,) = [line for line in lines if line.startswith("Staff gate, at the desk")]
+    assert "Plan plain 32 GB as its next card, in place of plain 16 GB, by what was learnt. Save its history" in gate
+    assert not [line for line in lines if line.startswith("Nothing to do now")]
 
 
 def test_each_camera_that_would_get_another_card_is_named_with_both_and_is_not_among_those_with_nothing_to_do(
@@ -74,10 +72,11 @@ def test_each_camera_that_would_get_another_card_is_named_with_both_and_is_not_a
     )
     (tmp_path / "log.csv").write_text("camera,card,fitted\nGate,large,2025-01-01\nQuay,small,2025-01-01\n")
     answers = {"Gate": 240, "Quay": 166}
-    saved = {name: soap(summary(SAVED - timedelta(hours=hours), SAVED)) for name, hours in answers.items()}
+    begun = {name: SAVED - timedelta(hours=hours) for name, hours in answers.items()}
+    saved = {name: soap(summary(first, SAVED), history((first, True, True))) for name, first in begun.items()}
     write(tmp_path, {f"answers/2026-11-20/{name}.xml": text for name, text in saved.items()})
     assert main(["happened", str(tmp_path), "--retention-days", "4"]) == 0
     told = " ".join(capsys.readouterr().out.split("\n    "))
     assert "With what was learnt, 1 camera would get another card" in told
-    assert "Another card planned, with what was learnt: Gate, large in place of small." in told
+    assert "Plan large as its next card, in place of small, by what was learnt." in told
     assert "Nothing to do now: Quay." in told

@@ -1,7 +1,6 @@
 """What a camera's card turned out to hold: how far back the footage goes, what of it is recorded, where gaps are."""
 
 from dataclasses import dataclass
-from datetime import date
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -76,11 +75,9 @@ class Achieved:
         The newest footage of a camera that has stopped recording.
     is_older : bool
         Whether footage is older than the card, so that log and clock do not agree.
-    clock_ahead_days : int
-        By how many days the camera's clock is ahead of the day of saving, or the newest footage where it was not asked
-        for its clock; 0 where it may be of that day.
-    is_clock_known : bool
-        Whether the camera was asked for its clock.
+    maybe_locked : int
+        How many of the oldest stretches may be locked clips, so that the longest gap, which comes after them, is none:
+        they take ``APART`` of what is recorded or less, and no other gap is as long.
     is_unfinished : bool
         Whether the search of its history had not ended, so that what came after its last result is not known.
     """
@@ -99,8 +96,7 @@ class Achieved:
     by_hour: Array
     stopped: pd.Timestamp | None
     is_older: bool
-    clock_ahead_days: int = 0
-    is_clock_known: bool = True
+    maybe_locked: int = 0
     is_unfinished: bool = False
 
     @property
@@ -167,7 +163,9 @@ def achieved(
 
     The oldest stretches stand apart where the pause after them is longer than all that follows, and longer than the
     card holds by plan, and they take ``APART`` of what is recorded or less: ring recording would have overwritten
-    them. What is silent has not stopped where the history has ``USUAL_PAUSES`` that were as long.
+    them. Where that pause is shorter, they may as well be what was recorded before a gap: ``maybe_locked``. What is
+    silent has not stopped where the history has ``USUAL_PAUSES`` that were as long; without the camera's clock, it is
+    silent until the end of the day of saving, and what it holds still counts to the newest footage alone.
 
     Recordings that are listed one by one tell of clips that stand apart as a history does. They are the history of a
     camera that records without a break, where none of them alone is longer than the card holds by plan: a longer one
@@ -186,50 +184,69 @@ def achieved(
     if apart:
         first = covered_from = known[apart][0]
         spells = None if spells is None else spells[apart:]
-    saved = pd.Timestamp(on_card.saved, tz="UTC")
-    now = on_card.now
-    if now is None:
-        now = last if abs(last - saved - A_DAY / 2) < 1.5 * A_DAY else saved + A_DAY
-    now = max(now, last)
+    now = _now(on_card.span, on_card)
     silent = now - last
     pauses = sum(begin - end >= silent for (_, end), (begin, _) in pairwise(spells or ()))
     stopped = last if silent > STOPPED_AFTER[recording] and pauses < USUAL_PAUSES else None
-    ahead_days = _ahead_days(now, on_card.saved, zone)
-    off = -ahead_days * A_DAY
-    begun_h = _h(first + off - fitted.tz_localize("UTC"))
-    end = last if stopped is not None else now
-    hours = _h(end - first)
-    is_deleted = hours >= most_h - min(_h(A_DAY), SHORT_BY * most_h)
+    begun_h = _h(first - clock_ahead_days(on_card, zone) * A_DAY - fitted.tz_localize("UTC"))
+    reach_h = _h((now if stopped is None else last) - first)
+    end = last if stopped is not None or on_card.now is None else now
+    is_deleted = reach_h >= most_h - min(_h(A_DAY), SHORT_BY * most_h)
     until = end if spells is None or covered_until is None else covered_until
     gaps = _gaps(spells, (covered_from, min(last, until))) if spells is not None and recording == "continuous" else ()
     return Achieved(
-        hours=hours,
+        hours=_h(end - first),
         oldest=first,
         until=until,
         apart=apart,
         covered_h=np.nan if spells is None else _h(until - covered_from),
         recorded_h=np.nan if spells is None else sum(_h(stop - start) for start, stop in spells),
         begun_h=begun_h,
-        is_full=begun_h >= _h(A_DAY) and begun_h + hours >= fills_h and not is_deleted,
+        is_full=begun_h >= _h(A_DAY) and begun_h + reach_h >= fills_h and not is_deleted,
         is_deleted=is_deleted,
         recordings=0 if spells is None else len(spells),
         gaps=gaps,
         by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
-        clock_ahead_days=ahead_days,
-        is_clock_known=on_card.now is not None,
+        maybe_locked=_maybe_locked(spells) if gaps and spells and spells[0][0] == first else 0,
         is_unfinished=on_card.covered_until is not None,
     )
 
 
-def _ahead_days(now: pd.Timestamp, saved: date, zone: ZoneInfo) -> int:
-    """By how many days a clock is ahead of the day of saving; 0 where it may have shown this in the zone, or in any."""
-    begin = pd.Timestamp(saved, tz=zone)
+def clock_ahead_days(on_card: OnCard, zone: ZoneInfo) -> int:
+    """By how many days the camera's clock is ahead of the day of saving.
+
+    Parameters
+    ----------
+    on_card : OnCard
+        What the camera said.
+    zone : ZoneInfo
+        The clocks of the camera.
+
+    Returns
+    -------
+    int
+        Days, below 0 for a clock that is behind; 0 where a clock of the zone, or of any, may have shown this on that
+        day. Of a camera that was not asked for its clock, by how many days its newest footage is; 0 where that is
+        older than the day, as of one that waits for motion.
+    """
+    now = on_card.now if on_card.span is None else _now(on_card.span, on_card)
+    begin = pd.Timestamp(on_card.saved, tz=zone)
     before, after = OF_ANY_ZONE if zone.key == "UTC" else OF_A_ZONE
-    if begin - before <= now <= begin + A_DAY + after:
+    if now is None or begin - before <= now <= begin + A_DAY + after:
         return 0
-    return int((now.tz_convert(zone).date() - saved).days)
+    ahead_days = int((now.tz_convert(zone).date() - on_card.saved).days)
+    return ahead_days if on_card.now is not None else max(ahead_days, 0)
+
+
+def _now(span: Spell, on_card: OnCard) -> pd.Timestamp:
+    """What the clock showed when the camera answered: at least the newest footage, or if that is old the day's end."""
+    _, last = span
+    saved = pd.Timestamp(on_card.saved, tz="UTC")
+    if on_card.now is not None:
+        return max(on_card.now, last)
+    return last if abs(last - saved - A_DAY / 2) < 1.5 * A_DAY else max(saved + A_DAY, last)
 
 
 def _is_history(listed: tuple[Spell, ...], fills_h: float) -> bool:
@@ -245,6 +262,15 @@ def _apart(spells: tuple[Spell, ...], fills_h: float) -> int:
     before = lengths.cumsum()[:-1]
     is_apart = (pauses > np.maximum(after, fills_h)) & (before <= APART * lengths.sum())
     return int(np.flatnonzero(is_apart).max(initial=-1)) + 1
+
+
+def _maybe_locked(spells: tuple[Spell, ...]) -> int:
+    """How many stretches lie before the longest pause, where they may be locked clips; 0 where they are none."""
+    lengths = np.array([_h(end - begin) for begin, end in spells])
+    pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
+    at = int(np.argmax(pauses)) + 1 if len(pauses) else 0
+    is_longest = np.count_nonzero(pauses == pauses.max(initial=0)) == 1
+    return at if is_longest and lengths[:at].sum() <= APART * lengths.sum() else 0
 
 
 def _gaps(spells: tuple[Spell, ...], span: Spell) -> tuple[Spell, ...]:

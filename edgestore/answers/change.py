@@ -305,13 +305,13 @@ def _sentence(years: Array, cost: Array, never: Array, spares: Array, beyond: st
     if not np.isfinite(years).any():
         return (
             "Leave each card until it fails: a planned change saves nothing. That costs "
-            f"{_amounts(never[2], never[0])} per camera and year; {kept}."
+            f"{_costs(never[2], never[0])} per camera and year; {kept}."
         )
     if np.isfinite(years).all():
         when = f"Change each card after {life(years[0], years[2])} years: its wear life decides."
     else:
         when = f"Change each card after {life(years[0])} years if it wears fast, else leave it until it fails."
-    against = f"In the long run that costs {_amounts(cost[2], cost[0])} per camera and year"
+    against = f"In the long run that costs {_costs(cost[2], cost[0])} per camera and year"
     return f"{when} {against}, {_amounts(never[2], never[0])} if run to failure{beyond}; {kept}."
 
 
@@ -329,6 +329,10 @@ def _beyond(lives: Array, left: Array, changed: Array, horizon: float) -> str:
 
 def _amounts(low: float, high: float) -> str:
     return whole(low) if whole(low) == whole(high) else f"{whole(low)} to {whole(high)}"
+
+
+def _costs(low: float, high: float) -> str:
+    return f"{_amounts(low, high)} currency units"
 
 
 def _with_range(write: Callable[[float], str], middle: float, low: float, high: float) -> str:
@@ -352,7 +356,7 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
         texts.append(
             "Changing all cards on one visit every "
             f"{life(together['change_years_low'], together['change_years_high'])} years costs "
-            f"{_amounts(together['cost_per_year_low'], together['cost_per_year_high'])} per camera and year, less "
+            f"{_costs(together['cost_per_year_low'], together['cost_per_year_high'])} per camera and year, less "
             "than one by one: good cards are thrown away, but the way there is shared."
         )
     words = [SIZE_WORDS[at] for at in np.unique(cheapest) if at != OWN]
@@ -360,7 +364,7 @@ def _warnings(table: pd.DataFrame, cheapest: npt.NDArray[np.intp], horizon: floa
         low, high = (ways.loc[words, f"cost_over_horizon_{end}"].min() for end in ("low", "high"))
         own = ways.iloc[:2]
         texts.append(
-            f"Over {counted(horizon, 'year')}, {' or '.join(words)} costs least: {_amounts(low, high)} per "
+            f"Over {counted(horizon, 'year')}, {' or '.join(words)} costs least: {_costs(low, high)} per "
             "camera, where this size costs "
             f"{_amounts(*(own[f'cost_over_horizon_{end}'].min() for end in ('low', 'high')))}. Check that it "
             "holds enough and that the camera takes it."

@@ -152,8 +152,11 @@ def label_check(
 
     Examples
     --------
-    >>> label_check("", lot_cards=10, tried_cards=4, may_fail=0).sentence.replace("\N{NO-BREAK SPACE}", " ")
-    'A lot of 10 with 10 % bad passes in 60 % of cases, with 1 % bad it fails in 3.9 %.'
+    >>> told = label_check("", lot_cards=10, tried_cards=4, may_fail=0).sentence.replace("\N{NO-BREAK SPACE}", " ")
+    >>> told.split(". ")[0]
+    'A lot of 10 with 1 bad card (10 % or more) passes in 60 % of cases'
+    >>> told.split(". ")[1]
+    'Of lots from a production with 1 % bad, 3.9 % fail.'
     """
     checks.in_range("label_gb", label_gb, "GB", above=0)
     lot = int(checks.one_whole("lot_cards", lot_cards, "cards", at_least=1, at_most=MOST_CARDS))
@@ -169,12 +172,13 @@ def label_check(
     says = card_says(registers.encode(), Label(label_gb), name="Registers of the card") if registers.strip() else None
     bad = np.unique(np.round(np.linspace(0, MOST_SHOWN, POINTS) * lot))
     chance = np.asarray(lot_acceptance_chance(bad, tried, lot_cards=lot, failures=fail))
-    bad_cards = float(np.ceil(round(unacceptable_fraction * lot, 9)))
+    bad_cards = int(np.ceil(round(unacceptable_fraction * lot, 9)))
     passes = float(lot_acceptance_chance(bad_cards, tried, lot_cards=lot, failures=fail))
     taken = float(acceptance_chance(acceptable_fraction, tried, failures=fail))
     trial = (
-        f"A lot of {lot} with {_share(unacceptable_fraction)} bad passes in {_of(passes)} of cases, with"
-        f" {_share(acceptable_fraction)} bad it fails in {_of(1 - taken)}."
+        f"A lot of {lot} with {counted(bad_cards, 'bad card')} ({_share(unacceptable_fraction)} or more) passes in"
+        f" {_of(passes)} of cases. Of lots from a production with {_share(acceptable_fraction)} bad, {_of(1 - taken)}"
+        " fail."
     )
     if tried == lot:
         trial = f"All {lot} cards of the lot are tried, so nothing is left to chance: it passes if at most {fail} fail."
@@ -182,8 +186,8 @@ def label_check(
     remarks = () if says is None else (finding for finding in says.findings if not finding.is_doubt)
     rows += [("remark", finding.about, f"{finding.seen}. {finding.means}") for finding in remarks]
     rows += [
-        ("lot", f"{_share(unacceptable_fraction)} bad: passes with a chance of", _of(passes)),
-        ("lot", f"{_share(acceptable_fraction)} bad: refused with a chance of", _of(1 - taken)),
+        ("lot", f"{bad_cards} of {lot} bad: passes with a chance of", _of(passes)),
+        ("lot", f"production with {_share(acceptable_fraction)} bad: refused with a chance of", _of(1 - taken)),
         ("lot", "fewest cards to try for a tenth each", f"{plan.cards}, of which {plan.failures} may fail"),
     ]
     counts = np.arange(lot + 1)

@@ -87,8 +87,8 @@ class LotFigure(MovingFigure[LabelCheck]):
         return (
             f"Chance that a lot of {counted(result.lot_cards, 'card')} is accepted against its share of bad cards, from"
             f" 0 to {percent(MOST_SHOWN)}, where {result.tried_cards} are tried and {result.may_fail} may fail:"
-            f" {percent(result.acceptable[1])} at {percent(result.acceptable[0])},"
-            f" {percent(result.unacceptable[1], 1)} at {percent(result.unacceptable[0])}. Below it the chance that more"
-            " than a share of the cards fails in the first year, for cards that are independent or were bought in one,"
-            " two or four batches; the table has it for a tenth of them."
+            f" {percent(result.unacceptable[1], 1)} with {percent(result.unacceptable[0], 1)}. Of lots from a"
+            f" production with {percent(result.acceptable[0], 1)} bad {percent(result.acceptable[1])} are accepted."
+            " Below it the chance that more than a share of the cards fails in the first year, for cards that are"
+            " independent or were bought in one, two or four batches; the table has it for a tenth of them."
         )

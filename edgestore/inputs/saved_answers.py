@@ -276,10 +276,15 @@ def _history(
     return *_spells(said.of_video, span, said.spans), until
 
 
-def _tracks_at_once(spans: Sequence[Spell]) -> int:
-    """How many tracks of video run beside each other by now: an hour before the newest footage ends."""
+def _are_now(spans: Sequence[Spell]) -> list[bool]:
+    """Whether each of several tracks is recorded by now: an hour before the newest footage ends."""
     moment = max((end for _, end in spans), default=pd.Timestamp(0, tz="UTC")) - OF_NOW
-    return max(1, sum(begin <= moment <= end for begin, end in spans))
+    return [begin <= moment <= end for begin, end in spans]
+
+
+def _tracks_at_once(spans: Sequence[Spell]) -> int:
+    """How many tracks of video run beside each other by now."""
+    return max(1, sum(_are_now(spans)))
 
 
 def _at_once(spans: Iterable[Spell], tracks: int) -> tuple[Spell, ...]:
@@ -299,23 +304,26 @@ def _spells(
 ) -> tuple[tuple[Spell, ...], pd.Timestamp]:
     """Stretches that are recorded within a span, from the changes of state, and from when on these tell it.
 
-    Where several tracks are recorded by now, it is where all of them are. The state at the start of a search says
-    nothing of what was before, and a change to data only that there were none just before; a change to no data ends
-    those that began the span.
+    Where several tracks are recorded by now, as their spans tell, or where no track was listed their own histories, it
+    is where all of them are. The state at the start of a search says nothing of what was before, and a change to data
+    only that there were none just before; a change to no data ends those that began the span.
     """
     closest = next(topic for topic in STATES if any(change.topic == topic for change in changes))
     ordered = sorted((change for change in changes if change.topic == closest), key=lambda c: (c.of, c.time))
-    recorded = list[Spell]()
-    covered_from = span[1]
+    recorded, tracks, covered = list[Spell](), list[Spell](), list[pd.Timestamp]()
     for _, of_track in groupby(ordered, key=lambda change: change.of):
         track = list(of_track)
         state = not (track[0].is_recording or track[0].is_start)
-        begin = span[0]
-        covered_from = min(covered_from, begin if state else max(begin, track[0].time))
+        begin, of_others = span[0], len(recorded)
+        covered.append(begin if state else max(begin, track[0].time))
         for change in (*track, None):
             end = span[1] if change is None else min(max(change.time, span[0]), span[1])
             if state and end > begin:
                 recorded.append((begin, end))
             if change is not None:
                 state, begin = change.is_recording, end
-    return _at_once(recorded, _tracks_at_once(spans)), covered_from
+        own = recorded[of_others:]
+        tracks.append((own[0][0], own[-1][1]) if own else (span[0], span[0]))
+    count = _tracks_at_once(spans or tracks)
+    of_now = [begin for begin, is_now in zip(covered, _are_now(tracks), strict=True) if is_now]
+    return _at_once(recorded, count), min(covered) if count == 1 else max(of_now or covered)

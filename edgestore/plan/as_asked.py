@@ -7,14 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from edgestore.plan.credible import is_far_off, may_be_one_clip
+from edgestore.plan.credible import is_covered, is_far_off, may_be_one_clip
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.verdicts import DELETES, GAPS, NOT_RECORDING, Held, days
+from edgestore.plan.verdicts import AS_IT_WAS, DELETES, GAPS, NOT_RECORDING, Held, days
 from edgestore.text import number
 from edgestore.units import H_PER_DAY
 
 LESS, MORE, BUT_FOR_GAPS, AS_ASKED = "less than asked", "longer than allowed", "as asked but for gaps", "as asked"
-"""What is said of a camera by what is asked of it; nothing where that cannot be told yet."""
+BY_SUMMARY = "as asked, by summary only"
+"""What is said of a camera by what is asked of it; nothing where that cannot be told yet. Without a history that covers
+its footage only its summary says so: the oldest footage may be a single clip that is locked, and gaps do not show."""
 
 
 @dataclass(frozen=True)
@@ -82,10 +84,13 @@ def against_asked(of: Held, asked: Asked) -> str:
     Returns
     -------
     str
-        ``LESS``, ``MORE``, ``BUT_FOR_GAPS``, ``AS_ASKED``, or nothing where it cannot be told. A day more
-        than is allowed counts as allowed, since a camera may delete once a day.
+        ``LESS``, ``MORE``, ``BUT_FOR_GAPS``, ``BY_SUMMARY``, ``AS_ASKED``, or nothing where it cannot be told, as of
+        a card that was taken out since. A day more than is allowed counts as allowed, since a camera may delete once a
+        day.
     """
     found = of.achieved
+    if of.taken_out:
+        return ""
     if found is not None and found.hours > asked.allowed_h + H_PER_DAY:
         return MORE
     if of.verdict == NOT_RECORDING:
@@ -94,9 +99,11 @@ def against_asked(of: Held, asked: Asked) -> str:
         return ""
     if of.retention_h < asked.held_h:
         return LESS if found.is_full or of.verdict == DELETES else ""
-    if of.verdict == GAPS:
-        return BUT_FOR_GAPS
-    return "" if may_be_one_clip(of) else AS_ASKED
+    if may_be_one_clip(of) and of.verdict != GAPS:
+        return ""
+    if not is_covered(found):
+        return BY_SUMMARY
+    return BUT_FOR_GAPS if of.verdict == GAPS else AS_ASKED
 
 
 def asked_words(against: Sequence[str]) -> str:
@@ -108,6 +115,12 @@ def asked_words(against: Sequence[str]) -> str:
         if counts[of]
     ]
     return f" {' and '.join(told)}." if told else ""
+
+
+def by_summary_words(held: Sequence[Held]) -> str:
+    """How many cameras did as planned by their summary only, which no history covers; empty where none did."""
+    count = sum(of.verdict in AS_IT_WAS and of.achieved is not None and not is_covered(of.achieved) for of in held)
+    return f"; of those as planned, {count} {'is' if count == 1 else 'are'} so by summary only" if count else ""
 
 
 def not_as_asked(held: Sequence[Held], asked: Sequence[Asked], against: Sequence[str]) -> list[str]:

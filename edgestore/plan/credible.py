@@ -115,7 +115,7 @@ def why_not_learnt(held: Held) -> str:
     """
     found, planned = held.achieved, held.planned
     if held.verdict == NOT_RECORDING:
-        return "the camera is not recording"
+        return f"the camera {'was' if held.taken_out else 'is'} not recording"
     if found is None or planned is None or not held.follows_mbit_s > 0:
         return "; ".join(held.why) if held.verdict == CANNOT_TELL else held.verdict
     if is_above_cap(held):

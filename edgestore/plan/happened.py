@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from edgestore.answers.achieved import Achieved, achieved
+from edgestore.answers.achieved import Achieved, achieved, clock_ahead_days
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.clocks import YEARS, clock_of
 from edgestore.inputs.onvif_recordings import NEEDED
@@ -16,7 +16,7 @@ from edgestore.models.retention import bitrate_mbit_s_for_retention, retention_h
 from edgestore.plan.card_life import known_before
 from edgestore.plan.credible import why_not_learnt
 from edgestore.plan.evidence import described
-from edgestore.plan.judge import judged
+from edgestore.plan.judge import about_card, about_clock, judged
 from edgestore.plan.rates import footage_sigma
 from edgestore.plan.site import Site
 from edgestore.plan.verdicts import BAND, CANNOT_TELL, CLOCK, NO_ANSWER, NOT_RECORDING, UTC, Held, Planned
@@ -114,14 +114,17 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
         why = tuple(f"{fault.where}: {fault.found}" for fault in held.unread) or ("no answers were saved",)
         return replace(held, verdict=NO_ANSWER, why=why, remedy=f"Save its answer as {where}: {NEEDED}")
     held = _with_encoders(replace(held, saved=str(said.saved), kept_h=said.kept_h), said, site)
+    ahead_days = clock_ahead_days(said, clock_of(zone))
+    held = replace(held, clock_ahead_days=ahead_days, is_clock_known=said.now is not None)
     on_day = _card_on(site, said)
     if on_day is not None:
-        fitted, card_name = on_day
+        fitted, card_name, removed = on_day
         of_kind = site.cards[site.cards["card"] == card_name]
         planned = None if of_kind.empty else _planned(site, row, of_kind.iloc[0])
         held = replace(held, card=card_name, fitted=f"{fitted:%Y-%m-%d}", planned=planned)
+        held = held if pd.isna(removed) else replace(held, taken_out=f"{removed:%Y-%m-%d}")
     if said.span is None:
-        return replace(held, verdict=NOT_RECORDING, why=("the camera says that it holds no recordings",))
+        return _with_why(held, NOT_RECORDING, "the camera says that it holds no recordings")
     if site.log is None:
         return _untold(
             held, NO_LOG, "Enter the cards of the site in a service log, and name it in [service] of the settings."
@@ -167,16 +170,24 @@ def _with_footage(held: Held, said: OnCard, fitted: pd.Timestamp, site: Site) ->
 
 
 def _untold(held: Held, why: str, remedy: str) -> Held:
-    return replace(held, verdict=CANNOT_TELL, why=(why,), remedy=remedy)
+    return replace(_with_why(held, CANNOT_TELL, why), remedy=remedy)
 
 
-def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str] | None:
-    """Day of fitting and kind of the card that was in a camera on the day of its answers; the last of several."""
+def _with_why(held: Held, verdict: str, why: str) -> Held:
+    """Add a verdict that needs no band, and with its reason what the answers tell whatever the card holds."""
+    return replace(held, verdict=verdict, why=(*about_card(held), why, *about_clock(held)))
+
+
+def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str, pd.Timestamp] | None:
+    """The card in a camera on the day of its answers, the last of several: day of fitting, kind, day of removal."""
     if site.log is None:
         return None
     day, log = pd.Timestamp(said.saved), site.log[site.log["camera"] == said.camera]
     log = log[(log["fitted"] <= day) & ~(log["removed"] <= day)].sort_values("fitted", kind="stable")
-    return None if log.empty else (log["fitted"].iloc[-1], str(log["card"].iloc[-1]))
+    if log.empty:
+        return None
+    last = log.iloc[-1]
+    return last["fitted"], str(last["card"]), last["removed"]
 
 
 def _planned(site: Site, row: int, card: "pd.Series[Any]") -> Planned:

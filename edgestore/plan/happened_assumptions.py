@@ -3,7 +3,8 @@
 ASSUMPTIONS = (
     "Retention achieved: the age of the oldest footage by the camera's own clock. A card whose oldest footage is of "
     "the day on which it was fitted is not yet full: it will hold more. One that has been in the camera for less than "
-    "it takes to fill by plan may not be full either: recording may have begun late, or the card have been formatted.",
+    "it takes to fill by plan may not be full either: recording may have begun late, or the card have been formatted. "
+    "Where no history covers the footage only a summary tells its age: the oldest may be a single clip that is locked.",
     "The mean that follows: usable capacity over the hours recorded of those held, by the saved history; without a "
     "history, all hours of a camera that records without a break, and the planned fraction of another. Of a history "
     "that begins later than the footage only the part that it covers counts; one that begins with an end of data is "

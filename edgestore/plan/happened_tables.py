@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from edgestore.plan.as_asked import AS_ASKED, BUT_FOR_GAPS, LESS, MORE, held_words
+from edgestore.plan.as_asked import AS_ASKED, BUT_FOR_GAPS, BY_SUMMARY, LESS, MORE, held_words
 from edgestore.plan.credible import may_be_one_clip
 from edgestore.plan.next_actions import NOTHING, WHEN
 from edgestore.plan.verdicts import Held
@@ -79,7 +79,10 @@ def _what_changes(happened: "WhatHappened") -> pd.DataFrame:
         {
             "Camera": rows["camera"],
             "Verdict": rows["verdict"],
-            "Card in service": rows["card"],
+            "Card in service": [
+                f"{card}, until {taken_out}" if taken_out else card
+                for card, taken_out in zip(rows["card"], rows["taken_out"], strict=True)
+            ],
             "Card planned": _moved(rows["planned_card_before"], rows["planned_card"]),
             "Next change of the card in service": _moved(rows["next_change_before"], rows["next_change"]),
         }
@@ -149,20 +152,21 @@ def _asked(least_h: float, most_h: float, against: str) -> str:
     """Write what is asked of a camera, or what is allowed where it holds more, and whether it holds that."""
     if against == MORE:
         return f"at most {number(most_h / H_PER_DAY)}: longer"
-    told = {LESS: "less", AS_ASKED: "held", BUT_FOR_GAPS: "held, with gaps"}.get(against, "open")
+    held = {AS_ASKED: "held", BUT_FOR_GAPS: "held, with gaps", BY_SUMMARY: "held, by summary only"}
+    told = {LESS: "less", **held}.get(against, "open")
     return f"{number(least_h / H_PER_DAY)}: {told}"
 
 
 def achieved_days(of: Held) -> str:
     """Days that the card holds, with those that its footage goes back by gaps; of a card that is not full, at least.
 
-    Where the oldest footage may be a single clip, the card may hold less.
+    Where the oldest footage may be a single clip, the card may hold less; of a card that was taken out it is told so.
     """
     if of.achieved is None:
         return ""
-    if may_be_one_clip(of):
-        return f"{held_words(of)}, or less if the oldest is one clip"
-    return f"{'' if of.achieved.is_full or of.achieved.is_deleted else 'at least '}{held_words(of)}"
+    least = "" if of.achieved.is_full or of.achieved.is_deleted or may_be_one_clip(of) else "at least "
+    or_less = ", or less if the oldest is one clip" if may_be_one_clip(of) else ""
+    return f"{least}{held_words(of)}{or_less}{' (card before)' if of.taken_out else ''}"
 
 
 def _follows(of: Held) -> str:

@@ -85,11 +85,27 @@ def _by_hours(held: Held, found: Achieved) -> str:
     return SHORTER if found.hours < low else AS_PLANNED
 
 
+def about_card(held: Held) -> tuple[str, ...]:
+    """Whether the answers are of a card that has been taken out since."""
+    return (f"of the card before: its {held.card} was taken out on {held.taken_out}",) if held.taken_out else ()
+
+
+def about_clock(held: Held) -> tuple[str, ...]:
+    """Whether the camera's clock, or its newest footage, is of another day than the answers."""
+    if not held.clock_ahead_days:
+        return ()
+    off = counted(abs(held.clock_ahead_days), "day")
+    if held.is_clock_known:
+        return (f"its clock is {off} {'ahead' if held.clock_ahead_days > 0 else 'behind'}",)
+    return (f"its footage ends {off} after the day of its answers",)
+
+
 def _reasons(held: Held, found: Achieved) -> Iterator[str]:
     """What the answers show as it is."""
+    yield from about_card(held)
     if found.stopped is not None:
         silent = pd.Timestamp(held.saved, tz="UTC") - found.stopped.floor("D")
-        is_open = not found.is_clock_known and silent > A_DAY
+        is_open = not held.is_clock_known and silent > A_DAY
         clock = f", or its clock is {counted(silent // A_DAY, 'day')} behind: it was not asked for" if is_open else ""
         yield f"nothing recorded since {held.at(found.stopped)}{clock}"
     if found.gaps:
@@ -100,6 +116,9 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         reach, whole = days(found.hours), days(found.without_gaps_h)
         if reach != whole:
             yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
+    if found.maybe_locked and found.missed > MOST_GAPS:
+        clips = "oldest clip" if found.maybe_locked == 1 else f"{found.maybe_locked} oldest clips"
+        yield f"or the {clips} may be locked against overwriting, and the longest gap is none"
     if found.is_unfinished:
         covered = (
             f"it covers {days(found.covered_h)} of {days(found.hours)}"
@@ -116,12 +135,7 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         yield f"{began}, when it may have begun to record, or been formatted or reset: it may not be full"
     if found.is_deleted and np.isfinite(held.kept_h):
         yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime)"
-    if found.clock_ahead_days:
-        off = counted(abs(found.clock_ahead_days), "day")
-        if found.is_clock_known:
-            yield f"its clock is {off} {'ahead' if found.clock_ahead_days > 0 else 'behind'}"
-        else:
-            yield f"its footage ends {off} after the day of its answers"
+    yield from about_clock(held)
 
 
 def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) -> Iterator[Correction]:

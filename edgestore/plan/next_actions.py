@@ -1,6 +1,6 @@
 """What to do next at each camera, by what its card turned out to hold: the most urgent first."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from edgestore.plan.as_asked import MORE, Asked, against_asked, asked_of, held_words
-from edgestore.plan.credible import is_above_cap, is_far_off, may_be_one_clip, may_have_gaps, why_not_learnt
+from edgestore.plan.credible import is_above_cap, is_covered, is_far_off, may_be_one_clip, may_have_gaps, why_not_learnt
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import (
     CLOCK,
@@ -67,7 +67,7 @@ Step = tuple[int, str]
 """How urgent, and what."""
 
 
-def next_actions(held: Sequence[Held], after: SitePlan) -> list[Action]:
+def next_actions(held: Sequence[Held], after: SitePlan, other_cards: Mapping[str, tuple[str, str]]) -> list[Action]:
     """What to do next at each camera.
 
     Parameters
@@ -76,6 +76,8 @@ def next_actions(held: Sequence[Held], after: SitePlan) -> list[Action]:
         What its cards hold, with verdicts.
     after : SitePlan
         The plan made with what was learnt.
+    other_cards : mapping
+        By the cameras for which that plans another card, the card planned before and that one; empty for none.
 
     Returns
     -------
@@ -85,7 +87,7 @@ def next_actions(held: Sequence[Held], after: SitePlan) -> list[Action]:
     """
     actions = []
     for of, asked in zip(held, asked_of(after), strict=True):
-        steps = sorted(_steps(of, asked), key=lambda step: step[0])
+        steps = sorted(_steps(of, asked, other_cards.get(of.camera)), key=lambda step: step[0])
         rank = steps[0][0]
         worse = _lacks(of, asked) if rank == TOO_SHORT else -of.silent_h
         actions.append((rank, worse, Action(of.camera, rank, _in_order(steps))))
@@ -104,17 +106,29 @@ def _lacks(of: Held, asked: Asked) -> float:
     return of.retention_h / asked.held_h if of.achieved else 0.0
 
 
-def _steps(of: Held, asked: Asked) -> Iterator[Step]:
+def _steps(of: Held, asked: Asked, other: tuple[str, str] | None) -> Iterator[Step]:
     """Give all that is to be done at a camera; where nothing is, that and until when."""
-    steps = [*_now(of), *_about_retention(of, asked), *_about_clock(of), *_about_answers(of)]
+    of_card = _about_new_card(of) if of.taken_out else (*_now(of), *_about_retention(of, asked), *_about_answers(of))
+    steps = [*of_card, *_about_clock(of)]
+    if other is not None:
+        before, now = (card or "no card" for card in other)
+        steps.append((CORRECT, f"Plan {now} as its next card, in place of {before}, by what was learnt."))
     is_due = asked.due is not None and asked.orders_by is not None and asked.due <= asked.orders_by
     if is_due:
-        card = f"{of.card} card".strip()
+        card = "card" if of.taken_out else f"{of.card} card".strip()
         steps.append((CARD_DUE, f"Replace its {card}, due on {asked.due:%Y-%m-%d}."))
     yield from steps
     if not steps:
         until = "" if asked.due is None else f" until its card is due, on {asked.due:%Y-%m-%d}"
         yield NOTHING, f"Nothing{until}."
+
+
+def _about_new_card(of: Held) -> Iterator[Step]:
+    """What to do about answers that are of the card before: they tell nothing of the one that is in the camera now."""
+    yield (
+        CORRECT,
+        f"Save its answers again: those of {of.saved} are of the {of.card} that was taken out on {of.taken_out}.",
+    )
 
 
 def _now(of: Held) -> Iterator[Step]:
@@ -128,6 +142,8 @@ def _now(of: Held) -> Iterator[Step]:
             "answers again, with GetSystemDateAndTime.",
         )
     elif of.verdict == GAPS and found is not None:
+        if found.maybe_locked:
+            yield PARTLY_LOST, "Look for locked clips: where its oldest footage is one, the longest gap is none."
         hour = _same_time_h([of.local(begin) for begin, _ in found.gaps])
         if hour is None:
             yield PARTLY_LOST, "Find what stops the recording: power, restarts, a failing card."
@@ -149,9 +165,9 @@ def _now(of: Held) -> Iterator[Step]:
 
 def _about_clock(of: Held) -> Iterator[Step]:
     """What to do about a clock that shows another day than that of the answers."""
-    if of.achieved is None or not of.achieved.clock_ahead_days:
+    if not of.clock_ahead_days:
         return
-    if of.achieved.is_clock_known:
+    if of.is_clock_known:
         yield TOO_LONG, "Set its clock (NTP): footage with a wrong time is worth little as evidence."
     else:
         yield (
@@ -227,6 +243,13 @@ def _about_answers(of: Held) -> Iterator[Step]:
         yield SAVE, f"Save its history too ({HISTORY}): it shows gaps, and clips that stand apart."
     elif is_wrong and may_be_one_clip(of):
         yield SAVE, f"Save its history from its oldest footage on ({HISTORY}): it shows whether that is a single clip."
+    elif not (of.verdict in (NOT_RECORDING, NOT_FULL) or is_above_cap(of) or is_covered(of.achieved)):
+        open_too = "gaps do not show" if of.recording == "continuous" else "the part recorded is not known"
+        yield (
+            SAVE,
+            f"Save its history from its oldest footage on ({HISTORY}): without it that may be a single clip, and "
+            f"{open_too}.",
+        )
     if of.verdict == NOT_FULL:
         begun_h = max(of.achieved.begun_h, 0.0)
         full = pd.Timestamp(of.fitted) + pd.Timedelta(hours=begun_h + of.planned_h[2])

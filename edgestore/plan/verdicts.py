@@ -107,6 +107,12 @@ class Held:
         ``continuous`` or ``motion``.
     saved : str
         Day of the answers; empty without any.
+    taken_out : str
+        Day on which that card was taken out since then; empty where it is still in service by the log.
+    clock_ahead_days : int
+        By how many days its clock is ahead of that day, or its newest footage where it was not asked for its clock.
+    is_clock_known : bool
+        Whether it was asked for its clock.
     planned : Planned or None
         What was planned with that card; None where that cannot be told.
     achieved : Achieved or None
@@ -137,6 +143,9 @@ class Held:
     camera: str
     recording: str
     saved: str = ""
+    taken_out: str = ""
+    clock_ahead_days: int = 0
+    is_clock_known: bool = True
     card: str = ""
     fitted: str = ""
     planned: Planned | None = None
@@ -177,7 +186,7 @@ class Held:
     @property
     def silent_h(self) -> float:
         """How long a camera that does not record has been silent, h; infinite where it has no footage."""
-        if self.verdict != NOT_RECORDING:
+        if self.verdict != NOT_RECORDING or self.taken_out:
             return 0.0
         since = self.achieved.stopped if self.achieved else None
         return np.inf if since is None else (pd.Timestamp(self.saved, tz="UTC") - since) / pd.Timedelta(hours=1)

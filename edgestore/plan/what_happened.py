@@ -12,7 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from edgestore.inputs.saved_answers import SavedAnswers, read_answers
-from edgestore.plan.as_asked import Asked, against_asked, asked_of, asked_words, not_as_asked
+from edgestore.plan.as_asked import Asked, against_asked, asked_of, asked_words, by_summary_words, not_as_asked
 from edgestore.plan.card_life import known_before
 from edgestore.plan.credible import learnt_words
 from edgestore.plan.happened import NO_LOG, failed_early, held_by_cameras, learnt_site
@@ -114,7 +114,8 @@ class WhatHappened:
     @cached_property
     def actions(self) -> list[Action]:
         """What to do next at each camera, the most urgent first."""
-        return next_actions(self.held, self.after)
+        others = {camera: (before, now) for camera, before, now in self.other_cards.itertuples(index=False, name=None)}
+        return next_actions(self.held, self.after, others)
 
     @property
     def sentence(self) -> str:
@@ -133,7 +134,8 @@ class WhatHappened:
             if any(of in counts for of in group)
         ]
         first = self.actions[0]
-        why = next((of.why[0] for of in self.held if of.camera == first.camera and of.why), first.what)
+        whys = (of.why[0] for of in self.held if of.camera == first.camera and of.why and not of.taken_out)
+        why = next(whys, first.what)
         begin = f" Begin with {first.camera}: {why.removesuffix('.')}." if first.rank < CARD_DUE else ""
         changes = self._changes
         cards = len(self.other_cards)
@@ -142,12 +144,16 @@ class WhatHappened:
         then = f"{counted(cards, 'camera')} would get another card, and {counted(dates, 'next change')} moved by months"
         band = f"The band planned holds {percent(self.band)} of such cameras."
         asked_for = asked_words(self.against_asked)
-        return f"{self._dead}Of {asked}, {', '.join(parts)}.{begin}{asked_for} {band} With what was learnt, {then}."
+        known = by_summary_words(self.held)
+        return (
+            f"{self._dead}Of {asked}, {', '.join(parts)}.{begin}{asked_for} With what was learnt, {then}{known}. {band}"
+        )
 
     @property
     def _dead(self) -> str:
         """Name the cameras that do not record where there are several, the longest silent first."""
-        dead = [of.camera for of in self.showing(of_cameras=ALL).listed if of.verdict == NOT_RECORDING]
+        listed = self.showing(of_cameras=ALL).listed
+        dead = [of.camera for of in listed if of.verdict == NOT_RECORDING and not of.taken_out]
         if len(dead) < 2:
             return ""
         more = f" and {len(dead) - NAMED} more" if len(dead) > NAMED else ""
@@ -168,15 +174,17 @@ class WhatHappened:
         all_held = self.showing(of_cameras=ALL).listed
         open_ones = [of for of in all_held if of.verdict in (CLOCK, CANNOT_TELL) and of.why != (NO_LOG,)]
         told = [of for of in all_held if of.is_wrong] + open_ones
-        without = [of.camera for of in all_held if of.why == (NO_LOG,)]
+        without = [of.camera for of in all_held if NO_LOG in of.why]
         clocks = [of.camera for of in all_held if of.verdict == CLOCK]
         faults = [(camera, fault) for camera, all_of in self.answers.unread.items() for fault in all_of]
         unread = [f"{camera}: {fault}" for camera, fault in faults if camera not in clocks]
         silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not of.unread]
         early = [f"{camera}: {text}." for camera, text in self._early.items()]
+        taken_out = [f"{of.camera} (on {of.taken_out})" for of in self.held if of.taken_out]
         return (
             *(f"{of.camera}: {of.verdict}; {'; '.join(of.why)}." for of in told if of.why),
             *([f"Nothing can be said of {counted(len(without), 'camera')}: {NO_LOG}."] if without else ()),
+            *([f"Taken out since it answered is the card of {', '.join(taken_out)}."] if taken_out else ()),
             *not_as_asked(self.held, self._asked, self.against_asked),
             *unread,
             *early,
@@ -211,6 +219,7 @@ class WhatHappened:
                 "saved": [of.saved for of in held],
                 "card": [of.card for of in held],
                 "fitted": [of.fitted for of in held],
+                "taken_out": [of.taken_out for of in held],
                 "planned_h": [of.planned_h[0] for of in held],
                 "planned_low_h": [of.planned_h[1] for of in held],
                 "planned_high_h": [of.planned_h[2] for of in held],

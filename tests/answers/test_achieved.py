@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgestore.answers.achieved import achieved
+from edgestore.answers.achieved import achieved, clock_ahead_days
 from edgestore.inputs.saved_answers import OnCard
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
@@ -178,14 +178,17 @@ def test_without_its_clock_a_camera_is_silent_until_the_end_of_the_day_of_saving
 def test_footage_that_ends_after_the_clock_was_asked_is_no_silence(now):
     # By an hour, or by so much that the clock must be wrong, which was not asked for.
     ends = 0 if now else -240
-    held = found(card(50, last=ends, now=now))
-    assert (held.hours, held.stopped, held.clock_ahead_days) == (50 - ends, None, 0 if now else 10)
-    assert held.is_clock_known == (now is not None)
+    of = card(50, last=ends, now=now)
+    assert (found(of).hours, found(of).stopped) == (50 - ends, None)
+    assert clock_ahead_days(of, ZoneInfo("UTC")) == (0 if now else 10)
 
 
 @pytest.mark.parametrize(("saved", "ahead"), [(date(2026, 12, 20), -30), (date(2026, 11, 17), 3)])
 def test_a_clock_is_ahead_by_the_days_from_that_of_saving_to_the_one_that_it_shows(saved, ahead):
-    assert found(card(50, now=0, saved=saved)).clock_ahead_days == ahead
+    assert clock_ahead_days(card(50, now=0, saved=saved), ZoneInfo("UTC")) == ahead
+    # What the clock shows needs no footage.
+    assert clock_ahead_days(replace(card(50, now=0, saved=saved), span=None), ZoneInfo("UTC")) == ahead
+    assert clock_ahead_days(replace(card(50, saved=saved), span=None), ZoneInfo("UTC")) == 0
 
 
 @pytest.mark.parametrize(
@@ -206,8 +209,15 @@ def test_a_clock_is_ahead_by_the_days_from_that_of_saving_to_the_one_that_it_sho
 def test_a_clock_is_wrong_where_it_shows_what_no_clock_of_its_zone_shows_on_the_day_of_saving(clock, zone, ahead):
     now = pd.Timestamp(clock, tz="UTC")
     span = now - pd.Timedelta(hours=50), now
-    assert found(replace(card(50), span=span, now=now), zone=zone).clock_ahead_days == ahead
+    assert clock_ahead_days(replace(card(50), span=span, now=now), ZoneInfo(zone)) == ahead
     assert found(replace(card(50), span=span, now=now), zone=zone).hours == 50
+
+
+def test_a_clock_that_was_not_asked_for_is_not_behind_because_nothing_moved_since_yesterday():
+    # The newest footage is of 06:00 UTC of the 19th, a day before the answers.
+    of = card(100, last=30)
+    assert clock_ahead_days(of, ZoneInfo("Europe/Berlin")) == 0
+    assert found(of, recording="motion", zone="Europe/Berlin").begun_h == found(of, recording="motion").begun_h
 
 
 @pytest.mark.parametrize(("saved", "is_full"), [(date(2026, 11, 21), False), (date(2026, 11, 22), True)])
@@ -288,6 +298,41 @@ def test_hours_of_the_week_count_until_the_camera_s_clock_as_the_part_recorded_d
     assert held.recorded_part == pytest.approx(0.75)
     assert np.nanmean(held.by_hour) == pytest.approx(0.75)
     assert held.by_hour[4 * 24 + 6 : 4 * 24 + 12].tolist() == [0] * 6
+
+
+def test_without_its_clock_what_a_silent_camera_holds_counts_to_its_newest_footage_alone():
+    # Silent for 60 h at noon, 72 h at the end of the day, as it was three times before: it has not stopped. From 500 h
+    # ago to 60 h are 440 h of footage; by its clock, which shows noon, the oldest is 500 h old.
+    spells = [(500, 490), (410, 400), (320, 310), (230, 220), (70, 60)]
+    held = found(card(500, last=60, spells=spells), recording="motion")
+    assert (held.stopped, held.hours, held.until, held.covered_h) == (None, 440, ago(60), 440)
+    assert found(card(500, last=60, spells=spells, now=0), recording="motion").hours == 500
+    # The age at which footage is deleted goes by the calendar: of 14 days 512 h, the end of the day, is long enough.
+    assert found(card(500, last=60, spells=spells), recording="motion", most_h=512 + 24).is_deleted
+    assert not found(card(500, last=60, spells=spells), recording="motion", most_h=512 + 24.1).is_deleted
+
+
+@pytest.mark.parametrize(
+    ("spells", "maybe_locked"),
+    [
+        ([(60, 59.8), (30, 0)], 1),  # 0.2 h of 30.2, then the longest pause, of 29.8 h
+        ([(80, 79.8), (60, 59.8), (30, 0)], 2),  # pauses of 19.8 and 29.8 h
+        ([(100, 50), (25, 0)], 0),  # 50 h of 75 are no clip
+        ([(60, 58), (40, 20), (2, 0)], 0),  # 2 h of 24 are more than a twentieth
+        ([(60, 59.8), (50, 30), (20.2, 0)], 0),  # both pauses are of 9.8 h
+        ([(60, 59.8), (50, 30), (20.1, 0)], 0),  # the longest, of 9.9 h, comes after 20.2 h of footage
+        ([(60, 0)], 0),
+    ],
+)
+def test_a_short_stretch_before_the_longest_gap_may_be_a_locked_clip(spells, maybe_locked):
+    assert (
+        found(card(60 if len(spells) == 1 else spells[0][0], spells=spells), fills_h=131).maybe_locked == maybe_locked
+    )
+
+
+def test_a_stretch_that_is_not_the_oldest_footage_is_no_locked_clip():
+    # 100 h of footage, of which the history tells the last 60.
+    assert found(replace(card(100, spells=[(60, 59.8), (30, 0)]), covered_from=ago(60))).maybe_locked == 0
 
 
 def test_what_has_stopped_counts_until_its_newest_footage():

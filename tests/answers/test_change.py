@@ -55,7 +55,9 @@ def test_the_headline_counts_the_long_run_and_says_where_the_horizon_alone_decid
     left, changed = (answer.ways["cost_over_horizon_low"][at] for at in (0, 1))
     assert left < changed  # at the best life the last change comes shortly before the 10 years end
     told = answer.sentence
-    assert "In the long run that costs 56 to 125 per camera and year, 70 to 161 if run to failure" in told
+    assert (
+        "In the long run that costs 56 to 125 currency units per camera and year, 70 to 161 if run to failure" in told
+    )
     assert f"to failure is cheaper at a wear life of more than 10 years, {left:.0f} against {changed:.0f}" in told
     assert "the last change serves beyond that time" in told
     assert "within" not in upkeep(horizon_years=20).sentence  # of 20 years two changes at 9.2 years serve nearly all
@@ -297,26 +299,26 @@ def test_failures_in_the_lead_time_are_told_from_those_of_the_longest_life_to_th
         (
             [math.inf] * 3,
             [3, 2, 1],
-            "Leave each card until it fails: a planned change saves nothing. That costs 70 to 161 per camera and year;"
-            " keep 1 to 3 spares.",
+            "Leave each card until it fails: a planned change saves nothing. That costs 70 to 161 currency units per"
+            " camera and year; keep 1 to 3 spares.",
         ),
         (
             [3.0, 5.0, 8.0],
             [2, 2, 2],
-            "Change each card after 3 to 8 years: its wear life decides. In the long run that costs 56 to 125 per"
-            " camera and year, 70 to 161 if run to failure; keep 2 spares.",
+            "Change each card after 3 to 8 years: its wear life decides. In the long run that costs 56 to 125"
+            " currency units per camera and year, 70 to 161 if run to failure; keep 2 spares.",
         ),
         (
             [3.0, 5.0, math.inf],
             [3, 1, 1],
             "Change each card after 3 years if it wears fast, else leave it until it fails. In the long run that costs"
-            " 56 to 125 per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
+            " 56 to 125 currency units per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
         ),
         (
             [3.0, math.inf, math.inf],
             [3, 3, 1],
             "Change each card after 3 years if it wears fast, else leave it until it fails. In the long run that costs"
-            " 56 to 125 per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
+            " 56 to 125 currency units per camera and year, 70 to 161 if run to failure; keep 1 to 3 spares.",
         ),
     ],
 )
@@ -334,15 +336,24 @@ def test_a_change_that_pays_for_a_short_life_alone_is_told_as_not_always():
     assert answer.table.loc[4, "change_years"] == "not always"
 
 
+def test_costs_are_told_in_currency_units():
+    answer = upkeep()
+    told = [text for text in (answer.sentence, *answer.warnings) if "per camera" in text]
+    assert len(told) == 3
+    assert all("currency units per camera" in text for text in told)
+
+
 def test_what_is_advised_is_told_with_the_figures_of_its_rows_from_the_least_to_the_most():
     answer = upkeep()
     together, sizes = (text.replace("\N{NO-BREAK SPACE}", "") for text in answer.warnings)
     row = answer.ways.loc[2]
     years = f"{row['change_years_low']:.2g} to {row['change_years_high']:.2g}"
     assert f"on one visit every {years} years costs" in together
-    assert f"costs {row['cost_per_year_low']:.0f} to {row['cost_per_year_high']:.0f} per camera" in together
+    assert (
+        f"costs {row['cost_per_year_low']:.0f} to {row['cost_per_year_high']:.0f} currency units per camera" in together
+    )
     # Twice the size and 4 times, each for some of the wear lives; this size run to failure or changed at its age.
     low, high = (answer.ways[f"cost_over_horizon_{end}"] for end in ("low", "high"))
     assert "twice the size or 4 times the size costs least" in sizes
-    assert f"costs least: {low[[4, 5]].min():.0f} to {high[[4, 5]].min():.0f} per camera" in sizes
+    assert f"costs least: {low[[4, 5]].min():.0f} to {high[[4, 5]].min():.0f} currency units per camera" in sizes
     assert f"this size costs {low[:2].min():.0f} to {high[:2].min():.0f}. Check" in sizes

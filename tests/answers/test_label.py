@@ -1,5 +1,7 @@
 """Is this card what its label says: registers against the label, and what the trial of a lot proves."""
 
+import math
+
 import numpy as np
 import pytest
 from made_registers import closed, register
@@ -7,6 +9,7 @@ from scipy import stats
 
 from edgestore import InputError
 from edgestore.answers.label import EXAMPLE, label_check
+from edgestore.figures.lots import LotFigure
 from edgestore.text import NO_BREAK
 
 
@@ -21,7 +24,28 @@ def test_registers_that_agree_and_those_that_do_not_are_told_first():
     wrong = label_check(EXAMPLE, 256)
     assert said(wrong).startswith("The registers (SDHC, 31.9 GB) raise 1 doubt: capacity.")
     assert "256" in wrong.warnings[0]
-    assert said(label_check("", 256)).startswith("A lot of 200 with 10 % bad passes in 9.9 % of cases")
+    assert said(label_check("", 256)).startswith(
+        "A lot of 200 with 20 bad cards (10 % or more) passes in 9.9 % of cases."
+    )
+
+
+def test_the_bad_cards_are_those_of_the_lot_and_the_chance_of_a_good_one_is_that_of_a_production():
+    # A tenth of 205 is 20.5, so 21 bad cards: at most 1 of 35 tried with [C(184, 35) + 21 C(184, 34)] / C(205, 35). One
+    # in a hundred of 205 would be 2.05 cards: it is a production's, 1 - 0.99^35 - 35 x 0.01 x 0.99^34.
+    passes = (math.comb(184, 35) + 21 * math.comb(184, 34)) / math.comb(205, 35)
+    refused = 1 - 0.99**35 - 35 * 0.01 * 0.99**34
+    assert (round(100 * passes, 1), round(100 * refused, 1)) == (9.2, 4.8)
+    answer = label_check("", lot_cards=205)
+    assert said(answer) == (
+        "A lot of 205 with 21 bad cards (10 % or more) passes in 9.2 % of cases. Of lots from a production with 1 %"
+        " bad, 4.8 % fail."
+    )
+    assert answer.table["what"].iloc[:2].str.replace(NO_BREAK, " ").tolist() == [
+        "21 of 205 bad: passes with a chance of",
+        "production with 1 % bad: refused with a chance of",
+    ]
+    told = LotFigure(answer).alt_text().replace(NO_BREAK, " ")
+    assert "9.2 % with 10.2 %. Of lots from a production with 1.0 % bad 95 % are accepted." in told
 
 
 def test_a_lot_of_which_every_card_is_tried_leaves_nothing_to_chance_and_is_told_so():
@@ -39,7 +63,7 @@ def test_the_curve_is_the_hypergeometric_law_of_the_lot():
     # 1 - 0.99^4 = 3.9 %
     told = dict(zip(answer.table["what"], answer.table["found"], strict=True))
     said_of = {what.replace(NO_BREAK, " "): found.replace(NO_BREAK, " ") for what, found in told.items()}
-    assert said_of["1 % bad: refused with a chance of"] == "3.9 %"
+    assert said_of["production with 1 % bad: refused with a chance of"] == "3.9 %"
 
 
 def test_a_single_card_may_be_tried():
@@ -147,7 +171,7 @@ def test_a_chance_of_a_tenth_is_told_without_a_digit_and_is_what_a_buyer_risks(t
     # The bad one of 10 cards is not among those tried in 1 or 2 of 10 cases.
     answer = label_check("", lot_cards=10, tried_cards=tried, may_fail=0)
     found = answer.table.set_index("what")["found"]
-    assert found[f"10{NO_BREAK}% bad: passes with a chance of"] == passes.replace(" ", NO_BREAK)
+    assert found["1 of 10 bad: passes with a chance of"] == passes.replace(" ", NO_BREAK)
     assert bool(answer.warnings) == (tried == 8)
 
 

@@ -36,7 +36,8 @@ def test_registers_are_pasted_told_and_refused_and_the_last_good_answer_stays(pa
     paste(page, "")
     expect(panel).not_to_contain_text("found no register of a card")
     expect(answer).to_have_text(
-        "A lot of 200 with 10\u00a0% bad passes in 9.9\u00a0% of cases, with 1\u00a0% bad it fails in 4.8\u00a0%."
+        "A lot of 200 with 20 bad cards (10\u00a0% or more) passes in 9.9\u00a0% of cases. Of lots from a production"
+        " with 1\u00a0% bad, 4.8\u00a0% fail."
     )
 
 

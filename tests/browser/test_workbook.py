@@ -93,6 +93,28 @@ def test_a_narrow_screen_needs_no_scrolling_sideways(opened):
     assert width <= 390
 
 
+def test_on_a_phone_an_answer_in_view_is_not_cut(opened):
+    opened.page.set_viewport_size({"width": 390, "height": 844})
+    heights = opened.page.locator(".edgestore-answer").evaluate_all(
+        "all => all.map((one) => [one.scrollHeight, one.clientHeight])"
+    )
+    opened.page.set_viewport_size({"width": 1280, "height": 900})
+    assert all(needed <= height for needed, height in heights)
+
+
+@pytest.mark.parametrize("opened", ["what_happened.ipynb"], indirect=True)
+def test_on_a_phone_what_to_do_next_is_in_view_beside_the_camera(opened):
+    opened.page.set_viewport_size({"width": 390, "height": 844})
+    table = opened.page.locator(".edgestore-scroll").first
+    row = table.locator("tbody tr").first.locator("td")
+    edges = [place.bounding_box() for place in (table, row.nth(0), row.nth(1))]
+    heading = table.locator("th").nth(1).inner_text()
+    opened.page.set_viewport_size({"width": 1280, "height": 900})
+    assert heading.startswith("Next")
+    assert edges[1]["x"] == edges[0]["x"]
+    assert edges[2]["x"] + edges[2]["width"] <= edges[0]["x"] + edges[0]["width"]
+
+
 def test_no_outside_host_is_asked(opened):
     assert opened.outside_requests == []
 

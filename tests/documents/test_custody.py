@@ -2,8 +2,11 @@
 
 import hashlib
 import html
+import json
 import os
 import re
+import shutil
+import subprocess
 import tomllib
 import unicodedata
 from datetime import UTC, datetime
@@ -20,6 +23,7 @@ from edgestore.documents.language import language
 from edgestore.inputs.exported import Exported, ExportedFile, read_exported
 from edgestore.text import MADE_WITH, SHOWN
 
+HOUSE = Path(__file__).parents[2]
 WHEN = datetime(2026, 3, 15, 14, 10, tzinfo=UTC)
 
 REV_1_SECTION_4_8 = """Manufacturer; Model; Serial number; Media or property number; Media type; Media source;
@@ -109,6 +113,39 @@ def test_the_command_writes_form_and_list_and_leaves_the_folder_alone(tmp_path, 
     assert sorted(path.name for path in (tmp_path / "form").iterdir()) == [FILE, LIST]
     assert sorted(path.name for path in folder.iterdir()) == ["clip.mp4", "link"]
     assert "1 file read, and nothing written to the folder." in " ".join(capsys.readouterr().out.split())
+
+
+def check(command, folder):
+    """Run a command of a shell in a folder: how it ends, and the names that it confirms."""
+    done = subprocess.run(["sh", "-c", command], cwd=folder, capture_output=True, text=True, check=False)
+    return done.returncode, done.stdout.splitlines()
+
+
+@pytest.mark.skipif(not shutil.which("sha256sum"), reason="no sha256sum: apt install coreutils")
+def test_the_command_on_the_form_checks_the_files_where_the_form_says_and_notices_a_change(tmp_path, monkeypatch):
+    folder_of(tmp_path, ["clip 1.mp4", "clip_2.mp4"])
+    monkeypatch.chdir(tmp_path)
+    assert main(["custody", "export", "--out", "kept/form", "--no-pdf"]) == 0
+    form = Path("kept/form", FILE).read_text(encoding="utf-8")
+    assert "put that list beside the folder; then, inside the folder: sha256sum" in words(form)
+    (command,) = re.findall(r"<code>(sha256sum .+?)</code>", form)
+    shutil.copy(Path("kept/form", LIST), tmp_path)
+    assert check(command, tmp_path / "export") == (0, ["clip 1.mp4: OK", "clip_2.mp4: OK"])
+    (tmp_path / "export" / "clip 1.mp4").write_bytes(b"other")
+    assert check(command, tmp_path / "export") == (1, ["clip 1.mp4: FAILED", "clip_2.mp4: OK"])
+
+
+@pytest.mark.skipif(not shutil.which("sha256sum"), reason="no sha256sum: apt install coreutils")
+@pytest.mark.parametrize("is_relative", [True, False])
+def test_the_command_on_the_page_checks_the_files_where_the_form_was_written(tmp_path, monkeypatch, is_relative):
+    notebook = json.loads((HOUSE / "notebooks" / "how_do_i_get_the_footage_off.ipynb").read_text(encoding="utf-8"))
+    text = "".join(line for cell in notebook["cells"] for line in cell["source"])
+    (command,) = re.findall(r"> `(.*sha256sum --check.*)`", text)
+    folder_of(tmp_path, ["clip.mp4"])
+    monkeypatch.chdir(tmp_path)
+    folder, form = ("export", "form") if is_relative else (str(tmp_path / "export"), str(tmp_path / "form"))
+    assert main(["custody", folder, "--out", form, "--no-pdf"]) == 0
+    assert check(command.replace("FOLDER", folder).replace("FORM", form), tmp_path) == (0, ["clip.mp4: OK"])
 
 
 def test_all_that_was_noticed_is_on_the_form_and_on_the_terminal(tmp_path, capsys):

@@ -347,6 +347,24 @@ def test_of_two_tracks_that_are_recorded_by_now_the_one_that_is_kept_shorter_cou
     assert said.spells == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((30, 7.5), (1.5, 0)))
 
 
+def test_two_histories_are_of_tracks_that_each_count_where_only_a_summary_was_saved(tmp_path):
+    # As above, without a list of the tracks: of 7.5 to 1.5 h ago one of the two is missing. The second begins 30 h ago.
+    first = history((at(60), True, True), (at(7.5), False, False), (at(3.5), True, False))
+    second = (at(5.5), False, False), (at(1.5), True, False)
+    files = {
+        "Gate/a.xml": soap(summary(at(60), SAVED)),
+        "Gate/b.xml": soap(first),
+        "Gate/c.xml": soap(history((at(30), True, False), *second, token="VIDEO002")),
+    }
+    said = read(tmp_path, files).by_camera["Gate"]
+    assert said.spells == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((30, 7.5), (1.5, 0)))
+    assert said.covered_from == pd.Timestamp(at(30))
+    # The second is searched from 20 h ago on: before that its state is not known, which is no gap.
+    files["Gate/c.xml"] = soap(history((at(20), True, True), *second, token="VIDEO002"))
+    said = read(tmp_path, files).by_camera["Gate"]
+    assert (said.covered_from, said.spells[0][0]) == (pd.Timestamp(at(20)), pd.Timestamp(at(20)))
+
+
 @pytest.mark.parametrize(
     "tracks",
     [

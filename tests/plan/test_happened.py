@@ -270,6 +270,18 @@ def test_the_answer_counts_verdicts_names_the_wrong_and_writes_a_row_for_each_ca
     assert now["low_now_mbit_s"] < 4.2 < now["high_now_mbit_s"]
 
 
+def test_what_to_do_next_agrees_with_the_plan_made_anew_and_with_what_no_history_shows(of_demo):
+    next_of = {action.camera: action.what for action in of_demo.actions}
+    assert of_demo.other_cards["camera"].tolist() == ["Gangway", "Staff gate"]
+    for camera, before, now in of_demo.other_cards.itertuples(index=False, name=None):
+        assert f"Plan {now} as its next card, in place of {before}, by what was learnt." in next_of[camera]
+    learnt = of_demo.rates.set_index("camera")["learnt"]
+    without = learnt.index[learnt.str.contains("save its history")]
+    assert sorted(without) == ["Fuel store", "Lane 1 booth", "Lane 2 booth", "Ticket hall", "Waiting room"]
+    assert all("Save its history" in next_of[camera] for camera in without)
+    assert not any("Nothing" in what for what in next_of.values())
+
+
 @pytest.mark.parametrize("shown", TABLES)
 def test_each_table_has_headings_in_words(of_demo, shown):
     table = of_demo.showing(shown=shown).table

@@ -1,12 +1,16 @@
 """What to do next at each camera: by verdict, the most urgent first, and what to save where nothing can be judged."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
+import pandas as pd
 import pytest
-from onvif_answers import SAVED, clock, configuration, history, soap, summary, write
+from onvif_answers import SAVED, clock, configuration, history, information, soap, summary, write
 
 from edgestore.inputs.saved_answers import read_answers
-from edgestore.plan.next_actions import WHEN
+from edgestore.plan.as_asked import Asked
+from edgestore.plan.next_actions import WHEN, _steps
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
 from edgestore.plan.what_happened import what_happened
@@ -30,12 +34,17 @@ def happened(folder, files, *, asked="retention_days = 2", log=LOG, site=SITE):
     rows = "".join(f"{camera},{row}\n" for camera, row in CAMERAS.items())
     (folder / "cameras.csv").write_text(f"camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s\n{rows}")
     (folder / "cards.csv").write_text(CARDS)
-    (folder / "log.csv").write_text(f"camera,card,fitted\n{log}")
+    columns = "camera,card,fitted,removed,why" if ",," in log else "camera,card,fitted"
+    (folder / "log.csv").write_text(f"{columns}\n{log}")
     (folder / "site.toml").write_text(f"{site}[requirements]\nlife_years = 1\n{asked}\n")
     write(folder / "answers", {f"2026-11-20/{name}.xml": text for name, text in files.items()})
     lists = read_lists(folder / "cameras.csv", folder / "cards.csv", folder / "site.toml")
     said = read_answers(folder / "answers", lists.cameras["camera"], date(2026, 11, 21))
     return what_happened(site_plan(lists, with_reasons=False), said)
+
+
+WHOLE = history((ago(101), True, True))
+"""A history of 100 h without a gap."""
 
 
 def action(told, camera):
@@ -104,7 +113,7 @@ def test_a_camera_that_deletes_before_the_days_asked_is_to_be_set_otherwise(tmp_
     files = {"Gate": soap(summary(ago(24), SAVED), configuration("P1D"))}
     told = action(happened(tmp_path, files), "Gate")
     assert "Set its MaximumRetentionTime to 2\N{NO-BREAK SPACE}days or more" in told.what
-    files = {"Gate": soap(summary(ago(48), SAVED), configuration("P2D"))}
+    files = {"Gate": soap(summary(ago(48), SAVED), configuration("P2D"), history((ago(48), True, True)))}
     assert action(happened(tmp_path, files), "Gate").when == "nothing"
 
 
@@ -138,7 +147,7 @@ def test_a_card_that_is_not_full_says_from_when_on_to_ask_again(tmp_path):
 def test_a_card_that_is_due_within_the_lead_time_is_for_the_next_visit(tmp_path):
     # A card of 60 TB takes 2 Mbit/s, 7.9 TB a year, for 7.6 years at its rating; this one has been in since 2015.
     log = LOG.replace("Gate,small,2026-01-01", "Gate,small,2015-01-01")
-    files = {"Gate": soap(summary(ago(100), SAVED))}
+    files = {"Gate": soap(summary(ago(100), SAVED), WHOLE)}
     early, late = (
         action(happened(tmp_path, files, log=log, site=SITE.replace("lead_days = 30", f"lead_days = {days}")), "Gate")
         for days in (30, 365)
@@ -227,7 +236,8 @@ def test_an_unfinished_history_without_results_tells_nothing(tmp_path):
 def test_a_clock_that_is_30_h_wrong_is_told_and_to_be_set(tmp_path, off_h, words):
     # Saved at 09:30 UTC of the 20th, the clock shows 15:30 of the 21st, or 03:30 of the 19th.
     shows = ago(-off_h)
-    told = happened(tmp_path, {"Gate": soap(summary(shows - timedelta(hours=100), shows), clock(shows))})
+    first = shows - timedelta(hours=100)
+    told = happened(tmp_path, {"Gate": soap(summary(first, shows), clock(shows), history((first, True, True)))})
     assert told.held[0].why == (f"its clock is 1 day {words}",)
     of = action(told, "Gate")
     assert (of.when, of.what) == ("soon", "Set its clock (NTP): footage with a wrong time is worth little as evidence.")
@@ -259,3 +269,134 @@ def test_a_camera_that_holds_what_is_asked_though_it_has_gaps_does_not_hold_less
     assert not any("only because of the gaps" in text for text in told.held[0].why)
     assert not any(text.startswith("Less than asked") for text in told.warnings)
     assert action(told, "Gate").when == "today"
+
+
+SAVE_HISTORY = (
+    "Save its history from its oldest footage on (FindEvents with IncludeStartState, then GetEventSearchResults until "
+    "SearchState is Completed): without it that may be a single clip, and gaps do not show."
+)
+
+
+def test_a_camera_within_the_band_is_told_to_hold_what_is_asked_by_summary_only_until_a_history_shows_it(tmp_path):
+    # Planned 100 h, asked 48: the oldest footage is of 100 h ago, which a single locked clip would tell as well.
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED))})
+    assert (told.held[0].verdict, told.against_asked[0]) == ("as planned", "as asked, by summary only")
+    row = told.showing(shown="planned and achieved").table.set_index("Camera").loc["Gate"]
+    assert row["Asked, days"] == "2: held, by summary only"
+    assert "; of those as planned, 1 is so by summary only." in told.sentence
+    assert (action(told, "Gate").when, action(told, "Gate").what) == ("at the desk", SAVE_HISTORY)
+    # A history of the last 90 h leaves the oldest footage open.
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history((ago(90), True, True)))})
+    assert told.against_asked[0] == "as asked, by summary only"
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), WHOLE)})
+    assert told.against_asked[0] == "as asked"
+    assert "by summary only" not in told.sentence
+    assert action(told, "Gate").when == "nothing"
+
+
+def test_a_camera_on_events_is_to_save_its_history_for_the_part_that_it_records(tmp_path):
+    # 18.2 % recorded by plan: 100 / 0.182 = 550 h.
+    of = action(happened(tmp_path, {"Yard": soap(summary(ago(550), SAVED))}), "Yard")
+    assert of.what == SAVE_HISTORY.replace("gaps do not show", "the part recorded is not known")
+
+
+def test_a_camera_of_which_too_little_is_known_by_its_summary_is_to_save_its_history_beside_what_else_is_to_be_done(
+    tmp_path,
+):
+    # Asked 7 days, planned 100 h: too small by plan, whatever its history tells.
+    of = action(happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED))}, asked="retention_days = 7"), "Gate")
+    assert of.when == "soon"
+    assert of.what.startswith("It holds 4.2 of the 7\N{NO-BREAK SPACE}days required: fit a large.")
+    assert of.what.endswith(f"At the desk: {SAVE_HISTORY}")
+
+
+OUT = "Gate,small,2026-01-01,2026-11-22,failed\nGate,large,2026-11-22,,\n"
+"""The Gate's card of the day of its answers failed two days later."""
+
+
+@pytest.mark.parametrize(
+    ("answers", "verdict"),
+    [
+        ((summary(ago(50), SAVED),), "shorter"),
+        ((summary(ago(170), ago(72)), clock(SAVED)), "not recording"),
+        ((summary(SAVED, SAVED, recordings=0),), "not recording"),
+        ((summary(ago(100), SAVED), WHOLE), "as planned"),
+    ],
+)
+def test_answers_of_a_card_that_was_taken_out_since_say_nothing_of_the_one_in_the_camera(tmp_path, answers, verdict):
+    site = SITE.replace("2026-11-20", "2026-11-25")
+    log = f"{OUT}Yard,small,2026-01-01,,\n"
+    told = happened(tmp_path, {"Gate": soap(*answers)}, log=log, site=site, asked="retention_days = 3")
+    of = told.held[0]
+    assert (of.verdict, of.card, of.taken_out) == (verdict, "small", "2026-11-22")
+    assert of.why[0] == "of the card before: its small was taken out on 2026-11-22"
+    assert told.against_asked[0] == ""
+    assert action(told, "Gate").when == "at the desk"
+    assert action(told, "Gate").what.startswith(
+        "Save its answers again: those of 2026-11-20 are of the small that was taken out on 2026-11-22."
+    )
+    assert not told.sentence.startswith("Not recording")
+    assert "Begin with" not in told.sentence
+    assert "less than is asked" not in told.sentence
+    assert "Taken out since it answered is the card of Gate (on 2026-11-22)." in told.warnings
+    changes = told.showing(shown="what changes").table.set_index("Camera")
+    assert changes.loc["Gate", "Card in service"] == "small, until 2026-11-22"
+    achieved = told.showing(shown="planned and achieved").table.set_index("Camera").loc["Gate", "Achieved, days"]
+    assert achieved.endswith(" (card before)") or of.achieved is None
+    assert told.happened.set_index("camera").loc["Gate", "taken_out"] == "2026-11-22"
+
+
+def test_a_card_that_is_due_in_the_place_of_the_one_of_the_answers_is_not_called_by_its_name(tmp_path):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED))})
+    day = pd.Timestamp(2026, 12, 1)
+    asked = Asked(held_h=48, allowed_h=np.inf, deleted_h=np.inf, card="small", due=day, orders_by=day)
+    for taken_out, words in (("", "small card"), ("2026-11-22", "card")):
+        steps = [text for _, text in _steps(replace(told.held[0], taken_out=taken_out), asked, None)]
+        assert f"Replace its {words}, due on 2026-12-01." in steps
+
+
+def test_a_listed_clip_before_the_longest_gap_may_be_locked_and_then_nothing_is_missing(tmp_path):
+    # A clip of 0.2 h of 60 h ago, and a recording of the last 30 h: a gap of 29.8 h, or a locked clip and a card that
+    # holds 30 h. Planned 100 h, eight in ten to 132, so that the pause alone does not tell.
+    listed = information(("Video", ago(60), ago(59.8)), ("Video", ago(30), SAVED))
+    told = happened(tmp_path, {"Gate": soap(listed)})
+    of = told.held[0]
+    assert (of.verdict, of.retention_h) == ("gaps", pytest.approx(30.2))
+    assert "or the oldest clip may be locked against overwriting, and the longest gap is none" in of.why
+    assert action(told, "Gate").what.startswith(
+        "Look for locked clips: where its oldest footage is one, the longest gap is none. Find what stops the recording"
+    )
+    # 4 h before the gap, of 34 h recorded: no clip.
+    longer = information(("Video", ago(60), ago(56)), ("Video", ago(30), SAVED))
+    told = happened(tmp_path, {"Gate": soap(longer)})
+    assert not any("locked" in text for text in told.held[0].why)
+    assert action(told, "Gate").what.startswith("Find what stops the recording")
+
+
+@pytest.mark.parametrize(
+    ("log", "answer", "verdict"),
+    [
+        ("Yard,small,2026-01-01\n", summary, "cannot tell"),
+        ("Gate,other,2026-01-01\n", summary, "cannot tell"),
+        (LOG, lambda *span: summary(*span, recordings=0), "not recording"),
+    ],
+)
+def test_a_clock_is_told_of_a_camera_whatever_is_known_of_its_card(tmp_path, log, answer, verdict):
+    # 30 h ahead: 15:30 of the 21st.
+    shows = ago(-30)
+    files = {"Gate": soap(answer(shows - timedelta(hours=50), shows), clock(shows))}
+    told = happened(tmp_path, files, log=log)
+    assert told.held[0].verdict == verdict
+    assert told.held[0].why[-1] == "its clock is 1 day ahead"
+    assert "Set its clock (NTP)" in action(told, "Gate").what
+
+
+def test_without_a_service_log_a_wrong_clock_is_told_and_the_camera_counted_among_those_without_one(tmp_path):
+    shows = ago(-30)
+    files = {
+        "Gate": soap(summary(shows - timedelta(hours=50), shows), clock(shows)),
+        "Yard": soap(summary(ago(50), SAVED)),
+    }
+    told = happened(tmp_path, files, site="")
+    assert any(text.startswith("Nothing can be said of 2 cameras: no service log") for text in told.warnings)
+    assert any(text.startswith("Gate: cannot tell") and "its clock is 1 day ahead" in text for text in told.warnings)
