@@ -24,7 +24,8 @@ USUAL_PAUSES = 3
 """A history with so many pauses that were as long shows that a camera is used to them (our choice)."""
 
 APART = 0.05
-"""The oldest stretches may be locked clips where they take no more than this part of what is recorded (our choice)."""
+"""The oldest stretches may be locked clips where they take no more than this part of what is recorded, or than the part
+that is expected to be locked where that is more (our choice)."""
 
 SHORT_BY = 0.25
 """Footage that is deleted by age may be short of it by a day, but by no more than this part (our choice)."""
@@ -128,7 +129,14 @@ class Achieved:
 
 
 def achieved(
-    on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: ZoneInfo, most_h: float, fills_h: float
+    on_card: OnCard,
+    fitted: pd.Timestamp,
+    recording: str,
+    *,
+    zone: ZoneInfo,
+    most_h: float,
+    fills_h: float,
+    locked_fraction: float = 0.0,
 ) -> Achieved:
     """What a card holds, by the answers of its camera.
 
@@ -146,6 +154,8 @@ def achieved(
         Age at which the camera deletes footage, h; infinite where it does not.
     fills_h : float
         Hours after which the card is full at the latest, by plan.
+    locked_fraction : float
+        Part of the usable space that locked clips are expected to hold.
 
     Returns
     -------
@@ -166,8 +176,9 @@ def achieved(
     formatted, so that younger footage does not show that it is full.
 
     The oldest stretches stand apart where the pause after them is longer than all that follows, and longer than the
-    card holds by plan, and they take ``APART`` of what is recorded or less: ring recording would have overwritten
-    them. What is silent has not stopped where the history has ``USUAL_PAUSES`` that were as long.
+    card holds by plan, and they take ``APART`` of what is recorded or less, or the part that is expected to be locked:
+    ring recording would have overwritten them. What is silent has not stopped where the history has ``USUAL_PAUSES``
+    that were as long.
 
     Recordings that are listed one by one tell of clips that stand apart as a history does. They are the history of a
     camera that records without a break, where none of them alone is longer than the card holds by plan: a longer one
@@ -182,7 +193,7 @@ def achieved(
     if spells is None and recording == "continuous" and _is_history(listed, fills_h):
         spells, covered_until = listed, None
     known = listed if spells is None else spells
-    apart = 0 if covered_until is not None else _apart(known, fills_h)
+    apart = 0 if covered_until is not None else _apart(known, fills_h, max(APART, locked_fraction))
     if apart:
         first = covered_from = known[apart][0]
         spells = None if spells is None else spells[apart:]
@@ -237,13 +248,13 @@ def _is_history(listed: tuple[Spell, ...], fills_h: float) -> bool:
     return len(listed) > 1 and all(_h(end - begin) <= fills_h for begin, end in listed)
 
 
-def _apart(spells: tuple[Spell, ...], fills_h: float) -> int:
-    """How many of the oldest stretches stand apart."""
+def _apart(spells: tuple[Spell, ...], fills_h: float, most: float) -> int:
+    """How many of the oldest stretches stand apart, which take such a part of what is recorded at most."""
     lengths = np.array([_h(end - begin) for begin, end in spells])
     pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
     after = np.array([_h(spells[-1][1] - begin) for begin, _ in spells[1:]])
     before = lengths.cumsum()[:-1]
-    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= APART * lengths.sum())
+    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= most * lengths.sum())
     return int(np.flatnonzero(is_apart).max(initial=-1)) + 1
 
 
