@@ -24,9 +24,9 @@ Flags = npt.NDArray[np.bool_]
 LOCKED_ASSUMPTION = (
     "Locked clips: where the camera list states a locked_fraction, clips that are locked against overwriting hold that"
     " part of the usable space, and the days held, the chance to hold them and an outage covered are those of the rest."
-    " The most that a card may hold is counted with nothing locked, as it is before the first clip is. Locked clips"
-    " change nothing in what is written, and so in the life. A locked clip stays until it is released, however long"
-    " that is."
+    " The high end of the days held, and the most that a card may hold, are counted with nothing locked, as it is"
+    " before the first clip is. What the camera writes, and so the life, is counted as without locked clips. A locked"
+    " clip stays until it is released, even beyond the most days that policy allows."
 )
 
 
