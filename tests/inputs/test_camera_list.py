@@ -290,8 +290,8 @@ def test_motion_needs_events_an_hour_and_their_length(missing: str) -> None:
         ("locked_fraction", "1", "0 or more and at most 0.99"),
         ("locked_fraction", "25", "0 or more and at most 0.99"),
         ("locked_fraction", "-0.1", "0 or more and at most 0.99"),
-        ("locked_fraction", "25 %", "a number"),
-        ("locked_fraction", "nan", "a number"),
+        ("locked_fraction", "25 %", "0 or more and at most 0.99"),
+        ("locked_fraction", "nan", "0 or more and at most 0.99"),
     ],
 )
 def test_a_cell_out_of_its_column_is_refused_with_what_is_allowed(column: str, cell: str, allowed: str) -> None:
