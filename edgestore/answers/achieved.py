@@ -23,7 +23,8 @@ USUAL_PAUSES = 3
 """A history with so many pauses that were as long shows that a camera is used to them (our choice)."""
 
 APART = 0.05
-"""The oldest stretches may be locked clips where they take no more than this part of what is recorded (our choice)."""
+"""The oldest stretches may be locked clips where they take no more than this part of what is recorded, or than the part
+that is expected to be locked where that is more (our choice)."""
 
 SHORT_BY = 0.25
 """Footage that is deleted by age may be short of it by a day, but by no more than this part (our choice)."""
@@ -77,7 +78,8 @@ class Achieved:
         Whether footage is older than the card, so that log and clock do not agree.
     maybe_locked : int
         How many of the oldest stretches may be locked clips, so that the longest gap, which comes after them, is none:
-        they take ``APART`` of what is recorded or less, and no other gap is as long.
+        they take ``APART`` of what is recorded or less, or the part that is expected to be locked, and no other gap is as
+        long.
     is_unfinished : bool
         Whether the search of its history had not ended, so that what came after its last result is not known.
     """
@@ -124,7 +126,14 @@ class Achieved:
 
 
 def achieved(
-    on_card: OnCard, fitted: pd.Timestamp, recording: str, *, zone: ZoneInfo, most_h: float, fills_h: float
+    on_card: OnCard,
+    fitted: pd.Timestamp,
+    recording: str,
+    *,
+    zone: ZoneInfo,
+    most_h: float,
+    fills_h: float,
+    locked_fraction: float = 0.0,
 ) -> Achieved:
     """What a card holds, by the answers of its camera.
 
@@ -142,6 +151,8 @@ def achieved(
         Age at which the camera deletes footage, h; infinite where it does not.
     fills_h : float
         Hours after which the card is full at the latest, by plan.
+    locked_fraction : float
+        Part of the usable space that locked clips are expected to hold.
 
     Returns
     -------
@@ -162,10 +173,11 @@ def achieved(
     formatted, so that younger footage does not show that it is full.
 
     The oldest stretches stand apart where the pause after them is longer than all that follows, and longer than the
-    card holds by plan, and they take ``APART`` of what is recorded or less: ring recording would have overwritten
-    them. Where that pause is shorter, they may as well be what was recorded before a gap: ``maybe_locked``. What is
-    silent has not stopped where the history has ``USUAL_PAUSES`` that were as long; without the camera's clock, it is
-    silent until the end of the day of saving, and what it holds still counts to the newest footage alone.
+    card holds by plan, and they take ``APART`` of what is recorded or less, or the part that is expected to be locked:
+    ring recording would have overwritten them. Where that pause is shorter, they may as well be what was recorded
+    before a gap: ``maybe_locked``. What is silent has not stopped where the history has ``USUAL_PAUSES`` that were as
+    long; without the camera's clock, it is silent until the end of the day of saving, and what it holds still counts
+    to the newest footage alone.
 
     Recordings that are listed one by one tell of clips that stand apart as a history does. They are the history of a
     camera that records without a break, where none of them alone is longer than the card holds by plan: a longer one
@@ -180,7 +192,8 @@ def achieved(
     if spells is None and recording == "continuous" and _is_history(listed, fills_h):
         spells, covered_until = listed, None
     known = listed if spells is None else spells
-    apart = 0 if covered_until is not None else _apart(known, fills_h)
+    most_apart = max(APART, locked_fraction)
+    apart = 0 if covered_until is not None else _apart(known, fills_h, most_apart)
     if apart:
         first = covered_from = known[apart][0]
         spells = None if spells is None else spells[apart:]
@@ -209,7 +222,7 @@ def achieved(
         by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
-        maybe_locked=_maybe_locked(spells) if gaps and spells and spells[0][0] == first else 0,
+        maybe_locked=_maybe_locked(spells, most_apart) if gaps and spells and spells[0][0] == first else 0,
         is_unfinished=on_card.covered_until is not None,
     )
 
@@ -254,23 +267,23 @@ def _is_history(listed: tuple[Spell, ...], fills_h: float) -> bool:
     return len(listed) > 1 and all(_h(end - begin) <= fills_h for begin, end in listed)
 
 
-def _apart(spells: tuple[Spell, ...], fills_h: float) -> int:
-    """How many of the oldest stretches stand apart."""
+def _apart(spells: tuple[Spell, ...], fills_h: float, most: float) -> int:
+    """How many of the oldest stretches stand apart, which take such a part of what is recorded at most."""
     lengths = np.array([_h(end - begin) for begin, end in spells])
     pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
     after = np.array([_h(spells[-1][1] - begin) for begin, _ in spells[1:]])
     before = lengths.cumsum()[:-1]
-    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= APART * lengths.sum())
+    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= most * lengths.sum())
     return int(np.flatnonzero(is_apart).max(initial=-1)) + 1
 
 
-def _maybe_locked(spells: tuple[Spell, ...]) -> int:
-    """How many stretches lie before the longest pause, where they may be locked clips; 0 where they are none."""
+def _maybe_locked(spells: tuple[Spell, ...], most: float) -> int:
+    """How many stretches lie before the longest pause, where they take such a part at most, as locked clips; else 0."""
     lengths = np.array([_h(end - begin) for begin, end in spells])
     pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
     at = int(np.argmax(pauses)) + 1 if len(pauses) else 0
     is_longest = np.count_nonzero(pauses == pauses.max(initial=0)) == 1
-    return at if is_longest and lengths[:at].sum() <= APART * lengths.sum() else 0
+    return at if is_longest and lengths[:at].sum() <= most * lengths.sum() else 0
 
 
 def _gaps(spells: tuple[Spell, ...], span: Spell) -> tuple[Spell, ...]:

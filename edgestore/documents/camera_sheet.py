@@ -23,7 +23,7 @@ LARGEST = 1e99
 BITS = "BYTES_PER_GB*BITS_PER_BYTE"
 BITS_A_DAY = "*BITS_PER_MBIT*[recorded_fraction]*S_PER_H*H_PER_DAY"
 HOLDS = (
-    f'=IF([card]="","",MIN([capacity_gb]*[usable_fraction]*{BITS}/([RATE]{BITS_A_DAY}*[WEEK]),'
+    f'=IF([card]="","",MIN([capacity_gb]*[usable_fraction]RING*{BITS}/([RATE]{BITS_A_DAY}*[WEEK]),'
     'IF(AND([deletes_by_age]="yes",[retention_days_max]<>""),[retention_days_max],' + f"{LARGEST:g})))"
 )
 PAGES = "ROUNDUP([RATE]*FLASH_PAGES_PER_MBIT/(1/[update_interval_s]+1/SEGMENT_S),0)"
@@ -70,7 +70,9 @@ def camera_columns(proposal: Proposal) -> list[Column]:
     def held(end: str, rate: str, head: str) -> Column:
         name = f"retention_days{end}"
         week = "quietest_over_mean" if end == "_high" else "busiest_over_mean"
-        return Column(name, head, list(rows[name]), "days", 12, HOLDS.replace("RATE", rate).replace("WEEK", week))
+        ring = "*(1-[locked_fraction])" if plan.site.has_locked and end != "_high" else ""
+        formula = HOLDS.replace("RATE", rate).replace("WEEK", week).replace("RING", ring)
+        return Column(name, head, list(rows[name]), "days", 12, formula)
 
     def enduring(name: str, rate: str, values: Array, head: str) -> Column:
         by_rate = ENDURES.replace("RATE", rate).replace("[STATED]", of_card("endurance_low_tbw").removeprefix("="))
@@ -115,6 +117,7 @@ def camera_columns(proposal: Proposal) -> list[Column]:
             11,
             is_input=True,
         ),
+        *(_locked_columns(plan) if plan.site.has_locked else ()),
         Column("rate_basis", "Rates rest on", list(rows["rate_basis"]), width=40),
         Column("wanted_days", "Footage wanted", _wanted_days(plan), "days", 12, is_input=True),
         Column("wanted_years", "Life wanted", list(wanted["life_years"]), "years", 12, is_input=True),
@@ -214,7 +217,13 @@ def _chances(values: "pd.Series[float]") -> list[float]:
 def _wanted_days(plan: SitePlan) -> list[float]:
     """Give the days of footage that each camera asks, or the outage asked where that is more."""
     site = plan.site
-    return list(np.maximum(site.wanted["retention_days"].to_numpy(float), site.days_to_cover / site.busiest_over_mean))
+    to_cover = site.days_to_cover * site.ring_fraction / site.busiest_over_mean
+    return list(np.maximum(site.wanted["retention_days"].to_numpy(float), to_cover))
+
+
+def _locked_columns(plan: SitePlan) -> list[Column]:
+    locked, head = list(plan.site.cameras["locked_fraction"]), "Part of the usable space held by locked clips"
+    return [Column("locked_fraction", head, locked, "fraction", 11, is_input=True)]
 
 
 def _meets_as_planned(plan: SitePlan) -> list[str]:

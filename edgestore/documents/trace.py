@@ -197,7 +197,19 @@ class Trace:
     def _maximum_by(self) -> str:
         if pd.isna(self._site.wanted["retention_days_max"].iloc[self._row]):
             return "none"
-        return "age" if self._site.cameras["deletes_by_age"].iloc[self._row] else "law"
+        if self._site.cameras["deletes_by_age"].iloc[self._row]:
+            return "age"
+        return "unlocked" if self._is_locked else "law"
+
+    @property
+    def _is_locked(self) -> bool:
+        """Whether locked clips are expected to hold a part of the card."""
+        return bool(self._site.cameras["locked_fraction"].iloc[self._row] > 0)
+
+    def _capacity_asked_by(self) -> str:
+        if self._card >= 0:
+            return "card"
+        return "beside_clips" if self._is_locked else "loss"
 
     def _endurance_by(self) -> str:
         card = self._site.offered.iloc[self._card]
@@ -239,6 +251,8 @@ STEPS: Mapping[str, Callable[[Trace], Any]] = {
     "reached": lambda one: "lift" if one._site.cameras["lift"].iloc[one._row] else "hand",
     "counted_by": lambda one: "chance" if one._site.costs is None else "cost",
     "asked_by": lambda one: "card" if one._card >= 0 else "loss",
+    "capacity_asked_by": Trace._capacity_asked_by,
+    "locked_by": lambda one: "clips" if one._is_locked else "nothing",
 }
 """The figures that stand in no table of the plan."""
 

@@ -18,6 +18,9 @@ HOUSINGS = ("dome", "captive-cover dome", "gimbal dome", "bullet", "ptz dome", "
 MAX_LISTED_MBIT_S = 200.0
 """More than one camera writes to its card (common practice, no source): a larger figure is in kbit/s."""
 
+MOST_LOCKED = 0.99
+"""A ring that locked clips leave less than a hundredth of the card records hardly anything (our choice)."""
+
 SAME_RATIO = 0.02
 """How near mean over cap comes to a factor between units before that unit is suspected."""
 
@@ -94,6 +97,15 @@ CAMERA_COLUMNS = (
         "yes-no",
         "whether the camera can delete footage older than a set age",
         default=False,
+    ),
+    Column(
+        "locked_fraction",
+        "number",
+        "part of the usable space that clips locked against overwriting are expected to hold",
+        default=0.0,
+        at_least=0,
+        at_most=MOST_LOCKED,
+        mend="Write 0.25 for a quarter; leave it empty when no clips are locked.",
     ),
     Column("footage", "text", "a clip that the camera recorded, or a folder of clips"),
     Column("encoder_file", "text", "the encoder's settings, saved as ONVIF XML or as SDP"),

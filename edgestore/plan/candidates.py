@@ -21,6 +21,15 @@ Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
 
+LOCKED_ASSUMPTION = (
+    "Locked clips: where the camera list states a locked_fraction, clips that are locked against overwriting hold that"
+    " part of the usable space, and the days held, the chance to hold them and an outage covered are those of the rest."
+    " The high end of the days held, and the most that a card may hold, are counted with nothing locked, as it is"
+    " before the first clip is. What the camera writes, and so the life, is counted as without locked clips. A locked"
+    " clip stays until it is released, even beyond the most days that policy allows."
+)
+
+
 @dataclass(frozen=True)
 class Tried:
     """Every card in every camera; all arrays are of shape (cameras, cards).
@@ -133,9 +142,10 @@ def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
     # An update fills whole flash pages: a rate that is a little higher may write a little less of them.
     life_low = np.minimum(life, life_years(card_endurance_tbw(cards, high, interval)[0], high, recorded))
     busiest, quietest = site.busiest_over_mean[:, None], site.quietest_over_mean[:, None]
+    in_ring = usable * site.ring_fraction[:, None]
     return {
-        "retention_days_low": retention_h(capacity, high, recorded, usable) / H_PER_DAY / busiest,
-        "retention_days": retention_h(capacity, planned, recorded, usable) / H_PER_DAY / busiest,
+        "retention_days_low": retention_h(capacity, high, recorded, in_ring) / H_PER_DAY / busiest,
+        "retention_days": retention_h(capacity, planned, recorded, in_ring) / H_PER_DAY / busiest,
         "retention_days_high": retention_h(capacity, low, recorded, usable) / H_PER_DAY / quietest,
         "life_years_low": life_low,
         "life_years": life,

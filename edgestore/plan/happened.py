@@ -58,6 +58,9 @@ def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> li
     well be as planned: that doubt is counted. How well it tells the mean of a year: as footage of that length does
     (:func:`edgestore.plan.rates.footage_sigma`), and how well the capacity is known. What a card holds that is not yet
     full is less than it will hold, so that the mean is at most what follows.
+
+    Where locked clips are expected to hold a part of the card, the hours of a full one are those of its ring. That as
+    well nothing may be locked is counted as a doubt about the mean.
     """
     return [judged(_held(site, row, camera, answers), band) for row, camera in enumerate(site.cameras["camera"])]
 
@@ -155,7 +158,15 @@ def _with_footage(held: Held, said: OnCard, fitted: pd.Timestamp, site: Site) ->
     assert planned is not None
     most_h = planned.most_h if np.isnan(said.kept_h) else said.kept_h
     clock = clock_of(held.time_zone)
-    found = achieved(said, fitted, held.recording, zone=clock, most_h=most_h, fills_h=planned.long_h)
+    found = achieved(
+        said,
+        fitted,
+        held.recording,
+        zone=clock,
+        most_h=most_h,
+        fills_h=planned.long_h,
+        locked_fraction=planned.locked_fraction,
+    )
     if found.is_older:
         remedy = (
             "Correct the day of fitting in the service log, or set the clock of the camera (NTP); save "
@@ -193,16 +204,17 @@ def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str, pd.Timestamp]
 def _planned(site: Site, row: int, card: "pd.Series[Any]") -> Planned:
     """What was planned of a card in a camera."""
     beliefs, rate = site.settings.beliefs, site.rates.iloc[row]
-    of_capacity = beliefs["full_card"].sigma
+    of_capacity, ring = beliefs["full_card"].sigma, float(site.ring_fraction[row])
     median = retention_h(
         card["capacity_gb"],
         rate["planned_mbit_s"],
         recorded_fraction=rate["recorded_fraction"],
-        usable_fraction=card["usable_fraction"],
+        usable_fraction=card["usable_fraction"] * ring,
     )
     return Planned(
         card=card.to_dict(),
         rate=rate.to_dict(),
+        locked_fraction=float(site.cameras["locked_fraction"].iloc[row]),
         median_h=float(median),
         others_sigma=float(np.sqrt(rate["recorded_sigma"] ** 2 + of_capacity**2 + beliefs["other_weeks"].sigma ** 2)),
         capacity_sigma=of_capacity,
@@ -217,14 +229,17 @@ def _follows(site: Site, planned: Planned, found: Achieved) -> tuple[float, floa
     recorded_h = found.hours * (found.recorded_part if has_history else rate["recorded_fraction"])
     if recorded_h <= 0:
         return np.nan, np.nan
-    follows = bitrate_mbit_s_for_retention(recorded_h, card["capacity_gb"], usable_fraction=card["usable_fraction"])
+    ring = 1 - planned.locked_fraction if found.is_full else 1.0  # until it is full, what is locked was written too
+    in_ring = card["usable_fraction"] * ring
+    follows = bitrate_mbit_s_for_retention(recorded_h, card["capacity_gb"], usable_fraction=in_ring)
     days = min(found.hours, H_PER_WEEK) / H_PER_DAY
     length, hours_seen, days_seen = (np.array([of]) for of in (recorded_h, min(found.hours, H_PER_DAY), days))
     of_footage = footage_sigma(length, hours_seen, days_seen, beliefs)[0]
     of_fraction = 0.0 if has_history else rate["recorded_sigma"]
     if has_history and found.covered_h < found.hours:  # the rest may be as planned
         of_fraction = abs(np.log(found.recorded_part / rate["recorded_fraction"]))
-    return float(follows), float(np.sqrt(of_footage**2 + of_fraction**2 + beliefs["full_card"].sigma ** 2))
+    of_space = np.hypot(beliefs["full_card"].sigma, np.log(ring))  # it may be that nothing is locked
+    return float(follows), float(np.sqrt(of_footage**2 + of_fraction**2 + of_space**2))
 
 
 def _learnt(site: Site, held: Held) -> dict[str, float]:

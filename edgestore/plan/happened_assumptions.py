@@ -1,5 +1,12 @@
 """What the answer to what happened rests on, in sentences."""
 
+LOCKED_ASSUMPTION = (
+    "Where the camera list states a locked_fraction, the retention planned and the mean that follows are those of the "
+    "space that locked clips leave. The high end of the band, and when a card is full, are those of the whole card. No "
+    "answer tells what is locked, so that the mean may be as high as it would be with nothing locked: that is counted "
+    "as a doubt about it."
+)
+
 ASSUMPTIONS = (
     "Retention achieved: the age of the oldest footage by the camera's own clock. A card whose oldest footage is of "
     "the day on which it was fitted is not yet full: it will hold more. One that has been in the camera for less than "

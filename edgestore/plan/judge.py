@@ -181,7 +181,10 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
         yield f"{follows}, too far from what was planned to be learnt"
     if verdict == SHORTER:
         if held.locked_gb > 0:
-            yield f"or {number(held.locked_gb)} GB of clips are locked against overwriting, which no ONVIF answer tells"
+            planned_gb = held.planned_locked_gb
+            locked = f"or {number(held.locked_gb)} GB of clips are locked against overwriting"
+            beside = f" and not the {number(planned_gb)} GB planned" if planned_gb else ""
+            yield f"{locked}{beside}, which no ONVIF answer tells"
         age = ", or a limit of age is set in it" if np.isnan(held.kept_h) else ""
         yield f"or it was formatted or reset, or began to record, on {begun}{age}"
     if verdict == LONGER and may_be_one_clip(held):

@@ -207,13 +207,26 @@ class Site:
         return ratio
 
     @property
+    def has_locked(self) -> bool:
+        """Whether locked clips are expected to hold a part of the card in some camera."""
+        return bool((self.cameras["locked_fraction"] > 0).any())
+
+    @property
+    def ring_fraction(self) -> Array:
+        """Part of the usable space that locked clips leave to the ring in each camera."""
+        return np.asarray(1 - self.cameras["locked_fraction"].to_numpy(float))
+
+    @property
     def retention_days_to_hold(self) -> Array:
-        """Days of mean writes that the retention required takes in each camera: what its busiest stretch writes."""
-        return np.asarray(self.wanted["retention_days"].to_numpy(float) * self.busiest_over_mean)
+        """Days of mean writes that the whole card must have room for, so that its ring holds the retention required.
+
+        The ring, which locked clips leave of it, holds what the busiest stretch of these days writes.
+        """
+        return np.asarray(self.wanted["retention_days"].to_numpy(float) * self.busiest_over_mean / self.ring_fraction)
 
     @property
     def days_to_hold(self) -> Array:
-        """Days of mean writes that the card in each camera must hold, for the retention and the outage required."""
+        """Days of mean writes that the whole card must have room for, for the retention and the outage required."""
         return np.maximum(self.retention_days_to_hold, self.days_to_cover)
 
     @cached_property
@@ -234,16 +247,19 @@ class Site:
 
     @cached_property
     def days_to_cover(self) -> Array:
-        """Days of mean writes that the card in each camera must hold to cover the outage required; 0 where none is."""
+        """Days of mean writes that the whole card must have room for to cover the outage required; 0 where none is."""
         days = np.array([outage.covered_h if outage else 0.0 for outage in self.outages]) / H_PER_DAY
         if not days.any():
             return days
         busiest = self._stretches(WeekOfWrites.busiest_over_mean, np.where(days > 0, days, np.nan))
-        return np.minimum(days * busiest / self.fetched_fraction, MOST_ASKED)
+        return np.minimum(days * busiest / self.fetched_fraction, MOST_ASKED) / self.ring_fraction
 
     @property
     def most_days_to_hold(self) -> Array:
-        """Most days of mean writes that the card in each camera may hold: what the quietest stretch allowed writes."""
+        """Most days of mean writes that the card in each camera may hold: what the quietest stretch allowed writes.
+
+        Nothing is locked then, as before the first clip is: locked clips must not be what keeps a maximum.
+        """
         return np.asarray(self.most_days * self.quietest_over_mean)
 
     @cached_property

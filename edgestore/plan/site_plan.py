@@ -11,7 +11,7 @@ import pandas as pd
 
 from edgestore.plan.all_together import AllTogether, all_together
 from edgestore.plan.assurance_words import kept_to_change
-from edgestore.plan.candidates import Tried, tried
+from edgestore.plan.candidates import LOCKED_ASSUMPTION, Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
 from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, planned_spares, spare_cards
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
@@ -319,6 +319,7 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
         assumptions=(
             *ASSUMPTIONS,
             *((OUTAGE_ASSUMPTION,) if outage else ()),
+            *((LOCKED_ASSUMPTION,) if site.has_locked else ()),
             *((COST_ASSUMPTION,) if site.costs else ()),
             SERVICE_ASSUMPTION,
             *((f"Kinds of card: {BY_EXCHANGE}.",) if not choice.is_exact else ()),
@@ -329,8 +330,7 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
 
 def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFrame:
     cameras, cards = site.cameras, site.offered
-    served = chosen >= 0
-    rows = np.arange(len(cameras))
+    served, rows = chosen >= 0, np.arange(len(cameras))
     names = cards["card"].to_numpy(object)
     plan = pd.DataFrame({name: cameras[name].to_numpy() for name in ("camera", "place", "group")})
     plan["card"] = np.where(served, names[chosen], "")
@@ -338,6 +338,8 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
     plan["capacity_gb"] = np.where(served, cards["capacity_gb"].to_numpy()[chosen], np.nan)
     for name in SHOWN_RATES:
         plan[name] = site.rates[name].to_numpy()
+    if site.has_locked:
+        plan["locked_fraction"] = cameras["locked_fraction"].to_numpy()
     for name in WANTED:
         plan[f"wanted_{name}"] = site.wanted[name].to_numpy()
     for name, values in tries.given.items():

@@ -53,8 +53,10 @@ class Planned:
         The row of the card list.
     rate : dict
         The row of the rates of the site, in Mbit/s.
+    locked_fraction : float
+        Part of the usable space that locked clips are expected to hold.
     median_h : float
-        Retention in the middle, h, whatever the camera deletes.
+        Retention in the middle, h, of the rest, whatever the camera deletes.
     others_sigma : float
         Standard deviation of its logarithm for all but the rate: recorded part, capacity, other weeks.
     capacity_sigma : float
@@ -65,20 +67,24 @@ class Planned:
 
     card: Row
     rate: Row
+    locked_fraction: float
     median_h: float
     others_sigma: float
     capacity_sigma: float
     most_h: float
 
     def within(self, band: float) -> tuple[float, float, float]:
-        """Retention in the middle, and the ends of a band; parts of the doubt add up as squares."""
+        """Retention in the middle, and the ends of a band; parts of the doubt add up as squares.
+
+        At the high end nothing is locked: whether what was expected is, no answer tells.
+        """
         score, rate = float(ndtri((1 + band) / 2)), self.rate
         # The rates tell the ends of eight in ten; none is above the cap.
         middle, wider = np.log(rate["planned_mbit_s"]), score / Z_90
         more, less = (abs(np.log(rate[name]) - middle) * wider for name in ("low_mbit_s", "likely_high_mbit_s"))
         less = np.fmin(less, np.log(rate["most_mbit_s"]) - middle)
         others = score * self.others_sigma
-        ends = (1.0, np.exp(-np.hypot(less, others)), np.exp(np.hypot(more, others)))
+        ends = (1.0, np.exp(-np.hypot(less, others)), np.exp(np.hypot(more, others)) / (1 - self.locked_fraction))
         median, low, high = (float(min(self.median_h * end, self.most_h)) for end in ends)
         return median, low, high
 
@@ -196,6 +202,14 @@ class Held:
         """Ends between which the mean that follows lies in nine of ten cases."""
         off = float(np.exp(Z_95 * self.follows_sigma))
         return self.follows_mbit_s / off, self.follows_mbit_s * off
+
+    @property
+    def planned_locked_gb(self) -> float:
+        """Volume of locked clips that was planned with, GB; 0 where no card is known."""
+        if self.planned is None:
+            return 0.0
+        card = self.planned.card
+        return float(self.planned.locked_fraction * card["usable_fraction"] * card["capacity_gb"])
 
     @property
     def locked_gb(self) -> float:

@@ -19,8 +19,8 @@ from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
 from edgestore.plan.untested_band import BAND_ASSUMPTION
-from edgestore.text import counted, number, percent, short, span, visible
-from edgestore.units import H_PER_DAY
+from edgestore.text import NO_BREAK, counted, number, percent, short, span, visible
+from edgestore.units import H_PER_DAY, PERCENT_PER_ONE
 
 Flags = npt.NDArray[np.bool_]
 
@@ -116,6 +116,12 @@ TOO_SHORT = (
 )
 """What is told of cards in service whose chance is below the one asked."""
 
+LOCKED = (
+    "locked clips are expected to hold {part} of the usable space at {names}: with more of it locked, the card holds"
+    " fewer days than planned."
+)
+"""What is told of cameras whose cards hold locked clips."""
+
 WORST = 5
 """Doubtful cameras named in the headline."""
 
@@ -178,6 +184,10 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
             (plan["peak_basis"] == "measured") & plan["cap_mbit_s"].isna()
         ).to_numpy(),
     }
+    if "locked_fraction" in plan:
+        locked = PERCENT_PER_ONE * plan["locked_fraction"].where(plan["locked_fraction"] > 0)
+        part = f"{span(locked.min(), locked.max())}{NO_BREAK}%"
+        allowed_for[LOCKED.replace("{part}", part)] = locked.notna().to_numpy()
     if "in_service_chance_retention" in plan:
         allowed_for[TOO_SHORT] = (plan["in_service_chance_retention"] < plan["wanted_assurance"]).to_numpy()
     grave = grave_warnings(plan, site, names)

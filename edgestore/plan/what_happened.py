@@ -16,7 +16,7 @@ from edgestore.plan.as_asked import Asked, against_asked, asked_of, asked_words,
 from edgestore.plan.card_life import known_before
 from edgestore.plan.credible import learnt_words
 from edgestore.plan.happened import NO_LOG, failed_early, held_by_cameras, learnt_site
-from edgestore.plan.happened_assumptions import ASSUMPTIONS
+from edgestore.plan.happened_assumptions import ASSUMPTIONS, LOCKED_ASSUMPTION
 from edgestore.plan.happened_tables import TABLES, shown_table
 from edgestore.plan.judge import judged
 from edgestore.plan.next_actions import CARD_DUE, Action, next_actions
@@ -195,7 +195,7 @@ class WhatHappened:
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What the answer rests on."""
-        return ASSUMPTIONS
+        return (*ASSUMPTIONS, *((LOCKED_ASSUMPTION,) if self.before.site.has_locked else ()))
 
     @cached_property
     def _early(self) -> dict[str, str]:

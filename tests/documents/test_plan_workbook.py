@@ -74,6 +74,15 @@ def limited():
     return site_plan(replace(lists, settings=replace(lists.settings, requirements=asked, groups={})))
 
 
+@cache
+def locked():
+    """Plan the demo site where three cameras have locked clips."""
+    lists = read_lists(*DEMO)
+    parts = np.zeros(len(lists.cameras))
+    parts[:3] = 0.25, 0.5, 0.1
+    return site_plan(replace(lists, cameras=lists.cameras.assign(locked_fraction=parts)))
+
+
 ANOTHER = {
     "Mean rate": 1.7,
     "Lowest mean": 1.1,
@@ -89,6 +98,7 @@ BOOKS = {
     "no amplification stated": lambda: edited("Quay south", SLOW, "plain 16 GB"),
     "no cap": lambda: edited("Marshalling yard", {"Mean rate": 3}),
     "a limit by policy": lambda: opened(workbook(replace(demo(), plan=limited()))),
+    "locked clips": lambda: opened(workbook(replace(demo(), plan=locked()))),
     "hostile": lambda: opened(workbook(hostile())),
 }
 
@@ -189,6 +199,19 @@ def test_without_a_cap_the_margin_follows_the_mean(recomputed):
 def test_a_limit_by_policy_is_computed_too(recomputed):
     assert limited().plan["retention_days"].max() == 8
     same(cameras(recomputed["a limit by policy"]), limited().plan)
+
+
+@pytest.mark.slow
+@pytest.mark.landing
+def test_what_locked_clips_leave_is_computed_too(recomputed):
+    same(cameras(recomputed["locked clips"]), locked().plan)
+
+
+def test_the_part_held_by_locked_clips_is_an_input_where_there_are_some_and_no_column_else():
+    head = "Part of the usable space held by locked clips"
+    table = cameras(opened(workbook(replace(demo(), plan=locked()))))
+    assert table[head].tolist()[:4] == [0.25, 0.5, 0.1, 0]
+    assert head not in cameras(opened(workbook(demo())))
 
 
 def test_the_value_beside_each_formula_is_that_of_the_library():

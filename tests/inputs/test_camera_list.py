@@ -30,6 +30,7 @@ EMPTY = {
     "slot_bus": "unknown",
     "max_card_gb": NO_NUMBER,
     "deletes_by_age": False,
+    "locked_fraction": 0.0,
     "footage": "",
     "encoder_file": "",
     "encoder_streams": "",
@@ -123,6 +124,7 @@ SITE: list[dict[str, object]] = [
         "pre_roll_s": 5.0,
         "post_roll_s": 10.0,
         "deletes_by_age": True,
+        "locked_fraction": 0.25,
         "group": "lanes, all",
         "lift": True,
         "visit_group": "quay; lift",
@@ -159,6 +161,7 @@ def cameras(draw: st.DrawFn) -> dict[str, object]:
         "slot_bus": draw(st.sampled_from(["default", "sdr104", "uhs-ii", None])),
         "max_card_gb": draw(st.none() | st.floats(1, 4000)),
         "deletes_by_age": draw(st.sampled_from([True, False, None])),
+        "locked_fraction": draw(st.none() | st.floats(0, 0.99)),
         "group": draw(letters) or None,
         "lift": draw(st.sampled_from([True, False, None])),
         "visit_group": draw(letters) or None,
@@ -284,6 +287,11 @@ def test_motion_needs_events_an_hour_and_their_length(missing: str) -> None:
         ("scene", "Foggy Dew", "quiet, busy, noisy night, unknown"),  # told as it was typed
         ("deletes_by_age", "Maybe", "yes, no, true, false, 1, 0"),
         ("deletes_by_age", "30 days", "yes, no, true, false, 1, 0"),
+        ("locked_fraction", "1", "0 or more and at most 0.99"),
+        ("locked_fraction", "25", "0 or more and at most 0.99"),
+        ("locked_fraction", "-0.1", "0 or more and at most 0.99"),
+        ("locked_fraction", "25 %", "0 or more and at most 0.99"),
+        ("locked_fraction", "nan", "0 or more and at most 0.99"),
     ],
 )
 def test_a_cell_out_of_its_column_is_refused_with_what_is_allowed(column: str, cell: str, allowed: str) -> None:

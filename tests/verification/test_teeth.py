@@ -10,6 +10,7 @@ import pytest
 
 from edgestore.inputs.clip import read_clip
 from edgestore.plan import assured, choice
+from edgestore.plan.site import Site
 from edgestore.verification import own_check_files, read_checks, run
 from edgestore.verification.quantities import CHECKABLE
 
@@ -175,8 +176,15 @@ def _dearest(burden: np.ndarray, numbers: np.ndarray) -> np.ndarray:
     [
         (choice, "_cheapest", _dearest),
         (assured, "speed_margin", lambda write, rate: np.full(np.broadcast(write, rate).shape, np.inf)),
+        (Site, "ring_fraction", property(lambda site: np.ones(len(site.cameras)))),
+        (Site, "retention_days_to_hold", property(lambda site: site.wanted["retention_days"].to_numpy(float))),
     ],
-    ids=["the dearest card chosen", "margin of speed ignored in the plan"],
+    ids=[
+        "the dearest card chosen",
+        "margin of speed ignored in the plan",
+        "locked clips ignored in the plan",
+        "locked clips ignored in the chance",
+    ],
 )
 def test_a_wrong_plan_is_noticed(where: Any, name: str, wrong: Model, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(where, name, wrong)

@@ -180,4 +180,6 @@ def _cells(row: Mapping[Hashable, Any]) -> dict[str, str]:
             cells[column.name] = str(value)
     if cells.get("recording") != "motion":  # where these do not count, they only make a note
         cells = {name: cell for name, cell in cells.items() if name not in ("pre_roll_s", "post_roll_s")}
+    if cells.get("locked_fraction") == "0":
+        del cells["locked_fraction"]
     return cells

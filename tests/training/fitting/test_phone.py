@@ -42,6 +42,13 @@ def test_a_camera_is_told_its_card_with_capacity_and_marks_and_how_many_to_bring
     assert (cameras["Quay"].bring, cameras["Quay"].lift) == (1, True)
 
 
+def test_the_row_of_a_camera_keeps_the_part_of_its_card_that_locked_clips_hold_where_there_is_one(tmp_path):
+    (tmp_path / "cameras.csv").write_text("camera,cap_mbit_s,locked_fraction\nQuay,4,\nGate,4,0.25\n")
+    (tmp_path / "cards.csv").write_bytes(CARDS)
+    plan = site_plan(read_lists(tmp_path / "cameras.csv", tmp_path / "cards.csv", None), with_reasons=False)
+    assert [camera.row.get("locked_fraction") for camera in planned_cameras(plan)] == [None, "0.25"]
+
+
 def test_a_camera_that_no_card_serves_brings_none_and_its_page_has_no_way_on(cameras):
     # 90 days at 4 Mbit/s are 90 * 24 * 0.45 * 4 = 3888 GB; the card has 128.
     mast = cameras["Mast"]

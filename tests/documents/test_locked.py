@@ -1,0 +1,87 @@
+"""What locked clips take of a card is the same in every file of a proposal, and can be followed to the camera list."""
+
+import csv
+import json
+from dataclasses import replace
+
+import openpyxl
+import pytest
+from proposals import DAY
+
+from edgestore.console import as_json
+from edgestore.documents.content import proposal
+from edgestore.documents.explained import explained
+from edgestore.documents.front import front_page
+from edgestore.documents.pack import pack
+from edgestore.documents.page import page
+from edgestore.plan.read import read_lists
+from edgestore.plan.site_plan import site_plan
+
+CAMERAS = (
+    b"camera,mean_mbit_s,cap_mbit_s,retention_days_max,locked_fraction\nGate,4,4,9,0.25\nYard,4,4,9,\nMast,4,,9,0.9\n"
+)
+CARDS = b"card,capacity_gb,usable_fraction,speed_class,endurance_tbw\nplain,64,0.97,V30,1000\n"
+SETTINGS = b"[requirements]\nretention_days = 1\nlife_years = 2\nspeed_margin = 1\n"
+
+GATE_DAYS, YARD_DAYS = 64 * 0.97 * 0.75 / 43.2, 64 * 0.97 / 43.2
+"""A day of 4 Mbit/s takes 43.2 GB: 1.0778 and 1.4370 days."""
+
+
+@pytest.fixture(scope="module")
+def made():
+    site = read_lists(("cameras.csv", CAMERAS), ("cards.csv", CARDS), ("site.toml", SETTINGS))
+    return proposal(site_plan(site), replace(front_page(site.settings.document, DAY), date=DAY))
+
+
+@pytest.fixture(scope="module")
+def folder(made, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("locked") / "pack"
+    pack(made, with_pdf=False).write(folder)
+    return folder
+
+
+def test_csv_workbook_and_json_tell_the_same_days(made, folder):
+    rows = list(csv.DictReader((folder / "plan.csv").read_text().splitlines()))
+    assert [float(row["retention_days"]) for row in rows[:2]] == pytest.approx([GATE_DAYS, YARD_DAYS], rel=1e-5)
+    assert [row["locked_fraction"] for row in rows] == ["0.25", "0", "0.9"]
+    heads, *cells = openpyxl.load_workbook(folder / "plan.xlsx", data_only=True)["Cameras"].values
+    in_sheet = [row[heads.index("Holds, as planned")] for row in cells[:2]]
+    assert in_sheet == pytest.approx([GATE_DAYS, YARD_DAYS])
+    told = json.loads(as_json(made.plan, []))["plan"]
+    assert [row["retention_days"] for row in told[:2]] == pytest.approx([GATE_DAYS, YARD_DAYS])
+    assert [row["locked_fraction"] for row in told] == [0.25, 0, 0.9]
+
+
+def test_every_figure_is_worked_out_anew_from_the_inputs_with_the_locked_clips(folder):
+    assert explained(folder).is_confirmed
+
+
+@pytest.mark.parametrize(
+    ("camera", "figure", "told"),
+    [
+        ("Gate", "retention_days", "64 x 0.97 x (1 - 0.25) x 8000 / (4 x 1 x 86400) / 1: what locked clips leave"),
+        ("Gate", "chance_retention", "64 x 0.97 x (1 - 0.25) x 8000 / (1 x 86400 x 1 x 1)"),
+        ("Gate", "chance_maximum", "more than 9 days are held with nothing locked, whatever 0.25 says"),
+        ("Mast", "capacity_asked_gb", "the size sold of which the part that locked clips leave, 1 - 0.9, holds 1 days"),
+        ("Yard", "retention_days", "64 x 0.97 x 8000 / (4 x 1 x 86400) / 1; no more"),
+    ],
+)
+def test_the_way_to_a_figure_names_the_locked_clips_where_there_are_some(folder, camera, figure, told):
+    lines = explained(folder, camera, figure).lines
+    assert any(told in line for line in lines), "\n".join(lines)
+    assert any("column locked_fraction" in line for line in lines) == (camera != "Yard")
+
+
+def test_the_document_tells_the_part_of_each_camera_and_what_is_taken_for_granted(made):
+    html = page(made)
+    assert html.count("% of the usable space held by locked clips") == 2
+    assert "25 % of the usable space held by locked clips" in html.replace("\N{NO-BREAK SPACE}", " ")
+    assert "Locked clips: where the camera list states a locked_fraction" in html
+
+
+def test_the_german_document_tells_it_in_german(made):
+    german = proposal(made.plan, replace(made.front, language="de"))
+    html = page(german)
+    assert html.count("% des nutzbaren Platzes durch gesperrte Clips belegt") == 2
+    assert "Gesperrte Clips belegen voraussichtlich 25 bis 90" in html
+    assert "ocked clip" not in html
