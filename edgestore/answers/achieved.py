@@ -78,8 +78,8 @@ class Achieved:
         Whether footage is older than the card, so that log and clock do not agree.
     maybe_locked : int
         How many of the oldest stretches may be locked clips, so that the longest gap, which comes after them, is none:
-        they take ``APART`` of what is recorded or less, or the part that is expected to be locked, and no other gap is as
-        long.
+        they take ``APART`` of what is recorded or less, or the part that is expected to be locked, and no other gap is
+        as long.
     is_unfinished : bool
         Whether the search of its history had not ended, so that what came after its last result is not known.
     """
