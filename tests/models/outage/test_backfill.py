@@ -188,7 +188,6 @@ def test_a_card_that_holds_less_than_a_rounding_of_the_outage_saves_nothing_and_
     assert site.done_h == pytest.approx([0, 24])  # 12 h x 8 Mbit/s over 4 Mbit/s
 
 
-
 def test_a_site_of_many_cameras_is_fetched_camera_by_camera():
     fetched = backfill_of_site(
         np.linspace(0, 60, 300), np.linspace(20, 100, 300), bitrate_mbit_s=4, link_mbit_s=300 * 4 * 1.5
