@@ -45,6 +45,11 @@ def test_by_wear_it_is_the_cycles_of_the_card_over_what_was_written_until_it_slo
     )
 
 
+def test_a_card_may_bear_more_cycles_than_the_largest_card_has_gigabytes():
+    # 64 GB x 6000 cycles over 7 TB, and x 10 000 over 6 TB.
+    assert fitted(WORN.replace("[100, 300]", "[6000, 10000]")).by_wear == pytest.approx((384 / 7, 640 / 6))
+
+
 def test_of_both_ways_the_counter_is_entered():
     both = WORN + f"counter = {[*range(100, 1000, 100), 1000]}\ncounted_gb = 64"
     made = fitted(both)

@@ -71,6 +71,12 @@ def test_a_single_card_may_be_tried():
     assert label_check("", lot_cards=10, tried_cards=1, may_fail=0).unacceptable == pytest.approx((0.1, 0.9))
 
 
+def test_a_trial_that_may_fail_more_cards_than_are_bad_lets_the_lot_pass():
+    # 5 % of 18 cards is one bad card, and six may fail.
+    answer = label_check("", lot_cards=18, tried_cards=7, may_fail=6, unacceptable_fraction=0.05)
+    assert answer.unacceptable == pytest.approx((1 / 18, 1))
+
+
 def test_the_example_keeps_a_tenth_of_risk_on_both_sides_and_a_weaker_trial_is_warned_of():
     assert label_check().warnings == ()
     weak = label_check("", tried_cards=5)

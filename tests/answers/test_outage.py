@@ -107,6 +107,11 @@ def test_a_card_that_fails_at_once_saves_nothing():
         ),
         ({"link_mbit_s": 50}, "no card saves 95\N{NO-BREAK SPACE}% over this link"),
         ({"link_mbit_s": 1000, "shared_cause_share": 0}, "this card has 64 GB"),
+        # Where every outage leaves something, none of them is to blame: exponential outages have no end.
+        (
+            {"repair_law": "exponential", "saved_fraction": 1, "shared_cause_share": 0, "card_failures_per_year": 0},
+            "At the cap no card saves 100\N{NO-BREAK SPACE}% over this link.",
+        ),
     ],
 )
 def test_what_the_card_does_not_cover_is_warned_of(given_, words):

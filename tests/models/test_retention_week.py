@@ -132,6 +132,15 @@ def test_one_hour_of_recording_a_week_goes_back_by_whole_weeks():
     assert week.worst_hour == pytest.approx(101, abs=1e-6)
 
 
+def test_a_card_of_three_weeks_of_the_last_hour_of_the_week_goes_back_by_whole_weeks():
+    # 4.1 Mbit/s from hour 167 to 168 alone: 1.845 GB a week. On Monday 0:00 a card of three weeks holds the hours that
+    # began 1, 169 and 337 h ago, though three times that volume is not its sum as floats.
+    rates = np.zeros(HOURS)
+    rates[-1] = 4.1
+    week = retention_through_week(5.535, rates)
+    assert (week.oldest_h[0], week.worst_h, week.worst_hour) == pytest.approx((337, 337, 0), abs=1e-6)
+
+
 @given(st.floats(0.01, 4000), st.floats(0.01, 1000), st.floats(0.01, 1))
 def test_a_steady_rate_gives_the_closed_form_at_every_hour(capacity, rate, usable):
     week = retention_through_week(capacity, np.full(HOURS, rate), usable)

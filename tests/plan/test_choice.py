@@ -82,6 +82,15 @@ def test_the_front_goes_on_to_a_kind_that_saves_little_and_to_all_kinds_where_ea
     assert each.table[["kinds", "assured", "capacity_gb"]].to_numpy().tolist() == [[1, 1, 64], [2, 2, 128]]
 
 
+def test_the_front_has_a_kind_that_saves_less_than_one_unit_and_none_that_saves_a_rounding():
+    # One camera for half a unit; and a second card that saves a ten-million-millionth of 64.
+    cheap = front_of_kinds(Tried({}, {"slot": np.ones((1, 1), bool)}, burden=np.array([[0.5]])), ["a"], "GB")
+    assert cheap.table[["kinds", "assured", "capacity_gb"]].to_numpy().tolist() == [[1, 1, 0.5]]
+    served, nearly = np.array([[True, False], [True, True]]), 64 * (1 + 1e-13)
+    rounded = front_of_kinds(Tried({}, {"slot": served}, burden=np.array([[64, 64], [nearly, 64]])), ["a", "b"], "GB")
+    assert rounded.table[["kinds", "assured"]].to_numpy().tolist() == [[1, 2]]
+
+
 def test_a_group_gets_the_one_kind_that_serves_most_of_it():
     answer = plan(CALM.format("a", "quay"), BUSY.format("b", "quay"), CALM.format("c", ""), kinds="group").plan
     assert answer["card"].tolist() == ["middle", "middle", "small"]

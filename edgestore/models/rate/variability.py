@@ -240,9 +240,11 @@ def _hurst(hurst: Numbers) -> Values:
 
 def _stretch(shift: Values, hurst: Values) -> Values:
     """Solve ``x = 1 + shift x^hurst`` for x > 0, all shifts of one sign."""
-    # From these starts Newton's method runs to the root without passing it: the curve bends one way only.
+    # From these starts Newton's method runs to the root without passing it: the curve bends one way only. Below the
+    # middle x is above 1 + shift too, since x^hurst is below 1: the power alone vanishes where hurst is small.
     size = 1 + np.abs(shift)
-    x = size ** (1 / (1 - hurst)) if np.all(np.asarray(shift) >= 0) else size ** (-1 / hurst)
+    high = np.all(np.asarray(shift) >= 0)
+    x = size ** (1 / (1 - hurst)) if high else np.maximum(size ** (-1 / hurst), 1 + shift)
     for _ in range(MAX_NEWTON_STEPS):
         step = (x - 1 - shift * x**hurst) / (1 - hurst * shift * x ** (hurst - 1))
         x = x - step

@@ -20,6 +20,7 @@ def test_the_published_success_runs():
 def test_a_trial_that_shows_just_what_is_asked_is_enough():
     # 1 - 1/2 and 1 - 1/8.
     assert cards_for_trial(0.5, [0.5, 0.875]).tolist() == [1, 3]
+    assert (cards_for_trial(0.5, 0.5), cards_for_trial(0.5, 0.75)) == (1, 2)
 
 
 def test_a_failure_that_is_allowed_asks_for_more_cards():

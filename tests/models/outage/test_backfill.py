@@ -181,6 +181,13 @@ def test_a_reader_that_rounding_puts_just_short_of_where_the_card_overtakes_it_c
     assert fetched.lost_h == pytest.approx(stepped(away, holds, rates, 28.875, step=0.05), abs=0.2)
 
 
+def test_a_card_that_holds_less_than_a_rounding_of_the_outage_saves_nothing_and_is_done_at_once():
+    # 24 h less 1e-20 h is 24 h as floats: nothing is left to read. The other card saves its 12 h at 16 - 12 Mbit/s.
+    site = backfill_of_site([24, 12], [1e-20, 48], bitrate_mbit_s=[4, 8], link_mbit_s=16)
+    assert site.lost_h.tolist() == [24, 0]
+    assert site.done_h == pytest.approx([0, 24])  # 12 h x 8 Mbit/s over 4 Mbit/s
+
+
 def test_a_site_of_many_cameras_is_fetched_camera_by_camera():
     fetched = backfill_of_site(
         np.linspace(0, 60, 300), np.linspace(20, 100, 300), bitrate_mbit_s=4, link_mbit_s=300 * 4 * 1.5

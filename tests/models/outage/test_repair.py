@@ -161,3 +161,8 @@ def test_fields_and_hours_broadcast_and_scalars_give_floats():
 def test_what_is_no_law_is_refused(make, message):
     with pytest.raises(InputError, match=message):
         make()
+
+
+def test_the_search_for_hours_is_as_exact_for_outages_of_any_length():
+    # -ln(0.05) = 2.995732 means, whatever the mean.
+    assert ExponentialRepair(1e-14).hours_for_fraction(0.95) == pytest.approx(2.995732e-14, rel=1e-6, abs=0)

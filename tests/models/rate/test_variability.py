@@ -256,6 +256,12 @@ def test_the_quantiles_solve_their_equation_from_hardly_any_scatter_to_ten_times
     assert low == pytest.approx(((1 - low) / (z * cv[1:])) ** (1 / hurst), rel=1e-5)
 
 
+def test_without_any_run_of_busy_or_quiet_times_the_lower_quantile_is_that_of_one_normal_number():
+    # One step a card and t^H all but 1: t = 1 - 1.6449 c, which is 0.8355, 0.6710 and 0.1776.
+    answer = retention_spread(1, [0.1, 0.2, 0.5], hurst=[[1e-5], [1e-4], [4e-4]], step_s=3600)
+    assert answer.p5_h == pytest.approx(np.broadcast_to([0.8355, 0.6710, 0.1776], (3, 3)), abs=1e-3)
+
+
 def test_a_steady_rate_has_no_spread():
     answer = retention_spread(72, 0, hurst=0.8, step_s=1)
     assert (answer.mean_h, answer.p5_h, answer.p50_h, answer.p95_h, answer.cv_of_mean) == (72, 72, 72, 72, 0)
