@@ -51,7 +51,7 @@ def test_cards_used_up_are_those_of_the_renewal_equation_within_half_a_percent(h
 
 @pytest.mark.parametrize(("random", "weak"), [(0.05, 0.01), (0.25, 0.01), (0.01444, 0.1)])
 def test_more_random_failures_and_weak_cards_are_those_of_the_renewal_equation_within_two_percent(random, weak):
-    ends = {"stated_endurance": (1.0, 1.0, 0.007), "random_per_year": (random, random), "weak_fraction": (weak, weak)}
+    ends = {"stated_endurance": (1.0, 1.0), "random_per_year": (random, random), "weak_fraction": (weak, weak)}
     table = change_table(10.0, known_before(Beliefs.stated(ends, "known")))
     for wear in (2.0, 5.0, 30.0):
         failures, planned = table.expected(np.array([wear]))
@@ -188,13 +188,13 @@ def at_random(rate: float, **stated):
     ("rate", "counted", "within"),
     [
         (0.0152, 0.0152, 5e-4),  # not the 0.01444 of the next table
-        (1.0, 1.0),  # half-way, as it is
+        (1.0, 1.0, 0.007),  # half-way, as it is
         (4.0, 2.5, 0.007),  # beyond the last table it is that of the last
     ],
 )
 def test_random_failures_are_counted_at_their_own_rate_up_to_that_of_the_last_table(rate, counted, within):
-    # Of cards that do not wear, in 2 years: twice the rate, and of all that are fitted 1 % is weak: one in 99 more, which
-    # take a part of the time themselves: 0.6 % fewer where many fail.
+    # Of cards that do not wear, in 2 years: twice the rate, and of all that are fitted 1 % is weak: one in 99 more,
+    # which take a part of the time themselves: 0.6 % fewer where many fail.
     table = change_table(2.0, at_random(rate))
     failures, _ = table.expected(np.array([1e6]))
     assert 1 + failures[0, -1] == pytest.approx((1 + 2 * counted) / 0.99, rel=within)
