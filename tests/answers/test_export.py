@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from edgestore import InputError
-from edgestore.answers.export import WAYS, exporting
+from edgestore.answers.export import LOCKED_WAYS, WAYS, exporting
 from edgestore.text import NO_BREAK
 
 
@@ -277,3 +277,102 @@ def test_more_fetched_than_live_and_more_locked_than_usable_are_refused_in_words
         exporting(cameras=3, fetched=64)
     with pytest.raises(InputError, match=r"^locked_gb: is 1024 GB; must be 0 or more and at most 62\.08 GB\."):
         exporting(locked_gb=1024, usable_fraction=0.97)
+
+
+def told_of(answer):
+    return " ".join(answer.warnings).replace(NO_BREAK, " ")
+
+
+def test_the_ways_that_lock_first_stand_last():
+    assert [way.startswith("lock") for way in WAYS] == [False] * (len(WAYS) - LOCKED_WAYS) + [True] * LOCKED_WAYS
+
+
+def test_nothing_goes_any_more_of_what_is_overwritten():
+    # 35.556 h held: of 6 h that ended 100 h ago nothing is there, of 20 h that ended 24 h ago the last 11.556 h are.
+    gone, part = exporting(6, 100, usable_fraction=1), exporting(20, 24, usable_fraction=1)
+    assert (gone.oldest_goes_h, gone.last_goes_h) == (0, 0)
+    assert (part.oldest_goes_h, part.last_goes_h) == (0, pytest.approx(64 / 1.8 - 24))
+    assert "locked first" not in said(gone)
+
+
+def test_what_goes_until_the_visit_is_told_apart_from_what_is_gone_already():
+    # 8.444 of 20 h are gone; a card taken out after 8 h has lost 8 h more. A fast link loses nothing more.
+    answer = exporting(20, 24, 100, read_mbit_s=1000, visit_h=8, usable_fraction=1)
+    assert told_of(answer).startswith("Without a lock the card overwrites 8 h until the card is taken out: ")
+    # After 12 h a card that held them for 11.556 h has lost all 6 h, and they can be fetched now still.
+    assert said(exporting(6, 24, 16, visit_h=12, usable_fraction=1)).startswith("Fetching 6 h of footage takes 6 h")
+
+
+@pytest.mark.parametrize(
+    ("span_h", "ended_h", "link_mbit_s", "is_told"),
+    [
+        (6, 24, 14, True),  # A quarter of the pace each: 11.556 / 4 h of the 6 h.
+        (6, 24, 100, False),
+        (20, 24, 100, False),  # What is gone, is gone whether one is fetched or two.
+        (6, 24, 12 + 8 * (6 - 0.002) / (64 / 1.8 - 24), False),  # 0.002 h are lost: 7 s.
+    ],
+)
+def test_fetching_one_after_the_other_is_told_where_two_at_once_lose_more(span_h, ended_h, link_mbit_s, is_told):
+    two = exporting(span_h, ended_h, link_mbit_s, fetched=2, read_mbit_s=1000, visit_h=0, usable_fraction=1)
+    assert said(two).startswith("Fetched from 2 cameras at once, ")
+    assert ("One camera fetched alone takes " in told_of(two)) is is_told
+
+
+@pytest.mark.parametrize(("late_h", "lost"), [(0.05, "0.05 h are lost."), (0.004, "none is lost.")])
+def test_three_minutes_are_told_as_lost_and_fifteen_seconds_are_not(late_h, lost):
+    # The oldest of 6 h that ended 24 h ago goes after 5.556 h; 0.004 h are 14 s.
+    answer = exporting(6, 24, 16, visit_h=64 / 1.8 - 30 + late_h, usable_fraction=1)
+    taken_out = said(answer).partition("A card taken out after 5.6 h is copied after ")[2]
+    assert taken_out.startswith(("6 h, and " if late_h < 0.05 else "6.1 h, and ") + lost)
+    is_lost = lost != "none is lost."
+    assert ("If locked first" in said(answer)) is is_lost
+    assert ("until the card is taken out" in told_of(answer)) is is_lost
+
+
+def test_of_just_eighteen_seconds_a_loss_is_told_without_advice():
+    there, late, behind_full_link = (
+        exporting(0.005, 24, 16, visit_h=0),
+        exporting(0.005, 24, 16, visit_h=100),
+        exporting(0.005, 24, 12, cameras=3),
+    )
+    assert said(there).startswith("Fetching 0.005 h of footage takes 0.005 h, and none is lost.")
+    assert said(late).endswith("and 0.005 h are lost.")
+    assert late.warnings == ()
+    assert behind_full_link.warnings[0].startswith("Lock the clips first")
+    assert exporting(0.005, 100, 16).warnings == ()
+
+
+def test_a_card_of_less_than_an_hour_is_answered_as_any_other():
+    # 0.9 of 64 GB are left: half an hour at 1.8 GB/h. A quarter that has just ended is there until it is taken now.
+    short = {"locked_gb": 63.1, "visit_h": 0, "usable_fraction": 1}
+    quarter = exporting(0.25, 0, 16, wanted_h=0.5, **short)
+    assert quarter.lost_h == pytest.approx([0, 0, 0, 0], abs=1e-9)
+    assert quarter.done_h[[0, 2]] == pytest.approx([0.25, 0.25])
+    assert quarter.table["held_after_h"][2] == pytest.approx(0.25)
+    assert "The card holds 0.5 hours, less than the 24 hours promised:" in told_of(exporting(0.25, 0, **short))
+    full = exporting(0.5, 0, wanted_h=0.25, **short)
+    assert "With this footage locked too the card is full and records nothing more" in told_of(full)
+
+
+def test_a_hold_of_eighteen_seconds_is_one():
+    # 0.01125 GB at 2.25 GB/h; all that is wanted is overwritten, so that no more is locked.
+    answer = exporting(1, 1, capacity_gb=0.01125, bitrate_mbit_s=5, link_mbit_s=100, usable_fraction=1)
+    assert answer.held_h == 0.005
+    assert answer.table["held_after_h"][2] == 0.005
+    assert "the card is full" not in told_of(answer)
+
+
+def test_a_promise_that_is_just_kept_is_not_warned_of_until_more_is_locked():
+    whole_h = exporting(usable_fraction=1).held_h
+    just = exporting(2, 1, usable_fraction=1, visit_h=0, wanted_h=whole_h)
+    # 64 GB hold 35.6 h; with 2 h of it locked, 33.6 h.
+    assert [text.replace(NO_BREAK, " ") for text in just.warnings] == [
+        "With this footage locked too the card holds 33.6 hours, less than the 35.6 hours promised: release it once the"
+        " copy is checked."
+    ]
+    after_h = just.table["held_after_h"][2]
+    assert after_h == pytest.approx(64 / 1.8 - 2)
+    assert exporting(2, 1, usable_fraction=1, visit_h=0, wanted_h=after_h).warnings == ()
+    locked = exporting(1, 1, usable_fraction=1, visit_h=0, locked_gb=24, wanted_h=20)
+    (told,) = exporting(1, 1, usable_fraction=1, visit_h=0, locked_gb=24, wanted_h=locked.held_h).warnings
+    assert told.startswith("With this footage locked too the card holds")

@@ -258,3 +258,7 @@ def test_the_outages_that_outlast_the_card_are_those_at_the_cap():
     # 64.8 GB hold 36 h at the cap: exp(-36 / 24) = 22.3 %.
     told = saving(**THREE_DAYS | {"capacity_gb": 64.8, "mean_over_cap": 0.5}).warnings
     assert f"At the cap 22{NO_BREAK}% of outages last longer than the card holds." in told
+
+
+def test_a_recorder_that_fails_twice_an_hour_is_answered():
+    assert saving(recorder_mtbf_h=0.5).sentence.startswith("Loses ")

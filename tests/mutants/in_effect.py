@@ -8,6 +8,7 @@ follow from it, and set under its name in every module that has it.
 import ast
 import gc
 import sys
+import warnings
 from collections import defaultdict
 from collections.abc import Iterator
 from functools import _lru_cache_wrapper
@@ -71,7 +72,7 @@ class Loaded:
         definition = dict(definitions(tree))[mutant.function]
         if isinstance(definition, ast.FunctionDef):
             found = self.functions[mutant.file, mutant.function]
-            codes = {code.co_firstlineno: code for code in _codes(compile(tree, str(self.root / mutant.file), "exec"))}
+            codes = {code.co_firstlineno: code for code in _codes(_compiled(tree, str(self.root / mutant.file)))}
             for function in found:
                 _become(function, codes[function.__code__.co_firstlineno], definition)
             _compile_anew()
@@ -91,6 +92,13 @@ def mutant_trees(root: Path, file: str) -> Iterator[tuple[Mutant, ast.Module]]:
 def _file_of(function: Any) -> str:
     """File of the source of a function; empty for what is not written in Python."""
     return function.__code__.co_filename if isinstance(function, FunctionType) else ""
+
+
+def _compiled(tree: ast.Module, file: str) -> CodeType:
+    """Code of a file, also where Python warns of a change: that it fails when it is run is for a test to notice."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", SyntaxWarning)
+        return compile(tree, file, "exec")
 
 
 def _codes(code: CodeType) -> Iterator[CodeType]:

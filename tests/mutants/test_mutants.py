@@ -106,6 +106,8 @@ class Card:
         return 7 - 4
 def over():
     return TWICE
+def least(a):
+    return max(a, 0.5)[()]
 """
 
 
@@ -154,6 +156,12 @@ def test_a_mutant_of_a_constant_is_in_effect_where_it_was_copied_to_and_in_what_
 def test_a_constant_that_cannot_be_worked_out_leaves_a_file_that_cannot_be_imported(root):
     with pytest.raises(NotImportedError, match="division by zero"):
         put(root, "PART", "2 -> 3")
+
+
+def test_a_change_that_python_warns_of_is_put_in_effect_and_fails_where_it_is_run(root):
+    put(root, "least", "max(a, 0.5) -> 0.5")
+    with pytest.raises(TypeError, match="not subscriptable"):
+        sys.modules["made_model"].least(1)
 
 
 def test_a_file_that_is_not_imported_is_refused(root):

@@ -176,3 +176,33 @@ def test_random_failures_near_those_of_a_table_are_not_taken_for_them():
     kind = known_before(Beliefs.stated({"stated_endurance": (1, 1), "random_per_year": (0.105, 0.105)}, "known"))
     failures, _ = change_table(10.0, kind).expected(np.array([1e6]))
     assert failures[0, -1] == pytest.approx(1.071, abs=0.005)
+
+
+def at_random(rate: float, **stated):
+    """A kind whose stated endurance is its median, that fails at a known rate a year."""
+    ends = {"stated_endurance": (1, 1), "random_per_year": (rate, rate)} | stated
+    return known_before(Beliefs.stated(ends, "known"))
+
+
+@pytest.mark.parametrize(
+    ("rate", "counted", "within"),
+    [
+        (0.0152, 0.0152, 5e-4),  # not the 0.01444 of the next table
+        (1.0, 1.0, 0.007),  # half-way, as it is
+        (4.0, 2.5, 0.007),  # beyond the last table it is that of the last
+    ],
+)
+def test_random_failures_are_counted_at_their_own_rate_up_to_that_of_the_last_table(rate, counted, within):
+    # Of cards that do not wear, in 2 years: twice the rate, and of all that are fitted 1 % is weak: one in 99 more,
+    # which take a part of the time themselves: 0.6 % fewer where many fail.
+    table = change_table(2.0, at_random(rate))
+    failures, _ = table.expected(np.array([1e6]))
+    assert 1 + failures[0, -1] == pytest.approx((1 + 2 * counted) / 0.99, rel=within)
+    assert table.step_years == 0.25
+
+
+def test_of_cards_half_of_which_are_weak_one_more_is_renewed_whatever_the_endurance():
+    # Before each that works there is one weak one in the mean: half, a quarter and so on.
+    kind = at_random(1e-9, weak_fraction=(0.5, 0.5))
+    renewed = renewed_by_endurance(2.0, kind, np.array([1e6]), np.array([7]))  # never changed
+    assert renewed.ravel() == pytest.approx(np.full(renewed.size, 1.0), abs=0.003)

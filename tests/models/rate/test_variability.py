@@ -311,3 +311,9 @@ def test_a_step_in_which_nothing_is_written_changes_the_estimate_little():
     whole = hurst_exponent(rates).hurst
     rates[500] = 0
     assert hurst_exponent(rates).hurst == pytest.approx(whole, abs=0.02)
+
+
+def test_a_card_that_a_burst_may_fill_at_once_holds_next_to_nothing():
+    # x = 1 - 16.4485 x^H with x next to 0: x = 16.4485^(-1/H), where 16.4485 = 10 x 1.64485, the 5 % point.
+    held = retention_spread(1, cv=10, hurst=0.05, step_s=3600)
+    assert held.p5_h == pytest.approx(16.448536269514722**-20, rel=1e-9, abs=0)

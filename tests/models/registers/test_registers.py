@@ -64,7 +64,7 @@ def test_the_capacity_of_version_2_counts_512_kib_and_tells_sdhc_from_sdxc(c_siz
 @given(of_bits(28))
 def test_the_capacity_of_version_3_has_six_bits_more(c_size):
     csd = decoded_csd(register(128, {(127, 126): 2, (75, 48): c_size}))
-    assert (csd.capacity_bytes, csd.family) == ((c_size + 1) * 524_288, "SDUC")
+    assert (csd.version, csd.capacity_bytes, csd.family) == (3, (c_size + 1) * 524_288, "SDUC")
 
 
 def test_an_sdxc_card_has_67_108_864_sectors_of_512_bytes_or_more():
@@ -75,8 +75,9 @@ def test_an_sdxc_card_has_67_108_864_sectors_of_512_bytes_or_more():
 def test_the_bus_rate_of_a_line_stands_in_eight_bits():
     # TRAN_SPEED of 25, 50, 100 and 200 Mbit/s; 0x5B is reserved (section 5.3.2).
     rates = {0x32: 25, 0x5A: 50, 0x0B: 100, 0x2B: 200, 0x5B: None}
-    told = [decoded_csd(register(128, {(103, 96): code})) for code in rates]
-    assert [(csd.bus_code, csd.bus_mbit_s) for csd in told] == list(rates.items())
+    for beside in (0, 1):  # the bit of NSAC next to it
+        told = [decoded_csd(register(128, {(103, 96): code, (104, 104): beside})) for code in rates]
+        assert [(csd.bus_code, csd.bus_mbit_s) for csd in told] == list(rates.items())
 
 
 def test_a_structure_that_the_specification_leaves_open_has_no_capacity():

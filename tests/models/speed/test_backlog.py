@@ -305,3 +305,9 @@ def test_a_card_or_a_buffer_that_is_no_number_is_refused(bad):
             function(PEAK, bad)
     with pytest.raises(InputError, match=r"^buffer_mb: is .*; must be 0 or more MB"):
         write_mbyte_s_for_buffer(PEAK, bad)
+
+
+def test_no_stall_begins_before_the_trace_however_short_its_steps():
+    # 3 MB arrive in the first second, nothing in the second one; the card writes 2 MB/s from 0.2 s on: 3 MB by 1.7 s.
+    trace = mbit_s([3] * 10 + [0] * 10)
+    assert catch_up_s(trace, 2, stall_s=0.2, step_s=0.1) == pytest.approx(1.5)

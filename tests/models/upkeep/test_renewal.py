@@ -291,3 +291,10 @@ def test_what_cannot_be_counted_is_refused(call, message):
 
 def test_an_old_card_of_a_table_that_has_ended_fails_at_once():
     assert expected_replacements(1, EVEN, 4) == pytest.approx(np.exp(0.25), rel=1e-3)
+
+
+def test_of_cards_that_mostly_come_dead_each_that_works_costs_ten():
+    # Nine in ten fail at once, the others live evenly from 0 to 4 years. Of those that work exp(t / 4) are fitted up to
+    # t, each after nine dead ones in the mean: 10 exp(1 / 2) cards up to 2 years, of which the last has not failed.
+    mostly_dead = LifeTable([0, 1e-9, 4], [0, 0.9, 1])
+    assert expected_replacements(2, mostly_dead) == pytest.approx(10 * exp(0.5) - 1, rel=5e-4)

@@ -132,3 +132,10 @@ def test_a_mean_that_is_all_but_known_gives_the_chance_of_a_known_one():
 def test_bad_input_is_refused(call, message):
     with pytest.raises(InputError, match=message):
         call()
+
+
+def test_a_mean_that_is_known_to_a_twentieth_scatters_more_than_poissons_law():
+    # Variance 1000 + (0.05 x 1000)^2 = 3500 against 1000: 1050.5 lies 0.854 and 1.597 standard deviations above.
+    known, uncertain = chance_spares_last(1050, 1000), chance_spares_last(1050, 1000, 0.05)
+    assert known == pytest.approx(stats.norm.cdf(50.5 / 1000**0.5), abs=0.003)
+    assert uncertain == pytest.approx(stats.norm.cdf(50.5 / 3500**0.5), abs=0.003)

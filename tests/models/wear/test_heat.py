@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from edgestore import InputError
 from edgestore.models.wear import arrhenius_factor, equivalent_temperature_c, unpowered_keep_years
+from edgestore.models.wear.heat import DETRAPPING_EV
 
 temperatures = st.floats(-40, 125)
 energies = st.floats(0.1, 1.5)
@@ -111,3 +112,7 @@ def test_what_cannot_be_is_refused_by_name(call, message):
 
 def test_only_the_shares_of_the_time_count():
     assert equivalent_temperature_c([25, 55], [0.25, 0.25]) == pytest.approx(equivalent_temperature_c([25, 55], [9, 9]))
+
+
+def test_where_no_energy_is_said_it_is_that_of_charge_that_leaks():
+    assert arrhenius_factor(40, 55) == arrhenius_factor(40, 55, DETRAPPING_EV)

@@ -15,7 +15,7 @@ from edgestore.models.wear import (
     write_amplification_camera,
     write_amplification_page,
 )
-from edgestore.models.wear.mapping import MAPPINGS
+from edgestore.models.wear.mapping import MAPPINGS, SPARE_RATIO
 from edgestore.models.wear.simulated_card import CLEANINGS
 
 # One page in each of three units between pieces of long video; an end of file only after thirty years.
@@ -276,3 +276,8 @@ def test_the_answer_has_the_name_of_the_first_row_that_has_one():
 def test_each_end_of_a_file_is_an_update_on_a_card_mapped_by_page_too():
     # 0.01 Mbit/s are 0.0763 pages a second; updates and ends of files every 600 s: in 300 s 22.9 pages, of 3 / 0.07.
     assert write_amplification_page(0.01, 600) == pytest.approx(1 + 3 / (0.07 * 26), rel=1e-12)
+
+
+def test_where_nothing_is_said_the_spare_flash_is_what_gib_sold_as_gb_leave():
+    # 2^30 / 10^9 - 1 = 0.0737.
+    assert pytest.approx(2**30 / 1e9 - 1, abs=0.005) == SPARE_RATIO
