@@ -186,6 +186,7 @@ def test_what_is_overwritten_is_told_as_such():
     for link_mbit_s in (12, 16):
         gone = exporting(6, 100, link_mbit_s)
         assert gone.lost_h.tolist() == [6, 6, 6, 6]
+        assert (gone.oldest_goes_h, gone.last_goes_h) == (0, 0)
         assert said(gone).startswith("Nothing is left to fetch: the card has overwritten it.")
         assert warned(gone) == ["6 h of the 6 h wanted are overwritten already."]
     locked = exporting(6, 24, locked_gb=64, usable_fraction=1)
@@ -298,11 +299,6 @@ def test_a_card_taken_out_too_late_has_nothing_of_what_the_link_and_a_lock_save(
         " A card taken out after 6 h is copied after 6.5 h, and 4 h are lost."
         " If locked first, none is lost: fetching takes 0.8 h, the card is copied after 6.5 h."
     )
-
-
-def test_what_went_long_ago_goes_now():
-    gone = exporting(6, 100, 100, **EXACT)
-    assert (gone.oldest_goes_h, gone.last_goes_h) == (0, 0)
 
 
 def test_half_an_hour_that_locked_clips_leave_is_told_as_what_it_is():
