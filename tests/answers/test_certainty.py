@@ -100,6 +100,11 @@ def test_rarer_updates_make_an_unknown_card_surer():
     assert chances[0] < chances[-1]
 
 
+def test_a_card_that_bears_half_a_cycle_to_one_is_worn_out_within_days():
+    # 128 GB once at 1.8 GB/h: 3 days. None is weak from the start.
+    assert certainty(pe_cycles_low=0.5, pe_cycles_high=1, early_percent=0, wanted_years=0.25).chance < 1e-6
+
+
 def test_asking_for_more_years_lowers_the_chance():
     chances = [certainty(wanted_years=years).chance for years in (1, 2, 4, 8)]
     assert chances == sorted(chances, reverse=True)

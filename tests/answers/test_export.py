@@ -15,6 +15,14 @@ def said(answer):
     return answer.sentence.replace(NO_BREAK, " ")
 
 
+def warned(answer):
+    return [text.replace(NO_BREAK, " ") for text in answer.warnings]
+
+
+EXACT = {"capacity_gb": 72, "bitrate_mbit_s": 10, "usable_fraction": 1, "cameras": 2}
+"""At 4.5 GB/h 72 GB hold 16 h, without a rest in binary either: for what lies just at a limit. Two live streams take
+20 Mbit/s of the link, and the copy of the card 72 000 MB at 40 Mbyte/s, 0.5 h."""
+
 STEP_H, CLIP_GB, CLIP_MBIT = 0.04, 0.072, 576
 """A clip of the simulation at 4 Mbit/s: 144 s, times 4 Mbit/s, over 8 bits a byte."""
 
@@ -93,12 +101,8 @@ def test_each_way_has_its_time_and_its_loss():
         " A card taken out after 8 h is copied after 8.4 h, and 2.4 h are lost."
         " If locked first, none is lost: fetching takes 12 h, the card is copied after 8.4 h."
     )
-    assert (
-        answer.warnings[0]
-        .replace(NO_BREAK, " ")
-        .startswith(
-            "Without a lock the card overwrites 0.22 h while it is fetched or 2.4 h until the card is taken out: lock "
-        )
+    assert warned(answer)[0].startswith(
+        "Without a lock the card overwrites 0.22 h while it is fetched or 2.4 h until the card is taken out: lock "
     )
 
 
@@ -142,7 +146,7 @@ def test_locked_clips_shorten_the_hold_and_are_warned_of_where_they_break_the_pr
     answer = exporting(1, 1, locked_gb=24, wanted_h=24, usable_fraction=1, visit_h=0)
     assert answer.held_h == pytest.approx(22.222, abs=5e-4)
     assert said(answer).endswith("24 GB of locked clips shorten the hold from 35.6 hours to 22.2 hours.")
-    assert [text.replace(NO_BREAK, " ") for text in answer.warnings] == [
+    assert warned(answer) == [
         "The card holds 22.2 hours, less than the 24 hours promised: at most 20.8 GB may be locked."
     ]
     # 6 h more are 10.8 GB: 53.2 - 16 GB hold 20.7 h.
@@ -166,14 +170,14 @@ def test_of_three_cameras_at_once_each_loses_more_than_one_that_is_fetched_alone
     assert said(answer).startswith(
         "Fetched from 3 cameras at once, 3.9 h of each take 11.6 h, and 2.1 h of each are lost."
     )
-    assert answer.warnings[1].replace(NO_BREAK, " ").startswith("One camera fetched alone takes 6 h: fetch one after")
+    assert warned(answer)[1].startswith("One camera fetched alone takes 6 h: fetch one after")
     assert not any("fetched alone" in text for text in exporting(6, 24, 14, fetched=1).warnings)
     assert not any("fetched alone" in text for text in exporting(6, 24, 12, cameras=3, fetched=3).warnings)
 
 
 def test_a_card_that_holds_too_little_with_nothing_locked_is_told_so():
     # 8 GB at 4 Mbit/s hold 4.4 h of the 24 wanted.
-    told = " ".join(exporting(1, 1, capacity_gb=8, usable_fraction=1).warnings).replace(NO_BREAK, " ")
+    told = " ".join(warned(exporting(1, 1, capacity_gb=8, usable_fraction=1)))
     assert "too small for the retention promised: with nothing locked it holds 4.4 hours of 24 hours." in told
     assert "may be locked" not in told
 
@@ -182,10 +186,9 @@ def test_what_is_overwritten_is_told_as_such():
     for link_mbit_s in (12, 16):
         gone = exporting(6, 100, link_mbit_s)
         assert gone.lost_h.tolist() == [6, 6, 6, 6]
+        assert (gone.oldest_goes_h, gone.last_goes_h) == (0, 0)
         assert said(gone).startswith("Nothing is left to fetch: the card has overwritten it.")
-        assert [text.replace(NO_BREAK, " ") for text in gone.warnings] == [
-            "6 h of the 6 h wanted are overwritten already."
-        ]
+        assert warned(gone) == ["6 h of the 6 h wanted are overwritten already."]
     locked = exporting(6, 24, locked_gb=64, usable_fraction=1)
     assert locked.lost_h.tolist() == [6, 6, 6, 6]
     filled, gone = locked.warnings
@@ -196,11 +199,11 @@ def test_what_is_overwritten_is_told_as_such():
 def test_what_is_gone_already_is_told_apart_from_what_goes_while_it_is_fetched():
     # 35.556 h held, ended 24 h ago: the last goes in 11.556 h. Of 20 h wanted 8.444 h are gone, fetched or locked.
     quick = exporting(20, 24, 100, read_mbit_s=1000, usable_fraction=1)
-    gone = [text.replace(NO_BREAK, " ") for text in quick.warnings]
+    gone = warned(quick)
     assert "8.4 h of the 20 h wanted are overwritten already." in gone
     assert not any("while it is fetched" in text for text in gone)
     # 6 h are there still, and a link of half the pace of recording loses 0.222 h of them: nothing is gone already.
-    slow = [text.replace(NO_BREAK, " ") for text in exporting(6, 24, 14, usable_fraction=1).warnings]
+    slow = warned(exporting(6, 24, 14, usable_fraction=1))
     assert slow[0].startswith("Without a lock the card overwrites 0.22 h while it is fetched")
     assert not any("overwritten already" in text for text in slow)
     assert "while it is fetched" not in " ".join(exporting(6, 24, 16, usable_fraction=1).warnings)
@@ -222,6 +225,121 @@ def test_a_hold_of_just_what_is_wanted_keeps_the_promise():
     assert exporting(2, 1, wanted_h=10, **held).most_locked_gb == pytest.approx(64 - 36)
 
 
+def test_what_a_lock_saves_is_told_beyond_what_is_gone_already():
+    # 16 h held, ended 11 h ago: the last goes in 5 h, and 1 of 6 h is gone. The 6 Mbit/s left of 26 fetch at 0.6 of the
+    # pace, 3 h until the last goes: 3 h are lost, 2 of them by the link. After 3 h 2 h are left: 4 lost, 3 by the wait.
+    answer = exporting(6, 11, 26, visit_h=3, wanted_h=8, **EXACT)
+    assert said(answer) == (
+        "Fetching 3 h of footage takes 5 h, and 3 h are lost."
+        " A card taken out after 3 h is copied after 3.5 h, and 4 h are lost."
+        " If locked first, 1 h is lost: fetching takes 8.3 h, the card is copied after 3.5 h."
+    )
+    by_link, gone = warned(answer)
+    assert by_link.startswith(
+        "Without a lock the card overwrites 2 h while it is fetched or 3 h until the card is taken out: lock the clips"
+    )
+    assert gone == "1 h of the 6 h wanted is overwritten already."
+    assert (answer.oldest_goes_h, answer.last_goes_h) == (0, 5)
+
+
+def test_two_cameras_at_once_each_have_half_of_the_pace():
+    # 0.3 of the pace each: 1.5 h until the last goes, 4.5 h lost, 3.5 of them by the link. Alone 6 h at 0.6 take 10 h.
+    answer = exporting(6, 11, 26, fetched=2, visit_h=0, wanted_h=8, **EXACT)
+    assert said(answer).startswith(
+        "Fetched from 2 cameras at once, 1.5 h of each take 5 h, and 4.5 h of each are lost. A card taken out now"
+    )
+    by_link, alone, _ = warned(answer)
+    assert by_link.startswith("Without a lock the card overwrites 3.5 h while it is fetched: lock the clips")
+    assert alone.startswith("One camera fetched alone takes 10 h: fetch one after the other")
+
+
+def test_no_lock_is_advised_where_none_saves_more():
+    # Of 6 h 1 h is gone, and a fast link and a card taken out now have all the others.
+    fast = exporting(6, 11, 1000, fetched=2, read_mbit_s=1000, visit_h=0, wanted_h=8, **EXACT)
+    assert fast.lost_h.tolist() == [1, 1, 1, 1]
+    assert warned(fast) == ["1 h of the 6 h wanted is overwritten already."]
+    assert "locked first" not in said(fast)
+
+
+@pytest.mark.parametrize(("link_mbit_s", "fetched", "lost_h"), [(29.99, 1, 0.004), (39.99, 2, 0.002)])
+def test_no_lock_is_advised_for_less_than_18_seconds(link_mbit_s, fetched, lost_h):
+    # The oldest goes now, the last of 4 h in 4 h: 9.99 of 10 Mbit/s lose 0.004 h, half of 19.99 loses 0.002 h.
+    late = exporting(4, 12, link_mbit_s, fetched=fetched, visit_h=0.003, wanted_h=8, **EXACT)
+    assert late.lost_h == pytest.approx([lost_h, 0.003, 0, 0], abs=1e-9)
+    assert warned(late) == []
+    assert said(late).count("none is lost") == 2
+    assert "locked first" not in said(late)
+
+
+def test_18_seconds_of_footage_are_told_as_footage():
+    footage_h = 18 / 3600
+    fetched = exporting(footage_h, 1, 25, visit_h=0, wanted_h=8, **EXACT)
+    assert said(fetched).startswith("Fetching 0.005 h of footage takes 0.01 h, and none is lost.")
+    full_link = exporting(footage_h, 1, 20, visit_h=0, wanted_h=8, **EXACT)
+    assert said(full_link).startswith("Nothing can be fetched: the live streams fill the link.")
+    assert warned(full_link)[0].startswith("Lock the clips first")
+    gone = exporting(footage_h, 100, 25, wanted_h=8, **EXACT)
+    assert said(gone).endswith("A card taken out after 8 h is copied after 8.5 h, and 0.005 h are lost.")
+
+
+def test_a_loss_of_18_seconds_is_told_and_not_yet_warned_of():
+    # 1/128 h until the last goes, a quarter of the pace each: 1/512 h of 1/512 + 0.005 h are saved.
+    answer = exporting(1 / 512 + 0.005, 16 - 1 / 128, 25, fetched=2, visit_h=0, wanted_h=8, **EXACT)
+    assert answer.lost_h.tolist() == [0.005, 0, 0, 0]
+    assert "0.005 h of each are lost." in said(answer)
+    assert "locked first" not in said(answer)
+    assert warned(answer) == []
+    assert warned(exporting(0.005, 100, 25, wanted_h=8, **EXACT)) == []
+
+
+def test_a_card_taken_out_too_late_has_nothing_of_what_the_link_and_a_lock_save():
+    # 5 h until the last goes, 1 h until the oldest; 4 h at five times the pace (50 Mbit/s read) take 0.8 h.
+    assert said(exporting(4, 11, 100, visit_h=6, wanted_h=8, **EXACT)) == (
+        "Fetching 4 h of footage takes 0.8 h, and none is lost."
+        " A card taken out after 6 h is copied after 6.5 h, and 4 h are lost."
+        " If locked first, none is lost: fetching takes 0.8 h, the card is copied after 6.5 h."
+    )
+
+
+def test_half_an_hour_that_locked_clips_leave_is_told_as_what_it_is():
+    # 2.25 of 72 GB are left, half an hour; a quarter of an hour of it at five times the pace takes 0.05 h. 8 h promised
+    # are 36 GB, so 36 GB may be locked. The half hour that has just ended is all there is.
+    left = {"locked_gb": 69.75, "visit_h": 0, "wanted_h": 8} | EXACT
+    some = exporting(0.25, 0.125, 100, **left)
+    assert some.done_h.tolist() == pytest.approx([0.05, 0.5, 0.05, 0.5])
+    assert some.table["held_after_h"].tolist() == [0.5, 16, 0.25, 16]
+    promise = "The card holds 0.5 hours, less than the 8 hours promised: at most 36 GB may be locked."
+    assert warned(some) == [promise]
+    of_all, full = warned(exporting(0.5, 0, 100, **left))
+    assert of_all == promise
+    assert full.startswith("With this footage locked too the card is full and records nothing more")
+
+
+def test_a_card_that_still_holds_18_seconds_is_not_full():
+    # 0.0225 GB at 4.5 GB/h: the footage wanted is gone, and nothing more is locked.
+    answer = exporting(1, 1, 100, wanted_h=0.001, **EXACT | {"capacity_gb": 0.0225})
+    assert answer.table["held_after_h"].tolist() == [0.005] * 4
+    assert not any("full" in text for text in answer.warnings)
+
+
+def test_what_is_held_for_just_as_long_as_promised_keeps_the_promise():
+    # 16 h, and 14 h with 2 h, 9 GB, locked.
+    assert warned(exporting(2, 1, 100, visit_h=0, wanted_h=16, **EXACT)) == [
+        "With this footage locked too the card holds 14 hours, less than the 16 hours promised:"
+        " release it once the copy is checked."
+    ]
+    assert warned(exporting(2, 1, 100, visit_h=0, wanted_h=14, **EXACT)) == []
+
+
+def test_of_half_an_hour_promised_all_else_may_be_locked():
+    # 72 - 0.5 x 4.5 GB.
+    assert exporting(2, 1, 100, wanted_h=0.5, **EXACT).most_locked_gb == 69.75
+
+
+def test_the_ways_that_lock_come_last():
+    assert [way for way in WAYS if way.startswith("lock")] == list(WAYS[-LOCKED_WAYS:])
+
+
 def test_a_card_taken_out_at_once_loses_what_is_gone_and_takes_the_time_of_the_copy():
     # The slower of reader and card: 64 000 MB at 20 Mbyte/s are 0.889 h.
     answer = exporting(6, 24, visit_h=0, reader_mbyte_s=40, card_read_mbyte_s=20, usable_fraction=1)
@@ -233,7 +351,7 @@ def test_a_card_taken_out_at_once_loses_what_is_gone_and_takes_the_time_of_the_c
 def test_the_curve_runs_from_the_whole_hold_to_none():
     answer = exporting(usable_fraction=0.9)
     assert answer.curve_h[[0, -1]] == pytest.approx([57.6 / 1.8, 0])
-    assert answer.curve_gb[-1] == pytest.approx(57.6)
+    assert answer.curve_gb == pytest.approx(1.44 * np.arange(41))  # 57.6 GB in 40 steps
     assert np.all(np.diff(answer.curve_h) < 0)
 
 

@@ -14,6 +14,12 @@ def test_small_updates_on_a_card_mapped_by_unit_cost_what_the_form_says():
     )
 
 
+def test_at_a_low_rate_each_update_comes_after_a_page_of_video():
+    # 0.1 Mbit/s x 0.5 s = 6.25 kB, less than half a page of 16 KiB: (1 + 3 x 256) / (1 + 3) = 192.25
+    wear = flash_use("unit", "off", mean_mbit_s=0.1, update_interval_s=0.5).table
+    assert wear["write_amplification"][0] == pytest.approx(192.25, rel=1e-3)
+
+
 def test_circular_video_alone_costs_one_flash_page_a_page():
     assert flash_use("unit", "off", small_updates="no").table["write_amplification"][0] == pytest.approx(1, abs=0.01)
 

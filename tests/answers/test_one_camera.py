@@ -51,6 +51,39 @@ def test_a_mean_below_all_measured_is_warned_of():
     )
 
 
+def test_the_lowest_mean_measured_is_told_and_not_warned_of():
+    # MEAN_OVER_CAP_BAND: 0.714 of the cap on a noisy night.
+    (told,) = holding(1024, 4, scene="noisy night", mean_over_cap=0.7).warnings
+    assert "below all that was measured for such a scene (71 %)" in told.replace("\N{NO-BREAK SPACE}", " ")
+    assert holding(1024, 4, scene="noisy night", mean_over_cap=0.714).warnings == ()
+
+
+def test_a_card_of_just_the_capacity_that_is_wanted_is_large_enough():
+    # A day at 10 Mbit/s: 24 h x 4.5 GB/h = 108 GB
+    assert holding(108, 10, mean_over_cap=1, usable_fraction=1, wanted_days=1).warnings == ()
+    assert holding(107, 10, mean_over_cap=1, usable_fraction=1, wanted_days=1).warnings == (
+        "1 days need 108 GB; this card has 107 GB.",
+    )
+
+
+def test_two_months_ask_for_their_capacity():
+    # 60 x 24 h x 1.8 GB/h
+    assert holding(64, 4, usable_fraction=1, wanted_days=60).table["capacity_gb_wanted"][0] == pytest.approx(2592)
+
+
+def test_the_curves_are_in_days_of_which_a_part_is_recorded_on_the_usable_part():
+    # 64 GB at 4 Mbit/s, half of the time: 57.6 GB / (0.5 x 1.8 GB/h) = 64 h
+    curves_days = holding(recorded_fraction=0.5, usable_fraction=0.9).curves_days
+    assert curves_days[CAPACITIES_GB == 64, RATES_MBIT_S.round(9) == 4] == pytest.approx([64 / 24])
+
+
+def test_a_camera_that_writes_at_its_cap_is_told_as_that():
+    # 64 / 1.8 = 35.6 h
+    assert holding(64, 4, mean_over_cap=1, usable_fraction=1).sentence == (
+        "Holds 35.6 hours if the camera writes at its cap all the time, longer if it writes less."
+    )
+
+
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
