@@ -253,8 +253,3 @@ def test_what_is_assumed_of_the_write_amplification_is_that_of_the_card():
     assert "A card of unknown write amplification maps by page" in unknown
     assert "may lie anywhere in its range" in stated
     assert "of unknown write amplification" not in stated
-
-
-def test_cells_that_are_written_once_or_twice_are_answered():
-    # TLC of one cycle wears out within days: next to no chance to last a year.
-    assert certainty(wanted_years=1, pe_cycles_low=0.9, pe_cycles_high=2).chance < 0.01

@@ -102,13 +102,3 @@ def test_one_flash_page_is_told_as_one_and_more_as_more():
     # Circular video on a card mapped by page costs one; with updates by unit 5.9, as above.
     assert "has cost 1 flash page on average" in flash_use("page", small_updates="no", still_fraction=0).sentence
     assert "has cost 5.9 flash pages on average" in flash_use().sentence
-
-
-def test_an_update_comes_with_a_page_of_video_or_more():
-    # At 4 Mbit/s a page of 16 KiB takes 0.0328 s, two take 0.0655 s.
-    sooner, one, two = (
-        flash_use("unit", passes=1, mean_mbit_s=4, update_interval_s=interval_s).table["write_amplification"][0]
-        for interval_s in (0.001, 0.0328, 0.0655)
-    )
-    assert sooner == one
-    assert one > 1.1 * two

@@ -8,7 +8,6 @@ from edgestore.answers import life as life_answer
 from edgestore.answers.hold import CAPACITIES_GB, RATES_MBIT_S, holding
 from edgestore.answers.life import FRACTIONS, lasting
 from edgestore.models.wear.mapping import UPDATE_INTERVAL_S
-from edgestore.text import percent
 
 
 def test_the_three_means_are_the_cap_a_share_of_it_and_the_lowest_measured():
@@ -185,31 +184,6 @@ def test_passes_are_what_is_written_in_a_year_over_what_the_card_holds():
 def test_a_write_amplification_that_is_known_is_a_range_of_one():
     answer = lasting(128, 4, pe_cycles=3000, write_amplification_low=2, write_amplification_high=2)
     assert answer.life_years == pytest.approx([192 / 15.7788] * 2)
-
-
-def test_a_hold_of_a_hundred_days_asks_for_its_capacity():
-    # 2400 h at 1.8 GB/h are 4320 GB.
-    asked = holding(64, 4, wanted_days=100, usable_fraction=1, recorded_fraction=1)
-    assert asked.table["capacity_gb_wanted"][0] == pytest.approx(4320)
-
-
-def test_the_curves_of_hold_are_in_days_of_recorded_time():
-    # 64 GB, 0.9 of it usable, at 4 Mbit/s, 1.8 GB/h, half of the time: 64 h, 2.667 days.
-    curves = holding(usable_fraction=0.9, recorded_fraction=0.5).curves_days
-    at = (np.flatnonzero(CAPACITIES_GB == 64)[0], np.flatnonzero(np.isclose(RATES_MBIT_S, 4))[0])
-    assert curves[at] == pytest.approx(64 / 24)
-
-
-def test_a_card_of_just_what_is_wanted_is_large_enough_and_a_mean_that_was_measured_is_not_doubted():
-    # 5 Mbit/s are 2.25 GB/h, 54 GB a day.
-    just = {"mean_over_cap": 1, "wanted_days": 1, "usable_fraction": 1, "recorded_fraction": 1}
-    assert holding(54, 5, **just).warnings == ()
-    assert len(holding(53.9, 5, **just).warnings) == 1
-    assert holding(54, 5, **just).sentence.startswith("Holds 24 hours if the camera writes at its cap all the time")
-    lowest = holding(1024, 1).rates_mbit_s[2]
-    assert holding(1024, 1, mean_over_cap=lowest, wanted_days=1).warnings == ()
-    (told,) = holding(1024, 8, mean_over_cap=lowest / 2, wanted_days=1).warnings
-    assert f"({percent(holding(1024, 8).rates_mbit_s[2] / 8)})" in told
 
 
 def test_where_no_update_interval_is_said_it_is_that_of_the_model():
