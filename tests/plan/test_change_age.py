@@ -187,6 +187,7 @@ def at_random(rate: float, **stated):
 @pytest.mark.parametrize(
     ("rate", "counted", "within"),
     [
+        (0.005, 0.005, 5e-4),  # between none and 0.01444, nearer to none
         (0.0152, 0.0152, 5e-4),  # not the 0.01444 of the next table
         (1.0, 1.0, 0.007),  # half-way, as it is
         (4.0, 2.5, 0.007),  # beyond the last table it is that of the last
