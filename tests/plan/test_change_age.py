@@ -207,3 +207,8 @@ def test_of_cards_half_of_which_are_weak_one_more_is_renewed_whatever_the_endura
     kind = at_random(1e-9, weak_fraction=(0.5, 0.5))
     renewed = renewed_by_endurance(2.0, kind, np.array([1e6]), np.array([7]))  # never changed
     assert renewed.ravel() == pytest.approx(np.full(renewed.size, 1.0), abs=0.003)
+
+
+@pytest.mark.parametrize("horizon", [2.0, float(np.nextafter(2.0, 3.0))])
+def test_the_latest_planned_age_is_a_quarter_before_the_end_whatever_the_rounding(horizon):
+    assert change_table(horizon, MEDIAN).ages_years.tolist() == [0.25, 0.5, 0.75, 1, 1.25, 1.5, 1.75, np.inf]
