@@ -187,6 +187,7 @@ def at_random(rate: float, **stated):
 @pytest.mark.parametrize(
     ("rate", "counted", "within"),
     [
+        (0.005, 0.005, 5e-4),  # between none and 0.01444, nearer to none
         (0.0152, 0.0152, 5e-4),  # not the 0.01444 of the next table
         (1.0, 1.0, 0.007),  # half-way, as it is
         (4.0, 2.5, 0.007),  # beyond the last table it is that of the last
@@ -206,3 +207,8 @@ def test_of_cards_half_of_which_are_weak_one_more_is_renewed_whatever_the_endura
     kind = at_random(1e-9, weak_fraction=(0.5, 0.5))
     renewed = renewed_by_endurance(2.0, kind, np.array([1e6]), np.array([7]))  # never changed
     assert renewed.ravel() == pytest.approx(np.full(renewed.size, 1.0), abs=0.003)
+
+
+@pytest.mark.parametrize("horizon", [2.0, float(np.nextafter(2.0, 3.0))])
+def test_the_latest_planned_age_is_a_quarter_before_the_end_whatever_the_rounding(horizon):
+    assert change_table(horizon, MEDIAN).ages_years.tolist() == [0.25, 0.5, 0.75, 1, 1.25, 1.5, 1.75, np.inf]
