@@ -23,8 +23,10 @@ USUAL_PAUSES = 3
 """A history with so many pauses that were as long shows that a camera is used to them (our choice)."""
 
 APART = 0.05
-"""The oldest stretches may be locked clips where they take no more than this part of what is recorded, or than the part
-that is expected to be locked where that is more (our choice)."""
+"""The oldest stretches may be locked clips where they take no more than this part of what is recorded (our choice)."""
+
+TIMES_EXPECTED = 1.5
+"""So many times the part that is expected to be locked may be (our choice): it is an estimate."""
 
 SHORT_BY = 0.25
 """Footage that is deleted by age may be short of it by a day, but by no more than this part (our choice)."""
@@ -55,6 +57,10 @@ class Achieved:
         that was not asked for its clock, or has stopped; of an unfinished history its last result.
     apart : int
         How many stretches stand apart before it, which may be locked against overwriting.
+    apart_h : float
+        Hours recorded in these; 0 without a history.
+    apart_pause_h : float
+        Hours between these and what is not apart; 0 where none stand apart.
     covered_h : float
         Hours of these that the history covers, to ``until``; NaN without a history.
     recorded_h : float
@@ -78,8 +84,7 @@ class Achieved:
         Whether footage is older than the card, so that log and clock do not agree.
     maybe_locked : int
         How many of the oldest stretches may be locked clips, so that the longest gap, which comes after them, is none:
-        they take ``APART`` of what is recorded or less, or the part that is expected to be locked, and no other gap is
-        as long.
+        they take no more of what is recorded than may be locked, and no other gap is as long.
     is_unfinished : bool
         Whether the search of its history had not ended, so that what came after its last result is not known.
     """
@@ -88,6 +93,8 @@ class Achieved:
     oldest: pd.Timestamp
     until: pd.Timestamp
     apart: int
+    apart_h: float
+    apart_pause_h: float
     covered_h: float
     recorded_h: float
     begun_h: float
@@ -173,11 +180,14 @@ def achieved(
     formatted, so that younger footage does not show that it is full.
 
     The oldest stretches stand apart where the pause after them is longer than all that follows, and longer than the
-    card holds by plan, and they take ``APART`` of what is recorded or less, or the part that is expected to be locked:
-    ring recording would have overwritten them. Where that pause is shorter, they may as well be what was recorded
-    before a gap: ``maybe_locked``. What is silent has not stopped where the history has ``USUAL_PAUSES`` that were as
-    long; without the camera's clock, it is silent until the end of the day of saving, and what it holds still counts
-    to the newest footage alone.
+    card holds by plan, and they take ``APART`` of what is recorded or less: ring recording would have overwritten
+    them. So do those that take no more than ``TIMES_EXPECTED`` the part that is expected to be locked, where the
+    footage goes back further than the card holds by plan and what follows does not: they end before the longest such
+    pause, the last of equal ones. Other stretches before a pause may as well be what was recorded before a gap:
+    ``maybe_locked``.
+
+    What is silent has not stopped where the history has ``USUAL_PAUSES`` that were as long; without the camera's
+    clock, it is silent until the end of the day of saving, and what it holds still counts to the newest footage alone.
 
     Recordings that are listed one by one tell of clips that stand apart as a history does. They are the history of a
     camera that records without a break, where none of them alone is longer than the card holds by plan: a longer one
@@ -192,8 +202,8 @@ def achieved(
     if spells is None and recording == "continuous" and _is_history(listed, fills_h):
         spells, covered_until = listed, None
     known = listed if spells is None else spells
-    most_apart = max(APART, locked_fraction)
-    apart = 0 if covered_until is not None else _apart(known, fills_h, most_apart)
+    apart = 0 if covered_until is not None else _apart(known, fills_h, locked_fraction)
+    in_clips_h = 0.0 if spells is None else sum(_h(stop - start) for start, stop in spells[:apart])
     if apart:
         first = covered_from = known[apart][0]
         spells = None if spells is None else spells[apart:]
@@ -212,6 +222,8 @@ def achieved(
         oldest=first,
         until=until,
         apart=apart,
+        apart_h=in_clips_h,
+        apart_pause_h=_h(first - known[apart - 1][1]) if apart else 0.0,
         covered_h=np.nan if spells is None else _h(until - covered_from),
         recorded_h=np.nan if spells is None else sum(_h(stop - start) for start, stop in spells),
         begun_h=begun_h,
@@ -222,7 +234,9 @@ def achieved(
         by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
-        maybe_locked=_maybe_locked(spells, most_apart) if gaps and spells and spells[0][0] == first else 0,
+        maybe_locked=_maybe_locked(spells, max(APART, locked_fraction))
+        if gaps and spells and spells[0][0] == first
+        else 0,
         is_unfinished=on_card.covered_until is not None,
     )
 
@@ -267,14 +281,19 @@ def _is_history(listed: tuple[Spell, ...], fills_h: float) -> bool:
     return len(listed) > 1 and all(_h(end - begin) <= fills_h for begin, end in listed)
 
 
-def _apart(spells: tuple[Spell, ...], fills_h: float, most: float) -> int:
-    """How many of the oldest stretches stand apart, which take such a part of what is recorded at most."""
+def _apart(spells: tuple[Spell, ...], fills_h: float, locked_fraction: float) -> int:
+    """How many of the oldest stretches stand apart."""
     lengths = np.array([_h(end - begin) for begin, end in spells])
     pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
     after = np.array([_h(spells[-1][1] - begin) for begin, _ in spells[1:]])
-    before = lengths.cumsum()[:-1]
-    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= most * lengths.sum())
-    return int(np.flatnonzero(is_apart).max(initial=-1)) + 1
+    before, recorded_h = lengths.cumsum()[:-1], lengths.sum()
+    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= APART * recorded_h)
+    apart = int(np.flatnonzero(is_apart).max(initial=-1)) + 1
+    expected = (after <= fills_h) & (before <= TIMES_EXPECTED * locked_fraction * recorded_h)
+    if expected.any() and _h(spells[-1][1] - spells[0][0]) > fills_h:
+        longest = np.flatnonzero(expected & (pauses == pauses[expected].max()))
+        return max(apart, int(longest.max()) + 1)
+    return apart
 
 
 def _maybe_locked(spells: tuple[Spell, ...], most: float) -> int:

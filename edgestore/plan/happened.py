@@ -59,8 +59,8 @@ def held_by_cameras(site: Site, answers: SavedAnswers, band: float = BAND) -> li
     (:func:`edgestore.plan.rates.footage_sigma`), and how well the capacity is known. What a card holds that is not yet
     full is less than it will hold, so that the mean is at most what follows.
 
-    Where locked clips are expected to hold a part of the card, the hours of a full one are those of its ring. That as
-    well nothing may be locked is counted as a doubt about the mean.
+    Locked clips are footage too: all that is recorded, with clips that stand apart, is what the card holds. Where they
+    are expected and none stand apart, that some are not told of is counted as a doubt about the mean.
     """
     return [judged(_held(site, row, camera, answers), band) for row, camera in enumerate(site.cameras["camera"])]
 
@@ -229,16 +229,17 @@ def _follows(site: Site, planned: Planned, found: Achieved) -> tuple[float, floa
     recorded_h = found.hours * (found.recorded_part if has_history else rate["recorded_fraction"])
     if recorded_h <= 0:
         return np.nan, np.nan
-    ring = 1 - planned.locked_fraction if found.is_full else 1.0  # until it is full, what is locked was written too
-    in_ring = card["usable_fraction"] * ring
-    follows = bitrate_mbit_s_for_retention(recorded_h, card["capacity_gb"], usable_fraction=in_ring)
+    in_card_h = recorded_h + found.apart_h
+    follows = bitrate_mbit_s_for_retention(in_card_h, card["capacity_gb"], usable_fraction=card["usable_fraction"])
     days = min(found.hours, H_PER_WEEK) / H_PER_DAY
     length, hours_seen, days_seen = (np.array([of]) for of in (recorded_h, min(found.hours, H_PER_DAY), days))
     of_footage = footage_sigma(length, hours_seen, days_seen, beliefs)[0]
     of_fraction = 0.0 if has_history else rate["recorded_sigma"]
     if has_history and found.covered_h < found.hours:  # the rest may be as planned
         of_fraction = abs(np.log(found.recorded_part / rate["recorded_fraction"]))
-    of_space = np.hypot(beliefs["full_card"].sigma, np.log(ring))  # it may be that nothing is locked
+    # Clips may be locked that the camera does not tell of.
+    hidden = planned.locked_fraction if found.is_full and not found.apart else 0.0
+    of_space = np.hypot(beliefs["full_card"].sigma, np.log1p(-hidden))
     return float(follows), float(np.sqrt(of_footage**2 + of_fraction**2 + of_space**2))
 
 

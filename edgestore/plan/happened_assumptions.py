@@ -1,10 +1,12 @@
 """What the answer to what happened rests on, in sentences."""
 
 LOCKED_ASSUMPTION = (
-    "Where the camera list states a locked_fraction, the retention planned and the mean that follows are those of the "
-    "space that locked clips leave. The high end of the band, and when a card is full, are those of the whole card. No "
-    "answer tells what is locked, so that the mean may be as high as it would be with nothing locked: that is counted "
-    "as a doubt about it."
+    "Where the camera list states a locked_fraction, the retention planned is that of the space that locked clips "
+    "leave. The high end of the band, and when a card is full, are those of the whole card. Up to one and a half times "
+    "that part of what is recorded, the oldest stretches are taken for locked clips where the footage goes back "
+    "further than the card holds by plan: they may as well be what was recorded before an outage, which is told. The "
+    "mean that follows is that of all that is recorded, these clips among it. Where none stand apart, clips of which "
+    "no answer tells are counted as a doubt about it."
 )
 
 ASSUMPTIONS = (

@@ -129,7 +129,8 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
     elif found.covered_h < found.hours - H_PER_DAY:
         yield f"the history covers the last {days(found.covered_h)} of {days(found.hours)}"
     if found.apart:
-        yield f"{counted(found.apart, 'older clip')} apart from the rest, which may be locked against overwriting"
+        clips = f"{counted(found.apart, 'older clip')} apart from the rest, which may be locked against overwriting"
+        yield f"{clips}, or nothing was recorded for {days(found.apart_pause_h)}"
     if not found.is_full and not found.is_deleted and found.begun_h >= H_PER_DAY and found.stopped is None:
         began = f"its oldest footage is {days(found.begun_h)} after the fitting"
         yield f"{began}, when it may have begun to record, or been formatted or reset: it may not be full"

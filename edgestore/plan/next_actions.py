@@ -234,6 +234,12 @@ def _about_answers(of: Held) -> Iterator[Step]:
         yield SAVE, f"Save again what could not be read: {'; '.join(f'{x.where} ({x.found})' for x in of.unread)}."
     if of.achieved is None:
         return
+    if of.achieved.apart:
+        count, pause = of.achieved.apart, days(of.achieved.apart_pause_h)
+        clips = (
+            "oldest clip, apart from the rest, is" if count == 1 else f"{count} oldest clips, apart from the rest, are"
+        )
+        yield SAVE, f"Check that its {clips} locked: else nothing was recorded for {pause}."
     has_history, is_wrong = of.achieved.recorded_part > 0, of.is_wrong and of.verdict != NOT_RECORDING
     if of.achieved.is_unfinished:
         yield SAVE, f"Save its history again ({HISTORY}): the search had not ended."
