@@ -80,6 +80,11 @@ def test_the_horizon_alone_is_told_of_where_it_decides_otherwise_by_a_unit_of_mo
     assert ("within 10 years only" in text) == bool(told)
 
 
+def test_cards_that_arrive_within_half_a_day_take_no_more_spares_than_those_of_a_day():
+    half, whole = (upkeep(lead_days=days).spares for days in (0.5, 1.0))
+    assert (np.asarray(half) <= np.asarray(whole)).all()
+
+
 def test_money_is_told_in_whole_units_and_no_age_of_change_above_ten_years():
     answer = upkeep(5, 30)
     columns = answer.table[["cost_per_year", "cost_over_horizon"]]

@@ -160,6 +160,18 @@ def test_where_cards_of_a_batch_are_all_alike_many_failures_are_likelier_in_four
         assert answer.first_year[4][20] <= answer.first_year[1][20] + 1e-12
 
 
+def test_where_two_batches_make_many_failures_likeliest_these_are_named():
+    # Of 40 cards more than 4 are bad, by the beta-binomial law with a mean of 0.02 and a correlation of 0.3 (scipy):
+    # 5.4 % in one batch, 6.1 % in two of 20, 5.2 % in four of 10. Random failures add as much to each.
+    answer = label_check("", lot_cards=40, tried_cards=2, acceptable_fraction=0.02, batch_correlation=0.3)
+    (told,) = (text for text in answer.warnings if "likelier" in text)
+    assert "in two batches, with" in told
+
+
+def test_a_card_of_half_a_gigabyte_has_a_label_too():
+    assert label_check("", label_gb=0.5).sentence == label_check("").sentence  # no registers to hold it against
+
+
 def test_the_curve_goes_to_three_tenths_of_the_lot_in_steps_of_a_two_hundredth():
     assert label_check("", lot_cards=2000).shares == pytest.approx([step / 200 for step in range(61)])
 

@@ -45,6 +45,14 @@ def test_a_card_too_large_for_the_slot_may_not_be_assured():
     assert may_be_assured(one, one.rates).tolist() == [False, True]
 
 
+def test_one_card_that_holds_enough_and_keeps_up_is_enough_to_be_assured():
+    # A day of 8 Mbit/s is 86.4 GB. At its cap of 40 Mbit/s the camera writes 5 MB/s: class 2 promises 2, V90 90.
+    small, slow, good = "small,2,V90,300,10", "slow,256,C2,3000,10", "good,256,V90,3000,10"
+    for offered, expected in (((small, slow, good), True), ((small, good), True), ((small, slow), False)):
+        one = site(cameras("gate,8,40,,,,,,"), cards(*offered))
+        assert may_be_assured(one, one.rates).tolist() == [expected], offered
+
+
 @pytest.mark.parametrize(("horizon", "latest"), [(10, 15), (20, 20)])
 def test_ages_are_tried_to_the_end_of_the_horizon_and_at_least_to_15_years(horizon, latest):
     costs = replace(COSTS, horizon_years=horizon)
