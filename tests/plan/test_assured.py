@@ -51,6 +51,8 @@ def test_one_card_that_holds_enough_and_keeps_up_is_enough_to_be_assured():
     for offered, expected in (((small, slow, good), True), ((small, good), True), ((small, slow), False)):
         one = site(cameras("gate,8,40,,,,,,"), cards(*offered))
         assert may_be_assured(one, one.rates).tolist() == [expected], offered
+        kept = promises(one, one.rates).kept[0]
+        assert all((chance == 0) == (card == slow) for card, chance in zip(offered, kept, strict=True))
 
 
 @pytest.mark.parametrize(("horizon", "latest"), [(10, 15), (20, 20)])

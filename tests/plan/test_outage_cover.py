@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgestore.inputs.outages import OutageSettings
+from edgestore.plan.assured import promises
 from edgestore.plan.outage_cover import outage_cover
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -124,6 +125,13 @@ def of_groups(settings):
     lists = (("cameras.csv", BY_GROUP), ("cards.csv", CARDS.encode()))
     asked = f"[requirements]\nretention_days = 1\nspeed_margin = 1\nassurance = 0.5\n{settings}"
     return site_plan(read_lists(*lists, ("site.toml", asked.encode())))
+
+
+def test_an_outage_that_one_group_alone_is_to_cover_has_a_chance_and_no_other_camera_is_in_doubt_for_it():
+    site = of_groups("[groups.quay.outage]" + OUTAGE.removeprefix("[outage]") + "covered_h = 48\n").site
+    chance = promises(site, site.rates).chance["outage"][:, 0]
+    assert chance[0] == 1
+    assert 0 < chance[1] < 1
 
 
 def test_each_camera_has_the_recorder_of_its_own_group():
