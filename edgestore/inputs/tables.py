@@ -252,7 +252,8 @@ def _number(cell: str, column: Column, mark: str) -> float:
     """Read a number within the bounds of its column."""
     plain = cell.translate(_POINT_FOR_COMMA) if mark == "," else cell
     of_column = _DECIMAL_POINT.sub(mark, column.mend)
-    number, mend = math.nan, f"Write the number alone, as {_DECIMAL_POINT.sub(mark, str(EXAMPLE))}: no unit, no thousands separator."
+    number, example = math.nan, _DECIMAL_POINT.sub(mark, str(EXAMPLE))
+    mend = f"Write the number alone, as {example}: no unit, no thousands separator."
     if of_column and column.at_most is not None and column.at_most < EXAMPLE:
         mend = of_column
     if "," in plain:

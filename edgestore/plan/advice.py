@@ -85,9 +85,9 @@ def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> li
     Returns
     -------
     list of tuple of str
-        For each camera the remedies, each of which was tried: fewer locked clips, which leave the picture and the card
-        as they are, then the cheapest over the horizon first, then those of which no cost is known. What is asked less of a camera, and what measuring would tell, is found for
-        ``MOST_ASKED_LESS`` of them.
+        For each camera the remedies, each of which was tried: fewer locked clips, which leave rate and card as they
+        are, then the cheapest over the horizon first, then those of which no cost is known. What is asked less of a
+        camera, what measuring would tell, and how many clips may be locked, is found for ``MOST_ASKED_LESS`` of them.
     """
     if not len(rows):
         return []

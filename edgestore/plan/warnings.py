@@ -244,12 +244,12 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
     -------
     tuple of str
         One text for all cameras that it concerns: more assurance asked than can be had, a card in service that
-        is too large, locked clips that outstay a maximum, no card, cards that are not likely to last or to cover an outage, and rates that may be higher
-        than planned.
+        is too large, locked clips that outstay a maximum, no card, cards that are not likely to last or to cover an
+        outage, and rates that may be higher than planned.
     """
     is_locked = (site.cameras["locked_fraction"] > 0).to_numpy()
     is_limited = site.wanted["retention_days_max"].notna().to_numpy()
-    concerned = {LOCKED_STAYS: is_locked & is_limited} | _without_a_card(plan) | {
+    concerned = _without_a_card(plan) | {
         "the mean of {names} is above the cap: one of the two figures is wrong, or part of the stream is not "
         "under the cap.": (plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)).to_numpy(),
         "no cap is known for {names}: the speed margin is over the mean, and the peak is a guess. Read the cap "
@@ -258,6 +258,7 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
+    concerned = {LOCKED_STAYS: is_locked & is_limited} | concerned
     if "in_service_chance_maximum" in plan:
         may = (plan["in_service_chance_maximum"] < plan["wanted_assurance"]).to_numpy()
         concerned = {TOO_LONG: may & ~is_locked, TOO_LONG_LOCKED: may & is_locked} | concerned

@@ -211,7 +211,9 @@ def test_the_first_remedy_is_the_largest_share_with_which_the_card_is_assured_in
     # r with 2 Phi(ln(r / 4) / 0.2047) = 0.9, r = 3.898, which takes 4.21 GB: 0.9322. Both are 93 %.
     cards = SMALL if not costs else SMALL.replace("_tbw", "_tbw,price").replace("1000", "1000,20")
     asked = for_days(0.1) + costs
-    assert row("0.96", asked=asked, cards=cards)["remedy"].startswith("lock no more than 93\N{NO-BREAK SPACE}% of the usable space, on small (")
+    assert row("0.96", asked=asked, cards=cards)["remedy"].startswith(
+        "lock no more than 93\N{NO-BREAK SPACE}% of the usable space, on small ("
+    )
     assert [row(share, asked=asked, cards=cards)["state"] for share in (0.93, 0.94)] == ["assured", "doubtful"]
 
 
