@@ -186,7 +186,7 @@ def test_without_a_share_or_without_a_maximum_nothing_is_told_to_stay_beyond_one
     assert not [text for text in plan.warnings if "beyond the most days" in text]
 
 
-# 256 GB at 2 Mbit/s hold 256 / 21.6 = 11.9 days, more than the 8 allowed; 0.9 of it holds more than the 3 asked. With
+# 256 GB at 2 Mbit/s hold 256 / 21.6 = 11.9 days, more than the 4 allowed; 0.9 of it holds more than the 3 asked. With
 # the card of 64 GB, which holds 2.9 days, there is none, and one is to be asked for.
 @pytest.mark.parametrize("capacity_gb", [256, 64])
 @pytest.mark.parametrize(("locked", "but"), [("0.1", ", which leaves locked clips"), ("", "")])
