@@ -25,7 +25,11 @@ YES_NO = {"yes": True, "no": False, "true": True, "false": False, "1": True, "0"
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _POINT_FOR_COMMA = str.maketrans(",.", ".,")
+_DECIMAL_POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _LINES_IN_A_NOTE = 5
+
+EXAMPLE = 4.5
+"""A number as it is to be written; a column that takes none so high says itself how, where it can (our choice)."""
 
 
 @dataclass(frozen=True)
@@ -247,11 +251,15 @@ def _text(cell: str, column: Column) -> str:
 def _number(cell: str, column: Column, mark: str) -> float:
     """Read a number within the bounds of its column."""
     plain = cell.translate(_POINT_FOR_COMMA) if mark == "," else cell
-    number, mend = math.nan, f"Write the number alone, as 4{mark}5: no unit, no thousands separator."
+    of_column = _DECIMAL_POINT.sub(mark, column.mend)
+    number, example = math.nan, _DECIMAL_POINT.sub(mark, str(EXAMPLE))
+    mend = f"Write the number alone, as {example}: no unit, no thousands separator."
+    if of_column and column.at_most is not None and column.at_most < EXAMPLE:
+        mend = of_column
     if "," in plain:
         mend += " In a workbook, enter it as a number, not as text; where commas separate the cells, with a point."
     if _NUMBER.fullmatch(plain):
-        number, mend = float(plain), column.mend
+        number, mend = float(plain), of_column
     above, at_least, at_most = column.above, column.at_least, column.at_most
     try:
         return float(

@@ -20,6 +20,7 @@ from edgestore.plan.promise import ROUNDING
 from edgestore.plan.rates import recorded_sigma
 from edgestore.plan.remedies import (
     Remedy,
+    fewer_locked,
     less_assurance,
     measuring,
     on_cards,
@@ -28,7 +29,7 @@ from edgestore.plan.remedies import (
     week_of_footage,
 )
 from edgestore.plan.site import Site
-from edgestore.text import NO_BREAK, chance, counted, grouped, number
+from edgestore.text import NO_BREAK, chance, counted, grouped, number, percent
 from edgestore.units import PERCENT_PER_ONE
 
 Array = npt.NDArray[np.float64]
@@ -49,7 +50,8 @@ RATES = (
 )
 """What is lower at a lower rate."""
 
-BY_AGE = "have the camera delete footage by age"
+BY_AGE, BUT_LOCKED = "have the camera delete footage by age", ", which leaves locked clips"
+"""The remedy of a camera that policy limits, and what is added to it where clips are expected to be locked."""
 
 UNPRICED = "not on the list: ask for its price"
 
@@ -83,9 +85,9 @@ def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> li
     Returns
     -------
     list of tuple of str
-        For each camera the remedies, each of which was tried: the cheapest over the horizon first, then those of which
-        no cost is known. What is asked less of a camera, and what measuring would tell, is found for
-        ``MOST_ASKED_LESS`` of them.
+        For each camera the remedies, each of which was tried: fewer locked clips, which leave rate and card as they
+        are, then the cheapest over the horizon first, then those of which no cost is known. What is asked less of a
+        camera, what measuring would tell, and how many clips may be locked, is found for ``MOST_ASKED_LESS`` of them.
     """
     if not len(rows):
         return []
@@ -93,7 +95,7 @@ def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> li
     less_recorded = partial(_less_recorded, beliefs=site.settings.beliefs)
     lower, less = (_largest(some, told) for told in (_lower_rates, less_recorded))
     few = min(len(rows), MOST_ASKED_LESS)
-    life, sure, cover = (np.zeros(len(rows)) for _ in range(3))
+    life, sure, cover, locked = (np.full(len(rows), none) for none in (0.0, 0.0, 0.0, np.nan))
     first = some.of_cameras(np.arange(few))
     measured, life[:few], sure[:few] = measuring(first), shorter_life(first), less_assurance(first)
     verdicts = [""] * few
@@ -107,11 +109,12 @@ def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> li
         f"measure its mean rate ({week}{verdict}): {told}" if told else ""
         for told, verdict in zip(measured, verdicts, strict=True)
     ]
-    cover[:few] = shorter_outage(first)
+    cover[:few], locked[:few] = shorter_outage(first), fewer_locked(first)
     asked, (serves_by_age, asked_by_age) = _cards_asked_for(some), _by_age(some)
     on = on_cards(
         some,
         [
+            Remedy(some.rates, {}, locked >= 0, locked_fraction=locked),
             Remedy(_lower_rates(some.rates, np.where(lower > 0, lower, 1.0)), {}, lower > 0),
             Remedy(less_recorded(some.rates, np.where(less > 0, less, 1.0)), {}, less > 0),
             Remedy(some.rates, {}, serves_by_age, by_age=True),
@@ -121,33 +124,42 @@ def helps(site: Site, rows: Rows, is_worth_measuring: Callable[[], Flags]) -> li
         ],
     )
     rates, years = some.rates.to_dict("records"), some.wanted["life_years"].tolist()
+    by_age = [BY_AGE + BUT_LOCKED if has_locked else BY_AGE for has_locked in some.cameras["locked_fraction"] > 0]
     texts = []
-    for row, figures in enumerate(zip(rates, years, lower, less, cover, life, sure, strict=True)):
+    for row, figures in enumerate(zip(by_age, rates, years, locked, lower, less, cover, life, sure, strict=True)):
         with_card = [one[row] for one in on]
-        ways = [
-            (one.cost, f"{way}, on {one.words}")
+        unlocked, *ways = [
+            (one.cost, f"{way}, on {one.words}" if one.words else "")
             for way, one in zip(_ways(*figures), with_card, strict=True)
-            if one.words
         ]
-        parts = [way for _, way in sorted(ways, key=itemgetter(0))]
+        parts = [way for _, way in (unlocked, *sorted(ways, key=itemgetter(0))) if way]
         less_asked = [*measured[row : row + 1], *(one.words for one in with_card[-2:])]
         if asked[row] and not serves_by_age[row] and not (asked[row].startswith(TOO_OFTEN) and any(less_asked)):
             parts.append(f"ask for {asked[row]}")
         elif asked_by_age[row] and not serves_by_age[row]:
-            parts.append(f"{BY_AGE}, with {asked_by_age[row]}")
+            parts.append(f"{by_age[row]}, with {asked_by_age[row]}")
         parts += filter(None, measured[row : row + 1])
         texts.append(tuple(parts) or ("ask for less, or choose another camera",))
     return texts
 
 
 def _ways(
-    rate: Mapping[Hashable, Any], years: float, lower: float, less: float, cover: float, life: float, sure: float
+    by_age: str,
+    rate: Mapping[Hashable, Any],
+    years: float,
+    locked: float,
+    lower: float,
+    less: float,
+    cover: float,
+    life: float,
+    sure: float,
 ) -> list[str]:
     """What a camera can do otherwise or be asked less of, in words, in the order in which the remedies are tried."""
     return [
+        f"lock no more than {percent(locked)} of the usable space" if locked > 0 else "lock no clips",
         _lower_rate(rate, lower),
         f"record at most {down(PERCENT_PER_ONE * rate['recorded_fraction'] * less)}{NO_BREAK}% of the time, on motion",
-        BY_AGE,
+        by_age,
         f"require the card to cover an outage of at most {counted(cover, 'hour')}",
         f"ask for a life of {counted(life, 'year')} instead of {counted(years, 'year')}",
         f"ask for an assurance of {chance(sure)}",

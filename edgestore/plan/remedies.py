@@ -51,6 +51,8 @@ class Remedy:
         Whether the cameras then delete footage by age.
     covered_h : ndarray, shape (cameras,), or None
         The outage that the card of each must then cover, h; as the settings say when left out.
+    locked_fraction : ndarray, shape (cameras,), or None
+        Part of the usable space that locked clips then hold; as the camera list says when left out.
     """
 
     rates: pd.DataFrame
@@ -58,6 +60,7 @@ class Remedy:
     is_found: Flags
     by_age: bool = False
     covered_h: Array | None = None
+    locked_fraction: Array | None = None
 
 
 class OnCard(NamedTuple):
@@ -94,11 +97,15 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[OnCard]]:
     ]  # all remedies in one go
     by_age = np.repeat([one.by_age for one in remedies], [len(found) for found in rows])
     deletes = some.cameras["deletes_by_age"].to_numpy(bool) | by_age
-    vars(some).update(wanted=pd.concat(wanted, ignore_index=True), cameras=some.cameras.assign(deletes_by_age=deletes))
+    now = site.cameras["locked_fraction"].to_numpy(float)
+    shares = [now if one.locked_fraction is None else one.locked_fraction for one in remedies]
+    locked = np.concatenate([share[found] for share, found in zip(shares, rows, strict=True)])
+    cameras = some.cameras.assign(deletes_by_age=deletes, locked_fraction=locked)
+    vars(some).update(wanted=pd.concat(wanted, ignore_index=True), cameras=cameras)
     covered = [one.covered_h for one in remedies]
     if any(hours is not None for hours in covered):
-        now = _covered_h(site)
-        told = [now[at] if hours is None else hours[at] for hours, at in zip(covered, rows, strict=True)]
+        of_site = _covered_h(site)
+        told = [(of_site if hours is None else hours)[at] for hours, at in zip(covered, rows, strict=True)]
         vars(some)["outages"] = _covering(some, np.concatenate(told))
     rates = pd.concat([one.rates.iloc[found] for one, found in zip(remedies, rows, strict=True)], ignore_index=True)
     made = promises(some, rates)
@@ -139,6 +146,24 @@ def shorter_outage(site: Site) -> Array:
     vars(stacked)["outages"] = _covering(stacked, hours.ravel())
     works = promises(stacked, stacked.rates).is_assured.any(axis=1).reshape(hours.shape) & (hours > 0)
     return np.where(works.any(axis=1), hours[np.arange(count), works.argmax(axis=1)], 0.0)
+
+
+def fewer_locked(site: Site) -> Array:
+    """The largest whole percent below the part now locked with which a card is assured, as a part; NaN for none.
+
+    Found by halving, since a card promises no less the fewer clips are locked: they count neither in a maximum nor in
+    what is written.
+    """
+    now = PERCENT_PER_ONE * site.cameras["locked_fraction"].to_numpy(float)
+    fails, works = np.ceil(np.round(now, 6)), np.full(len(now), -1.0)  # no clip locked, which is 0, may not do either
+    while (is_open := fails - works > 1).any():
+        tried = np.floor((fails + works) / 2)
+        some = site.of_cameras(rows := np.flatnonzero(is_open))
+        vars(some)["cameras"] = some.cameras.assign(locked_fraction=tried[rows] / PERCENT_PER_ONE)
+        is_assured = np.zeros(len(now), dtype=bool)
+        is_assured[rows] = promises(some, some.rates).is_assured.any(axis=1)
+        works, fails = np.where(is_assured, tried, works), np.where(is_open & ~is_assured, tried, fails)
+    return np.where(works >= 0, works / PERCENT_PER_ONE, np.nan)
 
 
 def _covered_h(site: Site) -> Array:

@@ -14,7 +14,7 @@ from edgestore.models.wear.mapping import (
     WRITE_AMPLIFICATION_BEST,
     write_amplification_camera,
 )
-from edgestore.plan.all_together import TOGETHER_ASSUMPTION
+from edgestore.plan.all_together import LEAST_TOLD, TOGETHER_ASSUMPTION
 from edgestore.plan.assurance_words import above_highest
 from edgestore.plan.rates import PEAK_OVER_MEAN, listed_fraction
 from edgestore.plan.site import Site
@@ -110,6 +110,9 @@ TOO_LONG = (
     "the card that is in {names} now may hold longer than allowed: have the camera delete footage by age, or replace"
     " the card first."
 )
+TOO_LONG_LOCKED = TOO_LONG.replace("by age,", "by age, which leaves locked clips,")
+"""The same of cameras of whose cards locked clips are expected to hold a part."""
+
 TOO_SHORT = (
     "the card that is in {names} now is not sure to hold the days asked: replace it at once, where the plan has "
     "another card."
@@ -121,6 +124,12 @@ LOCKED = (
     " fewer days than planned."
 )
 """What is told of cameras whose cards hold locked clips."""
+
+LOCKED_STAYS = (
+    "locked clips at {names} stay on the card beyond the most days allowed, also where the camera deletes footage by"
+    " age: release each in time."
+)
+"""What is told of those of them whose footage must not be kept for longer than some days."""
 
 WORST = 5
 """Doubtful cameras named in the headline."""
@@ -185,8 +194,8 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         ).to_numpy(),
     }
     if "locked_fraction" in plan:
-        locked = PERCENT_PER_ONE * plan["locked_fraction"].where(plan["locked_fraction"] > 0)
-        part = f"{span(locked.min(), locked.max())}{NO_BREAK}%"
+        locked = plan["locked_fraction"].where(plan["locked_fraction"] > 0)
+        part = f"{_percent_span(locked.min(), locked.max())}{NO_BREAK}%"
         allowed_for[LOCKED.replace("{part}", part)] = locked.notna().to_numpy()
     if "in_service_chance_retention" in plan:
         allowed_for[TOO_SHORT] = (plan["in_service_chance_retention"] < plan["wanted_assurance"]).to_numpy()
@@ -235,9 +244,11 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
     -------
     tuple of str
         One text for all cameras that it concerns: more assurance asked than can be had, a card in service that
-        is too large, no card, cards that are not likely to last or to cover an outage, and rates that may be higher
-        than planned.
+        is too large, locked clips that outstay a maximum, no card, cards that are not likely to last or to cover an
+        outage, and rates that may be higher than planned.
     """
+    is_locked = (site.cameras["locked_fraction"] > 0).to_numpy()
+    is_limited = site.wanted["retention_days_max"].notna().to_numpy()
     concerned = _without_a_card(plan) | {
         "the mean of {names} is above the cap: one of the two figures is wrong, or part of the stream is not "
         "under the cap.": (plan["planned_mbit_s"] > plan["cap_mbit_s"] * (1 + AGREES)).to_numpy(),
@@ -247,8 +258,10 @@ def grave_warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[
             site.evidence["measured_h"] < ENOUGH_FOOTAGE_H
         ).to_numpy(),
     }
+    concerned = {LOCKED_STAYS: is_locked & is_limited} | concerned
     if "in_service_chance_maximum" in plan:
-        concerned = {TOO_LONG: (plan["in_service_chance_maximum"] < plan["wanted_assurance"]).to_numpy()} | concerned
+        may = (plan["in_service_chance_maximum"] < plan["wanted_assurance"]).to_numpy()
+        concerned = {TOO_LONG: may & ~is_locked, TOO_LONG_LOCKED: may & is_locked} | concerned
     return (*above_highest(site), *_told(concerned, plan, names), *_uncovered(plan, names)[:1])
 
 
@@ -313,6 +326,13 @@ def _told(counted: Mapping[str, Flags], plan: pd.DataFrame, most: int) -> tuple[
     concerned = ((text, _names(plan.loc[which, "camera"], most)) for text, which in counted.items() if which.any())
     texts = (text.format(names=names) for text, names in concerned)
     return tuple(text[0].upper() + text[1:] for text in texts)
+
+
+def _percent_span(least: float, most: float) -> str:
+    """Write a range of shares in percent without the sign, what is below ``LEAST_TOLD`` as less than that."""
+    low, high = (number(PERCENT_PER_ONE * max(share, LEAST_TOLD)) for share in (least, most))
+    told = low if low == high else f"{low} to {high}"
+    return f"less than {told}" if least < LEAST_TOLD else told
 
 
 def _disagreements(plan: pd.DataFrame, site: Site) -> list[str]:

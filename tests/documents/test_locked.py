@@ -85,3 +85,51 @@ def test_the_german_document_tells_it_in_german(made):
     assert html.count("% des nutzbaren Platzes durch gesperrte Clips belegt") == 2
     assert "Gesperrte Clips belegen voraussichtlich 25 bis 90" in html
     assert "ocked clip" not in html
+
+
+def test_page_1_tells_in_both_languages_that_locked_clips_stay_beyond_the_maximum(made):
+    assert made.first_page.warnings[0].startswith("Locked clips at Gate, Mast stay on the card beyond the most days")
+    german = proposal(made.plan, replace(made.front, language="de")).first_page.warnings[0]
+    assert german.startswith("Gesperrte Clips bleiben über die erlaubten Tage hinaus auf der Karte, auch wo die Kamera")
+
+
+@pytest.mark.parametrize(
+    ("english", "german"),
+    [
+        (
+            "lock no more than 93\N{NO-BREAK SPACE}% of the usable space, on small (no cost; 64 GB)",
+            "höchstens 93 % des nutzbaren Platzes sperren, auf small (keine Kosten; 64 GB)",
+        ),
+        ("lock no clips, on small (no cost; 64 GB)", "keine Clips sperren, auf small (keine Kosten; 64 GB)"),
+        (
+            "have the camera delete footage by age, which leaves locked clips, on small (no cost; 64 GB)",
+            "die Kamera Aufnahmen nach Alter löschen lassen, wobei gesperrte Clips bleiben, auf small (keine Kosten;"
+            " 64 GB)",
+        ),
+        (
+            "The card that is in Gate now may hold longer than allowed: have the camera delete footage by age, which"
+            " leaves locked clips, or replace the card first.",
+            "Die jetzt eingebaute Karte hält womöglich länger als erlaubt: Gate. Die Kamera Aufnahmen nach Alter"
+            " löschen lassen, wobei gesperrte Clips bleiben, oder zuerst die Karte ersetzen.",
+        ),
+        (
+            "Locked clips are expected to hold less than 1 to 25\N{NO-BREAK SPACE}% of the usable space at Gate: with"
+            " more of it locked, the card holds fewer days than planned.",
+            "Gesperrte Clips belegen voraussichtlich weniger als 1 bis 25 % des nutzbaren Platzes bei Gate: Ist mehr"
+            " davon gesperrt, hält die Karte weniger Tage als geplant.",
+        ),
+    ],
+)
+def test_what_is_said_of_locked_clips_is_said_in_german_too(made, english, german):
+    told = proposal(made.plan, replace(made.front, language="de")).language.tell_marked(english)
+    assert told.replace("\N{NO-BREAK SPACE}", " ") == german
+
+
+def test_a_share_below_one_percent_is_so_told_in_the_document():
+    cameras = CAMERAS.replace(b"0.25", b"1e-9")
+    site = read_lists(("cameras.csv", cameras), ("cards.csv", CARDS), ("site.toml", SETTINGS))
+    front = replace(front_page(site.settings.document, DAY), date=DAY)
+    for code, told in (("en", "less than 1 % of the usable"), ("de", "weniger als 1 % des nutzbaren")):
+        html = page(proposal(site_plan(site), replace(front, language=code)))
+        assert told in html.replace("\N{NO-BREAK SPACE}", " ")
+        assert "1e-07" not in html

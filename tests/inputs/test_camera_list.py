@@ -300,6 +300,15 @@ def test_a_cell_out_of_its_column_is_refused_with_what_is_allowed(column: str, c
     assert re.search(rf"(is '{cell}'; must be (one of )?|found '{cell}'; allowed: ){re.escape(allowed)}\.", message)
 
 
+@pytest.mark.parametrize("cell", ["25 %", "1/4", "25"])
+def test_a_share_that_is_not_written_as_the_column_takes_it_is_mended_by_its_own_example(cell: str) -> None:
+    message = refused(f"Quay,4,{cell}", "camera,cap_mbit_s,locked_fraction")
+    assert message.endswith("Fix: Write 0.25 for a quarter; leave it empty when no clips are locked.")
+    with pytest.raises(InputError, match="Fix: Write 0,25 for a quarter") as caught:  # the list has decimal commas
+        read_cameras(f"camera;cap_mbit_s;locked_fraction\nQuay;4,5;{cell}\n".encode())
+    assert "4.5" not in str(caught.value)
+
+
 @pytest.mark.parametrize("column", ["footage", "encoder_file"])
 def test_a_file_that_has_a_rate_stands_in_for_both_rates(column: str) -> None:
     rows = read_cameras(f"camera,{column}\nQuay,somewhere\n".encode()).rows

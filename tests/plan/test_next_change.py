@@ -286,6 +286,10 @@ def test_a_card_in_service_that_may_hold_longer_than_policy_allows_is_told_with_
         " the card first."
     )
     assert warning in plan.warnings
+    locked = ("cameras.csv", CAMERAS[1].replace(b"mbit_s\n", b"mbit_s,locked_fraction\n").replace(b"8\n", b"8,0.1\n"))
+    plan = planned(tmp_path, "gate,c,2024-03-01,,\n", cards=cards, asked=asked, cameras=locked)
+    assert warning not in plan.warnings
+    assert warning.replace("by age,", "by age, which leaves locked clips,") in plan.warnings
     deletes = ("cameras.csv", CAMERAS[1].replace(b"mbit_s\n", b"mbit_s,deletes_by_age\n").replace(b"8\n", b"8,yes\n"))
     allowed = planned(tmp_path, "gate,c,2024-03-01,,\n", cards=cards, asked=asked, cameras=deletes)
     assert not [text for text in allowed.warnings if "longer than allowed" in text]
