@@ -86,8 +86,10 @@ def _by_hours(held: Held, found: Achieved) -> str:
 
 
 def about_card(held: Held) -> tuple[str, ...]:
-    """Whether the answers are of a card that has been taken out since."""
-    return (f"of the card before: its {held.card} was taken out on {held.taken_out}",) if held.taken_out else ()
+    """Whether a card is in the camera now, and whether the answers are of another, which was taken out."""
+    none = ("by the service log no card is in it now",) if held.has_no_card else ()
+    before = (f"of the card before: its {held.card} was taken out on {held.taken_out}",) if held.taken_out else ()
+    return (*none, *before)
 
 
 def about_clock(held: Held) -> tuple[str, ...]:
@@ -134,7 +136,8 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         began = f"its oldest footage is {days(found.begun_h)} after the fitting"
         yield f"{began}, when it may have begun to record, or been formatted or reset: it may not be full"
     if found.is_deleted and np.isfinite(held.kept_h):
-        yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime)"
+        more = f", and yet it holds {days(found.hours)}" if held.is_kept_longer else ""
+        yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime){more}"
     yield from about_clock(held)
 
 
@@ -178,6 +181,8 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
             "or the cap is another"
         )
     elif is_far_off(held):
+        if may_be_one_clip(held) and held.may_be_listed_clip:
+            yield f"its oldest footage, of {begun}, may be a locked clip, as listed"
         yield f"{follows}, too far from what was planned to be learnt"
     if verdict == SHORTER:
         if held.locked_gb > 0:
