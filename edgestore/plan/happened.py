@@ -227,7 +227,7 @@ def _has_no_card(site: Site, camera: str) -> bool:
     if site.log is None:
         return False
     log = site.log[site.log["camera"] == camera].sort_values("removed", na_position="last")
-    return not log.empty and log["removed"].notna().all() and log["why"].iloc[-1] != CAMERA_GONE
+    return not log.empty and bool(log["removed"].notna().all()) and str(log["why"].iloc[-1]) != CAMERA_GONE
 
 
 def _planned(site: Site, row: int, card: "pd.Series[Any]") -> Planned:

@@ -174,6 +174,9 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
         return
     follows = f"{number(held.follows_mbit_s)} Mbit/s would follow"
     begun = f"{held.local(found.oldest):%Y-%m-%d}"
+    is_listed = verdict == LONGER and may_be_one_clip(held) and held.has_listed_clips
+    if is_listed:
+        yield f"its oldest footage, of {begun}, may be a locked clip, as listed: a history would tell"
     if is_above_cap(held):
         yield (
             f"{follows}, which the cap of {number(cap_mbit_s(held))} does not let through, so that nothing is learnt: "
@@ -181,8 +184,6 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
             "or the cap is another"
         )
     elif is_far_off(held):
-        if may_be_one_clip(held) and held.may_be_listed_clip:
-            yield f"its oldest footage, of {begun}, may be a locked clip, as listed"
         yield f"{follows}, too far from what was planned to be learnt"
     if verdict == SHORTER:
         if held.locked_gb > 0:
@@ -193,7 +194,8 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
         age = ", or a limit of age is set in it" if np.isnan(held.kept_h) else ""
         yield f"or it was formatted or reset, or began to record, on {begun}{age}"
     if verdict == LONGER and may_be_one_clip(held):
-        trigger = ", or its trigger does not fire" if held.recording == "motion" else ", or it has not recorded since"
-        yield f"or the footage of {begun} is a clip that is locked{trigger}: a history would tell"
+        since = "or its trigger does not fire" if held.recording == "motion" else "or it has not recorded since"
+        clip = f"or the footage of {begun} is a clip that is locked, {since}: a history would tell"
+        yield since if is_listed else clip
     elif verdict == LONGER and may_have_gaps(held):
         yield "or it did not record all the time: no history shows it"

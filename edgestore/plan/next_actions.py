@@ -158,7 +158,7 @@ def _now(of: Held) -> Iterator[Step]:
             )
     elif of.verdict == LONGER and is_far_off(of):
         trigger = "its trigger, the mask and the sensitivity" if of.recording == "motion" else "its recording settings"
-        if of.may_be_listed_clip and may_be_one_clip(of):
+        if of.has_listed_clips and may_be_one_clip(of):
             yield (
                 SAVE,
                 "Look for locked clips: its oldest footage may be a locked clip, as listed. Where it is none, it may "

@@ -203,8 +203,8 @@ class Held:
         return self.achieved is not None and self.achieved.hours > self.kept_h + H_PER_DAY
 
     @property
-    def may_be_listed_clip(self) -> bool:
-        """Whether clips are expected to be locked, so that the oldest footage may well be one."""
+    def has_listed_clips(self) -> bool:
+        """Whether the camera list expects locked clips, so that the oldest footage may well be one."""
         return self.planned is not None and self.planned.locked_fraction > 0
 
     @property

@@ -189,7 +189,9 @@ def test_where_locked_clips_are_listed_the_oldest_footage_is_likely_one_and_the_
         "record: play back a known event, and check its recording settings. Save its history too"
     )
     # 1 276 h before 9:30 of November 20 is 53 days and 4 h before.
-    assert told.held[0].why[0] == "its oldest footage, of 2026-09-28, may be a locked clip, as listed"
+    first, *_, last = told.held[0].why
+    assert first == "its oldest footage, of 2026-09-28, may be a locked clip, as listed: a history would tell"
+    assert last == "or it has not recorded since"
     assert told.held[0].verdict == "longer"
     assert "Begin with" not in told.sentence
 
