@@ -13,8 +13,8 @@ from edgestore.inputs.sheet import Source
 from edgestore.inputs.tables import Column, Rule, Table, read_table
 from edgestore.units import DAYS_PER_YEAR
 
-FAILED = "failed"
-WHYS = (FAILED, "planned", "camera gone", "evidence")
+FAILED, CAMERA_GONE = "failed", "camera gone"
+WHYS = (FAILED, "planned", CAMERA_GONE, "evidence")
 """Why a card was taken out. Of all but the first it is known only that it had not failed by then."""
 
 FIRST_DAY = pd.Timestamp(2000, 1, 1)

@@ -6,12 +6,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from edgestore.answers.achieved import Achieved, achieved, clock_ahead_days
+from edgestore.answers.achieved import A_DAY, OF_A_ZONE, OF_ANY_ZONE, Achieved, achieved, clock_ahead_days
 from edgestore.checks import Fault, InputError
 from edgestore.inputs.clocks import YEARS, clock_of
 from edgestore.inputs.onvif_recordings import NEEDED
 from edgestore.inputs.saved_answers import OnCard, SavedAnswers, file_name
-from edgestore.inputs.service_log import FAILED
+from edgestore.inputs.service_log import CAMERA_GONE, FAILED
 from edgestore.models.retention import bitrate_mbit_s_for_retention, retention_h
 from edgestore.plan.card_life import known_before
 from edgestore.plan.credible import why_not_learnt
@@ -108,24 +108,28 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
     recording, said = str(site.cameras["recording"].iloc[row]), answers.by_camera.get(name)
     zone = str(site.cameras["time_zone"].iloc[row]) or UTC
     held = Held(row=row, camera=name, recording=recording, time_zone=zone, unread=answers.unread.get(name, ()))
+    held = replace(held, has_no_card=(said is None or said.span is None) and _has_no_card(site, name))
     of_clock = next((fault for fault in held.unread if fault.allowed == YEARS), None)
     if said is None and of_clock is not None:
         shows = f"its clock was wrong: its answers have a time of {of_clock.found}"
-        return replace(held, verdict=CLOCK, why=(shows,), remedy=of_clock.mend)
+        return replace(held, verdict=CLOCK, why=(*about_card(held), shows), remedy=of_clock.mend)
     if said is None:
         where = f"answers/YYYY-MM-DD/{file_name(name)}.xml"
         why = tuple(f"{fault.where}: {fault.found}" for fault in held.unread) or ("no answers were saved",)
-        return replace(held, verdict=NO_ANSWER, why=why, remedy=f"Save its answer as {where}: {NEEDED}")
+        return replace(
+            held, verdict=NO_ANSWER, why=(*about_card(held), *why), remedy=f"Save its answer as {where}: {NEEDED}"
+        )
     held = _with_encoders(replace(held, saved=str(said.saved), kept_h=said.kept_h), said, site)
     ahead_days = clock_ahead_days(said, clock_of(zone))
     held = replace(held, clock_ahead_days=ahead_days, is_clock_known=said.now is not None)
-    on_day = _card_on(site, said)
+    on_day = _card_on(site, said, ahead_days, zone)
     if on_day is not None:
         fitted, card_name, removed = on_day
         of_kind = site.cards[site.cards["card"] == card_name]
         planned = None if of_kind.empty else _planned(site, row, of_kind.iloc[0])
         held = replace(held, card=card_name, fitted=f"{fitted:%Y-%m-%d}", planned=planned)
-        held = held if pd.isna(removed) else replace(held, taken_out=f"{removed:%Y-%m-%d}")
+        if not pd.isna(removed):
+            held = replace(held, taken_out=f"{removed:%Y-%m-%d}", has_no_card=_has_no_card(site, name))
     if said.span is None:
         return _with_why(held, NOT_RECORDING, "the camera says that it holds no recordings")
     if site.log is None:
@@ -189,16 +193,41 @@ def _with_why(held: Held, verdict: str, why: str) -> Held:
     return replace(held, verdict=verdict, why=(*about_card(held), why, *about_clock(held)))
 
 
-def _card_on(site: Site, said: OnCard) -> tuple[pd.Timestamp, str, pd.Timestamp] | None:
-    """The card in a camera on the day of its answers, the last of several: day of fitting, kind, day of removal."""
+def _card_on(site: Site, said: OnCard, ahead_days: int, zone: str) -> tuple[pd.Timestamp, str, pd.Timestamp] | None:
+    """The card that a camera's answers are of, the last of several: day of fitting, kind, day of removal.
+
+    Where cards were changed on the day of the answers, footage from before that day is of the card that was taken out.
+    """
     if site.log is None:
         return None
-    day, log = pd.Timestamp(said.saved), site.log[site.log["camera"] == said.camera]
-    log = log[(log["fitted"] <= day) & ~(log["removed"] <= day)].sort_values("fitted", kind="stable")
-    if log.empty:
+    day, log = (
+        pd.Timestamp(said.saved),
+        site.log[site.log["camera"] == said.camera].sort_values("fitted", kind="stable"),
+    )
+    cards = log[(log["fitted"] <= day) & ~(log["removed"] <= day)]
+    changed = log[log["removed"] == day]
+    is_new = cards.empty or cards["fitted"].iloc[-1] == day
+    if is_new and not changed.empty and _is_from_before(said, ahead_days, zone):
+        cards = changed
+    if cards.empty:
         return None
-    last = log.iloc[-1]
+    last = cards.iloc[-1]
     return last["fitted"], str(last["card"]), last["removed"]
+
+
+def _is_from_before(said: OnCard, ahead_days: int, zone: str) -> bool:
+    """Whether footage is from before the day of its answers, by its time zone, or by any where none is listed."""
+    earlier, _ = OF_ANY_ZONE if zone == UTC else OF_A_ZONE
+    begin = pd.Timestamp(said.saved, tz=clock_of(zone)) - earlier
+    return said.span is not None and bool(said.span[0] - ahead_days * A_DAY < begin)
+
+
+def _has_no_card(site: Site, camera: str) -> bool:
+    """Whether the last card of a camera was taken out, by the service log, and no other was fitted."""
+    if site.log is None:
+        return False
+    log = site.log[site.log["camera"] == camera].sort_values("removed", na_position="last")
+    return not log.empty and bool(log["removed"].notna().all()) and str(log["why"].iloc[-1]) != CAMERA_GONE
 
 
 def _planned(site: Site, row: int, card: "pd.Series[Any]") -> Planned:

@@ -86,8 +86,10 @@ def _by_hours(held: Held, found: Achieved) -> str:
 
 
 def about_card(held: Held) -> tuple[str, ...]:
-    """Whether the answers are of a card that has been taken out since."""
-    return (f"of the card before: its {held.card} was taken out on {held.taken_out}",) if held.taken_out else ()
+    """Whether a card is in the camera now, and whether the answers are of another, which was taken out."""
+    none = ("by the service log no card is in it now",) if held.has_no_card else ()
+    before = (f"of the card before: its {held.card} was taken out on {held.taken_out}",) if held.taken_out else ()
+    return (*none, *before)
 
 
 def about_clock(held: Held) -> tuple[str, ...]:
@@ -135,7 +137,8 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         began = f"its oldest footage is {days(found.begun_h)} after the fitting"
         yield f"{began}, when it may have begun to record, or been formatted or reset: it may not be full"
     if found.is_deleted and np.isfinite(held.kept_h):
-        yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime)"
+        more = f", and yet it holds {days(found.hours)}" if held.is_kept_longer else ""
+        yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime){more}"
     yield from about_clock(held)
 
 
@@ -172,6 +175,9 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
         return
     follows = f"{number(held.follows_mbit_s)} Mbit/s would follow"
     begun = f"{held.local(found.oldest):%Y-%m-%d}"
+    is_listed = verdict == LONGER and may_be_one_clip(held) and held.has_listed_clips
+    if is_listed:
+        yield f"its oldest footage, of {begun}, may be a locked clip, as listed: a history would tell"
     if is_above_cap(held):
         yield (
             f"{follows}, which the cap of {number(cap_mbit_s(held))} does not let through, so that nothing is learnt: "
@@ -189,7 +195,8 @@ def _other_causes(held: Held, verdict: str, found: Achieved) -> Iterator[str]:
         age = ", or a limit of age is set in it" if np.isnan(held.kept_h) else ""
         yield f"or it was formatted or reset, or began to record, on {begun}{age}"
     if verdict == LONGER and may_be_one_clip(held):
-        trigger = ", or its trigger does not fire" if held.recording == "motion" else ", or it has not recorded since"
-        yield f"or the footage of {begun} is a clip that is locked{trigger}: a history would tell"
+        since = "or its trigger does not fire" if held.recording == "motion" else "or it has not recorded since"
+        clip = f"or the footage of {begun} is a clip that is locked, {since}: a history would tell"
+        yield since if is_listed else clip
     elif verdict == LONGER and may_have_gaps(held):
         yield "or it did not record all the time: no history shows it"

@@ -110,6 +110,8 @@ def _steps(of: Held, asked: Asked, other: tuple[str, str] | None) -> Iterator[St
     """Give all that is to be done at a camera; where nothing is, that and until when."""
     of_card = _about_new_card(of) if of.taken_out else (*_now(of), *_about_retention(of, asked), *_about_answers(of))
     steps = [*of_card, *_about_clock(of)]
+    if of.has_no_card:
+        steps.append((LOST, "Fit a card, or enter in the service log the one that was fitted."))
     if other is not None:
         before, now = (card or "no card" for card in other)
         steps.append((CORRECT, f"Plan {now} as its next card, in place of {before}, by what was learnt."))
@@ -156,11 +158,18 @@ def _now(of: Held) -> Iterator[Step]:
             )
     elif of.verdict == LONGER and is_far_off(of):
         trigger = "its trigger, the mask and the sensitivity" if of.recording == "motion" else "its recording settings"
-        yield (
-            HARDLY,
-            "It may hardly record, or its oldest footage is a locked clip: play back a known event, check "
-            f"{trigger}, and look for locked clips.",
-        )
+        if of.has_listed_clips and may_be_one_clip(of):
+            yield (
+                SAVE,
+                "Look for locked clips: its oldest footage may be a locked clip, as listed. Where it is none, it may "
+                f"hardly record: play back a known event, and check {trigger}.",
+            )
+        else:
+            yield (
+                HARDLY,
+                "It may hardly record, or its oldest footage is a locked clip: play back a known event, check "
+                f"{trigger}, and look for locked clips.",
+            )
 
 
 def _about_clock(of: Held) -> Iterator[Step]:
@@ -201,7 +210,10 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
     elif is_short:
         held = f"{held_words(of)} of the {days(asked.held_h)}"
         yield TOO_SHORT, f"It holds {held} required: {_would_hold(of, asked)}."
-    if against_asked(of, asked) == MORE:
+    if of.is_kept_longer:
+        held = f"It is set to delete after {days(of.kept_h)} and yet holds {days(found.hours)}"
+        yield TOO_LONG, f"{held}: it does not delete, or its oldest clip is locked; check which."
+    if against_asked(of, asked) == MORE and not of.kept_h <= asked.allowed_h:
         yield TOO_LONG, f"Set it to delete after {days(asked.allowed_h)}: it keeps footage for longer than allowed."
     elif of.kept_h > asked.deleted_h:
         yield (

@@ -114,7 +114,9 @@ class Held:
     saved : str
         Day of the answers; empty without any.
     taken_out : str
-        Day on which that card was taken out since then; empty where it is still in service by the log.
+        Day on which that card was taken out, then or since; empty where it is still in service by the log.
+    has_no_card : bool
+        Whether by the service log no card is in the camera now.
     clock_ahead_days : int
         By how many days its clock is ahead of that day, or its newest footage where it was not asked for its clock.
     is_clock_known : bool
@@ -150,6 +152,7 @@ class Held:
     recording: str
     saved: str = ""
     taken_out: str = ""
+    has_no_card: bool = False
     clock_ahead_days: int = 0
     is_clock_known: bool = True
     card: str = ""
@@ -190,11 +193,26 @@ class Held:
         return self.achieved.hours if np.isnan(without_h) else without_h
 
     @property
+    def is_silent(self) -> bool:
+        """Whether nothing is recorded by now: the camera does not record, or no card is in it."""
+        return self.has_no_card or (self.verdict == NOT_RECORDING and not self.taken_out)
+
+    @property
+    def is_kept_longer(self) -> bool:
+        """Whether footage is kept for longer than is set; a day more is not, since a camera may delete once a day."""
+        return self.achieved is not None and self.achieved.hours > self.kept_h + H_PER_DAY
+
+    @property
+    def has_listed_clips(self) -> bool:
+        """Whether the camera list expects locked clips, so that the oldest footage may well be one."""
+        return self.planned is not None and self.planned.locked_fraction > 0
+
+    @property
     def silent_h(self) -> float:
-        """How long a camera that does not record has been silent, h; infinite where it has no footage."""
-        if self.verdict != NOT_RECORDING or self.taken_out:
+        """How long a camera that does not record has been silent, h; infinite where it has no footage, or no card."""
+        if not self.is_silent:
             return 0.0
-        since = self.achieved.stopped if self.achieved else None
+        since = self.achieved.stopped if self.achieved and not self.has_no_card else None
         return np.inf if since is None else (pd.Timestamp(self.saved, tz="UTC") - since) / pd.Timedelta(hours=1)
 
     @property

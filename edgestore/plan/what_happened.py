@@ -30,7 +30,6 @@ from edgestore.plan.verdicts import (
     CANNOT_TELL,
     CLOCK,
     NO_ANSWER,
-    NOT_RECORDING,
     OPEN,
     OTHERWISE,
     SHORTER,
@@ -134,7 +133,8 @@ class WhatHappened:
             if any(of in counts for of in group)
         ]
         first = self.actions[0]
-        whys = (of.why[0] for of in self.held if of.camera == first.camera and of.why and not of.taken_out)
+        told = [of for of in self.held if of.camera == first.camera and of.why]
+        whys = (of.why[0] for of in told if of.has_no_card or not of.taken_out)
         why = next(whys, first.what)
         begin = f" Begin with {first.camera}: {why.removesuffix('.')}." if first.rank < CARD_DUE else ""
         changes = self._changes
@@ -153,7 +153,7 @@ class WhatHappened:
     def _dead(self) -> str:
         """Name the cameras that do not record where there are several, the longest silent first."""
         listed = self.showing(of_cameras=ALL).listed
-        dead = [of.camera for of in listed if of.verdict == NOT_RECORDING and not of.taken_out]
+        dead = [of.camera for of in listed if of.is_silent]
         if len(dead) < 2:
             return ""
         more = f" and {len(dead) - NAMED} more" if len(dead) > NAMED else ""
