@@ -148,9 +148,9 @@ def test_a_clip_that_is_listed_as_a_recording_of_its_own_is_left_out_without_a_h
     clip, rest = ("Video", ago(400), ago(399)), ("Video", ago(100), SAVED)
     of, _, _ = of_gate(tmp_path, information(clip, rest))
     assert (of.verdict, of.achieved.hours, of.follows_mbit_s) == ("as planned", 100, pytest.approx(90 / (101 * 0.45)))
-    assert [plain(text) for text in of.why] == [
-        "1 older clip apart from the rest, which may be locked against overwriting, or nothing was recorded for 12.5 days"
-    ]
+    (why,) = (plain(text) for text in of.why)
+    assert why.startswith("1 older clip apart from the rest, which may be locked against overwriting, or nothing was")
+    assert why.endswith("recorded for 12.5 days")
     near = tmp_path / "near"  # of 200 h ago: 101 h of footage in 200, so 1.980 Mbit/s, and a gap of 99 h
     near.mkdir()
     of, _, _ = of_gate(near, information(("Video", ago(200), ago(199)), rest))
@@ -204,9 +204,9 @@ def test_a_clip_that_the_history_shows_apart_is_left_out(tmp_path):
     of, _, _ = of_gate(tmp_path, summary(ago(600 * DAY), SAVED), history(*first, (ago(100), True, False)))
     assert of.verdict == "as planned"
     assert of.achieved.hours == 100
-    assert [plain(text) for text in of.why] == [
-        "1 older clip apart from the rest, which may be locked against overwriting, or nothing was recorded for 596 days"
-    ]
+    (why,) = (plain(text) for text in of.why)
+    assert why.startswith("1 older clip apart from the rest, which may be locked against overwriting, or nothing was")
+    assert why.endswith("recorded for 596 days")
 
 
 def test_a_camera_that_began_two_days_after_the_fitting_may_not_be_full(tmp_path):
