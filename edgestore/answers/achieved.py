@@ -287,13 +287,11 @@ def _apart(spells: tuple[Spell, ...], fills_h: float, locked_fraction: float) ->
     pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
     after = np.array([_h(spells[-1][1] - begin) for begin, _ in spells[1:]])
     before, recorded_h = lengths.cumsum()[:-1], lengths.sum()
-    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= APART * recorded_h)
-    apart = int(np.flatnonzero(is_apart).max(initial=-1)) + 1
     expected = (after <= fills_h) & (before <= TIMES_EXPECTED * locked_fraction * recorded_h)
     if expected.any() and _h(spells[-1][1] - spells[0][0]) > fills_h:
-        longest = np.flatnonzero(expected & (pauses == pauses[expected].max()))
-        return max(apart, int(longest.max()) + 1)
-    return apart
+        return int(np.flatnonzero(expected & (pauses == pauses[expected].max())).max()) + 1
+    is_apart = (pauses > np.maximum(after, fills_h)) & (before <= APART * recorded_h)
+    return int(np.flatnonzero(is_apart).max(initial=-1)) + 1
 
 
 def _maybe_locked(spells: tuple[Spell, ...], most: float) -> int:

@@ -113,6 +113,16 @@ def test_more_clips_than_listed_stand_apart_to_one_and_a_half_times_the_part_the
     assert (found.apart, len(found.gaps)) == (apart, clips - apart)
 
 
+def test_a_gap_of_the_ring_as_long_as_the_pauses_between_clips_is_a_gap(tmp_path):
+    # Ten clips of 1 h, each 20 h before the next; then 60 h, nothing for 20 h, and 30 h to now: of 100 h recorded 10
+    # are in clips, less than the quarter listed; with the 60 h it would be 70.
+    begins = [110 + 21 * n for n in range(10, 0, -1)]
+    told = [change for begin in begins for change in ((ago(begin), True, False), (ago(begin - 1), False, False))]
+    ring = ((ago(110), True, False), (ago(50), False, False), (ago(30), True, False))
+    found = gate(tmp_path, begins[0], LOCKED, history(*told, *ring)).achieved
+    assert (found.apart, found.hours, len(found.gaps), found.longest_gap_h) == (10, 110, 1, 20)
+
+
 def test_pauses_of_a_card_that_reaches_no_further_back_than_planned_are_gaps(tmp_path):
     # 20 h, a pause of 5 h and 75 h to now: the whole card holds 100 h, so that none of it need be locked.
     told = history((ago(100), True, True), (ago(80), False, False), (ago(75), True, False))
