@@ -66,6 +66,7 @@ def as_page(
     dates = sorted({one.result.date for one in found if one.result})
     waiting = sum(one.outcome == NOT_YET for one in found)
     cpu_s = sum(one.result.cpu_s for one in found if one.result)
+    never_drawn = sum(offered.values()) - len(found)
     lines = [
         "<!-- Generated: do not edit. To write it anew: python tests/mutants -->",
         "# Mutants: does the suite notice a small fault?",
@@ -78,9 +79,10 @@ def as_page(
         f"Drawn: {how}; {len(found)} of {sum(offered.values())} mutants, of which {waiting} are not",
         f"tried yet as their source is now. The others were tried on {_span(dates)}, in {cpu_s / 60:.0f} minutes of",
         f"CPU. **{score(found):.1%} killed** of those that are not equivalent; {ENOUGH:.0%} is asked. Tests were",
-        "written for those that were alive at first, so that this says little of those that were never drawn.",
+        "written for those that were alive at first"
+        + (", so that this says little of those that were never drawn." if never_drawn else "."),
         "",
-        *_held_out(held_out, sum(offered.values()) - len(found), explained),
+        *_held_out(held_out, never_drawn, explained),
         "Not changed: texts, annotations, decorators, defaults of fields of a class, `strict` of `zip`.",
         "",
         "| Kind | Tried | Killed | Equivalent | Alive | Score |",
@@ -113,18 +115,20 @@ def _held_out(draws: Sequence[HeldOut], rest: int, explained: Mapping[Key, tuple
         return []
     low, high = draws[-1].interval(explained)
     return [
-        "## What is known of the rest",
+        "## Draws that were held out",
         "",
         "A held-out draw is taken at random from all mutants that no draw before it had. Its score at first try,",
         "before anybody has seen what is in it, speaks for all that were never drawn. Then tests are written for those",
         "that were alive, the draw joins the sample, and the next draw says what these tests were worth. By the last",
-        f"draw, {low:.1%} to {high:.1%} (95 % interval) of the {rest} that were never drawn are killed.",
+        f"draw, {low:.1%} to {high:.1%} (95 % interval) of the {rest} that were never drawn are killed."
+        if rest
+        else f"draw, {low:.1%} to {high:.1%} (95 % interval) of the rest would have been killed; by now all are drawn.",
         "",
         "| Seed | First tried | Drawn | Equivalent | Killed at first try | Score | 95 % interval |",
         "|---|---|---|---|---|---|---|",
         *(_draw_row(draw, explained) for draw in draws),
         "",
-        "## The sample by kind",
+        "## By kind",
         "",
     ]
 

@@ -315,6 +315,13 @@ def test_the_page_names_each_mutant_that_is_alive_and_counts_by_module():
     assert all(f"| {kind} |" in page for kind in KINDS)
 
 
+def test_the_page_says_nothing_of_the_rest_where_all_are_drawn():
+    draw = HeldOut(seed=2, count=20, date="2026-11-27", killed=19, alive=())
+    rest, none = (as_page(outcomes(4, 0, 0, 0), {"m.py": count}, "all", [draw], {}) for count in (40, 4))
+    assert "of the 36 that were never drawn are killed." in rest
+    assert ["by now all are drawn." in page for page in (rest, none)] == [False, True]
+
+
 def test_no_mutant_that_is_explained_is_out_of_date():
     explained = set(read_explained())
     offered = {
