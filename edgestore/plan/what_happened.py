@@ -146,7 +146,7 @@ class WhatHappened:
         asked_for = asked_words(self.against_asked)
         known = by_summary_words(self.held)
         return (
-            f"{self._dead}Of {asked}, {', '.join(parts)}.{begin}{asked_for} With what was learnt, {then}{known}. {band}"
+            f"{self._dead}Of {asked}, {', '.join(parts)}.{begin}{asked_for} {band} With what was learnt, {then}{known}."
         )
 
     @property
