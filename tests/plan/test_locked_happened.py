@@ -103,7 +103,7 @@ def test_a_card_without_older_clips_teaches_the_mean_of_all_that_is_on_it(tmp_pa
     assert gate(tmp_path, 100, LOCKED, seen(100)).follows_mbit_s == pytest.approx(2)
 
 
-@pytest.mark.parametrize(("clips", "ring_h", "apart"), [(37, 63, 37), (45, 55, 0)])
+@pytest.mark.parametrize(("clips", "ring_h", "apart"), [(37, 63, 37), (40, 60, 0)])
 def test_more_clips_than_listed_stand_apart_to_one_and_a_half_times_the_part_then_they_are_gaps(
     tmp_path, clips, ring_h, apart
 ):
@@ -113,14 +113,16 @@ def test_more_clips_than_listed_stand_apart_to_one_and_a_half_times_the_part_the
     assert (found.apart, len(found.gaps)) == (apart, clips - apart)
 
 
-def test_a_gap_of_the_ring_as_long_as_the_pauses_between_clips_is_a_gap(tmp_path):
-    # Ten clips of 1 h, each 20 h before the next; then 60 h, nothing for 20 h, and 30 h to now: of 100 h recorded 10
-    # are in clips, less than the quarter listed; with the 60 h it would be 70.
-    begins = [110 + 21 * n for n in range(10, 0, -1)]
+@pytest.mark.parametrize(("oldest_h", "gap_h", "rest_h"), [(60, 20, 30), (20, 5, 70)])
+def test_a_gap_of_the_ring_that_is_no_longer_than_the_pauses_between_clips_is_a_gap(tmp_path, oldest_h, gap_h, rest_h):
+    # Ten clips of 1 h, each 20 h before the next; then the ring, of 90 h with a gap. Of 100 h recorded 10 are in clips;
+    # with the part before the gap it would be 70, more than may be locked, or 30, which might, but its gap is shorter.
+    ring_h = oldest_h + gap_h + rest_h
+    begins = [ring_h + 21 * n for n in range(10, 0, -1)]
     told = [change for begin in begins for change in ((ago(begin), True, False), (ago(begin - 1), False, False))]
-    ring = ((ago(110), True, False), (ago(50), False, False), (ago(30), True, False))
+    ring = ((ago(ring_h), True, False), (ago(gap_h + rest_h), False, False), (ago(rest_h), True, False))
     found = gate(tmp_path, begins[0], LOCKED, history(*told, *ring)).achieved
-    assert (found.apart, found.hours, len(found.gaps), found.longest_gap_h) == (10, 110, 1, 20)
+    assert (found.apart, found.hours, len(found.gaps), found.longest_gap_h) == (10, ring_h, 1, gap_h)
 
 
 def test_pauses_of_a_card_that_reaches_no_further_back_than_planned_are_gaps(tmp_path):
