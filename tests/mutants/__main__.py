@@ -91,7 +91,8 @@ def main() -> int:
         keep_held_out(held_out)
     found = judged(ROOT, folder, drawn, explained)
     how = f"at most {options.per_module} of each module, by seed {options.seed}" if options.per_module else "all"
-    how += "".join(f", then {draw.count} of the rest, by seed {draw.seed}" for draw in held_out)
+    if options.per_module:
+        how += "".join(f", then {draw.count} of the rest, by seed {draw.seed}" for draw in held_out)
     counts = {file: len(mutants) for file, mutants in offered.items()}
     page = as_page(found, counts, how, held_out, explained)
     (ROOT / "docs" / "mutants.md").write_text(page, encoding="utf-8")
