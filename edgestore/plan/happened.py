@@ -200,10 +200,8 @@ def _card_on(site: Site, said: OnCard, ahead_days: int, zone: str) -> tuple[pd.T
     """
     if site.log is None:
         return None
-    day, log = (
-        pd.Timestamp(said.saved),
-        site.log[site.log["camera"] == said.camera].sort_values("fitted", kind="stable"),
-    )
+    day = pd.Timestamp(said.saved)
+    log = site.log[site.log["camera"] == said.camera].sort_values("fitted", kind="stable")
     cards = log[(log["fitted"] <= day) & ~(log["removed"] <= day)]
     changed = log[log["removed"] == day]
     is_new = cards.empty or cards["fitted"].iloc[-1] == day
