@@ -6,6 +6,7 @@ The package imports this before anything else. In a notebook, or in a program of
 import os
 import signal
 import sys
+from types import TracebackType
 
 _came: list[int] = []
 
@@ -48,10 +49,17 @@ def _raise_again(unraisable: "sys.UnraisableHookArgs") -> None:
             continue
 
 
+def _tell_all_but_ctrl_c(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    """Stay silent of Ctrl-C, which compiled code that cannot raise shows here before :func:`_raise_again` gets it."""
+    if kind is not KeyboardInterrupt:
+        sys.__excepthook__(kind, error, trace)
+
+
 def raise_from_now_on() -> None:
     """Have Ctrl-C raise ``KeyboardInterrupt`` again, so that what a command began is cleared away."""
     if signal.getsignal(signal.SIGINT) is _end_at_once:
         signal.signal(signal.SIGINT, _note_and_raise)
+        sys.excepthook = _tell_all_but_ctrl_c
         sys.unraisablehook = _raise_again
 
 

@@ -87,6 +87,21 @@ def while_an_object_is_finalized(options):
     return 0
 
 
+def in_compiled_code_that_cannot_raise(options):
+    from unittest import mock
+
+    from scipy.stats import _sobol, qmc
+
+    class Slow(dict):
+        def __getitem__(self, name):
+            ctrl_c()
+
+    with mock.patch.object(_sobol.np, "load", lambda file: Slow()):
+        qmc.Sobol(1)
+        time.sleep(30)
+    return 0
+
+
 def while_the_thread_that_sends_it_again_still_starts(options):
     start = threading.Timer.start
 
@@ -111,6 +126,7 @@ command.run()
         "caught_by_a_library",
         "turned_into_an_error_by_a_library",
         "while_an_object_is_finalized",
+        "in_compiled_code_that_cannot_raise",
         "while_the_thread_that_sends_it_again_still_starts",
     ],
 )
