@@ -234,7 +234,7 @@ def achieved(
         by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
-        maybe_locked=_maybe_locked(spells, max(APART, locked_fraction))
+        maybe_locked=_maybe_locked(spells, max(APART, TIMES_EXPECTED * locked_fraction))
         if gaps and spells and spells[0][0] == first
         else 0,
         is_unfinished=on_card.covered_until is not None,
@@ -298,9 +298,11 @@ def _maybe_locked(spells: tuple[Spell, ...], most: float) -> int:
     """How many stretches lie before the longest pause, where they take such a part at most, as locked clips; else 0."""
     lengths = np.array([_h(end - begin) for begin, end in spells])
     pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
-    at = int(np.argmax(pauses)) + 1 if len(pauses) else 0
-    is_longest = np.count_nonzero(pauses == pauses.max(initial=0)) == 1
-    return at if is_longest and lengths[:at].sum() <= most * lengths.sum() else 0
+    longest = np.flatnonzero(pauses == pauses.max(initial=0))
+    if len(longest) != 1:
+        return 0
+    at = int(longest[0]) + 1
+    return at if lengths[:at].sum() <= most * lengths.sum() else 0
 
 
 def _gaps(spells: tuple[Spell, ...], span: Spell) -> tuple[Spell, ...]:

@@ -27,8 +27,8 @@ def card(first, last=0.0, spells=None, now=None, saved=date(2026, 11, 20)):
     return OnCard("Gate", saved, (ago(first), ago(last)), stretches, None if now is None else ago(now), ())
 
 
-def found(on_card, fitted=LONG_AGO, recording="continuous", zone="UTC", most_h=np.inf, fills_h=60.0):
-    return achieved(on_card, fitted, recording, zone=ZoneInfo(zone), most_h=most_h, fills_h=fills_h)
+def found(on_card, fitted=LONG_AGO, recording="continuous", zone="UTC", most_h=np.inf, fills_h=60.0, **of_clips):
+    return achieved(on_card, fitted, recording, zone=ZoneInfo(zone), most_h=most_h, fills_h=fills_h, **of_clips)
 
 
 def test_retention_goes_to_the_camera_s_clock_and_without_it_to_the_newest_footage():
@@ -319,6 +319,8 @@ def test_without_its_clock_what_a_silent_camera_holds_counts_to_its_newest_foota
         ([(80, 79.8), (60, 59.8), (30, 0)], 2),  # pauses of 19.8 and 29.8 h
         ([(100, 50), (25, 0)], 0),  # 50 h of 75 are no clip
         ([(60, 58), (40, 20), (2, 0)], 0),  # 2 h of 24 are more than a twentieth
+        ([(60, 59), (19, 0)], 1),  # 1 h of 20 is just a twentieth
+        ([(20, 19.75), (19.25, 0)], 1),  # a pause of half an hour: 0.25 h of 19.5
         ([(60, 59.8), (50, 30), (20.2, 0)], 0),  # both pauses are of 9.8 h
         ([(60, 59.8), (50, 30), (20.1, 0)], 0),  # the longest, of 9.9 h, comes after 20.2 h of footage
         ([(60, 0)], 0),
@@ -328,6 +330,37 @@ def test_a_short_stretch_before_the_longest_gap_may_be_a_locked_clip(spells, may
     assert (
         found(card(60 if len(spells) == 1 else spells[0][0], spells=spells), fills_h=131).maybe_locked == maybe_locked
     )
+
+
+def test_a_short_stretch_may_be_a_locked_clip_up_to_one_and_a_half_times_the_part_that_is_expected():
+    # 3 h of 20 are 0.15: one and a half times 0.1, and more than that times 0.09.
+    on_card = card(60, spells=[(60, 57), (17, 0)])
+    for expected, clips in ((0.11, 1), (0.09, 0)):
+        assert found(on_card, fills_h=131, locked_fraction=expected).maybe_locked == clips
+
+
+def test_a_pause_of_a_camera_that_waits_for_motion_is_no_gap_beside_which_a_clip_may_be_locked():
+    held = found(card(60, spells=[(60, 59.8), (30, 0)]), recording="motion", fills_h=131)
+    assert (held.gaps, held.maybe_locked) == ((), 0)
+
+
+def test_a_history_without_a_stretch_is_one_gap_and_tells_of_no_clip():
+    held = found(card(60, spells=[]))
+    assert (held.gaps, held.maybe_locked, held.recorded_part) == (((ago(60), ago(0)),), 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("listed", "part"),
+    [
+        ([(50, 30), (20, 0)], 0.8),  # 40 h of 50
+        ([(50, 0)], np.nan),  # one recording alone may be all that is told
+        ([(100, 30), (20, 0)], np.nan),  # 70 h: no card that fills in 60 h holds it as one recording
+    ],
+)
+def test_recordings_listed_are_a_history_where_there_are_several_and_none_is_longer_than_the_card_holds(listed, part):
+    pieces = tuple((ago(begin), ago(end)) for begin, end in listed)
+    held = found(replace(card(listed[0][0]), pieces=pieces))
+    assert held.recorded_part == pytest.approx(part, nan_ok=True)
 
 
 def test_a_stretch_that_is_not_the_oldest_footage_is_no_locked_clip():

@@ -55,6 +55,13 @@ def test_one_card_that_holds_enough_and_keeps_up_is_enough_to_be_assured():
         assert all((chance == 0) == (card == slow) for card, chance in zip(offered, kept, strict=True))
 
 
+def test_a_card_that_holds_longer_than_is_allowed_may_not_be_assured():
+    # A day of 1 Mbit/s is 10.8 GB, so that 64 GB hold more than 5 days: too long for 2, not for 30.
+    wanted = cameras("strict,1,4,,,,1,5,2", "lenient,1,4,,,,1,5,30")
+    one = site(wanted, cards("middle,64,C10,3000,10"))
+    assert may_be_assured(one, one.rates).tolist() == [False, True]
+
+
 @pytest.mark.parametrize(("horizon", "latest"), [(10, 15), (20, 20)])
 def test_ages_are_tried_to_the_end_of_the_horizon_and_at_least_to_15_years(horizon, latest):
     costs = replace(COSTS, horizon_years=horizon)
