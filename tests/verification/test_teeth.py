@@ -129,12 +129,19 @@ WRONG: list[tuple[str, str, Callable[[Model], Model]]] = [
     ("failures between group visits replaced", "best_group_years", ignoring(between="replaced")),
     ("law of life ignored by inspections", "best_inspection_years", lambda right: wraps(right)(
         lambda card, **inputs: right(card=type(card)(**RANDOM), **inputs))),
+    ("cost of the best inspection 2 % high", "best_inspection_years",
+     answering(cost_per_year=lambda it: it.cost_per_year * 1.02)),
+    ("no inspection after the mean life", "best_inspection_years",
+     answering(interval_years=lambda it: np.minimum(it.interval_years, 10))),
     # uncertainty
     ("chances of the states ignored", "evppi", ignoring(chance=None)),
     ("error of the measurement ignored", "evsi", ignoring(sigma=0)),
     ("confidence ignored", "tolerance_factor", ignoring(confidence=0.95)),
     # registers
     ("checksum ignored", "register_crc7", answering(state="right")),
+    ("what is erased reads as zeros, always", "decoded_scr", answering(ones_after_erase=False)),
+    ("three commands known, always", "decoded_scr", answering(commands=("CMD20", "CMD23", "CMD48/49"))),
+    ("one line or four, always", "decoded_scr", answering(bus_widths_bits=(1, 4))),
     ("first byte of the checksum ignored", "crc7", lambda right: wraps(right)(
         lambda message_hex: right(message_hex=message_hex[2:] or "00"))),
     # answers

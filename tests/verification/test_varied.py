@@ -1,9 +1,13 @@
-"""Every input of every public function of the models is varied by a check value: to ignore it would be noticed."""
+"""Every input of every public function is varied by a check value, every part of its answer asked for by one.
+
+So to ignore an input, or to get a part wrong, would be noticed.
+"""
 
 import inspect
 from collections import defaultdict
+from dataclasses import fields, is_dataclass
 from itertools import combinations
-from typing import Any
+from typing import Any, get_type_hints
 
 import numpy as np
 
@@ -76,3 +80,30 @@ def test_every_input_of_every_public_function_is_varied_or_says_why_not() -> Non
         f"{quantity} {name}" for quantity, name in inputs if quantity not in CHECKABLE or not _is_varied(quantity, name)
     }
     assert not_varied == set(NOT_VARIED)
+
+
+NOT_ASKED_FOR = {
+    "keeps_up why": "words of our own; tests/models/speed hold them to the cases",
+    "simulate erase_counts": "which block is taken next is the simulated card's own; tests/models/wear hold it to a second program",
+    "simulate erase_history": "as the erase counts",
+    "simulate_outages lost_h_per_year_by_run": "one draw a run; the rows hold their mean and its standard error",
+    "sobol_shares first": "takes a function; tests/models/uncertainty hold it to the Ishigami function",
+    "sobol_shares names": "takes a function; tests/models/uncertainty hold it to the Ishigami function",
+    "sobol_shares total": "takes a function; tests/models/uncertainty hold it to the Ishigami function",
+    "tornado at_medians": "takes a function, which a row cannot state; tests/models/uncertainty state several",
+    "tornado swings": "takes a function, which a row cannot state; tests/models/uncertainty state several",
+}
+"""Parts of answers that no row asks for, each with why not."""
+
+
+def test_every_part_of_a_models_answer_is_asked_for_or_says_why_not() -> None:
+    asked = {f"{quantity} {row.part.split('.')[0]}" for quantity, rows in ROWS.items() for row in rows}
+    answers = {quantity: get_type_hints(model)["return"] for quantity, model in PUBLIC.items()}
+    parts = {
+        f"{quantity} {part.name}"
+        for quantity, answer in answers.items()
+        if is_dataclass(answer)
+        for part in fields(answer)
+    }
+    assert len(parts) > 150
+    assert parts - asked == set(NOT_ASKED_FOR)
