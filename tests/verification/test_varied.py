@@ -84,7 +84,7 @@ def test_every_input_of_every_public_function_is_varied_or_says_why_not() -> Non
 
 NOT_ASKED_FOR = {
     "keeps_up why": "words of our own; tests/models/speed hold them to the cases",
-    "simulate erase_counts": "which block is taken next is the simulated card's own; tests/models/wear hold it to a second program",
+    "simulate erase_counts": "which block is next, the card decides; tests/models/wear hold it to a second program",
     "simulate erase_history": "as the erase counts",
     "simulate_outages lost_h_per_year_by_run": "one draw a run; the rows hold their mean and its standard error",
     "sobol_shares first": "takes a function; tests/models/uncertainty hold it to the Ishigami function",
