@@ -12,6 +12,7 @@ from edgestore.inputs.registers import Finding, Label, Registers, findings, read
 from edgestore.inputs.registers.findings import in_bytes
 from edgestore.inputs.sheet import Source
 from edgestore.models.registers import Cid, Csd, EmmcCid, EmmcCsd, EmmcLife, Scr, SdStatus
+from edgestore.models.registers.emmc_card import YEARS
 from edgestore.text import counted, grouped, number, visible
 from edgestore.units import BYTES_PER_GB, BYTES_PER_KIB, KIB_PER_MIB
 
@@ -211,7 +212,12 @@ def _of_csd(csd: Csd) -> dict[str, str]:
 
 def _of_emmc_cid(cid: EmmcCid) -> dict[str, str]:
     month = f"{cid.manufacturing_month:02}" if 1 <= cid.manufacturing_month <= 12 else f"code {cid.manufacturing_month}"
-    earlier, *later = (f"{month}/{year}" for year in cid.manufacturing_years)
+    made = (
+        f"{month}/{year}" + (f" if its EXT_CSD has revision {revision} or more" if revision else "")
+        for year in cid.manufacturing_years
+        for revision, span in YEARS.items()
+        if year in span
+    )
     return {
         "maker's number (MID)": f"0x{cid.manufacturer_id:02x}",
         "built in as (CBX)": cid.device_type,
@@ -219,7 +225,7 @@ def _of_emmc_cid(cid: EmmcCid) -> dict[str, str]:
         "product name": cid.product_name,
         "revision": cid.revision,
         "serial number": f"0x{cid.serial:08x}",
-        "month of manufacture": f"{later[0]}, or {earlier} if its EXT_CSD has revision 4 or less" if later else earlier,
+        "month of manufacture": "; ".join(made),
         "checksum": cid.crc.state,
     }
 

@@ -55,12 +55,13 @@ def test_an_erase_time_out_without_units_or_without_time_is_not_told(fields):
 def test_a_month_is_told_by_its_number_and_a_code_that_is_none_as_a_code(month, told):
     cid = _of_cid(decoded_cid(register(128, {(19, 12): 24, (11, 8): month})))
     assert cid["month of manufacture"] == (f"{told}/2024" if told else f"month code {month} of 2024")
-    # Year code 5: 1997 + 5, or from the EXT_CSD revision 5 on 2013 + 5; 13 is 2010 alone.
+    # Year codes 5, 10 and 13 by the three columns of the kernel's table: revisions up to 4, 5 to 8, 9 and above.
     emmc = _of_emmc_cid(decoded_emmc_cid(register(128, {(15, 12): month, (11, 8): 5})))["month of manufacture"]
     code = told or f"code {month}"
-    assert emmc == f"{code}/2018, or {code}/2002 if its EXT_CSD has revision 4 or less"
+    newer, newest = (f" if its EXT_CSD has revision {revision} or more" for revision in (5, 9))
+    assert emmc == f"{code}/2002; {code}/2018{newer}; {code}/2034{newest}"
     late = _of_emmc_cid(decoded_emmc_cid(register(128, {(15, 12): month, (11, 8): 13})))["month of manufacture"]
-    assert late == f"{code}/2010"
+    assert late == f"{code}/2010; {code}/2026{newest}"
 
 
 def test_an_identification_says_its_numbers_in_hexadecimal():

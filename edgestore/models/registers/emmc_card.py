@@ -6,12 +6,13 @@ from edgestore.models.registers._bits import Register
 from edgestore.models.registers.crc import Crc7, register_crc7
 
 FIRST_YEAR = 1997
-"""The year of code 0 (JESD84-B51, field MDT, from memory; the Linux kernel, mmc_decode_cid)."""
+"""The year of code 0 in the first round (field MDT; the Linux kernel, mmc_decode_cid)."""
 
 ROUND_YEARS = 16
-"""From EXT_CSD revision 5 on the codes 0 to 12 are 2013 to 2025 (JESD84-B51, from memory)."""
 
-LAST_OF_ROUND = 12
+YEARS = {0: range(1997, 2013), 5: range(2013, 2026), 9: range(2026, 2039)}
+"""What the codes can mean, by the revision of the EXT_CSD from which on each range is meant (JESD84-B51B, by the table in
+the Linux kernel's change "mmc: core: Adjust MDT beyond 2025", read)."""
 
 DEVICE_TYPES = {0: "removable card", 1: "BGA (soldered)", 2: "package on package"}
 """CBX (JESD84-B51, from memory)."""
@@ -41,7 +42,8 @@ class EmmcCid:
     manufacturing_month : int
         MDT; 1 is January.
     manufacturing_years : tuple of int
-        What the code of the year means up to EXT_CSD revision 4, and from revision 5 on where that differs.
+        What the code of the year means, by the ranges of ``YEARS``: of these it is the last whose revision its EXT_CSD
+        has reached.
     crc : Crc7
         Its checksum.
     """
@@ -112,21 +114,23 @@ def decoded_emmc_cid(cid_hex: str) -> EmmcCid:
     Notes
     -----
     MID 127:120, CBX 113:112, OID 111:104, PNM 103:56, PRV 55:48, PSN 47:16, MDT 15:8 (month 15:12, year 11:8), CRC7
-    7:1. Four bits hold the year, so they were used twice: which round is meant, the revision of the EXT_CSD says.
+    7:1. Four bits hold the year, so they are used again every 16 years: which round is meant, the revision of the
+    EXT_CSD says.
 
     References
     ----------
-    The Linux kernel, mmc_decode_cid (version 2 and later). CBX and the second round of years: JESD84-B51 (from memory).
+    The Linux kernel, mmc_decode_cid (version 2 and later). CBX: JESD84-B51 (from memory). The rounds of
+    years: JESD84-B51B, as the kernel's change "mmc: core: Adjust MDT beyond 2025" tells it.
 
     Examples
     --------
     >>> cid = decoded_emmc_cid("1501004d384731474303dc0db061506f")
     >>> cid.product_name, f"{cid.serial:#x}", cid.manufacturing_month, cid.manufacturing_years, cid.crc.state
-    ('M8G1GC', '0xdc0db061', 5, (1997, 2013), 'right')
+    ('M8G1GC', '0xdc0db061', 5, (1997, 2013, 2029), 'right')
     """
     register = Register("cid_hex", cid_hex, 128)
     code = register.bits(11, 8)
-    years = (FIRST_YEAR + code,) + ((FIRST_YEAR + ROUND_YEARS + code,) if code <= LAST_OF_ROUND else ())
+    years = (year for span in YEARS.values() for year in span if (year - FIRST_YEAR) % ROUND_YEARS == code)
     device = register.bits(113, 112)
     return EmmcCid(
         manufacturer_id=register.bits(127, 120),
@@ -136,7 +140,7 @@ def decoded_emmc_cid(cid_hex: str) -> EmmcCid:
         revision=f"{register.bits(55, 52):x}.{register.bits(51, 48):x}",
         serial=register.bits(47, 16),
         manufacturing_month=register.bits(15, 12),
-        manufacturing_years=years,
+        manufacturing_years=tuple(years),
         crc=register_crc7(cid_hex),
     )
 

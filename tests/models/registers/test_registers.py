@@ -165,7 +165,7 @@ OF_ZEROS = {
     (decoded_emmc_cid, "device_type"): ({(113, 112): 0}, "removable card"),
     (decoded_emmc_cid, "product_name"): ({(103, 56): 0}, ""),
     (decoded_emmc_cid, "revision"): ({(55, 48): 0}, "0.0"),
-    (decoded_emmc_cid, "manufacturing_years"): ({(11, 8): 0}, (1997, 2013)),
+    (decoded_emmc_cid, "manufacturing_years"): ({(11, 8): 0}, (1997, 2013, 2029)),
     (decoded_emmc_csd, "command_classes"): ({(95, 84): 0}, ()),
     (decoded_emmc_csd, "capacity_bytes"): ({(83, 80): 0, (73, 62): 0, (49, 47): 0}, 4),
     (decoded_emmc_csd, "read_block_bytes"): ({(83, 80): 0}, 1),
@@ -213,12 +213,13 @@ def test_the_capacity_of_a_large_emmc_is_not_in_its_csd():
     assert decoded_emmc_csd(register(128, {(73, 62): 0xFFE})).capacity_bytes == 4095 * 4
 
 
-def test_an_emmc_is_told_by_its_mounting_its_revision_and_either_round_of_years():
-    # CBX 0, 1, 2; PRV 0x5A; MDT year codes 0, 12 and 13: 1997 + 16 = 2013, 2009 and 2025, and 2010 alone.
+def test_an_emmc_is_told_by_its_mounting_its_revision_and_each_round_of_years():
+    # CBX 0, 1, 2; PRV 0x5A; MDT year codes by the kernel's table for EXT_CSD revisions up to 4, 5 to 8, 9 and above:
+    # 0 is 1997, 2013, 2029; 9 is 2006, 2022, 2038; 12 is 2009, 2025; 13 is 2010, 2026; 15 is 2012, 2028.
     mounted = [decoded_emmc_cid(register(128, {(113, 112): code})).device_type for code in range(4)]
     assert mounted == ["removable card", "BGA (soldered)", "package on package", "reserved (code 0x3)"]
-    made = [decoded_emmc_cid(register(128, {(11, 8): code})).manufacturing_years for code in (0, 12, 13)]
-    assert made == [(1997, 2013), (2009, 2025), (2010,)]
+    made = [decoded_emmc_cid(register(128, {(11, 8): code})).manufacturing_years for code in (0, 9, 12, 13, 15)]
+    assert made == [(1997, 2013, 2029), (2006, 2022, 2038), (2009, 2025), (2010, 2026), (2012, 2028)]
     name = int.from_bytes(b"ABC12 ", "big")
     cid = decoded_emmc_cid(closed(register(128, {(103, 56): name, (55, 48): 0x5A})))
     assert (cid.product_name, cid.revision, cid.crc.state) == ("ABC12", "5.a", "right")
