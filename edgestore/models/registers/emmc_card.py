@@ -11,8 +11,8 @@ FIRST_YEAR = 1997
 ROUND_YEARS = 16
 
 YEARS = {0: range(1997, 2013), 5: range(2013, 2026), 9: range(2026, 2039)}
-"""What the codes can mean, by the revision of the EXT_CSD from which on each range is meant (JESD84-B51B, by the table in
-the Linux kernel's change "mmc: core: Adjust MDT beyond 2025", read)."""
+"""What the codes can mean, by the revision of the EXT_CSD from which on each range is meant (JESD84-B51B, by the table
+in the Linux kernel's change "mmc: core: Adjust MDT beyond 2025", read)."""
 
 DEVICE_TYPES = {0: "removable card", 1: "BGA (soldered)", 2: "package on package"}
 """CBX (JESD84-B51, from memory)."""
