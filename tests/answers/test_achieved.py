@@ -344,6 +344,17 @@ def test_a_pause_of_a_camera_that_waits_for_motion_is_no_gap_beside_which_a_clip
     assert (held.gaps, held.maybe_locked) == ((), 0)
 
 
+def test_where_both_are_told_the_history_counts_and_not_the_recordings_that_are_listed():
+    # The history tells 35 h of 50, the list 45 h.
+    held = found(replace(card(50, spells=[(50, 45), (30, 0)]), pieces=((ago(50), ago(45)), (ago(40), ago(0)))))
+    assert (held.recorded_h, held.gaps) == (35, ((ago(45), ago(30)),))
+
+
+def test_a_history_that_was_asked_for_from_before_the_oldest_footage_covers_that_footage_alone():
+    held = found(replace(card(50, spells=[(50, 45), (30, 0)]), covered_from=ago(60)))
+    assert (held.covered_h, held.gaps) == (50, ((ago(45), ago(30)),))
+
+
 def test_a_history_without_a_stretch_is_one_gap_and_tells_of_no_clip():
     held = found(card(60, spells=[]))
     assert (held.gaps, held.maybe_locked, held.recorded_part) == (((ago(60), ago(0)),), 0, 0)
