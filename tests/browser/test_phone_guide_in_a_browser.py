@@ -164,11 +164,12 @@ def test_the_log_rows_of_a_swap_hold_no_words_and_what_was_not_said_is_listed(ph
         assert missing in said.partition("Not ticked")[2].partition("Rows for")[0]
 
 
-def test_a_caution_that_lies_below_the_edge_is_announced_until_it_is_seen(phone):
+def test_what_lies_below_the_edge_after_the_cautions_is_announced_until_it_is_seen(phone):
     page = phone()
     begin(page, "Swap the card")
+    expect(page.locator(".warning").first).to_be_in_viewport(ratio=0.9)
     more, shown = page.locator("#more"), page.locator("#shown")
-    last = page.locator(".warning").last
+    last = page.locator("#shown .text").last
     expect(last).not_to_be_in_viewport(ratio=0.9)
     expect(more).to_be_visible()
     shown.evaluate("(one) => one.scrollTo(0, one.scrollHeight)")

@@ -294,3 +294,8 @@ def test_with_much_noticed_custody_still_prints_on_one_page_and_all_of_it_on_the
     page = custody_form(read_exported(folder), WHEN, by="A. Example", machine="desk 4", language=language(code))
     document = weasyprint.HTML(string=page).render()
     assert len(document.pages) == 3
+
+
+def test_the_table_of_disposal_says_first_that_what_may_be_evidence_is_kept():
+    rows = tomllib.loads(FORM.read_text(encoding="utf-8"))["disposal"]["rows"]
+    assert rows[0][:2] == ["may be evidence, or is in dispute", "keep it"]

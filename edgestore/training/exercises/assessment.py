@@ -78,8 +78,8 @@ def assessment_page() -> str:
 <body>
 <main>
 <h1>Practical assessment: fit, swap, seal, prove</h1>
-<p><strong>{escape(RULE)}</strong> Practise on the ground, on a camera that is not in service. Who may not climb
-there does not climb.</p>
+<p><strong>{escape(RULE)}</strong> Practise on the ground, on a camera that is not in service. Whoever may
+not climb there does not climb.</p>
 {_line("Learner", "Day", "Housing")}
 <div class="stop">
 <h2>Stop at once</h2>
@@ -87,7 +87,7 @@ there does not climb.</p>
 it over; it may be taken again.</p>
 <ul style="list-style: none; padding: 0">{stop}</ul>
 </div>
-<p>Points: 0 not shown, 1 with help, {MOST_POINTS} alone. Of each part, {PASSED:.0%} of the points are asked, rounded up
+<p>Points: 0 not shown, 1 with help, {MOST_POINTS} alone. Each part needs {PASSED:.0%} of its points, rounded up
 (common practice, no source).</p>
 {"".join(map(_part, parts()))}
 <div class="sign">

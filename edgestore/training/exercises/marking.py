@@ -23,7 +23,18 @@ UNITS = {
     "Mbyte/s": ("mbyte/s", "mbytes/s", "mbyte", "mbytes"),
     "%": ("%", "percent", "per cent"),
 }
-"""How each unit may be typed, in small letters. MB/s is told from Mb/s by its capital."""
+"""How each unit may be typed, in small letters."""
+
+BY_CAPITAL = {
+    "MB/s": "Mbyte/s",
+    "MBps": "Mbyte/s",
+    "Mb/s": "Mbit/s",
+    "Mb": "Mbit",
+    "Gb": "Gbit",
+    "Tb": "Tbit",
+    "Gib": "Gibit",
+}
+"""What is told apart by its capital alone: B is bytes, b is bits."""
 
 NUMBER = re.compile(r"(?:[=≈~]|about|ca\.?)?\s*([+-]?)(\d[\d.,' ]*|[.,]\d+)\s*(.*)", re.DOTALL)
 
@@ -135,6 +146,6 @@ def _without_thousands(digits: str) -> Decimal | None:
 
 def _unit(typed: str) -> str | None:
     """Give the unit that was typed along, nothing when there was none, or None for what is no unit."""
-    if typed in ("", "MB/s"):
-        return "Mbyte/s" if typed else ""
+    if typed == "" or typed in BY_CAPITAL:
+        return BY_CAPITAL.get(typed, "")
     return next((unit for unit, words in UNITS.items() if typed.casefold() in words), None)

@@ -13,7 +13,7 @@ from edgestore.text import MADE_WITH
 from edgestore.training.exercises.codes import MOST_TRIES
 from edgestore.training.exercises.draws import checked_seed, seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
-from edgestore.training.exercises.marking import MAX_TYPED, UNITS
+from edgestore.training.exercises.marking import BY_CAPITAL, MAX_TYPED, UNITS
 from edgestore.training.exercises.questions import Case, Exercise
 from edgestore.training.exercises.rounds import ROUNDS, Round
 from edgestore.training.exercises.sealed import ROUNDS_OF_HASH, TAG_BYTES, plain_answer, sealed
@@ -65,6 +65,7 @@ def offline_page(seed: int, round_: str) -> str:
         "seed": checked_seed(seed),
         "round": round_,
         "isTest": about.is_test,
+        "by_capital": BY_CAPITAL,
         "units": {word: unit for unit, words in UNITS.items() for word in words},
         "iterations": ROUNDS_OF_HASH,
         "tagBytes": TAG_BYTES,

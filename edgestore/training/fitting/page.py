@@ -60,8 +60,8 @@ class GuidePage(widgets.VBox):
         self.at = min(max(self.at + by, 0), len(steps) - 1)
         section, step = steps[self.at]
         title = f"Step {self.at + 1} of {len(steps)}. {section.title}"
-        words = f"<p><strong>{escape(title)}</strong><br>{escape(step.text)}</p>"
-        self.step.value = words + _warnings(step.warnings)
+        told = _warnings(step.warnings) + f"<p>{escape(step.text)}</p>"  # a caution is read before its step
+        self.step.value = f"<p><strong>{escape(title)}</strong></p>{told}"
         self.pictures.value = _pictures(drawings(self.guide, step))
         self.back.disabled = self.at == 0
         self.onward.disabled = self.at == len(steps) - 1
@@ -90,7 +90,7 @@ class CheckPage(widgets.VBox):
         self.entered = shared(widgets.HTML)
         rows = []
         for check in CHECKS:
-            words = f"<small>{escape(check.text)}{_warnings(check.warnings)}</small>"
+            words = f"<small>{_warnings(check.warnings)}{escape(check.text)}</small>"
             rows += [self.checks[check.key], shared(widgets.HTML, words)]
         rule = shared(widgets.HTML, f"<p><strong>{escape(TYPICAL)}</strong></p>")
         fields = [self.camera, self.card, self.serial, self.day, self.why]

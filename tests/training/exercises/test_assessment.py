@@ -37,7 +37,7 @@ def test_the_page_has_every_point_stop_and_caution_with_the_rule_and_lines_to_si
     assert all(text in page for text in stops())
     assert all(words in page for words in ("Assessor signs", "Learner signs"))
     # 6 + 4 + 3 + 5 points, three boxes each.
-    assert page.count('<td class="box">') == 3 * sum(len(part.points) for part in parts()) == 3 * 18
+    assert page.count('<td class="box">') == 3 * sum(len(part.points) for part in parts()) == 3 * 19
 
 
 def test_the_cautions_of_a_climb_and_of_evidence_stand_with_their_part():

@@ -140,7 +140,10 @@ def test_another_unit_is_named_and_counts_for_nothing():
 
 def test_one_letter_for_bits_or_bytes_is_read_by_its_capital():
     assert verdict(RATE, "0.56 MB/s") == RIGHT
-    assert verdict(RATE, "0.56 Mb/s") == UNREAD
+    assert verdict(RATE, "0.56 MBps") == RIGHT
+    assert mark(RATE, "0.56 Mb/s").text == "You wrote Mbit/s. The answer is asked for in Mbyte/s."
+    assert mark(LARGE, "1234 Gb").text == "You wrote Gbit. The answer is asked for in GB."
+    assert verdict(LARGE, "1234 gb") == RIGHT
     assert verdict(RATE, "4.5") == MISTAKE
 
 

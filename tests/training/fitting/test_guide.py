@@ -115,8 +115,8 @@ def test_harness_and_rescue_plan_are_for_a_lift_and_rungs_for_a_ladder(lift, tol
 
 def test_a_caution_stands_beside_the_step_that_it_is_about():
     beside = {
-        "overhead": "Climb with both hands",
-        "traffic": "Climb with both hands",
+        "overhead": "Plan the climb",
+        "traffic": "Plan the climb",
         "permit": "Plan the climb",
         "room": "stop recording",
         "custody": "Put it in the empty case",

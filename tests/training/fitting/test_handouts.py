@@ -143,11 +143,11 @@ def test_each_caution_stands_beside_its_step_on_the_phone():
         assert [caution["text"] for caution in told["cautions"]] == [caution.text for caution in step.warnings]
 
 
-def test_each_caution_stands_beside_its_step():
+def test_each_caution_stands_in_its_step_before_what_is_to_be_done():
     name = "fitting_guide"
     html = " ".join(of_guide(name).replace("&#39;", "'").split())
     for _, step in GUIDE.steps:
-        beside = html.partition(step.text)[2].partition("</li>")[0]
+        beside = html.partition(step.text)[0].rpartition("<li>")[2]
         assert all(caution.text in beside for caution in step.warnings)
         assert beside.count("Warning: ") == len(step.cautions)
 
@@ -178,7 +178,7 @@ def test_recording_is_stopped_before_any_power_is_switched_off():
     (restart,) = (check.text for check in CHECKS if check.key == "restarted")
     assert restart.index("stop recording") < restart.index("switch off")
     card = field_card(guide("dome", work="swap"))["before"]
-    assert card.index("Recording stopped. Card unmounted, if the camera offers it.") < card.index(
+    assert card.index("Clock compared. Recording stopped. Card unmounted, if offered.") < card.index(
         "Mains is for a licensed electrician. Network port off and tagged."
     )
 
@@ -233,6 +233,14 @@ def test_the_wallet_card_is_a_front_and_a_back_of_85_by_54_mm_that_hold_all(work
         for part in parts:
             assert all(text in said for text in field_card(made)[part])
         assert say(TYPICAL, language) in said
+
+
+@pytest.mark.pdf
+@pytest.mark.parametrize(("language", "first"), [("en", "Page 1 of"), ("de", "Seite 1 von")])
+def test_a_printed_page_says_which_page_it_is_of_how_many(language, first):
+    made = guide("bullet", "slide-in", "down", language=language)
+    sheets = pages_of("fitting_guide", made)
+    assert f"{first} {len(sheets)}" in " ".join(sheets[0].extract_text().split())
 
 
 @pytest.mark.pdf

@@ -110,6 +110,18 @@ def test_in_every_guide_the_words_themselves_stand_in_order():
         if made.work != "fit":
             (stopped,), (out,) = place(made, "stop recording. Then"), place(made, "Put it in the empty case")
             assert stopped < off < bare < out < seal
+            (clock,) = place(made, "compare the camera's clock with a good one")  # a clock may be lost with the power
+            assert clock < off
+
+
+def test_what_is_to_be_known_of_a_ladder_or_lift_is_said_before_anybody_is_told_to_climb():
+    for made in EVERY:
+        (climb,) = place(made, "Climb with both hands")
+        planned = {key for _, step in made.steps[:climb] for key in step.cautions}
+        assert {"height", "permit", "alone", "overhead", "traffic", "power", "dead"} <= planned
+        said = made.steps[climb][1].text
+        for words in ("Look the ladder over", "Wear a harness"):
+            assert words not in said.partition("Climb with both hands")[2]
 
 
 def test_nobody_who_fits_a_first_card_is_told_to_take_one_out():

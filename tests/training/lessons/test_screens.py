@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 import textstat
 
+from edgestore.training.exercises.assessment import parts
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.statements import points
 from edgestore.training.fitting.cautions import CAUTIONS
@@ -184,13 +185,37 @@ def test_the_cautions_of_an_idea_stand_right_after_its_answer_and_before_the_nex
     ]
     first = dict(after)
     assert first["Safe first"][0] == "height"
-    assert first["Find the slot"] == ["moving", "hot", "edges", "light"][: len(first["Find the slot"])]
-    assert first["It goes in one way"] == ["static", "force"]
+    assert first["Find the slot"] == ["static"]
+    assert first["It goes in one way"] == ["force"]
     assert first["Manual first"] == []
     assert [page.number for page in fit.pages] == sorted(page.number for page in fit.pages)
-    power = [page.number for page in fit.pages if "dead" in [c.key for c in page.cautions]]
-    opened = [page.number for page in fit.pages if page.screen and page.screen.title == "Find the slot"]
-    assert max(power) < min(opened)
+
+
+@pytest.mark.parametrize(
+    ("key", "cautions", "step"),
+    [
+        ("fit", {"height", "ladder", "dead", "moving", "hot", "edges", "light", "sealed"}, "Find the slot"),
+        ("fit", {"static"}, "It goes in one way"),
+        ("prove", {"room", "height", "ladder", "power"}, "Cut the link"),
+        ("evidence", {"room", "height", "off", "dead", "static"}, "Hands off the footage"),
+    ],
+)
+def test_a_caution_stands_before_the_step_that_it_belongs_to(key, cautions, step):
+    (lesson,) = (lesson for lesson in lessons() if lesson.key == key)
+    asked = next(page.number for page in lesson.pages if page.screen and page.screen.title == step)
+    before = {c.key for page in lesson.pages for c in page.cautions if page.number < asked}
+    assert cautions <= before
+
+
+def test_the_clock_of_the_camera_is_compared_before_its_power_goes_off():
+    (screen,) = (
+        s for lesson in lessons() if lesson.key == "evidence" for s in lesson.screens if s.title == "Who says so?"
+    )
+    assert "Compare the camera's clock with a good one before you switch it off" in screen.text
+    assert {"off", "power"} <= {c.key for part in screen.cautions for c in part}
+    swap = next(part for part in parts() if part.title == "Swap").points
+    compared, off = (next(at for at, said in enumerate(swap) if words in said) for words in ("clock", "switches off"))
+    assert compared < off
 
 
 def test_cautions_are_parted_into_screens_that_can_be_read_from_afar():

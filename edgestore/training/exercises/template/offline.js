@@ -21,7 +21,8 @@ function keep() {
 // --- reading what was typed
 
 function unitOf(typed) {
-  if (typed === "" || typed === "MB/s") return typed ? "Mbyte/s" : "";
+  if (typed === "") return "";
+  if (Object.hasOwn(data.by_capital, typed)) return data.by_capital[typed];
   return Object.hasOwn(data.units, typed.toLowerCase()) ? data.units[typed.toLowerCase()] : null;
 }
 

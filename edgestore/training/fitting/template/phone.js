@@ -188,13 +188,13 @@ const SCREENS = {
   },
   step(screen) {
     const { step, id } = screen;
-    const shown = [...step.parts.map((part) => make("p", part, { class: "text" })), ...step.pictures.map(figure), ...warnings(step.cautions)];
+    const shown = [...warnings(step.cautions), ...step.parts.map((part) => make("p", part, { class: "text" })), ...step.pictures.map(figure)];
     const reach = step.asks.flatMap((key) => field(key, W[key]));
     return { where: step.section, title: say(W.step, { n: screen.n, all: screen.all }), shown, reach, bar: ticking(id, W.done) };
   },
   check(screen) {
     const { check, id } = screen;
-    const shown = [make("p", check.text, { class: "text" }), ...warnings(check.cautions)];
+    const shown = [...warnings(check.cautions), make("p", check.text, { class: "text" })];
     if (state.wrong[id]) shown.push(make("p", W.failed_text, { class: "rule" }));
     return { where: say(W.check, { n: screen.n, all: screen.all }), title: check.title, shown, ...finding(id, {}, W.done, W.not_right) };
   },
