@@ -133,8 +133,8 @@ def test_page_1_tells_in_both_languages_that_locked_clips_stay_beyond_the_maximu
         (
             "2 or more break it with a chance of 7\N{NO-BREAK SPACE}% (less than 1 to 21\N{NO-BREAK SPACE}%), each kind"
             " bought in one batch, 6\N{NO-BREAK SPACE}% in two, 6\N{NO-BREAK SPACE}% if cards failed independently.",
-            "2 oder mehr verfehlen es mit einer Wahrscheinlichkeit von 7 % (weniger als 1 bis 21 %), jede Sorte in einer"
-            " Charge gekauft, 6 % in zweien, 6 % bei unabhängigen Ausfällen.",
+            "2 oder mehr brechen sie mit einer Wahrscheinlichkeit von 7 % (weniger als 1 bis 21 %), jede Kartenart in"
+            " einer Charge gekauft, 6 % in zweien, 6 % bei unabhängigen Ausfällen.",
         ),
     ],
 )
