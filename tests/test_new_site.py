@@ -152,6 +152,11 @@ def test_lists_as_csv_are_made_on_request(tmp_path):
     assert site_folder(tmp_path / "site").settings == tmp_path / "site" / "site.toml"
 
 
+def test_the_next_command_names_the_folder_that_was_made(tmp_path, capsys):
+    assert main(["new", str(tmp_path / "tram depot"), "--csv"]) == 0
+    assert f"edgestore plan '{tmp_path / 'tram depot'}'" in " ".join(capsys.readouterr().out.split())
+
+
 def test_nothing_is_ever_written_over(tmp_path, capsys):
     (tmp_path / "site").mkdir()
     (tmp_path / "site" / "notes.txt").write_text("mine")

@@ -298,7 +298,7 @@ def _without_a_card(plan: pd.DataFrame) -> dict[str, Flags]:
 
 
 def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
-    """Tell in the first text where outages are not covered, by the card or otherwise, in the next what helps, how much."""
+    """Tell in the first text where outages are not covered, whatever takes them, in the next what helps, how much."""
     if "outage_chance_uncovered" not in plan:
         return []
     some = plan[plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)]

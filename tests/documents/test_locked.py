@@ -87,6 +87,16 @@ def test_the_german_document_tells_it_in_german(made):
     assert "ocked clip" not in html
 
 
+def test_a_doubtful_card_is_named_in_the_language_of_the_document():
+    # 62.08 GB hold a day up to 5.75 Mbit/s, which a mean listed as 5 exceeds in a quarter of the cases.
+    cameras = b"camera,mean_mbit_s,locked_fraction\nGate,5,\nYard,1,0.1\n"
+    site = read_lists(("cameras.csv", cameras), ("cards.csv", CARDS), ("site.toml", SETTINGS))
+    front = replace(front_page(site.settings.document, DAY), date=DAY, language="de")
+    german = page(proposal(site_plan(site), front))
+    assert "plain (zweifelhaft)" in german.replace("<bdi>", "").replace("</bdi>", "")
+    assert "(doubtful)" not in german
+
+
 def test_page_1_asks_for_speed_over_the_cap_and_over_the_mean_where_no_cap_is_known(made):
     # A margin of 1 is asked; the Mast has a mean alone, over which a peak of 4.4 times is to be kept up with.
     asked = dict(made.first_page.facts)["Asked"]

@@ -84,7 +84,7 @@ def test_two_bad_cards_are_told_as_a_chance_in_a_small_lot_and_in_a_large_one():
     def told(cards):
         return what_a_common_cause_does([{"cards": cards, "spares": 0}], 0.1, "8").replace("\N{NO-BREAK SPACE}", " ")
 
-    # Independent cards, 1 % of them bad: of 3, 3 x 0.01^2 x 0.99 + 0.01^3 = 0.0298 %; of 10, 1 - 0.99^10 - 0.1 x 0.99^9.
+    # Independent, 1 % bad: of 3, 3 x 0.01^2 x 0.99 + 0.01^3 = 0.0298 %; of 10, 1 - 0.99^10 - 0.1 x 0.99^9 = 0.43 %.
     assert "and with less than 0.1 % if cards were bad independently" in told(3)
     assert "and with 0.4 % if cards were bad independently" in told(10)
 
