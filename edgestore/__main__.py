@@ -4,6 +4,7 @@ import argparse
 import datetime
 import io
 import os
+import shlex
 import signal
 import sys
 from collections.abc import Sequence
@@ -210,7 +211,8 @@ def _new(options: argparse.Namespace) -> int:
     written = write_new_site(options.folder, as_csv=options.csv)
     print(f"Made: {', '.join(path.name for path in written)}, in")
     print(written[0].parent)
-    say("Fill in the two lists and look through the settings, then: edgestore plan FOLDER. README.txt says how.")
+    plan = f"edgestore plan {shlex.quote(str(options.folder))}"
+    say(f"Fill in the two lists and look through the settings, then: {plan}. README.txt says how.")
     return 0
 
 

@@ -1,5 +1,6 @@
 """Settings to fill in, as a workbook or as TOML: both from the one table of what a site may state."""
 
+import re
 import textwrap
 from collections.abc import Iterator
 from dataclasses import replace
@@ -14,6 +15,9 @@ from edgestore.inputs.tables import Column
 from edgestore.new_lists import allowed, head, saved, validation
 from edgestore.plan.requirements import Requirements
 from edgestore.text import MADE_WITH
+
+FIGURE = re.compile(r"\d+(\.\d+)?")
+"""A default that is a figure, and not told in words."""
 
 TO_FILL = PatternFill("solid", fgColor="FFF9E0")
 BORDER = Border(*(Side("thin", "BFBFBF"),) * 4)
@@ -80,8 +84,11 @@ def blank_settings() -> str:
         before = table
         mark = "" if value is not None else "# "
         told = f"{key.help}; {f'{key.unit}, ' if key.unit else ''}{_holds(key)}".rstrip("; ,")
+        default = _toml(key) if value is None else f"{value:g}"
+        if value is None and key.default is not None and not default:
+            told += f"; left out: {key.default}"
         lines += textwrap.wrap(f"# {told}", 118, subsequent_indent="#   ", break_on_hyphens=False)
-        lines.append(f"{mark}{key.name} = {_toml(key) if value is None else f'{value:g}'}".rstrip())
+        lines.append(f"{mark}{key.name} = {default}".rstrip())
     return "\n".join(lines) + "\n"
 
 
@@ -104,16 +111,20 @@ def _when_empty(key: Column, table: str) -> str:
     """Say what counts where nobody states a setting."""
     default = vars(Requirements()).get(key.name) if table == "requirements" else key.default
     if default is None:
-        return f"must be filled in if other {words(table).lower()} are" if key.required else "nothing is stated"
+        return f"must be filled in if another setting of {words(table)} is" if key.required else "nothing is stated"
     if isinstance(default, bool):
         return "yes" if default else "no"
     return f"{default:g}" if isinstance(default, float) else f"{default}".replace("visit_price", "the visit price")
 
 
 def _toml(key: Column) -> str:
-    """Write the default of a key; nothing where it has none."""
+    """Write the default of a key, as TOML that may be read as it stands; nothing where it has none, or one in words."""
     if key.default is None:
         return ""
     if key.kind == "yes-no":
         return str(key.default).lower()
-    return f"{key.default:g}" if isinstance(key.default, float) else f'"{key.default}"'
+    if key.kind in ("number", "range"):
+        ends = (f"{key.default:g}" if isinstance(key.default, float) else f"{key.default}").split(" to ")
+        is_told = all(FIGURE.fullmatch(end) for end in ends)
+        return "" if not is_told else ends[0] if key.kind == "number" else f"[{', '.join(ends)}]"
+    return f'"{key.default}"'

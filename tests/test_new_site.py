@@ -2,6 +2,7 @@
 
 import io
 import os
+import re
 import shutil
 import tomllib
 from pathlib import Path
@@ -108,6 +109,18 @@ def test_the_settings_ask_what_is_asked_by_default_and_name_every_key():
     assert tomllib.loads(stated)["costs"] == {"visit_price": 60, "visit_with_lift_price": 260}
 
 
+def test_every_default_of_the_settings_to_fill_in_is_read_as_it_stands():
+    lines = blank_settings().splitlines()
+    bare = "\n".join(line.removeprefix("# ") for line in lines if re.match(r"# (\[[a-z_]+\]$|\w+ = \S)", line))
+    asked = "[costs]\nvisit_price = 60\nvisit_with_lift_price = 260\n"
+    outage = '[outage]\nrecorder_mtbf_h = 8760\nrepair_law = "exponential"\nrepair_mean_h = 24\n'
+    stated = bare.replace("[costs]\n", asked).replace("[outage]\n", outage)
+    assert "listed_mean = [0.769, 1.3]" in stated
+    assert "maps_by_page = 0.333" in stated
+    assert "visit_price, our guess" not in stated
+    assert read_settings(stated.encode()).beliefs["update_interval"].low == pytest.approx(1)
+
+
 def test_settings_to_fill_in_say_the_same_as_a_workbook_and_as_toml():
     sheet = openpyxl.load_workbook(io.BytesIO(settings_workbook())).worksheets[0]
     rows = [dict(zip((cell.value for cell in sheet[1]), values, strict=True)) for values in sheet.values][1:]
@@ -137,6 +150,11 @@ def test_lists_as_csv_are_made_on_request(tmp_path):
     assert first[:2] == ["camera", "place"]
     assert not list((tmp_path / "site").glob("*.xlsx"))
     assert site_folder(tmp_path / "site").settings == tmp_path / "site" / "site.toml"
+
+
+def test_the_next_command_names_the_folder_that_was_made(tmp_path, capsys):
+    assert main(["new", str(tmp_path / "tram depot"), "--csv"]) == 0
+    assert f"edgestore plan '{tmp_path / 'tram depot'}'" in " ".join(capsys.readouterr().out.split())
 
 
 def test_nothing_is_ever_written_over(tmp_path, capsys):

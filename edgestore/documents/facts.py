@@ -173,7 +173,12 @@ def _asked(plan: SitePlan, language: Language) -> str:
     asked = say("{days} days of footage", days=span_of(wanted["retention_days"], language))
     if wanted["retention_days_max"].notna().any():
         asked += say(" (at most {days} by policy)", days=span_of(wanted["retention_days_max"], language))
-    asked += say("; speed {times} times the cap", times=span_of(wanted["speed_margin"], language))
+    has_cap = plan.plan["cap_mbit_s"].notna().to_numpy()
+    of_cap, of_mean = (wanted["speed_margin"][at] for at in (has_cap, ~has_cap))
+    if len(of_cap):
+        asked += say("; speed {times} times the cap", times=span_of(of_cap, language))
+    if len(of_mean):
+        asked += say("; speed {times} times the mean where no cap is known", times=span_of(of_mean, language))
     if covered := sorted({outage.covered_h for outage in plan.site.outages if outage and outage.covered_h}):
         asked += say("; outages of {hours} h covered", hours=language.figures(span(covered[0], covered[-1])))
     policies = {

@@ -22,6 +22,9 @@ GOOD_LOT = GUESSED_LIFE["early_fraction"]
 RISK = 0.1
 """Both risks, the buyer's and the supplier's: the tenth that is usual for the first (common practice, no source)."""
 
+LEAST_TOLD = 0.001
+"""A smaller chance of two bad cards is told as less than this."""
+
 MOST_TRIED = 0.5
 """Where more of a lot would be tried, all of it is: a trial that spares less is not worth its risks (our choice)."""
 
@@ -41,8 +44,8 @@ def cards_tried(lots: Iterable[Mapping[Any, Any]], batch_correlation: float) -> 
     list of dict of str
         A row a lot, in words: ``lot``, ``delivered``, and where a sample is tried how many are ``tried``, how many
         ``may_fail``, ``bad_passes``, ``good_refused``, and ``still_bad``, the chance that a lot which passed is a bad
-        one. These are empty where all are tried: then each bad card is found, and the lot is neither passed nor refused
-        by chance. ``is_bad`` is the chance that a lot is a bad one before the trial.
+        one. These are empty where all are tried: then each card that fails is found, and the lot is neither passed nor
+        refused by chance. ``is_bad`` is the chance that a lot is a bad one before the trial.
 
     Notes
     -----
@@ -102,8 +105,9 @@ def what_the_risks_are(language: Language = IN_ENGLISH) -> str:
         "A lot is bad when {bad} of its cards or more would fail: it could not keep an assurance of nine in ten. It is"
         " good when it comes out of a production of which {good} fails, as many cards as are taken for weak where"
         " nothing else is stated. Neither the buyer nor the supplier is to bear a risk above {risk}. Where more than"
-        " half of a lot would have to be tried for that, all of it is, and no chance is left to state. A lot in which"
-        " more cards fail than may fail goes back whole; a card that fails goes back in any case.",
+        " half of a lot would have to be tried for that, all of it is, and no chance of a sample is left to state; a"
+        " weak card that still works on delivery passes all the same. A lot in which more cards fail than may fail goes"
+        " back whole; a card that fails goes back in any case.",
         bad=_percent(BAD_LOT),
         good=_percent(GOOD_LOT),
         risk=_percent(RISK),
@@ -127,8 +131,8 @@ def what_a_common_cause_does(
         section=section,
         good=_percent(GOOD_LOT),
         cards=language.many("{n} card", "{n} cards", largest),
-        together=language.figures(percent(_two_bad(largest, batch_correlation), 1)),
-        apart=language.figures(percent(_two_bad(largest, 0.0), 1)),
+        together=_tenths(_two_bad(largest, batch_correlation), language),
+        apart=_tenths(_two_bad(largest, 0.0), language),
     )
 
 
@@ -138,6 +142,13 @@ def _two_bad(cards: int, batch_correlation: float) -> float:
     count = np.arange(min(2, size + 1))
     chance = weak_cards_chance(count, size, weak_fraction=GOOD_LOT, batch_correlation=batch_correlation)
     return max(0.0, 1 - float(np.sum(chance)))
+
+
+def _tenths(chance: float, language: Language) -> str:
+    """Write a chance in tenths of a percent; none that there is as 0."""
+    if chance < LEAST_TOLD:
+        return language.say("less than {chance}", chance=language.figures(percent(LEAST_TOLD, 1)))
+    return language.figures(percent(chance, 1))
 
 
 def _percent(fraction: float) -> str:

@@ -52,6 +52,9 @@ BY_BAND = (AS_PLANNED, SHORTER, LONGER, INPUTS)
 BAR, ROOM, ABOVE, NARROW_ABOVE = 0.56, 1.3, 1.9, 3.2
 """Height of a band in rows; room on both sides of the axis, as a factor; room for the legend, in rows."""
 
+IN_A_LINE = 7
+"""Entries of the key that a line has room for; more of them take two."""
+
 LEAST_STEP = 0.1
 """Least distance of two ticks, over the length of the axis: their words take so much."""
 
@@ -95,7 +98,7 @@ class HappenedFigure(MovingFigure[WhatHappened]):
         legend = axes.legend(
             handles=key,
             loc="upper left",
-            ncols=2 if self.is_narrow else len(MARKS) + 1,
+            ncols=2 if self.is_narrow else len(key) if len(key) <= IN_A_LINE else -(-len(key) // 2),
             fontsize=style.SMALL_PT,
             frameon=False,
             columnspacing=1.0,

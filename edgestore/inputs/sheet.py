@@ -106,7 +106,7 @@ def read_sheet(source: Source, name: str, known: Collection[str]) -> tuple[Sheet
     chosen = ""
     if not isinstance(source, bytes):
         path, chosen = path_and_sheet(Path(source))
-        name, mend = printable(path.name), "Give the path of the list."
+        name, mend = printable(path.name), "Correct its path; one that the settings name counts from their folder."
         source = plain_file(path, printable(str(path)), MOST_LIST_BYTES, "a CSV file or a workbook", mend)
     if source.startswith((PACKED, OLD)):
         sheet = _of_workbook(source, name, known, chosen)

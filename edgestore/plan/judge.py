@@ -139,6 +139,8 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
     if found.is_deleted and np.isfinite(held.kept_h):
         more = f", and yet it holds {days(found.hours)}" if held.is_kept_longer else ""
         yield f"set to delete footage after {days(held.kept_h)} (MaximumRetentionTime){more}"
+    if np.isinf(held.kept_h) and held.planned is not None and np.isfinite(held.planned.most_h):
+        yield f"no age is set in it at which it deletes (MaximumRetentionTime); planned {days(held.planned.most_h)}"
     yield from about_clock(held)
 
 
@@ -161,7 +163,7 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
     if is_above_cap(held) or is_far_off(held):
         return
     if not found.is_full:
-        if verdict == LONGER:
+        if verdict == LONGER and follows < low:
             yield f"{what} lower: at most {told}", f"{mean} or less{or_events}"
     elif follows > high * (1 if verdict == SHORTER else off):
         yield f"{what} higher: {told}", mean + or_events

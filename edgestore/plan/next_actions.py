@@ -21,7 +21,7 @@ from edgestore.plan.verdicts import (
     Held,
     days,
 )
-from edgestore.text import number
+from edgestore.text import counted, number
 from edgestore.units import H_PER_DAY, S_PER_H, S_PER_MIN
 
 LOST, PARTLY_LOST, HARDLY, TOO_SHORT, TOO_LONG, CARD_DUE, CORRECT, SAVE, WAIT, NOTHING = range(10)
@@ -177,7 +177,15 @@ def _about_clock(of: Held) -> Iterator[Step]:
     if not of.clock_ahead_days:
         return
     if of.is_clock_known:
-        yield TOO_LONG, "Set its clock (NTP): footage with a wrong time is worth little as evidence."
+        off = f"{counted(abs(of.clock_ahead_days), 'day')} {'ahead' if of.clock_ahead_days > 0 else 'behind'}"
+        noted = f"First note how far off it is ({off}): the times of the footage on the card need it."
+        yield TOO_LONG, f"Set its clock (NTP): footage with a wrong time is worth little as evidence. {noted}"
+        if of.clock_ahead_days < 0 and np.isfinite(of.deleted_h):
+            yield (
+                TOO_LONG,
+                "Copy what is still needed before that: once the clock is right, the camera may delete at once what it "
+                f"then takes for older than {days(of.deleted_h)}.",
+            )
     else:
         yield (
             TOO_LONG,

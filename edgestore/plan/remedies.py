@@ -116,7 +116,7 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[OnCard]]:
     burden = np.where(made.is_assured, burden, np.inf)
     for (number, row), card, least in zip(helped, burden.argmin(axis=1), burden.min(axis=1), strict=True):
         if np.isfinite(least):
-            amount = f"no cost; {least:g} GB" if costs is None else _with_cost(least, costs.currency, within)
+            amount = f"{least:g} GB" if costs is None else _with_cost(least, costs.currency, within)
             given[number][row] = OnCard(f"{names[card]} ({amount})", np.inf if costs is None else float(least))
     return given
 

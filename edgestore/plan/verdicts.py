@@ -198,6 +198,12 @@ class Held:
         return self.has_no_card or (self.verdict == NOT_RECORDING and not self.taken_out)
 
     @property
+    def deleted_h(self) -> float:
+        """Age at which its footage is deleted, h: as the camera says, else as planned; infinite where it is not."""
+        planned_h = np.inf if self.planned is None else self.planned.most_h
+        return planned_h if np.isnan(self.kept_h) else self.kept_h
+
+    @property
     def is_kept_longer(self) -> bool:
         """Whether footage is kept for longer than is set; a day more is not, since a camera may delete once a day."""
         return self.achieved is not None and self.achieved.hours > self.kept_h + H_PER_DAY

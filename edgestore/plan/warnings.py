@@ -93,7 +93,7 @@ OUTAGE_ASSUMPTION = (
 )
 
 COVERED_ENOUGH = 0.95
-"""A card that saves all of fewer outages is warned of (our choice)."""
+"""A camera at which fewer outages are saved whole is warned of, whatever takes them (our choice)."""
 
 REMEDIES = {
     "larger_card_saves_h_per_year": "the next larger card of the list saves {saved} h of footage a year per camera, at"
@@ -298,14 +298,14 @@ def _without_a_card(plan: pd.DataFrame) -> dict[str, Flags]:
 
 
 def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:
-    """Tell in the first text which cards do not cover the recorder's outages, in the next what helps, how much."""
+    """Tell in the first text where outages are not covered, whatever takes them, in the next what helps, how much."""
     if "outage_chance_uncovered" not in plan:
         return []
     some = plan[plan["meets"] & (plan["outage_chance_uncovered"] > 1 - COVERED_ENOUGH)]
     if some.empty:
         return []
     enough = f"{percent(COVERED_ENOUGH)} of the recorder's outages"
-    texts = [f"The card of {_names(some['camera'], most)} does not cover {enough}."]
+    texts = [f"Less than {enough} are covered in full at {_names(some['camera'], most)}."]
     helps = some[list(REMEDIES)].ge(HELPS * some["lost_h_per_year"], axis=0)
     for column, text in REMEDIES.items():
         if helps[column].any():

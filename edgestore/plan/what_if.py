@@ -139,7 +139,9 @@ def what_if(before: SitePlan, after: SitePlan) -> WhatIf:
     same horizon, footage lost and saved where the settings of both state outages; what cannot be is warned of. The
     chance of the whole site is the lowest of the cards chosen, of the cameras that are served in both plans.
     """
-    pairs = before.plan.merge(after.plan, on="camera", how="outer", suffixes=("_before", "_after"), indicator=True)
+    pairs = before.plan.copy().merge(
+        after.plan, on="camera", how="outer", suffixes=("_before", "_after"), indicator=True
+    )
     names = [*before.plan["camera"], *after.plan.loc[~after.plan["camera"].isin(before.plan["camera"]), "camera"]]
     pairs = pairs.set_index("camera").loc[names].reset_index()
     in_both = pairs["_merge"] == "both"

@@ -277,6 +277,14 @@ def test_the_order_stands_in_full_in_its_section_and_page_1_says_how_much_of_it_
     assert first[:3] == full[:3]
 
 
+def test_page_1_orders_no_card_at_once_where_cards_in_service_stay_until_their_change():
+    def heads(of):
+        return [words(table[0]) for table in every(parsed(of), "table") if words(table[0]).startswith("To order")]
+
+    assert heads(crowded())[0].startswith("To order; prices in")  # no service log: all are fitted on the first day
+    assert heads(demo()) == ["To order, each by the date of its visit in section 1; prices in credits"]
+
+
 def test_page_1_says_which_cards_are_fitted_later():
     # By the service log of the demo three cards in service can stay beyond the first year, until August 2034.
     table = demo().visits.replacements.table

@@ -8,7 +8,7 @@ from proposals import demo
 from scipy import stats
 from test_page import every, section_of, words
 
-from edgestore.documents.sampling import BAD_LOT, GOOD_LOT, cards_tried
+from edgestore.documents.sampling import BAD_LOT, GOOD_LOT, cards_tried, what_a_common_cause_does
 
 SPACE = "{http://www.w3.org/1999/xhtml}"
 
@@ -76,7 +76,17 @@ def test_the_document_says_what_a_common_cause_does_to_its_largest_lot():
         1 - law for law in (stats.betabinom.cdf(1, largest, 0.09, 8.91), stats.binom.cdf(1, largest, 0.01))
     )
     assert f"Of a lot of {largest} cards two cards or more are bad with {100 * together:.1f} % so" in text
-    assert f"and with {100 * apart:.1f} % if cards were bad independently" in text
+    assert apart < 0.001  # less than the tenth of a percent to which it is told
+    assert "and with less than 0.1 % if cards were bad independently" in text
+
+
+def test_two_bad_cards_are_told_as_a_chance_in_a_small_lot_and_in_a_large_one():
+    def told(cards):
+        return what_a_common_cause_does([{"cards": cards, "spares": 0}], 0.1, "8").replace("\N{NO-BREAK SPACE}", " ")
+
+    # Independent, 1 % bad: of 3, 3 x 0.01^2 x 0.99 + 0.01^3 = 0.0298 %; of 10, 1 - 0.99^10 - 0.1 x 0.99^9 = 0.43 %.
+    assert "and with less than 0.1 % if cards were bad independently" in told(3)
+    assert "and with 0.4 % if cards were bad independently" in told(10)
 
 
 def test_the_document_says_for_each_lot_of_the_order_how_many_cards_are_tried():
@@ -85,7 +95,7 @@ def test_the_document_says_for_each_lot_of_the_order_how_many_cards_are_tried():
     rows = [[words(cell) for cell in row] for row in table.iter(f"{SPACE}tr")][1:]
     order = demo().lots
     assert [row[:3] for row in rows] == [
-        [str(lot), str(cards + spares), "all: every bad card is found and replaced"]
+        [str(lot), str(cards + spares), "all: each card that fails its trial is replaced"]
         for lot, cards, spares in order[["lot", "cards", "spares"]].itertuples(index=False)
     ]
     text = words(section)

@@ -114,7 +114,9 @@ def test_an_endless_cell_is_refused() -> None:
 
 def test_a_missing_file_is_refused_with_its_path(tmp_path: Path) -> None:
     path = tmp_path / "none.csv"
-    with pytest.raises(InputError, match=r"none\.csv: found no such file; allowed: a CSV file"):
+    with pytest.raises(
+        InputError, match=r"none\.csv: found no such file; allowed: a CSV file .* counts from their folder"
+    ):
         read_sheet(path, "", KNOWN)
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from onvif_answers import SAVED, soap, summary, timedelta, write
 
-from edgestore.figures.happened import HappenedFigure
+from edgestore.figures.happened import MARKS, HappenedFigure
 from edgestore.panels import happened
 from edgestore.panels.controls import File
 from edgestore.panels.frame import Frame
@@ -95,3 +95,17 @@ def test_the_mark_of_a_camera_with_gaps_is_at_the_days_that_it_would_hold_withou
     assert of.retention_h == pytest.approx(130 - 6 * 5.75)
     (x,), _ = HappenedFigure(told)._marks["gaps"].get_data()
     assert x == pytest.approx(95.5 / 24)
+
+
+def test_the_key_of_all_verdicts_at_once_lies_within_the_picture(monkeypatch):
+    data = Path(happened.__file__).parents[2] / "data"
+    site = data / "ferry_terminal"
+    plan = site_plan(read_lists(site / "cameras.csv", data / "cards.csv", site / "site.toml"), with_reasons=False)
+    monkeypatch.setattr(HappenedFigure, "_keyed", lambda self, rows: tuple(MARKS))
+    figure = HappenedFigure(what_happened(plan, site / "answers")).figure
+    figure.draw_without_rendering()
+    [axes] = figure.axes
+    key, within = axes.get_legend().get_window_extent(), figure.bbox
+    assert within.x0 <= key.x0 < key.x1 <= within.x1
+    first_row = axes.transData.transform((axes.get_xlim()[0], -0.5))[1]
+    assert key.y0 >= first_row  # nothing of a camera is behind it

@@ -29,10 +29,11 @@ def ago(hours):
     return SAVED - timedelta(hours=hours)
 
 
-def happened(folder, files, *, asked="retention_days = 2", log=LOG, site=SITE):
+def happened(folder, files, *, asked="retention_days = 2", log=LOG, site=SITE, deletes="no"):
     """Plan a site of three cameras, and hold these answers against it."""
-    rows = "".join(f"{camera},{row}\n" for camera, row in CAMERAS.items())
-    (folder / "cameras.csv").write_text(f"camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s\n{rows}")
+    rows = "".join(f"{camera},{row},{deletes}\n" for camera, row in CAMERAS.items())
+    columns = "camera,mean_mbit_s,cap_mbit_s,recording,events_per_h,event_s,deletes_by_age"
+    (folder / "cameras.csv").write_text(f"{columns}\n{rows}")
     (folder / "cards.csv").write_text(CARDS)
     columns = "camera,card,fitted,removed,why" if ",," in log else "camera,card,fitted"
     (folder / "log.csv").write_text(f"{columns}\n{log}")
@@ -240,7 +241,34 @@ def test_a_clock_that_is_30_h_wrong_is_told_and_to_be_set(tmp_path, off_h, words
     told = happened(tmp_path, {"Gate": soap(summary(first, shows), clock(shows), history((first, True, True)))})
     assert told.held[0].why == (f"its clock is 1 day {words}",)
     of = action(told, "Gate")
-    assert (of.when, of.what) == ("soon", "Set its clock (NTP): footage with a wrong time is worth little as evidence.")
+    assert of.when == "soon"
+    assert of.what == (
+        "Set its clock (NTP): footage with a wrong time is worth little as evidence. First note how far off it is"
+        f" (1 day {words}): the times of the footage on the card need it."
+    )
+
+
+@pytest.mark.parametrize(("off_h", "warns"), [(-720, True), (720, False)])
+def test_before_a_clock_that_is_behind_is_set_footage_that_age_would_delete_is_to_be_copied(tmp_path, off_h, warns):
+    # 30 days behind, the camera takes 100 h of footage for new; by the right time all of it is older than 14 days.
+    shows = ago(-off_h)
+    files = {"Gate": soap(summary(shows - timedelta(hours=100), shows), clock(shows), configuration("P14D"))}
+    what = action(happened(tmp_path, files), "Gate").what
+    assert ("Copy what is still needed before that" in what) == warns
+    assert ("then takes for older than 14\N{NO-BREAK SPACE}days" in what) == warns
+
+
+def test_a_camera_that_keeps_all_where_an_age_was_planned_has_no_other_rate_for_that(tmp_path):
+    # 90 GB, some 20 days on events, planned to be deleted after 3: 5 days follow from no age that is set, from no rate.
+    files = {"Yard": soap(summary(ago(24 * 5), SAVED), configuration("PT0S"))}
+    asked = "retention_days = 2\nretention_days_max = 3"
+    told = happened(tmp_path, files, asked=asked, deletes="yes")
+    [yard] = [of for of in told.held if of.camera == "Yard"]
+    assert yard.verdict == "longer"
+    assert any("no age is set in it at which it deletes" in why for why in yard.why)
+    assert not yard.correct
+    assert not any("lower" in why for why in yard.why)
+    assert "Set it to delete after 3\N{NO-BREAK SPACE}days" in action(told, "Yard").what
 
 
 def test_footage_that_ends_after_the_day_of_its_answers_calls_for_a_look_at_the_clock(tmp_path):

@@ -511,7 +511,7 @@ def test_the_advice_to_record_less_is_rounded_to_the_safe_side():
     part = parts_that_serve(8 * fraction, 64, 100, 3, 1, spread=spread)
     assert part == 30  # 14.6 % of the time
     reason = planned(cameras("gate,8,16,,motion,60,25,5,10,,,"), cards(CARD_64), wanted).plan["reason"][0]
-    assert "or record at most 14.5\xa0% of the time, on motion, on card 64 (no cost; 64 GB);" in reason
+    assert "or record at most 14.5\xa0% of the time, on motion, on card 64 (64 GB);" in reason
 
 
 def test_where_only_the_cap_is_known_the_advice_is_to_lower_the_cap():
