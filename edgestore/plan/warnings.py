@@ -311,9 +311,8 @@ def _covers_less(plan: pd.DataFrame, site: Site) -> dict[str, Flags]:
     told = {}
     for asked_h in np.unique(site.covered_h[may]):
         which = may & (site.covered_h == asked_h)
-        held_h = plan.loc[which, "in_service_useful_retention_h"]
-        text = COVERS_LESS.replace("{asked}", number(asked_h))
-        told[text.replace("{held}", span(held_h.min(), held_h.max()))] = which
+        held = span(*plan.loc[which, "in_service_useful_retention_h"].agg(["min", "max"]))
+        told[COVERS_LESS.replace("{asked}", number(asked_h)).replace("{held}", held)] = which
     return told
 
 

@@ -349,7 +349,7 @@ def test_answers_of_a_card_that_was_taken_out_since_say_nothing_of_the_one_in_th
 def test_a_card_that_is_due_in_the_place_of_the_one_of_the_answers_is_not_called_by_its_name(tmp_path):
     told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED))})
     day = pd.Timestamp(2026, 12, 1)
-    asked = Asked(held_h=48, allowed_h=np.inf, deleted_h=np.inf, card="small", due=day, orders_by=day)
+    asked = Asked(held_h=48, is_for_outage=False, allowed_h=np.inf, deleted_h=np.inf, card="small", due=day, orders_by=day)
     for taken_out, words in (("", "small card"), ("2026-11-22", "card")):
         steps = [text for _, text in _steps(replace(told.held[0], taken_out=taken_out), asked, None)]
         assert f"Replace its {words}, due on 2026-12-01." in steps
