@@ -154,6 +154,7 @@ def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
         "speed_margin": speed_margin(site.promised_mbyte_s, margin_over),
     }
     if site.covered_h.any():
-        useful = np.where(site.covered_h > 0, site.fetched_fraction / site.busiest_in_outage, np.nan)
-        given["useful_retention_h"] = planned_h * useful[:, None]
+        deleted_h = (site.most_days_deleted * H_PER_DAY)[:, None]
+        held_h = np.minimum(planned_h / site.busiest_in_outage[:, None], deleted_h)
+        given["useful_retention_h"] = held_h * np.where(site.covered_h > 0, site.fetched_fraction, np.nan)[:, None]
     return given

@@ -98,9 +98,9 @@ def site_cards(
     -----
     A card in service is followed by the planned one, at its own next change at the latest; on the first day where it
     holds the days asked, covers the outage asked, or keeps up, with less than the chance asked, and the planned one is
-    more likely to: the promise is broken until then. One of a kind that the card list does not have is due on the first day too: nothing is
-    known of it but that it is there. Where the plan has no card nothing is planned: another of the same kind would
-    break the promise again. A camera without a card gets its first one on that day.
+    more likely to: the promise is broken until then. One of a kind that the card list does not have is due on the first
+    day too: nothing is known of it but that it is there. Where the plan has no card nothing is planned: another of the
+    same kind would break the promise again. A camera without a card gets its first one on that day.
     """
     now, meets = _now(plan, start, site, in_service), plan["meets"].to_numpy(bool)
     unplanned = now.join(site.cameras[["visit_group"]])[~meets & (now["in_service_card"] != "")]

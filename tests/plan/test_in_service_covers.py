@@ -145,6 +145,14 @@ def test_a_week_that_is_known_counts_with_its_busiest_stretch(of_96_h):
     assert told == pytest.approx([GATE_H / 2, YARD_H])
 
 
+def test_a_camera_that_deletes_by_age_covers_no_more_than_that(planned):
+    # after 3 days, 72 h, though the Gate's card has room for 89
+    cameras = "camera,mean_mbit_s,cap_mbit_s,locked_fraction,deletes_by_age\nGate,2.48,6,0.2,yes\nYard,1.2,4,,no\n"
+    plan = planned("covered_h = 48\n", asked="retention_days = 2\nretention_days_max = 3", cameras=cameras)
+    told = plan.plan["in_service_useful_retention_h"].tolist()
+    assert told == pytest.approx([72, YARD_H])
+
+
 def test_cameras_are_told_apart_by_the_outage_that_they_are_to_cover(planned):
     cameras = CAMERAS.replace("0.2,", "0.2,gates").replace("1.2,4,,", "2.48,6,0.2,")
     plan = planned("covered_h = 120\n[groups.gates.outage]\ncovered_h = 96\n", cameras=cameras)
