@@ -341,8 +341,8 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
         plan["locked_fraction"] = cameras["locked_fraction"].to_numpy()
     for name in WANTED:
         plan[f"wanted_{name}"] = site.wanted[name].to_numpy()
-    for name, values in tries.given.items():
-        plan[name] = np.where(served, values[rows, chosen], np.nan)
+    of_chosen = {name: np.where(served, values[rows, chosen], np.nan) for name, values in tries.given.items()}
+    plan = plan.join(pd.DataFrame(of_chosen))
     plan["meets"] = served
     if site.costs is None:
         plan["failures_per_year"] = -np.log(plan["wanted_assurance"]) / plan["change_years"]
