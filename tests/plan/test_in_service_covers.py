@@ -1,12 +1,13 @@
 """A card in service is held against the outage that it must cover: chance and hours by hand, and what follows."""
 
+import json
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from edgestore.console import full_text
+from edgestore.console import as_json, full_text
 from edgestore.documents.language import language
 from edgestore.models.retention import WeekOfWrites
 from edgestore.plan.read import read_lists
@@ -184,13 +185,16 @@ def test_where_no_outage_must_be_covered_nothing_is_told_of_it(planned):
     assert "Covers the outage asked" not in what_visits(plan, TABLES[2]).table
 
 
-def test_the_page_and_the_console_tell_chance_and_hours(of_96_h):
+def test_the_page_the_console_and_the_json_tell_chance_and_hours(of_96_h):
     rows = what_visits(of_96_h, TABLES[2]).table.set_index("Camera")
     assert rows["Covers the outage asked"].to_dict() == {
         "Gate": "35\N{NO-BREAK SPACE}%",
         "Yard": "99\N{NO-BREAK SPACE}%",
     }
     assert rows.loc["Gate", "Due for"] == "does not cover the outage"
+    gate = json.loads(as_json(of_96_h, []))["plan"][0]
+    assert gate["in_service_chance_outage"] == pytest.approx(up_to(2.29926), abs=1e-4)
+    assert gate["in_service_useful_retention_h"] == pytest.approx(GATE_H)
     lines = full_text(of_96_h, 200)
     head = next(at for at, line in enumerate(lines) if "chance_outage" in line and "useful_retention_h" in line)
     assert lines[head + 1].split()[-3:] == ["35", "%", "89.0"]
