@@ -26,7 +26,8 @@ class Asked:
     Attributes
     ----------
     held_h, allowed_h : float
-        Retention asked at least, also to cover an outage, and allowed at most; infinite for no limit.
+        Retention asked at least, also to cover an outage as far as is allowed, and allowed at most; infinite for no
+        limit.
     is_for_outage : bool
         Whether as much retention is asked to cover an outage, and less by itself.
     deleted_h : float
@@ -72,9 +73,8 @@ def asked_of(after: SitePlan) -> Iterator[Asked]:
         days_asked, cover, days_allowed, site.most_days_deleted.tolist(), plan["card"], due, strict=True
     ):
         when = pd.Timestamp(day) if day else None
-        held_h = max(least * H_PER_DAY, outage_h)
-        is_for_outage = outage_h > least * H_PER_DAY
-        yield Asked(held_h, is_for_outage, most * H_PER_DAY, deleted * H_PER_DAY, card, when, by)
+        least_h, outage_h = least * H_PER_DAY, min(outage_h, most * H_PER_DAY)  # no outage asks for more than is allowed
+        yield Asked(max(least_h, outage_h), outage_h > least_h, most * H_PER_DAY, deleted * H_PER_DAY, card, when, by)
 
 
 def against_asked(of: Held, asked: Asked) -> str:

@@ -87,6 +87,14 @@ def test_a_camera_that_holds_less_than_an_outage_to_be_covered_is_told_which_car
     assert told.happened.set_index("camera").loc["Gate", "against_asked"] == "less than asked"
 
 
+def test_no_outage_asks_a_camera_to_keep_footage_for_longer_than_is_allowed(tmp_path):
+    # 96 h are to be covered, and policy allows 2 days: 40 h of a day asked are held against 48 h.
+    files, site = {"Gate": soap(summary(ago(40), SAVED), WHOLE_40)}, f"{SITE}{OUTAGE}covered_h = 96\n"
+    told = happened(tmp_path, files, asked="retention_days = 1\nretention_days_max = 2", site=site)
+    row = told.happened.set_index("camera").loc["Gate"]
+    assert (row["asked_h"], row["allowed_h"]) == (48, 48)
+
+
 def test_over_a_slow_link_an_outage_to_be_covered_asks_for_as_much_more(tmp_path):
     # A link of 2 Mbit/s fetches 2 / r of an hour in an hour of a camera that writes r: 24 h ask for 24 r / 2.
     files, site = (
