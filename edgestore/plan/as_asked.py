@@ -73,7 +73,8 @@ def asked_of(after: SitePlan) -> Iterator[Asked]:
         days_asked, cover, days_allowed, site.most_days_deleted.tolist(), plan["card"], due, strict=True
     ):
         when = pd.Timestamp(day) if day else None
-        least_h, outage_h = least * H_PER_DAY, min(outage_h, most * H_PER_DAY)  # no outage asks for more than is allowed
+        least_h = least * H_PER_DAY
+        outage_h = min(outage_h, most * H_PER_DAY)  # no outage asks for more than is allowed
         yield Asked(max(least_h, outage_h), outage_h > least_h, most * H_PER_DAY, deleted * H_PER_DAY, card, when, by)
 
 
