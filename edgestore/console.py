@@ -274,9 +274,10 @@ def _parts(plan: "SitePlan", change: "WhatIf | None") -> Iterator[tuple[str, Seq
         yield "All cameras together:", told
     if plan.calendar is not None:
         table = plan.calendar.drop(columns="change_when_new")
-        for name in ("chance_retention", "chance_maximum"):
+        digits = {"age_years": 1, "next_change_years": 1, "useful_retention_h": 0}
+        for name in table.columns.intersection(["chance_retention", "chance_maximum", "chance_outage"]):
             table[name] = [chance(known) if known == known else "" for known in table[name]]
-        yield "Next changes of the cards in service:", [table.round({"age_years": 1, "next_change_years": 1})]
+        yield "Next changes of the cards in service:", [table.round(digits)]
     if plan.visits.next_visits:
         yield "Next visits:", plan.visits.next_visits
     if change is not None:

@@ -26,7 +26,10 @@ class Asked:
     Attributes
     ----------
     held_h, allowed_h : float
-        Retention asked at least, and allowed at most; infinite for no limit.
+        Retention asked at least, also to cover an outage as far as is allowed, and allowed at most; infinite for no
+        limit.
+    is_for_outage : bool
+        Whether as much retention is asked to cover an outage, and less by itself.
     deleted_h : float
         Age at which the camera deletes footage by the camera list; infinite where it does not.
     card : str
@@ -38,6 +41,7 @@ class Asked:
     """
 
     held_h: float
+    is_for_outage: bool
     allowed_h: float
     deleted_h: float
     card: str
@@ -62,13 +66,16 @@ def asked_of(after: SitePlan) -> Iterator[Asked]:
     days_asked, days_allowed = (
         site.wanted[name].fillna(np.inf).tolist() for name in ("retention_days", "retention_days_max")
     )
+    cover = (site.covered_h / site.fetched_fraction).tolist()
     due = plan.get("in_service_next_change", pd.Series("", plan.index))
     by = None if site.log is None else site.as_of + pd.Timedelta(days=site.settings.service.lead_days)
-    for least, most, deleted, card, day in zip(
-        days_asked, days_allowed, site.most_days_deleted.tolist(), plan["card"], due, strict=True
+    for least, outage_h, most, deleted, card, day in zip(
+        days_asked, cover, days_allowed, site.most_days_deleted.tolist(), plan["card"], due, strict=True
     ):
         when = pd.Timestamp(day) if day else None
-        yield Asked(least * H_PER_DAY, most * H_PER_DAY, deleted * H_PER_DAY, card, when, by)
+        least_h = least * H_PER_DAY
+        outage_h = min(outage_h, most * H_PER_DAY)  # no outage asks for more than is allowed
+        yield Asked(max(least_h, outage_h), outage_h > least_h, most * H_PER_DAY, deleted * H_PER_DAY, card, when, by)
 
 
 def against_asked(of: Held, asked: Asked) -> str:

@@ -143,12 +143,18 @@ def _given(site: Site, rates: pd.DataFrame) -> dict[str, Array]:
     life_low = np.minimum(life, life_years(card_endurance_tbw(cards, high, interval)[0], high, recorded))
     busiest, quietest = site.busiest_over_mean[:, None], site.quietest_over_mean[:, None]
     in_ring = usable * site.ring_fraction[:, None]
-    return {
+    planned_h = retention_h(capacity, planned, recorded, in_ring)
+    given = {
         "retention_days_low": retention_h(capacity, high, recorded, in_ring) / H_PER_DAY / busiest,
-        "retention_days": retention_h(capacity, planned, recorded, in_ring) / H_PER_DAY / busiest,
+        "retention_days": planned_h / H_PER_DAY / busiest,
         "retention_days_high": retention_h(capacity, low, recorded, usable) / H_PER_DAY / quietest,
         "life_years_low": life_low,
         "life_years": life,
         "life_years_high": life_years(endurance_high, low, recorded),
         "speed_margin": speed_margin(site.promised_mbyte_s, margin_over),
     }
+    if site.covered_h.any():
+        deleted_h = (site.most_days_deleted * H_PER_DAY)[:, None]
+        held_h = np.minimum(planned_h / site.busiest_in_outage[:, None], deleted_h)
+        given["useful_retention_h"] = held_h * np.where(site.covered_h > 0, site.fetched_fraction, np.nan)[:, None]
+    return given

@@ -1,5 +1,7 @@
 """When each card of a site is due for a change, which the service log moves as cards age, and the spares to keep."""
 
+from collections.abc import Mapping
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -25,8 +27,14 @@ SERVICE_ASSUMPTION = (
 FOLLOWED = " It is taken as due on the first day."
 """What becomes of a camera in which there is a card of an unknown kind."""
 
+OF_PROMISE = ("chance_retention", "chance_maximum", "chance_speed", "chance_outage", "useful_retention_h")
+"""What is told of the promise that a card in service may break on any day; the last two where an outage is asked."""
 
-def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
+OF_CARD_IN_SERVICE = ("card", "next_change", "next_change_years", *OF_PROMISE)
+"""What the plan tells of the card that is in a camera now."""
+
+
+def calendar(site: Site, log: pd.DataFrame, given: Mapping[str, Array]) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give the cards in service by the date on which each is due for a change.
 
     Parameters
@@ -35,13 +43,16 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
         The site; its settings tell the day of the log, and the chance asked.
     log : DataFrame
         Rows of its service log.
+    given : mapping
+        What each card offered gives each camera, of :class:`edgestore.plan.candidates.Tried`.
 
     Returns
     -------
     tuple
         A row for each card in service, the soonest first: ``camera``, ``card``, ``fitted``, ``age_years``,
         ``change_when_new``, the date told on the day it was fitted, ``next_change_years``, from the day of the log on,
-        and ``next_change``, its date. And texts on the cards in service of which the lists know nothing.
+        ``next_change``, its date, and of ``OF_PROMISE`` what is given, NaN for a card that is not offered. And texts on
+        the cards in service of which the lists know nothing.
 
     Raises
     ------
@@ -74,6 +85,10 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
             for due, ages in ((when_new, np.zeros(len(some))), (further, age[some.index])):
                 due[some.index] = due_years(survival, ages, service.change_chance)
     fitted = now["fitted"].to_numpy()
+    camera, card = (
+        pd.Index(listed).get_indexer(pd.Index(now[name]))
+        for name, listed in (("camera", site.cameras["camera"]), ("card", site.offered["card"]))
+    )
     table = pd.DataFrame(
         {
             "camera": now["camera"].to_numpy(),
@@ -83,6 +98,7 @@ def calendar(site: Site, log: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ..
             "change_when_new": _dates(fitted, when_new),
             "next_change_years": further,
             "next_change": _dates(np.full(len(age), np.datetime64(site.as_of)), further),
+            **{name: np.where(card >= 0, given[name][camera, card], np.nan) for name in OF_PROMISE if name in given},
         }
     )
     return table.sort_values("next_change_years", kind="stable", ignore_index=True), texts

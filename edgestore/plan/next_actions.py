@@ -217,7 +217,8 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
         yield TOO_SHORT, f"Set its MaximumRetentionTime to {days(asked.held_h)} or more: it deletes required footage."
     elif is_short:
         held = f"{held_words(of)} of the {days(asked.held_h)}"
-        yield TOO_SHORT, f"It holds {held} required: {_would_hold(of, asked)}."
+        why = "required to cover an outage" if asked.is_for_outage else "required"
+        yield TOO_SHORT, f"It holds {held} {why}: {_would_hold(of, asked)}."
     if of.is_kept_longer:
         held = f"It is set to delete after {days(of.kept_h)} and yet holds {days(found.hours)}"
         yield TOO_LONG, f"{held}: it does not delete, or its oldest clip is locked; check which."
@@ -235,7 +236,8 @@ def _would_hold(of: Held, asked: Asked) -> str:
     if why_not_learnt(of) and not (may_have_gaps(of) and asked.card != of.card):
         return "find out why before another card is fitted"
     if asked.card == "":
-        return "no card of the list holds them with the assurance asked; lower the cap, or require fewer days"
+        less = "a shorter outage to be covered" if asked.is_for_outage else "fewer days"
+        return f"no card of the list holds them with the assurance asked; lower the cap, or require {less}"
     return f"fit a {asked.card}" if asked.card != of.card else f"with what was learnt, a {of.card} should hold them"
 
 

@@ -104,8 +104,7 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[OnCard]]:
     vars(some).update(wanted=pd.concat(wanted, ignore_index=True), cameras=cameras)
     covered = [one.covered_h for one in remedies]
     if any(hours is not None for hours in covered):
-        of_site = _covered_h(site)
-        told = [(of_site if hours is None else hours)[at] for hours, at in zip(covered, rows, strict=True)]
+        told = [(site.covered_h if hours is None else hours)[at] for hours, at in zip(covered, rows, strict=True)]
         vars(some)["outages"] = _covering(some, np.concatenate(told))
     rates = pd.concat([one.rates.iloc[found] for one, found in zip(remedies, rows, strict=True)], ignore_index=True)
     made = promises(some, rates)
@@ -138,7 +137,7 @@ def shorter_life(site: Site) -> Array:
 
 def shorter_outage(site: Site) -> Array:
     """The longest outage, whole hours below the one to be covered, with which a card is assured; 0 for none."""
-    asked, count = _covered_h(site), len(site.cameras)
+    asked, count = site.covered_h, len(site.cameras)
     if not asked.any():
         return np.zeros(count)
     hours = np.floor(asked[:, None] * np.arange(LIVES - 1, 0, -1) / LIVES)
@@ -164,11 +163,6 @@ def fewer_locked(site: Site) -> Array:
         is_assured[rows] = promises(some, some.rates).is_assured.any(axis=1)
         works, fails = np.where(is_assured, tried, works), np.where(is_open & ~is_assured, tried, fails)
     return np.where(works >= 0, works / PERCENT_PER_ONE, np.nan)
-
-
-def _covered_h(site: Site) -> Array:
-    """The outage that the card in each camera must cover, h; 0 where none is asked."""
-    return np.array([outage.covered_h if outage else 0.0 for outage in site.outages])
 
 
 def _covering(site: Site, hours: Array) -> list[OutageSettings | None]:

@@ -11,7 +11,7 @@ from edgestore.inputs.settings import Costs
 from edgestore.plan.budget import years_within_budget
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.shared_visits import Visit
-from edgestore.plan.standing import WEAR, SiteCards
+from edgestore.plan.standing import NOT_COVERED, WEAR, SiteCards
 from edgestore.text import counted, expected, grouped, money, number, short
 from edgestore.units import DAYS_PER_YEAR
 
@@ -19,7 +19,8 @@ Array = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.intp]
 
 COLUMNS = (
-    *("camera", "visit_group", "in_service_card", "fitted", "age_years", "chance_retention", "keep_until", "due_for"),
+    *("camera", "visit_group", "in_service_card", "fitted", "age_years", "chance_retention", "chance_outage"),
+    *("keep_until", "due_for"),
     *(
         "replace_with",
         "replace_on",
@@ -38,6 +39,8 @@ TOLD, NAME = 3, 30
 """So many of the riskiest cameras are named, with so many letters."""
 
 WHY_AT_ONCE = "the chance of holding the days asked, or of keeping up with the peak, is below the chance asked"
+WHY_WITH_OUTAGE = WHY_AT_ONCE.replace("asked, or", "asked, of covering the outage asked, or")
+"""Why cards are due at once; the second where one of them is so for the outage."""
 
 LEAST_FAILURES = 0.05
 """Fewer failures are not told: they round to nothing."""
@@ -50,8 +53,9 @@ class Replacements:
     Attributes
     ----------
     table : DataFrame
-        ``COLUMNS``, a row for each camera with a card in service: by year, in each the riskiest first. Where the plan
-        has no card for a camera nothing replaces its card: ``replace_with`` and ``replace_on`` are empty.
+        ``COLUMNS``, ``chance_outage`` only where an outage must be covered; a row for each camera with a card in
+        service: by year, in each the riskiest first. Where the plan has no card for a camera nothing replaces its card:
+        ``replace_with`` and ``replace_on`` are empty.
     put_off_failures : float
         Failures of the cards in service that are expected more than if each were replaced on its own visit.
     budget_adds : float
@@ -99,7 +103,8 @@ class Replacements:
         ]
         stay = f"; {beyond} can stay beyond {counted(self.horizon_years, 'year')}" if beyond else ""
         broken = int((table["due_for"] != WEAR).sum())
-        at_once = f"; due at once: {grouped(str(broken))}, where {WHY_AT_ONCE}" if broken else ""
+        why = WHY_WITH_OUTAGE if (table["due_for"] == NOT_COVERED).any() else WHY_AT_ONCE
+        at_once = f"; due at once: {grouped(str(broken))}, where {why}" if broken else ""
         many = "To replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
         left = f"; {grouped(str(len(self.unplanned)))} without a planned card" if len(self.unplanned) else ""
@@ -229,8 +234,8 @@ def risk(standing: SiteCards, at_years: Array) -> tuple[Array, Array]:
     -----
     The chance is conditional on the card working at that time. The risk is the chance that the promise is broken
     within the year for want of the planned card, times what a failure costs, a card and a visit. A promise is broken
-    when the card fails, or where it holds the days asked, or keeps up, with less chance than the planned one, by as
-    much; both are taken as independent, ``1 - (1 - fails)(1 - less)``.
+    when the card fails, or where it holds the days asked, covers the outage asked, or keeps up, with less chance than
+    the planned one, by as much; both are taken as independent, ``1 - (1 - fails)(1 - less)``.
     """
     chance = standing.cards.chance_fails_within_a_year(at_years)
     broken = 1 - (1 - chance) * (1 - standing.falls_short)
@@ -310,8 +315,9 @@ def replacements(
     )
     planned = table.iloc[order[has_card[order]]]
     rows = pd.concat([planned, left]).sort_values("budget_year", kind="stable", ignore_index=True)
+    rows = rows.reindex(columns=list(COLUMNS))
     return Replacements(
-        table=rows.reindex(columns=list(COLUMNS)),
+        table=rows if rows["chance_outage"].notna().any() else rows.drop(columns="chance_outage"),
         put_off_failures=float(more[has_card].sum()),
         budget_adds=budget_adds,
         at_once_cost=float(sum(at_once)) if is_costed else np.nan,

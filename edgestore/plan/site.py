@@ -246,13 +246,23 @@ class Site:
         return fraction
 
     @cached_property
+    def covered_h(self) -> Array:
+        """Length of the outage that the card in each camera must cover, h; 0 where none is required."""
+        return np.array([outage.covered_h if outage else 0.0 for outage in self.outages])
+
+    @cached_property
+    def busiest_in_outage(self) -> Array:
+        """Writes of the busiest stretch as long as that outage, over the mean of the week; 1 where no week is seen."""
+        days = np.where(self.covered_h > 0, self.covered_h / H_PER_DAY, np.nan)
+        return self._stretches(WeekOfWrites.busiest_over_mean, days)
+
+    @cached_property
     def days_to_cover(self) -> Array:
         """Days of mean writes that the whole card must have room for to cover the outage required; 0 where none is."""
-        days = np.array([outage.covered_h if outage else 0.0 for outage in self.outages]) / H_PER_DAY
+        days = self.covered_h / H_PER_DAY
         if not days.any():
             return days
-        busiest = self._stretches(WeekOfWrites.busiest_over_mean, np.where(days > 0, days, np.nan))
-        return np.minimum(days * busiest / self.fetched_fraction, MOST_ASKED) / self.ring_fraction
+        return np.minimum(days * self.busiest_in_outage / self.fetched_fraction, MOST_ASKED) / self.ring_fraction
 
     @property
     def most_days_to_hold(self) -> Array:

@@ -13,7 +13,14 @@ from edgestore.plan.all_together import AllTogether, all_together
 from edgestore.plan.assurance_words import kept_to_change
 from edgestore.plan.candidates import LOCKED_ASSUMPTION, Tried, tried
 from edgestore.plan.cap_comparison import compared, rates_at_cap
-from edgestore.plan.changes import SERVICE_ASSUMPTION, calendar, failures_in_lead_time, planned_spares, spare_cards
+from edgestore.plan.changes import (
+    OF_CARD_IN_SERVICE,
+    SERVICE_ASSUMPTION,
+    calendar,
+    failures_in_lead_time,
+    planned_spares,
+    spare_cards,
+)
 from edgestore.plan.choice import BY_EXCHANGE, Front, Kinds, checked_kinds, choose, front_of_kinds
 from edgestore.plan.least_cost import COST_ASSUMPTION
 from edgestore.plan.outage_cover import outage_cover
@@ -32,9 +39,6 @@ if TYPE_CHECKING:
 
 Array = npt.NDArray[np.float64]
 Chosen = npt.NDArray[np.intp]
-
-OF_CARD_IN_SERVICE = ("card", "next_change", "next_change_years", "chance_retention", "chance_maximum", "chance_speed")
-"""What the plan tells of the card that is in a camera now."""
 
 SHOWN_RATES = (
     *("planned_mbit_s", "cap_mbit_s", "peak_mbit_s", "margin_over_mbit_s", "recorded_fraction", "update_interval_s"),
@@ -289,15 +293,10 @@ def site_plan(site: Site, kinds: Kinds = "camera", *, with_reasons: bool = True)
     told = (*filter(None, [site.override]), *site.notes, *left_out(site.cards, site.settings.costs))
     in_service = None
     if site.log is not None:
-        in_service, unknown = calendar(site, site.log)
-        camera, card = (
-            pd.Index(listed).get_indexer(pd.Index(in_service[name]))
-            for name, listed in (("camera", site.cameras["camera"]), ("card", site.offered["card"]))
-        )
-        for name in OF_CARD_IN_SERVICE[3:]:
-            in_service[name] = np.where(card >= 0, tries.given[name][camera, card], np.nan)
+        in_service, unknown = calendar(site, site.log, tries.given)
         told += unknown
-        soonest = in_service.drop_duplicates("camera").set_index("camera")[list(OF_CARD_IN_SERVICE)]
+        known = [name for name in OF_CARD_IN_SERVICE if name in in_service]
+        soonest = in_service.drop_duplicates("camera").set_index("camera")[known]
         soonest = soonest.astype({"card": object, "next_change": object}).add_prefix("in_service_")
         plan = plan.join(soonest, on="camera").fillna({"in_service_card": "", "in_service_next_change": ""})
     if with_reasons:
@@ -342,8 +341,8 @@ def _plan(site: Site, tries: Tried, chosen: Chosen, alone: Chosen) -> pd.DataFra
         plan["locked_fraction"] = cameras["locked_fraction"].to_numpy()
     for name in WANTED:
         plan[f"wanted_{name}"] = site.wanted[name].to_numpy()
-    for name, values in tries.given.items():
-        plan[name] = np.where(served, values[rows, chosen], np.nan)
+    of_chosen = {name: np.where(served, values[rows, chosen], np.nan) for name, values in tries.given.items()}
+    plan = plan.join(pd.DataFrame(of_chosen))
     plan["meets"] = served
     if site.costs is None:
         plan["failures_per_year"] = -np.log(plan["wanted_assurance"]) / plan["change_years"]

@@ -19,14 +19,15 @@ from edgestore.units import DAYS_PER_YEAR
 Array = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.intp]
 
-OF_CARD_NOW = ("in_service_card", "fitted", "age_years", "chance_retention", "keep_until", "due_for")
+OF_CARD_NOW = ("in_service_card", "fitted", "age_years", "chance_retention", "chance_outage", "keep_until", "due_for")
 
 WEAR, TOO_SMALL, TOO_SLOW = "age and wear", "holds too few days", "cannot keep up"
+NOT_COVERED = "does not cover the outage"
 UNKNOWN = "a kind that is not in the card list"
 """Why a card in service is due."""
 
-FALLS_SHORT = {"chance_speed": TOO_SLOW, "chance_retention": TOO_SMALL}
-"""Chances of the promise that a card can break on its first day, and why it is due then."""
+FALLS_SHORT = {"chance_speed": TOO_SLOW, "chance_outage": NOT_COVERED, "chance_retention": TOO_SMALL}
+"""Chances of the promise that a card can break on its first day, and why it is due then: the last of them that is."""
 
 FROM_CALENDAR = ("card", "fitted", "next_change", "age_years", "next_change_years", *FALLS_SHORT)
 """What is read of a card in service, of :func:`edgestore.plan.changes.calendar` and the plan."""
@@ -44,8 +45,8 @@ class SiteCards:
     cards : GroupCards
         The same cameras as if all shared their visits.
     falls_short : ndarray, shape (cameras,)
-        By how much the chance that the card in service holds the days asked, or keeps up, lies below that of the card
-        that replaces it, the larger of the two, 0 to 1; 0 where it does not, or is not known.
+        By how much the chance that the card in service holds the days asked, covers the outage asked, or keeps up, lies
+        below that of the card that replaces it, the largest of these, 0 to 1; 0 where none does, or is not known.
     unplanned : DataFrame
         The cards in service of cameras for which the plan has none: ``camera``, ``visit_group``, ``OF_CARD_NOW`` and
         ``due_years`` from the day on which the calendar begins.
@@ -96,10 +97,10 @@ def site_cards(
     Notes
     -----
     A card in service is followed by the planned one, at its own next change at the latest; on the first day where it
-    holds the days asked, or keeps up, with less than the chance asked, and the planned one is more likely to: the
-    promise is broken until then. One of a kind that the card list does not have is due on the first day too: nothing is
-    known of it but that it is there. Where the plan has no card nothing is planned: another of the same kind would
-    break the promise again. A camera without a card gets its first one on that day.
+    holds the days asked, covers the outage asked, or keeps up, with less than the chance asked, and the planned one is
+    more likely to: the promise is broken until then. One of a kind that the card list does not have is due on the first
+    day too: nothing is known of it but that it is there. Where the plan has no card nothing is planned: another of the
+    same kind would break the promise again. A camera without a card gets its first one on that day.
     """
     now, meets = _now(plan, start, site, in_service), plan["meets"].to_numpy(bool)
     unplanned = now.join(site.cameras[["visit_group"]])[~meets & (now["in_service_card"] != "")]
@@ -108,10 +109,10 @@ def site_cards(
     has_card = (now["in_service_card"] != "").to_numpy()
     table = site.cameras.iloc[rows][["camera", "visit_group", "lift"]].reset_index(drop=True)
     table = table.assign(card=plan["card"].to_numpy(object)).join(now[list(OF_CARD_NOW)])
-    falls_short = np.zeros(len(rows))
+    falls_short, planned = np.zeros(len(rows)), plan.reindex(columns=list(FALLS_SHORT))
     for name, why in FALLS_SHORT.items():
         chance = now[name].to_numpy(float)
-        less = np.where(has_card, np.nan_to_num(plan[name].to_numpy(float) - chance), 0.0)
+        less = np.where(has_card, np.nan_to_num(planned[name].to_numpy(float) - chance), 0.0)
         is_short = (less > ROUNDING) & (chance < plan["wanted_assurance"].to_numpy(float) - ROUNDING)
         table.loc[is_short, ["keep_until", "due_for"]] = str(start), why
         now.loc[is_short, "due_years"] = 0.0

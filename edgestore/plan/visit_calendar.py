@@ -49,11 +49,11 @@ COLUMNS = (
 WORKS = ("fit the first cards", "change the cards", "fit and change the cards")
 
 VISITS_ASSUMPTION = (
-    "Visits: a card in service is replaced by the planned one at its next change at the latest, or on the first "
-    "day if its chance of holding the days asked or of keeping up is below the chance asked. Where no card is in "
-    "service, the planned one is taken as fitted on the first day. Cameras without a planned card are not "
-    "visited. The dates assume that no card fails: each failure is one more visit, at its own price. Cameras of "
-    "one visit group share the way and the lift. A change is brought forward to a visit that takes place anyway "
+    "Visits: a card in service is replaced by the planned one at its next change at the latest, or on the first day if"
+    " its chance of holding the days asked, of covering an outage asked or of keeping up is below the chance asked. "
+    "Where no card is in service, the planned one is taken as fitted on the first day. Cameras without a planned card "
+    "are not visited. The dates assume that no card fails: each failure is one more visit, at its own price. Cameras "
+    "of one visit group share the way and the lift. A change is brought forward to a visit that takes place anyway "
     "only where the years so lost cost less than the visit saved. Each date is the latest one: choose a working day "
     "before it. The yearly look at the cards goes over the network and costs nothing; where it takes a visit, that is "
     "not in the bill."

@@ -119,6 +119,12 @@ TOO_SHORT = (
 )
 """What is told of cards in service whose chance is below the one asked."""
 
+COVERS_LESS = (
+    "the card that is in {names} now is not sure to cover the outage asked, of {asked} h; at the planned rate it covers"
+    " {held} h: replace it at once, where the plan has another card, or require a shorter outage to be covered there."
+)
+"""What is told of them where it is the chance to cover an outage."""
+
 LOCKED = (
     "locked clips are expected to hold {part} of the usable space at {names}: with more of it locked, the card holds"
     " fewer days than planned."
@@ -199,6 +205,8 @@ def warnings(plan: pd.DataFrame, site: Site, names: int = NAMES) -> tuple[str, .
         allowed_for[LOCKED.replace("{part}", part)] = locked.notna().to_numpy()
     if "in_service_chance_retention" in plan:
         allowed_for[TOO_SHORT] = (plan["in_service_chance_retention"] < plan["wanted_assurance"]).to_numpy()
+    if "in_service_chance_outage" in plan:
+        allowed_for |= _covers_less(plan, site)
     grave = grave_warnings(plan, site, names)
     remedies = _uncovered(plan, names)[1:]
     return (*grave, *remedies, *_told(allowed_for, plan, names), *_disagreements(plan, site))
@@ -295,6 +303,17 @@ def _without_a_card(plan: pd.DataFrame) -> dict[str, Flags]:
             ~plan["meets"] & (plan["card_alone"] != "")
         ).to_numpy(),
     }
+
+
+def _covers_less(plan: pd.DataFrame, site: Site) -> dict[str, Flags]:
+    """Tell which cards in service are not sure to cover each length of an outage that is asked."""
+    may = (plan["in_service_chance_outage"] < plan["wanted_assurance"]).to_numpy()
+    told = {}
+    for asked_h in np.unique(site.covered_h[may]):
+        which = may & (site.covered_h == asked_h)
+        held = span(*plan.loc[which, "in_service_useful_retention_h"].agg(["min", "max"]))
+        told[COVERS_LESS.replace("{asked}", number(asked_h)).replace("{held}", held)] = which
+    return told
 
 
 def _uncovered(plan: pd.DataFrame, most: int) -> list[str]:

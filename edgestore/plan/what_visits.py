@@ -115,11 +115,15 @@ class WhatVisits:
 
     def _in_service(self) -> pd.DataFrame:
         rows, unit = self.calendar.replacements.table, self.calendar.currency
+        covers = {}
+        if "chance_outage" in rows:
+            covers = {"Covers the outage asked": [chance(c) if c == c else "" for c in rows["chance_outage"]]}
         return pd.DataFrame(
             {
                 "Camera": rows["camera"],
                 "Card in service": rows["in_service_card"],
                 "Holds the days asked": [chance(c) if c == c else "" for c in rows["chance_retention"]],
+                **covers,
                 "Keep until": rows["keep_until"],
                 "Due for": rows["due_for"],
                 "Replace with": rows["replace_with"].replace("", "no card found"),

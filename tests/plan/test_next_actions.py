@@ -47,6 +47,9 @@ def happened(folder, files, *, asked="retention_days = 2", log=LOG, site=SITE, d
 WHOLE = history((ago(101), True, True))
 """A history of 100 h without a gap."""
 
+WHOLE_40 = history((ago(41), True, True))
+"""One of 40 h."""
+
 
 def action(told, camera):
     return next(of for of in told.actions if of.camera == camera)
@@ -71,6 +74,46 @@ def test_a_camera_that_holds_less_than_is_asked_is_told_which_card_to_fit(tmp_pa
     assert told.what.startswith("Check for locked clips (54 GB of them would explain it)")  # 90 - 40 x 0.9
     assert "It holds 1.7 of the 2\N{NO-BREAK SPACE}days required: fit a large." in told.what
     assert "If no clip is locked, correct the lists: mean_mbit_s to 5." in told.what
+
+
+OUTAGE = '[outage]\nrecorder_mtbf_h = 17520\nrepair_law = "exponential"\nrepair_mean_h = 8\n'
+
+
+def test_a_camera_that_holds_less_than_an_outage_to_be_covered_is_told_which_card_to_fit(tmp_path):
+    # 40 h where a day is asked; 48 h of 90 GB / 40 h = 5 Mbit/s take 108 GB, which the card of 400 has.
+    files, site = {"Gate": soap(summary(ago(40), SAVED), WHOLE_40)}, f"{SITE}{OUTAGE}covered_h = 48\n"
+    told = happened(tmp_path, files, asked="retention_days = 1", site=site)
+    words = "It holds 1.7 of the 2\N{NO-BREAK SPACE}days required to cover an outage: fit a large."
+    assert words in action(told, "Gate").what
+    assert told.happened.set_index("camera").loc["Gate", "against_asked"] == "less than asked"
+
+
+def test_no_outage_asks_a_camera_to_keep_footage_for_longer_than_is_allowed(tmp_path):
+    # 96 h are to be covered, and policy allows 2 days: 40 h of a day asked are held against 48 h.
+    files, site = {"Gate": soap(summary(ago(40), SAVED), WHOLE_40)}, f"{SITE}{OUTAGE}covered_h = 96\n"
+    told = happened(tmp_path, files, asked="retention_days = 1\nretention_days_max = 2", site=site)
+    row = told.happened.set_index("camera").loc["Gate"]
+    assert (row["asked_h"], row["allowed_h"]) == (48, 48)
+
+
+def test_over_a_slow_link_an_outage_to_be_covered_asks_for_as_much_more(tmp_path):
+    # A link of 2 Mbit/s fetches 2 / r of an hour in an hour of a camera that writes r: 24 h ask for 24 r / 2.
+    files, site = (
+        {"Gate": soap(summary(ago(40), SAVED), WHOLE_40)},
+        f"{SITE}{OUTAGE}covered_h = 24\nbackfill_mbit_s = 2\n",
+    )
+    told = happened(tmp_path, files, asked="retention_days = 1", site=site)
+    rate = told.after.site.rates["planned_mbit_s"].iloc[0]
+    assert rate > 4
+    assert told.happened["asked_h"].iloc[0] == pytest.approx(12 * rate)
+
+
+def test_a_camera_that_holds_an_outage_to_be_covered_is_as_asked(tmp_path):
+    site = f"{SITE}{OUTAGE}covered_h = 39\n"
+    told = happened(tmp_path, {"Gate": soap(summary(ago(40), SAVED), WHOLE_40)}, asked="retention_days = 1", site=site)
+    assert "required" not in action(told, "Gate").what
+    row = told.happened.set_index("camera").loc["Gate"]
+    assert (row["asked_h"], row["against_asked"]) == (39, "as asked")
 
 
 def test_a_shorter_hold_that_still_is_what_is_asked_is_for_the_desk(tmp_path):
@@ -377,7 +420,9 @@ def test_answers_of_a_card_that_was_taken_out_since_say_nothing_of_the_one_in_th
 def test_a_card_that_is_due_in_the_place_of_the_one_of_the_answers_is_not_called_by_its_name(tmp_path):
     told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED))})
     day = pd.Timestamp(2026, 12, 1)
-    asked = Asked(held_h=48, allowed_h=np.inf, deleted_h=np.inf, card="small", due=day, orders_by=day)
+    asked = Asked(
+        held_h=48, is_for_outage=False, allowed_h=np.inf, deleted_h=np.inf, card="small", due=day, orders_by=day
+    )
     for taken_out, words in (("", "small card"), ("2026-11-22", "card")):
         steps = [text for _, text in _steps(replace(told.held[0], taken_out=taken_out), asked, None)]
         assert f"Replace its {words}, due on 2026-12-01." in steps

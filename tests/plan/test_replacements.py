@@ -225,7 +225,7 @@ def demo():
 
 def test_the_table_of_the_demo_has_the_dates_of_its_calendar_and_its_visits(demo):
     table = tables(demo)["replacements"]
-    assert tuple(table) == COLUMNS
+    assert tuple(table) == tuple(name for name in COLUMNS if name != "chance_outage")  # none must be covered
     dates = demo.calendar.set_index("camera")["next_change"]
     assert len(table) == len(dates) == 14
     visits = demo.visits.table
