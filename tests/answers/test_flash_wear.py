@@ -102,3 +102,8 @@ def test_one_flash_page_is_told_as_one_and_more_as_more():
     # Circular video on a card mapped by page costs one; with updates by unit 5.9, as above.
     assert "has cost 1 flash page on average" in flash_use("page", small_updates="no", still_fraction=0).sentence
     assert "has cost 5.9 flash pages on average" in flash_use().sentence
+
+
+def test_an_answer_that_was_compiled_does_not_ask_for_what_compiles_it():
+    pytest.importorskip("numba")
+    assert not any("edgestore[simulation]" in text for text in flash_use(small_updates="no", passes=1).warnings)
