@@ -10,20 +10,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.checks import refuse
+from edgestore.checks import Fault, InputError, refuse
 from edgestore.inputs.outages import OutageSettings
 from edgestore.inputs.service_log import FAILED
 from edgestore.inputs.settings import MOST_ASKED, Costs, Settings
+from edgestore.inputs.sheet import shown
 from edgestore.models.outage.backfill import useful_retention_h
 from edgestore.models.retention import WeekOfWrites
 from edgestore.models.speed.classes import guaranteed_write_mbyte_s
 from edgestore.plan.card_life import CardKind, known_before
 from edgestore.plan.flash_writes import laws_of
 from edgestore.plan.input_file import InputFile
-from edgestore.plan.promise import wear_life_years
+from edgestore.plan.promise import ROUNDING, wear_life_years
 from edgestore.plan.rates import camera_rates, card_flash
 from edgestore.plan.requirements import Requirements, override, wanted_by_camera
 from edgestore.plan.service_records import Records, learnt
+from edgestore.text import number
 from edgestore.units import DAYS_PER_YEAR, H_PER_DAY
 
 Array = npt.NDArray[np.float64]
@@ -262,7 +264,18 @@ class Site:
         days = self.covered_h / H_PER_DAY
         if not days.any():
             return days
+        if (is_deleted := days / self.fetched_fraction > self.most_days_deleted * (1 + ROUNDING)).any():
+            raise InputError(self._deleted_before_fetched(int(np.flatnonzero(is_deleted)[0])))
         return np.minimum(days * self.busiest_in_outage / self.fetched_fraction, MOST_ASKED) / self.ring_fraction
+
+    def _deleted_before_fetched(self, row: int) -> list[Fault]:
+        """Tell of a camera that deletes by age what it is to keep through an outage and its back-fill."""
+        most_days, fetched = self.most_days_deleted[row], self.fetched_fraction[row]
+        found = f"{number(self.covered_h[row])} h at {shown(self.cameras['camera'].iloc[row])}"
+        back = "" if fetched == 1 else " with the time that the link takes to fetch it"
+        allowed = f"{number(most_days * H_PER_DAY * fetched)} h or less{back}: it deletes at {number(most_days)} days"
+        mend = "Ask for a shorter outage to be covered, or have the policy changed; retention_days_max tells the age."
+        return [Fault("covered_h", found, allowed, mend)]
 
     @property
     def most_days_to_hold(self) -> Array:

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from edgestore.checks import InputError
 from edgestore.inputs.outages import OutageSettings
 from edgestore.plan.assured import promises
 from edgestore.plan.outage_cover import outage_cover
@@ -258,3 +259,24 @@ def test_cameras_of_several_recorders_are_told_as_each_with_its_own_by_itself(ca
         else:
             alone = outage_cover(held.iloc[[row]], recorder).iloc[0]
             assert together.iloc[row].to_numpy() == pytest.approx(alone.to_numpy())
+
+
+def deleting(covered_h, link=""):
+    """A camera of 4 Mbit/s that deletes footage at 3 days, 72 h."""
+    cameras = "gate,4,3,yes"
+    lists = (
+        ("cameras.csv", f"camera,cap_mbit_s,retention_days_max,deletes_by_age\n{cameras}\n".encode()),
+        ("cards.csv", b"card,capacity_gb,speed_class,endurance_tbw\nlarge,1000,V30,10000\n"),
+    )
+    settings = f"[requirements]\nretention_days = 1\nspeed_margin = 1\n{OUTAGE}covered_h = {covered_h}\n{link}"
+    return site_plan(read_lists(*lists, ("site.toml", settings.encode())))
+
+
+def test_an_outage_that_outlasts_the_age_of_deletion_is_refused_with_the_longest_that_is_not():
+    # Fetched at 3 Mbit/s, an hour of 4 Mbit/s takes an hour and a third: of 72 h three quarters, 54 h, come in time.
+    link = "backfill_mbit_s = 3\n"
+    for covered_h, of_link in ((72, ""), (54, link)):
+        assert deleting(covered_h, of_link).plan["card"].tolist() == ["large"]
+    for covered_h, of_link, longest in ((73, "", "72 h or less: it"), (55, link, "54 h or less with the time")):
+        with pytest.raises(InputError, match=f"covered_h: found {covered_h} h at 'gate'; allowed: {longest}"):
+            deleting(covered_h, of_link)
