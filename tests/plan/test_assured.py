@@ -9,8 +9,9 @@ from scipy.special import ndtri
 from test_choice import COSTS, cameras, cards, site
 from test_invariants import ASKED, OFFER, ROWS, listed, made
 
+from edgestore.plan import assured
 from edgestore.plan.asked import asked_of_cards
-from edgestore.plan.assured import chance_in_pairs, may_be_assured, promises
+from edgestore.plan.assured import chance_in_pairs, latest_ages, may_be_assured, promises
 from edgestore.plan.least_cost import changes
 from edgestore.plan.requirements import Requirements
 from edgestore.plan.site_plan import site_plan
@@ -60,6 +61,19 @@ def test_a_card_that_holds_longer_than_is_allowed_may_not_be_assured():
     wanted = cameras("strict,1,4,,,,1,5,2", "lenient,1,4,,,,1,5,30")
     one = site(wanted, cards("middle,64,C10,3000,10"))
     assert may_be_assured(one, one.rates).tolist() == [False, True]
+
+
+def test_a_chance_is_enough_where_only_the_rounding_of_its_sum_is_missing():
+    works = np.array([[[0.9 - 5e-10, 0.9 - 5e-9]]])
+    assert latest_ages(works, np.array([1.0, 2.0]), np.array([[0.9]])).tolist() == [[1]]
+
+
+def test_cameras_beyond_those_that_are_worked_out_at_once_have_their_chance_too(monkeypatch):
+    monkeypatch.setattr(assured, "AT_ONCE", 2)
+    one = site(cameras(*(f"{name},1,4,,,,1,5," for name in "abc")), cards("middle,64,C10,3000,10"))
+    same = chance_in_pairs(one, one.rates, one.offered.iloc[[0, 0, 0]].reset_index(drop=True))
+    assert same[0] > 0.5
+    assert same == pytest.approx(same[0])
 
 
 @pytest.mark.parametrize(("horizon", "latest"), [(10, 15), (20, 20)])
