@@ -119,7 +119,8 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
         return replace(
             held, verdict=NO_ANSWER, why=(*about_card(held), *why), remedy=f"Save its answer as {where}: {NEEDED}"
         )
-    held = _with_encoders(replace(held, saved=str(said.saved), kept_h=said.kept_h), said, site)
+    held = replace(held, saved=str(said.saved), kept_h=said.kept_h, all_from=said.all_from)
+    held = _with_encoders(held, said, site)
     ahead_days = clock_ahead_days(said, clock_of(zone))
     held = replace(held, clock_ahead_days=ahead_days, is_clock_known=said.now is not None)
     on_day = _card_on(site, said, ahead_days, zone)
@@ -273,7 +274,7 @@ def _follows(site: Site, planned: Planned, found: Achieved) -> tuple[float, floa
 def _learnt(site: Site, held: Held) -> dict[str, float]:
     """What one camera's card teaches, by column of the evidence."""
     found = held.achieved
-    if found is None or held.verdict == NOT_RECORDING:
+    if found is None or held.verdict == NOT_RECORDING or held.all_tracks_h > 0:
         return {}
     learnt: dict[str, float] = {}
     if not why_not_learnt(held):

@@ -170,9 +170,14 @@ def achieved_days(of: Held) -> str:
 
 
 def _follows(of: Held) -> str:
-    """The mean that follows, with its range; of a card that is not full the most that it can be."""
+    """The mean that follows, with its range; of a card that is not full the most that it can be.
+
+    Where one of several video tracks goes back less far than another, less was recorded before: it is the least.
+    """
     if of.achieved is None or np.isnan(of.follows_mbit_s):
         return ""
+    if of.all_tracks_h > 0:
+        return f"at least {number(of.follows_mbit_s)}" if of.achieved.is_full else ""
     if not of.achieved.is_full:
         return f"at most {number(of.follows_mbit_s)}"
     low, high = of.follows_ends_mbit_s

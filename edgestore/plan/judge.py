@@ -110,6 +110,9 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         is_open = not held.is_clock_known and silent > A_DAY
         clock = f", or its clock is {counted(silent // A_DAY, 'day')} behind: it was not asked for" if is_open else ""
         yield f"nothing recorded since {held.at(found.stopped)}{clock}"
+    elif held.all_from is not None and held.all_tracks_h > 0:
+        since = f"one of its video tracks goes back only {days(held.all_tracks_h)}, to {held.at(held.all_from)}"
+        yield f"{since}: it was switched on then, or is kept for less, which no answer tells"
     if found.gaps:
         gaps, recorded = counted(len(found.gaps), "gap"), percent(found.recorded_part)
         longest = f"the longest of {number(found.longest_gap_h)} h"
@@ -146,7 +149,12 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
     """Inputs of the plan that the answers show to be others."""
     rate = planned.rate
     fraction, planned_fraction = found.recorded_part, rate["recorded_fraction"]
-    if rate["recorded_sigma"] and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]:
+    are_alike = not held.all_tracks_h > 0
+    if (
+        are_alike
+        and rate["recorded_sigma"]
+        and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]
+    ):
         records = f"records {percent(fraction)} of the time"
         until = f" until {held.at(found.until)}"
         yield f"{records}{until}, planned {percent(planned_fraction)}", f"its events ({records})"
@@ -158,7 +166,7 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
         yield f"cap set to {number(cap)} Mbit/s, planned {number(rate['cap_mbit_s'])}", f"cap_mbit_s to {number(cap)}"
     told = f"{number(follows)} Mbit/s while recording, planned {middle} ({span(low, high)})"
     mean, or_events = f"mean_mbit_s to {number(follows)}", ", or its events" if is_product(held) else ""
-    if is_above_cap(held) or is_far_off(held):
+    if is_above_cap(held) or is_far_off(held) or not are_alike:
         return
     if not found.is_full:
         if verdict == LONGER:

@@ -252,6 +252,13 @@ def _about_answers(of: Held) -> Iterator[Step]:
             "oldest clip, apart from the rest, is" if count == 1 else f"{count} oldest clips, apart from the rest, are"
         )
         yield SAVE, f"Check that its {clips} locked: else nothing was recorded for {pause}."
+    if of.all_from is not None and of.all_tracks_h > 0 and of.verdict != NOT_RECORDING:
+        yield (
+            SAVE,
+            "Save its answers again in a day, with GetRecordingInformation: if one of its video tracks still begins at "
+            f"{of.at(of.all_from)}, it was switched on then; else it is kept for {days(of.all_tracks_h)} only, which "
+            "then counts.",
+        )
     has_history, is_wrong = of.achieved.recorded_part > 0, of.is_wrong and of.verdict != NOT_RECORDING
     if of.achieved.is_unfinished:
         yield SAVE, f"Save its history again ({HISTORY}): the search had not ended."

@@ -9,6 +9,7 @@ from scipy.special import ndtri
 
 from edgestore.answers.achieved import Achieved
 from edgestore.checks import Fault
+from edgestore.inputs.recorded_tracks import OF_NOW
 from edgestore.models.export import most_locked_gb
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_update import Z_95
@@ -133,6 +134,8 @@ class Held:
         Mean while recording that follows, and standard deviation of its logarithm; NaN where none does.
     described : dict
         What saved settings of the encoder say, by column of the evidence.
+    all_from : Timestamp or None
+        From when on all its video tracks that are recorded by now have footage, where one goes back farther.
     unread : tuple of Fault
         What of its answers could not be read.
     remedy : str
@@ -164,6 +167,7 @@ class Held:
     follows_mbit_s: float = np.nan
     follows_sigma: float = np.nan
     described: Mapping[str, float] = field(default_factory=dict)
+    all_from: pd.Timestamp | None = None
     unread: tuple[Fault, ...] = ()
     remedy: str = ""
     planned_h: tuple[float, float, float] = (np.nan, np.nan, np.nan)
@@ -191,6 +195,23 @@ class Held:
             return np.nan
         without_h = self.achieved.without_gaps_h if self.verdict == GAPS else np.nan
         return self.achieved.hours if np.isnan(without_h) else without_h
+
+    @property
+    def all_tracks_h(self) -> float:
+        """How far back all its video tracks go, h, where one goes back farther; NaN where they go back alike.
+
+        The others may have been switched on then, and will go back as far, or be kept for less: no answer tells which.
+        """
+        if self.achieved is None or self.all_from is None or self.all_from - self.achieved.oldest <= OF_NOW:
+            return np.nan
+        return self.achieved.hours - (self.all_from - self.achieved.oldest) / pd.Timedelta(hours=1)
+
+    @property
+    def least_retention_h(self) -> float:
+        """Retention if the video track that goes back least is kept for no longer, h."""
+        if self.achieved is None or np.isnan(self.all_tracks_h):
+            return self.retention_h
+        return self.retention_h * self.all_tracks_h / self.achieved.hours
 
     @property
     def is_silent(self) -> bool:

@@ -224,6 +224,7 @@ class WhatHappened:
                 "planned_low_h": [of.planned_h[1] for of in held],
                 "planned_high_h": [of.planned_h[2] for of in held],
                 "achieved_h": [of.achieved.hours if of.achieved else np.nan for of in held],
+                "all_tracks_h": [of.all_tracks_h for of in held],
                 "without_gaps_h": [of.achieved.without_gaps_h if of.achieved else np.nan for of in held],
                 "kept_h": [of.kept_h for of in held],
                 "asked_h": [asked.held_h for asked in self._asked],
