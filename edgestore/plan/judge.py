@@ -121,9 +121,12 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         reach, whole = days(found.hours), days(found.without_gaps_h)
         if reach != whole:
             yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
-    if found.maybe_locked and found.missed > MOST_GAPS:
-        clips = "oldest clip" if found.maybe_locked == 1 else f"{found.maybe_locked} oldest clips"
-        yield f"or the {clips} may be locked against overwriting, and the longest gap is none"
+    if found.maybe_from is not None and found.missed > MOST_GAPS:
+        one = found.maybe_locked == 1
+        clips = "oldest clip" if one else f"{found.maybe_locked} oldest clips"
+        none = "the longest gap is none" if one else f"the gaps before {held.at(found.maybe_from)} are none"
+        holds = days((found.until - found.maybe_from) / pd.Timedelta(hours=1))
+        yield f"or the {clips} may be locked against overwriting: then {none}, and the rest goes back {holds}"
     if found.is_unfinished:
         covered = (
             f"it covers {days(found.covered_h)} of {days(found.hours)}"

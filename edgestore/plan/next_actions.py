@@ -144,8 +144,11 @@ def _now(of: Held) -> Iterator[Step]:
             "answers again, with GetSystemDateAndTime.",
         )
     elif of.verdict == GAPS and found is not None:
-        if found.maybe_locked:
+        if found.maybe_locked == 1:
             yield PARTLY_LOST, "Look for locked clips: where its oldest footage is one, the longest gap is none."
+        elif found.maybe_from is not None:
+            clips, since = f"its {found.maybe_locked} oldest clips", of.at(found.maybe_from)
+            yield PARTLY_LOST, f"Look for locked clips: where {clips} are such, the gaps before {since} are none."
         hour = _same_time_h([of.local(begin) for begin, _ in found.gaps])
         if hour is None:
             yield PARTLY_LOST, "Find what stops the recording: power, restarts, a failing card."

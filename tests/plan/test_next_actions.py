@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from onvif_answers import SAVED, clock, configuration, history, information, soap, summary, write
+from test_happened import plain
 
 from edgestore.inputs.saved_answers import read_answers
 from edgestore.plan.as_asked import Asked
@@ -362,9 +363,24 @@ def test_a_listed_clip_before_the_longest_gap_may_be_locked_and_then_nothing_is_
     told = happened(tmp_path, {"Gate": soap(listed)})
     of = told.held[0]
     assert (of.verdict, of.retention_h) == ("gaps", pytest.approx(30.2))
-    assert "or the oldest clip may be locked against overwriting, and the longest gap is none" in of.why
+    assert (
+        "or the oldest clip may be locked against overwriting: then the longest gap is none, and the rest goes back "
+        "30 hours"
+    ) in [plain(text) for text in of.why]
     assert action(told, "Gate").what.startswith(
         "Look for locked clips: where its oldest footage is one, the longest gap is none. Find what stops the recording"
+    )
+    # Three clips of 0.2 h of 110, 60 and 50 h ago: the longest gap comes after the first, and none later is as long as
+    # the one after the third. 30 h ago is 2026-11-19 03:30.
+    clips = (("Video", ago(begin), ago(begin - 0.2)) for begin in (110, 60, 50))
+    told = happened(tmp_path, {"Gate": soap(information(*clips, ("Video", ago(30), SAVED)))})
+    assert (told.held[0].achieved.maybe_locked, told.held[0].achieved.apart) == (3, 0)
+    assert (
+        "or the 3 oldest clips may be locked against overwriting: then the gaps before 2026-11-19 03:30 UTC are none, "
+        "and the rest goes back 30 hours"
+    ) in [plain(text) for text in told.held[0].why]
+    assert action(told, "Gate").what.startswith(
+        "Look for locked clips: where its 3 oldest clips are such, the gaps before 2026-11-19 03:30 UTC are none."
     )
     # 4 h before the gap, of 34 h recorded: no clip.
     longer = information(("Video", ago(60), ago(56)), ("Video", ago(30), SAVED))
