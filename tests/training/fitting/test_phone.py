@@ -60,8 +60,8 @@ def test_the_row_of_a_camera_keeps_the_part_of_its_card_that_locked_clips_hold_w
         ),
         (
             "de",
-            "belegen voraussichtlich 25\u00a0% des nutzbaren Platzes; sie bleiben über die Tage der Aufbewahrung hinaus, "
-            "auch wo die Kamera nach Alter löscht: jeden rechtzeitig freigeben",
+            "belegen voraussichtlich 25\u00a0% des nutzbaren Platzes; sie bleiben über die Tage der Aufbewahrung "
+            "hinaus, auch wo die Kamera nach Alter löscht: jeden rechtzeitig freigeben",
             "belegen voraussichtlich 25\u00a0% des nutzbaren Platzes; jeden freigeben, der nicht mehr gebraucht wird",
         ),
     ],
