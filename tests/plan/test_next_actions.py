@@ -11,6 +11,7 @@ from test_happened import plain
 
 from edgestore.inputs.saved_answers import read_answers
 from edgestore.plan.as_asked import Asked
+from edgestore.plan.happened_tables import table_note
 from edgestore.plan.next_actions import WHEN, _steps
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -86,7 +87,7 @@ def test_a_camera_on_events_that_holds_many_times_what_it_should_may_hardly_reco
     assert told.when == "today"
     assert told.what.startswith("It may hardly record, or its oldest footage is a locked clip: play back a known event")
     assert "check its trigger, the mask and the sensitivity" in told.what
-    assert "Save its history too (FindEvents with IncludeStartState" in told.what
+    assert "Save its history too: without it rate and recorded part cannot be told apart." in told.what
 
 
 def test_gaps_that_begin_at_the_same_time_of_the_day_are_told_with_the_time(tmp_path):
@@ -211,7 +212,7 @@ def test_a_history_whose_search_had_not_ended_tells_no_gap_after_its_last_result
             "the search of its history had not ended: it covers 34 hours of 4.2 days, and tells nothing of the rest"
         )
         assert action(told, "Gate").when == "at the desk"
-        assert action(told, "Gate").what.startswith("Save its history again (FindEvents with IncludeStartState")
+        assert action(told, "Gate").what.startswith("Save its history again: the search had not ended.")
     told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(*changes))})
     assert told.held[0].verdict == "gaps"  # a search that had ended: nothing recorded since
 
@@ -273,9 +274,20 @@ def test_a_camera_that_holds_what_is_asked_though_it_has_gaps_does_not_hold_less
 
 
 SAVE_HISTORY = (
-    "Save its history from its oldest footage on (FindEvents with IncludeStartState, then GetEventSearchResults until "
-    "SearchState is Completed): without it that may be a single clip, and gaps do not show."
+    "Save its history from its oldest footage on: without it that may be a single clip, and gaps do not show."
 )
+
+
+def test_how_to_save_a_history_is_told_once_where_a_camera_that_is_shown_needs_it(tmp_path):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED))})
+    how = table_note(told)
+    assert how.startswith("To save a history: FindEvents with IncludeStartState")
+    assert not any("FindEvents" in action.what for action in told.actions)
+    assert table_note(told.showing(shown="planned and achieved")) == ""
+    assert table_note(told.showing(of_cameras="not as planned")) == ""  # the Gate is as planned
+    whole = tmp_path / "whole"
+    whole.mkdir()
+    assert table_note(happened(whole, {"Gate": soap(summary(ago(100), SAVED), WHOLE)})) == ""
 
 
 def test_a_camera_within_the_band_is_told_to_hold_what_is_asked_by_summary_only_until_a_history_shows_it(tmp_path):
