@@ -86,8 +86,10 @@ def _by_hours(held: Held, found: Achieved) -> str:
 
 
 def about_card(held: Held) -> tuple[str, ...]:
-    """Whether a card is in the camera now, and whether the answers are of another, which was taken out."""
+    """Whether the camera is gone, or no card is in it now, and whether the answers are of one that was taken out."""
     none = ("by the service log no card is in it now",) if held.has_no_card else ()
+    if held.gone:
+        none = (f"by the service log the camera is gone since {held.gone}",)
     before = (f"of the card before: its {held.card} was taken out on {held.taken_out}",) if held.taken_out else ()
     return (*none, *before)
 

@@ -131,6 +131,13 @@ def _lacks(of: Held, asked: Asked) -> float:
 
 def _steps(of: Held, asked: Asked, other: tuple[str, str] | None) -> Iterator[Step]:
     """Give all that is to be done at a camera; where nothing is, that and until when."""
+    if of.gone:
+        yield (
+            CORRECT,
+            f"It is gone since {of.gone}, by the service log: take it off the camera list, or enter the card of the "
+            "camera that is in its place in the service log.",
+        )
+        return
     of_card = _about_new_card(of) if of.taken_out else (*_now(of), *_about_retention(of, asked), *_about_answers(of))
     steps = [*of_card, *_about_clock(of)]
     if of.has_no_card:

@@ -118,6 +118,8 @@ class Held:
         Day on which that card was taken out, then or since; empty where it is still in service by the log.
     has_no_card : bool
         Whether by the service log no card is in the camera now.
+    gone : str
+        Day since which the camera is gone, by the service log; empty where it is not.
     clock_ahead_days : int
         By how many days its clock is ahead of that day, or its newest footage where it was not asked for its clock.
     is_clock_known : bool
@@ -156,6 +158,7 @@ class Held:
     saved: str = ""
     taken_out: str = ""
     has_no_card: bool = False
+    gone: str = ""
     clock_ahead_days: int = 0
     is_clock_known: bool = True
     card: str = ""
@@ -216,7 +219,7 @@ class Held:
     @property
     def is_silent(self) -> bool:
         """Whether nothing is recorded by now: the camera does not record, or no card is in it."""
-        return self.has_no_card or (self.verdict == NOT_RECORDING and not self.taken_out)
+        return self.has_no_card or (self.verdict == NOT_RECORDING and not self.taken_out and not self.gone)
 
     @property
     def is_kept_longer(self) -> bool:

@@ -178,7 +178,7 @@ class WhatHappened:
         clocks = [of.camera for of in all_held if of.verdict == CLOCK]
         faults = [(camera, fault) for camera, all_of in self.answers.unread.items() for fault in all_of]
         unread = [f"{camera}: {fault}" for camera, fault in faults if camera not in clocks]
-        silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not of.unread]
+        silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not (of.unread or of.gone)]
         early = [f"{camera}: {text}." for camera, text in self._early.items()]
         taken_out = [f"{of.camera} (on {of.taken_out})" for of in self.held if of.taken_out]
         return (
