@@ -156,11 +156,8 @@ def _settings(
 
 _NO_AGE = "{days} days at most; the plan counts on overwriting alone"
 
-_LOCKED = "expected to hold {part} of the usable space; release each that is no longer needed"
-_LOCKED_STAYS = (
-    "expected to hold {part} of the usable space; they stay beyond the days to keep, also where the camera deletes by "
-    "age: release each in time"
-)
+_LOCKED = "{part} of the usable space at most; release each that is no longer needed"
+_LOCKED_STAYS = "{part} of the usable space at most; they are not deleted by age: release each in time"
 
 
 def _in_service(log: pd.DataFrame) -> dict[str, dict[str, str]]:

@@ -54,15 +54,14 @@ def test_the_row_of_a_camera_keeps_the_part_of_its_card_that_locked_clips_hold_w
     [
         (
             "en",
-            "expected to hold 25\u00a0% of the usable space; they stay beyond the days to keep, also where the camera "
-            "deletes by age: release each in time",
-            "expected to hold 25\u00a0% of the usable space; release each that is no longer needed",
+            "25\u00a0% of the usable space at most; they are not deleted by age: release each in time",
+            "25\u00a0% of the usable space at most; release each that is no longer needed",
         ),
         (
             "de",
-            "belegen voraussichtlich 25\u00a0% des nutzbaren Platzes; sie bleiben über die Tage der Aufbewahrung "
-            "hinaus, auch wo die Kamera nach Alter löscht: jeden rechtzeitig freigeben",
-            "belegen voraussichtlich 25\u00a0% des nutzbaren Platzes; jeden freigeben, der nicht mehr gebraucht wird",
+            "höchstens 25\u00a0% des nutzbaren Platzes; nach Alter werden sie nicht gelöscht: jeden rechtzeitig "
+            "freigeben",
+            "höchstens 25\u00a0% des nutzbaren Platzes; jeden freigeben, der nicht mehr gebraucht wird",
         ),
     ],
 )
