@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.inputs.saved_answers import OnCard, Spell
+from edgestore.inputs.recorded_tracks import Spell
+from edgestore.inputs.saved_answers import OnCard
 from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 Array = npt.NDArray[np.float64]

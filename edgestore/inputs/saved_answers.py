@@ -15,8 +15,7 @@ from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.encoder import read_encoder
 from edgestore.inputs.names import printable
 from edgestore.inputs.onvif_recordings import NEEDED, Recordings, read_recordings
-from edgestore.inputs.recorded_tracks import OF_NOW, after, listed_tracks, recorded_spells
-from edgestore.inputs.recorded_tracks import Spell as Spell
+from edgestore.inputs.recorded_tracks import OF_NOW, Spell, after, listed_tracks, recorded_spells
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.stream import Reading
 from edgestore.plain_file import plain_file
