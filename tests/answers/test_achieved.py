@@ -335,6 +335,13 @@ def test_a_short_stretch_before_the_longest_gap_may_be_a_locked_clip(spells, may
     )
 
 
+def test_the_footage_after_clips_that_may_be_locked_begins_with_the_stretch_after_them():
+    held = found(card(110, spells=[(110, 109.8), (60, 59.8), (50, 49.8), (30, 0)]), fills_h=131)
+    assert held.maybe_from == ago(30)
+    assert found(card(60, spells=[(60, 58), (40, 20), (2, 0)]), fills_h=131).maybe_from is None
+    assert found(card(60)).maybe_from is None
+
+
 def test_a_short_stretch_may_be_a_locked_clip_up_to_one_and_a_half_times_the_part_that_is_expected():
     # 3 h of 20 are 0.15: one and a half times 0.1, and more than that times 0.09.
     on_card = card(60, spells=[(60, 57), (17, 0)])
