@@ -44,7 +44,7 @@ def tell(options: argparse.Namespace, read: Read) -> int:
     """Print what happened, and write it."""
     from edgestore.output import write_folder
     from edgestore.plan.happened_tables import TABLES
-    from edgestore.plan.next_actions import NOTHING, WHEN
+    from edgestore.plan.next_actions import NOTHING, WHEN, how_to_save
     from edgestore.plan.site_plan import site_plan
     from edgestore.plan.tables import as_csv
     from edgestore.plan.what_happened import what_happened
@@ -67,6 +67,8 @@ def tell(options: argparse.Namespace, read: Read) -> int:
     idle = [of.camera for of in happened.actions if of.rank == NOTHING]
     if idle:
         say(f"Nothing to do now: {', '.join(idle)}.")
+    if how := how_to_save(happened.actions):
+        say(how)
     print()
     for text in happened.warnings:
         say(f"Warning: {text}")

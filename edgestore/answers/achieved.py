@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from edgestore.inputs.saved_answers import OnCard, Spell
+from edgestore.inputs.recorded_tracks import Spell
+from edgestore.inputs.saved_answers import OnCard
 from edgestore.units import H_PER_DAY, H_PER_WEEK, S_PER_H
 
 Array = npt.NDArray[np.float64]
@@ -83,8 +84,10 @@ class Achieved:
     is_older : bool
         Whether footage is older than the card, so that log and clock do not agree.
     maybe_locked : int
-        How many of the oldest stretches may be locked clips, so that the longest gap, which comes after them, is none:
-        they take no more of what is recorded than may be locked, and no other gap is as long.
+        How many of the oldest stretches may be locked clips, so that the gaps to the footage after them are none: they
+        take no more of what is recorded than may be locked, and no later gap is as long as the one after them.
+    maybe_from : Timestamp or None
+        From when on footage goes back if these are locked; None where none may be.
     is_unfinished : bool
         Whether the search of its history had not ended, so that what came after its last result is not known.
     """
@@ -106,6 +109,7 @@ class Achieved:
     stopped: pd.Timestamp | None
     is_older: bool
     maybe_locked: int = 0
+    maybe_from: pd.Timestamp | None = None
     is_unfinished: bool = False
 
     @property
@@ -217,6 +221,8 @@ def achieved(
     is_deleted = reach_h >= most_h - min(_h(A_DAY), SHORT_BY * most_h)
     until = end if spells is None or covered_until is None else covered_until
     gaps = _gaps(spells, (covered_from, min(last, until))) if spells is not None and recording == "continuous" else ()
+    most = max(APART, TIMES_EXPECTED * locked_fraction)
+    locked = _maybe_locked(spells, most) if gaps and spells and spells[0][0] == first else 0
     return Achieved(
         hours=_h(end - first),
         oldest=first,
@@ -234,9 +240,8 @@ def achieved(
         by_hour=_by_hour(spells or (), (covered_from, until), zone),
         stopped=stopped,
         is_older=begun_h < -_h(A_DAY),
-        maybe_locked=_maybe_locked(spells, max(APART, TIMES_EXPECTED * locked_fraction))
-        if gaps and spells and spells[0][0] == first
-        else 0,
+        maybe_locked=locked,
+        maybe_from=spells[locked][0] if spells and locked else None,
         is_unfinished=on_card.covered_until is not None,
     )
 
@@ -295,14 +300,12 @@ def _apart(spells: tuple[Spell, ...], fills_h: float, locked_fraction: float) ->
 
 
 def _maybe_locked(spells: tuple[Spell, ...], most: float) -> int:
-    """How many stretches lie before the longest pause, where they take such a part at most, as locked clips; else 0."""
+    """How many stretches may be locked clips: such a part at most, before a pause longer than all later ones."""
     lengths = np.array([_h(end - begin) for begin, end in spells])
     pauses = np.array([_h(begin - end) for (_, end), (begin, _) in pairwise(spells)])
-    longest = np.flatnonzero(pauses == pauses.max(initial=0))
-    if len(longest) != 1:
-        return 0
-    at = int(longest[0]) + 1
-    return at if lengths[:at].sum() <= most * lengths.sum() else 0
+    later = np.append(np.maximum.accumulate(pauses[::-1])[::-1][1:], _h(LEAST_GAP))
+    may_be = (pauses > later) & (lengths.cumsum()[:-1] <= most * lengths.sum())
+    return int(np.flatnonzero(may_be).max(initial=-1)) + 1
 
 
 def _gaps(spells: tuple[Spell, ...], span: Spell) -> tuple[Spell, ...]:

@@ -43,8 +43,9 @@ def explained(folder: Path, camera: str | None = None, figure: str | None = None
     folder : Path
         The pack.
     camera, figure : str, optional
-        Name of a camera, and of a figure of :func:`edgestore.documents.figures.stated`; or of an alternative, and of a
-        figure of its row. Without both, every figure of every camera and alternative is worked out anew and compared.
+        Name of a camera, and of a figure of :func:`edgestore.documents.figures.figures`, a step on the way too; or of
+        an alternative, and of a figure of its row. Without both, every figure of every camera and alternative is worked
+        out anew and compared.
 
     Returns
     -------
@@ -56,10 +57,9 @@ def explained(folder: Path, camera: str | None = None, figure: str | None = None
     InputError
         When there is no such camera or figure, with those that there are; when the folder is no pack.
     """
-    names = stated()
-    known = dict.fromkeys([*names, *WAYS])
-    if figure is not None and figure not in known:
-        raise refuse("FIGURE", shown(figure), f"one of {', '.join(known)}", _near(figure, list(known)))
+    names, known = figures(), dict.fromkeys([*stated(), *WAYS])
+    if figure is not None and figure not in {**names, **known}:
+        raise refuse("FIGURE", shown(figure), f"one of {', '.join(known)}", _near(figure, [*names, *known]))
     pack = read_pack(folder)
     cameras = pack.plan.site.cameras["camera"].tolist()
     head = tuple(_head(pack))
@@ -67,7 +67,7 @@ def explained(folder: Path, camera: str | None = None, figure: str | None = None
         told, agrees = figure_lines(pack, camera, figure)
         return Explained((*head, *told), agrees and not pack.changed)
     if figure is not None and figure not in names:
-        allowed = f"one of {', '.join(names)}; {figure} is one of an alternative"
+        allowed = f"one of {', '.join(stated())}; {figure} is one of an alternative"
         raise refuse("FIGURE", shown(figure), allowed, "Take one of these.")
     if camera is not None and camera not in cameras:
         more = f" and {len(cameras) - MOST_NAMED} more" if len(cameras) > MOST_NAMED else ""
@@ -177,9 +177,12 @@ def _part(trace: Trace, part: str) -> str:
 
 def _verdict(pack: KeptPack, trace: Trace, figure: Figure) -> tuple[list[str], bool]:
     """Compare a figure with what the pack states."""
-    in_pack, anew = _stated(pack, trace.camera, figure), trace.value(figure.name)
-    agrees = _agree(in_pack, anew)
+    anew = trace.value(figure.name)
     told = _told(anew) if not _is_nothing(anew) else f"none: {trace.value('state')}"
+    if not figure.file:
+        return [f"No file of the pack states it: it is a step on the way. Worked out from the inputs: {told}."], True
+    in_pack = _stated(pack, trace.camera, figure)
+    agrees = _agree(in_pack, anew)
     lines = [
         f"The pack states {figure.name} = {in_pack or 'none'} ({figure.file}, row of {trace.camera}).",
         f"Worked out anew from the inputs in the pack: {told}. {'They agree.' if agrees else 'They DO NOT agree.'}",

@@ -73,6 +73,15 @@ class Pattern:
         return re.compile("".join(parts), flags=re.DOTALL)
 
 
+class Said(str):
+    """What stands for a value; ``{names:weiteren}`` in a catalogue gives a word of it that has one letter less so."""
+
+    __slots__ = ()
+
+    def __format__(self, inflected: str) -> str:
+        return re.sub(rf"\b{re.escape(inflected[:-1])}\b", inflected, self) if inflected else str(self)
+
+
 class Sentences:
     """Sentences in another language.
 
@@ -115,7 +124,7 @@ class Sentences:
                 continue
             told = {name: self._value(value) for name, value in values.items()}
             if sum(left for _, left in told.values()) <= MOST_WORDS:
-                said = pattern.other.format(**{name: value for name, (value, _) in told.items()})
+                said = pattern.other.format(**{name: Said(value) for name, (value, _) in told.items()})
                 return UNIT.sub("\\1\u00a0", said)
         return None
 

@@ -10,14 +10,18 @@ import pandas as pd
 from edgestore.documents.kept_inputs import KeptPack
 from edgestore.documents.places import Places
 from edgestore.documents.specification import specification_table, specifications
+from edgestore.inputs.outages import OutageSettings
 from edgestore.models.life.law import CardLife
+from edgestore.models.outage.outage import hidden_failure_fraction
+from edgestore.models.outage.saved import repair_law
 from edgestore.models.retention import retention_h
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.models.wear.endurance import life_years, writes_tb_year
 from edgestore.plan.input_file import CAMERAS, CARDS, LOG
 from edgestore.plan.promise import OF_WRITTEN, RateLaw
-from edgestore.plan.rates import camera_rates, card_flash, footage_sigma
+from edgestore.plan.rates import camera_rates, card_endurance_tbw, card_flash, footage_sigma
 from edgestore.plan.tables import with_bill
+from edgestore.plan.untested_band import BAND
 from edgestore.units import H_PER_DAY
 
 MIDDLE_SHAPE = 3.0
@@ -63,7 +67,9 @@ class Trace:
             return self._wanted(name)
         if of == "settings":
             table, _, key = name.partition(".")
-            return self._places.setting(table, key), self._setting(table, key)
+            group = str(self._site.cameras["group"].iloc[self._row]) if table == "outage" else ""
+            is_own = group in self._site.settings.group_outages
+            return self._places.setting(table, key, group if is_own else ""), self._setting(table, key)
         if of == "log":
             return self._places.cell(LOG, self.camera, name) if self._site.log is not None else ("no service log", "")
         if of == "card" and not self.card:
@@ -95,17 +101,18 @@ class Trace:
         if table == "beliefs":
             belief = settings.beliefs[key]
             return f"{belief.median:.4g} (one in ten below {belief.low:.4g}, one in ten above {belief.high:.4g})"
-        of = getattr(settings, table)
+        of = self._outage if table == "outage" else getattr(settings, table)
         value = "" if of is None else getattr(of, key)
         return f"{value:.6g}" if isinstance(value, float) else str(value).lower()
 
     @cached_property
     def _plan_row(self) -> Mapping[Any, Any]:
-        return dict(with_bill(self._pack.plan, self._pack.visits.bill).iloc[self._row])
+        plan = self._pack.plan
+        return dict(with_bill(plan, self._pack.visits.bill).join(plan.untested_band[BAND]).iloc[self._row])
 
-    def _planned_cards(self) -> float:
+    def _of_bill(self, name: str) -> float:
         cameras = self._pack.visits.bill.cameras
-        return float(cameras.loc[cameras["camera"] == self.camera, "planned_cards"].sum())
+        return float(cameras.loc[cameras["camera"] == self.camera, name].sum())
 
     def _ways(self) -> list[tuple[float, int, str]]:
         """Price, cameras and date of each visit to this camera."""
@@ -143,6 +150,11 @@ class Trace:
         """TB that the flash bears, and ends of the write amplification."""
         return float(card_flash(self._site.offered.iloc[[self._card]])[which][0])
 
+    def _amplification_high(self) -> float:
+        rates, card = self._rates_row, self._site.offered.iloc[[self._card]]
+        lowest, _ = card_endurance_tbw(card, rates["planned_mbit_s"], rates["update_interval_s"])
+        return self._flash(0) / float(lowest[0])
+
     def _written_tb_year(self) -> float:
         return float(writes_tb_year(self._rates_row["planned_mbit_s"], self._rates_row["recorded_fraction"]))
 
@@ -165,6 +177,34 @@ class Trace:
         card, asked = self._site.offered.iloc[self._card], self._site.retention_days_to_hold[self._row]
         held = retention_h(card["capacity_gb"], 1.0, self._rates_row["recorded_fraction"], card["usable_fraction"])
         return float(held) / H_PER_DAY / float(asked)
+
+    def _days_to_cover(self) -> float:
+        return float(self._site.days_to_cover[self._row]) or np.nan
+
+    def _outage_limit_mbit_s(self) -> float:
+        card = self._site.offered.iloc[self._card]
+        held = retention_h(card["capacity_gb"], 1.0, self._rates_row["recorded_fraction"], card["usable_fraction"])
+        return float(held) / H_PER_DAY / self._days_to_cover()
+
+    @property
+    def _outage(self) -> OutageSettings | None:
+        return self._site.outages[self._row]
+
+    def _outage_law(self) -> str:
+        outage = self._outage
+        numbers = "" if outage is None else " and ".join(f"{of:.6g}" for of in outage.repair_numbers)
+        return "" if outage is None else f"{outage.repair_law}, {numbers}"
+
+    def _outage_mean_h(self) -> float:
+        outage = self._outage
+        return np.nan if outage is None else float(repair_law(outage.repair_law, outage.repair_numbers).mean_h())
+
+    def _unsaved_fraction(self) -> float:
+        outage = self._outage
+        if outage is None:
+            return np.nan
+        failed = hidden_failure_fraction(outage.card_failures_per_year, outage.inspected_every_days)
+        return float(1 - (1 - outage.shared_cause_share) * (1 - failed))
 
     def _visit_cost(self) -> float:
         costs = self._site.costs
@@ -226,10 +266,18 @@ STEPS: Mapping[str, Callable[[Trace], Any]] = {
     "promised_mbyte_s": lambda one: one._site.promised_mbyte_s[one._row, one._card],
     "busiest_over_mean": lambda one: one._site.busiest_over_mean[one._row],
     "mean_sigma": Trace._mean_sigma,
+    "quietest_over_mean": lambda one: one._site.quietest_over_mean[one._row],
     "rate_limit_mbit_s": Trace._rate_limit_mbit_s,
+    "days_to_cover": Trace._days_to_cover,
+    "outage_limit_mbit_s": Trace._outage_limit_mbit_s,
+    "outage_law": Trace._outage_law,
+    "outage_mean_h": Trace._outage_mean_h,
+    "outage_held_h": lambda one: one._plan_row["retention_days"] * H_PER_DAY * one._site.fetched_fraction[one._row],
+    "unsaved_fraction": Trace._unsaved_fraction,
     "written_tb_year": Trace._written_tb_year,
     "flash_tbw": lambda one: one._flash(0),
     "amplification": lambda one: one._flash(1),
+    "amplification_high": Trace._amplification_high,
     "wear_life_years": Trace._wear_life_years,
     "records": lambda one: one._kind().basis,
     "endurance_factor": lambda one: one._kind().quantile("stated_endurance", 0.5),
@@ -240,10 +288,14 @@ STEPS: Mapping[str, Callable[[Trace], Any]] = {
     "measured_sigma": Trace._measured_sigma,
     "known_before_mbit_s": lambda one: one._known_before()["median_mbit_s"],
     "known_before_sigma": lambda one: one._mean_sigma(one._known_before()),
-    "planned_cards": Trace._planned_cards,
+    "planned_cards": lambda one: one._of_bill("planned_cards"),
+    "expected_failures": lambda one: one._of_bill("expected_failures"),
     "ways": Trace._ways_told,
     "ways_cost": lambda one: sum(way / count for way, count, _ in one._ways()),
     "part_below_cap": lambda one: one._law().part[0],
+    "high_by": lambda one: "mean" if pd.isna(one._rates_row["most_mbit_s"]) else "cap",
+    "update_by": lambda one: "assumed" if pd.isna(one._site.cameras["update_interval_s"].iloc[one._row]) else "listed",
+    "covered_by": lambda one: "none" if pd.isna(one._days_to_cover()) else "law",
     "cap_from": lambda one: "listed" if pd.isna(one._evidence_row["described_cap_mbit_s"]) else "described",
     "retention_by": Trace._retention_by,
     "maximum_by": Trace._maximum_by,
@@ -257,6 +309,7 @@ STEPS: Mapping[str, Callable[[Trace], Any]] = {
 """The figures that stand in no table of the plan."""
 
 OF_CARD = {
+    *("outage_limit_mbit_s", "outage_held_h", "amplification_high"),
     *("promised_mbyte_s", "rate_limit_mbit_s", "flash_tbw", "amplification", "wear_life_years", "endurance_factor"),
     *("records", "random_per_year", "weak_fraction", "works_at_planned", "retention_by", "endurance_by"),
 }

@@ -3,19 +3,19 @@
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import groupby
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
 from edgestore.checks import Fault, InputError, not_opened, refuse
 from edgestore.inputs.clocks import latest_day
 from edgestore.inputs.encoder import read_encoder
 from edgestore.inputs.names import printable
-from edgestore.inputs.onvif_recordings import NEEDED, STATES, Recordings, StateChange, read_recordings
+from edgestore.inputs.onvif_recordings import NEEDED, Recordings, read_recordings
+from edgestore.inputs.recorded_tracks import OF_NOW, Spell, after, listed_tracks, recorded_spells
 from edgestore.inputs.sheet import shown
 from edgestore.inputs.stream import Reading
 from edgestore.plain_file import plain_file
@@ -28,11 +28,6 @@ MOST_BYTES = 16_000_000
 
 _NOT_IN_A_NAME = re.compile(r'[\\/:*?"<>|]')
 _LAYOUT = "Put the answers of a camera into answers/YYYY-MM-DD/CAMERA.xml, or several into answers/YYYY-MM-DD/CAMERA/."
-
-Spell = tuple[pd.Timestamp, pd.Timestamp]
-
-OF_NOW = pd.Timedelta(hours=1)
-"""A track whose newest footage is within such a time of that of the camera is recorded by now (our choice)."""
 
 
 @dataclass(frozen=True)
@@ -61,8 +56,12 @@ class OnCard:
     covered_until : Timestamp or None
         The last result of a history whose search had not ended, which tells nothing of what came after; else None.
     pieces : tuple of Spell
-        Beginning and end of each video track that was listed, as one where they touch, or of the time that all have
-        where several are recorded by now; between them is no footage. Empty where only the span of all was told.
+        Beginning and end of each video track that was listed, as one where they touch, or, where several are recorded
+        by now, from ``all_from`` on of the time that all have; between them is no footage. Empty where only the span of
+        all was told.
+    all_from : Timestamp or None
+        From when on each video track that is recorded by now has footage, where one goes back farther: the others may
+        have been switched on then, or be kept for less, which no answer tells. None where all go back alike.
     """
 
     camera: str
@@ -75,6 +74,7 @@ class OnCard:
     covered_from: pd.Timestamp | None = None
     pieces: tuple[Spell, ...] = ()
     covered_until: pd.Timestamp | None = None
+    all_from: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True)
@@ -133,11 +133,12 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
     Notes
     -----
     A device tells of all tracks; those of video count, and all data only where no track is told. The history counts by
-    the state of the tracks of video, else by that of the recordings; a stretch is recorded while any such track is, or
-    all of them where several are recorded beside each other by now: each has its gaps, and the one that is kept for the
-    shortest time counts. It covers the span from its first state on. Where that is a change to no data, data are taken
-    for recorded from the oldest footage until then. Of a search that had not ended only the time from its first to its
-    last result is covered.
+    the state of the tracks of video, else by that of the recordings; a stretch is recorded while any such track is, or,
+    where several are recorded beside each other by now, all that have begun: each has its gaps. The span is that of the
+    track that goes back farthest, or least where answers of an earlier day show that footage of that one is deleted
+    before that of the other, though both are as old. The history covers it from the first state on. Where that is a
+    change to no data, data are taken for recorded from the oldest footage until then. Of a search that had not ended
+    only the time from its first to its last result is covered.
     """
     by_name = {file_name(camera): camera for camera in cameras}
     notes: dict[str, None] = {}
@@ -157,11 +158,40 @@ def read_answers(folder: Path, cameras: Iterable[str], today: date | None = None
             if faults:
                 unread[camera] = faults
             if on_card is not None:
+                if camera in said and _is_kept_for_less(said[camera], on_card):
+                    on_card = _of_all_tracks(on_card)
+                    told = (*told, "one of its video tracks is kept for less than another, as two days show: it counts")
                 said[camera] = on_card
             elif camera in said:
                 told = (*told, f"its answers of {day} could not be read; those of {said[camera].saved} are used")
             notes |= dict.fromkeys(f"{camera}: {text}" for text in told)
     return SavedAnswers(said, tuple(notes), tuple(files), unread)
+
+
+def _is_kept_for_less(before: OnCard, now: OnCard) -> bool:
+    """Whether footage of a video track was deleted before that of another track which is as old.
+
+    On the day before each track had footage of two moments at least: ``all_from``, and an hour before the newest.
+    """
+    if before.span is None or before.all_from is None or now.span is None or now.all_from is None:
+        return False
+    had = before.all_from, before.span[1] - OF_NOW
+    return any(now.span[0] <= moment < now.all_from - OF_NOW for moment in had)
+
+
+def _of_all_tracks(on_card: OnCard) -> OnCard:
+    """The same from where on all video tracks have footage."""
+    since = on_card.all_from
+    assert since is not None
+    assert on_card.span is not None
+    return replace(
+        on_card,
+        span=(since, on_card.span[1]),
+        spells=None if on_card.spells is None else after(on_card.spells, since),
+        covered_from=None if on_card.covered_from is None else max(on_card.covered_from, since),
+        pieces=after(on_card.pieces, since),
+        all_from=None,
+    )
 
 
 def _days(folder: Path, latest: date, notes: dict[str, None]) -> Iterator[tuple[date, Path]]:
@@ -247,7 +277,7 @@ def _on_card(
             found, mend = "no answer that tells from when the footage is", f"Ask for more: {NEEDED}"
             faults.append(Fault(f"{saved}, {camera}", found, allowed, mend))
         return None, tuple(dict.fromkeys(faults)), tuple(notes)
-    pieces = _at_once(said.spans, _tracks_at_once(said.spans))
+    pieces, all_from = listed_tracks(said.spans)
     of_all = (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
     span = (pieces[0][0], pieces[-1][1]) if pieces else of_all
     if span is not None and said.clock is None and span[1].date() > saved + timedelta(days=1):  # a day for time zones
@@ -256,74 +286,22 @@ def _on_card(
     if not said.spans and said.tracks:
         kinds = " and ".join(sorted(set(said.tracks.values())))
         notes.append(f"no track of video among its tracks, which are {shown(kinds)}: the times of all data are used")
-    spells, begin, until = (None, None, None) if span is None else _history(said, span)
-    kept = max(said.kept_h, default=math.nan)
-    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin, pieces, until)
+    spells, begin, until, begun = (None, None, None, None) if span is None else _history(said, span, all_from)
+    kept, since = max(said.kept_h, default=math.nan), begun if all_from is None else all_from
+    on_card = OnCard(camera, saved, span, spells, said.clock, tuple(encoders), kept, begin, pieces, until, since)
     return on_card, tuple(dict.fromkeys(faults)), tuple(notes)
 
 
 def _history(
-    said: Recordings, span: Spell
-) -> tuple[tuple[Spell, ...] | None, pd.Timestamp | None, pd.Timestamp | None]:
-    """Stretches recorded, from when on the history tells them, and until when if its search had not ended."""
+    said: Recordings, span: Spell, all_from: pd.Timestamp | None
+) -> tuple[tuple[Spell, ...] | None, pd.Timestamp | None, pd.Timestamp | None, pd.Timestamp | None]:
+    """Stretches recorded, from when on the history tells them, until when if its search had not ended, ``all_from``."""
     until = None
     if said.have_ended == {False}:
         times = [change.time for change in said.of_video]
         until = min(max(times, default=span[0]), span[1])
         span = max(min(times, default=span[0]), span[0]), until
     if not said.of_video or span[1] <= span[0]:
-        return None, None, until
-    return *_spells(said.of_video, span, said.spans), until
-
-
-def _are_now(spans: Sequence[Spell]) -> list[bool]:
-    """Whether each of several tracks is recorded by now: an hour before the newest footage ends."""
-    moment = max((end for _, end in spans), default=pd.Timestamp(0, tz="UTC")) - OF_NOW
-    return [begin <= moment <= end for begin, end in spans]
-
-
-def _tracks_at_once(spans: Sequence[Spell]) -> int:
-    """How many tracks of video run beside each other by now."""
-    return max(1, sum(_are_now(spans)))
-
-
-def _at_once(spans: Iterable[Spell], tracks: int) -> tuple[Spell, ...]:
-    """Stretches in which so many of the spans run, or as many as ever do, in order; as one where they touch."""
-    steps: dict[pd.Timestamp, int] = {}
-    for begin, end in spans:
-        steps[begin], steps[end] = steps.get(begin, 0) + 1, steps.get(end, 0) - 1
-    times = sorted(steps)
-    running = np.cumsum([steps[time] for time in times])
-    is_recorded = (running > 0) & (running >= min(tracks, running.max(initial=0)))
-    edges = np.flatnonzero(np.diff(is_recorded, prepend=False))
-    return tuple((times[begin], times[end]) for begin, end in zip(edges[::2], edges[1::2], strict=True))
-
-
-def _spells(
-    changes: Sequence[StateChange], span: Spell, spans: Sequence[Spell]
-) -> tuple[tuple[Spell, ...], pd.Timestamp]:
-    """Stretches that are recorded within a span, from the changes of state, and from when on these tell it.
-
-    Where several tracks are recorded by now, as their spans tell, or where no track was listed their own histories, it
-    is where all of them are. The state at the start of a search says nothing of what was before, and a change to data
-    only that there were none just before; a change to no data ends those that began the span.
-    """
-    closest = next(topic for topic in STATES if any(change.topic == topic for change in changes))
-    ordered = sorted((change for change in changes if change.topic == closest), key=lambda c: (c.of, c.time))
-    recorded, tracks, covered = list[Spell](), list[Spell](), list[pd.Timestamp]()
-    for _, of_track in groupby(ordered, key=lambda change: change.of):
-        track = list(of_track)
-        state = not (track[0].is_recording or track[0].is_start)
-        begin, of_others = span[0], len(recorded)
-        covered.append(begin if state else max(begin, track[0].time))
-        for change in (*track, None):
-            end = span[1] if change is None else min(max(change.time, span[0]), span[1])
-            if state and end > begin:
-                recorded.append((begin, end))
-            if change is not None:
-                state, begin = change.is_recording, end
-        own = recorded[of_others:]
-        tracks.append((own[0][0], own[-1][1]) if own else (span[0], span[0]))
-    count = _tracks_at_once(spans or tracks)
-    of_now = [begin for begin, is_now in zip(covered, _are_now(tracks), strict=True) if is_now]
-    return _at_once(recorded, count), min(covered) if count == 1 else max(of_now or covered)
+        return None, None, until, None
+    spells, begin, begun = recorded_spells(said.of_video, span, said.spans, all_from)
+    return spells, begin, until, begun

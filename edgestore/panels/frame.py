@@ -340,7 +340,7 @@ class Frame(widgets.VBox):
             self._draw(result)
         elif self.panel.beside is not None and self._figure is not None:
             self._draw_beside(self._figure.result)
-        table = table_html(result.table)
+        table = table_html(result.table, note=self.panel.note(result))
         self._result = result
         self._say(result.sentence)
         self.remarks.value = remarks_html(result.warnings, result.assumptions, shown_and_rest(result.sentence)[1])

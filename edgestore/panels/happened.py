@@ -9,7 +9,7 @@ from edgestore.panels import site
 from edgestore.panels.controls import Choice, File, Number
 from edgestore.panels.frame import Frame
 from edgestore.panels.panel import Panel
-from edgestore.plan.happened_tables import TABLES
+from edgestore.plan.happened_tables import TABLES, table_note
 from edgestore.plan.read import ListFile
 from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.verdicts import BAND, WIDEST_BAND
@@ -61,6 +61,7 @@ PANEL = Panel(
     answer=_answer,
     figure=HappenedFigure,
     tables=lambda result: result.tables,
+    note=table_note,
 )
 
 

@@ -41,7 +41,7 @@ class Panel:
     input ``settings`` and gives the numbers that the controls start from, by name, ``units`` the units that it states.
     Where the answer takes longer than a moved slider may, ``drawn`` gives from the same inputs what the picture shows:
     it has a ``sentence``, and is shown first; ``beside`` is a second picture of it. ``others`` gives further files that
-    are saved, by name. With ``own_folder``, the name of
+    are saved, by name; ``note`` what stands above the table, once for all its rows. With ``own_folder``, the name of
     a folder, what is saved replaces it as a whole: where not every answer has the same
     tables, none of an earlier answer stays among them.
     """
@@ -52,6 +52,7 @@ class Panel:
     answer: Callable[..., Answer]
     figure: type[MovingFigure[Any]]
     tables: Callable[[Any], Mapping[str, pd.DataFrame]] | None = None
+    note: Callable[[Any], str] = lambda _: ""
     stated: Callable[[Any], Mapping[str, float]] | None = None
     units: Callable[[Any], Mapping[str, str]] | None = None
     own_folder: str = ""

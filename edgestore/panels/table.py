@@ -26,8 +26,11 @@ LARGE = 1e4
 """From here on a figure is written whole."""
 
 
-def table_html(table: pd.DataFrame, label: str = "Table of the answer") -> str:
-    """Give a table as HTML with headings in words, short figures and escaped text; the label names it to a reader."""
+def table_html(table: pd.DataFrame, label: str = "Table of the answer", note: str = "") -> str:
+    """Give a table as HTML with headings in words, short figures and escaped text.
+
+    The label names it to a reader; the note stands above it.
+    """
     shown = told(table)
     names = [name for name in shown.columns if name not in BELOW]
     below = [name for name in BELOW if name in shown.columns]
@@ -45,7 +48,8 @@ def table_html(table: pd.DataFrame, label: str = "Table of the answer") -> str:
             rows.append(f'<tr class="edgestore-why"><td colspan="{len(names)}">{fold}</td></tr>')
     whole = f'<table class="edgestore-rows"><thead><tr>{heads}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
     place = f'class="edgestore-scroll" style="overflow-x: auto" tabindex="0" role="region" aria-label="{escape(label)}"'
-    return f"<div {place}>{whole}</div>"
+    above = f"<p>{escape(note)}</p>" if note else ""
+    return f"{above}<div {place}>{whole}</div>"
 
 
 def _html(text: str) -> str:

@@ -106,7 +106,7 @@ def against_asked(of: Held, asked: Asked) -> str:
         return ""
     if of.retention_h < asked.held_h:
         return LESS if found.is_full or of.verdict == DELETES else ""
-    if may_be_one_clip(of) and of.verdict != GAPS:
+    if of.least_retention_h < asked.held_h or (may_be_one_clip(of) and of.verdict != GAPS):
         return ""
     if not is_covered(found):
         return BY_SUMMARY
@@ -152,7 +152,13 @@ def _both(of: Held, wanted: Asked, verdict: str) -> str:
 
 
 def held_words(of: Held) -> str:
-    """Write the days that a card is good for; where gaps make its footage go back farther, with that."""
+    """Write the days that a card is good for.
+
+    Beside them those of its footage where gaps make that go back farther, and those of the video track that goes back
+    least.
+    """
     told = number(of.retention_h / H_PER_DAY)
     reach = told if of.achieved is None else number(of.achieved.hours / H_PER_DAY)
-    return told if reach == told else f"{told} (with its gaps {reach})"
+    with_gaps = "" if reach == told else f" (with its gaps {reach})"
+    least = f" (one video track {number(of.all_tracks_h / H_PER_DAY)})" if of.all_tracks_h > 0 else ""
+    return f"{told}{with_gaps}{least}"

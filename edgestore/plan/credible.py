@@ -122,6 +122,8 @@ def why_not_learnt(held: Held) -> str:
         return f"{number(held.follows_mbit_s)} Mbit/s would be above the cap"
     if is_far_off(held):
         return f"{number(held.follows_mbit_s)} Mbit/s would be too far off"
+    if held.all_tracks_h > 0:
+        return "one of its video tracks goes back less far than another"
     if may_be_one_clip(held):
         return "its oldest footage may be a single clip; a history would tell"
     if not found.is_full and not held.follows_mbit_s < planned.rate["likely_high_mbit_s"]:

@@ -108,7 +108,8 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
     recording, said = str(site.cameras["recording"].iloc[row]), answers.by_camera.get(name)
     zone = str(site.cameras["time_zone"].iloc[row]) or UTC
     held = Held(row=row, camera=name, recording=recording, time_zone=zone, unread=answers.unread.get(name, ()))
-    held = replace(held, has_no_card=(said is None or said.span is None) and _has_no_card(site, name))
+    if said is None or said.span is None:
+        held = _without_card(held, site)
     of_clock = next((fault for fault in held.unread if fault.allowed == YEARS), None)
     if said is None and of_clock is not None:
         shows = f"its clock was wrong: its answers have a time of {of_clock.found}"
@@ -119,7 +120,8 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
         return replace(
             held, verdict=NO_ANSWER, why=(*about_card(held), *why), remedy=f"Save its answer as {where}: {NEEDED}"
         )
-    held = _with_encoders(replace(held, saved=str(said.saved), kept_h=said.kept_h), said, site)
+    held = replace(held, saved=str(said.saved), kept_h=said.kept_h, all_from=said.all_from)
+    held = _with_encoders(held, said, site)
     ahead_days = clock_ahead_days(said, clock_of(zone))
     held = replace(held, clock_ahead_days=ahead_days, is_clock_known=said.now is not None)
     on_day = _card_on(site, said, ahead_days, zone)
@@ -129,7 +131,7 @@ def _held(site: Site, row: int, name: str, answers: SavedAnswers) -> Held:
         planned = None if of_kind.empty else _planned(site, row, of_kind.iloc[0])
         held = replace(held, card=card_name, fitted=f"{fitted:%Y-%m-%d}", planned=planned)
         if not pd.isna(removed):
-            held = replace(held, taken_out=f"{removed:%Y-%m-%d}", has_no_card=_has_no_card(site, name))
+            held = _without_card(replace(held, taken_out=f"{removed:%Y-%m-%d}"), site)
     if said.span is None:
         return _with_why(held, NOT_RECORDING, "the camera says that it holds no recordings")
     if site.log is None:
@@ -220,12 +222,17 @@ def _is_from_before(said: OnCard, ahead_days: int, zone: str) -> bool:
     return said.span is not None and bool(said.span[0] - ahead_days * A_DAY < begin)
 
 
-def _has_no_card(site: Site, camera: str) -> bool:
-    """Whether the last card of a camera was taken out, by the service log, and no other was fitted."""
+def _without_card(held: Held, site: Site) -> Held:
+    """The same where the last card of the camera was taken out, by the service log, and no other was fitted."""
     if site.log is None:
-        return False
-    log = site.log[site.log["camera"] == camera].sort_values("removed", na_position="last")
-    return not log.empty and bool(log["removed"].notna().all()) and str(log["why"].iloc[-1]) != CAMERA_GONE
+        return held
+    log = site.log[site.log["camera"] == held.camera].sort_values("removed", na_position="last")
+    if log.empty or log["removed"].isna().any():
+        return held
+    last = log.iloc[-1]
+    if last["why"] == CAMERA_GONE:
+        return replace(held, gone=f"{last['removed']:%Y-%m-%d}")
+    return replace(held, has_no_card=True)
 
 
 def _planned(site: Site, row: int, card: "pd.Series[Any]") -> Planned:
@@ -273,7 +280,7 @@ def _follows(site: Site, planned: Planned, found: Achieved) -> tuple[float, floa
 def _learnt(site: Site, held: Held) -> dict[str, float]:
     """What one camera's card teaches, by column of the evidence."""
     found = held.achieved
-    if found is None or held.verdict == NOT_RECORDING:
+    if found is None or held.verdict == NOT_RECORDING or held.all_tracks_h > 0:
         return {}
     learnt: dict[str, float] = {}
     if not why_not_learnt(held):

@@ -7,7 +7,7 @@ import pandas as pd
 
 from edgestore.plan.as_asked import AS_ASKED, BUT_FOR_GAPS, BY_SUMMARY, LESS, MORE, held_words
 from edgestore.plan.credible import may_be_one_clip
-from edgestore.plan.next_actions import NOTHING, WHEN
+from edgestore.plan.next_actions import NOTHING, WHEN, how_to_save
 from edgestore.plan.verdicts import Held
 from edgestore.text import number, percent, span
 from edgestore.units import H_PER_DAY
@@ -38,6 +38,13 @@ def shown_table(happened: "WhatHappened") -> pd.DataFrame:
     """The table that is asked for, of the cameras that are shown."""
     tables = (_next, _planned_and_achieved, _what_changes, _gaps, _by_hour, _rates, _cards)
     return tables[TABLES.index(happened.shown)](happened)
+
+
+def table_note(happened: "WhatHappened") -> str:
+    """What is told once above the table that is shown, of all its rows; empty for nothing."""
+    shown = {of.camera for of in happened.listed}
+    actions = [action for action in happened.actions if action.camera in shown]
+    return how_to_save(actions) if happened.shown == TABLES[0] else ""
 
 
 def _listed(happened: "WhatHappened", rows: pd.DataFrame) -> pd.DataFrame:
@@ -170,9 +177,14 @@ def achieved_days(of: Held) -> str:
 
 
 def _follows(of: Held) -> str:
-    """The mean that follows, with its range; of a card that is not full the most that it can be."""
+    """The mean that follows, with its range; of a card that is not full the most that it can be.
+
+    Where one of several video tracks goes back less far than another, less was recorded before: it is the least.
+    """
     if of.achieved is None or np.isnan(of.follows_mbit_s):
         return ""
+    if of.all_tracks_h > 0:
+        return f"at least {number(of.follows_mbit_s)}" if of.achieved.is_full else ""
     if not of.achieved.is_full:
         return f"at most {number(of.follows_mbit_s)}"
     low, high = of.follows_ends_mbit_s

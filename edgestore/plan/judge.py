@@ -86,8 +86,10 @@ def _by_hours(held: Held, found: Achieved) -> str:
 
 
 def about_card(held: Held) -> tuple[str, ...]:
-    """Whether a card is in the camera now, and whether the answers are of another, which was taken out."""
+    """Whether the camera is gone, or no card is in it now, and whether the answers are of one that was taken out."""
     none = ("by the service log no card is in it now",) if held.has_no_card else ()
+    if held.gone:
+        none = (f"by the service log the camera is gone since {held.gone}",)
     before = (f"of the card before: its {held.card} was taken out on {held.taken_out}",) if held.taken_out else ()
     return (*none, *before)
 
@@ -110,6 +112,9 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         is_open = not held.is_clock_known and silent > A_DAY
         clock = f", or its clock is {counted(silent // A_DAY, 'day')} behind: it was not asked for" if is_open else ""
         yield f"nothing recorded since {held.at(found.stopped)}{clock}"
+    elif held.all_from is not None and held.all_tracks_h > 0:
+        since = f"one of its video tracks goes back only {days(held.all_tracks_h)}, to {held.at(held.all_from)}"
+        yield f"{since}: it was switched on then, or is kept for less, which no answer tells"
     if found.gaps:
         gaps, recorded = counted(len(found.gaps), "gap"), percent(found.recorded_part)
         longest = f"the longest of {number(found.longest_gap_h)} h"
@@ -118,9 +123,12 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
         reach, whole = days(found.hours), days(found.without_gaps_h)
         if reach != whole:
             yield f"its footage goes back {reach} only because of the gaps: without them the card would hold {whole}"
-    if found.maybe_locked and found.missed > MOST_GAPS:
-        clips = "oldest clip" if found.maybe_locked == 1 else f"{found.maybe_locked} oldest clips"
-        yield f"or the {clips} may be locked against overwriting, and the longest gap is none"
+    if found.maybe_from is not None and found.missed > MOST_GAPS:
+        one = found.maybe_locked == 1
+        clips = "oldest clip" if one else f"{found.maybe_locked} oldest clips"
+        none = "the longest gap is none" if one else f"the gaps before {held.at(found.maybe_from)} are none"
+        holds = days((found.until - found.maybe_from) / pd.Timedelta(hours=1))
+        yield f"or the {clips} may be locked against overwriting: then {none}, and the rest goes back {holds}"
     if found.is_unfinished:
         covered = (
             f"it covers {days(found.covered_h)} of {days(found.hours)}"
@@ -152,7 +160,12 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
     """Inputs of the plan that the answers show to be others."""
     rate = planned.rate
     fraction, planned_fraction = found.recorded_part, rate["recorded_fraction"]
-    if rate["recorded_sigma"] and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]:
+    are_alike = not held.all_tracks_h > 0
+    if (
+        are_alike
+        and rate["recorded_sigma"]
+        and abs(np.log(fraction / planned_fraction)) > Z_90 * rate["recorded_sigma"]
+    ):
         records = f"records {percent(fraction)} of the time"
         until = f" until {held.at(found.until)}"
         yield f"{records}{until}, planned {percent(planned_fraction)}", f"its events ({records})"
@@ -164,7 +177,7 @@ def _corrections(held: Held, verdict: str, found: Achieved, planned: Planned) ->
         yield f"cap set to {number(cap)} Mbit/s, planned {number(rate['cap_mbit_s'])}", f"cap_mbit_s to {number(cap)}"
     told = f"{number(follows)} Mbit/s while recording, planned {middle} ({span(low, high)})"
     mean, or_events = f"mean_mbit_s to {number(follows)}", ", or its events" if is_product(held) else ""
-    if is_above_cap(held) or is_far_off(held):
+    if is_above_cap(held) or is_far_off(held) or not are_alike:
         return
     if not found.is_full:
         if verdict == LONGER and follows < low:

@@ -36,7 +36,14 @@ SAME_TIME_H, FEWEST_GAPS = 1.0, 3
 
 A_WEEK = pd.Timedelta(days=7)
 
-HISTORY = "FindEvents with IncludeStartState, then GetEventSearchResults until SearchState is Completed"
+HISTORY = "its history"
+"""In these words an action asks for the history of a camera, or goes by it."""
+
+SAVE_HISTORY = (
+    "To save a history: FindEvents with IncludeStartState from the oldest footage on, then GetEventSearchResults until "
+    "SearchState is Completed, each answer as a file of the camera."
+)
+"""How that is done, told once beside all actions."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +101,22 @@ def next_actions(held: Sequence[Held], after: SitePlan, other_cards: Mapping[str
     return [action for *_, action in sorted(actions, key=lambda one: one[:2])]
 
 
+def how_to_save(actions: Sequence[Action]) -> str:
+    """How to save a history, in a sentence, where an action asks for one; else empty.
+
+    Parameters
+    ----------
+    actions : sequence of Action
+        Those that are told.
+
+    Returns
+    -------
+    str
+        ``SAVE_HISTORY``, or empty.
+    """
+    return SAVE_HISTORY if any(HISTORY in action.what for action in actions) else ""
+
+
 def _in_order(steps: Sequence[Step]) -> str:
     """Write steps in their order; those that are for later than the first ones are told with when they are due."""
     first, *later = (
@@ -108,6 +131,13 @@ def _lacks(of: Held, asked: Asked) -> float:
 
 def _steps(of: Held, asked: Asked, other: tuple[str, str] | None) -> Iterator[Step]:
     """Give all that is to be done at a camera; where nothing is, that and until when."""
+    if of.gone:
+        yield (
+            CORRECT,
+            f"It is gone since {of.gone}, by the service log: take it off the camera list, or enter the card of the "
+            "camera that is in its place in the service log.",
+        )
+        return
     of_card = _about_new_card(of) if of.taken_out else (*_now(of), *_about_retention(of, asked), *_about_answers(of))
     steps = [*of_card, *_about_clock(of)]
     if of.has_no_card:
@@ -144,8 +174,11 @@ def _now(of: Held) -> Iterator[Step]:
             "answers again, with GetSystemDateAndTime.",
         )
     elif of.verdict == GAPS and found is not None:
-        if found.maybe_locked:
+        if found.maybe_locked == 1:
             yield PARTLY_LOST, "Look for locked clips: where its oldest footage is one, the longest gap is none."
+        elif found.maybe_from is not None:
+            clips, since = f"its {found.maybe_locked} oldest clips", of.at(found.maybe_from)
+            yield PARTLY_LOST, f"Look for locked clips: where {clips} are such, the gaps before {since} are none."
         hour = _same_time_h([of.local(begin) for begin, _ in found.gaps])
         if hour is None:
             yield PARTLY_LOST, "Find what stops the recording: power, restarts, a failing card."
@@ -207,7 +240,7 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
         begun = f"{of.local(found.oldest) + A_WEEK:%Y-%m-%d}"
         yield urgent, f"Save its answers again in a week: a full card then has no footage from before {begun}."
     if is_above_cap(of):
-        history = "" if found.recorded_part > 0 else f", and its history ({HISTORY})"
+        history = "" if found.recorded_part > 0 else f", and {HISTORY}"
         yield (
             CORRECT,
             "Read in the camera how large the card is, which stream is recorded and which cap is set; save its encoder "
@@ -246,9 +279,9 @@ def _about_answers(of: Held) -> Iterator[Step]:
     if of.correct:
         first = {SHORTER: "If no clip is locked, correct", LONGER: "If it records what it should, correct"}
         if may_be_one_clip(of):
-            first[LONGER] = "If its history shows that its oldest footage is no single clip, correct"
+            first[LONGER] = f"If {HISTORY} shows that its oldest footage is no single clip, correct"
         elif may_have_gaps(of):
-            first[LONGER] = "If its history shows that it recorded all the time, correct"
+            first[LONGER] = f"If {HISTORY} shows that it recorded all the time, correct"
         yield CORRECT, f"{first.get(of.verdict, 'Correct')} the lists: {'; '.join(of.correct)}."
     if of.remedy:
         yield TOO_LONG if of.verdict == CLOCK else SAVE, of.remedy
@@ -262,21 +295,27 @@ def _about_answers(of: Held) -> Iterator[Step]:
             "oldest clip, apart from the rest, is" if count == 1 else f"{count} oldest clips, apart from the rest, are"
         )
         yield SAVE, f"Check that its {clips} locked: else nothing was recorded for {pause}."
+    if of.all_from is not None and of.all_tracks_h > 0 and of.verdict != NOT_RECORDING:
+        yield (
+            SAVE,
+            "Save its answers again in a day, with GetRecordingInformation: if one of its video tracks still begins at "
+            f"{of.at(of.all_from)}, it was switched on then; else it is kept for {days(of.all_tracks_h)} only, which "
+            "then counts.",
+        )
     has_history, is_wrong = of.achieved.recorded_part > 0, of.is_wrong and of.verdict != NOT_RECORDING
     if of.achieved.is_unfinished:
-        yield SAVE, f"Save its history again ({HISTORY}): the search had not ended."
+        yield SAVE, f"Save {HISTORY} again: the search had not ended."
     elif is_wrong and not has_history and of.recording == "motion":
-        yield SAVE, f"Save its history too ({HISTORY}): without it rate and recorded part cannot be told apart."
+        yield SAVE, f"Save {HISTORY} too: without it rate and recorded part cannot be told apart."
     elif is_wrong and not has_history and not is_above_cap(of):
-        yield SAVE, f"Save its history too ({HISTORY}): it shows gaps, and clips that stand apart."
+        yield SAVE, f"Save {HISTORY} too: it shows gaps, and clips that stand apart."
     elif is_wrong and may_be_one_clip(of):
-        yield SAVE, f"Save its history from its oldest footage on ({HISTORY}): it shows whether that is a single clip."
+        yield SAVE, f"Save {HISTORY} from its oldest footage on: it shows whether that is a single clip."
     elif not (of.verdict in (NOT_RECORDING, NOT_FULL) or is_above_cap(of) or is_covered(of.achieved)):
         open_too = "gaps do not show" if of.recording == "continuous" else "the part recorded is not known"
         yield (
             SAVE,
-            f"Save its history from its oldest footage on ({HISTORY}): without it that may be a single clip, and "
-            f"{open_too}.",
+            f"Save {HISTORY} from its oldest footage on: without it that may be a single clip, and {open_too}.",
         )
     if of.verdict == NOT_FULL:
         begun_h = max(of.achieved.begun_h, 0.0)

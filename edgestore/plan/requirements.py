@@ -102,13 +102,13 @@ def override(site: Requirements, stated: Mapping[str, float], name: str) -> str:
     >>> override(Requirements(retention_days=7), {"retention_days": 3.0}, "site.toml")
     'Set otherwise than in site.toml: retention wanted 7 days (the file: 3 days).'
     >>> override(Requirements(life_years=5), {}, "site.toml")
-    'Set otherwise than in site.toml: life wanted 5 years (not in the file; 3 years by default).'
+    'Set otherwise than in site.toml: life wanted 5 years (the file states none: 3 years by default).'
     """
     differ = []
     for attribute, asked, of_file in overridden(site, stated):
         what, unit = _TOLD[attribute]
         amount = _amount(attribute, of_file, unit)
-        basis = f"the file: {amount}" if attribute in stated else f"not in the file; {amount} by default"
+        basis = f"the file: {amount}" if attribute in stated else f"the file states none: {amount} by default"
         differ.append(f"{what} {_amount(attribute, asked, unit)} ({basis})")
     return f"Set otherwise than in {name}: {', '.join(differ)}." if differ else ""
 

@@ -9,6 +9,7 @@ from scipy.special import ndtri
 
 from edgestore.answers.achieved import Achieved
 from edgestore.checks import Fault
+from edgestore.inputs.recorded_tracks import OF_NOW
 from edgestore.models.export import most_locked_gb
 from edgestore.models.uncertainty.laws import Z_90
 from edgestore.plan.card_update import Z_95
@@ -117,6 +118,8 @@ class Held:
         Day on which that card was taken out, then or since; empty where it is still in service by the log.
     has_no_card : bool
         Whether by the service log no card is in the camera now.
+    gone : str
+        Day since which the camera is gone, by the service log; empty where it is not.
     clock_ahead_days : int
         By how many days its clock is ahead of that day, or its newest footage where it was not asked for its clock.
     is_clock_known : bool
@@ -133,6 +136,8 @@ class Held:
         Mean while recording that follows, and standard deviation of its logarithm; NaN where none does.
     described : dict
         What saved settings of the encoder say, by column of the evidence.
+    all_from : Timestamp or None
+        From when on all its video tracks that are recorded by now have footage, where one goes back farther.
     unread : tuple of Fault
         What of its answers could not be read.
     remedy : str
@@ -153,6 +158,7 @@ class Held:
     saved: str = ""
     taken_out: str = ""
     has_no_card: bool = False
+    gone: str = ""
     clock_ahead_days: int = 0
     is_clock_known: bool = True
     card: str = ""
@@ -164,6 +170,7 @@ class Held:
     follows_mbit_s: float = np.nan
     follows_sigma: float = np.nan
     described: Mapping[str, float] = field(default_factory=dict)
+    all_from: pd.Timestamp | None = None
     unread: tuple[Fault, ...] = ()
     remedy: str = ""
     planned_h: tuple[float, float, float] = (np.nan, np.nan, np.nan)
@@ -193,9 +200,26 @@ class Held:
         return self.achieved.hours if np.isnan(without_h) else without_h
 
     @property
+    def all_tracks_h(self) -> float:
+        """How far back all its video tracks go, h, where one goes back farther; NaN where they go back alike.
+
+        The others may have been switched on then, and will go back as far, or be kept for less: no answer tells which.
+        """
+        if self.achieved is None or self.all_from is None or self.all_from - self.achieved.oldest <= OF_NOW:
+            return np.nan
+        return self.achieved.hours - (self.all_from - self.achieved.oldest) / pd.Timedelta(hours=1)
+
+    @property
+    def least_retention_h(self) -> float:
+        """Retention if the video track that goes back least is kept for no longer, h."""
+        if self.achieved is None or np.isnan(self.all_tracks_h):
+            return self.retention_h
+        return self.retention_h * self.all_tracks_h / self.achieved.hours
+
+    @property
     def is_silent(self) -> bool:
         """Whether nothing is recorded by now: the camera does not record, or no card is in it."""
-        return self.has_no_card or (self.verdict == NOT_RECORDING and not self.taken_out)
+        return self.has_no_card or (self.verdict == NOT_RECORDING and not self.taken_out and not self.gone)
 
     @property
     def deleted_h(self) -> float:

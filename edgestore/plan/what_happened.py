@@ -178,7 +178,7 @@ class WhatHappened:
         clocks = [of.camera for of in all_held if of.verdict == CLOCK]
         faults = [(camera, fault) for camera, all_of in self.answers.unread.items() for fault in all_of]
         unread = [f"{camera}: {fault}" for camera, fault in faults if camera not in clocks]
-        silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not of.unread]
+        silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not (of.unread or of.gone)]
         early = [f"{camera}: {text}." for camera, text in self._early.items()]
         taken_out = [f"{of.camera} (on {of.taken_out})" for of in self.held if of.taken_out]
         return (
@@ -224,6 +224,7 @@ class WhatHappened:
                 "planned_low_h": [of.planned_h[1] for of in held],
                 "planned_high_h": [of.planned_h[2] for of in held],
                 "achieved_h": [of.achieved.hours if of.achieved else np.nan for of in held],
+                "all_tracks_h": [of.all_tracks_h for of in held],
                 "without_gaps_h": [of.achieved.without_gaps_h if of.achieved else np.nan for of in held],
                 "kept_h": [of.kept_h for of in held],
                 "asked_h": [asked.held_h for asked in self._asked],

@@ -324,12 +324,22 @@ def test_without_its_clock_what_a_silent_camera_holds_counts_to_its_newest_foota
         ([(60, 59.8), (50, 30), (20.2, 0)], 0),  # both pauses are of 9.8 h
         ([(60, 59.8), (50, 30), (20.1, 0)], 0),  # the longest, of 9.9 h, comes after 20.2 h of footage
         ([(60, 0)], 0),
+        ([(60, 59.8), (50, 48), (47.99, 0)], 1),  # a pause of 36 s after 2.2 h of 50 is a restart
+        ([(110, 109.8), (60, 59.8), (50, 49.8), (30, 0)], 3),  # pauses of 49.8, 9.8 and 19.8 h: none after the last
+        ([(110, 109.8), (60, 59.8), (50, 40), (29, 0)], 1),  # 10.4 h of 39.4 are no clips, and 9.8 is not 11
     ],
 )
 def test_a_short_stretch_before_the_longest_gap_may_be_a_locked_clip(spells, maybe_locked):
     assert (
         found(card(60 if len(spells) == 1 else spells[0][0], spells=spells), fills_h=131).maybe_locked == maybe_locked
     )
+
+
+def test_the_footage_after_clips_that_may_be_locked_begins_with_the_stretch_after_them():
+    held = found(card(110, spells=[(110, 109.8), (60, 59.8), (50, 49.8), (30, 0)]), fills_h=131)
+    assert held.maybe_from == ago(30)
+    assert found(card(60, spells=[(60, 58), (40, 20), (2, 0)]), fills_h=131).maybe_from is None
+    assert found(card(60)).maybe_from is None
 
 
 def test_a_short_stretch_may_be_a_locked_clip_up_to_one_and_a_half_times_the_part_that_is_expected():

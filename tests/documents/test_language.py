@@ -11,7 +11,7 @@ import html5lib
 import pytest
 from babel.messages.extract import extract_from_file
 from babel.messages.pofile import read_po
-from proposals import demo
+from proposals import crowded, demo
 
 from edgestore.documents import conditions, first_page, front, page, why
 from edgestore.documents.content import KINDS, proposal
@@ -20,6 +20,7 @@ from edgestore.documents.pack import pack
 from edgestore.documents.reading import cautions, terms_used
 from edgestore.documents.untested import WORDS, untested_card
 from edgestore.inputs.settings import LANGUAGES
+from edgestore.plan.requirements import Requirements, override
 from edgestore.plan.untested_card import untested_card_table
 
 pytestmark = pytest.mark.landing
@@ -145,6 +146,47 @@ def test_the_german_document_says_its_language_its_dates_and_what_stayed_english
     marked = re.sub(r'<(\w+) lang="en">.*?</\1>', "", html, flags=re.DOTALL)
     assert not [text for text in demo().plan.warnings if text in marked]
     assert not [text for text in demo().visits.sentence.split(". ") if text in marked]
+
+
+@pytest.mark.parametrize(
+    ("english", "german"),
+    [
+        (
+            "No card of the list keeps all that is asked with the chance asked at Gate, Yard and 7 more.",
+            "Keine Karte der Liste erfüllt alles mit der verlangten Wahrscheinlichkeit bei Gate, Yard und 7 weiteren.",
+        ),
+        (
+            override(Requirements(retention_days=14, assurance=0.93), {"retention_days": 4.0}, "site.toml"),
+            "Anders eingestellt als in site.toml: verlangte Aufbewahrung 14 Tage (in der Datei: 4 Tage), Zusicherung "
+            "93 % (die Datei nennt keine: 90 % als Voreinstellung).",
+        ),
+        (
+            "Gate: 0.969 % of the time is recorded by the log, 1.45 % by the formula: events come in clusters and "
+            "their recordings overlap more (index of dispersion of hourly counts 6.2; 1 by chance at a steady rate).",
+            "Gate: Nach dem Protokoll wird 0,969 % der Zeit aufgezeichnet, nach der Formel 1,45 %: Ereignisse häufen "
+            "sich, und ihre Aufzeichnungen überlappen mehr (Streuungsindex der stündlichen Anzahl 6,2; bei "
+            "gleichmäßigem Zufall 1).",
+        ),
+        (
+            "2 or more break it with a chance of 7 % (less than 1 to 19 %), each kind bought in one batch, 6 % in two, "
+            "6 % if cards failed independently.",
+            "2 oder mehr brechen sie mit einer Wahrscheinlichkeit von 7 % (weniger als 1 bis 19 %), jede Kartenart in "
+            "einer Charge gekauft, 6 % in zweien, 6 % bei unabhängigen Ausfällen.",
+        ),
+    ],
+)
+def test_a_sentence_of_a_plan_is_whole_in_german(english, german):
+    told = language("de").knowing(["Gate", "Yard"]).parts(english.replace("\N{NO-BREAK SPACE}", " "))
+    assert [(text.replace("\N{NO-BREAK SPACE}", " "), is_told) for text, is_told in told] == [(german, True)]
+
+
+def test_a_doubtful_camera_has_its_best_card_in_german_and_that_it_is_doubtful():
+    made = crowded()
+    assert (made.plan.plan["state"] == "doubtful").any()
+    html = page.page(proposal(made.plan, replace(made.front, language="de"), made.asked))
+    assert "(doubtful)" not in html
+    assert "<small>zweifelhaft</small>" in html
+    assert "<small>doubtful</small>" in page.page(made)
 
 
 def test_what_is_assumed_of_an_untested_card_is_told_in_the_language_of_the_document_and_its_file():

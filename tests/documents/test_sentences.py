@@ -8,6 +8,7 @@ PATTERNS = (
     ("sentence", "No card serves {names}", "Keine Karte bedient {names}"),
     ("sentence", "Replace {n} of {n2}: {names}", "{n} von {n2} zu ersetzen: {names}"),
     ("sentence", "Ask for {what}", "{what} verlangen"),
+    ("sentence", "No cap is known of {names}", "Keine Obergrenze bekannt bei {names:weiteren}"),
     ("part", "{n} more", "{n} weitere"),
     ("part", "and", "und"),
     ("part", "{camera} on {date}", "{camera} am {date}"),
@@ -25,6 +26,14 @@ def test_a_list_of_names_has_its_conjunction_in_the_language_and_keeps_its_names
     assert told("No card serves Lock and dock, Dr. Quay, Gate 1.5 and 3 more.", names) == [
         ("Keine Karte bedient Lock and dock, Dr. Quay, Gate 1.5 und 3 weitere.", True)
     ]
+
+
+def test_a_list_that_is_cut_short_has_the_ending_that_its_place_asks_for():
+    # After the preposition "bei" stands the dative: "bei 3 weiteren"; a name that is such a word stays.
+    assert told("No cap is known of weitere, Gate and 3 more", ["weitere", "Gate"]) == [
+        ("Keine Obergrenze bekannt bei weitere, Gate und 3 weiteren", True)
+    ]
+    assert told("No cap is known of Gate", ["Gate"]) == [("Keine Obergrenze bekannt bei Gate", True)]
 
 
 def test_figures_and_dates_are_written_as_the_language_does():

@@ -332,7 +332,7 @@ def test_of_a_search_that_had_not_ended_only_the_time_between_its_results_is_cov
         assert (said.covered_from, said.covered_until) == (pd.Timestamp(at(40)), pd.Timestamp(at(20)))
 
 
-def test_of_two_tracks_that_are_recorded_by_now_the_one_that_is_kept_shorter_counts_and_each_has_its_gaps(tmp_path):
+def test_of_two_tracks_that_are_recorded_by_now_each_has_its_gaps_from_its_beginning_on(tmp_path):
     # 60 and 30 h back. The first has no data from 02:00 to 06:00 of the 20th, the second from 04:00 to 08:00; saved at
     # 09:30, so that of 7.5 to 1.5 h ago one of them is missing.
     files = {
@@ -343,8 +343,66 @@ def test_of_two_tracks_that_are_recorded_by_now_the_one_that_is_kept_shorter_cou
         ),
     }
     said = read(tmp_path, files).by_camera["Gate"]
-    assert said.span == (pd.Timestamp(at(30)), pd.Timestamp(SAVED))
-    assert said.spells == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((30, 7.5), (1.5, 0)))
+    assert (said.span, said.all_from) == ((pd.Timestamp(at(60)), pd.Timestamp(SAVED)), pd.Timestamp(at(30)))
+    assert said.spells == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((60, 7.5), (1.5, 0)))
+    assert said.covered_from == pd.Timestamp(at(60))
+
+
+def saved_on(tmp_path, *days):
+    """Read lists of tracks that were saved on the days before, one list a day, the last on the 20th."""
+    files = {f"{20 - ago}/Gate.xml": soap(information(*tracks)) for ago, tracks in enumerate(reversed(days))}
+    write(tmp_path / "answers", {f"2026-11-{name}": text for name, text in files.items()})
+    return read_answers(tmp_path / "answers", ("Gate",), TODAY)
+
+
+def test_a_track_that_began_later_than_another_is_told_and_the_span_is_that_of_the_other(tmp_path):
+    # TrackInformation: DataFrom is the oldest data of each track. Within an hour they go back as far.
+    said = saved_on(tmp_path, (("Video", at(100), SAVED), ("Video", at(20), SAVED))).by_camera["Gate"]
+    assert (said.span[0], said.all_from) == (pd.Timestamp(at(100)), pd.Timestamp(at(20)))
+    assert said.pieces == ((pd.Timestamp(at(100)), pd.Timestamp(SAVED)),)
+    alike = saved_on(tmp_path / "alike", (("Video", at(100), SAVED), ("Video", at(99), SAVED))).by_camera["Gate"]
+    assert (alike.span[0], alike.all_from) == (pd.Timestamp(at(99)), None)
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "begins", "all_from"),
+    [
+        ((100, 44), (100, 20), 20, None),  # data of 44 h ago were there, and are gone, though the other has them
+        ((68, 44.5), (68, 44), 68, 44),  # the same moment, but for half an hour
+        ((90, 90), (100, 20), 100, 20),  # on the day before there was no telling which
+        (
+            (60, 54),
+            (30, 20),
+            20,
+            None,
+        ),  # each had data an hour before the newest, of 25 h ago; one has none
+        ((60, 54), (24.5, 20), 24.5, 20),  # nor has the other: they may have been off, or the card is another
+    ],
+)
+def test_a_track_whose_oldest_data_move_while_another_keeps_as_old_ones_is_kept_for_less(
+    tmp_path, before, now, begins, all_from
+):
+    # Saved a day apart; hours before the second time.
+    days = [[("Video", at(hours), at(end)) for hours in of_day] for of_day, end in ((before, 24), (now, 0))]
+    said = saved_on(tmp_path, *days)
+    of = said.by_camera["Gate"]
+    assert of.span[0] == of.pieces[0][0] == pd.Timestamp(at(begins))
+    assert of.all_from == (None if all_from is None else pd.Timestamp(at(all_from)))
+    assert any("kept for less than another" in note for note in said.notes) == (all_from is None)
+
+
+def test_a_history_of_a_track_that_is_kept_for_less_counts_from_its_oldest_data_on(tmp_path):
+    tracks = information(("Video", at(100), SAVED), ("Video", at(20), SAVED))
+    first = history((at(90), True, True), (at(50), False, False), (at(40), True, False), (at(10), False, False))
+    files = {
+        "2026-11-19/Gate.xml": soap(information(("Video", at(100), SAVED), ("Video", at(44), SAVED))),
+        "2026-11-20/Gate/a.xml": soap(tracks),
+        "2026-11-20/Gate/b.xml": soap(first, history((at(20), True, False), token="VIDEO002")),
+    }
+    write(tmp_path / "answers", files)
+    said = read_answers(tmp_path / "answers", ("Gate",), TODAY).by_camera["Gate"]
+    assert said.spells == ((pd.Timestamp(at(20)), pd.Timestamp(at(10))),)
+    assert said.covered_from == pd.Timestamp(at(20))
 
 
 def test_two_histories_are_of_tracks_that_each_count_where_only_a_summary_was_saved(tmp_path):
@@ -357,12 +415,13 @@ def test_two_histories_are_of_tracks_that_each_count_where_only_a_summary_was_sa
         "Gate/c.xml": soap(history((at(30), True, False), *second, token="VIDEO002")),
     }
     said = read(tmp_path, files).by_camera["Gate"]
-    assert said.spells == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((30, 7.5), (1.5, 0)))
-    assert said.covered_from == pd.Timestamp(at(30))
+    assert said.spells == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((60, 7.5), (1.5, 0)))
+    assert (said.covered_from, said.all_from) == (pd.Timestamp(at(60)), pd.Timestamp(at(30)))
     # The second is searched from 20 h ago on: before that its state is not known, which is no gap.
     files["Gate/c.xml"] = soap(history((at(20), True, True), *second, token="VIDEO002"))
     said = read(tmp_path, files).by_camera["Gate"]
-    assert (said.covered_from, said.spells[0][0]) == (pd.Timestamp(at(20)), pd.Timestamp(at(20)))
+    assert (said.covered_from, said.all_from) == (pd.Timestamp(at(20)), None)
+    assert said.spells[-2:] == tuple((pd.Timestamp(at(a)), pd.Timestamp(at(b))) for a, b in ((20, 7.5), (1.5, 0)))
 
 
 @pytest.mark.parametrize(

@@ -71,7 +71,7 @@ def test_a_control_that_overrules_a_number_that_the_file_does_not_state_says_so_
     frame.controls["assurance"].value = 95
     told = frame.result.warnings
     assert told[0] == (
-        "Set otherwise than in site.toml: assurance 95\N{NO-BREAK SPACE}% (not in the file;"
+        "Set otherwise than in site.toml: assurance 95\N{NO-BREAK SPACE}% (the file states none:"
         " 90\N{NO-BREAK SPACE}% by default)."
     )
     assert told[1] == "With their own assurance: group quay 60\N{NO-BREAK SPACE}%."
@@ -129,7 +129,10 @@ def test_moving_the_assurance_moves_cards_cost_and_counts_and_is_named():
     before = frame.result.plan
     frame.controls["assurance"].value = 60
     less = frame.result.plan
-    assert "assurance 60\N{NO-BREAK SPACE}% (not in the file; 90\N{NO-BREAK SPACE}% by default)" in frame.remarks.value
+    assert (
+        "assurance 60\N{NO-BREAK SPACE}% (the file states none: 90\N{NO-BREAK SPACE}% by default)"
+        in frame.remarks.value
+    )
     assert frame.result.site.override == frame.result.warnings[0]
     both = before["meets"] & less["meets"]
     assert (less.loc[both, "cost"] <= before.loc[both, "cost"]).all()  # a promise that is less strict costs no more
@@ -180,7 +183,7 @@ def test_a_file_that_changes_moves_the_controls_that_nobody_moved(frame, setting
         "assurance": 90,
     }
     assert (
-        "retention wanted 4 days (the file: 6 days), speed margin wanted 9 (not in the file; 10 by default)"
+        "retention wanted 4 days (the file: 6 days), speed margin wanted 9 (the file states none: 10 by default)"
         in frame.remarks.value
     )
 

@@ -137,6 +137,36 @@ def test_a_camera_is_without_a_card_where_the_log_has_none_after_the_one_of_its_
     assert (FIT in action(told, "Gate").what) == has_no_card
 
 
+GONE = FAILED.replace("failed", "camera gone")
+TAKE_OFF = (
+    "It is gone since 2026-11-22, by the service log: take it off the camera list, or enter the card of the camera "
+    "that is in its place in the service log."
+)
+
+
+@pytest.mark.parametrize("answers", [(), (summary(ago(100), SAVED), WHOLE), (summary(ago(170), ago(72)), clock(SAVED))])
+def test_a_camera_that_is_gone_is_to_be_taken_off_the_list_and_asked_for_no_answers(tmp_path, answers):
+    files = {"Yard": soap(summary(ago(100), SAVED))} | ({"Gate": soap(*answers)} if answers else {})
+    told = happened(tmp_path, files, log=GONE, site=LATER)
+    assert (action(told, "Gate").what, action(told, "Gate").when) == (TAKE_OFF, "at the desk")
+    assert told.held[0].why[0] == "by the service log the camera is gone since 2026-11-22"
+    assert not told.held[0].is_silent
+    assert not any("No answers were saved of Gate" in text for text in told.warnings)
+
+
+@pytest.mark.parametrize(
+    "log",
+    [
+        GONE.replace("2026-11-22", "2026-11-13"),  # it answered a week later
+        f"{GONE}Gate,large,2026-11-23,,\n",  # another is in its place
+    ],
+)
+def test_a_camera_that_answered_later_or_has_a_successor_is_not_gone(tmp_path, log):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), WHOLE)}, log=log, site=LATER)
+    assert told.held[0].gone == ""
+    assert "take it off the camera list" not in action(told, "Gate").what
+
+
 NOT_DELETED = (
     "It is set to delete after 3\N{NO-BREAK SPACE}days and yet holds 12.5\N{NO-BREAK SPACE}days: it does not delete, "
     "or its oldest clip is locked; check which."

@@ -7,9 +7,11 @@ import numpy as np
 import pandas as pd
 import pytest
 from onvif_answers import SAVED, clock, configuration, history, information, soap, summary, write
+from test_happened import plain
 
 from edgestore.inputs.saved_answers import read_answers
 from edgestore.plan.as_asked import Asked
+from edgestore.plan.happened_tables import table_note
 from edgestore.plan.next_actions import WHEN, _steps
 from edgestore.plan.read import read_lists
 from edgestore.plan.site_plan import site_plan
@@ -129,7 +131,7 @@ def test_a_camera_on_events_that_holds_many_times_what_it_should_may_hardly_reco
     assert told.when == "today"
     assert told.what.startswith("It may hardly record, or its oldest footage is a locked clip: play back a known event")
     assert "check its trigger, the mask and the sensitivity" in told.what
-    assert "Save its history too (FindEvents with IncludeStartState" in told.what
+    assert "Save its history too: without it rate and recorded part cannot be told apart." in told.what
 
 
 def test_gaps_that_begin_at_the_same_time_of_the_day_are_told_with_the_time(tmp_path):
@@ -254,7 +256,7 @@ def test_a_history_whose_search_had_not_ended_tells_no_gap_after_its_last_result
             "the search of its history had not ended: it covers 34 hours of 4.2 days, and tells nothing of the rest"
         )
         assert action(told, "Gate").when == "at the desk"
-        assert action(told, "Gate").what.startswith("Save its history again (FindEvents with IncludeStartState")
+        assert action(told, "Gate").what.startswith("Save its history again: the search had not ended.")
     told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED), history(*changes))})
     assert told.held[0].verdict == "gaps"  # a search that had ended: nothing recorded since
 
@@ -343,9 +345,20 @@ def test_a_camera_that_holds_what_is_asked_though_it_has_gaps_does_not_hold_less
 
 
 SAVE_HISTORY = (
-    "Save its history from its oldest footage on (FindEvents with IncludeStartState, then GetEventSearchResults until "
-    "SearchState is Completed): without it that may be a single clip, and gaps do not show."
+    "Save its history from its oldest footage on: without it that may be a single clip, and gaps do not show."
 )
+
+
+def test_how_to_save_a_history_is_told_once_where_a_camera_that_is_shown_needs_it(tmp_path):
+    told = happened(tmp_path, {"Gate": soap(summary(ago(100), SAVED))})
+    how = table_note(told)
+    assert how.startswith("To save a history: FindEvents with IncludeStartState")
+    assert not any("FindEvents" in action.what for action in told.actions)
+    assert table_note(told.showing(shown="planned and achieved")) == ""
+    assert table_note(told.showing(of_cameras="not as planned")) == ""  # the Gate is as planned
+    whole = tmp_path / "whole"
+    whole.mkdir()
+    assert table_note(happened(whole, {"Gate": soap(summary(ago(100), SAVED), WHOLE)})) == ""
 
 
 def test_a_camera_within_the_band_is_told_to_hold_what_is_asked_by_summary_only_until_a_history_shows_it(tmp_path):
@@ -435,9 +448,24 @@ def test_a_listed_clip_before_the_longest_gap_may_be_locked_and_then_nothing_is_
     told = happened(tmp_path, {"Gate": soap(listed)})
     of = told.held[0]
     assert (of.verdict, of.retention_h) == ("gaps", pytest.approx(30.2))
-    assert "or the oldest clip may be locked against overwriting, and the longest gap is none" in of.why
+    assert (
+        "or the oldest clip may be locked against overwriting: then the longest gap is none, and the rest goes back "
+        "30 hours"
+    ) in [plain(text) for text in of.why]
     assert action(told, "Gate").what.startswith(
         "Look for locked clips: where its oldest footage is one, the longest gap is none. Find what stops the recording"
+    )
+    # Three clips of 0.2 h of 110, 60 and 50 h ago: the longest gap comes after the first, and none later is as long as
+    # the one after the third. 30 h ago is 2026-11-19 03:30.
+    clips = (("Video", ago(begin), ago(begin - 0.2)) for begin in (110, 60, 50))
+    told = happened(tmp_path, {"Gate": soap(information(*clips, ("Video", ago(30), SAVED)))})
+    assert (told.held[0].achieved.maybe_locked, told.held[0].achieved.apart) == (3, 0)
+    assert (
+        "or the 3 oldest clips may be locked against overwriting: then the gaps before 2026-11-19 03:30 UTC are none, "
+        "and the rest goes back 30 hours"
+    ) in [plain(text) for text in told.held[0].why]
+    assert action(told, "Gate").what.startswith(
+        "Look for locked clips: where its 3 oldest clips are such, the gaps before 2026-11-19 03:30 UTC are none."
     )
     # 4 h before the gap, of 34 h recorded: no clip.
     longer = information(("Video", ago(60), ago(56)), ("Video", ago(30), SAVED))

@@ -190,7 +190,7 @@ def test_a_history_of_the_last_part_is_to_be_saved_again_from_the_oldest_footage
     # 200 h, of which the history covers 100.
     told = told_of(tmp_path, {"Gate": soap(summary(ago(200), SAVED), history((ago(100), True, True)))})
     action = next(of for of in told.actions if of.camera == "Gate")
-    assert "Save its history from its oldest footage on (FindEvents" in action.what
+    assert "Save its history from its oldest footage on: " in action.what
 
 
 def test_without_a_history_what_is_learnt_may_be_rate_or_recorded_part(tmp_path):

@@ -146,11 +146,18 @@ def _settings(
     if np.isfinite(days_max):
         value = "delete footage older than {days} days" if row["deletes_by_age"] else _NO_AGE
         made.append(setting("days", "Days to keep", value, "deletes_by_age", days=number(days_max)))
+    if row["locked_fraction"] > 0:
+        value = _LOCKED_STAYS if np.isfinite(days_max) else _LOCKED
+        part = f"{row['locked_fraction']:.0%}".replace("%", "\u00a0%")
+        made.append(setting("locked", "Clips that are locked against overwriting", value, part=part))
     made.append(setting("alarm", "When the card fails or is missing", "an alarm is sent"))
     return made
 
 
 _NO_AGE = "{days} days at most; the plan counts on overwriting alone"
+
+_LOCKED = "{part} of the usable space at most; release each that is no longer needed"
+_LOCKED_STAYS = "{part} of the usable space at most; they are not deleted by age: release each in time"
 
 
 def _in_service(log: pd.DataFrame) -> dict[str, dict[str, str]]:

@@ -19,7 +19,15 @@ from edgestore.training.fitting.language import ENGLISH, LANGUAGES, say, transla
 
 OTHERS = [code for code in LANGUAGES if code != ENGLISH]
 CARDS = pd.DataFrame({"card": ["plain"], "capacity_gb": [128.0], "speed_class": ["C10"]}).set_index("card")
-ROW = {"camera": "Quay", "place": "", "housing": "", "lift": False, "recording": "continuous", "encoder_streams": ""}
+ROW = {
+    "camera": "Quay",
+    "place": "",
+    "housing": "",
+    "lift": False,
+    "recording": "continuous",
+    "encoder_streams": "",
+    "locked_fraction": 0.0,
+}
 GIVEN = {"meets": True, "card": "plain", "best_card": "plain", "best_told": "70\xa0%", "cap_mbit_s": 4.0}
 MOTION = {
     "recording": "motion",
@@ -55,6 +63,8 @@ def said():
             guide("other", slot, facing, work)
         rows = (
             (ROW | {"deletes_by_age": False}, GIVEN, 30.0),
+            (ROW | {"deletes_by_age": True, "locked_fraction": 0.2}, GIVEN, 30.0),
+            (ROW | {"locked_fraction": 0.2}, GIVEN, np.inf),
             (ROW | MOTION, GIVEN | {"recorded_fraction": 0.2}, 30.0),
             (ROW, GIVEN | {"meets": False, "cap_mbit_s": np.nan, "planned_mbit_s": 2.0}, np.inf),
             (ROW, GIVEN | {"meets": False, "best_card": ""}, np.inf),

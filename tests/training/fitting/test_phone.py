@@ -49,6 +49,31 @@ def test_the_row_of_a_camera_keeps_the_part_of_its_card_that_locked_clips_hold_w
     assert [camera.row.get("locked_fraction") for camera in planned_cameras(plan)] == [None, "0.25"]
 
 
+@pytest.mark.parametrize(
+    ("language", "stay", "release"),
+    [
+        (
+            "en",
+            "25\u00a0% of the usable space at most; they are not deleted by age: release each in time",
+            "25\u00a0% of the usable space at most; release each that is no longer needed",
+        ),
+        (
+            "de",
+            "höchstens 25\u00a0% des nutzbaren Platzes; nach Alter werden sie nicht gelöscht: jeden rechtzeitig "
+            "freigeben",
+            "höchstens 25\u00a0% des nutzbaren Platzes; jeden freigeben, der nicht mehr gebraucht wird",
+        ),
+    ],
+)
+def test_where_clips_are_locked_the_hand_out_says_that_deleting_by_age_leaves_them(tmp_path, language, stay, release):
+    rows = "camera,cap_mbit_s,locked_fraction,deletes_by_age,retention_days_max\nQuay,4,0.25,yes,14\nGate,4,0.25,,\n"
+    (tmp_path / "cameras.csv").write_text(f"{rows}Mast,4,,yes,14\n")
+    (tmp_path / "cards.csv").write_bytes(CARDS)
+    plan = site_plan(read_lists(tmp_path / "cameras.csv", tmp_path / "cards.csv", None), with_reasons=False)
+    told = [{of.key: of.value for of in camera.settings} for camera in planned_cameras(plan, language)]
+    assert [of.get("locked") for of in told] == [stay, release, None]
+
+
 def test_a_camera_that_no_card_serves_brings_none_and_its_page_has_no_way_on(cameras):
     # 90 days at 4 Mbit/s are 90 * 24 * 0.45 * 4 = 3888 GB; the card has 128.
     mast = cameras["Mast"]
