@@ -63,9 +63,9 @@ def test_a_card_that_holds_longer_than_is_allowed_may_not_be_assured():
     assert may_be_assured(one, one.rates).tolist() == [False, True]
 
 
-def test_a_chance_is_enough_where_only_the_rounding_of_its_sum_is_missing():
-    works = np.array([[[0.9 - 5e-10, 0.9 - 5e-9]]])
-    assert latest_ages(works, np.array([1.0, 2.0]), np.array([[0.9]])).tolist() == [[1]]
+def test_the_latest_age_is_the_last_with_the_chance_asked_to_the_rounding_of_its_sum_and_0_where_none_has_it():
+    works = np.array([[[0.9 - 5e-10, 0.9 - 5e-9], [0.8, 0.7]]])
+    assert latest_ages(works, np.array([1.0, 2.0]), np.array([[0.9]])).tolist() == [[1, 0]]
 
 
 def test_cameras_beyond_those_that_are_worked_out_at_once_have_their_chance_too(monkeypatch):
