@@ -215,8 +215,8 @@ def test_the_latest_planned_age_is_a_quarter_before_the_end_whatever_the_roundin
 
 
 def test_a_horizon_that_ends_soon_after_a_planned_change_has_that_change():
-    # It ends 18 days after five years: 0.99 e^(-5 x 0.01444) = 0.9210 of the cards that never wear are changed then, and
-    # those that took the place of one that failed in the first 0.05 years, 0.01 (1 - e^(-0.05 / 0.25)) + 0.0007.
+    # It ends 18 days after five years: 0.99 e^(-5 x 0.01444) = 0.9210 of the cards that never wear are changed then,
+    # and those after one that failed in the first 0.05 years, 0.01 (1 - e^(-0.05 / 0.25)) + 0.0007.
     ages, _, planned = expected_changes_of_kinds(5.05, np.array([[1e6]]), [known_before(Beliefs())])
     assert ages.tolist() == [*(np.arange(1, 21) / 4).tolist(), np.inf]
     assert planned[0, 0, 19] == pytest.approx(0.9210 * (1 + 0.0018 + 0.0007), rel=0.005)
