@@ -311,3 +311,11 @@ def test_hours_that_are_no_week_of_writes_are_refused(by_hour, message):
 def test_a_stretch_without_length_is_refused(hours):
     with pytest.raises(InputError, match=r"hours: is .*; must be above 0 h"):
         OFFICE.busiest_over_mean(hours)
+
+
+@pytest.mark.parametrize("card_gb", [302.4, 302.40000000756095, 302.4000001])
+def test_a_card_of_four_weeks_and_a_rounding_holds_four_weeks(card_gb):
+    # 1 Mbit/s is 0.45 GB an hour and 75.6 GB a week: 302.4 GB in four weeks, of 672 h.
+    week = retention_through_week(card_gb, [1.0] * 168)
+    assert week.worst_h == pytest.approx(672, abs=1e-3)
+    assert week.oldest_h == pytest.approx(672, abs=1e-3)

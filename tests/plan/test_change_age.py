@@ -209,6 +209,14 @@ def test_of_cards_half_of_which_are_weak_one_more_is_renewed_whatever_the_endura
     assert renewed.ravel() == pytest.approx(np.full(renewed.size, 1.0), abs=0.003)
 
 
-@pytest.mark.parametrize("horizon", [2.0, float(np.nextafter(2.0, 3.0))])
+@pytest.mark.parametrize("horizon", [2.0, float(np.nextafter(2.0, 3.0)), 2 - 1e-11])
 def test_the_latest_planned_age_is_a_quarter_before_the_end_whatever_the_rounding(horizon):
     assert change_table(horizon, MEDIAN).ages_years.tolist() == [0.25, 0.5, 0.75, 1, 1.25, 1.5, 1.75, np.inf]
+
+
+def test_a_horizon_that_ends_soon_after_a_planned_change_has_that_change():
+    # It ends 18 days after five years: 0.99 e^(-5 x 0.01444) = 0.9210 of the cards that never wear are changed then,
+    # and those after one that failed in the first 0.05 years, 0.01 (1 - e^(-0.05 / 0.25)) + 0.0007.
+    ages, _, planned = expected_changes_of_kinds(5.05, np.array([[1e6]]), [known_before(Beliefs())])
+    assert ages.tolist() == [*(np.arange(1, 21) / 4).tolist(), np.inf]
+    assert planned[0, 0, 19] == pytest.approx(0.9210 * (1 + 0.0018 + 0.0007), rel=0.005)

@@ -91,6 +91,17 @@ def test_the_front_has_a_kind_that_saves_less_than_one_unit_and_none_that_saves_
     assert rounded.table[["kinds", "assured"]].to_numpy().tolist() == [[1, 2]]
 
 
+def test_no_number_of_kinds_stands_twice_where_more_save_less_than_the_search_can_tell():
+    # c costs 1000 and 3745, 6743 and 1230 ten-millionths, 11718; with a beside it 11406, and with b 11249.
+    hair = 1e-7 * np.array([[3433, 3691, 3745], [9874, 6328, 6743], [3300, 6799, 1230]])
+    served = np.array([[True, True, True], [False, True, True], [True, True, True]])
+    tries = Tried({"cost": hair}, {"slot": served}, burden=1000 + hair)
+    table = front_of_kinds(tries, ["a", "b", "c"], "credits").table
+    assert table.loc[0, ["kinds", "assured", "cards"]].tolist() == [1, 3, "c"]
+    assert (table["kinds"].diff()[1:] > 0).all()
+    assert (table["cost"].diff()[1:] < 0).all()
+
+
 def test_a_group_gets_the_one_kind_that_serves_most_of_it():
     answer = plan(CALM.format("a", "quay"), BUSY.format("b", "quay"), CALM.format("c", ""), kinds="group").plan
     assert answer["card"].tolist() == ["middle", "middle", "small"]

@@ -252,6 +252,13 @@ def test_a_planned_age_beyond_the_time_changes_nothing():
     assert found.planned.tolist() == [0, 0, 0]
 
 
+def test_a_change_due_at_the_very_end_but_for_rounding_is_not_made():
+    # Seven times a tenth is 0.7 and a rounding more.
+    assert 7 * 0.1 > 0.7
+    changes = expected_changes(7 * 0.1, CardLife(10, random_per_year=0.1), 0.7)
+    assert changes.planned == 0
+
+
 def test_cards_that_never_fail_are_changed_on_time_but_not_at_the_very_end():
     found = expected_changes(10, CardLife(1e9), [2.5, 3, 10, 11])
     assert found.planned == pytest.approx([3, 3, 0, 0], abs=1e-12)

@@ -111,6 +111,23 @@ def test_a_mean_that_is_all_but_known_gives_the_chance_of_a_known_one():
         assert chance_spares_last([0, 11, 950], [1, 6.48, 1000], cv) == pytest.approx(known, abs=2e-6)
 
 
+@pytest.mark.parametrize(("mean", "spares"), [(0.5, 2), (0.5, 3), (6.48, 8), (6.48, 11), (0, 0)])
+def test_the_chance_that_so_many_last_asks_for_so_many_again(mean, spares):
+    chance = min(chance_spares_last(spares, mean), 0.9999)  # the most that can be asked
+    assert spares_for_confidence(mean, chance) == spares
+
+
+def test_each_confidence_of_several_has_its_own_spares():
+    # e^-10 = 4.5e-5 is more than 1e-5 already; at a mean of 0.5 up to 4 have 0.99983 and up to 5 have 0.99999.
+    assert spares_for_confidence([10, 0.5], [1e-5, 0.9999]).tolist() == [0, 5]
+
+
+def test_a_single_count_of_spares_is_a_float():
+    # At a mean of 0.5: e^-0.5 (1 + 0.5) = 0.910 for one, 0.986 for two.
+    assert isinstance(spares_for_confidence(0.5, 0.95), float)
+    assert spares_for_confidence(0.5, 0.95) == 2
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [
