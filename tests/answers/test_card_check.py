@@ -86,7 +86,7 @@ def test_a_card_that_gives_all_back_is_accepted():
     assert verdict is Verdict.ACCEPTED
     assert found == {
         "sound": "All 64 GB that were written came back as written.",
-        "wear": "The check cost the card 1 full writes of some 3 000.",
+        "wear": "The check cost the card 1 full write of some 3 000.",
         "cache": "Written and read past the cache.",
     }
 
@@ -149,8 +149,26 @@ def test_addresses_that_repeat_beyond_the_ranges_that_are_kept_are_left_to_the_o
 
 def test_the_verdict_is_told_with_its_first_reason():
     check = CardCheck("card", FULL, True, SIZE_BYTES, SIZE_BYTES, is_removed=True, read=ReadBack(64 * GB))
-    told_ = checked_card(check).sentence.replace(NO_BREAK, " ")
+    told_ = checked_card(check, Label(64)).sentence.replace(NO_BREAK, " ")
     assert told_ == "Accepted: All 64 GB that were written came back as written."
+
+
+def test_a_card_without_a_label_is_accepted_as_sound_and_not_as_what_its_label_says():
+    check = CardCheck("card", FULL, True, SIZE_BYTES, SIZE_BYTES, is_removed=True, read=ReadBack(64 * GB))
+    sound, labelled = checked_card(check), checked_card(check, Label(64))
+    assert (sound.verdict, sound.told, labelled.told) == (Verdict.ACCEPTED, "accepted as sound", "accepted")
+    assert sound.question == "Does this card keep what is written to it?"
+    assert labelled.question == "Is this card what its label says?"
+    assert sound.sentence.replace(NO_BREAK, " ") == (
+        "Accepted as sound: All 64 GB that were written came back as written. No label was compared."
+    )
+    assert {reason.name for reason in sound.reasons} - {reason.name for reason in labelled.reasons} == {"no label"}
+
+
+def test_a_card_that_is_refused_without_a_label_is_not_called_sound():
+    sound = checked_card(CardCheck("card", FULL, True, SIZE_BYTES, SIZE_BYTES, ended=Ended.FAILED))
+    assert sound.told == "refused"
+    assert sound.sentence.endswith("No label was compared.")
 
 
 def test_a_card_list_says_what_is_printed_on_a_card():
