@@ -207,15 +207,15 @@ def _kept(check: CardCheck) -> Iterator[Reason]:
             )
         if lost := wrong.get(Fault.LOST.value, 0):
             yield _refuses(
-                "loses footage", f"{came}: {_gb(lost)} are empty. Its true capacity is about {_gb(read.kept_bytes)}."
+                "loses footage", f"{came}: {_gb(lost)} is empty. Its true capacity is about {_gb(read.kept_bytes)}."
             )
         if corrupt := wrong.get(Fault.CORRUPT.value, 0):
             bits = sum(one.bits for one in read.ranges)
-            yield _refuses("changes footage", f"{came}: {_gb(corrupt)} differ, in {counted(bits, 'bit')} or more.")
+            yield _refuses("changes footage", f"{came}: {_gb(corrupt)} differs, in {counted(bits, 'bit')} or more.")
         if unread := wrong.get(Fault.UNREADABLE.value, 0):
             yield _refuses("cannot be read", f"{came}: {_gb(unread)} cannot be read.")
         if check.ended is None and not wrong:
-            yield Reason("sound", Weight.TELLS, f"All {_gb(read.bytes_read)} that were written came back as written.")
+            yield Reason("sound", Weight.TELLS, f"All {_gb(read.bytes_read)} that was written came back as written.")
     if check.probed is not None and check.probed.wrong:
         probed = check.probed
         yield _refuses(
@@ -230,7 +230,7 @@ def _ended(check: CardCheck) -> Iterator[Reason]:
     after = f"after {_gb(check.bytes_written)} of {_gb(check.asked_bytes)}"
     match check.ended:
         case Ended.FULL:
-            yield _refuses("full early", f"The card was full {after} that it said were free.")
+            yield _refuses("full early", f"The card was full {after} that it said was free.")
         case Ended.TAKEN:
             text = (
                 f"There was no room left {after}: another program wrote to the card, or the file system needs more for"
