@@ -93,7 +93,7 @@ class GuidePage(widgets.VBox):
             f"<p><strong>{ASK_SLOT}</strong></p><ul>{kinds}</ul>"
             "<p>Choose it above, at <em>Slot</em>: the steps go on from here, for this slot alone.</p>"
         )
-        self.pictures.value = _pictures([picture_of(slot_picture(word)) for word in SLOTS])
+        self.pictures.value = _pictures([picture_of(slot_picture(word)) for word in SLOTS], SLOTS)
         self.onward.disabled = True
 
     def _save(self) -> None:
@@ -168,13 +168,14 @@ def _above_all(guide: Guide) -> str:
     )
 
 
-def _pictures(shown: Sequence[Drawing]) -> str:
+def _pictures(shown: Sequence[Drawing], titles: Sequence[str] = ()) -> str:
+    """Give the pictures of a step with the titles of their drawings, or with others."""
     figures = "".join(
         '<figure style="margin:0;flex:0 1 300px">'
         f'<img style="width:100%" alt="{escape(drawing.alt_text)}"'
         f' src="data:image/svg+xml;base64,{base64.b64encode(drawing.svg()).decode()}">'
-        f"<figcaption>{at}. {escape(drawing.title)}</figcaption></figure>"
-        for at, drawing in enumerate(shown, 1)
+        f"<figcaption>{at}. {escape(title)}</figcaption></figure>"
+        for at, (drawing, title) in enumerate(zip(shown, titles or [one.title for one in shown], strict=True), 1)
     )
     return f'<div style="display:flex;flex-wrap:wrap;gap:12px">{figures}</div>' if figures else ""
 

@@ -73,6 +73,7 @@ def test_who_does_not_know_the_slot_is_asked_at_the_slot_and_goes_on_there_with_
     assert before[len(shown) - 1] in unescape(shown[-1])
     assert page.onward.disabled
     assert page.pictures.value.count("<img") == len(SLOTS)
+    assert all(f"{at}. {word}</figcaption>" in page.pictures.value for at, word in enumerate(SLOTS, 1))
     page.back.click()
     assert page.step.value == shown[-1]
     page.onward.click()
