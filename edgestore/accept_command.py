@@ -18,14 +18,12 @@ if TYPE_CHECKING:
     from edgestore.answers.card_check import Label
     from edgestore.answers.registers import CardSays
     from edgestore.documents.card_record import CardRecord
+    from edgestore.inputs.bench.check import CardCheck
 
 NOT_ACCEPTED = 1
 
 TYPICAL_MBYTE_S = (10.0, 90.0)
 """Between these most cards in most readers write and are read (common practice, no source)."""
-
-EXTRA_S = 60.0
-"""What small updates and a camera's own pattern take besides (our choice)."""
 
 CAUTIONS = (
     "Warning: never check a card that may be evidence: the check changes the card. Footage on it is not touched, but"
@@ -109,8 +107,8 @@ def _accept(options: argparse.Namespace) -> int:
     for line in () if options.json else CAUTIONS:
         say(line)
 
-    def begun(total_bytes: int, is_resumed: bool) -> None:
-        for line in () if options.json else _before(options, label, total_bytes, is_resumed=is_resumed):
+    def begun(asked: "CardCheck", is_resumed: bool) -> None:
+        for line in () if options.json else _before(options, label, asked, is_resumed=is_resumed):
             say(line)
 
     with _told_what_stays(options.folder / NAME), _bars() as progress:
@@ -222,34 +220,43 @@ def _camera(options: argparse.Namespace) -> tuple[float | None, float | None, fl
     return options.peak or float(peak), options.rate or float(planned), float(interval)
 
 
-def _before(options: argparse.Namespace, label: "Label", free_bytes: int, *, is_resumed: bool) -> Iterator[str]:
-    """What will be written, how long that takes, and what it wears."""
+def _before(options: argparse.Namespace, label: "Label", asked: "CardCheck", *, is_resumed: bool) -> Iterator[str]:
+    """What will be written, what is kept free, how long that takes, and what it wears."""
+    from edgestore.answers.card_check import full_writes
     from edgestore.inputs.bench.check import QUICK_BYTES
     from edgestore.inputs.bench.own_folder import NAME
 
     what = visible(str(options.folder / NAME))
     if options.quick:
-        size = min(QUICK_BYTES, free_bytes) / BYTES_PER_GB
+        size = min(QUICK_BYTES, asked.asked_bytes) / BYTES_PER_GB
         places = counted(options.probes, "place")
         yield f"A quick check of {places} writes {number(size)} GB or a little more to {what}."
         yield "It reserves the free space meanwhile, where the file system can, and removes its files at the end."
         return
-    size = free_bytes / BYTES_PER_GB
-    slow, fast = TYPICAL_MBYTE_S
-    low, high = (
-        (2 * free_bytes / (rate * BYTES_PER_MB) + EXTRA_S) / S_PER_MIN
-        for rate in (max(fast, slow), min(slow, label.min_write_mbyte_s or slow))
-    )
+    size = asked.asked_bytes / BYTES_PER_GB
     if is_resumed:
         yield f"A check that was stopped is gone on with: of {number(size)} GB, what is written in {what} stays."
     else:
         yield f"The check writes {number(size)} GB to {what}, reads all back and removes it."
-    yield f"That takes some {span(low, high)} min, at {number(fast)} to {number(slow)} Mbyte/s; Ctrl-C stops it."
+    kept = number(asked.kept_free_bytes / BYTES_PER_GB)
+    left = " and for what is to be left" if options.leave else ""
+    yield f"It keeps {kept} GB free meanwhile: for small updates, a camera's own pattern and its notes{left}."
+    slow, fast = TYPICAL_MBYTE_S
+    slow = min(slow, label.min_write_mbyte_s or slow)
+    took = _times(*(2 * asked.asked_bytes / (rate * BYTES_PER_MB) for rate in (fast, slow)))
+    yield f"To write and read that takes some {took}, at {number(fast)} to {number(slow)} Mbyte/s."
+    yield "Small updates, and a camera's own pattern where its rate is told, take a minute more; Ctrl-C stops it all."
     if label.capacity_gb:
-        cycles = "" if label.pe_cycles is None else f" of some {number(label.pe_cycles)}"
-        yield f"It costs the card {number(size / label.capacity_gb)} full writes{cycles}."
+        yield f"It costs the card {full_writes(size / label.capacity_gb, label)}."
     else:
         yield "It costs the card one full write at most."
+
+
+def _times(least_s: float, most_s: float) -> str:
+    """From one time to another, in minutes, or in seconds where both are less than one."""
+    in_s = most_s < S_PER_MIN
+    unit, least, most = ("s", least_s, most_s) if in_s else ("min", least_s / S_PER_MIN, most_s / S_PER_MIN)
+    return f"{span(least, most)} {unit}"
 
 
 @contextmanager

@@ -75,7 +75,7 @@ HEADINGS = {
     "chance_of_3_years": "Chance to last 3 years",
     "p10_life_years": "One in ten worn out by (years)",
     "unpowered_keep_years": "Keeps its data without power (years)",
-    "chance_outlasts_72_h": "Chance that an outage lasts above 72 h",
+    "chance_outlasts_72_h": "Chance that an outage lasts longer than 72 h",
     "retention_h_that_saves_95_percent": "Retention that saves 95 % (h)",
     "dead_when_needed": "Card dead when needed",
     "over_least": "Times the lowest",

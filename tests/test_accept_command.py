@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from argparse import Namespace
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -14,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from edgestore.__main__ import main
+from edgestore.accept_command import _before
 from edgestore.answers.card_check import Label, Verdict, checked_card, label_of
 from edgestore.checks import InputError
 from edgestore.documents.card_record import REGISTER, CardRecord, as_json, page, registered, write_record
@@ -64,9 +66,8 @@ def test_a_sound_card_is_accepted_told_recorded_and_left_as_it_was(small, tmp_pa
     out = tmp_path / "records"
     assert main(["accept", str(small), "--any-folder", "--serial", "0x1a2b", "--by", "AB", "--out", str(out)]) == 0
     told = capsys.readouterr().out
-    assert (
-        told.index("never check a card that may be evidence") < told.index("The check writes") < told.index("Accepted:")
-    )
+    places = [told.index(words) for words in ("may be evidence", "The check writes", "Accepted as sound:")]
+    assert places == sorted(places)
     assert [path.name for path in small.iterdir()] == ["footage.mp4"]
     [made] = out.glob("*.json")
     kept = json.loads(made.read_text())
@@ -76,6 +77,28 @@ def test_a_sound_card_is_accepted_told_recorded_and_left_as_it_was(small, tmp_pa
     _head, row = (out / REGISTER).read_text().splitlines()
     assert row.split(",")[1:4] == ["0x1a2b", "", "accepted"]
     assert row.split(",")[-1] == hashlib.sha256(made.read_bytes()).hexdigest()
+
+
+def test_what_is_written_what_is_kept_free_and_how_long_it_takes_follow_from_one_another(small, capsys):
+    # 12 MiB = 0.0126 GB are written, 2 x 64 MiB + 1 MiB = 0.135 GB are kept free. Written and read, 25.2 MB take
+    # 0.28 s at 90 Mbyte/s and 2.52 s at 10.
+    assert main(["accept", str(small), "--any-folder"]) == 0
+    told = " ".join(capsys.readouterr().out.split()).replace("\N{NO-BREAK SPACE}", " ")
+    assert "The check writes 0.013 GB to" in told
+    assert "It keeps 0.14 GB free meanwhile" in told
+    assert "takes some 0.28 to 2.5 s, at 90 to 10 Mbyte/s" in told
+    assert "Written: 0.013 GB of 0.013 GB asked" in told
+    assert "Kept free while it was written: 0.14 GB" in told
+
+
+def test_a_label_that_promises_less_makes_the_longest_time_follow_its_rate(small, capsys):
+    # V6 promises 6 Mbyte/s: 60 GB written and read, 120 000 MB, take 20 000 s = 333 min; at 90 Mbyte/s 22.2 min.
+    asked = CardCheck("card", FULL, True, 64 * 10**9, 60 * 10**9)
+    options = Namespace(folder=small, quick=False, leave=0.0)
+    told = " ".join(_before(options, Label(64.0, 6.0, 800.0), asked, is_resumed=False))
+    told = told.replace("\N{NO-BREAK SPACE}", " ")
+    assert "takes some 22.2 to 333 min, at 90 to 6 Mbyte/s" in told
+    assert "It costs the card 0.94 full writes of some 800." in told
 
 
 def test_it_prints_one_json_object_for_programs_and_a_quick_check_accepts_nothing(small, capsys):
@@ -168,6 +191,16 @@ def test_the_page_escapes_what_somebody_typed_and_says_the_verdict():
     assert "Accepted" in html
     assert "12 Mbyte/s" in html
     assert "came back as written" in html
+
+
+def test_the_page_of_a_card_without_a_label_is_titled_by_what_was_tested():
+    answer = record().answer
+    html = page(record(answer=checked_card(answer.check)))
+    assert "<h1>Does this card keep what is written to it?</h1>" in html
+    assert "Accepted as sound" in html
+    assert "No label was compared." in html
+    assert "what its label says" not in html
+    assert "<h1>Is this card what its label says?</h1>" in page(record())
 
 
 def test_the_record_is_json_with_null_for_what_was_not_measured():

@@ -59,6 +59,28 @@ def odd(text: str) -> list[str]:
     ]
 
 
+QUANTITY_AS_PLURAL = (
+    r"[\d}] (?:[GT]i?B|M(?:bit|byte)/s)(?: at (?:a mean of )?\d+ Mbit/s)? (?:are|hold|last|need|take|go|write)\b"
+)
+"""A quantity takes a singular verb: 64 GB holds 35.6 hours."""
+
+
+def test_a_quantity_takes_a_singular_verb_in_lessons_exercises_and_pages():
+    texts = [*sorted((HOUSE / "edgestore" / "training").rglob("*.toml")), *PAGES]
+    said = [(where, found) for file in texts for where, text in shown(file) if (found := _plural(text))]
+    assert len(texts) > 40
+    assert said == []
+
+
+@pytest.mark.parametrize("text", ["8 Mbit/s are 1 Mbyte/s", "64 GB hold", "100 TB at 4 Mbit/s are", "{gb} GB are"])
+def test_a_plural_verb_after_a_quantity_is_found(text):
+    assert _plural(text)
+
+
+def _plural(text: str) -> list[str]:
+    return re.findall(QUANTITY_AS_PLURAL, " ".join(text.split()))
+
+
 def test_no_module_and_no_page_says_what_a_native_engineer_would_not_write():
     modules = sorted((HOUSE / "edgestore").rglob("*.py"))
     texts = [*sorted((HOUSE / "edgestore" / "training").rglob("*.toml")), *(HOUSE / "edgestore").rglob("*.j2")]

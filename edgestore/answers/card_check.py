@@ -109,10 +109,26 @@ class CheckedCard:
         return Verdict.UNDECIDED if Weight.LEAVES_OPEN in weights else Verdict.ACCEPTED
 
     @property
+    def is_compared(self) -> bool:
+        """Whether the card was compared with a label."""
+        return self.label.capacity_gb is not None
+
+    @property
+    def question(self) -> str:
+        """What was asked of the card."""
+        return "Is this card what its label says?" if self.is_compared else "Does this card keep what is written to it?"
+
+    @property
+    def told(self) -> str:
+        """The verdict in words: a card without a label is accepted as sound, and as nothing else."""
+        is_sound_alone = self.verdict is Verdict.ACCEPTED and not self.is_compared
+        return f"{self.verdict.value} as sound" if is_sound_alone else self.verdict.value
+
+    @property
     def sentence(self) -> str:
-        """The verdict and its first reason."""
+        """The verdict and its first reason, and whether a label was compared."""
         first = f": {self.reasons[0].text}" if self.reasons else "."
-        return f"{self.verdict.value.capitalize()}{first}"
+        return f"{self.told.capitalize()}{first}{'' if self.is_compared else ' No label was compared.'}"
 
 
 def label_of(cards: Source, kind: str) -> Label:
@@ -191,15 +207,15 @@ def _kept(check: CardCheck) -> Iterator[Reason]:
             )
         if lost := wrong.get(Fault.LOST.value, 0):
             yield _refuses(
-                "loses footage", f"{came}: {_gb(lost)} are empty. Its true capacity is about {_gb(read.kept_bytes)}."
+                "loses footage", f"{came}: {_gb(lost)} is empty. Its true capacity is about {_gb(read.kept_bytes)}."
             )
         if corrupt := wrong.get(Fault.CORRUPT.value, 0):
             bits = sum(one.bits for one in read.ranges)
-            yield _refuses("changes footage", f"{came}: {_gb(corrupt)} differ, in {counted(bits, 'bit')} or more.")
+            yield _refuses("changes footage", f"{came}: {_gb(corrupt)} differs, in {counted(bits, 'bit')} or more.")
         if unread := wrong.get(Fault.UNREADABLE.value, 0):
             yield _refuses("cannot be read", f"{came}: {_gb(unread)} cannot be read.")
         if check.ended is None and not wrong:
-            yield Reason("sound", Weight.TELLS, f"All {_gb(read.bytes_read)} that were written came back as written.")
+            yield Reason("sound", Weight.TELLS, f"All {_gb(read.bytes_read)} that was written came back as written.")
     if check.probed is not None and check.probed.wrong:
         probed = check.probed
         yield _refuses(
@@ -214,7 +230,7 @@ def _ended(check: CardCheck) -> Iterator[Reason]:
     after = f"after {_gb(check.bytes_written)} of {_gb(check.asked_bytes)}"
     match check.ended:
         case Ended.FULL:
-            yield _refuses("full early", f"The card was full {after} that it said were free.")
+            yield _refuses("full early", f"The card was full {after} that it said was free.")
         case Ended.TAKEN:
             text = (
                 f"There was no room left {after}: another program wrote to the card, or the file system needs more for"
@@ -308,14 +324,25 @@ def _told(check: CardCheck, label: Label) -> Iterator[Reason]:
         )
         text = f"All {check.probed.probes} places kept what was written. Such a look misses a false card: {missed}"
         yield Reason("quick", Weight.LEAVES_OPEN, f"{text}. Addresses that repeat are found by a full check alone.")
+    if label.capacity_gb is None:
+        text = (
+            "No label was compared: whether the card is the one that was ordered is not told. Name the card of the card"
+            " list with --card and --cards."
+        )
+        yield Reason("no label", Weight.TELLS, text)
     if check.bytes_written and label.capacity_gb:
         writes = check.bytes_written / BYTES_PER_GB / label.capacity_gb
-        cycles = "" if label.pe_cycles is None else f" of some {number(label.pe_cycles)}"
-        yield Reason("wear", Weight.TELLS, f"The check cost the card {number(writes)} full writes{cycles}.")
+        yield Reason("wear", Weight.TELLS, f"The check cost the card {full_writes(writes, label)}.")
     how = "past the cache" if check.is_direct else "each write waiting for the card, the cache dropped before reading"
     yield Reason("cache", Weight.TELLS, f"Written and read {how}.")
     if not check.is_removed:
         yield Reason("left", Weight.TELLS, "The files of the check could not be removed from the card.")
+
+
+def full_writes(writes: float, label: Label) -> str:
+    """How often a card was written in full, of how often it may be, in words."""
+    cycles = "" if label.pe_cycles is None else f" of some {number(label.pe_cycles)}"
+    return f"{number(writes)} full {'write' if number(writes) == '1' else 'writes'}{cycles}"
 
 
 def _missed(share: float, probes: int) -> str:

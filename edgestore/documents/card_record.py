@@ -154,7 +154,7 @@ def _about(record: CardRecord) -> list[tuple[str, str]]:
     rows = [
         ("Card", record.kind or "not told"),
         ("Serial number", record.serial or "not told"),
-        ("Label", "not told" if label.capacity_gb is None else f"{number(label.capacity_gb)} GB"),
+        ("Label", "not compared" if label.capacity_gb is None else f"{number(label.capacity_gb)} GB"),
         ("Camera", record.camera or "not told"),
         ("Camera's peak", "" if peak is None else f"{number(peak)} Mbit/s"),
         ("Mounted at", record.answer.check.place),
@@ -182,8 +182,9 @@ def results(answer: CheckedCard) -> list[tuple[str, str]]:
         ("Size of the file system", f"{number(check.size_bytes / BYTES_PER_GB)} GB"),
         (
             "Written",
-            f"{number(check.bytes_written / BYTES_PER_GB)} GB of {number(check.asked_bytes / BYTES_PER_GB)} GB free",
+            f"{number(check.bytes_written / BYTES_PER_GB)} GB of {number(check.asked_bytes / BYTES_PER_GB)} GB asked",
         ),
+        ("Kept free while it was written", f"{number(check.kept_free_bytes / BYTES_PER_GB)} GB"),
     ]
     if check.read is not None:
         rows.append(("Came back as written", f"{number(check.read.kept_bytes / BYTES_PER_GB)} GB"))

@@ -39,7 +39,7 @@ PANEL = Panel(
             2.5,
             0.1,
             1.2,
-            "Standard deviation of the logarithm of the length: at 1.2 one outage in eleven lasts above five medians.",
+            "Standard deviation of the length's logarithm: at 1.2 one outage in eleven lasts longer than five medians.",
             LONG_TAIL,
         ),
         Number(

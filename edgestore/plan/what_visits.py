@@ -235,7 +235,8 @@ def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:
     if sooner := int((calendar.table["date"] < here).sum()):
         texts.append(
             f"Cards that are ordered on {begins} are here on {here}, after {lead_days} days: {counted(sooner, 'visit')}"
-            " before that can be made on that day only with cards that are in stock. Else book for when they are here."
+            " before that can be made on that day only with cards that are in stock. Otherwise book them for when the"
+            " cards are here."
         )
     if bill.first_cards:
         names = [camera for camera in bill.cameras["camera"] if camera not in set(rows["camera"])]

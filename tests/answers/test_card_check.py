@@ -60,12 +60,12 @@ def read_back(fault, wrong_gb, **found):
         (
             read_back(Fault.LOST, 48),
             "loses footage",
-            "Of 64 GB written, 16 GB came back: 48 GB are empty. Its true capacity is about 16 GB.",
+            "Of 64 GB written, 16 GB came back: 48 GB is empty. Its true capacity is about 16 GB.",
         ),
         (
             read_back(Fault.CORRUPT, 1, bits=5),
             "changes footage",
-            "Of 64 GB written, 63 GB came back: 1 GB differ, in 5 bits or more.",
+            "Of 64 GB written, 63 GB came back: 1 GB differs, in 5 bits or more.",
         ),
         (
             read_back(Fault.UNREADABLE, 2),
@@ -85,8 +85,8 @@ def test_a_card_that_gives_all_back_is_accepted():
     verdict, found = told(read=ReadBack(64 * GB), bytes_written=64 * GB, label=Label(64, None, 3000))
     assert verdict is Verdict.ACCEPTED
     assert found == {
-        "sound": "All 64 GB that were written came back as written.",
-        "wear": "The check cost the card 1 full writes of some 3 000.",
+        "sound": "All 64 GB that was written came back as written.",
+        "wear": "The check cost the card 1 full write of some 3 000.",
         "cache": "Written and read past the cache.",
     }
 
@@ -149,8 +149,26 @@ def test_addresses_that_repeat_beyond_the_ranges_that_are_kept_are_left_to_the_o
 
 def test_the_verdict_is_told_with_its_first_reason():
     check = CardCheck("card", FULL, True, SIZE_BYTES, SIZE_BYTES, is_removed=True, read=ReadBack(64 * GB))
-    told_ = checked_card(check).sentence.replace(NO_BREAK, " ")
-    assert told_ == "Accepted: All 64 GB that were written came back as written."
+    told_ = checked_card(check, Label(64)).sentence.replace(NO_BREAK, " ")
+    assert told_ == "Accepted: All 64 GB that was written came back as written."
+
+
+def test_a_card_without_a_label_is_accepted_as_sound_and_not_as_what_its_label_says():
+    check = CardCheck("card", FULL, True, SIZE_BYTES, SIZE_BYTES, is_removed=True, read=ReadBack(64 * GB))
+    sound, labelled = checked_card(check), checked_card(check, Label(64))
+    assert (sound.verdict, sound.told, labelled.told) == (Verdict.ACCEPTED, "accepted as sound", "accepted")
+    assert sound.question == "Does this card keep what is written to it?"
+    assert labelled.question == "Is this card what its label says?"
+    assert sound.sentence.replace(NO_BREAK, " ") == (
+        "Accepted as sound: All 64 GB that was written came back as written. No label was compared."
+    )
+    assert {reason.name for reason in sound.reasons} - {reason.name for reason in labelled.reasons} == {"no label"}
+
+
+def test_a_card_that_is_refused_without_a_label_is_not_called_sound():
+    sound = checked_card(CardCheck("card", FULL, True, SIZE_BYTES, SIZE_BYTES, ended=Ended.FAILED))
+    assert sound.told == "refused"
+    assert sound.sentence.endswith("No label was compared.")
 
 
 def test_a_card_list_says_what_is_printed_on_a_card():
@@ -162,7 +180,7 @@ def test_a_card_list_says_what_is_printed_on_a_card():
 @pytest.mark.parametrize(
     ("ended", "verdict", "words"),
     [
-        (Ended.FULL, Verdict.REFUSED, "The card was full after 16 GB of 64 GB that it said were free."),
+        (Ended.FULL, Verdict.REFUSED, "The card was full after 16 GB of 64 GB that it said was free."),
         (Ended.TAKEN, Verdict.UNDECIDED, "There was no room left after 16 GB of 64 GB"),
         (Ended.READ_ONLY, Verdict.REFUSED, "The card took no more writes after 16 GB of 64 GB"),
         (Ended.GONE, Verdict.UNDECIDED, "The card was gone after 16 GB of 64 GB"),

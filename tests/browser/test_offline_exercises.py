@@ -18,6 +18,7 @@ from edgestore.training.exercises.questions import Case
 pytestmark = [pytest.mark.browser, pytest.mark.landing]
 
 ROBIN = 412322  # pinned in test_kinds.py: 33.9 hours; out by a factor of 8, 4.2
+SMALL = 28  # a life of 1.9 years: a tenth of a year is more than a twentieth of it
 PHONE = {"width": 390, "height": 844}
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 RULES = "axe.run({resultTypes: ['violations'], runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'best-practice']})"
@@ -116,11 +117,16 @@ def test_all_is_answered_by_keyboard_alone_without_a_network_and_the_class_sheet
     assert read_codes(code_of(page))[0][0].tried["hours_held"].answers == ("4.2", "33,9")
 
 
-def test_the_page_marks_what_is_typed_as_the_library_does(phone):
-    page = phone(offline_page(ROBIN, "practice"))
-    for kind in ("hours_held", "capacity_wanted", "mbyte_s_needed"):
-        made = exercise(kind, ROBIN)
-        typed = [*TYPED, made.answer, *made.mistakes, f"{made.answer} {made.unit}"]
+@pytest.mark.parametrize(
+    ("seed", "kinds"),
+    [(ROBIN, ("hours_held", "capacity_wanted", "mbyte_s_needed")), (SMALL, ("life_by_endurance",))],
+)
+def test_the_page_marks_what_is_typed_as_the_library_does(phone, seed, kinds):
+    page = phone(offline_page(seed, "practice"))
+    for kind in kinds:
+        made = exercise(kind, seed)
+        nearby = [f"{made.value + off:.3f}" for off in (-0.1, -0.06, -0.03, 0.03, 0.06, 0.1)]
+        typed = [*TYPED, *nearby, made.answer, *made.mistakes, f"{made.answer} {made.unit}"]
         found = page.evaluate(
             """async ([kind, all]) => {
               const one = data.exercises.find((other) => other.kind === kind);

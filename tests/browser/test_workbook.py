@@ -81,6 +81,13 @@ def test_the_frozen_copy_of_the_answer_is_not_on_a_served_page(opened):
         expect(frozen).to_be_hidden()
 
 
+def test_the_frozen_copy_of_the_answer_is_not_printed(opened):
+    opened.page.emulate_media(media="print")
+    shown = [frozen.is_visible() for frozen in opened.page.locator(".celltag_frozen-answer").all()]
+    opened.page.emulate_media(media="screen")
+    assert not any(shown)
+
+
 def test_no_table_on_a_page_is_headed_by_a_name_of_the_program(opened):
     heads = [text for text in opened.page.locator("th").all_inner_texts() if re.search(r"[a-z]_[a-z]", text)]
     assert heads == []

@@ -62,7 +62,7 @@ def test_what_it_says_in_numbers_is_so():
     text = " ".join(tomllib.loads(SHEET.read_text(encoding="utf-8"))["way"][1]["steps"])
     # 64e9 bytes x 1000 / 20e6 bytes/s = 3.2e6 s = 37.04 days.
     days = 64 * BYTES_PER_GB * 1000 / (20 * BYTES_PER_MB) / S_PER_H / H_PER_DAY
-    assert f"64 GB x 1000 cycles at 20 Mbyte/s take {days:.0f} days" in text
+    assert f"64 GB x 1000 cycles at 20 Mbyte/s takes {days:.0f} days" in text
     low, high = wear.write_amplification_measured(0, 20, counted_gb=64, host_written_gb=20 * 64)
     assert (low, high) == pytest.approx((0.95, 1.05))  # "within 5 %" after 20 whole cycles
 

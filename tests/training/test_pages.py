@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import ipywidgets as widgets
 import pytest
@@ -13,8 +14,9 @@ from edgestore.training.exercises.marks import read_marks
 from edgestore.training.exercises.page import ExercisesPage
 from edgestore.training.fitting.cautions import RULE
 from edgestore.training.lessons.page import LessonPage
-from edgestore.training.lessons.screens import lessons
+from edgestore.training.lessons.screens import lessons, words
 
+PAGES = Path(__file__).parents[2] / "notebooks"
 ROBIN = 412322  # pinned in test_exercises.py
 
 
@@ -343,3 +345,9 @@ def test_the_class_page_tells_all_that_is_wrong_and_writes_nothing(file, tmp_pat
     sheets.names.value = ""
     sheets.show.click()
     assert "No marks" in sheets.said.value
+
+
+def test_the_trainer_is_told_to_show_the_lessons_on_the_full_screen():
+    cells = json.loads((PAGES / "trainer_lesson.ipynb").read_text(encoding="utf-8"))["cells"]
+    prose = "".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
+    assert f"press *{words()['present']}*" in prose

@@ -80,6 +80,9 @@ class CardCheck:
         reading.
     size_bytes, asked_bytes : int
         Size of the file system, and what was to be written.
+    kept_free_bytes : int
+        What was kept free while that was written: for the small updates, the camera's own pattern and the state of the
+        check, and what was to be left.
     bytes_written : int
         What was written.
     runs : tuple of Run
@@ -103,6 +106,7 @@ class CardCheck:
     is_direct: bool
     size_bytes: int
     asked_bytes: int
+    kept_free_bytes: int = ROOM_BYTES
     bytes_written: int = 0
     runs: tuple[Run, ...] = ()
     read: ReadBack | None = None
@@ -138,7 +142,7 @@ def check_card(
     rate_mbit_s: float | None = None,
     update_interval_s: float = 5.0,
     any_folder: bool = False,
-    begun: Callable[[int, bool], None] = lambda total_bytes, is_resumed: None,
+    begun: Callable[[CardCheck, bool], None] = lambda asked, is_resumed: None,
     progress: Progress = lambda what, done, of: None,
     opened: Callable[..., OwnFolder] = OwnFolder,
     part_bytes: int = PART_BYTES,
@@ -162,7 +166,7 @@ def check_card(
     any_folder : bool
         Take a folder that is not a mount point too.
     begun : callable
-        Told the bytes of free space that are tried, and whether a stopped check is gone on with, before it is.
+        Told what is to be written and kept free, and whether a stopped check is gone on with, before it is.
     progress : callable
         Told how far it is.
     opened : callable
@@ -193,10 +197,11 @@ def check_card(
     checks.one_whole("probes", probes, "places", at_least=1, at_most=MOST_PROBES)
     with opened(place, any_folder=any_folder) as card:
         state = _begun(card, mode, leave_gb, part_bytes)
-        result = CardCheck(str(place), mode, card.is_direct, card.size_bytes(), int(state["total_bytes"]))
+        asked, kept_free = int(state["total_bytes"]), int(state["kept_free_bytes"])
+        result = CardCheck(str(place), mode, card.is_direct, card.size_bytes(), asked, kept_free)
         pattern = Pattern(int(state["seed"]))
         try:
-            begun(result.asked_bytes, bool(state["runs"]))
+            begun(result, bool(state["runs"]))
             if mode == QUICK:
                 result = _quick(card, pattern, result, probes, progress)
             else:
@@ -223,17 +228,17 @@ def _begun(card: OwnFolder, mode: str, leave_gb: float, part_bytes: int) -> dict
         return state
     if state:
         card.clear()
-    left = max(leave_gb * BYTES_PER_GB, spared_bytes(card.place))
-    total = int(card.free_bytes() - left - ROOM_BYTES) // CHUNK_BYTES * CHUNK_BYTES
+    kept_free = int(max(leave_gb * BYTES_PER_GB, spared_bytes(card.place))) + ROOM_BYTES
+    total = (card.free_bytes() - kept_free) // CHUNK_BYTES * CHUNK_BYTES
     if total < CHUNK_BYTES:
         free = card.free_bytes() / BYTES_PER_GB
         card.remove()
-        least = (ROOM_BYTES + CHUNK_BYTES + left) / BYTES_PER_GB
+        least = (kept_free + CHUNK_BYTES) / BYTES_PER_GB
         raise refuse(
             "free space", f"{free:.2f} GB", f"{least:.2f} GB or more", "Leave less free, or take a card that is empty."
         )
     state = {"mode": mode, "seed": secrets.randbits(62), "total_bytes": total, "part_bytes": part_bytes}
-    state |= {"runs": [], "read": None}
+    state |= {"kept_free_bytes": kept_free, "runs": [], "read": None}
     try:
         card.keep(state)
     except OSError as error:
@@ -246,7 +251,7 @@ def _is_whole(state: dict[str, Any]) -> bool:
     try:
         runs = [Run(**run) for run in state["runs"]]
         read = from_state(state["read"]) if state["read"] is not None else None
-        numbers = [state["seed"], state["total_bytes"], *(run.bytes_written for run in runs)]
+        numbers = [state["seed"], state["total_bytes"], state["kept_free_bytes"], *(run.bytes_written for run in runs)]
         return (
             all(type(one) is int and 0 <= one < 2**62 for one in numbers)
             and state["total_bytes"] % CHUNK_BYTES == 0 < state["total_bytes"]

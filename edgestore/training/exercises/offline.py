@@ -14,7 +14,7 @@ from edgestore.training.exercises.codes import MOST_TRIES
 from edgestore.training.exercises.draws import checked_seed, seed_of
 from edgestore.training.exercises.kinds import KINDS, exercise
 from edgestore.training.exercises.marking import BY_CAPITAL, MAX_TYPED, UNITS
-from edgestore.training.exercises.questions import Case, Exercise
+from edgestore.training.exercises.questions import Case, Exercise, Sum
 from edgestore.training.exercises.rounds import ROUNDS, Round
 from edgestore.training.exercises.sealed import ROUNDS_OF_HASH, TAG_BYTES, plain_answer, sealed
 
@@ -93,6 +93,7 @@ def _asked(kind: str, seed: int, about: Round) -> dict[str, Any]:
         "options": list(made.options) if isinstance(made, Case) else [],
         "unit": made.unit,
         "decimals": 0 if isinstance(made, Case) else made.decimals,
+        "is_small": not about.is_test and isinstance(made, Sum) and made.is_small,
         "salt": salt,
         "hints": [] if about.is_test else list(made.hints),
         "sealed": [] if about.is_test else sealed(_texts(made, case), salt),

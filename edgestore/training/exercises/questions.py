@@ -10,6 +10,9 @@ LETTERS = "ABCDE"
 NEAR_TIE = 0.05
 """A value so near to the middle between two roundings, in units of the last place asked, is not asked for."""
 
+MOST_OFF = Decimal("0.05")
+"""What is further from the answer, as a part of it, is right only where it rounds to the answer (our choice)."""
+
 
 @dataclass(frozen=True)
 class Slip:
@@ -38,9 +41,19 @@ class Sum:
         return self.rounded(self.value)
 
     @property
-    def tolerance(self) -> Decimal:
-        """One unit of the last place asked: rounding on the way is no mistake."""
+    def last_place(self) -> Decimal:
+        """One unit of the last place asked."""
         return Decimal(1).scaleb(-self.decimals)
+
+    @property
+    def is_small(self) -> bool:
+        """Whether one unit of the last place is much of the answer: more than ``MOST_OFF``."""
+        return self.last_place > MOST_OFF * Decimal(self.answer)
+
+    @property
+    def tolerance(self) -> Decimal:
+        """One unit of the last place asked, since rounding on the way is no mistake; half of one of a small answer."""
+        return self.last_place / 2 if self.is_small else self.last_place
 
     @property
     def mistakes(self) -> dict[str, str]:
@@ -60,8 +73,8 @@ class Sum:
         """Say whether no answer can be taken for two things or for nothing, and rounding leaves no doubt."""
         last_place = math.modf(self.value * 10**self.decimals)[0]
         values = [Decimal(self.rounded(value)) for value in (self.value, *(slip.value for slip in self.slips))]
-        apart = all(abs(one - other) > 2 * self.tolerance for one, other in combinations(values, 2))
-        seen = min(values) >= 2 * self.tolerance
+        apart = all(abs(one - other) > 2 * self.last_place for one, other in combinations(values, 2))
+        seen = min(values) >= 2 * self.last_place
         return apart and seen and abs(last_place - 0.5) > NEAR_TIE
 
 

@@ -29,6 +29,9 @@ SLOT_LOOKS = {word: slot["looks"] for word, slot in _DATA["slots"].items()}
 """The kinds of slot, with what one sees."""
 FACINGS = tuple(_DATA["facings"])
 
+_BEFORE_SLOT = 2
+"""Sections of a guide before the slot."""
+
 _FACTS = ("cautions", "pictures", "needs", "gives", "ends", "asks")
 
 
@@ -103,6 +106,16 @@ class Guide:
     def cautions(self) -> tuple[Caution, ...]:
         """The cautions of all steps, each once; ``TYPICAL`` stands with them."""
         return cautions_for(key for _, step in self.steps for key in step.cautions)
+
+
+def up_to_the_slot(guide: Guide) -> tuple[tuple[Section, Step], ...]:
+    """Give the steps of a guide before the slot is in sight, each with its section: the same for every slot."""
+    return guide.steps[: sum(len(section.steps) for section in guide.sections[:_BEFORE_SLOT])]
+
+
+def slot_picture(slot: str) -> str:
+    """Give the key of the picture by which one tells a kind of slot."""
+    return f"slot {slot}: Open: "
 
 
 def drawings(guide: Guide, step: Step) -> Sequence[Drawing]:

@@ -17,11 +17,24 @@ from edgestore.panels.shared import shared
 from edgestore.panels.typed import place_to_save, typed_file, typed_folder
 from edgestore.training.fitting.cautions import Caution
 from edgestore.training.fitting.commissioning import CHECKS, Fitted, record
-from edgestore.training.fitting.guide import FACINGS, SLOTS, TYPICAL, WORKS, Guide, drawings, guide
+from edgestore.training.fitting.guide import (
+    FACINGS,
+    SLOT_LOOKS,
+    SLOTS,
+    TYPICAL,
+    WORKS,
+    Guide,
+    drawings,
+    guide,
+    slot_picture,
+    up_to_the_slot,
+)
 from edgestore.training.fitting.handouts import write_handouts
+from edgestore.training.fitting.pictures import picture_of
 
 NOT_KNOWN = "not known"
 NO_CARD = "no card was in it"
+ASK_SLOT = "Which slot is it? Look before you touch it."
 LABELLED: dict[str, Any] = {"style": {"description_width": "initial"}, "layout": {"width": "auto"}}
 
 
@@ -42,29 +55,46 @@ class GuidePage(widgets.VBox):
         self.folder = _text("Save hand-outs to folder", place_to_save("saved"))
         self.save = _button("Save hand-outs", self._save)
         self.saved = shared(widgets.HTML)
+        self.at = 0
         choices = [self.work, self.housing, self.slot, self.facing]
-        for choice in choices:
+        for choice in (self.work, self.housing, self.facing):
             choice.observe(lambda _: self._choose(), "value")
+        self.slot.observe(lambda change: self._choose(stays=change["old"] == NOT_KNOWN), "value")
         shown = [self.above_all, self.step, shared(widgets.HBox, [self.back, self.onward]), self.pictures]
         super().__init__([*choices, *shown, self.folder, self.save, self.saved])
         self._choose()
 
-    def _choose(self) -> None:
+    def _choose(self, *, stays: bool = False) -> None:
+        """Put the guide of the choices together; who has come to the slot ``stays`` there when it is chosen."""
         self.guide = chosen(self.housing.value, self.slot.value, self.facing.value, self.work.value)
         self.above_all.value = _above_all(self.guide)
-        self.at = 0
+        self.at = self.at if stays else 0
         self._go(0)
 
     def _go(self, by: int) -> None:
-        steps = self.guide.steps
-        self.at = min(max(self.at + by, 0), len(steps) - 1)
+        steps = self.guide.steps if self.guide.slot else up_to_the_slot(self.guide)
+        self.at = min(max(self.at + by, 0), len(steps) - bool(self.guide.slot))
+        self.back.disabled = self.at == 0
+        if self.at == len(steps):
+            self._ask_slot()
+            return
         section, step = steps[self.at]
-        title = f"Step {self.at + 1} of {len(steps)}. {section.title}"
+        until = "" if self.guide.slot else " up to the slot"
+        title = f"Step {self.at + 1} of {len(steps)}{until}. {section.title}"
         told = _warnings(step.warnings) + f"<p>{escape(step.text)}</p>"  # a caution is read before its step
         self.step.value = f"<p><strong>{escape(title)}</strong></p>{told}"
         self.pictures.value = _pictures(drawings(self.guide, step))
-        self.back.disabled = self.at == 0
-        self.onward.disabled = self.at == len(steps) - 1
+        self.onward.disabled = bool(self.guide.slot) and self.at == len(steps) - 1
+
+    def _ask_slot(self) -> None:
+        """Ask which slot it is once it is in sight: the steps of one slot do harm in another."""
+        kinds = "".join(f"<li><strong>{escape(word)}</strong>: {escape(SLOT_LOOKS[word])}</li>" for word in SLOTS)
+        self.step.value = (
+            f"<p><strong>{ASK_SLOT}</strong></p><ul>{kinds}</ul>"
+            "<p>Choose it above, at <em>Slot</em>: the steps go on from here, for this slot alone.</p>"
+        )
+        self.pictures.value = _pictures([picture_of(slot_picture(word)) for word in SLOTS], SLOTS)
+        self.onward.disabled = True
 
     def _save(self) -> None:
         self.saved.value = _told(
@@ -138,13 +168,14 @@ def _above_all(guide: Guide) -> str:
     )
 
 
-def _pictures(shown: Sequence[Drawing]) -> str:
+def _pictures(shown: Sequence[Drawing], titles: Sequence[str] = ()) -> str:
+    """Give the pictures of a step with the titles of their drawings, or with others."""
     figures = "".join(
         '<figure style="margin:0;flex:0 1 300px">'
         f'<img style="width:100%" alt="{escape(drawing.alt_text)}"'
         f' src="data:image/svg+xml;base64,{base64.b64encode(drawing.svg()).decode()}">'
-        f"<figcaption>{at}. {escape(drawing.title)}</figcaption></figure>"
-        for at, drawing in enumerate(shown, 1)
+        f"<figcaption>{at}. {escape(title)}</figcaption></figure>"
+        for at, (drawing, title) in enumerate(zip(shown, titles or [one.title for one in shown], strict=True), 1)
     )
     return f'<div style="display:flex;flex-wrap:wrap;gap:12px">{figures}</div>' if figures else ""
 

@@ -22,6 +22,8 @@ from edgestore.training.fitting.guide import (
     Step,
     guide,
     picture_keys,
+    slot_picture,
+    up_to_the_slot,
 )
 from edgestore.training.fitting.language import ENGLISH, say
 from edgestore.training.fitting.pictures import picture_of, svg_of
@@ -32,9 +34,6 @@ WORDS: Mapping[str, str] = tomllib.loads(Path(__file__).with_suffix(".toml").rea
 
 PART = "|"
 """Between work, slot and facing in the name of a way through."""
-
-IN_REACH = 2
-"""Sections of a guide before the slot."""
 
 
 def phone_data(
@@ -79,7 +78,7 @@ def phone_data(
                 steps[name] = len(made)
                 made.append(one)
         ways[PART.join((work, kind, faces))] = [steps[json.dumps(one)] for one in told]
-        reach[work] = sum(len(section.steps) for section in way.sections[:IN_REACH])
+        reach[work] = len(up_to_the_slot(way))
     for work in WORKS:
         any_slot = guide(housing, slot, facing, work, lift=lift, language=language)
         of_works[work] = {"title": say(WORKS[work], language), "tools": any_slot.tools, "never": any_slot.never}
@@ -134,7 +133,7 @@ _TOLD = ("camera", "place", "card", "says", "bring", "why_none", "in_service", "
 def _of_slots(language: str) -> dict[str, list[dict[str, str]]]:
     """Give the kinds of slot and where they face, each with the picture that one taps."""
     slots = [
-        {"key": word, "label": say(word, language), "looks": say(looks, language), "picture": f"slot {word}: Open: "}
+        {"key": word, "label": say(word, language), "looks": say(looks, language), "picture": slot_picture(word)}
         for word, looks in SLOT_LOOKS.items()
     ]
     facings = [{"key": word, "label": say(word, language), "picture": f"facing {word}"} for word in FACINGS]

@@ -373,11 +373,21 @@ def test_a_file_of_that_name_which_no_check_began_stays(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "change", [{"seed": "7"}, {"total_bytes": -1}, {"total_bytes": 5}, {"runs": [{}]}, {"read": {"x": 1}}, {"runs": 3}]
+    "change",
+    [
+        {"seed": "7"},
+        {"total_bytes": -1},
+        {"total_bytes": 5},
+        {"kept_free_bytes": -1},
+        {"runs": [{}]},
+        {"read": {"x": 1}},
+        {"runs": 3},
+    ],
 )
 def test_a_state_with_nonsense_in_it_is_begun_anew(tmp_path, change):
     with OwnFolder(tmp_path, any_folder=True) as card:
-        good = {"mode": FULL, "part_bytes": PART, "seed": 1, "total_bytes": TRUE, "runs": [], "read": None}
+        good = {"mode": FULL, "part_bytes": PART, "seed": 1, "total_bytes": TRUE, "kept_free_bytes": 1}
+        good |= {"runs": [], "read": None}
         card.keep(good | change)
     assert checked(Sound, tmp_path).verdict is Verdict.ACCEPTED
 

@@ -95,6 +95,19 @@ def test_a_wrong_answer_gets_the_next_hint_and_the_last_again_when_none_is_left(
     assert verdict(HOURS, "99") == WRONG
 
 
+def test_of_a_small_answer_what_rounds_to_it_is_right_and_a_fifth_more_or_less_is_not():
+    # Half a year with one decimal: 0.4 and 0.6 are a fifth off, 0.46 and 0.54 round to 0.5.
+    small = Sum("?", "years", 1, 0.49, ("",), ("Divide.",), ())
+    assert [verdict(small, typed) for typed in ("0.5", "0.46", "0.54", "0.49")] == [RIGHT] * 4
+    assert [verdict(small, typed) for typed in ("0.4", "0.6", "0.44", "0.56")] == [WRONG] * 4
+
+
+def test_of_an_answer_of_2_a_unit_of_its_last_place_is_a_twentieth_and_is_allowed():
+    for value, is_allowed in ((2.0, True), (1.9, False)):
+        near = Sum("?", "years", 1, value, ("",), ("Divide.",), ())
+        assert (verdict(near, f"{value + 0.1:.1f}") == RIGHT) == is_allowed
+
+
 def test_an_answer_just_out_of_tolerance_is_wrong():
     assert [verdict(HOURS, typed) for typed in ("17.69", "17.91", "17.6")] == [WRONG] * 3
 

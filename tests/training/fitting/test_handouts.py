@@ -269,6 +269,15 @@ def test_no_page_of_the_printed_guide_holds_a_title_alone(language):
     assert min(words) > 40, words  # one that holds but the title of a section has some 25, with its running heads
 
 
+@pytest.mark.pdf
+@pytest.mark.parametrize("made", [guide("dome", "push-to-lock", "down", "swap"), guide("gimbal dome", "push-to-lock")])
+def test_no_step_stands_alone_on_a_page_of_the_printed_guide(made):
+    sheets = [sheet.extract_text() for sheet in pages_of("fitting_guide", made)]
+    steps = [re.findall(r"^(\d+)\s?(?=[A-Z])", sheet, re.MULTILINE) for sheet in sheets]
+    assert [int(n) for sheet in steps for n in sheet] == list(range(1, len(made.steps) + 1))
+    assert all(len(sheet) > 1 for sheet in steps[1:]), steps  # the first one has the tools
+
+
 @pytest.mark.landing
 def test_hand_outs_are_written_whole_or_not_at_all(tmp_path):
     assert len(write_handouts(GUIDE, tmp_path / "out", with_pdf=False)) == 4

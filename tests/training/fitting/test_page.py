@@ -1,12 +1,13 @@
 """The page on fitting a card, its controls set as a reader sets them."""
 
 from datetime import date, timedelta
+from html import unescape
 
 import pytest
 
 from edgestore.inputs.service_log import read_service_log
 from edgestore.training.fitting.commissioning import CHECKS
-from edgestore.training.fitting.guide import TYPICAL, WORKS, drawings
+from edgestore.training.fitting.guide import SLOTS, TYPICAL, WORKS, drawings
 from edgestore.training.fitting.page import NO_CARD, CheckPage, GuidePage
 
 
@@ -25,6 +26,7 @@ def fill(page, camera, serial):
 
 def test_the_rule_comes_before_the_steps_and_each_caution_beside_its_step():
     page = GuidePage()
+    page.slot.value = "slide-in"
     assert page.children.index(page.above_all) < page.children.index(page.step)
     assert TYPICAL.replace("'", "&#x27;") in page.above_all.value
     for _, step in page.guide.steps:
@@ -36,6 +38,7 @@ def test_the_rule_comes_before_the_steps_and_each_caution_beside_its_step():
 
 def test_the_buttons_walk_through_all_steps_and_no_further():
     page = GuidePage()
+    page.slot.value = "slide-in"
     total = len(page.guide.steps)
     assert page.back.disabled
     shown = 0
@@ -58,6 +61,39 @@ def test_a_choice_changes_the_guide_and_starts_anew():
     assert "Step 1 of" in page.step.value
 
 
+def test_who_does_not_know_the_slot_is_asked_at_the_slot_and_goes_on_there_with_one_slot_alone():
+    page = GuidePage()
+    before = [step.text for _, step in page.guide.steps if not step.slot]
+    shown = []
+    while "Which slot is it?" not in page.step.value:
+        assert "up to the slot" in page.step.value
+        shown.append(page.step.value)
+        page.onward.click()
+    assert "If the slot is" not in "".join(shown)
+    assert before[len(shown) - 1] in unescape(shown[-1])
+    assert page.onward.disabled
+    assert page.pictures.value.count("<img") == len(SLOTS)
+    assert all(f"{at}. {word}</figcaption>" in page.pictures.value for at, word in enumerate(SLOTS, 1))
+    page.back.click()
+    assert page.step.value == shown[-1]
+    page.onward.click()
+    page.slot.value = "slide-in"
+    total = len(page.guide.steps)
+    assert f"Step {len(shown) + 1} of {total}." in page.step.value
+    while not page.onward.disabled:
+        assert page.guide.steps[page.at][1].slot in ("", "slide-in")
+        page.onward.click()
+    assert f"Step {total} of {total}." in page.step.value
+
+
+def test_another_slot_starts_the_guide_anew():
+    page = GuidePage()
+    page.slot.value = "slide-in"
+    page.onward.click()
+    page.slot.value = "push-to-lock"
+    assert "Step 1 of" in page.step.value
+
+
 def test_the_work_chosen_gives_its_own_way_through():
     page = GuidePage()
     page.slot.value = "push-to-lock"
@@ -71,6 +107,7 @@ def test_the_work_chosen_gives_its_own_way_through():
 
 def test_every_picture_has_an_alt_text():
     page = GuidePage()
+    page.slot.value = "hinged metal latch"
     for _ in page.guide.steps:
         assert page.pictures.value.count("<img") == page.pictures.value.count('alt="')
         page.onward.click()

@@ -279,18 +279,30 @@ def text_of(key):
     return " ".join(screen.text for screen in lesson.screens)
 
 
+def test_no_question_is_asked_twice():
+    # How long a dead card goes unseen is asked in two lessons, of cards looked at every 4 and every 6 months.
+    asked = [screen.question for lesson in lessons() for screen in lesson.screens]
+    assert len(set(asked)) == len(asked)
+    visuals = [screen.visual for lesson in lessons() for screen in lesson.screens if screen.visual]
+    months = [visual.given["months"] for visual in visuals if visual.shows == "unseen"]
+    assert sorted(months) == [4, 6]
+
+
 def test_the_figures_in_the_lessons_are_those_of_hand_arithmetic():
     gb_h = Fraction(3600 * 10**6, 8 * 10**9)  # 1 Mbit/s for an hour, in GB
     assert gb_h == Fraction("0.45")
     # 32 / (4 x 0.45) = 17.78; 64 x 10^9 / 2^30 = 59.60
     assert f"{float(32 / (4 * gb_h)):.1f} hours" in text_of("hours")
     assert f"{64e9 / 2**30:.1f} GiB" in text_of("hours")
+    # 32 / (3 x 0.45) = 32 / 1.35 = 23.70: no screen asks what another one has told
+    assert f"{float(32 / (3 * gb_h)):.1f} hours" in text_of("records")
+    assert "17.8" not in text_of("records")
     # 10 x 8 = 80 Mbit/s, twenty times 4 Mbit/s
     assert "C10 is 80 Mbit/s. That is 20 times the cap of 4 Mbit/s" in text_of("speed")
     # 4 x 0.45 x 24 x 365.25 / 1000 = 15.78 TB a year; 100 / 15.78 = 6.34 years
     year_tb = 4 * gb_h * 24 * Fraction("365.25") / 1000
     assert f"{float(year_tb):.1f} TB in a year" in text_of("endurance")
-    assert f"are {float(100 / year_tb):.1f} years" in text_of("endurance")
+    assert f"is {float(100 / year_tb):.1f} years" in text_of("endurance")
     # 12 x 25 = 300 s of 3600: 8.3 %
     assert "make 300 seconds of 3600. That is some 8 %" in text_of("motion")
 

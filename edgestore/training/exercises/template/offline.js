@@ -35,11 +35,15 @@ function numberOf(digits) {
   return /^\d*\.?\d+$/.test(plain) ? plain : null;
 }
 
-// The answers that lie within one unit of the last place asked, which is what the marking allows.
-function near(plain, decimals) {
+// The answers that lie within one unit of the last place asked, half a unit of a small answer: what the marking allows.
+function near(plain, { decimals, is_small: isSmall }) {
   const [whole, part = ""] = plain.split(".");
   const lower = BigInt(whole + part.padEnd(decimals, "0").slice(0, decimals) || "0");
   const between = /[1-9]/.test(part.slice(decimals));
+  if (isSmall) {
+    const beyond = Number(`0.${part.slice(decimals) || "0"}`);
+    return [...(beyond <= 0.5 ? [lower] : []), ...(beyond >= 0.5 ? [lower + 1n] : [])].map(String);
+  }
   const answers = between ? [lower, lower + 1n] : [lower - 1n, lower, lower + 1n];
   return answers.filter((answer) => answer >= 0n).map(String);
 }
@@ -62,8 +66,8 @@ function read(one, typed) {
   const other = /^(\d{1,3})[.,](\d{3})$/.exec(digits);
   return {
     negative: found[1] === "-",
-    answers: near(plain, one.decimals),
-    others: other ? near(other[1] + other[2], one.decimals) : [],
+    answers: near(plain, one),
+    others: other ? near(other[1] + other[2], one) : [],
   };
 }
 
