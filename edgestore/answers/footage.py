@@ -242,7 +242,7 @@ def _sentence(rates: dict[str, float], days: dict[str, float], likely: tuple[flo
     peak = number(rates["peak second"])
     return (
         f"Writes {number(rates['mean'])} Mbit/s on average{among}, {peak} in the busiest second:"
-        f" {number(capacity_gb)} GB hold {held}{cap}."
+        f" {number(capacity_gb)} GB holds {held}{cap}."
     )
 
 

@@ -146,8 +146,8 @@ def saving(
 
     Examples
     --------
-    >>> saving(repair_law="exponential", shared_cause_share=0, card_failures_per_year=0, link_mbit_s=1000).sentence
-    'Loses 0.41 to 2.7 hours of footage a year, against 12 without a card, depending on the rate (mean or cap).'
+    >>> saving(repair_law="exponential", shared_cause_share=0, card_failures_per_year=0, link_mbit_s=1000).sentence[:61]
+    'The camera loses 0.41 to 2.7 hours of footage a year, against'
     """
     checks.single(locals())
     checks.bitrate_mbit_s(cap_mbit_s, "cap_mbit_s")
@@ -266,7 +266,8 @@ def saving(
 def _sentence(lost: Array, without: float) -> str:
     if without == 0:
         return "Nothing is lost, with a card or without: the recorder never fails."
-    text = f"Loses {span(lost.min(), lost.max())} hours of footage a year, against {number(without)} without a card"
+    hours = span(lost.min(), lost.max())
+    text = f"The camera loses {hours} hours of footage a year, against {number(without)} without a card"
     if number(lost.min()) == number(lost.max()):
         return f"{text}."
     return f"{text}, depending on the rate (mean or cap)."

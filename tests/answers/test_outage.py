@@ -261,4 +261,4 @@ def test_the_outages_that_outlast_the_card_are_those_at_the_cap():
 
 
 def test_a_recorder_that_fails_twice_an_hour_is_answered():
-    assert saving(recorder_mtbf_h=0.5).sentence.startswith("Loses ")
+    assert saving(recorder_mtbf_h=0.5).sentence.startswith("The camera loses ")
