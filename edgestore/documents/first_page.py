@@ -123,7 +123,7 @@ def first_page(
     found, left = _find_out(plan.measure_first, language), _left(plan, language)
     counts = {"order": len(order), "find_out": len(found), "left": len(left), "warnings": len(warnings)}
     return FirstPage(
-        answer=_answer(plan, lots, language),
+        answer=_answer(plan, lots, visits, language),
         order=order,
         total=_total(lots),
         facts=tuple(facts_of(plan, visits, margins, language)),
@@ -208,7 +208,7 @@ def _lines(text: str) -> int:
     return len(wrap(text, LETTERS_A_LINE))
 
 
-def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
+def _answer(plan: SitePlan, lots: pd.DataFrame, visits: VisitCalendar, language: Language) -> str:
     rows, wanted, say, many = plan.plan, plan.site.wanted, language.say, language.many
     cameras = many("{n} camera", "{n} cameras", len(rows))
     if lots.empty:
@@ -216,17 +216,41 @@ def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
             "No card of the list keeps all that is asked at any of {cameras}. Order none of them.", cameras=cameras
         )
     ends = dict.fromkeys(map(chance, (wanted["assurance"].min(), wanted["assurance"].max())))
-    served = int(rows["meets"].sum())
-    text = say(
-        "Fit {cards} of {kinds}: {served} of {cameras} then keep all that is asked for {years} years, each with a"
-        " chance of {asked} or more.",
-        cards=many("{n} card", "{n} cards", int(lots["cards"].sum())),
-        kinds=many("{n} kind", "{n} kinds", len(lots)),
-        served=served,
-        cameras=cameras,
-        years=span_of(wanted["life_years"], language),
-        asked=say(" to ").join(ends),
-    )
+    served, count = int(rows["meets"].sum()), int(lots["cards"].sum())
+    told = {
+        "cards": many("{n} card", "{n} cards", count),
+        "kinds": many("{n} kind", "{n} kinds", len(lots)),
+        "served": served,
+        "cameras": cameras,
+        "years": span_of(wanted["life_years"], language),
+        "asked": say(" to ").join(ends),
+    }
+    now, due = _now(count, visits)
+    if due is None:
+        text = say(
+            "Fit {cards} of {kinds}: {served} of {cameras} then keep all that is asked for {years} years, each with a"
+            " chance of {asked} or more.",
+            **told,
+        )
+    else:
+        when = (
+            say(
+                "Fit {cards} now, the others as they fall due, the next by {day}.",
+                cards=many("{n} card", "{n} cards", now),
+                day=language.date(due),
+            )
+            if now
+            else say(
+                "Fit no card now: those in service stay, and the first is due for change by {day}.",
+                day=language.date(due),
+            )
+        )
+        text = say(
+            "In all {cards} of {kinds}: {served} of {cameras} then keep all that is asked for {years} years, each with"
+            " a chance of {asked} or more.",
+            **told,
+        )
+        text = f"{when} {text}"
     left = len(rows) - served
     if not left:
         return text
@@ -234,6 +258,15 @@ def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
         "{n} camera needs a decision first: see below.", "{n} cameras need a decision first: see below.", left
     )
     return f"{text} {needing}"
+
+
+def _now(cards: int, visits: VisitCalendar) -> tuple[int, str | None]:
+    """How many of the cards are fitted on the first day, and the date of the next of the others; None without any."""
+    rows = visits.replacements.table
+    later = rows.loc[
+        (rows["replace_with"] != "") & (rows["replace_on"] > visits.bill.years["begins"].iloc[0]), "replace_on"
+    ]
+    return cards - len(later), min(later, default=None)
 
 
 def _line(row: Mapping[Any, Any]) -> Mapping[str, str]:
