@@ -304,6 +304,17 @@ def test_a_clock_that_is_30_h_wrong_is_told_and_to_be_set(tmp_path, off_h, words
     )
 
 
+@pytest.mark.parametrize(("held_h", "verdict"), [(100, "as planned"), (60, "shorter")])
+def test_a_wrong_clock_is_warned_of_once_whatever_the_verdict(tmp_path, held_h, verdict):
+    shows = ago(-30)
+    first = shows - timedelta(hours=held_h)
+    told = happened(tmp_path, {"Gate": soap(summary(first, shows), clock(shows), history((first, True, True)))})
+    assert told.held[0].verdict == verdict
+    [warning] = [text for text in told.warnings if "its clock is 1 day ahead" in text]
+    assert warning.startswith(f"Gate: {verdict}")
+    assert (warning == "Gate: as planned, but its clock is 1 day ahead.") == (verdict == "as planned")
+
+
 @pytest.mark.parametrize(("off_h", "warns"), [(-720, True), (720, False)])
 def test_before_a_clock_that_is_behind_is_set_footage_that_age_would_delete_is_to_be_copied(tmp_path, off_h, warns):
     # 30 days behind, the camera takes 100 h of footage for new; by the right time all of it is older than 14 days.
