@@ -138,6 +138,7 @@ def test_the_page_is_the_same_each_time_and_bears_no_date_of_the_clock():
     [made] = every(parsed(hostile()), "time")
     assert made.get("datetime") == "2024-02-29"
     told = {str(day) for day in hostile().visits.bill.years["begins"]} | {"2024-02-29", *hostile().visits.table["date"]}
+    told |= set(re.findall(r"20\d\d-\d\d-\d\d", hostile().visits.not_here))
     assert set(re.findall(r"20\d\d-\d\d-\d\d", once(page, hostile()))) <= told
 
 
@@ -283,6 +284,14 @@ def test_page_1_orders_no_card_at_once_where_cards_in_service_stay_until_their_c
 
     assert heads(crowded())[0].startswith("To order; prices in")  # no service log: all are fitted on the first day
     assert heads(demo()) == ["To order, each by the date of its visit in section 1; prices in credits"]
+
+
+def test_the_section_of_the_order_says_that_the_first_visits_wait_for_the_cards_in_german_too():
+    told = words(section_of(crowded(), "order"))  # 30 days from 2024-02-29; each card is fitted on a visit of its own
+    assert "Cards that are ordered on 2024-02-29 are here on 2024-03-30, after 30 days: 14 visits before that" in told
+    german = words(section_of(replace(crowded(), front=replace(crowded().front, language="de")), "order"))
+    assert "Karten, die am 29.02.2024 bestellt werden, sind am 30.03.2024 da, nach 30 Tagen: 14" in german
+    assert "Sonst buchen, wenn sie da sind." in german
 
 
 def test_page_1_says_which_cards_are_fitted_later():
