@@ -112,3 +112,14 @@ def test_the_headline_orders_no_card_now_where_all_cards_in_service_stay(tmp_pat
     assert german.startswith(
         f"Jetzt keine Karte einbauen: Die eingebauten bleiben, und die erste ist bis zum {day} zu wechseln. Insgesamt"
     )
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+def test_the_smallest_margin_stands_on_page_1_whatever_the_room_and_what_matters_least_goes_first(code):
+    made = replace(demo(), front=replace(demo().front, language=code))
+    shown = fitted(made.first_page, made.front.title, has_logo=True, has_identity=True, language=made.language)
+    say = made.language.say
+    assert say("Smallest margin") in dict(shown.facts)
+    assert list(dict(made.first_page.facts))[-1] == say("With fewer kinds")
+    assert shown.facts == made.first_page.facts[: len(shown.facts)]
+    assert len(shown.facts) < len(made.first_page.facts)
