@@ -151,7 +151,7 @@ def test_the_page_says_all_that_a_buyer_needs():
         assert meets or " ".join(reason[reason.index("What would help: ") :].split()) in text
     for sentence in (*plan.warnings, *(assumption.text for assumption in demo().assumptions)):
         assert " ".join(sentence.split()) in text
-    assert "-25 to 85 °C while recording" in text
+    assert "\N{MINUS SIGN}25 to 85 °C while recording" in text
     assert "3 years or more" in text
 
 
