@@ -73,7 +73,10 @@ def asked_of_offers(asked: CardSpecification, language: Language = IN_ENGLISH) -
         Rows of the table that a bidder fills in.
     """
     say = language.say
-    ends = [None if end is None else f"{end:g}" for end in (asked.temperature_low_c, asked.temperature_high_c)]
+    ends = [
+        None if end is None else f"{end:g}".replace("-", "\N{MINUS SIGN}")
+        for end in (asked.temperature_low_c, asked.temperature_high_c)
+    ]
     temperature = say("what the housing reaches, inside, in sun and frost")
     if ends != [None, None]:
         low, high = (end or say("as usual") for end in ends)

@@ -12,7 +12,7 @@ from typing import Any
 from edgestore.checks import refuse
 from edgestore.documents.explained_alternatives import WAYS, figure_lines
 from edgestore.documents.explained_alternatives import unlike as of_alternatives
-from edgestore.documents.figures import PART, Figure, figures, in_words, parts_of, stated
+from edgestore.documents.figures import MONEY, PART, Figure, figures, in_words, parts_of, stated
 from edgestore.documents.kept_inputs import KeptPack, read_pack
 from edgestore.documents.trace import Trace
 from edgestore.inputs.sheet import shown
@@ -77,9 +77,11 @@ def explained(folder: Path, camera: str | None = None, figure: str | None = None
         return _compared(pack, [camera] if camera else cameras, head)
     trace = Trace(pack, camera)
     lines, agrees = _verdict(pack, trace, names[figure])
+    costs = pack.plan.site.costs
+    currency = MONEY if costs is None else costs.currency
     changed = f"Warning: the pack is not as it was written: {', '.join(pack.changed)}."
     end = (*lines, changed) if pack.changed else lines
-    return Explained((*head, *_way(trace, names[figure]), "", *end), agrees and not pack.changed)
+    return Explained((*head, *_way(trace, names[figure], currency), "", *end), agrees and not pack.changed)
 
 
 def _near(name: str, names: Sequence[str]) -> str:
@@ -123,7 +125,7 @@ def _all(pack: KeptPack) -> list[str]:
     return [str(camera) for camera in pack.plan.site.cameras["camera"]]
 
 
-def _way(trace: Trace, wanted: Figure) -> Iterator[str]:
+def _way(trace: Trace, wanted: Figure, currency: str) -> Iterator[str]:
     """Tell the inputs, then each step in the order in which one rests on another."""
     yield f"Camera: {trace.camera}. Card planned: {trace.card or 'none'}."
     yield f"Figure: {wanted.name}, {wanted.means}."
@@ -152,7 +154,7 @@ def _way(trace: Trace, wanted: Figure) -> Iterator[str]:
         yield f"  {number}. {step.name}: {step.means}"
         yield f"     = {in_words(formula)}"
         filled = PART.sub(lambda part: _part(trace, part[1]), formula)
-        told = "none" if _is_nothing(value) else f"{_told(value)} {step.unit}".rstrip()
+        told = "none" if _is_nothing(value) else f"{_told(value)} {step.unit_in(currency)}".rstrip()
         yield from (f"     = {line}" for line in dict.fromkeys((filled, told)) if line != in_words(formula))
         yield f"     Source: {step.source}."
 

@@ -40,12 +40,14 @@ def facts_of(
     Returns
     -------
     list of (str, str)
-        What, and how much.
+        What, and how much; what decides most comes first, since the last ones go where page 1 has no room.
     """
     rows, say, many, figures = plan.plan, language.say, language.many, language.figures
     facts = [(say("Asked"), _asked(plan, language))]
     if how_far := _assured(plan, language):
         facts.append((say("How firmly assured"), how_far))
+    if thinnest := _thinnest(plan, margins, language):
+        facts.append((say("Smallest margin"), thinnest))
     if (bill := visits.bill).cost == bill.cost and rows["meets"].any():
         parts = bill.years[["cards_cost", "visits_cost", "failures_cost"]].sum()
         text = say(
@@ -59,37 +61,25 @@ def facts_of(
         )
         facts.append((many("Cost in {n} year", "Cost in {n} years", visits.horizon_years), text))
         facts.append((say("In the first year"), _first_year(bill.years.iloc[0], visits.currency, language)))
-    if fitted_when := _when(visits, int(rows["meets"].sum()), language):
-        facts.append((say("Fitted"), fitted_when))
     if broken := int((visits.replacements.table["due_for"] != WEAR).sum()):
         now = len(visits.replacements.table)
         text = say("{count} of {all} cards in service now break the promise: due at once", count=broken, all=now)
         facts.append((say("Why now"), text))
+    if fitted_when := _when(visits, int(rows["meets"].sum()), language):
+        facts.append((say("Fitted"), fitted_when))
     if (together := plan.all_together).cameras > 1:
         text = say("keep what is asked with {chance}; {broken} break it on average", **in_figures(together, language))
         facts.append((say("All of them together"), text))
+    if (cheapest := _cheapest(plan, language)) is not None:
+        facts.append((say("Against the cheapest"), cheapest))
     if "lost_h_per_year" in rows:
         without = float(rows["lost_h_per_year_without_card"].sum())
         saved = without - float(rows["lost_h_per_year"].sum())
         told = {"saved": figures(number(saved)), "all": figures(number(without))}
         text = say("the cards save {saved} of the {all} h a year that the recorder misses", **told)
         facts.append((say("Against no card"), text))
-    if (cheapest := _cheapest(plan, language)) is not None:
-        facts.append((say("Against the cheapest"), cheapest))
     if fewer := _fewer_kinds(plan, int(rows.loc[rows["meets"], "card"].nunique()), language):
         facts.append((say("With fewer kinds"), fewer))
-    served = rows[rows["meets"]]
-    if len(served):
-        ratio = (margins["mean_up_to_mbit_s"] / margins["planned_mbit_s"]).where(margins["first_to_fail"] != "", np.inf)
-        more = (ratio[rows["meets"].to_numpy()] - 1).reset_index(drop=True)
-        if np.isfinite(more.min()):
-            name = short(served["camera"].iloc[int(more.argmin())], NAME)
-            told = {"percent": figures(percent(max(more.min(), LEAST_MARGIN))), "camera": name}
-            if more.min() < LEAST_MARGIN:
-                text = say("{camera}: its card is no longer assured if the mean rate is even {percent} higher", **told)
-            else:
-                text = say("{camera}: its card is no longer assured if the mean rate is {percent} higher", **told)
-            facts.append((say("Smallest margin"), text))
     return facts
 
 
@@ -97,6 +87,20 @@ def in_figures(together: AllTogether, language: Language) -> dict[str, str]:
     """What page 1 tells of all cameras together."""
     kept = together.kept.replace(" to ", language.say(" to "))
     return {"chance": language.figures(kept), "broken": language.figures(number(together.broken))}
+
+
+def _thinnest(plan: SitePlan, margins: pd.DataFrame, language: Language) -> str:
+    """Say which assured camera bears the smallest rise of its mean rate; empty where none has a limit."""
+    served = plan.plan[plan.plan["meets"]]
+    ratio = (margins["mean_up_to_mbit_s"] / margins["planned_mbit_s"]).where(margins["first_to_fail"] != "", np.inf)
+    more = (ratio[plan.plan["meets"].to_numpy()] - 1).reset_index(drop=True)
+    if not np.isfinite(more.min()):
+        return ""
+    name = short(served["camera"].iloc[int(more.argmin())], NAME)
+    told = {"percent": language.figures(percent(max(more.min(), LEAST_MARGIN))), "camera": name}
+    if more.min() < LEAST_MARGIN:
+        return language.say("{camera}: its card is no longer assured if the mean rate is even {percent} higher", **told)
+    return language.say("{camera}: its card is no longer assured if the mean rate is {percent} higher", **told)
 
 
 def _assured(plan: SitePlan, language: Language) -> str:

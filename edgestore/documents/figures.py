@@ -14,6 +14,10 @@ PART = re.compile(r"\{([^{}]+)\}")
 """What stands in braces in a formula: the name of another figure, or an input as ``camera:cap_mbit_s``."""
 
 
+MONEY = "currency units"
+"""Unit of amounts of money, which the settings name otherwise."""
+
+
 @dataclass(frozen=True)
 class Figure:
     """A figure: its name, meaning and unit, its formula, where that is from, and the file of the pack that states it.
@@ -34,6 +38,10 @@ class Figure:
     def formula_of(self, case: object) -> str:
         """The formula that holds where ``by`` has this value."""
         return self.cases.get(str(case), "") if self.by else self.formula
+
+    def unit_in(self, currency: str) -> str:
+        """The unit, that of an amount of money as the settings name it."""
+        return currency if self.unit == MONEY else self.unit
 
     @property
     def words(self) -> str:

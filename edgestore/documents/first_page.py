@@ -15,8 +15,11 @@ from edgestore.plan.site_plan import SitePlan
 from edgestore.plan.visit_calendar import VisitCalendar
 from edgestore.text import chance, grouped, money, short, whole
 
-ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 30, 94, 64, 36
+ROOM, LETTERS_A_LINE, LETTERS_A_FACT, LETTERS_A_TITLE_LINE = 32, 94, 64, 36
 """Lines that page 1 has below its first heading besides its own headings, and letters on a line (measured in print)."""
+
+LETTERS_AN_ANSWER_LINE, AN_ANSWER_LINE = 60, 1.35
+"""Letters on a line of the answer, which is set larger, and how many of the other lines it takes."""
 
 LINES_OF_IDENTITY = 4
 """Lines that client, reference, revision and validity take at most, beside a logo too."""
@@ -31,13 +34,14 @@ NAMED = 3
 """Cameras named of those that the same would help; the others are counted."""
 
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
-"""So many of each stand there whatever the room."""
+"""So many of each stand there whatever the room; of the order one, where the page would not do otherwise."""
 
 LOTS = 6
 """So many lines of the order go before the facts that decide least, where they have room."""
 
-LEAST_FACTS = 6
-"""So many facts stand there whatever the room; the last ones decide least."""
+LEAST_FACTS, FACTS_BEFORE_LOTS = 4, 6
+"""So many facts stand there whatever the room, and so many go before further lines of the order; the last ones decide
+least."""
 
 NOT_PROMISED = (
     "that any one card lasts (the chance says how many may not); footage from a card's failure until it is changed;"
@@ -123,7 +127,7 @@ def first_page(
     found, left = _find_out(plan.measure_first, language), _left(plan, language)
     counts = {"order": len(order), "find_out": len(found), "left": len(left), "warnings": len(warnings)}
     return FirstPage(
-        answer=_answer(plan, lots, language),
+        answer=_answer(plan, lots, visits, language),
         order=order,
         total=_total(lots),
         facts=tuple(facts_of(plan, visits, margins, language)),
@@ -164,7 +168,8 @@ def fitted(
     """
     is_long = len(title) > LONG_TITLE
     letters = (LETTERS_A_LONG_TITLE_LINE if is_long else LETTERS_A_TITLE_LINE) // (2 if has_logo else 1)
-    room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters)) - _lines(first.answer)
+    room = ROOM - math.ceil((1.4 if is_long else 2) * math.ceil(len(title) / letters))
+    room -= math.ceil(AN_ANSWER_LINE * _lines(first.answer, LETTERS_AN_ANSWER_LINE))
     room -= LINES_OF_IDENTITY if has_identity else 0
     room -= not first.find_out  # a line says so
     for parts in AT_THE_END:
@@ -180,12 +185,14 @@ def fitted(
         return lines
 
     least, shown["order"] = shown["order"], min(LOTS, first.counts["order"])
-    if taken() > room - _lines_of_facts(first.facts[:LEAST_FACTS]):
+    if taken() > room - _lines_of_facts(first.facts[:FACTS_BEFORE_LOTS]):
         shown["order"] = least
     facts = first.facts
     while len(facts) > LEAST_FACTS and taken() > room - _lines_of_facts(facts):
         facts = facts[:-1]
     room -= _lines_of_facts(facts)
+    while shown["order"] > 1 and taken() > room:
+        shown["order"] -= 1
     going = [name for name in shown if shown[name] < first.counts[name]]
     while going:
         for name in tuple(going):
@@ -204,11 +211,11 @@ def _lines_of_facts(facts: Sequence[tuple[str, str]]) -> int:
     )
 
 
-def _lines(text: str) -> int:
-    return len(wrap(text, LETTERS_A_LINE))
+def _lines(text: str, letters: int = LETTERS_A_LINE) -> int:
+    return len(wrap(text, letters))
 
 
-def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
+def _answer(plan: SitePlan, lots: pd.DataFrame, visits: VisitCalendar, language: Language) -> str:
     rows, wanted, say, many = plan.plan, plan.site.wanted, language.say, language.many
     cameras = many("{n} camera", "{n} cameras", len(rows))
     if lots.empty:
@@ -216,17 +223,37 @@ def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
             "No card of the list keeps all that is asked at any of {cameras}. Order none of them.", cameras=cameras
         )
     ends = dict.fromkeys(map(chance, (wanted["assurance"].min(), wanted["assurance"].max())))
-    served = int(rows["meets"].sum())
-    text = say(
-        "Fit {cards} of {kinds}: {served} of {cameras} then keep all that is asked for {years} years, each with a"
-        " chance of {asked} or more.",
-        cards=many("{n} card", "{n} cards", int(lots["cards"].sum())),
-        kinds=many("{n} kind", "{n} kinds", len(lots)),
-        served=served,
-        cameras=cameras,
-        years=span_of(wanted["life_years"], language),
-        asked=say(" to ").join(ends),
-    )
+    served, count = int(rows["meets"].sum()), int(lots["cards"].sum())
+    told = {
+        "cards": many("{n} card", "{n} cards", count),
+        "kinds": many("{n} kind", "{n} kinds", len(lots)),
+        "served": served,
+        "cameras": cameras,
+        "years": span_of(wanted["life_years"], language),
+        "asked": say(" to ").join(ends),
+    }
+    now, due = _now(count, visits)
+    if due is None:
+        text = say(
+            "Fit {cards} of {kinds}: {served} of {cameras} then keep all that is asked for {years} years, each with a"
+            " chance of {asked} or more.",
+            **told,
+        )
+    elif now:
+        text = say(
+            "Fit {now} now, the next by {day}, in all {cards} of {kinds}: {served} of {cameras} then keep all that is"
+            " asked for {years} years, each with a chance of {asked} or more.",
+            **told,
+            now=many("{n} card", "{n} cards", now),
+            day=language.date(due),
+        )
+    else:
+        text = say(
+            "Fit no card now, the first by {day}, in all {cards} of {kinds}: {served} of {cameras} then keep all that"
+            " is asked for {years} years, each with a chance of {asked} or more.",
+            **told,
+            day=language.date(due),
+        )
     left = len(rows) - served
     if not left:
         return text
@@ -234,6 +261,15 @@ def _answer(plan: SitePlan, lots: pd.DataFrame, language: Language) -> str:
         "{n} camera needs a decision first: see below.", "{n} cameras need a decision first: see below.", left
     )
     return f"{text} {needing}"
+
+
+def _now(cards: int, visits: VisitCalendar) -> tuple[int, str | None]:
+    """How many of the cards are fitted on the first day, and the date of the next of the others; None without any."""
+    rows = visits.replacements.table
+    later = rows.loc[
+        (rows["replace_with"] != "") & (rows["replace_on"] > visits.bill.years["begins"].iloc[0]), "replace_on"
+    ]
+    return cards - len(later), min(later, default=None)
 
 
 def _line(row: Mapping[Any, Any]) -> Mapping[str, str]:

@@ -8,13 +8,13 @@ from edgestore.documents.spreadsheet import Column
 FIGURES, REQUIREMENTS = "Figures", "Requirements"
 
 
-def figure_columns() -> list[Column]:
+def figure_columns(currency: str) -> list[Column]:
     """Columns of the figures: name, meaning, unit, formula, source, and the file of the pack that states it."""
     rows = list(figures().values())
     return [
         Column("name", "Figure", [row.name for row in rows], width=24),
         Column("means", "What it is", [row.means for row in rows], "words", 40),
-        Column("unit", "Unit", [row.unit for row in rows], width=12),
+        Column("unit", "Unit", [row.unit_in(currency) for row in rows], width=12),
         Column("formula", "How it is worked out", [row.words for row in rows], "words", 70),
         Column("source", "Source", [row.source for row in rows], "words", 40),
         Column("file", "Stated in", [row.file or "a step on the way" for row in rows], "words", 18),

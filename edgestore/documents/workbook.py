@@ -113,7 +113,7 @@ def workbook(proposal: Proposal) -> bytes:
     if costs:
         for name, made in ((BILL, bill_columns), (VISITS, visit_columns), (FAILURES, failure_columns)):
             write_table(sheets[name], made(proposal), forms, bold)
-    write_table(sheets[FIGURES], figure_columns(), forms, bold)
+    write_table(sheets[FIGURES], figure_columns(proposal.visits.currency), forms, bold)
     write_table(sheets[REQUIREMENTS], requirement_columns(proposal), forms, bold)
     factors = [
         *(float(getattr(units, name)) for name in FACTORS),

@@ -262,6 +262,14 @@ def _about_retention(of: Held, asked: Asked) -> Iterator[Step]:
             TOO_LONG,
             f"Set its MaximumRetentionTime to {days(asked.allowed_h)}: the plan counts on that, and it is not set.",
         )
+    else:
+        return
+    if found.hours > asked.allowed_h:
+        yield (
+            TOO_LONG,
+            "Copy what is still needed before that, as evidence or for a request: the camera may delete at once what "
+            f"is older than {days(asked.allowed_h)}.",
+        )
 
 
 def _would_hold(of: Held, asked: Asked) -> str:

@@ -121,7 +121,7 @@ def on_cards(site: Site, remedies: Sequence[Remedy]) -> list[list[OnCard]]:
 
 
 def _with_cost(amount: float, currency: str, within: str) -> str:
-    return f"no cost by itself; card and visits {money(amount, currency)} in {within}"
+    return f"no cost of its own; card and visits {money(amount, currency)} in {within}"
 
 
 def shorter_life(site: Site) -> Array:

@@ -152,6 +152,21 @@ class VisitCalendar:
         return text
 
     @property
+    def not_here(self) -> str:
+        """How many visits are due before ordered cards are here, in words; empty where none is."""
+        begins, lead_days = self.bill.years["begins"].iloc[0], round(self.lead_days)
+        here = str(datetime.date.fromisoformat(begins) + datetime.timedelta(days=lead_days))
+        sooner = int((self.table["date"] < here).sum())
+        if not sooner and (not self.bill.first_cards or here == begins):
+            return ""
+        what = "first cards can be fitted" if not sooner else f"{counted(sooner, 'visit')} before that can be made"
+        return (
+            f"Cards that are ordered on {begins} are here on {here}, after {lead_days} days: {what} on"
+            f" {'that day' if sooner else begins} only with cards that are in stock. Otherwise book them for when the"
+            " cards are here."
+        )
+
+    @property
     def next_visits(self) -> tuple[str, ...]:
         """The next three visits in words."""
         return tuple(self._told(row) for row in self.table.head(NEXT).to_dict("records"))

@@ -18,7 +18,7 @@ from edgestore.plan.credible import learnt_words
 from edgestore.plan.happened import NO_LOG, failed_early, held_by_cameras, learnt_site
 from edgestore.plan.happened_assumptions import ASSUMPTIONS, LOCKED_ASSUMPTION
 from edgestore.plan.happened_tables import TABLES, shown_table
-from edgestore.plan.judge import judged
+from edgestore.plan.judge import about_clock, judged
 from edgestore.plan.next_actions import CARD_DUE, Action, next_actions
 from edgestore.plan.promise import OF_WRITTEN, RateLaw
 from edgestore.plan.site import Site
@@ -170,24 +170,25 @@ class WhatHappened:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """Why cameras did not do as planned; what could not be told or read; cards that failed early."""
+        """Why cameras did not do as planned; clocks that are off; what could not be told or read; early failures."""
         all_held = self.showing(of_cameras=ALL).listed
         open_ones = [of for of in all_held if of.verdict in (CLOCK, CANNOT_TELL) and of.why != (NO_LOG,)]
         told = [of for of in all_held if of.is_wrong] + open_ones
+        fine = [of for of in all_held if of.camera not in {wrong.camera for wrong in told}]
         without = [of.camera for of in all_held if NO_LOG in of.why]
         clocks = [of.camera for of in all_held if of.verdict == CLOCK]
         faults = [(camera, fault) for camera, all_of in self.answers.unread.items() for fault in all_of]
         unread = [f"{camera}: {fault}" for camera, fault in faults if camera not in clocks]
         silent = [of.camera for of in self.held if of.verdict == NO_ANSWER and not (of.unread or of.gone)]
-        early = [f"{camera}: {text}." for camera, text in self._early.items()]
         taken_out = [f"{of.camera} (on {of.taken_out})" for of in self.held if of.taken_out]
         return (
             *(f"{of.camera}: {of.verdict}; {'; '.join(of.why)}." for of in told if of.why),
+            *(f"{of.camera}: {of.verdict}, but {clock}." for of in fine for clock in about_clock(of)),
             *([f"Nothing can be said of {counted(len(without), 'camera')}: {NO_LOG}."] if without else ()),
             *([f"Taken out since it answered is the card of {', '.join(taken_out)}."] if taken_out else ()),
             *not_as_asked(self.held, self._asked, self.against_asked),
             *unread,
-            *early,
+            *(f"{camera}: {text}." for camera, text in self._early.items()),
             *([f"No answers were saved of {', '.join(silent)}."] if silent else ()),
             *self.answers.notes,
         )
@@ -250,8 +251,7 @@ class WhatHappened:
         """Planned card and next change of each camera, before and with what was learnt."""
         columns = {"camera": self.before.plan["camera"]}
         for plan, when in ((self.before.plan, "_before"), (self.after.plan, "")):
-            best = plan["card"].where(plan["state"] != "doubtful", plan["best_card"])
-            columns[f"planned_card{when}"] = best
+            columns[f"planned_card{when}"] = plan["card"].where(plan["state"] != "doubtful", plan["best_card"])
             columns[f"next_change{when}"] = plan.get("in_service_next_change", pd.Series("", plan.index))
         return pd.DataFrame(columns)
 

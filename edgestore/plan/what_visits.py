@@ -224,20 +224,15 @@ def _near(visits: pd.DataFrame) -> list[str]:
 
 
 def _warnings(plan: SitePlan, calendar: VisitCalendar) -> tuple[str, ...]:
+    not_here = (calendar.not_here,) if calendar.not_here else ()
     if plan.calendar is None:
         return (
             "No service log: the planned cards are taken as fitted on the first day. For an existing site, state "
             "log and as_of in [service] of the settings.",
+            *not_here,
         )
-    texts, rows, bill = [], calendar.replacements.table, calendar.bill
-    begins, lead_days = datetime.date.fromisoformat(bill.years["begins"].iloc[0]), round(calendar.lead_days)
-    here = str(begins + datetime.timedelta(days=lead_days))
-    if sooner := int((calendar.table["date"] < here).sum()):
-        texts.append(
-            f"Cards that are ordered on {begins} are here on {here}, after {lead_days} days: {counted(sooner, 'visit')}"
-            " before that can be made on that day only with cards that are in stock. Otherwise book them for when the"
-            " cards are here."
-        )
+    texts, rows, bill = list(not_here), calendar.replacements.table, calendar.bill
+    begins = bill.years["begins"].iloc[0]
     if bill.first_cards:
         names = [camera for camera in bill.cameras["camera"] if camera not in set(rows["camera"])]
         more = f" and {len(names) - NAMES} more" if len(names) > NAMES else ""

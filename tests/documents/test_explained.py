@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 import shutil
 from dataclasses import replace
 
@@ -196,6 +197,28 @@ def test_the_way_names_file_line_and_column_of_what_counts_and_the_source_of_eac
     assert "They agree." in told
     log = "\n".join(said(written, monkeypatch, kept, "Staff gate", "in_service_next_change").lines)
     assert "input_service_log.csv, line 25, column fitted: 2021-03-30" in log
+
+
+def test_a_formula_reads_as_a_sentence_with_the_values_too_and_money_is_in_the_currency_of_the_site(
+    written, kept, monkeypatch
+):
+    # Lane 1 booth: three years asked, a card of 70 credits; a first fitting is no visit by the settings.
+    told = " ".join(said(written, monkeypatch, kept, "Lane 1 booth", "cost").lines)
+    one = Trace(kept, "Lane 1 booth").value
+    assert f"(by hand: {one('works_at_planned'):.6g}), in the mean over the law of the rate" in told
+    assert f"from 3 to {one('latest_change_years'):.6g} years, the age of least cost ({one('cost'):.6g})" in told
+    assert "where f is 1 if the first fitting counts as a visit, else 0; it counts as one: false" in told
+    assert f"= {one('cost'):.6g} credits" in told
+    assert "currency units" not in told
+
+
+def test_no_value_stands_in_the_place_of_a_name_within_the_words_of_a_formula():
+    # In words a part stands beside a sign, a number or a comma, or in brackets: not as "the formula of 0.95".
+    for figure in figures().values():
+        for formula in (figure.formula, *figure.cases.values()):
+            assert not re.search(
+                r"(formula of|(?<!at )least|as for|as|where|for the scene|the mean|the cap|the peak) \{", formula
+            ), formula
 
 
 def test_figures_of_cameras_with_hostile_names_are_found_in_the_pack(tmp_path):

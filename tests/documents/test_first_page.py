@@ -13,7 +13,9 @@ from edgestore.documents.first_page import fitted
 from edgestore.documents.language import STAYS, language
 from edgestore.documents.page import page
 from edgestore.inputs.settings import CardSpecification
+from edgestore.plan.read import read_lists
 from edgestore.plan.saved_beside import with_saved_answers
+from edgestore.plan.site_plan import site_plan
 from edgestore.plan.untested_band import MIDDLE, WHOLE_RANGE
 
 
@@ -33,7 +35,7 @@ def test_what_stays_english_on_page_1_is_marked_as_english(monkeypatch):
     marked = re.sub(r'<span lang="en">.*?</span>', "", summary, flags=re.DOTALL)
     # Names of the cameras hold English words of their own.
     assert summary.count('<span lang="en">') >= 2
-    assert not re.search(r"lower the rate|no cost by itself|is known for|read the cap", marked, flags=re.IGNORECASE), (
+    assert not re.search(r"lower the rate|no cost of its own|is known for|read the cap", marked, flags=re.IGNORECASE), (
         marked
     )
 
@@ -78,3 +80,42 @@ def test_page_1_says_in_both_languages_that_saved_answers_would_change_the_card_
         assert shown.warnings[0].startswith(cameras)
         assert "Gangway" in shown.warnings[0]
         assert STAYS not in shown.warnings[0]
+
+
+def test_the_headline_says_how_many_cards_are_fitted_now_and_when_the_next_one_is_due():
+    # Of the twelve cards planned for the demo six replace cards in service that break the promise, on the first day.
+    rows = demo().visits.replacements.table
+    later = rows.loc[(rows["replace_with"] != "") & (rows["replace_on"] > str(demo().front.date)), "replace_on"]
+    english = f"Fit 6 cards now, the next by {min(later)}, in all 12 cards of 6 kinds: 12 of 14 cameras then keep"
+    assert demo().first_page.answer.startswith(english)
+    german = replace(demo(), front=replace(demo().front, language="de")).first_page.answer
+    assert german.startswith("Jetzt 6 Karten einbauen, die nächste bis zum ")
+
+
+def test_the_headline_orders_no_card_now_where_all_cards_in_service_stay(tmp_path):
+    # 64 GB hold 7 days of 0.1 Mbit/s (7.6 GB) eight times over, and both cards went in three weeks ago.
+    (tmp_path / "cameras.csv").write_text("camera,mean_mbit_s,slot_bus\na,0.1,sdr104\nb,0.1,sdr104\n")
+    (tmp_path / "cards.csv").write_text("card,capacity_gb,speed_class,endurance_tbw\nlarge,64,V30,100\n")
+    (tmp_path / "log.csv").write_text("camera,card,fitted\na,large,2026-10-30\nb,large,2026-10-30\n")
+    (tmp_path / "site.toml").write_text(
+        '[service]\nlog = "log.csv"\nas_of = 2026-11-20\n[document]\ndate = 2026-11-20\n'
+    )
+    plan = site_plan(read_lists(*(tmp_path / name for name in ("cameras.csv", "cards.csv", "site.toml"))))
+    made = proposal(plan, replace(demo().front, date=plan.site.as_of.date()))
+    first = min(made.visits.replacements.table["replace_on"])
+    assert first > "2028"
+    assert made.first_page.answer.startswith(f"Fit no card now, the first by {first}, in all 2 cards of 1 kind:")
+    german = replace(made, front=replace(made.front, language="de")).first_page.answer
+    day = ".".join(reversed(first.split("-")))
+    assert german.startswith(f"Jetzt keine Karte einbauen, die erste bis zum {day}, insgesamt 2 Karten")
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+def test_the_smallest_margin_stands_on_page_1_whatever_the_room_and_what_matters_least_goes_first(code):
+    made = replace(demo(), front=replace(demo().front, language=code))
+    shown = fitted(made.first_page, made.front.title, has_logo=True, has_identity=True, language=made.language)
+    say = made.language.say
+    assert say("Smallest margin") in dict(shown.facts)
+    assert list(dict(made.first_page.facts))[-1] == say("With fewer kinds")
+    assert shown.facts == made.first_page.facts[: len(shown.facts)]
+    assert len(shown.facts) < len(made.first_page.facts)

@@ -200,3 +200,13 @@ def test_what_is_assumed_of_an_untested_card_is_told_in_the_language_of_the_docu
     assert list(told.columns) == list(english.columns)  # the names of columns are those of every file
     rows = list(csv.DictReader(io.StringIO(pack(german, with_pdf=False).files["untested_card.csv"].decode())))
     assert [row["assumed"] for row in rows] == told["assumed"].tolist()
+
+
+def test_the_german_of_the_trade_is_used_for_speed_classes_costs_and_checks():
+    # Whose words these are: German as engineers write it (our choice); "Rechnung" is what a supplier sends.
+    catalogue = (CATALOGUES / "de.po").read_text(encoding="utf-8")
+    for word in ("Tempoklasse", "Die Rechnung", "Proben an", "mit Strom und"):
+        assert word not in catalogue, word
+    german = language("de")
+    assert german.say("The bill") == "Kosten\N{SOFT HYPHEN}aufstellung"  # the column is narrow
+    assert german.say("Checks against the outside") == "Prüfung an Werten von außen"

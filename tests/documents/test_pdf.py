@@ -70,6 +70,19 @@ def test_page_1_is_one_page_whatever_title_logo_and_lists_and_the_contents_follo
     assert all(re.search(r"and \d+ more lots, see section 1", first) for first, _ in crowds)
 
 
+@pytest.mark.parametrize("has_identity", [False, True])
+def test_page_1_is_one_page_in_german_too(has_identity):
+    # Of the demo with its service log the German page 1 went over to the next page, with client and reference too.
+    for made in (demo(), crowded()):
+        front = replace(made.front, language="de")
+        if has_identity:
+            front = replace(front, client="An invented client of the harbour", reference="R-1", revision="A")
+        first, second = texts(pdf(page(replace(made, front=front)).partition("</nav>")[0]))[:2]
+        assert "Empfehlung" in first
+        assert "Vor jeder Arbeit Abschnitt" in first
+        assert second.startswith("Inhalt")
+
+
 def test_the_contents_name_the_page_of_each_section():
     for made in (demo, hostile):
         contents = re.findall(r"^([A-Z].+?)(?: \.)+ +(\d+)$", pages(made)[1], flags=re.MULTILINE)

@@ -153,6 +153,19 @@ def test_footage_kept_for_longer_than_is_allowed_is_to_be_deleted(tmp_path):
     told = action(happened(tmp_path, files, asked="retention_days = 2\nretention_days_max = 3"), "Gate")
     assert told.when == "soon"
     assert "Set it to delete after 3\N{NO-BREAK SPACE}days: it keeps footage for longer than allowed." in told.what
+    first = "Copy what is still needed before that, as evidence or for a request: the camera may delete at once what is"
+    assert f"{first} older than 3\N{NO-BREAK SPACE}days." in told.what
+
+
+@pytest.mark.parametrize(("held_days", "warns"), [(5, True), (2.5, False)])
+def test_what_is_still_needed_is_copied_before_an_age_is_set_where_footage_is_older_than_that(
+    tmp_path, held_days, warns
+):
+    files = {"Yard": soap(summary(ago(24 * held_days), SAVED), configuration("PT0S"))}
+    asked = "retention_days = 2\nretention_days_max = 3"
+    what = action(happened(tmp_path, files, asked=asked, deletes="yes"), "Yard").what
+    assert "to 3\N{NO-BREAK SPACE}days" in what or "after 3\N{NO-BREAK SPACE}days" in what
+    assert ("Copy what is still needed before that" in what) == warns
 
 
 def test_a_camera_that_deletes_before_the_days_asked_is_to_be_set_otherwise(tmp_path):
@@ -291,6 +304,17 @@ def test_a_clock_that_is_30_h_wrong_is_told_and_to_be_set(tmp_path, off_h, words
         "Set its clock (NTP): footage with a wrong time is worth little as evidence. First note how far off it is"
         f" (1 day {words}): the times of the footage on the card need it."
     )
+
+
+@pytest.mark.parametrize(("held_h", "verdict"), [(100, "as planned"), (60, "shorter")])
+def test_a_wrong_clock_is_warned_of_once_whatever_the_verdict(tmp_path, held_h, verdict):
+    shows = ago(-30)
+    first = shows - timedelta(hours=held_h)
+    told = happened(tmp_path, {"Gate": soap(summary(first, shows), clock(shows), history((first, True, True)))})
+    assert told.held[0].verdict == verdict
+    [warning] = [text for text in told.warnings if "its clock is 1 day ahead" in text]
+    assert warning.startswith(f"Gate: {verdict}")
+    assert (warning == "Gate: as planned, but its clock is 1 day ahead.") == (verdict == "as planned")
 
 
 @pytest.mark.parametrize(("off_h", "warns"), [(-720, True), (720, False)])

@@ -28,14 +28,14 @@ def test_a_shorter_life_and_less_assurance_are_told_with_the_card_and_the_cost_o
     row = site_plan(doubtful).plan.iloc[0]
     assert row["state"] == "doubtful"
     life = re.search(
-        r"ask for a life of (\S+) years instead of 8 years, on (k\d) \(no cost by itself; card and visits"
+        r"ask for a life of (\S+) years instead of 8 years, on (k\d) \(no cost of its own; card and visits"
         r" (\S+) currency units in 10 years\)",
         row["reason"],
     )
     shorter = followed(doubtful, life_years=float(life[1]))
     assert (shorter["card"], f"{shorter['cost']:.0f}") == (life[2], life[3])
     sure = re.search(
-        r"ask for an assurance of (\d+)\xa0%, on (k\d) \(no cost by itself; card and visits (\S+) currency units",
+        r"ask for an assurance of (\d+)\xa0%, on (k\d) \(no cost of its own; card and visits (\S+) currency units",
         row["reason"],
     )
     less = followed(doubtful, assurance=int(sure[1]) / 100)
@@ -44,7 +44,7 @@ def test_a_shorter_life_and_less_assurance_are_told_with_the_card_and_the_cost_o
     assert followed(doubtful, assurance=int(sure[1]) / 100 + 0.01)["state"] == "doubtful"
 
 
-COSTED = re.compile(r"(.+), on k\d \(no cost by itself; card and visits ([\d\xa0]+) currency units in 10 years\)")
+COSTED = re.compile(r"(.+), on k\d \(no cost of its own; card and visits ([\d\xa0]+) currency units in 10 years\)")
 
 
 def test_the_cheapest_remedy_comes_first_and_those_without_a_cost_last():
@@ -74,7 +74,7 @@ def test_deleting_by_age_names_its_card_and_cost_as_the_other_remedies_do():
     asked = Requirements(3, 1, 1, retention_days_max=8)
     limited = made(["2,,busy,,no"], ["256,C10 V30,400,,,,35"], asked)
     told = re.search(
-        r"delete footage by age, on (k\d) \(no cost by itself; card and visits (\S+) currency units in 10 years\)",
+        r"delete footage by age, on (k\d) \(no cost of its own; card and visits (\S+) currency units in 10 years\)",
         site_plan(limited).plan["reason"][0],
     )
     after = site_plan(replace(limited, cameras=limited.cameras.assign(deletes_by_age=True))).plan.iloc[0]

@@ -69,6 +69,17 @@ def test_cards_are_ordered_the_lead_time_before_the_date_of_their_visit(demo):
     assert set(dates["date"] - dates["order_by"]) == {datetime.timedelta(days=45)}
 
 
+def test_who_orders_on_the_day_of_the_plan_is_told_that_the_first_visits_wait_for_the_cards(demo, fresh):
+    # 60 days from 2026-11-25 are 2027-01-24. Three visits of the demo are on the first day; where first cards take no
+    # visit of their own there is none before, and yet they are to be fitted on that day.
+    begin = "Cards that are ordered on 2026-11-25 are here on 2027-01-24, after 60 days: "
+    end = " only with cards that are in stock. Otherwise book them for when the cards are here."
+    assert demo.visits.not_here == f"{begin}3 visits before that can be made on that day{end}"
+    assert fresh.not_here == f"{begin}first cards can be fitted on 2026-11-25{end}"
+    first = replace(demo.site.costs, first_fitting_is_a_visit=True)
+    assert planned(demo, first).not_here == f"{begin}7 visits before that can be made on that day{end}"
+
+
 def test_one_lift_reaches_the_quay_and_the_camera_on_foot_there_costs_no_visit(fresh):
     row = fresh.table.set_index("visit_group").loc["quay"]  # Quay north gets no card
     assert row["with_lift"]
