@@ -150,7 +150,7 @@ def _reasons(held: Held, found: Achieved) -> Iterator[str]:
     if np.isinf(held.kept_h) and held.planned is not None and np.isfinite(held.planned.most_h):
         yield f"no age is set in it at which it deletes (MaximumRetentionTime); planned {days(held.planned.most_h)}"
     expected = 0.0 if held.planned is None else held.planned.locked_fraction
-    if expected and found.is_full and not found.apart:
+    if expected and found.is_full and not found.apart and found.recorded_part > 0:
         lower = f"where some are locked that it does not list, the mean is up to {percent(expected)} lower"
         yield f"no clip of it stands apart, so that the mean that follows counts none as locked: {lower}"
     yield from about_clock(held)

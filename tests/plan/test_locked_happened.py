@@ -58,8 +58,8 @@ def test_a_mean_that_counts_none_of_the_expected_clips_as_locked_says_so(tmp_pat
     told = (
         "the mean that follows counts none as locked: where some are locked that it does not list, the mean is up to 25"
     )
-    for cameras, oldest, is_told in ((LOCKED, 75, True), (CAMERAS, 75, False)):
-        assert any(told in plain(why) for why in gate(tmp_path, oldest, cameras).why) == is_told
+    for cameras, answers, is_told in ((LOCKED, [seen(75)], True), (LOCKED, [], False), (CAMERAS, [seen(75)], False)):
+        assert any(told in plain(why) for why in gate(tmp_path, 75, cameras, *answers).why) == is_told
     oldest, of_clips = clips_then_ring(25, 48, 75)
     assert not any(told in plain(why) for why in gate(tmp_path, oldest, LOCKED, of_clips).why)
 
