@@ -146,8 +146,12 @@ def saving(
 
     Examples
     --------
-    >>> saving(repair_law="exponential", shared_cause_share=0, card_failures_per_year=0, link_mbit_s=1000).sentence[:61]
-    'The camera loses 0.41 to 2.7 hours of footage a year, against'
+    >>> found = saving(repair_law="exponential", shared_cause_share=0, card_failures_per_year=0, link_mbit_s=1000)
+    >>> for part in found.sentence.split(", "):
+    ...     print(part)
+    The camera loses 0.41 to 2.7 hours of footage a year
+    against 12 without a card
+    depending on the rate (mean or cap).
     """
     checks.single(locals())
     checks.bitrate_mbit_s(cap_mbit_s, "cap_mbit_s")
