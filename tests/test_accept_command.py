@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -298,7 +299,15 @@ def test_a_check_that_is_killed_at_fifty_moments_leaves_its_own_folder_alone_and
 @pytest.mark.landing
 def test_ctrl_c_says_in_one_line_what_stays_and_how_to_go_on(tmp_path):
     command = [sys.executable, "-m", "edgestore", "accept", str(tmp_path), "--any-folder", "--leave", "0"]
-    one = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+    one = subprocess.Popen(
+        command,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=lambda: signal.signal(
+            signal.SIGINT, signal.default_int_handler
+        ),  # a job in the background ignores it
+    )
     try:
         deadline = time.monotonic() + 60
         while not list(tmp_path.glob(f"{NAME}/part-*")) and time.monotonic() < deadline:
@@ -306,7 +315,10 @@ def test_ctrl_c_says_in_one_line_what_stays_and_how_to_go_on(tmp_path):
         one.send_signal(signal.SIGINT)
         told = one.communicate(timeout=60)[1]
     finally:
-        one.kill()
+        if one.poll() is None:  # it goes on until the disk is full
+            one.kill()
+            one.wait()
+            shutil.rmtree(tmp_path / NAME, ignore_errors=True)
     assert one.returncode == 130
     last = told.strip().splitlines()[-1]
     assert last.startswith("edgestore accept was stopped by Ctrl-C. ")
