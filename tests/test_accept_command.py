@@ -299,14 +299,12 @@ def test_a_check_that_is_killed_at_fifty_moments_leaves_its_own_folder_alone_and
 @pytest.mark.landing
 def test_ctrl_c_says_in_one_line_what_stays_and_how_to_go_on(tmp_path):
     command = [sys.executable, "-m", "edgestore", "accept", str(tmp_path), "--any-folder", "--leave", "0"]
-    one = subprocess.Popen(
+    one = subprocess.Popen(  # what is started in the background ignores Ctrl-C unless it is told otherwise
         command,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
-        preexec_fn=lambda: signal.signal(
-            signal.SIGINT, signal.default_int_handler
-        ),  # a job in the background ignores it
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
     )
     try:
         deadline = time.monotonic() + 60
