@@ -19,7 +19,9 @@ SOUND_BYTES = 2**24
 """The first bytes never fail: the file system's own tables stand there."""
 
 BLOCK = 4096
-FLIPPED_AT = 60 * 2**20
+FLIPPED_EVERY = 2**24
+"""Bits are flipped at many places: what a check leaves free may lie at one of them."""
+
 STALL_S = 2.5
 FAULTS = ("sound", "wraps", "drops", "flips", "stalls", "gone")
 
@@ -58,9 +60,10 @@ class Device(Operations):
         data = b"".join(self.blocks.get(self.place(n), bytes(BLOCK)) for n in range(first, last + 1))
         start = offset - first * BLOCK
         got = bytearray(data[start : start + size])
-        at = FLIPPED_AT - offset
-        if self.fault == "flips" and self.is_on and 0 <= at < len(got):
-            got[at] ^= 1
+        if self.fault == "flips" and self.is_on:
+            first_flipped = max(SOUND_BYTES, -(-offset // FLIPPED_EVERY) * FLIPPED_EVERY)
+            for at in range(first_flipped - offset, len(got), FLIPPED_EVERY):
+                got[at] ^= 1
         return bytes(got)
 
     def write(self, path, data, offset, fh):
