@@ -282,7 +282,7 @@ def test_an_outage_that_outlasts_the_age_of_deletion_is_refused_with_the_longest
 
 
 def test_each_camera_whose_footage_is_deleted_too_early_is_named_with_an_outage_that_it_can_cover():
-    # Fetched at 1 Mbit/s, a quarter of 3 days is 18 h, and a quarter of 2.21 days 13.26 h, told as 13.2 and not as 13.3.
+    # Fetched at 1 Mbit/s, a quarter of 3 days is 18 h; of 2.21 days it is 13.26 h, told as 13.2 and not as 13.3.
     both = "gate,4,3,yes\nyard,4,2.21,yes"
     with pytest.raises(InputError, match="link") as refused:
         deleting(73, "backfill_mbit_s = 1\n", both)
