@@ -160,6 +160,11 @@ def test_an_outage_of_a_group_that_is_to_be_covered_is_explained_by_its_settings
     assert f"64 x 0.9 x 8000 / (1 x 86400 x 2.5)\n     = {limit:.6g} Mbit/s" in words
     assert explained(tmp_path / "pack").is_confirmed
     assert "chance_outage = 1" in "\n".join(explained(tmp_path / "pack", "Yard", "chance_outage").lines)
+    longest = explained(tmp_path / "pack", "Gate", "useful_retention_h")  # 57.6 GB at 1 Mbit/s, 0.45 GB/h: 128 h
+    assert longest.is_confirmed
+    assert "The pack states useful_retention_h = 128 " in "\n".join(longest.lines)
+    in_service = "\n".join(explained(tmp_path / "pack", "Gate", "in_service_chance_outage").lines)
+    assert "There is no such figure: the settings, the lists or the service log do not state" in in_service
 
 
 @pytest.mark.parametrize(("camera", "name", "by_hand"), BY_HAND)
