@@ -12,7 +12,7 @@ from edgestore.checks import InputError
 from edgestore.inputs.outages import OutageSettings
 from edgestore.plan.assured import promises
 from edgestore.plan.outage_cover import outage_cover
-from edgestore.plan.read import read_lists
+from edgestore.plan.read import read_lists, read_other
 from edgestore.plan.site_plan import site_plan
 
 RANDOM = OutageSettings(17_520, "exponential", (24.0,))
@@ -297,3 +297,9 @@ def test_a_camera_that_keeps_footage_is_not_refused_for_what_it_could_delete():
     # A card that holds 73 h holds more than the 3 days, 72 h, that policy allows: no card does both, a shorter outage
     # would do, and to delete at 72 h would not help.
     assert deleting(73, cameras="gate,4,3,no").plan["remedy"].str.contains("delete").tolist() == [False]
+
+
+def test_an_outage_that_only_the_other_settings_ask_is_refused_as_theirs():
+    other = f"[requirements]\nretention_days = 1\nspeed_margin = 1\n{OUTAGE}covered_h = 73\n".encode()
+    with pytest.raises(InputError, match="the other plan, covered_h: found 73 h at 'gate'; allowed: 72 h or less"):
+        read_other(deleting(72).site, ("other.toml", other))
