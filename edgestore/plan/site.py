@@ -270,13 +270,16 @@ class Site:
         if not days.any():
             return days
         if (is_deleted := self.days_to_fetch > self.most_days_deleted * (1 + ROUNDING)).any():
-            raise InputError(self._deleted_before_fetched(row) for row in np.flatnonzero(is_deleted).tolist())
+            asked = np.unique(self.covered_h[is_deleted])
+            raise InputError(self._deleted_before_fetched(is_deleted & (self.covered_h == hours)) for hours in asked)
         return np.minimum(days * self.busiest_in_outage / self.fetched_fraction, MOST_ASKED) / self.ring_fraction
 
-    def _deleted_before_fetched(self, row: int) -> Fault:
-        """Tell of a camera that deletes by age what it is to keep through an outage and its back-fill."""
+    def _deleted_before_fetched(self, of: Flags) -> Fault:
+        """Tell of cameras that delete by age before the same outage is fetched; named is the one that keeps least."""
+        row = int(np.where(of, self.most_days_deleted * self.fetched_fraction, np.inf).argmin())
         most_days, fetched = self.most_days_deleted[row], self.fetched_fraction[row]
-        found = f"{self.covered_h[row]:g} h at {shown(self.cameras['camera'].iloc[row])}"
+        others = f" and {of.sum() - 1} more" if of.sum() > 1 else ""
+        found = f"{self.covered_h[row]:g} h at {shown(self.cameras['camera'].iloc[row])}{others}"
         back, faster = "", ""
         if fetched < 1:
             back, faster = " with the time that the link takes to fetch it", " or for a faster link (backfill_mbit_s)"
