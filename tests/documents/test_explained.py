@@ -5,6 +5,7 @@ import math
 import re
 import shutil
 from dataclasses import replace
+from statistics import NormalDist
 
 import pandas as pd
 import pytest
@@ -170,6 +171,21 @@ def test_an_outage_of_a_group_that_is_to_be_covered_is_explained_by_its_settings
 @pytest.mark.parametrize(("camera", "name", "by_hand"), BY_HAND)
 def test_a_figure_is_that_of_its_formula_by_hand(kept, camera, name, by_hand):
     assert value(kept, camera, name) == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_a_chance_of_a_camera_whose_cap_alone_is_known_counts_what_is_above_the_cap_at_the_cap(kept):
+    # Motion, of 8 Mbit/s at most: the law of the mean summed in 4 000 steps up to the cap, and the rest of it there.
+    one = Trace(kept, "Lane 5 height gauge").value
+    middle, scatter, cap = math.log(one("median_mbit_s")), one("mean_sigma"), math.log(one("cap_mbit_s"))
+
+    def kept_at(log_rate):
+        return NormalDist().cdf((math.log(one("rate_limit_mbit_s")) - log_rate) / one("recorded_sigma"))
+
+    law, below = NormalDist(middle, scatter), middle - 8 * scatter
+    step = (cap - below) / 4000
+    logs = [below + (at + 0.5) * step for at in range(4000)]
+    by_hand = sum(law.pdf(log) * step * kept_at(log) for log in logs) + (1 - law.cdf(cap)) * kept_at(cap)
+    assert one("chance_retention") == pytest.approx(by_hand, abs=1e-4)
 
 
 def test_the_formulas_of_chances_and_costs_hold_with_the_figures_told_beside_them(kept):
