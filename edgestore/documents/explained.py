@@ -131,6 +131,10 @@ def _way(trace: Trace, wanted: Figure, currency: str) -> Iterator[str]:
     yield f"Figure: {wanted.name}, {wanted.means}."
     yield ""
     if _is_nothing(trace.value(wanted.name)):
+        if trace.card:
+            from_where = "the settings, the lists or the service log"
+            yield f"There is no such figure: {from_where} do not state what it follows from."
+            return
         best = f"; the best card of the list, {trace.value('best_card')}, keeps all" if trace.value("best_card") else ""
         kept = f" with a chance of {trace.value('best_chance'):.6g}" if best else ""
         yield f"There is no such figure: the camera is {trace.value('state')}{best}{kept}."

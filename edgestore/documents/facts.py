@@ -9,7 +9,7 @@ import pandas as pd
 from edgestore.documents.language import IN_ENGLISH, Language
 from edgestore.plan.all_together import AllTogether
 from edgestore.plan.site_plan import SitePlan
-from edgestore.plan.standing import WEAR
+from edgestore.plan.standing import UNKNOWN, WEAR
 from edgestore.plan.untested_band import WHOLE_RANGE
 from edgestore.plan.visit_calendar import VisitCalendar
 from edgestore.text import chance, money, number, percent, short, span, whole
@@ -61,10 +61,8 @@ def facts_of(
         )
         facts.append((many("Cost in {n} year", "Cost in {n} years", visits.horizon_years), text))
         facts.append((say("In the first year"), _first_year(bill.years.iloc[0], visits.currency, language)))
-    if broken := int((visits.replacements.table["due_for"] != WEAR).sum()):
-        now = len(visits.replacements.table)
-        text = say("{count} of {all} cards in service now break the promise: due at once", count=broken, all=now)
-        facts.append((say("Why now"), text))
+    if why_now := _why_now(visits, language):
+        facts.append((say("Why now"), why_now))
     if fitted_when := _when(visits, int(rows["meets"].sum()), language):
         facts.append((say("Fitted"), fitted_when))
     if (together := plan.all_together).cameras > 1:
@@ -147,6 +145,21 @@ def _fewer_kinds(plan: SitePlan, kinds: int, language: Language) -> str:
     )
 
 
+def _why_now(visits: VisitCalendar, language: Language) -> str:
+    """Say how many cards in service are due at once, and why; empty where none is."""
+    due_for, say = visits.replacements.table["due_for"], language.say
+    unknown = int((due_for == UNKNOWN).sum())
+    told = []
+    if broken := int((due_for != WEAR).sum()) - unknown:
+        told.append(
+            say("{count} of {all} cards in service now break the promise: due at once", count=broken, all=len(due_for))
+        )
+    if unknown:
+        text = "{count} of {all} cards in service are of a kind that the card list does not have: due at once"
+        told.append(say(text, count=unknown, all=len(due_for)))
+    return "; ".join(told)
+
+
 def _when(visits: VisitCalendar, cards: int, language: Language) -> str:
     """Say how many cards are fitted in the first year, and until when the others wait; empty where none waits."""
     rows, say = visits.replacements.table, language.say
@@ -159,7 +172,7 @@ def _when(visits: VisitCalendar, cards: int, language: Language) -> str:
         all=cards,
         day=language.date(datetime.date.fromisoformat(max(later["replace_on"]))),
     )
-    short = int((later["due_for"] != WEAR).sum())
+    short = int((~later["due_for"].isin([WEAR, UNKNOWN])).sum())
     return text if not short else text + say("; {count} of these break the promise until then", count=short)
 
 

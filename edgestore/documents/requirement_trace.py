@@ -64,7 +64,7 @@ def _of_site(proposal: Proposal) -> list[dict[str, str]]:
             "asks": asks,
             "of": "the site: settings, groups and camera list",
             "where": f"plan.csv, {column}: {how}",
-            "evidence": f"edgestore explain PACK CAMERA {column}" if column != "chance_outage" else "docs/models.md",
+            "evidence": f"edgestore explain PACK CAMERA {column}",
         }
         for asks, column, how in told
     ]

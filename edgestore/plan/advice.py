@@ -229,7 +229,8 @@ def _by_age(site: Site) -> tuple[Flags, list[str]]:
     """Whether a card of each camera that policy limits is assured if it deletes footage by age; the card to ask for."""
     serves, asked = np.zeros(len(site.cameras), dtype=bool), [""] * len(site.cameras)
     is_limited = site.wanted["retention_days_max"].notna() & ~site.cameras["deletes_by_age"]
-    rows = np.flatnonzero(is_limited)
+    is_kept = site.days_to_fetch <= site.wanted["retention_days_max"].to_numpy(float)  # until an outage is fetched
+    rows = np.flatnonzero(is_limited & is_kept)
     if len(rows):
         limited = site.of_cameras(rows)
         by_age = replace(limited, cameras=limited.cameras.assign(deletes_by_age=True))

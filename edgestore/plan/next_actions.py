@@ -167,6 +167,8 @@ def _now(of: Held) -> Iterator[Step]:
     """What may be losing footage now."""
     found = of.achieved
     if of.verdict == NOT_RECORDING:
+        if found is not None and np.isfinite(of.deleted_h):
+            yield LOST, f"Copy what is still needed: the camera may delete it at an age of {days(of.deleted_h)}."
         yield (
             LOST,
             "Open its live picture and its recording settings: is recording on, is the card detected, is it "

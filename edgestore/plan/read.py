@@ -135,8 +135,12 @@ def read_other(site: Site, other: ListFile, log: Path | None = None) -> Site:
             made = replace(
                 made, requirements=None, settings=asked, log=served, settings_name=name, notes=notes, taught={}
             )
-    if faults:
-        raise InputError([replace(fault, where=f"the other plan, {fault.where}") for fault in faults])
+    try:
+        if faults:
+            raise InputError(faults)
+        _ = made.days_to_cover  # refused here, where it is known that the other file is to blame
+    except InputError as error:
+        raise InputError(replace(fault, where=f"the other plan, {fault.where}") for fault in error.faults) from None
     return made
 
 

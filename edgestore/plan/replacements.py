@@ -11,7 +11,7 @@ from edgestore.inputs.settings import Costs
 from edgestore.plan.budget import years_within_budget
 from edgestore.plan.promise import ROUNDING
 from edgestore.plan.shared_visits import Visit
-from edgestore.plan.standing import NOT_COVERED, WEAR, SiteCards
+from edgestore.plan.standing import NOT_COVERED, UNKNOWN, WEAR, SiteCards
 from edgestore.text import counted, expected, grouped, money, number, short
 from edgestore.units import DAYS_PER_YEAR
 
@@ -102,9 +102,11 @@ class Replacements:
             .to_numpy(object)
         ]
         stay = f"; {beyond} can stay beyond {counted(self.horizon_years, 'year')}" if beyond else ""
-        broken = int((table["due_for"] != WEAR).sum())
+        broken, unknown = int((~table["due_for"].isin([WEAR, UNKNOWN])).sum()), int((table["due_for"] == UNKNOWN).sum())
         why = WHY_WITH_OUTAGE if (table["due_for"] == NOT_COVERED).any() else WHY_AT_ONCE
         at_once = f"; due at once: {grouped(str(broken))}, where {why}" if broken else ""
+        if unknown:
+            at_once += f"; due at once: {grouped(str(unknown))} of a kind that is not in the card list"
         many = "To replace, riskiest first" if len(names) > 1 else "Replace" if len(first) else "The next"
         more = f" and {len(first) - len(names)} more" if len(first) > len(names) else ""
         left = f"; {grouped(str(len(self.unplanned)))} without a planned card" if len(self.unplanned) else ""
@@ -130,7 +132,7 @@ class Replacements:
         failures = expected(self.put_off_failures, "more failure")
         failures = failures if self.put_off_failures >= LEAST_FAILURES else "hardly any more failures"
         text = f"{text} puts off {counted(len(late), 'replacement')}, {by}, at {failures}."
-        if (broken := int((late["due_for"] != WEAR).sum())) > 0:
+        if (broken := int((~late["due_for"].isin([WEAR, UNKNOWN])).sum())) > 0:
             text += f" Until then {grouped(str(broken))} of these {'breaks' if broken == 1 else 'break'} the promise."
         left = budget - spent.get(1, 0.0)
         was_due_years = late["budget_year"] - 1 - late["put_off_years"]  # they wait until the first day of a year

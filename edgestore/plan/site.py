@@ -258,24 +258,38 @@ class Site:
         days = np.where(self.covered_h > 0, self.covered_h / H_PER_DAY, np.nan)
         return self._stretches(WeekOfWrites.busiest_over_mean, days)
 
+    @property
+    def days_to_fetch(self) -> Array:
+        """Days that footage must stay on each card to be fetched after the outage required; 0 where none is."""
+        return np.asarray(self.covered_h / H_PER_DAY / self.fetched_fraction)
+
     @cached_property
     def days_to_cover(self) -> Array:
         """Days of mean writes that the whole card must have room for to cover the outage required; 0 where none is."""
         days = self.covered_h / H_PER_DAY
         if not days.any():
             return days
-        if (is_deleted := days / self.fetched_fraction > self.most_days_deleted * (1 + ROUNDING)).any():
-            raise InputError(self._deleted_before_fetched(int(np.flatnonzero(is_deleted)[0])))
+        if (is_deleted := self.days_to_fetch > self.most_days_deleted * (1 + ROUNDING)).any():
+            asked = np.unique(self.covered_h[is_deleted])
+            raise InputError(self._deleted_before_fetched(is_deleted & (self.covered_h == hours)) for hours in asked)
         return np.minimum(days * self.busiest_in_outage / self.fetched_fraction, MOST_ASKED) / self.ring_fraction
 
-    def _deleted_before_fetched(self, row: int) -> list[Fault]:
-        """Tell of a camera that deletes by age what it is to keep through an outage and its back-fill."""
+    def _deleted_before_fetched(self, of: Flags) -> Fault:
+        """Tell of cameras that delete by age before the same outage is fetched; named is the one that keeps least."""
+        row = int(np.where(of, self.most_days_deleted * self.fetched_fraction, np.inf).argmin())
         most_days, fetched = self.most_days_deleted[row], self.fetched_fraction[row]
-        found = f"{number(self.covered_h[row])} h at {shown(self.cameras['camera'].iloc[row])}"
-        back = "" if fetched == 1 else " with the time that the link takes to fetch it"
-        allowed = f"{number(most_days * H_PER_DAY * fetched)} h or less{back}: it deletes at {number(most_days)} days"
-        mend = "Ask for a shorter outage to be covered, or have the policy changed; retention_days_max tells the age."
-        return [Fault("covered_h", found, allowed, mend)]
+        others = f" and {of.sum() - 1} more" if of.sum() > 1 else ""
+        found = f"{self.covered_h[row]:g} h at {shown(self.cameras['camera'].iloc[row])}{others}"
+        back, faster = "", ""
+        if fetched < 1:
+            back, faster = " with the time that the link takes to fetch it", " or for a faster link (backfill_mbit_s)"
+        longest_h = np.floor(np.round(10 * most_days * H_PER_DAY * fetched, 6)) / 10  # never more than is allowed
+        allowed = f"{longest_h:g} h or less{back}: it deletes at {number(most_days)} days"
+        mend = (
+            f"Ask for a shorter outage to be covered{faster}, or have the policy changed; retention_days_max tells"
+            " the age."
+        )
+        return Fault("covered_h", found, allowed, mend)
 
     @property
     def most_days_to_hold(self) -> Array:

@@ -5,6 +5,7 @@ import math
 import re
 import shutil
 from dataclasses import replace
+from statistics import NormalDist
 
 import pandas as pd
 import pytest
@@ -160,11 +161,31 @@ def test_an_outage_of_a_group_that_is_to_be_covered_is_explained_by_its_settings
     assert f"64 x 0.9 x 8000 / (1 x 86400 x 2.5)\n     = {limit:.6g} Mbit/s" in words
     assert explained(tmp_path / "pack").is_confirmed
     assert "chance_outage = 1" in "\n".join(explained(tmp_path / "pack", "Yard", "chance_outage").lines)
+    longest = explained(tmp_path / "pack", "Gate", "useful_retention_h")  # 57.6 GB at 1 Mbit/s, 0.45 GB/h: 128 h
+    assert longest.is_confirmed
+    assert "The pack states useful_retention_h = 128 " in "\n".join(longest.lines)
+    in_service = "\n".join(explained(tmp_path / "pack", "Gate", "in_service_chance_outage").lines)
+    assert "There is no such figure: the settings, the lists or the service log do not state" in in_service
 
 
 @pytest.mark.parametrize(("camera", "name", "by_hand"), BY_HAND)
 def test_a_figure_is_that_of_its_formula_by_hand(kept, camera, name, by_hand):
     assert value(kept, camera, name) == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_a_chance_of_a_camera_whose_cap_alone_is_known_counts_what_is_above_the_cap_at_the_cap(kept):
+    # Motion, of 8 Mbit/s at most: the law of the mean summed in 4 000 steps up to the cap, and the rest of it there.
+    one = Trace(kept, "Lane 5 height gauge").value
+    middle, scatter, cap = math.log(one("median_mbit_s")), one("mean_sigma"), math.log(one("cap_mbit_s"))
+
+    def kept_at(log_rate):
+        return NormalDist().cdf((math.log(one("rate_limit_mbit_s")) - log_rate) / one("recorded_sigma"))
+
+    law, below = NormalDist(middle, scatter), middle - 8 * scatter
+    step = (cap - below) / 4000
+    logs = [below + (at + 0.5) * step for at in range(4000)]
+    by_hand = sum(law.pdf(log) * step * kept_at(log) for log in logs) + (1 - law.cdf(cap)) * kept_at(cap)
+    assert one("chance_retention") == pytest.approx(by_hand, abs=1e-4)
 
 
 def test_the_formulas_of_chances_and_costs_hold_with_the_figures_told_beside_them(kept):

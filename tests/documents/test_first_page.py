@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from proposals import crowded, demo
@@ -10,6 +11,7 @@ from proposals import crowded, demo
 from edgestore.documents import conditions, content
 from edgestore.documents.content import proposal
 from edgestore.documents.first_page import fitted
+from edgestore.documents.front import front_page
 from edgestore.documents.language import STAYS, language
 from edgestore.documents.page import page
 from edgestore.inputs.settings import CardSpecification
@@ -119,3 +121,19 @@ def test_the_smallest_margin_stands_on_page_1_whatever_the_room_and_what_matters
     assert list(dict(made.first_page.facts))[-1] == say("With fewer kinds")
     assert shown.facts == made.first_page.facts[: len(shown.facts)]
     assert len(shown.facts) < len(made.first_page.facts)
+
+
+def test_a_card_of_a_kind_that_is_not_listed_is_not_said_to_break_the_promise(tmp_path):
+    lists = {
+        "cameras.csv": "camera,mean_mbit_s,cap_mbit_s\nGate,1,4\n",
+        "cards.csv": "card,capacity_gb,speed_class,endurance_tbw\nlarge,512,V30,1000\n",
+        "log.csv": "camera,card,fitted,removed,why\nGate,old kind,2024-03-01,,\n",
+        "site.toml": '[requirements]\nlife_years = 1\n[service]\nlog = "log.csv"\nas_of = 2026-03-01\n',
+    }
+    for name, text in lists.items():
+        (tmp_path / name).write_text(text)
+    plan = site_plan(read_lists(*(tmp_path / name for name in ("cameras.csv", "cards.csv", "site.toml"))))
+    made = proposal(plan, front_page(plan.site.settings.document, date(2026, 3, 1)))
+    assert dict(made.first_page.facts)["Why now"] == (
+        "1 of 1 cards in service are of a kind that the card list does not have: due at once"
+    )

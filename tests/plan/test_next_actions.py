@@ -327,6 +327,16 @@ def test_before_a_clock_that_is_behind_is_set_footage_that_age_would_delete_is_t
     assert ("then takes for older than 14\N{NO-BREAK SPACE}days" in what) == warns
 
 
+@pytest.mark.parametrize("deletes", ["yes", "no"])
+def test_the_last_footage_of_a_camera_that_stopped_is_to_be_copied_before_age_deletes_it(tmp_path, deletes):
+    # Nothing for two days of three: a day later the rest is gone too.
+    files = {"Gate": soap(summary(ago(24 * 3), ago(24 * 2)), clock(SAVED))}
+    told = happened(tmp_path, files, asked="retention_days = 2\nretention_days_max = 3", deletes=deletes)
+    assert told.held[0].verdict == "not recording"
+    first = "Copy what is still needed: the camera may delete it at an age of 3\N{NO-BREAK SPACE}days. Open its live"
+    assert action(told, "Gate").what.startswith(first) == (deletes == "yes")
+
+
 def test_a_camera_that_keeps_all_where_an_age_was_planned_has_no_other_rate_for_that(tmp_path):
     # 90 GB, some 20 days on events, planned to be deleted after 3: 5 days follow from no age that is set, from no rate.
     files = {"Yard": soap(summary(ago(24 * 5), SAVED), configuration("PT0S"))}

@@ -189,6 +189,9 @@ def test_a_card_of_unknown_kind_is_replaced_on_the_first_day_at_a_visit_of_its_o
     assert (first["cameras"], first["work"]) == ("gate", "change the cards")
     assert row["replace_on"] == first["date"]
     assert plan.visits.bill.first_cards == 1  # of the yard, which has no card yet
+    assert "due at once: 1 of a kind that is not in the card list. Replace" in " ".join(
+        plan.visits.replacements.sentences
+    )
 
 
 def test_spares_are_counted_by_hand():

@@ -12,7 +12,7 @@ from edgestore.checks import InputError
 from edgestore.inputs.outages import OutageSettings
 from edgestore.plan.assured import promises
 from edgestore.plan.outage_cover import outage_cover
-from edgestore.plan.read import read_lists
+from edgestore.plan.read import read_lists, read_other
 from edgestore.plan.site_plan import site_plan
 
 RANDOM = OutageSettings(17_520, "exponential", (24.0,))
@@ -261,9 +261,8 @@ def test_cameras_of_several_recorders_are_told_as_each_with_its_own_by_itself(ca
             assert together.iloc[row].to_numpy() == pytest.approx(alone.to_numpy())
 
 
-def deleting(covered_h, link=""):
+def deleting(covered_h, link="", cameras="gate,4,3,yes"):
     """A camera of 4 Mbit/s that deletes footage at 3 days, 72 h."""
-    cameras = "gate,4,3,yes"
     lists = (
         ("cameras.csv", f"camera,cap_mbit_s,retention_days_max,deletes_by_age\n{cameras}\n".encode()),
         ("cards.csv", b"card,capacity_gb,speed_class,endurance_tbw\nlarge,1000,V30,10000\n"),
@@ -280,3 +279,25 @@ def test_an_outage_that_outlasts_the_age_of_deletion_is_refused_with_the_longest
     for covered_h, of_link, longest in ((73, "", "72 h or less: it"), (55, link, "54 h or less with the time")):
         with pytest.raises(InputError, match=f"covered_h: found {covered_h} h at 'gate'; allowed: {longest}"):
             deleting(covered_h, of_link)
+
+
+def test_of_all_cameras_that_delete_too_early_the_one_that_covers_least_is_named_with_what_it_covers():
+    # Fetched at 1 Mbit/s, a quarter of 3 days is 18 h; of 2.21 days it is 13.26 h, told as 13.2 and not as 13.3.
+    both = "gate,4,3,yes\nyard,4,2.21,yes"
+    with pytest.raises(InputError, match=r"73 h at 'yard' and 1 more; allowed: 13\.2 h or less") as refused:
+        deleting(73, "backfill_mbit_s = 1\n", both)
+    assert len(refused.value.faults) == 1
+    assert "or for a faster link (backfill_mbit_s)" in str(refused.value)
+    assert deleting(13.2, "backfill_mbit_s = 1\n", both).plan["card"].tolist() == ["large"] * 2
+
+
+def test_a_camera_that_keeps_footage_is_not_refused_for_what_it_could_delete():
+    # A card that holds 73 h holds more than the 3 days, 72 h, that policy allows: no card does both, a shorter outage
+    # would do, and to delete at 72 h would not help.
+    assert deleting(73, cameras="gate,4,3,no").plan["remedy"].str.contains("delete").tolist() == [False]
+
+
+def test_an_outage_that_only_the_other_settings_ask_is_refused_as_theirs():
+    other = f"[requirements]\nretention_days = 1\nspeed_margin = 1\n{OUTAGE}covered_h = 73\n".encode()
+    with pytest.raises(InputError, match="the other plan, covered_h: found 73 h at 'gate'; allowed: 72 h or less"):
+        read_other(deleting(72).site, ("other.toml", other))
