@@ -155,6 +155,9 @@ def test_one_letter_for_bits_or_bytes_is_read_by_its_capital():
     assert verdict(RATE, "0.56 MB/s") == RIGHT
     assert verdict(RATE, "0.56 MBps") == RIGHT
     assert mark(RATE, "0.56 Mb/s").text == "You wrote Mbit/s. The answer is asked for in Mbyte/s."
+    assert verdict(RATE, "0.56 MB") == verdict(RATE, "0.56 Mbyte") == RIGHT
+    assert mark(RATE, "0.56 Mb").text == mark(RATE, "0.56 mbits").text == mark(RATE, "0.56 Mb/s").text
+    assert verdict(LARGE, "1234 Gbyte") == RIGHT
     assert mark(LARGE, "1234 Gb").text == "You wrote Gbit. The answer is asked for in GB."
     assert verdict(LARGE, "1234 gb") == RIGHT
     assert verdict(RATE, "4.5") == MISTAKE

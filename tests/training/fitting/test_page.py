@@ -88,7 +88,7 @@ def test_who_does_not_know_the_slot_is_asked_at_the_slot_and_goes_on_there_with_
 
 def test_the_slot_is_asked_with_buttons_in_the_step_and_nowhere_else():
     page = GuidePage()
-    assert page.kinds.layout.display == "none"
+    assert (page.kinds.layout.display, page.step.layout.display) == ("none", None)
     while "Which slot is it?" not in page.step.value:
         page.onward.click()
     assert page.kinds.layout.display == "flex"
