@@ -19,6 +19,7 @@ UNITS = {
     "GB": ("gb", "gbyte", "gbytes", "gigabyte", "gigabytes"),
     "GiB": ("gib", "gibibyte", "gibibytes"),
     "TB": ("tb", "tbyte", "tbytes", "terabyte", "terabytes"),
+    "TiB": ("tib", "tebibyte", "tebibytes"),
     "Mbit/s": ("mbit/s", "mbits/s", "mbps", "mbit", "mbits"),
     "Mbyte/s": ("mbyte/s", "mbytes/s", "mbyte", "mbytes"),
     "%": ("%", "percent", "per cent"),
