@@ -3,6 +3,7 @@
 import base64
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
+from functools import partial
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -52,7 +53,7 @@ class GuidePage(widgets.VBox):
         self.pictures = shared(widgets.HTML)
         self.back = _button("Back", lambda: self._go(-1))
         self.onward = _button("Next step", lambda: self._go(1))
-        kinds = [_button(word, lambda word=word: self._of_slot(word)) for word in SLOTS]
+        kinds = [_button(word, partial(self._of_slot, word)) for word in SLOTS]
         self.kinds = shared(widgets.HBox, kinds, layout=widgets.Layout(flex_flow="row wrap"))
         self.folder = _text("Save hand-outs to folder", place_to_save("saved"))
         self.save = _button("Save hand-outs", self._save)
