@@ -3,6 +3,7 @@
 import base64
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
+from functools import partial
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -52,6 +53,8 @@ class GuidePage(widgets.VBox):
         self.pictures = shared(widgets.HTML)
         self.back = _button("Back", lambda: self._go(-1))
         self.onward = _button("Next step", lambda: self._go(1))
+        kinds = [_button(word, partial(self._of_slot, word)) for word in SLOTS]
+        self.kinds = shared(widgets.HBox, kinds, layout=widgets.Layout(flex_flow="row wrap"))
         self.folder = _text("Save hand-outs to folder", place_to_save("saved"))
         self.save = _button("Save hand-outs", self._save)
         self.saved = shared(widgets.HTML)
@@ -59,23 +62,29 @@ class GuidePage(widgets.VBox):
         choices = [self.work, self.housing, self.slot, self.facing]
         for choice in (self.work, self.housing, self.facing):
             choice.observe(lambda _: self._choose(), "value")
-        self.slot.observe(lambda change: self._choose(stays=change["old"] == NOT_KNOWN), "value")
-        shown = [self.above_all, self.step, shared(widgets.HBox, [self.back, self.onward]), self.pictures]
+        self.slot.observe(lambda _: self._choose(stays=True), "value")
+        turn = shared(widgets.HBox, [self.back, self.onward])
+        shown = [self.above_all, self.step, turn, self.kinds, self.pictures]
         super().__init__([*choices, *shown, self.folder, self.save, self.saved])
         self._choose()
 
     def _choose(self, *, stays: bool = False) -> None:
-        """Put the guide of the choices together; who has come to the slot ``stays`` there when it is chosen."""
+        """Put the guide of the choices together; who ``stays`` keeps the step, or the slot where that is behind."""
         self.guide = chosen(self.housing.value, self.slot.value, self.facing.value, self.work.value)
         self.above_all.value = _above_all(self.guide)
-        self.at = self.at if stays else 0
+        self.at = min(self.at, len(up_to_the_slot(self.guide))) if stays else 0
         self._go(0)
+
+    def _of_slot(self, word: str) -> None:
+        self.slot.value = word
 
     def _go(self, by: int) -> None:
         steps = self.guide.steps if self.guide.slot else up_to_the_slot(self.guide)
         self.at = min(max(self.at + by, 0), len(steps) - bool(self.guide.slot))
         self.back.disabled = self.at == 0
-        if self.at == len(steps):
+        asks = self.at == len(steps)
+        self.kinds.layout.display = "flex" if asks else "none"
+        if asks:
             self._ask_slot()
             return
         section, step = steps[self.at]
@@ -91,7 +100,7 @@ class GuidePage(widgets.VBox):
         kinds = "".join(f"<li><strong>{escape(word)}</strong>: {escape(SLOT_LOOKS[word])}</li>" for word in SLOTS)
         self.step.value = (
             f"<p><strong>{ASK_SLOT}</strong></p><ul>{kinds}</ul>"
-            "<p>Choose it above, at <em>Slot</em>: the steps go on from here, for this slot alone.</p>"
+            "<p>Choose it below: the steps go on from here, for this slot alone.</p>"
         )
         self.pictures.value = _pictures([picture_of(slot_picture(word)) for word in SLOTS], SLOTS)
         self.onward.disabled = True

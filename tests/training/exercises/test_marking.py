@@ -148,6 +148,7 @@ def test_what_is_no_number_is_refused_kindly_and_counts_for_nothing(typed):
 def test_another_unit_is_named_and_counts_for_nothing():
     assert mark(HOURS, "0.7 days").text == "You wrote days. The answer is asked for in hours."
     assert mark(LARGE, "1234 GiB").text == "You wrote GiB. The answer is asked for in GB."
+    assert mark(LARGE, "1.1 TiB").text == "You wrote TiB. The answer is asked for in GB."
     assert mark(RATE, "0.56 Mbit/s").text == "You wrote Mbit/s. The answer is asked for in Mbyte/s."
 
 
@@ -155,6 +156,9 @@ def test_one_letter_for_bits_or_bytes_is_read_by_its_capital():
     assert verdict(RATE, "0.56 MB/s") == RIGHT
     assert verdict(RATE, "0.56 MBps") == RIGHT
     assert mark(RATE, "0.56 Mb/s").text == "You wrote Mbit/s. The answer is asked for in Mbyte/s."
+    assert verdict(RATE, "0.56 MB") == verdict(RATE, "0.56 Mbyte") == RIGHT
+    assert mark(RATE, "0.56 Mb").text == mark(RATE, "0.56 mbits").text == mark(RATE, "0.56 Mb/s").text
+    assert verdict(LARGE, "1234 Gbyte") == RIGHT
     assert mark(LARGE, "1234 Gb").text == "You wrote Gbit. The answer is asked for in GB."
     assert verdict(LARGE, "1234 gb") == RIGHT
     assert verdict(RATE, "4.5") == MISTAKE

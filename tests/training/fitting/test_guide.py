@@ -95,8 +95,9 @@ def test_a_fixed_camera_is_not_told_of_motors(work):
 def test_the_caution_of_the_power_stands_beside_the_step_that_switches_it_off(housing):
     for work in WORKS:
         steps = [step for _, step in guide(housing, work=work).steps]
-        assert [step.text[:21] for step in steps if "power" in step.cautions] == ["Switch the power off,"]
+        assert ["power" in step.cautions for step in steps] == ["Switch the power off," in step.text for step in steps]
         assert [step.text[:13] for step in steps if "dead" in step.cautions] == ["Prove it dead"]
+        assert sum("power" in step.cautions for step in steps) == 1
         assert ["old card" in step.text for step in steps if "evidence" in step.cautions][1:] == (
             [] if work == "fit" else [True] * len(SLOTS)
         )
@@ -206,3 +207,8 @@ def test_a_step_without_a_picture_has_no_drawings():
 def test_an_unknown_word_is_refused_with_those_allowed(words, told):
     with pytest.raises(InputError, match=told):
         guide(*words)
+
+
+def test_who_fits_a_first_card_tells_the_control_room_before_the_power_goes_off_and_not_after():
+    (step,) = [step for _, step in guide("dome", work="fit").steps if "power" in step.cautions]
+    assert step.text.startswith("Tell the control room first. Switch the power off,")

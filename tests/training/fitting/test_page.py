@@ -86,12 +86,36 @@ def test_who_does_not_know_the_slot_is_asked_at_the_slot_and_goes_on_there_with_
     assert f"Step {total} of {total}." in page.step.value
 
 
-def test_another_slot_starts_the_guide_anew():
+def test_the_slot_is_asked_with_buttons_in_the_step_and_nowhere_else():
+    page = GuidePage()
+    assert (page.kinds.layout.display, page.step.layout.display) == ("none", None)
+    while "Which slot is it?" not in page.step.value:
+        page.onward.click()
+    assert page.kinds.layout.display == "flex"
+    assert page.children.index(page.step) < page.children.index(page.kinds) < page.children.index(page.pictures)
+    reached = page.at
+    page.kinds.children[list(SLOTS).index("push-to-lock")].click()
+    assert (page.slot.value, page.at, page.kinds.layout.display) == ("push-to-lock", reached, "none")
+
+
+def test_arrow_keys_that_pass_a_slot_on_the_way_to_another_do_not_lead_back_to_step_1():
+    page = GuidePage()
+    while "Which slot is it?" not in page.step.value:
+        page.onward.click()
+    reached = page.at
+    for word in SLOTS:  # an arrow key on a list sets each entry that it passes
+        page.slot.value = word
+        assert f"Step {reached + 1} of" in page.step.value
+
+
+def test_who_corrects_the_slot_later_goes_on_where_the_slots_part():
     page = GuidePage()
     page.slot.value = "slide-in"
-    page.onward.click()
+    while not page.onward.disabled:
+        page.onward.click()
     page.slot.value = "push-to-lock"
-    assert "Step 1 of" in page.step.value
+    assert page.guide.steps[page.at][1].slot == "push-to-lock"
+    assert page.guide.steps[page.at - 1][1].slot == ""
 
 
 def test_the_work_chosen_gives_its_own_way_through():

@@ -197,7 +197,8 @@ def test_the_cautions_of_an_idea_stand_right_after_its_answer_and_before_the_nex
         ("fit", {"height", "ladder", "dead", "moving", "hot", "edges", "light", "sealed"}, "Find the slot"),
         ("fit", {"static"}, "It goes in one way"),
         ("prove", {"room", "height", "ladder", "power"}, "Cut the link"),
-        ("evidence", {"room", "height", "off", "dead", "static"}, "Hands off the footage"),
+        ("prove", {"moving"}, "Play it back"),
+        ("evidence", {"room", "height", "permit", "traffic", "off", "dead", "static"}, "Hands off the footage"),
     ],
 )
 def test_a_caution_stands_before_the_step_that_it_belongs_to(key, cautions, step):

@@ -208,7 +208,7 @@ const SCREENS = {
     if (DATA.planned && !state.fields.card) state.fields.card = DATA.planned.card;
     const reach = DATA.planned ? [] : field("camera", W.camera_name);
     if (state.work !== "remove") reach.push(...field("card", W.card_name));
-    return { title: W.who, shown: [], reach, bar: [back(), main(W.next, () => go(1))] };
+    return { title: state.work === "remove" ? W.camera_name : W.who, shown: [], reach, bar: [back(), main(W.next, () => go(1))] };
   },
   removed() {
     if (DATA.planned && state.fields.old_card === undefined) {
