@@ -288,11 +288,13 @@ def test_a_check_that_is_killed_at_fifty_moments_leaves_its_own_folder_alone_and
             runs = ended(begun(tmp_path))
             assert runs in (1, 2), moment
             gone_on += runs == 2
+            if runs == 1 and moment > 25:  # it had not written a part yet: the machine is slower now than it was
+                took *= 1.25
         else:
             assert main(["accept", str(tmp_path), "--any-folder", "--clean"]) == 0
         assert [path.name for path in tmp_path.iterdir()] == ["footage.mp4"], moment
     assert left >= 30
-    assert gone_on >= 1  # fewer on a busy machine, where a check is killed before its first part is whole
+    assert gone_on >= 5
     print(f"{killed} killed, {left} of these left their folder, {gone_on} of 25 gone on with")
 
 

@@ -34,7 +34,7 @@ NAMED = 3
 """Cameras named of those that the same would help; the others are counted."""
 
 LEAST_SHOWN = {"order": 3, "left": 1, "find_out": 1, "warnings": 1}
-"""So many of each stand there whatever the room; of the order one, where the page would not do otherwise."""
+"""So many of each stand there whatever the room."""
 
 LOTS = 6
 """So many lines of the order go before the facts that decide least, where they have room."""
@@ -191,8 +191,6 @@ def fitted(
     while len(facts) > LEAST_FACTS and taken() > room - _lines_of_facts(facts):
         facts = facts[:-1]
     room -= _lines_of_facts(facts)
-    while shown["order"] > 1 and taken() > room:
-        shown["order"] -= 1
     going = [name for name in shown if shown[name] < first.counts[name]]
     while going:
         for name in tuple(going):
