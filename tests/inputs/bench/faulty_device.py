@@ -19,8 +19,8 @@ SOUND_BYTES = 2**24
 """The first bytes never fail: the file system's own tables stand there."""
 
 BLOCK = 4096
-FLIPPED_EVERY = 2**24
-"""Bits are flipped at many places: what a check leaves free may lie at one of them."""
+FLIPPED_FROM = 60 * 2**20
+"""The first run of blocks written from here on has a bit flipped: a fixed place may be one that a check leaves free."""
 
 STALL_S = 2.5
 FAULTS = ("sound", "wraps", "drops", "flips", "stalls", "gone")
@@ -31,6 +31,7 @@ class Device(Operations):
 
     def __init__(self, fault: str, size: int) -> None:
         self.fault, self.size, self.is_on, self.has_stalled = fault, size, False, False
+        self.flipped = -1
         self.blocks: dict[int, bytes] = {}
 
     def getattr(self, path, fh=None):
@@ -60,10 +61,9 @@ class Device(Operations):
         data = b"".join(self.blocks.get(self.place(n), bytes(BLOCK)) for n in range(first, last + 1))
         start = offset - first * BLOCK
         got = bytearray(data[start : start + size])
-        if self.fault == "flips" and self.is_on:
-            first_flipped = max(SOUND_BYTES, -(-offset // FLIPPED_EVERY) * FLIPPED_EVERY)
-            for at in range(first_flipped - offset, len(got), FLIPPED_EVERY):
-                got[at] ^= 1
+        at = self.flipped - offset
+        if self.fault == "flips" and 0 <= at < len(got):
+            got[at] ^= 1
         return bytes(got)
 
     def write(self, path, data, offset, fh):
@@ -79,6 +79,8 @@ class Device(Operations):
                 raise FuseOSError(errno.EIO)
             if self.fault == "drops":
                 return len(data)
+        if self.is_on and self.flipped < 0 and offset >= FLIPPED_FROM and len(data) > BLOCK:
+            self.flipped = offset
         first, last = offset // BLOCK, (offset + len(data) - 1) // BLOCK
         if offset % BLOCK or len(data) % BLOCK:
             whole = bytearray(b"".join(self.blocks.get(self.place(n), bytes(BLOCK)) for n in range(first, last + 1)))
